@@ -1,0 +1,168 @@
+"""Sheets of the census: observations of tagged trees, and counts of plots."""
+
+from collections import namedtuple
+from dataclasses import replace
+
+from django.core.exceptions import ValidationError
+
+from plantings import choices
+from plantings.imports.trees import refuse_percentages
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
+from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.plan import CHANGED, UNCHANGED, Problem
+from registry.imports.sheet import Sheet
+
+_MEASURED = (
+    "status", "observed_on", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class",
+    "dieback_percent", "observer", "note",
+)  # fmt: skip
+_Stored = namedtuple("_Stored", ("pk", *_MEASURED))
+
+
+class CensusSheet(Sheet):
+    kind = "census"
+    title = "Census"
+    about = "One row for each tree and round. A row that differs from the book becomes a correction with your reason; the earlier record stays."
+    edit_action = "census.enter"
+    model = Observation
+    key = ("planting", "round", "tag")
+    trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
+
+    planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
+    tag = SheetField("Tag", "tree__tag", TextCell(40), required=True, example="0132")
+    status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
+    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
+    height_cm = SheetField("Height (cm)", "height_cm", NumberCell(0, 6000), example=42.5)
+    diameter_mm = SheetField("Diameter (mm)", "diameter_mm", NumberCell(0, 2000), example=8)
+    diameter_at_cm = SheetField("Diameter taken at (cm above ground)", "diameter_at_cm", NumberCell(0, 300), example=2.5)
+    canker_class = SheetField("Canker class (0-4)", "canker_class", NumberCell(0, 4, whole=True), example=0)
+    browse_class = SheetField("Browse class", "browse_class", ChoiceCell(choices.browse_classes), example="none")
+    dieback_percent = SheetField("Dieback (%)", "dieback_percent", NumberCell(0, 100, whole=True), example=0)
+    observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
+    note = SheetField("Note", "note", TextCell(1000), example="")
+
+    def stored_records(self):
+        return Observation.objects.current().select_related("round__planting", "tree")
+
+    def export_rows(self, queryset):
+        return queryset.select_related("round__planting", "tree")
+
+    def current_for(self, items):
+        plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
+        self.rounds = {(row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings)}
+        wanted = {(item.key[0], item.key[1]) for item in items}
+        rounds = [row.pk for key, row in self.rounds.items() if key in wanted]
+        self.trees = {
+            (planting, tag): (pk, planted_on or plantings[planting].planted_on)
+            for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list("pk", "planting_id", "tag", "planted_on")
+        }
+        stored = {
+            (round_pk, tree): _Stored(*rest)
+            for round_pk, tree, *rest in Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
+            .values_list("round_id", "tree_id", "pk", *_MEASURED)
+        }  # fmt: skip
+        if not stored:
+            return {}
+        found = {}
+        for item in items:
+            planting, label, tag = item.key
+            census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
+            if census_round and tree and (census_round.pk, tree[0]) in stored:
+                found[item.key] = stored[census_round.pk, tree[0]]
+        return found
+
+    def current_values(self, record, names):
+        kept = {name: getattr(record, name) for name in names if name in _MEASURED}
+        return {name: None if value == "" else value for name, value in kept.items()}
+
+    def differences(self, before, after):
+        return [name for name in after if name in _MEASURED and before.get(name) != after[name]]
+
+    def check_items(self, plan):
+        self.made = {}
+        for item in plan.items:
+            planting, label, tag = item.key
+            census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
+            if census_round is None:
+                message = f"is no round of planting {item.values['planting'].code}; load or add the round first"
+                self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
+            elif tree is None:
+                message = f"is no tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
+                self._add_problem(plan, Problem(item.row, self.header("tag"), tag, message))
+            elif "status" in item.values or item.current:
+                self._check_row(plan, item, census_round, tree)
+
+    def _check_row(self, plan, item, census_round, tree):
+        values = {name: value for name, value in item.values.items() if name in _MEASURED}
+        if item.current:
+            stored = {name: getattr(item.current, name) for name in _MEASURED}
+            values = stored | values
+            if item.outcome == CHANGED:
+                values["supersedes_id"] = item.current.pk
+        if "observed_on" not in values:
+            return  # already listed as blank
+        row = CensusRow(census_round.pk, tree[0], **values)
+        for finding in row_findings(row, census_round, tree[1]):
+            header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
+            problem = Problem(item.row, header, str(item.values.get(finding.field, "")), finding.message)
+            if finding.severity == "error":
+                self._add_problem(plan, problem)
+            elif item.outcome != UNCHANGED:
+                plan.warnings.append(problem)
+        self.made[item.key] = row
+
+    def store_items(self, items, actor, reason, plan):
+        rows = []
+        for item in items:
+            row = self.made[item.key]
+            if row.supersedes_id:
+                row = replace(row, reason=reason or "the sheet was loaded again with other values")
+            rows.append(row)
+        try:
+            observations_record(actor=actor, rows=rows)
+        except CensusRefused as refused:
+            for number, findings in refused.problems.items():
+                self._add_problem(plan, Problem(items[number].row, "", "", findings[0].message))
+
+
+class PlotCountSheet(Sheet):
+    kind = "plot_count"
+    title = "Counts of plots"
+    about = "One row for each counted plot and round: how many are alive. Percentages without counts cannot be loaded."
+    edit_action = "census.enter"
+    model = PlotCount
+    key = ("planting", "round", "plot")
+
+    planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
+    plot = SheetField("Plot", "plot__code", TextCell(40), required=True, example="D1")
+    alive = SheetField("Alive (count)", "alive", NumberCell(0, whole=True), required=True, example=71)
+    dead = SheetField("Dead (count)", "dead", NumberCell(0, whole=True), example=5)
+    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
+    note = SheetField("Note", "note", TextCell(1000), example="")
+
+    def refuse_sheet(self, headers, spec):
+        refuse_percentages(headers, spec, ("alive", "dead"))
+
+    def stored_records(self):
+        return PlotCount.objects.current().select_related("round__planting", "plot").order_by("observed_on", "pk")
+
+    def export_rows(self, queryset):
+        return queryset.select_related("round__planting", "plot")
+
+    def save_row(self, values, item, actor, reason):
+        planting = values.pop("planting")
+        census_round = planting.rounds.filter(label=values.pop("round")).first()
+        plot = CountedPlot.objects.filter(planting=planting, code=values.pop("plot")).first()
+        if census_round is None:
+            raise ValidationError({"round": f"is no round of planting {planting.code}; load or add the round first"})
+        if plot is None:
+            raise ValidationError({"plot": f"is no counted plot of planting {planting.code}; load it with its planted count first"})
+        if item.current:
+            stored = {name: getattr(item.current, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
+            values = stored | values | {"supersedes": item.current, "reason": reason or "the sheet was loaded again with other values"}
+        return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)

@@ -1,0 +1,133 @@
+"""Sheets of what was planted: tagged trees, and plots whose trees are counted."""
+
+from collections import defaultdict
+
+from django.core.exceptions import ValidationError
+
+from plantings import choices
+from plantings.models import CountedPlot, Planting, Tree
+from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_move, tree_replace, trees_plant
+from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.plan import NEW, Problem
+from registry.imports.sheet import Sheet
+from registry.imports.table import SheetError
+from registry.models import Lot
+
+_FIXED = {"lot": "The lot of a tree", "role": "The role of a tree", "replaces": "What a tree replaces"}
+
+
+class TreeSheet(Sheet):
+    kind = "tree"
+    title = "Trees as planted"
+    about = "One row for each tree as it was planted. A replacement names the tag of the tree it replaces."
+    edit_action = "tree.edit"
+    model = Tree
+    key = ("planting", "tag")
+
+    planting = SheetField("Planting", "planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    tag = SheetField("Tag", "tag", TextCell(40), required=True, example="0132")
+    lot = SheetField("Lot", "entry__lot", RecordCell(Lot), required=True, example="P20-MB-A-012")
+    role = SheetField("Role", "entry__role", ChoiceCell(choices.entry_roles), example="test")
+    block = SheetField("Block", "block__code", TextCell(40), example="1")
+    row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
+    position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
+    planted_on = SheetField("Planted on (when not the planting's day)", "planted_on", DateCell(), example="")
+    replaces = SheetField("Replaces tag", "replaces__tag", TextCell(40), example="")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("planting", "entry__lot", "block", "replaces")
+
+    def export_rows(self, queryset):
+        return queryset.select_related("planting", "entry__lot", "block", "replaces")
+
+    def check_items(self, plan):
+        places = {}
+        for item in plan.items:
+            values = item.values
+            if values.get("row") is None or values.get("position") is None or "replaces" in values:
+                continue
+            place = (item.key[0], values.get("block", ""), values["row"], values["position"])
+            first = places.setdefault(place, item)
+            if first is not item:
+                where = f"block {values.get('block') or '–'}, row {values['row']}, position {values['position']}"
+                self._add_problem(plan, Problem(item.row, self.header("tag"), str(values["tag"]), f"stands at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them"))
+
+    def store_items(self, items, actor, reason, plan):
+        plantings = defaultdict(list)
+        for item in items:
+            if item.outcome == NEW and "replaces" not in item.values:
+                plantings[item.values["planting"]].append(item)
+        for planting, rows in plantings.items():
+            trees = [self._as_planted(item.values) for item in rows]
+            self.attempt(plan, rows[0], lambda planting=planting, trees=trees: trees_plant(actor=actor, planting=planting, trees=trees))
+        for item in items:
+            if item.outcome != NEW:
+                self.attempt(plan, item, lambda item=item: self._change(item, actor, reason))
+            elif "replaces" in item.values:
+                self.attempt(plan, item, lambda item=item: self._replace(item.values, actor))
+
+    @staticmethod
+    def _as_planted(values):
+        given = {name: values[name] for name in ("role", "block", "row", "position", "planted_on", "note") if name in values}
+        return TreeAsPlanted(tag=values["tag"], lot=values["lot"], **given)
+
+    def _replace(self, values, actor):
+        old = Tree.objects.filter(planting=values["planting"], tag=values["replaces"]).first()
+        if old is None:
+            raise ValidationError({"replaces": "names no tree of this planting"})
+        if "planted_on" not in values:
+            raise ValidationError({"planted_on": "is blank; a replacement needs its own date"})
+        return tree_replace(
+            actor=actor, tree=old, tag=values["tag"], planted_on=values["planted_on"], lot=values["lot"], note=values.get("note", "")
+        )
+
+    def _change(self, item, actor, reason):
+        for name, words in _FIXED.items():
+            if name in item.changes:
+                raise ValidationError({name: f"differs from the book. {words} is not changed by a sheet; settle it on the tree's page"})
+        changed = {name: new for name, (_old, new) in item.changes.items()}
+        return tree_move(actor=actor, tree=item.current, reason=reason, **changed)
+
+
+class CountedPlotSheet(Sheet):
+    kind = "counted_plot"
+    title = "Counted plots"
+    about = "Plots whose trees are counted, not tagged: direct seeding and old records."
+    edit_action = "tree.edit"
+    model = CountedPlot
+    key = ("planting", "code")
+
+    planting = SheetField("Planting", "planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    code = SheetField("Plot", "code", TextCell(40), required=True, example="D1")
+    lot = SheetField("Lot", "entry__lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
+    role = SheetField("Role", "entry__role", ChoiceCell(choices.entry_roles), example="test")
+    planted_count = SheetField("Planted (count)", "planted_count", NumberCell(1, whole=True), required=True, example=100)
+
+    def stored_records(self):
+        return super().stored_records().select_related("planting", "entry__lot")
+
+    def refuse_sheet(self, headers, spec):
+        refuse_percentages(headers, spec, ("planted_count",))
+
+    def save_row(self, values, item, actor, reason):
+        if item.current:
+            raise ValidationError("A counted plot, once entered, does not change: its counts stand on it.")
+        return counted_plot_add(actor=actor, **values)
+
+
+_RATE_WORDS = ("surviv", "percent", "pct", "%", "rate", "proportion", "share")
+
+
+def refuse_percentages(headers, spec, counts):
+    """Refuse a sheet whose counts would be made up from a percentage: no trees are invented."""
+    rates = [header for header in headers if any(word in header.casefold() for word in _RATE_WORDS)]
+    columns = (spec or {}).get("columns") or {}
+    used = {given["from"] if isinstance(given, dict) and "from" in given else given for name, given in columns.items() if name in counts}
+    from_rate = [header for header in rates if header in used]
+    if from_rate or (rates and not columns and not any("count" in header.casefold() for header in headers)):
+        raise SheetError(
+            f"The column '{(from_rate or rates)[0]}' holds a percentage or a rate, and no tree can be made from it. "
+            "Needed for every plot: how many were planted (count) and how many were alive (count). "
+            "Ask whoever made the sheet for the counts behind the percentages."
+        )

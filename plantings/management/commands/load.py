@@ -1,0 +1,71 @@
+import json
+import pathlib
+import sys
+
+from django.core.management.base import BaseCommand, CommandError
+
+from plantings.imports.kinds import KINDS
+from plantings.services.sheets import sheet_load
+from registry.imports.plan import SheetRefused, grouped
+from registry.imports.table import SheetError
+from registry.models import Person
+
+
+class Command(BaseCommand):
+    help = "Load a sheet (CSV or XLSX) of one kind, all or nothing. Row errors go to standard error, and the exit code is 1."
+
+    def add_arguments(self, parser):
+        parser.add_argument("kind", choices=KINDS, help="kind of sheet", metavar="KIND")
+        parser.add_argument("file", type=pathlib.Path, metavar="FILE")
+        parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
+        parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
+        parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
+        parser.add_argument("--reason", default="", help="why rows of the book change; kept with each")
+
+    def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
+        try:
+            plan = sheet_load(
+                actor=self._actor(person), kind=kind, content=self._read(file), filename=file.name,
+                spec=self._spec(columns), reason=reason, dry_run=dry_run,
+            )  # fmt: skip
+        except SheetError as error:
+            raise CommandError(str(error)) from error
+        except SheetRefused as refused:
+            for problem in refused.plan.problems:
+                self.stderr.write(str(problem))
+            self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
+            sys.exit(1)
+        for line in grouped(plan.warnings):
+            self.stderr.write(f"please look: {line}")
+        for note in plan.notes:
+            self.stdout.write(note)
+        self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
+
+    @staticmethod
+    def _read(path):
+        try:
+            return path.read_bytes()
+        except OSError as error:
+            raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
+
+    def _spec(self, path):
+        if path is None:
+            return {}
+        try:
+            spec = json.loads(self._read(path))
+        except (json.JSONDecodeError, UnicodeDecodeError) as error:
+            raise CommandError(f"{path} is no JSON: {error}.") from error
+        if not isinstance(spec, dict):
+            raise CommandError(f"{path} must hold one JSON object with \"columns\".")
+        return spec
+
+    @staticmethod
+    def _actor(username):
+        people = Person.objects.filter(is_active=True)
+        actor = people.filter(username=username).first() if username else people.filter(role="lead").order_by("pk").first()
+        if actor is None:
+            raise CommandError(
+                f"There is no active account '{username}'." if username
+                else "The book has no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
+            )  # fmt: skip
+        return actor

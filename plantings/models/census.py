@@ -1,0 +1,170 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from plantings import choices
+from plantings.models.sites import Planting
+from plantings.models.trees import CountedPlot, PlantingEntry, Tree
+from registry.access import roles
+from registry.access.scoping import READERS, ScopedQuerySet
+
+
+class CensusRound(models.Model):
+    """One yearly visit to a planting. Age is counted in growing seasons completed."""
+
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="rounds")
+    label = models.CharField("season label", max_length=40)
+    growing_seasons = models.PositiveSmallIntegerField("growing seasons completed")
+    opens_on = models.DateField()
+    closes_on = models.DateField()
+    protocol_version = models.CharField(max_length=40, blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["planting", "opens_on"]
+        constraints = [
+            models.UniqueConstraint(fields=["planting", "label"], name="censusround_label_once"),
+            models.UniqueConstraint(fields=["planting", "opens_on"], name="censusround_opens_once"),
+            models.CheckConstraint(
+                condition=Q(closes_on__gte=F("opens_on")),
+                name="censusround_closes_after_opening",
+                violation_error_message="The window closes before it opens.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.planting} {self.label}"
+
+
+class CurrentQuerySet(ScopedQuerySet):
+    def current(self):
+        """Without those a later record superseded."""
+        return self.filter(superseded_by__isnull=True)
+
+
+class RecordFields(models.Model):
+    """What every census record carries, on a tree or on a counted plot. Append-only: the database refuses changes."""
+
+    uuid = models.UUIDField(unique=True, editable=False)
+    observed_on = models.DateField()
+    observer = models.CharField(max_length=120, blank=True)
+    note = models.TextField(blank=True)
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    received_at = models.DateTimeField()
+    supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
+    reason = models.CharField("why the earlier record is corrected", max_length=200, blank=True)
+
+    objects = CurrentQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(supersedes__isnull=True) | ~Q(reason=""),
+                name="%(class)s_correction_has_reason",
+                violation_error_message="Say why the earlier record is corrected.",
+            ),
+        ]
+
+
+class Observation(RecordFields):
+    """What one crew saw at one expected position at one visit."""
+
+    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="observations")
+    tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="observations")
+    status = models.CharField(max_length=2, choices=choices.census_statuses)
+    cause = models.CharField(max_length=20, choices=choices.causes, blank=True)
+    height_cm = models.FloatField(null=True, blank=True)
+    diameter_mm = models.FloatField(null=True, blank=True)
+    diameter_at_cm = models.FloatField("height above ground where the diameter was taken (cm)", null=True, blank=True)
+    canker_class = models.PositiveSmallIntegerField(null=True, blank=True)
+    browse_class = models.CharField(max_length=10, choices=choices.browse_classes, blank=True)
+    dieback_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
+
+    class Meta(RecordFields.Meta):
+        abstract = False
+        ordering = ["tree", "observed_on", "id"]
+        indexes = [models.Index(fields=["round", "tree"])]
+        constraints = [
+            *RecordFields.Meta.constraints,
+            models.CheckConstraint(condition=~Q(status="RM") | ~Q(cause=""), name="observation_removal_has_reason"),
+            models.CheckConstraint(
+                condition=Q(height_cm__isnull=True) | Q(height_cm__gte=0, height_cm__lte=6000), name="observation_height_range"
+            ),
+            models.CheckConstraint(
+                condition=Q(diameter_mm__isnull=True) | Q(diameter_mm__gte=0, diameter_mm__lte=2000),
+                name="observation_diameter_range",
+            ),
+            models.CheckConstraint(
+                condition=Q(dieback_percent__isnull=True) | Q(dieback_percent__lte=100), name="observation_dieback_range"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.tree} {self.status} on {self.observed_on}"
+
+
+class PlotCount(RecordFields):
+    """What one crew counted on one counted plot at one visit."""
+
+    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="plot_counts")
+    plot = models.ForeignKey(CountedPlot, on_delete=models.PROTECT, related_name="counts")
+    alive = models.PositiveIntegerField()
+    dead = models.PositiveIntegerField(default=0)
+
+    SCOPE = READERS | {roles.LANDOWNER: "plot__planting__site__partner", roles.VOLUNTEER: "plot__planting__crew"}
+
+    class Meta(RecordFields.Meta):
+        abstract = False
+        ordering = ["plot", "observed_on", "id"]
+
+    def __str__(self):
+        return f"{self.plot} {self.alive} alive on {self.observed_on}"
+
+
+class SurvivalTally(models.Model):
+    """Counts of one entry at one round, rebuilt with every write that touches it; `recount` proves them."""
+
+    round = models.ForeignKey(CensusRound, on_delete=models.CASCADE, related_name="tallies")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.CASCADE, related_name="tallies")
+    planted = models.PositiveIntegerField(default=0)
+    alive = models.PositiveIntegerField(default=0)
+    resprout = models.PositiveIntegerField(default=0)
+    dead = models.PositiveIntegerField(default=0)
+    presumed_dead = models.PositiveIntegerField(default=0)
+    not_found = models.PositiveIntegerField(default=0)
+    not_located = models.PositiveIntegerField(default=0)
+    not_visited = models.PositiveIntegerField(default=0)
+    removed = models.PositiveIntegerField(default=0)
+    removed_excluded = models.PositiveIntegerField(default=0)
+    canker_assessed = models.PositiveIntegerField(default=0)
+    cankered = models.PositiveIntegerField(default=0)
+
+    SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "survival tallies"
+        constraints = [
+            models.UniqueConstraint(fields=["round", "entry"], name="survivaltally_once"),
+            models.CheckConstraint(
+                condition=Q(
+                    planted=F("alive")
+                    + F("dead")
+                    + F("presumed_dead")
+                    + F("not_found")
+                    + F("not_located")
+                    + F("not_visited")
+                    + F("removed")
+                    + F("removed_excluded")
+                ),
+                name="survivaltally_every_tree_once",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.round} {self.entry}"

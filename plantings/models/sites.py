@@ -1,0 +1,133 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from plantings import choices
+from registry.access import roles
+from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.models import Authorization, Partner
+
+
+class Site(models.Model):
+    """A place where trees stand: a point, perhaps a boundary, on a partner's land."""
+
+    code = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=120)
+    partner = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="sites")
+    longitude = models.FloatField(null=True, blank=True)
+    latitude = models.FloatField(null=True, blank=True)
+    boundary = models.JSONField(null=True, blank=True, editable=False)
+    area_m2 = models.FloatField(null=True, blank=True, editable=False)
+    jurisdiction = models.CharField("jurisdiction (ISO 3166-2)", max_length=10, blank=True, editable=False)
+    jurisdiction_basis = models.CharField(max_length=160, blank=True, editable=False)
+    elevation_m = models.FloatField(null=True, blank=True)
+    light = models.CharField(max_length=120, blank=True)
+    soil = models.CharField(max_length=120, blank=True)
+    disease_history = models.TextField(blank=True)
+    protection = models.TextField(blank=True)
+    access_notes = models.TextField(blank=True)
+    cautions = models.TextField(blank=True)
+    status = models.CharField(max_length=10, choices=choices.site_statuses, default=choices.SiteStatus.ACTIVE)
+    status_reason = models.CharField(max_length=200, blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "partner", roles.VOLUNTEER: "plantings__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(longitude__isnull=True, latitude__isnull=True)
+                | Q(longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90),
+                name="site_point_on_earth",
+                violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(status=choices.SiteStatus.CLOSED) | ~Q(status_reason=""),
+                name="site_closed_has_reason",
+                violation_error_message="Say why the site is closed. A closed site stays in every table.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.code} {self.name}"
+
+
+class Planting(models.Model):
+    """An established set of trees at a site, with its design and walk order."""
+
+    code = models.CharField(max_length=40, unique=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="plantings")
+    planted_on = models.DateField(null=True, blank=True)
+    state = models.CharField(max_length=12, choices=choices.planting_states, default=choices.PlantingState.PLANNED)
+    supply = models.CharField(max_length=15, choices=choices.supplies, default=choices.Supply.SHIPMENT)
+    stock_type = models.CharField(max_length=60, blank=True)
+    design = models.CharField(max_length=160, blank=True)
+    spacing_m = models.FloatField(null=True, blank=True)
+    start_corner = models.CharField(max_length=80, blank=True)
+    walk = models.CharField("walk order", max_length=12, choices=choices.walk_orders, default=choices.WalkOrder.SERPENTINE)
+    crew = models.ManyToManyField(settings.AUTH_USER_MODEL, blank=True, related_name="plantings")
+    authorizations = models.ManyToManyField(Authorization, blank=True, related_name="plantings")
+    note = models.TextField(blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "site__partner", roles.VOLUNTEER: "crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state=choices.PlantingState.PLANNED) | Q(planted_on__isnull=False),
+                name="planting_established_has_date",
+                violation_error_message="An established planting needs the date it was planted.",
+            ),
+            models.CheckConstraint(condition=Q(spacing_m__isnull=True) | Q(spacing_m__gt=0), name="planting_spacing_positive"),
+        ]
+
+    def __str__(self):
+        return self.code
+
+
+class Block(models.Model):
+    """A block or plot of a planting, with its own point where somebody took one."""
+
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="blocks")
+    code = models.CharField(max_length=40)
+    longitude = models.FloatField(null=True, blank=True)
+    latitude = models.FloatField(null=True, blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["planting", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["planting", "code"], name="block_code_once"),
+            models.CheckConstraint(
+                condition=Q(longitude__isnull=True, latitude__isnull=True)
+                | Q(longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90),
+                name="block_point_on_earth",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.planting}/{self.code}"
+
+
+class BoundaryLayer(models.Model):
+    """A layer of jurisdictions an administrator added, kept as GeoJSON in WGS 84."""
+
+    name = models.CharField(max_length=80, unique=True)
+    code_column = models.CharField(max_length=60)
+    name_column = models.CharField(max_length=60, blank=True)
+    source = models.CharField(max_length=200)
+    file = models.FileField(upload_to="boundaries/")
+
+    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name

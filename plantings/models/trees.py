@@ -1,0 +1,154 @@
+from django.db import models
+from django.db.models import F, Q
+
+from plantings import choices
+from plantings.models.sites import Block, Planting
+from registry.access import roles
+from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models import LedgerEntry, Lot, ShipmentLine
+
+_PLANTING_SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
+_ENTRY_SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
+
+
+class PlantingEntry(models.Model):
+    """One lot in one role in a planting: the entry of the design, and the row of every survival table."""
+
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="entries")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="entries")
+    role = models.CharField(max_length=8, choices=choices.entry_roles, default=choices.EntryRole.TEST)
+
+    SCOPE = _PLANTING_SCOPE
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["planting", "lot"]
+        verbose_name_plural = "planting entries"
+        constraints = [models.UniqueConstraint(fields=["planting", "lot", "role"], name="plantingentry_once")]
+
+    def __str__(self):
+        return f"{self.planting} {self.lot} ({self.role})"
+
+
+class EntrySupply(models.Model):
+    """Where the planted material of an entry came from: a received shipment line, the ledger, or before these books."""
+
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="supplies")
+    count = models.PositiveIntegerField()
+    shipment_line = models.ForeignKey(ShipmentLine, on_delete=models.PROTECT, null=True, blank=True, related_name="supplies")
+    ledger_entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="supply")
+    before_records = models.BooleanField(default=False)
+
+    SCOPE = _ENTRY_SCOPE
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "entry supplies"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(shipment_line__isnull=False, ledger_entry__isnull=True, before_records=False)
+                | Q(shipment_line__isnull=True, ledger_entry__isnull=False, before_records=False)
+                | Q(shipment_line__isnull=True, ledger_entry__isnull=True, before_records=True),
+                name="entrysupply_one_source",
+            ),
+            models.CheckConstraint(condition=Q(count__gt=0), name="entrysupply_count_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.count} for {self.entry}"
+
+
+class TreeQuerySet(ScopedQuerySet):
+    def for_list(self):
+        return self.select_related("planting", "entry__lot", "block")
+
+    def in_walk_order(self):
+        return self.order_by("walk_number", "id")
+
+
+class Tree(models.Model):
+    """A tree as planted. Its number is never reused; a replacement is another tree at the same position.
+
+    `fate` is the fate at the planting's last round with records, kept by the census service and proved by `recount`.
+    """
+
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="trees")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="trees")
+    tag = models.CharField(max_length=40)
+    block = models.ForeignKey(Block, on_delete=models.PROTECT, null=True, blank=True, related_name="trees")
+    row = models.PositiveIntegerField(null=True, blank=True)
+    position = models.PositiveIntegerField(null=True, blank=True)
+    occupant = models.PositiveSmallIntegerField("1 for the original, 2 for its replacement …", default=1, editable=False)
+    walk_number = models.PositiveIntegerField(default=0, editable=False)
+    planted_on = models.DateField(null=True, blank=True)
+    replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")
+    fate = models.CharField(max_length=14, choices=choices.tree_fates, default=choices.TreeFate.UNSEEN, editable=False)
+    note = models.TextField(blank=True)
+
+    SCOPE = _PLANTING_SCOPE
+    objects = TreeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["planting", "walk_number", "id"]
+        indexes = [models.Index(fields=["planting", "walk_number"])]
+        constraints = [
+            models.UniqueConstraint(fields=["planting", "tag"], name="tree_tag_once"),
+            # two constraints: for a database, a position without a block is never equal to another
+            models.UniqueConstraint(
+                fields=["block", "row", "position", "occupant"], condition=Q(block__isnull=False), name="tree_position_once"
+            ),
+            models.UniqueConstraint(
+                fields=["planting", "row", "position", "occupant"],
+                condition=Q(block__isnull=True),
+                name="tree_position_without_block_once",
+            ),
+            models.CheckConstraint(condition=Q(replaces__isnull=True) | ~Q(replaces=F("id")), name="tree_not_own_replacement"),
+            models.CheckConstraint(
+                condition=Q(row__isnull=True, position__isnull=True) | Q(row__isnull=False, position__isnull=False),
+                name="tree_position_whole",
+                violation_error_message="Give row and position together, or neither.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.planting}/{self.tag}"
+
+
+class TreeTag(models.Model):
+    """A tag a tree carried earlier; a re-tagged tree is found by its old tag too."""
+
+    tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="old_tags")
+    tag = models.CharField(max_length=40)
+    until_on = models.DateField()
+    reason = models.CharField(max_length=200)
+
+    SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["tree", "until_on"]
+
+    def __str__(self):
+        return self.tag
+
+
+class CountedPlot(models.Model):
+    """Trees counted and not tagged: direct seeding and old records."""
+
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="counted_plots")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="counted_plots")
+    code = models.CharField(max_length=40)
+    planted_count = models.PositiveIntegerField()
+
+    SCOPE = _PLANTING_SCOPE
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["planting", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["planting", "code"], name="countedplot_code_once"),
+            models.CheckConstraint(condition=Q(planted_count__gt=0), name="countedplot_planted_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.planting}/{self.code}"

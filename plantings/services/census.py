@@ -1,0 +1,156 @@
+"""Census records. An observation, once received, is never lost, changed or doubled; a correction supersedes it."""
+
+import datetime
+from dataclasses import dataclass, field, fields, replace
+from uuid import UUID, uuid4
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from plantings.calc.census_rules import Finding, check_row
+from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.services.tallies import tallies_rebuild
+from registry.services.audit import audit_record
+from registry.services.bulk import bulk_insert
+
+__all__ = [
+    "CensusRefused",
+    "CensusRow",
+    "observation_correct",
+    "observations_record",
+    "plot_count_record",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class CensusRow:
+    """One observation on its way in. `uuid` is made by whoever wrote it down, so that sending twice stores once."""
+
+    round_id: int
+    tree_id: int
+    status: str
+    observed_on: datetime.date
+    cause: str = ""
+    height_cm: float | None = None
+    diameter_mm: float | None = None
+    diameter_at_cm: float | None = None
+    canker_class: int | None = None
+    browse_class: str = ""
+    dieback_percent: int | None = None
+    note: str = ""
+    observer: str = ""
+    supersedes_id: int | None = None
+    reason: str = ""
+    uuid: UUID = field(default_factory=uuid4)
+
+
+_NAMES = [item.name for item in fields(CensusRow)]
+_COLUMNS = [name.removesuffix("_id") for name in _NAMES]
+
+
+class CensusRefused(Exception):
+    """Nothing was stored. `problems` is {row number from 0: tuple of Finding}."""
+
+    def __init__(self, problems):
+        self.problems = problems
+        first = next(iter(problems.values()))[0]
+        super().__init__(f"{len(problems)} rows are not right; the first: {first.message}")
+
+
+def row_findings(row, census_round, planted_on):
+    """Errors and warnings of one row by itself; the same for form, grid and file."""
+    return check_row(
+        row.status, row.observed_on, planted_on, census_round.opens_on, census_round.closes_on, row.height_cm,
+        row.diameter_mm, row.canker_class, row.browse_class, row.dieback_percent, row.cause, row.note,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def observations_record(*, actor, rows, received_at=None):
+    """Store census rows, all or none, and rebuild the tallies they touch.
+
+    Returns the number of rows stored; rows whose `uuid` is stored already are passed over, so that a
+    repeated sending changes nothing. Raises `CensusRefused` when a row breaks a rule.
+    """
+    rounds = {item.pk: item for item in CensusRound.objects.filter(pk__in={row.round_id for row in rows}).select_related("planting")}
+    touched = {item.planting_id for item in rounds.values()}
+    plantings = list(Planting.objects.select_for_update().filter(pk__in=touched).order_by("pk"))  # one lock order for all
+    rows = _without_known(rows)
+    _refuse_wrong(rows, rounds, plantings)
+    stamp = received_at or timezone.now()
+    bulk_insert(
+        Observation,
+        [*_COLUMNS, "entered_by", "received_at"],
+        [(*_values(row), actor.pk, stamp) for row in rows],
+    )
+    for planting in plantings:
+        count = sum(rounds[row.round_id].planting_id == planting.pk for row in rows) if len(plantings) > 1 else len(rows)
+        if count:
+            tallies_rebuild(planting)
+            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"observations": [None, count]})
+    return len(rows)
+
+
+def _values(row):
+    cause = "unknown" if row.status == "D" and not row.cause else row.cause
+    return tuple(cause if name == "cause" else getattr(row, name) for name in _NAMES)
+
+
+def _without_known(rows):
+    known = set()
+    keys = [row.uuid for row in rows]
+    for start in range(0, len(keys), 900):
+        known.update(Observation.objects.filter(uuid__in=keys[start : start + 900]).values_list("uuid", flat=True))
+    return [row for row in rows if row.uuid not in known] if known else rows
+
+
+def _refuse_wrong(rows, rounds, plantings):
+    trees = {
+        pk: (planting, planted_on)
+        for pk, planting, planted_on in Tree.objects.filter(planting__in=plantings).values_list("pk", "planting_id", "planted_on")
+    }
+    planted = {planting.pk: planting.planted_on for planting in plantings}
+    problems = {}
+    for number, row in enumerate(rows):
+        census_round, tree = rounds.get(row.round_id), trees.get(row.tree_id)
+        if census_round is None or tree is None or tree[0] != census_round.planting_id:
+            found = (Finding("tree", "error", "This tree does not stand in the planting of this round."),)
+        else:
+            found = row_findings(row, census_round, tree[1] or planted[tree[0]])
+        if any(finding.severity == "error" for finding in found):
+            problems[number] = found
+    if problems:
+        raise CensusRefused(problems)
+
+
+@transaction.atomic
+def observation_correct(*, actor, observation, reason, **changes):
+    """Correct a record by a new one that says who, when and why. The record itself stays."""
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why the earlier record is corrected."})
+    if Observation.objects.filter(supersedes=observation).exists():
+        raise ValidationError("This record is already corrected. Correct the newest one.")
+    row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
+    row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
+    observations_record(actor=actor, rows=[row])
+    return Observation.objects.get(uuid=row.uuid)
+
+
+@transaction.atomic
+def plot_count_record(*, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason=""):
+    """Record how many trees of a counted plot live."""
+    planting = Planting.objects.select_for_update().get(pk=plot.planting_id)
+    if census_round.planting_id != planting.pk:
+        raise ValidationError({"plot": f"Plot {plot} does not stand in {census_round.planting}."})
+    if alive + dead > plot.planted_count:
+        raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})
+    count = PlotCount(
+        uuid=uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
+        note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,
+    )  # fmt: skip
+    count.full_clean()
+    count.save()
+    tallies_rebuild(planting)
+    audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"plot counts": [None, 1]})
+    return count

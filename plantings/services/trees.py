@@ -1,0 +1,173 @@
+"""Trees as planted: entries, positions, walk order, replacements, tags."""
+
+import datetime
+from collections import Counter
+from dataclasses import dataclass
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from plantings.calc.walk import walk_numbers
+from plantings.choices import EntryRole, WalkOrder
+from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
+from plantings.services.supply import supply_draw
+from plantings.services.tallies import tallies_rebuild
+from registry.models import Lot
+from registry.services.audit import audit_record, audit_record_many
+from registry.services.records import record_save
+
+__all__ = ["TreeAsPlanted", "counted_plot_add", "planting_renumber", "tree_move", "tree_replace", "tree_retag", "trees_plant"]
+
+
+@dataclass(frozen=True, slots=True)
+class TreeAsPlanted:
+    tag: str
+    lot: Lot
+    role: str = EntryRole.TEST
+    block: str = ""
+    row: int | None = None
+    position: int | None = None
+    planted_on: datetime.date | None = None
+    note: str = ""
+
+
+def _entry(planting, lot, role):
+    return PlantingEntry.objects.get_or_create(planting=planting, lot=lot, role=role)[0]
+
+
+def _locked(planting):
+    return Planting.objects.select_for_update().select_related("site__partner").get(pk=planting.pk)
+
+
+@transaction.atomic
+def trees_plant(*, actor, planting, trees, on=None):
+    """Enter trees of one planting as they were planted, draw their supply and number them in walk order.
+
+    Parameters
+    ----------
+    trees : list of TreeAsPlanted, in the order they were written
+    on : date of planting; the planting's own date when it is not given
+
+    Raises
+    ------
+    ValidationError
+        When the supply does not cover the trees, or a tag or position is taken.
+    """
+    planting = _locked(planting)
+    on = on or planting.planted_on
+    _refuse_taken(planting, trees)
+    entries = {key: _entry(planting, *key) for key in dict.fromkeys((tree.lot, tree.role) for tree in trees)}
+    blocks = _blocks(planting, {tree.block for tree in trees if tree.block})
+    for (lot, role), count in Counter((tree.lot, tree.role) for tree in trees).items():
+        supply_draw(actor=actor, entry=entries[lot, role], count=count, on=on)
+    start = planting.trees.count()
+    made = Tree.objects.bulk_create(
+        [
+            Tree(
+                planting=planting, entry=entries[tree.lot, tree.role], tag=tree.tag, block=blocks.get(tree.block), row=tree.row,
+                position=tree.position, planted_on=tree.planted_on, note=tree.note, walk_number=start + number,
+            )
+            for number, tree in enumerate(trees, start=1)
+        ],
+        batch_size=2_000,
+    )  # fmt: skip
+    planting_renumber(planting)
+    tallies_rebuild(planting)
+    audit_record(actor=actor, verb="planting.trees_planted", obj=planting, changes={"trees": [start, start + len(made)]})
+    return made
+
+
+def _refuse_taken(planting, trees):
+    tags = {*planting.trees.values_list("tag", flat=True), *TreeTag.objects.filter(tree__planting=planting).values_list("tag", flat=True)}
+    taken = sorted(tree.tag for tree in trees if tree.tag in tags)
+    if taken:
+        raise ValidationError(f"Planting {planting.code} already has a tree tagged {', '.join(taken[:5])}. A tag is never reused.")
+    places = set(planting.trees.filter(row__isnull=False).values_list("block__code", "row", "position"))
+    full = [tree for tree in trees if tree.row is not None and (tree.block or None, tree.row, tree.position) in places]
+    if full:
+        first = full[0]
+        raise ValidationError(
+            f"Planting {planting.code}: block {first.block or '–'}, row {first.row}, position {first.position} is taken "
+            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that stood there."
+        )
+
+
+def _blocks(planting, codes):
+    have = {block.code: block for block in planting.blocks.all()}
+    for code in sorted(codes - have.keys()):
+        have[code] = Block.objects.create(planting=planting, code=code)
+    return have
+
+
+def planting_renumber(planting):
+    """Number the trees in the order a crew walks them: block by block, row by row, as the planting says."""
+    trees = list(planting.trees.select_related("block").order_by("walk_number", "id"))
+    places = [(tree.block.code if tree.block else "", tree.row, tree.position) for tree in trees]
+    numbers = walk_numbers(places, serpentine=planting.walk == WalkOrder.SERPENTINE)
+    moved = []
+    for tree, number in zip(trees, numbers, strict=True):
+        if tree.walk_number != number:
+            tree.walk_number = number
+            moved.append(tree)
+    Tree.objects.bulk_update(moved, ["walk_number"], batch_size=500)
+
+
+@transaction.atomic
+def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST):
+    """Enter a plot whose trees are counted, not tagged (direct seeding, old records)."""
+    planting = _locked(planting)
+    entry = _entry(planting, lot, role)
+    plot = CountedPlot(planting=planting, entry=entry, code=code, planted_count=planted_count)
+    plot.full_clean()
+    plot.save()
+    supply_draw(actor=actor, entry=entry, count=planted_count, on=planting.planted_on)
+    tallies_rebuild(planting)
+    audit_record_many(actor=actor, verb="countedplot.added", objs=[plot])
+    return plot
+
+
+@transaction.atomic
+def tree_replace(*, actor, tree, tag, planted_on, lot=None, note=""):
+    """Plant a replacement at the position of a dead tree. The original stays dead in every figure."""
+    planting = _locked(tree.planting)
+    lot = lot or tree.entry.lot
+    new = Tree(
+        planting=planting, entry=_entry(planting, lot, EntryRole.FILLER), tag=tag, block=tree.block, row=tree.row,
+        position=tree.position, occupant=tree.occupant + 1, planted_on=planted_on, replaces=tree, walk_number=tree.walk_number, note=note,
+    )  # fmt: skip
+    new.full_clean()
+    supply_draw(actor=actor, entry=new.entry, count=1, on=planted_on)
+    new.save()
+    planting_renumber(planting)
+    tallies_rebuild(planting)
+    audit_record(actor=actor, verb="tree.replaced", obj=new, changes={"replaces": [None, tree.tag]}, reason=note)
+    return new
+
+
+@transaction.atomic
+def tree_retag(*, actor, tree, tag, on, reason):
+    """Give a tree a new tag. The old one stays findable and is never given to another tree."""
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why the tree gets a new tag."})
+    if TreeTag.objects.filter(tree__planting=tree.planting, tag=tag).exists():
+        raise ValidationError({"tag": f"Tag {tag} was used in {tree.planting} before. A tag is never reused."})
+    old = tree.tag
+    TreeTag.objects.create(tree=tree, tag=old, until_on=on, reason=reason)
+    tree.tag = tag
+    tree.full_clean()
+    tree.save(update_fields=["tag"])
+    audit_record(actor=actor, verb="tree.retagged", obj=tree, changes={"tag": [old, tag]}, reason=reason)
+    return tree
+
+
+@transaction.atomic
+def tree_move(*, actor, tree, reason="", **changes):
+    """Correct where and when a tree was planted: block (by code), row, position, planted_on, note."""
+    planting = _locked(tree.planting)
+    if "block" in changes:
+        changes["block"] = _blocks(planting, {changes["block"]})[changes["block"]]
+    for name, value in changes.items():
+        setattr(tree, name, value)
+    record_save(actor=actor, obj=tree, reason=reason)
+    planting_renumber(planting)
+    return tree

@@ -1,0 +1,78 @@
+"""The permission table: which role may do which action. Reviewed like a contract.
+
+An action that is not listed for a role is refused (403). Which *rows* a role may touch is the other
+half, declared on each record type as SCOPE (see `scoping.py`).
+"""
+
+from types import MappingProxyType
+
+LEAD = "lead"
+COORDINATOR = "coordinator"
+MANAGER = "manager"
+VOLUNTEER = "volunteer"
+LANDOWNER = "landowner"
+AUDITOR = "auditor"
+
+ROLES = MappingProxyType(
+    {
+        LEAD: "Programme lead",
+        COORDINATOR: "Coordinator",
+        MANAGER: "Orchard or nursery manager",
+        VOLUNTEER: "Volunteer (person)",
+        LANDOWNER: "Landowner contact",
+        AUDITOR: "Auditor",
+    }
+)
+
+_STAFF = frozenset({LEAD, COORDINATOR})
+_OFFICE = _STAFF | {MANAGER}
+_READERS = _OFFICE | {AUDITOR}
+_EVERYONE = frozenset(ROLES)
+
+ACTIONS = MappingProxyType(
+    {
+        "today.view": _EVERYONE,
+        "help.view": _EVERYONE,
+        "code.find": _EVERYONE,
+        "trace.view": _READERS,
+        "taxon.view": _READERS,
+        "taxon.edit": _OFFICE,
+        "pedigree.view": _READERS,
+        "pedigree.edit": _OFFICE,
+        "lot.view": _READERS,
+        "lot.edit": _OFFICE,
+        "ledger.enter": _OFFICE,
+        "partner.view": _READERS,
+        "partner.edit": _STAFF,
+        "shipment.view": _READERS | {LANDOWNER},
+        "shipment.edit": _OFFICE,
+        "shipment.dispatch": _STAFF,
+        "receipt.enter": _STAFF | {LANDOWNER},
+        "leftover.enter": _STAFF,
+        "authorization.view": _READERS,
+        "authorization.edit": _STAFF,
+        "site.view": _EVERYONE,
+        "site.edit": _STAFF,
+        "planting.view": _EVERYONE,
+        "planting.edit": _STAFF,
+        "tree.view": _EVERYONE,
+        "tree.edit": _STAFF,
+        "round.view": _EVERYONE,
+        "round.edit": _STAFF,
+        "census.enter": _STAFF | {VOLUNTEER},
+        "observation.correct": _STAFF,
+        "survival.view": _READERS | {LANDOWNER},
+        "map.view": _EVERYONE,
+        "map.exact": _STAFF | {AUDITOR},
+        "boundary.edit": _STAFF,
+        "import.run": _OFFICE,
+        "person.view": _STAFF,
+        "person.edit": _STAFF,
+        "audit.view": _STAFF | {AUDITOR},
+    }
+)
+
+
+def may(role, action):
+    """True when `role` may do `action`. An unknown role may do nothing; an unknown action is a programming error."""
+    return role in ACTIONS[action]

@@ -1,0 +1,84 @@
+"""Sheets of the material: taxa, pollen pools, trees of the pedigree."""
+
+from registry import choices
+from registry.imports.cells import ChoiceCell, DateCell, GenerationCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheet import Sheet
+from registry.models import PedigreeTree, PollenPool, Taxon
+
+
+class GenerationMixin:
+    """A generation is one cell in a sheet and two numbers or a word in the book."""
+
+    def current_value(self, record, name, field):
+        return record.generation if name == "generation" else super().current_value(record, name, field)
+
+    def save_row(self, values, item, actor, reason):
+        generation = values.pop("generation", None)
+        if generation is not None:
+            record = item.current or self.model()
+            record.backcrosses, record.intercrosses = generation.backcrosses, generation.intercrosses
+            record.generation_other = generation.other
+            item.current = record
+        return super().save_row(values, item, actor, reason)
+
+
+class TaxonSheet(Sheet):
+    kind = "taxon"
+    title = "Taxa"
+    about = "Species and hybrids, each native or donor here."
+    edit_action = "taxon.edit"
+    model = Taxon
+    key = ("name",)
+
+    name = SheetField("Binomial", "name", TextCell(120), required=True, example="Juglans cinerea")
+    common_name = SheetField("Common name", "common_name", TextCell(120), example="butternut")
+    role = SheetField("Role here", "role", ChoiceCell(choices.taxon_roles), required=True, example="native")
+
+
+class PollenPoolSheet(Sheet):
+    kind = "pollen_pool"
+    title = "Pollen pools"
+    about = "What shed pollen in one orchard block in one year: the father of open-pollinated lots."
+    edit_action = "pedigree.edit"
+    model = PollenPool
+    key = ("code",)
+
+    code = SheetField("Pool", "code", TextCell(40), required=True, example="POOL-A-2019")
+    orchard = SheetField("Orchard", "orchard", TextCell(60), required=True, example="Mill Brook")
+    block = SheetField("Orchard block", "block", TextCell(40), example="A")
+    flowering_year = SheetField("Flowering year", "flowering_year", NumberCell(1900, 2200, whole=True), required=True, example=2019)
+    outside_share = SheetField("Declared outside share (0-1)", "outside_share", NumberCell(0, 1), example=0.1)
+    note = SheetField("Note", "note", TextCell(), example="")
+
+
+class PedigreeTreeSheet(GenerationMixin, Sheet):
+    kind = "pedigree_tree"
+    title = "Trees of the pedigree"
+    about = "Founders, crosses and orchard trees. Parents may stand in the same sheet, in any order."
+    edit_action = "pedigree.edit"
+    model = PedigreeTree
+    key = ("code",)
+
+    code = SheetField("Tree", "code", TextCell(40), required=True, example="MB-A-012")
+    taxon = SheetField("Binomial", "taxon", RecordCell(Taxon, by="name"), required=True, example="Juglans cinerea")
+    mother = SheetField("Mother", "mother", RecordCell(PedigreeTree, same_sheet=True), example="JC-01")
+    father = SheetField("Father", "father", RecordCell(PedigreeTree, same_sheet=True), example="F1-03")
+    pollen_pool = SheetField("Pollen pool", "pollen_pool", RecordCell(PollenPool), example="")
+    cross_type = SheetField("Cross type", "cross_type", ChoiceCell(choices.cross_types), example="controlled")
+    generation = SheetField("Generation", "generation", GenerationCell(), required=True, example="B1")
+    source_of_resistance = SheetField("Source of resistance", "source_of_resistance", TextCell(40), example="Shiro")
+    recurrent_line = SheetField("Recurrent line", "recurrent_line", TextCell(40), example="Winooski")
+    orchard = SheetField("Orchard", "orchard", TextCell(60), example="Mill Brook")
+    block = SheetField("Orchard block", "block", TextCell(40), example="A")
+    plot = SheetField("Orchard plot", "plot", TextCell(40), example="3")
+    row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
+    position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
+    planted_year = SheetField("Planted year", "planted_year", NumberCell(1800, 2200, whole=True), example=2009)
+    status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), example="standing")
+    status_on = SheetField("Status since", "status_on", DateCell(), example="2014-05-20")
+    status_reason = SheetField("Reason of status", "status_reason", TextCell(), example="")
+    regulated_engineered = SheetField("Regulated engineered (yes/no)", "regulated_engineered", YesNoCell(), example="no")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool")

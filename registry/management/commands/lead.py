@@ -1,0 +1,20 @@
+import secrets
+
+from django.core.management.base import BaseCommand, CommandError
+
+from registry.models import Person
+
+
+class Command(BaseCommand):
+    help = "Make the first account of a new book, with the role of programme lead, and print its pass phrase once."
+
+    def add_arguments(self, parser):
+        parser.add_argument("username")
+        parser.add_argument("email")
+
+    def handle(self, *, username, email, **options):
+        if Person.objects.filter(username=username).exists():
+            raise CommandError(f"There is an account '{username}' already. Its password is reset by mail from the sign-in page.")
+        password = secrets.token_urlsafe(12)
+        Person.objects.create_user(username=username, email=email, password=password, role="lead")
+        self.stdout.write(f"Lead {username} made. Pass phrase, shown only now: {password}")

@@ -1,0 +1,8 @@
+from django.db import migrations
+
+from registry.append_only import protect
+
+
+class Migration(migrations.Migration):
+    dependencies = [("registry", "0001_records")]
+    operations = [migrations.RunPython(*protect("registry_ledgerentry", "registry_auditentry"))]

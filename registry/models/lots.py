@@ -1,0 +1,146 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from registry import choices
+from registry.access.scoping import READERS, ScopedQuerySet
+from registry.choices import LotOrigin
+from registry.models.material import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
+
+_NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
+_NO_DECLARED = Q(declared_source="", declared_line="")
+# Exactly one origin for every lot: no orphan can be stored.
+ORIGIN_RULE = (
+    Q(origin=LotOrigin.HARVEST, mother__isnull=False, year__isnull=False, parent__isnull=True, outside_origin="") & _NO_DECLARED
+    | Q(origin=LotOrigin.SOWN, parent__isnull=False, outside_origin="") & _NO_MOTHER & _NO_DECLARED
+    | Q(origin=LotOrigin.BULK, parent__isnull=True, outside_origin="") & _NO_MOTHER & _NO_DECLARED
+    | Q(origin=LotOrigin.OUTSIDE, parent__isnull=True) & _NO_MOTHER & ~Q(outside_origin="")
+)
+
+
+class LotQuerySet(ScopedQuerySet):
+    def for_list(self):
+        return self.select_related("taxon", "mother", "parent")
+
+
+class Lot(GenerationFields):
+    """Seed or plants of one origin, kept together: mother, harvest year and orchard state; a bulk; or from outside.
+
+    `balance` is kept by the ledger service and proved by `recount`.
+    """
+
+    code = models.CharField(max_length=40, unique=True)
+    kind = models.CharField(max_length=5, choices=choices.lot_kinds)
+    taxon = models.ForeignKey(Taxon, on_delete=models.PROTECT, related_name="lots")
+    origin = models.CharField(max_length=8, choices=choices.lot_origins)
+    year = models.PositiveSmallIntegerField("ripening or sowing year", null=True, blank=True)
+    mother = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="lots_as_mother")
+    father = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="lots_as_father")
+    pollen_pool = models.ForeignKey(PollenPool, on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
+    cross_type = models.CharField(max_length=12, choices=choices.cross_types, default=choices.CrossType.UNKNOWN)
+    orchard_state = models.CharField(max_length=120, blank=True, help_text="which neighbours had been rogued at flowering")
+    parent = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="raised_lots")
+    outside_origin = models.CharField(max_length=200, blank=True)
+    declared_source = models.CharField("source of resistance as declared", max_length=40, blank=True)
+    declared_line = models.CharField("recurrent line as declared", max_length=40, blank=True)
+    storage_place = models.CharField(max_length=120, blank=True)
+    use_by = models.DateField(null=True, blank=True)
+    note = models.TextField(blank=True)
+    balance = models.PositiveIntegerField(default=0, editable=False)
+
+    SCOPE = READERS
+    objects = LotQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(condition=GENERATION_RULE, name="lot_generation_whole"),
+            models.CheckConstraint(
+                condition=ORIGIN_RULE,
+                name="lot_one_origin",
+                violation_error_message=(
+                    "A lot has exactly one origin: a harvest (mother and year), a parent lot it was raised from, "
+                    "component lots (bulk), or a declared outside origin. Fill the fields of that origin and leave the others blank."
+                ),
+            ),
+            models.CheckConstraint(condition=Q(parent__isnull=True) | ~Q(parent=F("id")), name="lot_not_own_parent"),
+            models.CheckConstraint(
+                condition=Q(father__isnull=True) | Q(pollen_pool__isnull=True),
+                name="lot_one_pollen_parent",
+                violation_error_message="Give a father or a pollen pool, not both.",
+            ),
+            models.CheckConstraint(condition=Q(balance__gte=0), name="lot_balance_not_negative"),
+        ]
+
+    def __str__(self):
+        return self.code
+
+    @property
+    def unit(self):
+        return "seeds" if self.kind == choices.LotKind.SEED else "plants"
+
+
+class LotComponent(models.Model):
+    bulk = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="components")
+    component = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="bulked_into")
+    count = models.PositiveIntegerField()
+    bulked_on = models.DateField()
+    reason = models.CharField(max_length=200, blank=True)
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["bulk", "component"]
+        constraints = [
+            models.UniqueConstraint(fields=["bulk", "component"], name="lotcomponent_once"),
+            models.CheckConstraint(condition=~Q(bulk=F("component")), name="lotcomponent_not_itself"),
+            models.CheckConstraint(condition=Q(count__gt=0), name="lotcomponent_count_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.component} in {self.bulk}"
+
+
+class LedgerEntry(models.Model):
+    """One line of a lot's ledger. Never changed or deleted (the database refuses); a reversing entry corrects."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="ledger")
+    kind = models.CharField(max_length=14, choices=choices.ledger_kinds)
+    quantity = models.IntegerField("quantity (seeds or plants; losses negative)")
+    on = models.DateField()
+    mass_g = models.FloatField(null=True, blank=True)
+    counterpart = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    shipment_line = models.ForeignKey("registry.ShipmentLine", on_delete=models.PROTECT, null=True, blank=True, related_name="ledger")
+    reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
+    reference = models.CharField(max_length=60, blank=True, help_text="the user's own number for this entry; importing it again changes nothing")
+    reason = models.CharField(max_length=200, blank=True)
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField()
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["on", "id"]
+        indexes = [models.Index(fields=["lot", "on"])]
+        constraints = [
+            models.CheckConstraint(condition=~Q(quantity=0), name="ledgerentry_not_zero"),
+            models.CheckConstraint(
+                condition=Q(reverses__isnull=False)
+                | Q(kind="counted")
+                | Q(kind__in=choices.LEDGER_GAINS, quantity__gt=0)
+                | Q(kind__in=choices.LEDGER_LOSSES, quantity__lt=0),
+                name="ledgerentry_sign_by_kind",
+            ),
+            models.CheckConstraint(
+                condition=(Q(reverses__isnull=True) & ~Q(kind="counted")) | ~Q(reason=""),
+                name="ledgerentry_reason_given",
+                violation_error_message="A reversal or a stock-take difference needs a reason.",
+            ),
+            models.CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="ledgerentry_mass_positive"),
+            models.UniqueConstraint(fields=["lot", "reference"], condition=~Q(reference=""), name="ledgerentry_reference_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.lot} {self.get_kind_display()} {self.quantity:+d} on {self.on}"

@@ -1,0 +1,141 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from registry import choices
+from registry.access import roles
+from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.lots import Lot
+from registry.models.papers import Authorization
+from registry.models.partners import Partner
+
+
+class ShipmentQuerySet(ScopedQuerySet):
+    def for_list(self):
+        return self.select_related("receiver").annotate(
+            quantity=models.Sum("lines__quantity"), receipts_count=models.Count("receipts", distinct=True)
+        )
+
+    def unreceived(self):
+        return self.filter(state=choices.ShipmentState.DISPATCHED, receipts__isnull=True)
+
+
+class Shipment(models.Model):
+    code = models.CharField(max_length=40, unique=True)
+    receiver = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="shipments")
+    state = models.CharField(max_length=10, choices=choices.shipment_states, default=choices.ShipmentState.DRAFT, editable=False)
+    planned_on = models.DateField(null=True, blank=True)
+    dispatched_on = models.DateField(null=True, blank=True)
+    carrier = models.CharField(max_length=80, blank=True)
+    handling = models.CharField(max_length=200, blank=True, help_text="printed on the box, such as KEEP 1–4 °C, DO NOT FREEZE")
+    authorizations = models.ManyToManyField(Authorization, blank=True, related_name="shipments")
+    note = models.TextField(blank=True)
+
+    SCOPE = READERS | {roles.LANDOWNER: "receiver"}
+    objects = ShipmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-dispatched_on", "code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(state=choices.ShipmentState.DISPATCHED) | Q(dispatched_on__isnull=False),
+                name="shipment_dispatched_has_date",
+            ),
+        ]
+
+    def __str__(self):
+        return self.code
+
+
+class ShipmentLine(models.Model):
+    shipment = models.ForeignKey(Shipment, on_delete=models.CASCADE, related_name="lines")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="shipment_lines")
+    form = models.CharField(max_length=10, choices=choices.material_forms)
+    quantity = models.PositiveIntegerField()
+
+    SCOPE = READERS | {roles.LANDOWNER: "shipment__receiver"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["shipment", "lot"]
+        constraints = [
+            models.UniqueConstraint(fields=["shipment", "lot", "form"], name="shipmentline_once"),
+            models.CheckConstraint(condition=Q(quantity__gt=0), name="shipmentline_quantity_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.shipment} {self.lot} × {self.quantity}"
+
+
+class Receipt(models.Model):
+    """What the receiver found: a record of its own, made by the receiver."""
+
+    shipment = models.ForeignKey(Shipment, on_delete=models.PROTECT, related_name="receipts")
+    received_on = models.DateField()
+    received_by = models.CharField(max_length=120)
+    box_condition = models.CharField(max_length=10, choices=choices.box_conditions)
+    temperature_c = models.FloatField("temperature in the box (°C)", null=True, blank=True)
+    note = models.TextField(blank=True)
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField()
+
+    SCOPE = READERS | {roles.LANDOWNER: "shipment__receiver"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-received_on", "id"]
+        constraints = [models.UniqueConstraint(fields=["shipment", "received_on"], name="receipt_once_a_day")]
+
+    def __str__(self):
+        return f"receipt of {self.shipment} on {self.received_on}"
+
+
+class ReceiptLine(models.Model):
+    receipt = models.ForeignKey(Receipt, on_delete=models.PROTECT, related_name="lines")
+    line = models.ForeignKey(ShipmentLine, on_delete=models.PROTECT, related_name="receipt_lines")
+    sound = models.PositiveIntegerField(default=0)
+    sprouted = models.PositiveIntegerField(default=0)
+    spoiled = models.PositiveIntegerField(default=0)
+
+    SCOPE = READERS | {roles.LANDOWNER: "receipt__shipment__receiver"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["receipt", "line"]
+        constraints = [models.UniqueConstraint(fields=["receipt", "line"], name="receiptline_once")]
+
+    def __str__(self):
+        return f"{self.line}: {self.received} received"
+
+    @property
+    def received(self):
+        return self.sound + self.sprouted + self.spoiled
+
+    @property
+    def usable(self):
+        return self.sound + self.sprouted
+
+
+class Leftover(models.Model):
+    """What was received and not planted: returned, destroyed or still held. Unknown plantings start here."""
+
+    line = models.ForeignKey(ShipmentLine, on_delete=models.PROTECT, related_name="leftovers")
+    outcome = models.CharField(max_length=10, choices=choices.leftover_outcomes)
+    count = models.PositiveIntegerField()
+    on = models.DateField()
+    note = models.TextField(blank=True)
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField()
+
+    SCOPE = READERS | {roles.LANDOWNER: "line__shipment__receiver"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-on", "id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(count__gt=0), name="leftover_count_positive"),
+            models.UniqueConstraint(fields=["line", "outcome", "on"], name="leftover_once_a_day"),
+        ]
+
+    def __str__(self):
+        return f"{self.count} {self.get_outcome_display()} of {self.line}"

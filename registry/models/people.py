@@ -1,0 +1,46 @@
+from django.contrib.auth.models import AbstractUser, UserManager
+from django.db import models
+
+from registry.access import roles
+from registry.access.scoping import ALL, ScopedQuerySet
+from registry.choices import role_choices
+
+
+class PersonManager(UserManager.from_queryset(ScopedQuerySet)):
+    pass
+
+
+class Person(AbstractUser):
+    """Somebody with an account, made by a coordinator; one role each.
+
+    A landowner contact belongs to a partner and sees that partner's rows; a volunteer sees the
+    plantings they are on the crew of.
+    """
+
+    role = models.CharField(max_length=20, choices=role_choices)
+    partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="people")
+    phone = models.CharField(max_length=40, blank=True)
+
+    REQUIRED_FIELDS = ["role"]
+    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    objects = PersonManager()
+
+    class Meta:
+        ordering = ["username"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~models.Q(role=roles.LANDOWNER) | models.Q(partner__isnull=False),
+                name="person_landowner_has_partner",
+                violation_error_message="A landowner contact needs the partner whose land it is.",
+            ),
+        ]
+
+    def __str__(self):
+        return self.get_full_name() or self.username
+
+    @property
+    def role_label(self):
+        return roles.ROLES.get(self.role, "no role")
+
+    def may(self, action):
+        return self.is_active and roles.may(self.role, action)

@@ -1,0 +1,51 @@
+import uuid
+
+from django.conf import settings
+from django.db import models
+
+from registry.access import roles
+from registry.access.scoping import ALL, ScopedQuerySet
+
+_IMPORTERS = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.MANAGER: ALL}
+
+
+class ColumnMapping(models.Model):
+    """How a user's own headers become ours; made once and kept by name."""
+
+    kind = models.CharField(max_length=30)
+    name = models.CharField(max_length=60)
+    spec = models.JSONField(default=dict)
+
+    SCOPE = _IMPORTERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kind", "name"]
+        constraints = [models.UniqueConstraint(fields=["kind", "name"], name="columnmapping_name_once")]
+
+    def __str__(self):
+        return self.name
+
+
+class SheetUpload(models.Model):
+    """A file somebody sent in, kept as it came, with what became of it."""
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    kind = models.CharField(max_length=30)
+    filename = models.CharField(max_length=200)
+    file = models.FileField(upload_to="sheets/%Y/")
+    sha256 = models.CharField(max_length=64)
+    spec = models.JSONField(default=dict)
+    uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    uploaded_at = models.DateTimeField()
+    loaded_at = models.DateTimeField(null=True, blank=True)
+    outcome = models.JSONField(default=dict)
+
+    SCOPE = _IMPORTERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-uploaded_at"]
+
+    def __str__(self):
+        return self.filename

@@ -1,0 +1,14 @@
+from django.contrib.auth import views as auth_views
+from django.contrib.auth.decorators import login_not_required
+from django.urls import include, path
+
+urlpatterns = [
+    path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
+    path("password/", login_not_required(auth_views.PasswordResetView.as_view()), name="password_reset"),
+    path("password/sent/", login_not_required(auth_views.PasswordResetDoneView.as_view()), name="password_reset_done"),
+    path("password/<uidb64>/<token>/", login_not_required(auth_views.PasswordResetConfirmView.as_view()), name="password_reset_confirm"),
+    path("password/set/", login_not_required(auth_views.PasswordResetCompleteView.as_view()), name="password_reset_complete"),
+    path("", include("registry.routes.records")),
+    path("", include("plantings.urls")),
+]

@@ -1,0 +1,302 @@
+"""The screens every record type shares: list, detail, form, action. A screen is a declaration on top of these."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.generic import DetailView, FormView, ListView, TemplateView
+
+from registry.access.views import AccessMixin
+from registry.imports.formats import download_response
+from registry.models import AuditEntry
+from registry.services.records import record_save
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a list: `value` is a dotted path or a function of the record; `url` a function of the record."""
+
+    label: str
+    value: object
+    align: str = "left"
+    kind: str | None = None
+    url: object = None
+
+    def cell(self, record):
+        value = self.value(record) if callable(self.value) else _follow(record, self.value)
+        return value, self.align, self.url(record) if self.url else None, self.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    cells: list
+    mark: str = ""
+
+
+def _follow(record, path):
+    for name in path.split("."):
+        record = getattr(record, name) if record is not None else None
+        if callable(record):
+            record = record()
+    return record
+
+
+def ledger_table(title, columns, records, *, unit="rows", empty="", note="", downloads=(), mark=None):
+    """A table as the templates take it: the dict of one part of a record page."""
+    rows = [Row([column.cell(record) for column in columns], mark(record) if mark else "") for record in records]
+    return {
+        "title": title,
+        "note": note,
+        "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
+        "rows": rows,
+        "count": len(rows),
+        "unit": unit,
+        "downloads": downloads,
+        "empty": empty,
+    }
+
+
+class RecordListView(AccessMixin, ListView):
+    """A filtered, paged list with downloads of exactly what is shown.
+
+    Declare `model`, `action`, `title`, `question`, `columns`, `unit`; optionally `filter_form` (a form with
+    `narrow(queryset)`), `sheet` (a sheet class of `imports`: CSV and XLSX), `empty`, `add` (label, action, url name).
+    """
+
+    template_name = "generic/list.html"
+    paginate_by = 50
+    title = question = ""
+    unit = "rows"
+    columns = ()
+    filter_form = None
+    sheet = None
+    empty = ("Nothing here yet", "", None)
+    add = None
+
+    def get_queryset(self):
+        queryset = self.scoped(self.model)
+        if hasattr(queryset, "for_list"):
+            queryset = queryset.for_list()
+        self.filters = self.filter_form(self.request.GET or None) if self.filter_form else None
+        if self.filters is not None:
+            self.limit_choices(self.filters)
+            if self.filters.is_bound and self.filters.is_valid():
+                queryset = self.filters.narrow(queryset)
+        return queryset
+
+    def get(self, request, *args, **kwargs):
+        wanted = request.GET.get("download")
+        if wanted:
+            if self.sheet is None or wanted not in {"csv", "xlsx"}:
+                raise Http404("There is no such download.")
+            return download_response(self.sheet, self.get_queryset(), wanted, request.user)
+        return super().get(request, *args, **kwargs)
+
+    def get_downloads(self):
+        if self.sheet is None:
+            return []
+        query = self.request.GET.copy()
+        query.pop("page", None)
+        links = []
+        for wanted in ("csv", "xlsx"):
+            query["download"] = wanted
+            links.append((wanted.upper(), f"?{query.urlencode()}"))
+        return links
+
+    def get_actions(self):
+        if self.add and self.request.user.may(self.add[1]):
+            return [(self.add[0], reverse_to(self.add[2]))]
+        return []
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        page = context["page_obj"]
+        return context | {
+            "title": self.title,
+            "question": self.question,
+            "columns": [(str(number), column.label, column.align) for number, column in enumerate(self.columns)],
+            "rows": [Row([column.cell(record) for column in self.columns], self.row_mark(record)) for record in page.object_list],
+            "count": page.paginator.count,
+            "unit": self.unit,
+            "filters": self.filters,
+            "downloads": self.get_downloads(),
+            "actions": self.get_actions(),
+            "empty": {"title": self.empty[0], "text": self.empty[1], "action": self.get_actions()[0] if self.get_actions() else None},
+        }
+
+    def row_mark(self, record):
+        return ""
+
+
+class RecordDetailView(AccessMixin, DetailView):
+    """A record page: what it is, its chain, what is due or odd, facts, parts, history."""
+
+    template_name = "generic/detail.html"
+    question = ""
+
+    def get_queryset(self):
+        return self.scoped(self.model)
+
+    def get_title(self):
+        return str(self.object)
+
+    def get_page(self):
+        """The rest of the page: any of code, state, where, chain, due, actions, facts, parts."""
+        return {}
+
+    def get_history(self):
+        if not self.request.user.may("audit.view"):
+            return []
+        entries = AuditEntry.objects.filter(record_type=self.model._meta.model_name, record_id=self.object.pk)
+        return [history_line(entry) for entry in entries.select_related("actor")[:50]]
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        page = {"title": self.get_title(), "question": self.question, "history": self.get_history()}
+        return context | page | self.get_page()
+
+
+def history_line(entry):
+    return {
+        "at": entry.at,
+        "who": str(entry.actor),
+        "verb": entry.verb.split(".", 1)[-1].replace("_", " "),
+        "changes": [(name.replace("_", " "), before, after) for name, (before, after) in entry.changes.items()],
+        "reason": entry.reason,
+    }
+
+
+class ServiceFormMixin(AccessMixin):
+    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost."""
+
+    template_name = "generic/form.html"
+    title = question = ""
+    submit_label = "Save"
+    success_message = "Saved."
+
+    def get_form(self, form_class=None):
+        return self.limit_choices(super().get_form(form_class))
+
+    def form_valid(self, form):
+        try:
+            self.result = self.perform(form)
+        except ValidationError as error:
+            add_errors(form, error)
+            return self.form_invalid(form)
+        except IntegrityError:
+            form.add_error(None, "Somebody else stored the same record a moment ago. Look at it before you save again.")
+            return self.form_invalid(form)
+        messages.success(self.request, self.get_success_message())
+        return redirect(self.get_successreverse_to())
+
+    def perform(self, form):
+        """Call the service; return its result. May raise ValidationError."""
+        raise NotImplementedError
+
+    def get_success_message(self):
+        return self.success_message
+
+    def get_cancelreverse_to(self):
+        return self.request.GET.get("back") or None
+
+    def get_title(self):
+        return self.title
+
+    def get_cautions(self):
+        return []
+
+    def get_context_data(self, **kwargs):
+        page = {
+            "title": self.get_title(),
+            "question": self.question,
+            "submit_label": self.submit_label,
+            "cancel_url": self.get_cancelreverse_to(),
+            "cautions": self.get_cautions(),
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+def add_errors(form, error):
+    """Put a service's ValidationError on the fields it names, or on the form."""
+    if hasattr(error, "error_dict"):
+        for name, errors in error.error_dict.items():
+            form.add_error(name if name in form.fields else None, errors)
+    else:
+        form.add_error(None, error)
+
+
+class RecordFormView(ServiceFormMixin, FormView):
+    """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds."""
+
+    model = None
+
+    def get_form_kwargs(self):
+        kwargs = super().get_form_kwargs()
+        if "pk" in self.kwargs:
+            kwargs["instance"] = get_object_or_404(self.scoped(self.model), pk=self.kwargs["pk"])
+        return kwargs
+
+    def perform(self, form):
+        many = {field.name: form.cleaned_data[field.name] for field in self.model._meta.many_to_many if field.name in form.cleaned_data}
+        return self.save(form.instance, many, form)
+
+    def save(self, record, many, form):
+        return record_save(actor=self.request.user, obj=record, many=many)
+
+    def get_successreverse_to(self):
+        # the row rule once more: a person must not save a record out of their own sight
+        get_object_or_404(self.scoped(self.model), pk=self.result.pk)
+        return reverse_to(f"{self.route_name()}_detail", self.result.pk)
+
+    def route_name(self):
+        return self.model._meta.model_name
+
+    def get_title(self):
+        name = self.model._meta.verbose_name
+        return f"Change {name}" if "pk" in self.kwargs else f"New {name}"
+
+
+class RecordActionView(ServiceFormMixin, FormView):
+    """One thing done to one record (dispatch, receive, correct): a form above a service call."""
+
+    model = None
+
+    def dispatch(self, request, *args, **kwargs):
+        if request.user.may(self.action):
+            self.object = get_object_or_404(self.scoped(self.model), pk=kwargs["pk"])
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_cancelreverse_to(self):
+        return reverse_to(f"{self.model._meta.model_name}_detail", self.object.pk)
+
+    def get_successreverse_to(self):
+        return self.get_cancelreverse_to()
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(object=self.object, **kwargs)
+
+
+class PageView(AccessMixin, TemplateView):
+    """A page that is no record: title, question and whatever `get_page` adds."""
+
+    title = question = ""
+
+    def get_page(self):
+        return {}
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(**kwargs) | {"title": self.title, "question": self.question} | self.get_page()
+
+
+def reverse_to(name, *args):
+    return reverse(name, args=args)
+
+
+def file_response(content, content_type, filename):
+    response = HttpResponse(content, content_type=content_type)
+    response["Content-Disposition"] = f'attachment; filename="{filename}"'
+    return response

@@ -1,0 +1,38 @@
+"""The sections of the bar, by what people come to do. A role sees only its own."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+# label, action that opens it, route, first words of the routes that belong to it
+SECTIONS = (
+    ("Today", "today.view", "today", ("today",)),
+    ("Material", "lot.view", "lot_list", ("lot", "ledger", "taxon", "pedigreetree", "pollenpool", "material")),
+    ("Movements", "shipment.view", "shipment_list", ("shipment", "receipt", "leftover", "partner")),
+    ("Plantings", "planting.view", "planting_list", ("planting", "site", "tree", "round", "census", "observation", "block", "countedplot", "boundary")),
+    ("Papers", "authorization.view", "authorization_list", ("authorization",)),
+    ("Results", "map.view", "results", ("results", "survival", "map")),
+    ("Help", "help.view", "help", ("help", "sheet", "person", "audit")),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    label: str
+    url: str
+    current: bool
+
+
+def sections(request):
+    """Context processor: the sections this person sees, and the name of their role."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {}
+    match = request.resolver_match
+    route = (match.url_name if match else "") or ""
+    shown = [
+        Section(label, reverse(name), any(route == word or route.startswith(f"{word}_") for word in words))
+        for label, action, name, words in SECTIONS
+        if user.may(action)
+    ]
+    return {"sections": shown, "role_label": user.role_label}

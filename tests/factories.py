@@ -1,0 +1,136 @@
+"""One plain function per record: valid by default, keyword overrides, no randomness.
+
+Counters only keep codes apart; no test may depend on their values.
+"""
+
+import datetime
+import itertools
+import uuid
+
+from plantings.models import CensusRound, Planting, Site
+from plantings.services.census import CensusRow, observations_record
+from plantings.services.trees import TreeAsPlanted, trees_plant
+from registry.models import Authorization, Lot, Partner, PedigreeTree, Person, Shipment, Taxon
+from registry.services.ledger import ledger_enter
+from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
+
+_numbers = itertools.count(1)
+PASSWORD = "a long pass phrase"
+
+
+def number():
+    return next(_numbers)
+
+
+def day(year, month=10, date=1):
+    return datetime.date(year, month, date)
+
+
+def person(role="lead", **fields):
+    if role == "landowner":
+        fields.setdefault("partner", partner())
+    username = fields.pop("username", f"{role}{number()}")
+    return Person.objects.create_user(username=username, password=PASSWORD, email=f"{username}@example.org", role=role, **fields)
+
+
+def taxon(**fields):
+    fields = {"name": f"Juglans test{number()}", "role": "native"} | fields
+    return Taxon.objects.create(**fields)
+
+
+def pedigree_tree(**fields):
+    fields = {"code": f"T{number()}", "generation_other": "native"} | fields
+    fields.setdefault("taxon", taxon())
+    if fields.get("backcrosses") is not None:
+        fields["generation_other"] = ""
+    return PedigreeTree.objects.create(**fields)
+
+
+def seed_lot(*, actor=None, seeds=0, on=day(2018), **fields):
+    """A harvested seed lot; with `seeds`, that many stand in its ledger."""
+    mother = fields.pop("mother", None) or pedigree_tree()
+    fields = {"code": f"S{number()}", "kind": "seed", "origin": "harvest", "year": 2018, "mother": mother, "taxon": mother.taxon} | fields
+    lot = Lot.objects.create(**fields)
+    if seeds:
+        ledger_enter(actor=actor or person(), lot=lot, kind="harvested", quantity=seeds, on=on)
+    return lot
+
+
+def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
+    """A stock lot of declared outside origin; with `plants`, that many stand in its ledger."""
+    fields = {"code": f"P{number()}", "kind": "stock", "origin": "outside", "outside_origin": "made for a test", "year": 2019} | fields
+    fields.setdefault("taxon", taxon())
+    lot = Lot.objects.create(**fields)
+    if plants:
+        ledger_enter(actor=actor or person(), lot=lot, kind="acquired", quantity=plants, on=on)
+    return lot
+
+
+def partner(**fields):
+    code = f"PA{number()}"
+    return Partner.objects.create(**{"code": code, "name": f"Partner {code}", "kind": "landowner"} | fields)
+
+
+def authorization(**fields):
+    fields = {"code": f"AU{number()}", "type": "permit", "title": "Example permit", "issuer": "Example office", "covers": "example"} | fields
+    return Authorization.objects.create(**fields)
+
+
+def shipment(*, actor=None, receiver=None, lots=(), dispatched_on=None, received_on=None, **fields):
+    """A shipment of (lot, form, quantity) triples; dispatched and fully received when dates are given."""
+    actor = actor or person()
+    record = Shipment.objects.create(**{"code": f"SH{number()}", "receiver": receiver or partner()} | fields)
+    lines = [shipment_line_set(actor=actor, shipment=record, lot=lot, form=form, quantity=count) for lot, form, count in lots]
+    if dispatched_on:
+        record = shipment_dispatch(actor=actor, shipment=record, on=dispatched_on)
+    if received_on:
+        receipt_enter(
+            actor=actor, shipment=record, received_on=received_on, received_by="A. Receiver", box_condition="good",
+            counts={line: (line.quantity, 0, 0) for line in lines},
+        )  # fmt: skip
+    return record
+
+
+def site(**fields):
+    fields = {"code": f"SI{number()}", "name": "Test site", "longitude": -73.2, "latitude": 44.5} | fields
+    fields.setdefault("partner", partner())
+    return Site.objects.create(**fields)
+
+
+def planting(**fields):
+    fields = {"code": f"PL{number()}", "planted_on": day(2019, 4, 20), "state": "established", "supply": "before_records"} | fields
+    fields.setdefault("site", site())
+    crew = fields.pop("crew", ())
+    record = Planting.objects.create(**fields)
+    record.crew.set(crew)
+    return record
+
+
+def trees(planting, lot=None, count=10, *, actor=None, role="test", block="1", row=1, tag="T"):
+    """`count` trees of one lot in one row; tags T001 …, one lot a row."""
+    lot = lot or stock_lot()
+    rows = [TreeAsPlanted(f"{tag}{row:02d}{place:03d}", lot, role, block, row, place) for place in range(1, count + 1)]
+    return trees_plant(actor=actor or person(), planting=planting, trees=rows)
+
+
+def census_round(planting, season=1, **fields):
+    year = planting.planted_on.year + season - 1
+    fields = {
+        "label": f"{year} autumn", "growing_seasons": season, "opens_on": day(year, 9, 1), "closes_on": day(year, 10, 15),
+    } | fields  # fmt: skip
+    return CensusRound.objects.create(planting=planting, **fields)
+
+
+def observe(census_round, statuses, *, actor=None, **fields):
+    """Record {tree: status} at a round, through the service. Removed trees get a biological reason unless one is given."""
+    rows = []
+    for tree, status in statuses.items():
+        cause = fields.get("cause", "sanitation" if status == "RM" else "")
+        rest = {name: value for name, value in fields.items() if name != "cause"}
+        rows.append(
+            CensusRow(
+                round_id=census_round.pk, tree_id=tree.pk, status=status, observed_on=census_round.opens_on, cause=cause,
+                uuid=uuid.uuid4(), **rest,
+            )  # fmt: skip
+        )
+    return observations_record(actor=actor or person(), rows=rows)
