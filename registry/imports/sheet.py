@@ -336,13 +336,13 @@ def plan_result(plan, headers):
     result = Result()
     result.diff_headers = list(headers)
     result.total_rows = plan.rows
-    wrong = {problem.row: problem for problem in plan.problems}
-    for item in plan.items:
-        row = RowResult()
-        row.number = item.row
-        row.import_type = RowResult.IMPORT_TYPE_ERROR if item.row in wrong else _RESULT_TYPES[item.outcome]
-        result.append_row_result(row)
-        result.totals[row.import_type] += 1
+    wrong = {}
     for problem in plan.problems:
-        result.append_error_row(problem.row, {}, [Error(ValueError(str(problem)), row={}, number=problem.row)])
+        wrong.setdefault(problem.row, []).append(Error(ValueError(str(problem)), number=problem.row))
+    outcomes = {item.row: _RESULT_TYPES[item.outcome] for item in plan.items} | dict.fromkeys(wrong, RowResult.IMPORT_TYPE_ERROR)
+    for number in sorted(outcomes):
+        row = RowResult()
+        row.number, row.import_type, row.errors = number, outcomes[number], wrong.get(number, [])
+        result.append_row_result(row)
+        result.increment_row_result_total(row)
     return result

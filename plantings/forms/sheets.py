@@ -1,0 +1,137 @@
+"""Forms of the sheets: sending one in, mapping its columns, storing it."""
+
+from django import forms
+from django.conf import settings
+
+from registry.imports.cells import DATE_STYLES
+
+NOT_TAKEN, CONSTANT = "", "="
+_BLANK, _ELSE = "(blank)", "(anything else)"
+
+
+class SheetUploadForm(forms.Form):
+    file = forms.FileField(label="Your sheet", help_text="CSV or XLSX, up to 50 MB. It is kept as it came, whatever happens next.")
+
+    def clean_file(self):
+        file = self.cleaned_data["file"]
+        if file.size > settings.SHEET_MAX_BYTES:
+            raise forms.ValidationError(
+                f"{file.name} has {file.size / 1e6:.0f} MB; sheets of up to {settings.SHEET_MAX_BYTES / 1e6:.0f} MB are read. "
+                "Delete empty rows and pictures, or split the sheet."
+            )
+        return file
+
+
+class ReadingForm(forms.Form):
+    """How the file is written, declared by the person who knows."""
+
+    sheet = forms.ChoiceField(label="Sheet of the workbook", required=False)
+    header_row = forms.IntegerField(label="Row with the column names", min_value=1, max_value=1000, initial=1)
+    delimiter = forms.ChoiceField(
+        label="Cells are separated by", required=False,
+        choices=[("", "as the header row shows"), ("comma", "comma"), ("semicolon", "semicolon"), ("tab", "tab")],
+    )  # fmt: skip
+    decimal = forms.ChoiceField(label="Decimal sign", choices=[(".", "point: 3.5"), (",", "comma: 3,5")], initial=".")
+    dates = forms.ChoiceField(label="Dates are written", choices=[(style, style) for style in DATE_STYLES], initial=DATE_STYLES[0])
+
+    def __init__(self, *args, sheets=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        if sheets:
+            self.fields["sheet"].choices = [(name, name) for name in sheets]
+        else:
+            del self.fields["sheet"]
+
+    def spec(self):
+        """Only what differs from the plain reading, so that a kept mapping stays short."""
+        plain = {"header_row": 1, "delimiter": "", "decimal": ".", "dates": DATE_STYLES[0]}
+        return {name: value for name, value in self.cleaned_data.items() if value and value != plain.get(name)}
+
+
+class MappingForm(forms.Form):
+    """For each of our columns: which of theirs, or one value for all rows; and a stated change on the way."""
+
+    name = forms.CharField(
+        label="Keep this mapping as", max_length=60, required=False, help_text="A name to find it by next year. Blank: it is used once."
+    )
+
+    def __init__(self, *args, fields=None, headers=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.sheet_fields = fields or {}
+        choices = [(NOT_TAKEN, "not taken"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
+        for name, field in self.sheet_fields.items():
+            label = field.column_name + (" (needed)" if field.required else "")
+            self.fields[f"from_{name}"] = forms.ChoiceField(label=label, choices=choices, required=False)
+            self.fields[f"value_{name}"] = forms.CharField(label=f"{field.column_name}: value for every row", required=False)
+            self.fields[f"rule_{name}"] = forms.CharField(
+                label=f"{field.column_name}: their value = ours", required=False, widget=forms.Textarea(attrs={"rows": 2})
+            )
+
+    def rows(self):
+        """(our column, example, from, value, rule) for the page."""
+        return [
+            (field, self[f"from_{name}"], self[f"value_{name}"], self[f"rule_{name}"]) for name, field in self.sheet_fields.items()
+        ]
+
+    def clean(self):
+        cleaned = super().clean()
+        for name in self.sheet_fields:
+            try:
+                parse_rule(cleaned.get(f"rule_{name}", ""))
+            except ValueError as error:
+                self.add_error(f"rule_{name}", str(error))
+            if cleaned.get(f"from_{name}") == CONSTANT and not cleaned.get(f"value_{name}"):
+                self.add_error(f"value_{name}", "Write the value that every row takes.")
+        return cleaned
+
+    def columns(self):
+        columns = {}
+        for name in self.sheet_fields:
+            source = self.cleaned_data[f"from_{name}"]
+            if source == CONSTANT:
+                columns[name] = {"constant": self.cleaned_data[f"value_{name}"]}
+            elif source:
+                values = parse_rule(self.cleaned_data[f"rule_{name}"])
+                columns[name] = {"from": source, "values": values} if values else source
+        return columns
+
+
+def parse_rule(text):
+    """The lines "their value = ours" of a rule as a dict; (blank) and (anything else) stand for what they say."""
+    values = {}
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip():
+            continue
+        theirs, sign, ours = line.rpartition("=")
+        if not sign or not ours.strip():
+            raise ValueError(f"Line {number} ('{line.strip()}') is not 'their value = ours'.")
+        theirs = theirs.strip()
+        values[{_BLANK: "", _ELSE: "*"}.get(theirs, theirs)] = ours.strip()
+    return values
+
+
+def rule_text(values):
+    return "\n".join(f"{ {'': _BLANK, '*': _ELSE}.get(theirs, theirs) } = {ours}" for theirs, ours in (values or {}).items())
+
+
+def mapping_initial(spec, bound):
+    """Initial values of a MappingForm from a kept mapping, or from the columns whose headers are ours."""
+    initial = {}
+    columns = spec.get("columns") or {name: source.header for name, source in bound.items()}
+    for name, given in columns.items():
+        given = given if isinstance(given, dict) else {"from": given}
+        initial[f"from_{name}"] = CONSTANT if "constant" in given else given["from"]
+        initial[f"value_{name}"] = given.get("constant", "")
+        initial[f"rule_{name}"] = rule_text(given.get("values"))
+    return initial
+
+
+class StoreForm(forms.Form):
+    reason = forms.CharField(label="Why rows of the book change", max_length=200, required=False)
+
+    def __init__(self, *args, changes=False, **kwargs):
+        super().__init__(*args, **kwargs)
+        if changes:
+            self.fields["reason"].required = True
+            self.fields["reason"].help_text = "Rows that differ from the book are corrected. The reason is kept with each."
+        else:
+            del self.fields["reason"]

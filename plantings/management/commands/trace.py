@@ -1,0 +1,24 @@
+from django.core.management.base import BaseCommand, CommandError
+
+from plantings.management.printing import FORMATS, print_table
+from plantings.selectors.codes import code_find
+from plantings.selectors.trace import record_trace, trace_rows
+from registry.models import Person
+
+
+class Command(BaseCommand):
+    help = "Print what a code came from and what it led to: up to the founders, down to every planting, place and paper."
+
+    def add_arguments(self, parser):
+        parser.add_argument("code", metavar="CODE", help="tree tag, lot, shipment, mother tree, pool, paper, partner, site or planting")
+        parser.add_argument("--format", choices=FORMATS, default="table")
+
+    def handle(self, *, code, format, **options):
+        # the command reads as the lead does; it needs no account, only the role
+        reader = Person(role="lead")
+        hits = [hit for hit in code_find(reader, code) if hit.record is not None]
+        if not hits:
+            raise CommandError(f"No record carries '{code}'.")
+        if len(hits) > 1:
+            raise CommandError(f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the whole code.")
+        print_table(self.stdout, ["side", "kind", "code", "what"], trace_rows(record_trace(reader, hits[0].record)), format)

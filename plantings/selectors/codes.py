@@ -1,0 +1,72 @@
+"""One box takes any code of the spine: what carries it, as far as this person may see."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q
+from django.urls import reverse
+
+from plantings.models import Planting, Site, Tree, TreeTag
+from registry.models import Authorization, Lot, Partner, PedigreeTree, PollenPool, Shipment
+
+__all__ = ["CODED", "Hit", "code_find"]
+
+_HITS_MAX = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    kind: str
+    code: str
+    what: str
+    url: str
+    record: object = None
+
+
+# word of the kind, model, action that opens it, fields that hold the code, fields to look into when no code fits
+CODED = (
+    ("lot", Lot, "lot.view", ("code",), ("code",)),
+    ("shipment", Shipment, "shipment.view", ("code",), ("code",)),
+    ("mother tree", PedigreeTree, "pedigree.view", ("code",), ("code",)),
+    ("pollen pool", PollenPool, "pedigree.view", ("code",), ("code",)),
+    ("paper", Authorization, "authorization.view", ("code", "issuer_reference"), ("code", "title")),
+    ("partner", Partner, "partner.view", ("code",), ("code", "name")),
+    ("site", Site, "site.view", ("code",), ("code", "name")),
+    ("planting", Planting, "planting.view", ("code",), ("code",)),
+)
+
+
+def code_find(user, text):
+    """Hits for what somebody typed: records with exactly this code; failing that, records whose code or name holds it."""
+    text = text.strip()
+    if not text:
+        return []
+    exact = _records(user, text, "iexact", 3) + _trees(user, text)
+    return exact[:_HITS_MAX] or _records(user, text, "icontains", 4)[:_HITS_MAX]
+
+
+def _records(user, text, lookup, fields_at):
+    hits = []
+    for kind in CODED:
+        word, model, action = kind[:3]
+        if not user.may(action):
+            continue
+        condition = Q()
+        for name in kind[fields_at]:
+            condition |= Q(**{f"{name}__{lookup}": text})
+        for record in model.objects.for_user(user).filter(condition)[:_HITS_MAX]:
+            hits.append(Hit(word, record.code, str(record), reverse(f"{model._meta.model_name}_detail", args=[record.pk]), record))
+    return hits
+
+
+def _trees(user, text):
+    """Trees by tag, or by planting/tag; a tag a tree carried earlier finds it too."""
+    planting, slash, tag = text.rpartition("/")
+    trees = Tree.objects.for_user(user).select_related("planting", "entry__lot")
+    if slash:
+        trees = trees.filter(planting__code__iexact=planting)
+    old = TreeTag.objects.filter(tag__iexact=tag).values("tree")
+    hits = []
+    for tree in trees.filter(Q(tag__iexact=tag) | Q(pk__in=old))[:_HITS_MAX]:
+        was = "" if tree.tag.casefold() == tag.casefold() else f" (formerly {tag})"
+        hits.append(Hit("tree", str(tree), f"tree of planting {tree.planting.code}{was}", reverse("tree_detail", args=[tree.pk]), tree))
+    return hits

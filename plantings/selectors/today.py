@@ -1,0 +1,128 @@
+"""What needs attention today, by what a person may do. `on` is the day it is asked for; nothing here reads a clock."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.db.models import Count, F, Q, Sum
+from django.urls import reverse
+
+from plantings.models import CensusRound, Observation, Planting
+from registry.models import Authorization, Lot, Shipment
+
+__all__ = ["DueLine", "today_lines"]
+
+UNRECEIVED_AFTER_DAYS = 7
+USE_BY_WITHIN_DAYS = 30
+PAPER_ENDS_WITHIN_DAYS = 90
+LINES_OF_ONE_KIND = 10
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    text: str
+    severity: str
+    url: str
+    due: datetime.date | None = None
+    who: str = ""
+
+
+def today_lines(user, on):
+    """Lines for this person, the late ones first."""
+    lines = []
+    for action, gather in _GATHERED:
+        if user.may(action):
+            lines.extend(gather(user, on))
+    order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
+    return sorted(lines, key=lambda line: (order[line.severity], line.due or datetime.date.max))
+
+
+def _shipments(user, on):
+    shipments = Shipment.objects.for_user(user).select_related("receiver")
+    for shipment in shipments.unreceived().order_by("dispatched_on")[:LINES_OF_ONE_KIND]:
+        days = (on - shipment.dispatched_on).days
+        yield DueLine(
+            f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days",
+            "late" if days > UNRECEIVED_AFTER_DAYS else "soon",
+            reverse("shipment_detail", args=[shipment.pk]), shipment.dispatched_on,
+        )  # fmt: skip
+
+
+def _drafts(user, on):
+    for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver")[:LINES_OF_ONE_KIND]:
+        late = shipment.planned_on and shipment.planned_on < on
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} is a draft" + (" and its day has passed" if late else "")
+        yield DueLine(text, "late" if late else "info", reverse("shipment_detail", args=[shipment.pk]), shipment.planned_on)
+
+
+def _use_by(user, on):
+    soon = on + datetime.timedelta(days=USE_BY_WITHIN_DAYS)
+    for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
+        passed = lot.use_by < on
+        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, use by {'has passed' if passed else 'is near'}"
+        yield DueLine(text, "late" if passed else "soon", reverse("lot_detail", args=[lot.pk]), lot.use_by)
+
+
+def _papers(user, on):
+    soon = on + datetime.timedelta(days=PAPER_ENDS_WITHIN_DAYS)
+    papers = Authorization.objects.for_user(user).filter(state="in_force", ends_on__lte=soon).order_by("ends_on")
+    for paper in papers[:LINES_OF_ONE_KIND]:
+        passed = paper.ends_on < on
+        text = f"{paper.code} {paper.title} {'ended; its duties go on' if passed else 'ends soon'}. Check with the local authority"
+        yield DueLine(text, "late" if passed else "soon", reverse("authorization_detail", args=[paper.pk]), paper.ends_on)
+
+
+def _rounds(user, on):
+    """Rounds whose window is open, or closed within the last year with positions nobody answered."""
+    year_ago = on - datetime.timedelta(days=365)
+    rounds = (
+        CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago).select_related("planting__site")
+        .annotate(expected=Sum("tallies__planted"), missing=Sum("tallies__not_visited")).order_by("closes_on")
+    )  # fmt: skip
+    for item in rounds:
+        open_now = item.closes_on >= on
+        missing = item.missing if item.expected is not None else None
+        if not open_now and not missing:
+            continue
+        what = "no record yet" if missing is None else f"{missing:,} of {item.expected:,} positions without a visit"
+        severity = "soon" if open_now else "odd"
+        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {what}"
+        yield DueLine(text, severity, reverse("round_detail", args=[item.pk]), item.closes_on)
+
+
+def _conflicts(user, on):
+    """Trees with two standing records of one recent round that do not agree."""
+    recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
+    counts = (
+        Observation.objects.current().filter(round__in=recent).values("round", "tree")
+        .annotate(n=Count("pk"), kinds=Count("status", distinct=True)).filter(n__gt=1, kinds__gt=1)
+    )  # fmt: skip
+    by_round = {}
+    for row in counts:
+        by_round[row["round"]] = by_round.get(row["round"], 0) + 1
+    for item in recent.filter(pk__in=by_round).select_related("planting"):
+        n = by_round[item.pk]
+        text = f"{n} {'tree has' if n == 1 else 'trees have'} two records of {item.label} in {item.planting.code} that do not agree"
+        yield DueLine(text, "odd", reverse("round_detail", args=[item.pk]))
+
+
+def _land(user, on):
+    """What stands on the land of a landowner contact."""
+    if user.role != "landowner":
+        return
+    plantings = Planting.objects.for_user(user).select_related("site").annotate(
+        n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
+    )  # fmt: skip
+    for planting in plantings:
+        text = f"{planting.place}: planting {planting.code}, {planting.n:,} trees planted, {planting.alive:,} alive at the last round"
+        yield DueLine(text, "info", reverse("planting_detail", args=[planting.pk]), planting.planted_on)
+
+
+_GATHERED = (
+    ("shipment.view", _shipments),
+    ("shipment.edit", _drafts),
+    ("lot.view", _use_by),
+    ("authorization.view", _papers),
+    ("round.view", _rounds),
+    ("observation.correct", _conflicts),
+    ("planting.view", _land),
+)
