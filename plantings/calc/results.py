@@ -1,0 +1,71 @@
+"""What this package hands back: small frozen records, no printing, no HTML.
+
+Where a figure cannot be estimated its field is None and `reason` says why, in words that can stand
+on a screen. No field is ever NaN.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A confidence interval for a share, both ends 0 to 1; None and a reason when not estimable."""
+
+    low: float | None
+    high: float | None
+    reason: str = ""
+
+    @property
+    def estimable(self) -> bool:
+        return self.low is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """First share minus second, -1 to 1, with its interval; None and a reason when not estimable."""
+
+    estimate: float | None
+    low: float | None
+    high: float | None
+    reason: str = ""
+
+    @property
+    def estimable(self) -> bool:
+        return self.low is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Clustered:
+    """A share over several sites whose trees are alike within a site.
+
+    `standard_error` follows the sites, `binomial_standard_error` takes trees as independent;
+    `design_effect` is the ratio of their squares, `effective_n` the number of independent trees
+    that would tell as much. `sites` counts the sites that hold trees. A field that cannot be
+    estimated is None; `reason` then says why.
+    """
+
+    estimate: float | None
+    standard_error: float | None
+    binomial_standard_error: float | None
+    design_effect: float | None
+    effective_n: float | None
+    low: float | None
+    high: float | None
+    sites: int
+    reason: str = ""
+
+    @property
+    def estimable(self) -> bool:
+        return self.low is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing about a row: the field it is in, "error" or "warning", and what to do."""
+
+    field: str
+    severity: str
+    message: str
+
+
+CLEAN: tuple[Finding, ...] = ()

@@ -1,0 +1,375 @@
+/* Draws the site map: base lines, site boundaries, sites with their figures, legend. Needs Leaflet; loads nothing.
+   Every text that comes from the records is set as text, never as HTML. */
+(function () {
+  "use strict";
+
+  // Marks whose centres are closer than this would cover each other; they become one group mark.
+  var APART_X = 70, APART_Y = 42;
+  var MOST_LISTED = 6, BINS = 23;
+  var RAMP = ["under .20", ".20", ".40", ".60", ".80 to 1"];
+  // The card stays clear of the zoom buttons, which lie above it.
+  var CARD = { maxWidth: 270, autoPanPaddingTopLeft: [66, 12], autoPanPaddingBottomRight: [12, 12] };
+  var SVG = "http://www.w3.org/2000/svg";
+
+  function svg(name, attributes, parent, text) {
+    var node = document.createElementNS(SVG, name);
+    Object.keys(attributes).forEach(function (key) { node.setAttribute(key, attributes[key]); });
+    if (text !== undefined) { node.textContent = text; }
+    if (parent) { parent.appendChild(node); }
+    return node;
+  }
+
+  function html(name, className, parent, text) {
+    var node = document.createElement(name);
+    if (className) { node.className = className; }
+    if (text !== undefined) { node.textContent = text; }
+    if (parent) { parent.appendChild(node); }
+    return node;
+  }
+
+  function two(share) { return share.toFixed(2); }
+
+  function stepClass(step) { return step === null || step === undefined ? "no-share" : "share-" + step; }
+
+  /* ---- marks -------------------------------------------------------------------------------- */
+
+  function picture(width, height) {
+    return svg("svg", { width: width, height: height, viewBox: "0 0 " + width + " " + height, "aria-hidden": "true" });
+  }
+
+  // Circle: exact position. Square with a broken edge: generalised position.
+  function siteMark(label, step, exact) {
+    var mark = picture(38, 38), wide = label.length > 3;
+    if (exact) { svg("circle", { cx: 19, cy: 19, r: 17, "class": "mark " + stepClass(step) }, mark); }
+    else { svg("rect", { x: 2, y: 2, width: 34, height: 34, "class": "mark blurred " + stepClass(step) }, mark); }
+    svg("text", { x: 19, y: 24, "class": "figure " + stepClass(step) + (wide ? " wide" : "") }, mark, label);
+    return mark;
+  }
+
+  // A group shows how many sites it holds and, over a line from 0 to 1, where their shares lie: taller where more do.
+  function groupWidth(count) { return 64 + 8 * Math.max(String(count).length - 2, 0); }
+
+  function groupMark(count, shares) {
+    var width = groupWidth(count), mark = picture(width, 40), middle = (width - 4) / 2, left = middle - 23, bins = [];
+    svg("rect", { x: 5, y: 1, width: width - 6, height: 34, rx: 3, "class": "mark pile" }, mark);
+    svg("rect", { x: 1, y: 5, width: width - 6, height: 34, rx: 3, "class": "mark pile" }, mark);
+    svg("text", { x: middle, y: 19, "class": "figure group" }, mark, count + " sites");
+    shares.forEach(function (share) {
+      var bin = Math.min(Math.floor(share * BINS), BINS - 1);
+      bins[bin] = (bins[bin] || 0) + 1;
+    });
+    var most = Math.max.apply(null, bins.filter(Boolean).concat(1));
+    bins.forEach(function (number, bin) {
+      var x = left + 2 * bin + 1;
+      svg("line", { x1: x, y1: 35, x2: x, y2: 35 - 2 - 9 * number / most, "class": "tick" }, mark);
+    });
+    svg("line", { x1: left, y1: 35.5, x2: left + 46, y2: 35.5, "class": "axis" }, mark);
+    return mark;
+  }
+
+  function asIcon(picture, width, height) {
+    return L.divIcon({ html: picture, className: "site-icon", iconSize: [width, height], popupAnchor: [0, -height / 2 + 4] });
+  }
+
+  /* ---- words -------------------------------------------------------------------------------- */
+
+  function figures(site) {
+    if (site.n <= 0) { return "No tree counted yet."; }
+    if (site.share === null || site.n < 10) { return site.alive + " of " + site.n + " alive"; }
+    var interval = site.low === null ? "" : " (" + two(site.low) + "–" + two(site.high) + ")";
+    return two(site.share) + interval + ", n " + site.n;
+  }
+
+  function fact(list, term, value) {
+    html("dt", "", list, term);
+    html("dd", "", list, value);
+  }
+
+  function siteCard(site, latlng) {
+    var card = html("div", "card");
+    html("h2", "", card, site.name || site.code);
+    html("p", "under", card, [site.code, site.jurisdiction].filter(Boolean).join(" · "));
+    html("p", "answer", card, figures(site));
+    var facts = html("dl", "", card);
+    fact(facts, "Planted", String(site.planted));
+    fact(facts, "Alive", String(site.alive));
+    if (site.band_low !== null && site.band_low !== site.band_high) {
+      fact(facts, "Band", two(site.band_low) + "–" + two(site.band_high) + " (unaccounted trees all dead to all alive)");
+    }
+    if (site.exact) { fact(facts, "Position", latlng.lat.toFixed(5) + ", " + latlng.lng.toFixed(5)); }
+    if (site.text) { html("p", "", card, site.text); }
+    if (!site.exact) {
+      html("p", "caution", card, "Not the exact place. " + site.note);
+    }
+    if (site.detail_url) {
+      var link = html("a", "", html("p", "", card), "Open this site");
+      link.href = site.detail_url;
+      link.target = "_top";
+    }
+    return card;
+  }
+
+  function groupCard(layer, group, popup) {
+    var card = html("div", "card"), members = group.members;
+    html("h2", "", card, members.length + " sites here");
+    var list = html("ul", "sites", card);
+    // Sites at the same place can never be zoomed apart, so all of them are listed.
+    var listed = group.together ? members : members.slice(0, MOST_LISTED);
+    listed.forEach(function (member) {
+      var site = member.properties;
+      var button = html("button", "", html("li", "", list));
+      html("span", "name", button, site.name || site.code);
+      html("span", "value", button, figures(site));
+      onPress(button, function () {
+        var page = siteCard(site, latlngOf(member)), back = html("button", "back", page, "Back to the " + members.length + " sites");
+          onPress(back, function () { show(popup, groupCard(layer, group, popup)); });
+        show(popup, page);
+      });
+    });
+    if (listed.length < members.length) { html("p", "", card, "and " + (members.length - listed.length) + " more."); }
+    if (!group.together) {
+      var zoom = html("button", "back", card, "Zoom in on these sites");
+      onPress(zoom, function () { layer.zoomTo(group); });
+    }
+    return card;
+  }
+
+  // A button that its own press takes off the page would otherwise count as a press on the map, which closes the card.
+  function onPress(button, action) {
+    button.type = "button";
+    button.addEventListener("click", function (event) { event.stopPropagation(); action(); });
+  }
+
+  // The new card takes the focus, or a keyboard would be left on a button that is gone.
+  function show(popup, card) {
+    popup.setContent(card);
+    var first = card.querySelector("button, a");
+    if (first) { first.focus(); }
+  }
+
+  /* ---- sites -------------------------------------------------------------------------------- */
+
+  function latlngOf(feature) { return L.latLng(feature.geometry.coordinates[1], feature.geometry.coordinates[0]); }
+
+  // First come, first served in reading order of the data: the same data gives the same groups.
+  function gather(map, features) {
+    var zoom = map.getZoom(), cells = {}, groups = [];
+    features.forEach(function (feature, number) {
+      var at = map.project(latlngOf(feature), zoom);
+      var column = Math.floor(at.x / APART_X), row = Math.floor(at.y / APART_Y), home = null;
+      for (var c = column - 1; c <= column + 1 && !home; c++) {
+        for (var r = row - 1; r <= row + 1 && !home; r++) {
+          home = (cells[c + ":" + r] || []).find(function (group) {
+            return Math.abs(group.at.x - at.x) < APART_X && Math.abs(group.at.y - at.y) < APART_Y;
+          });
+        }
+      }
+      if (!home) {
+        home = { at: at, members: [], numbers: [], together: true };
+        groups.push(home);
+        (cells[column + ":" + row] = cells[column + ":" + row] || []).push(home);
+      }
+      home.together = home.together && (!home.members.length || latlngOf(home.members[0]).equals(latlngOf(feature)));
+      home.members.push(feature);
+      home.numbers.push(number);
+    });
+    return groups;
+  }
+
+  function groupFeature(group) {
+    var first = group.members[0];
+    return { type: "Feature", geometry: first.geometry, properties: { group: group, key: group.numbers.join() } };
+  }
+
+  // One GeoJSON layer of marks: regrouped when the zoom changes, and only those in and around the view are drawn.
+  var SiteLayer = L.GeoJSON.extend({
+    initialize: function (data) {
+      this.sites = data.features;
+      this.drawn = {};
+      L.GeoJSON.prototype.initialize.call(this, null, { pointToLayer: this.mark.bind(this) });
+    },
+
+    onAdd: function (map) {
+      L.GeoJSON.prototype.onAdd.call(this, map);
+      map.on("zoomend", this.regroup, this).on("moveend resize", this.refresh, this);
+      // The view may not be set yet when the layer is added.
+      map.whenReady(this.regroup, this);
+    },
+
+    onRemove: function (map) {
+      map.off("zoomend", this.regroup, this).off("moveend resize", this.refresh, this);
+      L.GeoJSON.prototype.onRemove.call(this, map);
+    },
+
+    regroup: function () {
+      this.groups = gather(this._map, this.sites).map(groupFeature);
+      this.refresh();
+    },
+
+    refresh: function () {
+      if (!this.groups) { return; }
+      var view = this._map.getBounds().pad(0.3), layer = this, wanted = {};
+      this.groups.forEach(function (feature) {
+        if (view.contains(latlngOf(feature))) { wanted[feature.properties.key] = feature; }
+      });
+      Object.keys(this.drawn).forEach(function (key) {
+        if (!wanted[key]) { layer.removeLayer(layer.drawn[key]); delete layer.drawn[key]; }
+      });
+      Object.keys(wanted).forEach(function (key) {
+        if (!layer.drawn[key]) { layer.addData(wanted[key]); }
+      });
+    },
+
+    mark: function (feature, latlng) {
+      var group = feature.properties.group, layer = this, marker;
+      if (group.members.length === 1) { marker = this.siteMarker(group.members[0], latlng); }
+      else { marker = this.groupMarker(group, latlng); }
+      this.drawn[feature.properties.key] = marker;
+      marker.on("add", function () { marker.getElement().setAttribute("aria-label", marker.spoken); });
+      return marker;
+    },
+
+    siteMarker: function (feature, latlng) {
+      var site = feature.properties, layer = this, reach = null;
+      var marker = L.marker(latlng, { icon: asIcon(siteMark(site.label, site.step, site.exact), 38, 38) });
+      marker.spoken = (site.name || site.code) + ": " + figures(site);
+      marker.bindPopup(function () { return siteCard(site, latlng); }, CARD);
+      // While its card is open, a generalised site shows the area in which it may lie.
+      marker.on("popupopen", function () {
+        if (!site.exact && layer._map) {
+          reach = L.circle(latlng, { radius: site.uncertainty_m, className: "reach", interactive: false }).addTo(layer._map);
+        }
+      });
+      marker.on("popupclose remove", function () { if (reach) { reach.remove(); reach = null; } });
+      return marker;
+    },
+
+    groupMarker: function (group, latlng) {
+      var layer = this, count = group.members.length, popup = L.popup(CARD);
+      var shares = group.members.map(function (m) { return m.properties; })
+        .filter(function (site) { return site.step !== null; }).map(function (site) { return site.share; });
+      var marker = L.marker(latlng, { icon: asIcon(groupMark(count, shares), groupWidth(count), 40), zIndexOffset: 500 });
+      marker.spoken = count + " sites; open the list";
+      popup.setContent(function () { return groupCard(layer, group, popup); });
+      marker.bindPopup(popup);
+      return marker;
+    },
+
+    zoomTo: function (group) {
+      var map = this._map, bounds = L.latLngBounds(group.members.map(latlngOf));
+      var fitting = Math.min(map.getBoundsZoom(bounds, false, L.point(140, 140)), 16);
+      map.closePopup();
+      // On a narrow screen they may fit no closer; one step in still takes them apart.
+      map.setView(bounds.getCenter(), Math.max(fitting, map.getZoom() + 1));
+    }
+  });
+
+  /* ---- lines and names ---------------------------------------------------------------------- */
+
+  function pane(map, name, order) {
+    if (!map.getPane(name)) {
+      map.createPane(name).style.zIndex = order;
+      map.getPane(name).style.pointerEvents = "none";
+    }
+    return name;
+  }
+
+  // A name comes in at the zoom at which it fits into its area.
+  function namesLayer(map, features) {
+    var names = L.layerGroup();
+    function refresh() {
+      var zoom = map.getZoom(), view = map.getBounds();
+      names.clearLayers();
+      features.forEach(function (feature) {
+        var about = feature.properties, latlng = about.at && L.latLng(about.at[1], about.at[0]);
+        if (!latlng || !view.contains(latlng) || zoom < about.from) { return; }
+        var text = html("span", "place " + about.level, null, about.label);
+        L.marker(latlng, {
+          icon: L.divIcon({ html: text, className: "place-icon", iconSize: [0, 0] }),
+          interactive: false, keyboard: false, pane: pane(map, "places", 350)
+        }).addTo(names);
+      });
+    }
+    names.on("add", function () { map.on("moveend", refresh); map.whenReady(refresh); });
+    names.on("remove", function () { map.off("moveend", refresh); });
+    return names;
+  }
+
+  // Drawn on a canvas: a thousand outlines as SVG shapes make some browsers leave parts of the page unpainted.
+  function baseLayer(map, data, overTiles) {
+    var name = pane(map, "base", 210), night = window.matchMedia("(prefers-color-scheme: dark)");
+    function style(feature) {
+      var colours = getComputedStyle(document.documentElement);
+      return {
+        color: colours.getPropertyValue("--line").trim(), weight: feature.properties.level === "country" ? 1 : 0.8,
+        fill: !overTiles, fillColor: colours.getPropertyValue("--land").trim(), fillOpacity: 1
+      };
+    }
+    var lines = L.geoJSON(data, { interactive: false, pane: name, renderer: L.canvas({ pane: name, padding: 0.2 }), style: style });
+    night.addEventListener("change", function () { lines.setStyle(style); });
+    return overTiles ? lines : L.layerGroup([lines, namesLayer(map, data.features)]);
+  }
+
+  function boundaryLayer(map, data) {
+    return L.geoJSON(data, {
+      style: { className: "site-boundary" },
+      onEachFeature: function (feature, layer) {
+        var about = feature.properties;
+        layer.bindPopup(function () {
+          var card = html("div", "card");
+          html("h2", "", card, about.name || about.code);
+          html("p", "under", card, about.code + " · boundary of the site");
+          return card;
+        });
+      }
+    });
+  }
+
+  /* ---- legend ------------------------------------------------------------------------------- */
+
+  function row(parent, picture, words) {
+    var line = html("div", "row", parent);
+    html("span", "key", line).appendChild(picture);
+    html("span", "", line, words);
+  }
+
+  function ramp(parent) {
+    var line = html("div", "ramp", parent);
+    RAMP.forEach(function (words, step) {
+      var wide = step === 0 || step === RAMP.length - 1, width = wide ? 66 : 44, box = picture(width, 26);
+      svg("rect", { x: 0, y: 0, width: width, height: 26, "class": "mark flat share-" + step }, box);
+      svg("text", { x: width / 2, y: 18, "class": "figure small share-" + step }, box, words);
+      line.appendChild(box);
+    });
+  }
+
+  function legend(map, about) {
+    var control = L.control({ position: "bottomleft" });
+    control.onAdd = function () {
+      var box = html("details", "legend");
+      box.open = map.getSize().x >= 700 && map.getSize().y >= 420;
+      html("summary", "", box, about.caption);
+      html("p", "", box, "Share of the trees alive; darker is more.");
+      ramp(box);
+      row(box, siteMark(".69", 3, true), "Share alive, at the place of the site");
+      row(box, siteMark("7/9", null, true), "Under 10 trees: 7 of 9 alive");
+      if (about.generalised) {
+        row(box, siteMark(".69", 3, false), "Broken edge: place generalised (" + about.generalised + " of " + about.sites + " sites)");
+      }
+      row(box, groupMark(3, [0.2, 0.55, 0.7]), "Sites close together, their shares on a line from 0 to 1");
+      if (!about.sites) { html("p", "", box, "No site with a position to show."); }
+      if (about.unlocated) { html("p", "", box, about.unlocated + " without a position, not drawn."); }
+      L.DomEvent.disableClickPropagation(box).disableScrollPropagation(box);
+      return box;
+    };
+    control.addTo(map);
+    return control;
+  }
+
+  window.mastbookMap = {
+    baseLayer: baseLayer,
+    boundaryLayer: boundaryLayer,
+    legend: legend,
+    siteLayer: function (map, data) { return new SiteLayer(data); }
+  };
+})();

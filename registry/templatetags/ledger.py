@@ -1,0 +1,67 @@
+"""The cells of a ledger table. Written in Python: a list page has hundreds, and a template include for each would take most of its time."""
+
+import datetime
+from functools import cache
+
+from django import template
+from django.template.loader import render_to_string
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.html import conditional_escape
+from django.utils.safestring import mark_safe
+
+from registry.templatetags import parts
+
+register = template.Library()
+
+_NOTHING = '<span class="nothing">–<span class="visually-hidden"> nothing recorded</span></span>'
+_WRAPPED = {"state": ("<span class=\"state\">", "</span>"), "latin": ("<i>", "</i>"), "soft": ("<span class=\"soft\">", "</span>")}
+
+
+@register.simple_tag
+def ledger_cells(cells):
+    """The cells of one row: tuples (value, align, url, kind); the first is the row's header."""
+    html = []
+    for number, (value, align, url, kind) in enumerate(cells):
+        start = "<td" if number else '<th scope="row"'
+        html.append(f'{start} class="{parts.to_class(align)}">{_cell(value, url, kind)}{"</td>" if number else "</th>"}')
+    return mark_safe("".join(html))  # every value passed conditional_escape or a template
+
+
+def _cell(value, url, kind):
+    if kind == "blank":
+        return ""
+    words = _NOTHING if value is None or value == "" else _words(value, url, kind)
+    if not url:
+        return words
+    mark = ' class="code"' if kind == "code" else ""
+    return f'<a href="{conditional_escape(url)}"{mark}>{words}</a>'
+
+
+def _words(value, url, kind):
+    if kind == "fate":
+        return _fate(str(value))
+    if kind == "interval":
+        return render_to_string("partials/_survival_figure.html", parts.survival_figure(value))
+    if kind == "heat":
+        return render_to_string("partials/_heat.html", parts.heat(parts._value(value, "share"), parts._value(value, "n")))
+    if kind == "number":
+        return parts.counted(value)
+    if kind == "date":
+        return _date(value)
+    text = conditional_escape(value)
+    if kind == "code" and not url:
+        return f'<span class="code">{text}</span>'
+    before, after = _WRAPPED.get(kind, ("", ""))
+    return f"{before}{text}{after}"
+
+
+def _date(value):
+    if isinstance(value, datetime.datetime):
+        value = timezone.localtime(value)
+    return f'<time datetime="{value:%Y-%m-%d}">{date_format(value, "j M Y")}</time>'
+
+
+@cache
+def _fate(key):
+    return render_to_string("partials/_fate_mark.html", parts.fate_mark(key))

@@ -1,0 +1,91 @@
+"""Validated census import: a CSV of 100,000 rows, as a user's file, against the driver's own executemany.
+
+Run by name: `.venv/bin/python tests/benchmarks/census_import.py`. Target: at least 10,000 rows a second on
+SQLite, all rules checked, tallies rebuilt, under 500 MB.
+"""
+
+import datetime
+import sqlite3
+import uuid
+
+from temporary_book import open_book, peak_mb, report, seconds
+
+PLANTINGS, TREES_EACH = 100, 1_000
+
+
+def book_of_trees():
+    from plantings.services.trees import TreeAsPlanted, trees_plant
+    from tests import factories
+
+    actor = factories.person(username="lead")
+    lots = [factories.stock_lot(actor=actor) for _ in range(20)]
+    for number in range(PLANTINGS):
+        planting = factories.planting(code=f"P{number:03d}")
+        rows = [TreeAsPlanted(f"{n:05d}", lots[n % 20], "test", str(n // 100 + 1), n % 100 // 10 + 1, n % 10 + 1) for n in range(TREES_EACH)]
+        trees_plant(actor=actor, planting=planting, trees=rows)
+        for season in (1, 2):
+            factories.census_round(planting, season, label=f"season {season}")
+    return actor
+
+
+def sheet(season):
+    lines = ["Planting,Season,Tag,Status,Observed on,Cause of death or reason of removal,Height (cm),Diameter (mm),Canker class (0-4),Observer"]
+    day = datetime.date(2018 + season, 9, 12)
+    for planting in range(PLANTINGS):
+        for tree in range(TREES_EACH):
+            dead = (tree * 7 + planting) % 5 == 0
+            status, cause, height = ("D", "drought", "") if dead else ("A", "", f"{20 + tree % 90}.5")
+            canker = "" if dead else tree % 3
+            lines.append(f"P{planting:03d},season {season},{tree:05d},{status},{day},{cause},{height},{'' if dead else tree % 40 + 3},{canker},R. Counter")
+    return "\n".join(lines).encode()
+
+
+def floor(rows):
+    """The driver's own executemany into a table of the same columns and indexes."""
+    base = sqlite3.connect(":memory:")
+    base.execute(
+        "create table observation (id integer primary key, uuid text unique, observed_on text, observer text, note text, entered_by integer,"
+        " received_at text, supersedes integer unique, reason text, round integer, tree integer, status text, cause text, height real,"
+        " diameter real, diameter_at real, canker integer, browse text, dieback integer)"
+    )
+    base.execute("create index o1 on observation(round, tree)")
+    base.execute("create index o2 on observation(tree)")
+    base.execute("create index o3 on observation(entered_by)")
+    base.execute("create index o4 on observation(round)")
+    data = [
+        (uuid.uuid4().hex, "2019-09-12", "R. Counter", "", 1, "2026-01-01 00:00:00", None, "", number // 1000, number, "A", "", 20.5, 8.0, None, 0, "", None)
+        for number in range(rows)
+    ]
+
+    def insert():
+        base.executemany(f"insert into observation values (null,{','.join('?' * 18)})", data)
+        base.commit()
+
+    return seconds(insert)[0]
+
+
+def main():
+    open_book()
+    actor = book_of_trees()
+    from plantings.selectors.recount import recount_differences
+    from plantings.services.sheets import sheet_load
+
+    rows = PLANTINGS * TREES_EACH
+    before = peak_mb()
+    for season in (1, 2):
+        content = sheet(season)
+        taken, plan = seconds(lambda content=content: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
+        floor_taken = floor(rows)
+        report(
+            f"census import, {rows:,} rows, season {season}", stored=f"{plan.counts['new']:,}", seconds=f"{taken:.2f}",
+            rows_a_second=f"{rows / taken:,.0f}", floor_rows_a_second=f"{rows / floor_taken:,.0f}", times_the_floor=f"{taken / floor_taken:.1f}",
+            peak_MB=f"{peak_mb():.0f} (before: {before:.0f})",
+        )  # fmt: skip
+    taken, plan = seconds(lambda: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
+    report("the same sheet again", unchanged=f"{plan.counts['unchanged']:,}", rows_a_second=f"{rows / taken:,.0f}", peak_MB=f"{peak_mb():.0f}")
+    checked, differences = recount_differences()
+    report("recount", **{name: f"{count:,}" for name, count in checked.items()}, differences=len(differences))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,47 @@
+"""A temporary SQLite book for a benchmark, and how its numbers are printed."""
+
+import os
+import resource
+import shutil
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+
+def open_book():
+    """Set Django up on an empty, migrated database in a temporary folder that is removed at the end."""
+    import atexit
+
+    folder = tempfile.mkdtemp(prefix="mastbook-benchmark-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    os.environ["MASTBOOK_DATA_DIR"] = folder
+    os.environ.pop("DATABASE_URL", None)
+    os.environ["DJANGO_SETTINGS_MODULE"] = "registry.settings"
+    import django
+    from django.core.management import call_command
+
+    django.setup()
+    call_command("migrate", verbosity=0)
+    return Path(folder)
+
+
+def seconds(work, times=1):
+    """(median seconds of `times` runs, the last result)."""
+    taken, result = [], None
+    for _ in range(times):
+        start = time.perf_counter()
+        result = work()
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken), result
+
+
+def peak_mb():
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def report(name, **numbers):
+    print(f"{name}: " + ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in numbers.items()))
