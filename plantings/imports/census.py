@@ -1,15 +1,16 @@
 """Sheets of the census: observations of tagged trees, and counts of plots."""
 
-from collections import namedtuple
+from collections import defaultdict, namedtuple
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
+from django.db.models import Exists, OuterRef
 
 from plantings import choices
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
-from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheet import Sheet
 
@@ -18,12 +19,19 @@ _MEASURED = (
     "dieback_percent", "observer", "note",
 )  # fmt: skip
 _Stored = namedtuple("_Stored", ("pk", *_MEASURED))
+_READINGS = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent")
+# What a correction to this status does not take over from the record it corrects, unless the row says it itself.
+_NOT_TAKEN_OVER = dict.fromkeys(("NF", "NL", "NV"), ("cause", *_READINGS))
 
 
 class CensusSheet(Sheet):
     kind = "census"
     title = "Census"
-    about = "One row for each tree and round. A row that differs from the book becomes a correction with your reason; the earlier record stays."
+    about = (
+        "One row for each tree and round. A row that differs from the book becomes a correction with your reason; the earlier "
+        "record stays. What a second crew saw for itself is a second record: it stands beside the first until somebody settles "
+        "which is right."
+    )
     edit_action = "census.enter"
     model = Observation
     key = ("planting", "round", "tag")
@@ -43,12 +51,22 @@ class CensusSheet(Sheet):
     dieback_percent = SheetField("Dieback (%)", "dieback_percent", NumberCell(0, 100, whole=True), example=0)
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(1000), example="")
+    second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
         return Observation.objects.current().select_related("round__planting", "tree")
 
     def export_rows(self, queryset):
-        return queryset.select_related("round__planting", "tree")
+        earlier = Observation.objects.current().filter(round=OuterRef("round"), tree=OuterRef("tree"), pk__lt=OuterRef("pk"))
+        return queryset.select_related("round__planting", "tree").annotate(second_record=Exists(earlier))
+
+    def dehydrate_second_record(self, record):
+        return "yes" if record.second_record else ""
+
+    def row_key(self, item):
+        """Two crews may each have a row for one tree: a second record is told apart by its observer."""
+        key = super().row_key(item)
+        return (*key, item.values.get("observer", "")) if item.values.get("second_record") else key
 
     def current_for(self, items):
         plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
@@ -59,20 +77,27 @@ class CensusSheet(Sheet):
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
             for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list("pk", "planting_id", "tag", "planted_on")
         }
-        stored = {
-            (round_pk, tree): _Stored(*rest)
-            for round_pk, tree, *rest in Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
-            .values_list("round_id", "tree_id", "pk", *_MEASURED)
-        }  # fmt: skip
+        stored = defaultdict(list)
+        records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
+        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_MEASURED):
+            stored[round_pk, tree].append(_Stored(*rest))
         if not stored:
             return {}
         found = {}
         for item in items:
-            planting, label, tag = item.key
+            planting, label, tag = item.key[:3]
             census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
             if census_round and tree and (census_round.pk, tree[0]) in stored:
-                found[item.key] = stored[census_round.pk, tree[0]]
+                found[item.key] = self._spoken_of(stored[census_round.pk, tree[0]], item)
         return found
+
+    @staticmethod
+    def _spoken_of(records, item):
+        """The stored record a row is about: its own observer's; otherwise the newest, but a second record is then a new one."""
+        own = [record for record in records if record.observer == item.values.get("observer")]
+        if own:
+            return own[-1]
+        return None if item.values.get("second_record") else records[-1]
 
     def current_values(self, record, names):
         kept = {name: getattr(record, name) for name in names if name in _MEASURED}
@@ -84,9 +109,12 @@ class CensusSheet(Sheet):
     def check_items(self, plan):
         self.made = {}
         for item in plan.items:
-            planting, label, tag = item.key
+            planting, label, tag = item.key[:3]
             census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
-            if census_round is None:
+            if item.values.get("second_record") and "observer" not in item.values:
+                message = "is blank, and a second record needs its own observer"
+                self._add_problem(plan, Problem(item.row, self.header("observer"), "", message))
+            elif census_round is None:
                 message = f"is no round of planting {item.values['planting'].code}; load or add the round first"
                 self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
             elif tree is None:
@@ -98,8 +126,8 @@ class CensusSheet(Sheet):
     def _check_row(self, plan, item, census_round, tree):
         values = {name: value for name, value in item.values.items() if name in _MEASURED}
         if item.current:
-            stored = {name: getattr(item.current, name) for name in _MEASURED}
-            values = stored | values
+            lost = _NOT_TAKEN_OVER.get(item.values.get("status"), ("cause",)) if "status" in item.changes else ()
+            values = {name: getattr(item.current, name) for name in _MEASURED if name not in lost} | values
             if item.outcome == CHANGED:
                 values["supersedes_id"] = item.current.pk
         if "observed_on" not in values:

@@ -11,6 +11,9 @@ from plantings.calc.survival import Counts, counts_from_tally
 from plantings.choices import TreeFate
 from plantings.models import Observation, PlotCount
 
+# A canker class on a tree nobody saw says nothing about the disease.
+_UNSEEN = ("NF", "NL", "NV")
+
 __all__ = ["COUNT_FIELDS", "planting_state", "tally_counts"]
 
 COUNT_FIELDS = [field.name for field in fields(Counts)]
@@ -43,7 +46,7 @@ def planting_state(planting):
     for tree, round_pk, code, cause, canker_class in records.values_list("tree_id", "round_id", "status", "cause", "canker_class"):
         place = line[tree], column[round_pk]
         status[place] = status_code(code, cause)
-        if canker_class is not None:
+        if canker_class is not None and code not in _UNSEEN:
             canker[place] = canker_class
     plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
     counted = {}

@@ -1,15 +1,18 @@
 """Census records. An observation, once received, is never lost, changed or doubled; a correction supersedes it."""
 
 import datetime
+from collections import Counter
 from dataclasses import dataclass, field, fields, replace
+from operator import attrgetter
 from uuid import UUID, uuid4
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from plantings.calc.census_rules import Finding, check_row
+from plantings.calc.census_rules import Finding, check_row, compare_with_last
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census import LastSeen, last_seen
 from plantings.services.tallies import tallies_rebuild
 from registry.services.audit import audit_record
 from registry.services.bulk import bulk_insert
@@ -20,6 +23,7 @@ __all__ = [
     "observation_correct",
     "observations_record",
     "plot_count_record",
+    "second_looks",
 ]
 
 
@@ -46,6 +50,7 @@ class CensusRow:
 
 
 _NAMES = [item.name for item in fields(CensusRow)]
+_get_values = attrgetter(*_NAMES)
 _COLUMNS = [name.removesuffix("_id") for name in _NAMES]
 
 
@@ -66,6 +71,28 @@ def row_findings(row, census_round, planted_on):
     )  # fmt: skip
 
 
+def second_looks(census_round, rows):
+    """{tree pk: tuple of warnings} for rows, or stored observations, that ask for a second look. They block nothing."""
+    keys = [row.tree_id for row in rows]
+    planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
+    last = last_seen(census_round, keys)
+    looks = {}
+    for row in rows:
+        alone = row_findings(row, census_round, planted.get(row.tree_id) or census_round.planting.planted_on)
+        found = [finding for finding in alone if finding.severity == "warning"]
+        found += _beside_last(row, last.get(row.tree_id, LastSeen()))
+        if found:
+            looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
+    return looks
+
+
+def _beside_last(row, last):
+    years = (row.observed_on - last.measured_on).days / 365.25 if last.measured_on else 1.0
+    return compare_with_last(
+        row.status, last.status, row.height_cm, last.height_cm, row.diameter_mm, last.diameter_mm, years, row.browse_class, row.dieback_percent
+    )
+
+
 @transaction.atomic
 def observations_record(*, actor, rows, received_at=None):
     """Store census rows, all or none, and rebuild the tallies they touch.
@@ -84,17 +111,18 @@ def observations_record(*, actor, rows, received_at=None):
         [*_COLUMNS, "entered_by", "received_at"],
         [(*_values(row), actor.pk, stamp) for row in rows],
     )
+    stored = Counter(rounds[row.round_id].planting_id for row in rows)
     for planting in plantings:
-        count = sum(rounds[row.round_id].planting_id == planting.pk for row in rows) if len(plantings) > 1 else len(rows)
-        if count:
+        if count := stored[planting.pk]:
             tallies_rebuild(planting)
             audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"observations": [None, count]})
     return len(rows)
 
 
 def _values(row):
-    cause = "unknown" if row.status == "D" and not row.cause else row.cause
-    return tuple(cause if name == "cause" else getattr(row, name) for name in _NAMES)
+    if row.status == "D" and not row.cause:
+        row = replace(row, cause="unknown")
+    return _get_values(row)
 
 
 def _without_known(rows):
@@ -138,15 +166,20 @@ def observation_correct(*, actor, observation, reason, **changes):
 
 
 @transaction.atomic
-def plot_count_record(*, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason=""):
-    """Record how many trees of a counted plot live."""
+def plot_count_record(
+    *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None
+):
+    """Record how many trees of a counted plot live. A `uuid` that is stored already changes nothing: the stored count is returned."""
     planting = Planting.objects.select_for_update().get(pk=plot.planting_id)
+    known = PlotCount.objects.filter(uuid=uuid).first() if uuid else None
+    if known:
+        return known
     if census_round.planting_id != planting.pk:
         raise ValidationError({"plot": f"Plot {plot} does not stand in {census_round.planting}."})
     if alive + dead > plot.planted_count:
         raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})
     count = PlotCount(
-        uuid=uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
+        uuid=uuid or uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
         note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,
     )  # fmt: skip
     count.full_clean()

@@ -1,86 +1,171 @@
-"""Sites: their jurisdiction is found from the point, their area from the boundary; neither is typed."""
+"""Sites and their places: jurisdiction from the point, outline from a file, layers of jurisdictions somebody adds."""
 
 import io
+from dataclasses import replace
+from functools import lru_cache
+from uuid import uuid4
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import transaction
 
-from plantings.maps.boundary_files import BoundaryFileError, read_boundary, read_layer
-from plantings.maps.jurisdiction import SUBDIVISION, JurisdictionLayer, find_jurisdictions, shipped_layers
 from plantings.models import BoundaryLayer, Site
 from registry.services.audit import audit_record
 from registry.services.records import record_save
 
-__all__ = ["boundary_layer_add", "jurisdictions_renew", "site_save", "site_set_boundary"]
+__all__ = ["boundary_layer_add", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
 
-
-def _layers():
-    """The administrator's own layers first: where they cover a point they win over the shipped ones."""
-    import geopandas
-
-    own = []
-    for layer in BoundaryLayer.objects.all():
-        with layer.file.open("rb") as file:
-            own.append(JurisdictionLayer(layer.name, SUBDIVISION, geopandas.read_file(io.BytesIO(file.read()))))
-    return (*own, *shipped_layers())
-
-
-def _locate(sites):
-    """Set jurisdiction and basis of sites that have a point; one spatial join for all."""
-    placed = [site for site in sites if site.longitude is not None and site.latitude is not None]
-    found = find_jurisdictions([(site.longitude, site.latitude) for site in placed], _layers()) if placed else []
-    for site in sites:
-        site.jurisdiction = site.jurisdiction_basis = ""
-    for site, answer in zip(placed, found, strict=True):
-        site.jurisdiction = answer.code or ""
-        site.jurisdiction_basis = " ".join(filter(None, (f"{answer.name}, from layer {answer.layer}." if answer.layer else "", answer.note)))
+BY_HAND = "by hand"
+_BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
 
 
 @transaction.atomic
-def site_save(*, actor, site, reason=""):
-    """Store a site; when its point is new or moved, its jurisdiction is found anew."""
-    before = Site.objects.filter(pk=site.pk).values_list("longitude", "latitude").first() if site.pk else None
-    if before is None or before != (site.longitude, site.latitude):
-        site.clean_fields()
-        _locate([site])
+def site_save(*, actor, site, jurisdiction=None, reason=""):
+    """Store a site and the jurisdiction it lies in.
+
+    Parameters
+    ----------
+    jurisdiction : str, optional
+        A code (ISO 3166-2) sets it by hand, which needs a reason; "" finds it from the point again. Left
+        out, it is found when the point is new or has moved, and one set by hand stays.
+
+    Raises
+    ------
+    ValidationError
+        For a point that cannot be right, and where a record breaks a rule of its own row.
+    """
+    point_check(site.longitude, site.latitude)
+    if jurisdiction:
+        _set_by_hand(site, jurisdiction, reason)
+    elif jurisdiction == "" or _point_is_new(site):
+        site.jurisdiction, site.jurisdiction_basis = _find([site])[0]
     return record_save(actor=actor, obj=site, reason=reason)
 
 
-@transaction.atomic
-def site_set_boundary(*, actor, site, content, filename, source_crs=None):
-    """Keep the outline of a site from a file. Returns the `Boundary`, with notes on what was done to the file."""
+def point_check(longitude, latitude):
+    """Refuse, at its field, half a point and one that cannot be right."""
+    from plantings.calc.geometry import CoordinateError, check_lon_lat
+
+    if longitude is None and latitude is None:
+        return
+    if longitude is None or latitude is None:
+        missing = "longitude" if longitude is None else "latitude"
+        raise ValidationError({missing: "Give both longitude and latitude, or neither."})
     try:
-        boundary = read_boundary(content, filename, source_crs=source_crs or None)
-    except BoundaryFileError as error:
-        raise ValidationError({"file": str(error)}) from error
-    site.boundary, site.area_m2 = boundary.geojson, boundary.area_m2
-    record_save(actor=actor, obj=site, reason=f"boundary from {filename}")
-    return boundary
+        check_lon_lat(longitude, latitude)
+    except CoordinateError as error:
+        raise ValidationError({"latitude" if str(error).startswith("Latitude") else "longitude": str(error)}) from None
+
+
+def _set_by_hand(site, jurisdiction, reason):
+    if site.jurisdiction == jurisdiction and site.jurisdiction_basis.startswith(BY_HAND):
+        return
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why the jurisdiction is set by hand."})
+    site.jurisdiction, site.jurisdiction_basis = jurisdiction, f"{BY_HAND}: {reason}"[:_BASIS_LENGTH]
+
+
+def _point_is_new(site):
+    if site.jurisdiction_basis.startswith(BY_HAND):
+        return False
+    stored = Site.objects.filter(pk=site.pk).values_list("longitude", "latitude").first() if site.pk else None
+    return not site.jurisdiction_basis or stored != (site.longitude, site.latitude)
+
+
+def _find(sites):
+    """[(code, basis in words)] for sites; ("", "") for one without a point."""
+    from plantings.maps.jurisdiction import find_jurisdictions
+
+    placed = [site for site in sites if site.longitude is not None]
+    found = find_jurisdictions([(site.longitude, site.latitude) for site in placed], _layers()) if placed else []
+    answers = {id(site): (answer.code or "", _basis_words(answer)) for site, answer in zip(placed, found, strict=True)}
+    return [answers.get(id(site), ("", "")) for site in sites]
+
+
+def _basis_words(answer):
+    if not answer.layer:
+        return answer.basis
+    words = f"{answer.basis}: {answer.name} (layer {answer.layer}). {answer.note}".strip()
+    return words if len(words) <= _BASIS_LENGTH else f"{words[: _BASIS_LENGTH - 1]}…"
+
+
+def _layers():
+    """Layers somebody added come first: they are drawn finer than the shipped ones."""
+    from plantings.maps.jurisdiction import shipped_layers
+
+    return [*(_added_layer(pk, name, file) for pk, name, file in BoundaryLayer.objects.values_list("pk", "name", "file")), *shipped_layers()]
+
+
+@lru_cache(maxsize=8)
+def _added_layer(pk, name, file):
+    import geopandas
+
+    from plantings.maps.jurisdiction import SUBDIVISION, JurisdictionLayer
+
+    with BoundaryLayer._meta.get_field("file").storage.open(file) as handle:
+        return JurisdictionLayer(name, SUBDIVISION, geopandas.read_file(io.BytesIO(handle.read())))
 
 
 @transaction.atomic
-def boundary_layer_add(*, actor, name, source, content, filename, code_column, name_column="", source_crs=None):
-    """Add an administrator's layer of jurisdictions and find the jurisdiction of every site anew."""
+def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""):
+    """Take the outline of a site from a file. Returns the `Boundary`, with notes on what a person should know about it."""
+    from plantings.maps.boundary_files import read_boundary
+    from plantings.maps.geo_files import BoundaryFileError
+
     try:
-        frame = read_layer(content, filename, code_column=code_column, name_column=name_column or None, source_crs=source_crs or None)
+        outline = read_boundary(content, filename, layer=layer or None, source_crs=source_crs or None)
     except BoundaryFileError as error:
-        raise ValidationError({"file": str(error)}) from error
-    layer = BoundaryLayer(name=name, code_column=code_column, name_column=name_column, source=source)
-    layer.file.save(f"{name}.geojson", ContentFile(frame.to_json(drop_id=True).encode()), save=False)
-    layer.full_clean()
-    layer.save()
-    audit_record(actor=actor, verb="boundarylayer.added", obj=layer)
-    jurisdictions_renew(actor=actor)
-    return layer
+        raise ValidationError({"file": str(error)}) from None
+    before = _hectares(site.area_m2)
+    site.boundary, site.area_m2 = outline.geojson, outline.area_m2
+    site.full_clean()
+    site.save(update_fields=["boundary", "area_m2"])
+    changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"]}
+    audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
+    return replace(outline, notes=(*outline.notes, *_point_notes(site)))
+
+
+def _hectares(area_m2):
+    return None if area_m2 is None else f"{area_m2 / 10_000:.2f} ha"
+
+
+def _point_notes(site):
+    import shapely
+    from shapely.geometry import shape
+
+    if site.longitude is None:
+        return []
+    inside = shape(site.boundary).covers(shapely.Point(site.longitude, site.latitude))
+    return [] if inside else ["The point of the site lies outside this boundary. Check which of the two is right."]
 
 
 @transaction.atomic
-def jurisdictions_renew(*, actor):
-    """Find the jurisdiction of every site anew. Returns the sites whose jurisdiction changed."""
-    sites = list(Site.objects.all())
-    before = {site.pk: site.jurisdiction for site in sites}
-    _locate(sites)
-    for site in sites:
-        record_save(actor=actor, obj=site, reason="a boundary layer changed")
-    return [site for site in sites if site.jurisdiction != before[site.pk]]
+def boundary_layer_add(*, actor, name, source, code_column, content, filename, name_column="", layer="", source_crs=""):
+    """Keep a layer of jurisdictions and find those of the sites anew. Returns (layer, sites that changed)."""
+    from plantings.maps.boundary_files import read_layer
+    from plantings.maps.geo_files import BoundaryFileError
+
+    record = BoundaryLayer(name=name, source=source, code_column=code_column, name_column=name_column)
+    record.full_clean(exclude=["file"])
+    try:
+        frame = read_layer(
+            content, filename, code_column=code_column, name_column=name_column or None, layer=layer or None, source_crs=source_crs or None
+        )
+    except BoundaryFileError as error:
+        raise ValidationError({"code_column" if "column" in str(error) else "file": str(error)}) from None
+    record.file.save(f"{uuid4()}.geojson", ContentFile(frame.to_json().encode()), save=False)
+    record.save()
+    audit_record(actor=actor, verb="boundarylayer.added", obj=record, changes={"areas": [None, len(frame)]})
+    return record, jurisdictions_renew(actor=actor, reason=f"layer {name} was added")
+
+
+@transaction.atomic
+def jurisdictions_renew(*, actor, reason="a boundary layer changed"):
+    """Find the jurisdiction of every site anew, but of those set by hand. Returns the sites whose answer changed."""
+    sites = list(Site.objects.exclude(jurisdiction_basis__startswith=BY_HAND))
+    changed = []
+    for site, answer in zip(sites, _find(sites), strict=True):
+        if (site.jurisdiction, site.jurisdiction_basis) != answer:
+            site.jurisdiction, site.jurisdiction_basis = answer
+            changed.append(record_save(actor=actor, obj=site, reason=reason))
+    return changed

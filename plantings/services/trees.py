@@ -165,7 +165,8 @@ def tree_move(*, actor, tree, reason="", **changes):
     """Correct where and when a tree was planted: block (by code), row, position, planted_on, note."""
     planting = _locked(tree.planting)
     if "block" in changes:
-        changes["block"] = _blocks(planting, {changes["block"]})[changes["block"]]
+        code = changes["block"]
+        changes["block"] = _blocks(planting, {code})[code] if code else None
     for name, value in changes.items():
         setattr(tree, name, value)
     record_save(actor=actor, obj=tree, reason=reason)

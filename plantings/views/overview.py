@@ -64,8 +64,8 @@ class FindView(PageView):
     def get_page(self):
         columns = (
             Column("Code", "code", kind="code", url=lambda hit: hit.url),
-            Column("Is a", "kind"),
-            Column("", "what"),
+            Column("Kind", "kind"),
+            Column("What it is", "what"),
         )
         return {
             "q": self.text,
@@ -103,12 +103,12 @@ class TraceView(PageView):
         if len(self.hits) != 1:
             columns = (
                 Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?q={hit.code}"),
-                Column("Is a", "kind"),
-                Column("", "what"),
+                Column("Kind", "kind"),
+                Column("What it is", "what"),
             )
             empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
             return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
-        columns = (Column("Code", "code", kind="code", url=lambda row: row.url), Column("", "what"))
+        columns = (Column("Code", "code", kind="code", url=lambda row: row.url), Column("What it is", "what"))
         trace = self.trace
         return page | {
             "title": f"Trace of {trace.kind} {trace.code}",

@@ -9,7 +9,8 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, StoreForm, mapping_initial
 from plantings.imports.kinds import KINDS, SHEETS
-from plantings.services.sheets import mapping_keep, plan_file, trial, upload_keep, upload_load, upload_map
+from plantings.imports.loading import plan_file, plan_trial, upload_load
+from registry.services.sheets import mapping_keep, upload_keep, upload_map
 from registry.access.views import AccessMixin
 from registry.imports.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
 from registry.imports.mapping import bind
@@ -239,7 +240,7 @@ class SheetPreviewView(SheetMixin, TemplateView):
             sheet, _table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
         except SheetError as error:
             return self.render_to_response(context | {"error": str(error)})
-        trial(actor=self.request.user, sheet=sheet, plan=plan)
+        plan_trial(actor=self.request.user, sheet=sheet, plan=plan)
         return self.render_to_response(context | self._page(upload, sheet, plan, form))
 
     def _page(self, upload, sheet, plan, form):
@@ -314,7 +315,7 @@ class SheetProblemsView(SheetMixin, View):
             sheet, table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
         except SheetError as error:
             raise Http404(str(error)) from error
-        trial(actor=request.user, sheet=sheet, plan=plan)
+        plan_trial(actor=request.user, sheet=sheet, plan=plan)
         return _file(problems_bytes(table, plan, _known(wanted)), wanted, f"{upload.filename.rpartition('.')[0]}-to-correct")
 
 

@@ -7,6 +7,7 @@ A blank cell is never zero: it makes no statement at all, and leaves a stored va
 import datetime
 import math
 import re
+from decimal import Decimal
 
 from import_export.fields import Field
 from import_export.widgets import Widget
@@ -118,6 +119,14 @@ class NumberCell(Cell):
         if not math.isfinite(number):
             raise CellError("is not a number")
         return number
+
+
+class DecimalCell(NumberCell):
+    """A number kept exactly as it was written, such as a share of 0.1."""
+
+    def parser(self, options):
+        number = super().parser(options)
+        return lambda value: Decimal(repr(number(value)))
 
 
 def _span(low, high):

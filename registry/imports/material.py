@@ -1,7 +1,17 @@
 """Sheets of the material: taxa, pollen pools, trees of the pedigree."""
 
 from registry import choices
-from registry.imports.cells import ChoiceCell, DateCell, GenerationCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.cells import (
+    ChoiceCell,
+    DateCell,
+    DecimalCell,
+    GenerationCell,
+    NumberCell,
+    RecordCell,
+    SheetField,
+    TextCell,
+    YesNoCell,
+)
 from registry.imports.sheet import Sheet
 from registry.models import PedigreeTree, PollenPool, Taxon
 
@@ -47,7 +57,7 @@ class PollenPoolSheet(Sheet):
     orchard = SheetField("Orchard", "orchard", TextCell(60), required=True, example="Mill Brook")
     block = SheetField("Orchard block", "block", TextCell(40), example="A")
     flowering_year = SheetField("Flowering year", "flowering_year", NumberCell(1900, 2200, whole=True), required=True, example=2019)
-    outside_share = SheetField("Declared outside share (0-1)", "outside_share", NumberCell(0, 1), example=0.1)
+    outside_share = SheetField("Declared outside share (0-1)", "outside_share", DecimalCell(0, 1), example=0.1)
     note = SheetField("Note", "note", TextCell(), example="")
 
 

@@ -1,4 +1,4 @@
-"""Sheets of the movements: shipments and receipts, one row for each lot in the box, and leftovers."""
+"""Sheets of the movements: shipments and receipts, one row for each lot in the box."""
 
 from collections import defaultdict
 
@@ -6,20 +6,34 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
-from registry.imports.plan import NEW
-from registry.imports.sheet import Sheet
+from registry.imports.plan import NEW, Problem
+from registry.imports.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.records import record_save
 
-_HEAD = ("receiver", "planned_on", "carrier", "handling", "note")
-
-
 class BoxSheet(Sheet):
-    """A sheet whose rows of one box are stored together."""
+    """A sheet whose rows of one box are stored together. `head` names what a row says of the whole box."""
+
+    head = ()
 
     def box_of(self, item):
         raise NotImplementedError
+
+    def check_items(self, plan):
+        said = defaultdict(dict)
+        for item in plan.items:
+            for name in self.head:
+                if name not in item.values:
+                    continue
+                first = said[self.box_of(item)].setdefault(name, item)
+                if plain(first.values[name]) != plain(item.values[name]):
+                    message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; keep the right one"
+                    self._add_problem(plan, Problem(item.row, self.header(name), str(item.values[name]), message))
+
+    def head_of(self, box):
+        """What the rows of one box say of it; a row that leaves a cell blank says nothing."""
+        return {name: item.values[name] for item in box for name in self.head if name in item.values}
 
     def store_items(self, items, actor, reason, plan):
         boxes = defaultdict(list)
@@ -36,6 +50,7 @@ class ShipmentSheet(BoxSheet):
     edit_action = "shipment.dispatch"
     model = ShipmentLine
     key = ("code", "lot", "form")
+    head = ("receiver", "planned_on", "dispatched_on", "carrier", "handling", "authorizations", "note")
 
     code = SheetField("Shipment", "shipment__code", TextCell(40), required=True, example="SH-2020-07")
     receiver = SheetField("Receiver (partner)", "shipment__receiver", RecordCell(Partner), required=True, example="PT-03")
@@ -59,19 +74,20 @@ class ShipmentSheet(BoxSheet):
         return item.values["code"]
 
     def save_box(self, box, actor, reason):
-        head = box[0].values
-        shipment = Shipment.objects.filter(code=head["code"]).first()
+        head, code = self.head_of(box), box[0].values["code"]
+        dispatched_on = head.pop("dispatched_on", None)
+        many = {"authorizations": head.pop("authorizations")} if "authorizations" in head else {}
+        shipment = Shipment.objects.filter(code=code).first()
         if shipment is None or shipment.state == choices.ShipmentState.DRAFT:
-            shipment = shipment or Shipment(code=head["code"])
-            for name in _HEAD:
-                if name in head:
-                    setattr(shipment, name, head[name])
-            record_save(actor=actor, obj=shipment, many={name: head[name] for name in ("authorizations",) if name in head}, reason=reason)
+            shipment = shipment or Shipment(code=code)
+            for name, value in head.items():
+                setattr(shipment, name, value)
+            record_save(actor=actor, obj=shipment, many=many, reason=reason)
         for item in box:
             values = item.values
             shipment_line_set(actor=actor, shipment=shipment, lot=values["lot"], form=values["form"], quantity=values["quantity"])
-        if "dispatched_on" in head:
-            shipment_dispatch(actor=actor, shipment=shipment, on=head["dispatched_on"])
+        if dispatched_on:
+            shipment_dispatch(actor=actor, shipment=shipment, on=dispatched_on)
 
 
 class ReceiptSheet(BoxSheet):
@@ -81,6 +97,7 @@ class ReceiptSheet(BoxSheet):
     edit_action = "receipt.enter"
     model = ReceiptLine
     key = ("shipment", "received_on", "lot", "form")
+    head = ("received_by", "box_condition", "temperature_c", "note")
 
     shipment = SheetField("Shipment", "receipt__shipment", RecordCell(Shipment), required=True, example="SH-2020-07")
     received_on = SheetField("Received on", "receipt__received_on", DateCell(), required=True, example="2020-04-09")
@@ -106,15 +123,11 @@ class ReceiptSheet(BoxSheet):
     def save_box(self, box, actor, reason):
         if any(item.outcome != NEW for item in box):
             raise ValidationError("A receipt is the receiver's own record and does not change. Enter what came later as another receipt.")
-        head, counts = box[0].values, {}
-        shipment = head["shipment"]
+        shipment, received_on, counts = box[0].values["shipment"], box[0].values["received_on"], {}
         for item in box:
             values = item.values
             line = shipment.lines.filter(lot=values["lot"], form=values["form"]).first()
             if line is None:
                 raise ValidationError(f"Lot {values['lot'].code} ({values['form']}) is not in shipment {shipment.code}.")
             counts[line] = (values["sound"], values.get("sprouted", 0), values.get("spoiled", 0))
-        receipt_enter(
-            actor=actor, shipment=shipment, received_on=head["received_on"], received_by=head["received_by"],
-            box_condition=head["box_condition"], temperature_c=head.get("temperature_c"), note=head.get("note", ""), counts=counts,
-        )  # fmt: skip
+        receipt_enter(actor=actor, shipment=shipment, received_on=received_on, counts=counts, **self.head_of(box))

@@ -129,7 +129,7 @@ class Sheet(resources.Resource):
                 blank = [self.header(name) for name in self.key if name not in item.values]
                 self._add_problem(plan, Problem(item.row, blank[0], "", "is blank; without it the row cannot be told from another"))
                 continue
-            item.key = tuple(plain(item.values[name]) for name in self.key)
+            item.key = self.row_key(item)
             first = kept.setdefault(item.key, item)
             if first is item:
                 continue
@@ -151,6 +151,10 @@ class Sheet(resources.Resource):
             stored = self.current_values(item.current, item.values)
             item.changes = {name: (stored.get(name), item.values[name]) for name in self.differences(stored, item.values)}
             item.outcome = CHANGED if item.changes else UNCHANGED
+
+    def row_key(self, item):
+        """What tells a row from another: the values of the key fields."""
+        return tuple(plain(item.values[name]) for name in self.key)
 
     def differences(self, before, after):
         """Names of the fields of `after` whose values differ from `before`."""

@@ -1,6 +1,7 @@
 """The screens every record type shares: list, detail, form, action. A screen is a declaration on top of these."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -11,24 +12,27 @@ from django.urls import reverse
 from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
+from registry.calc.amounts import unit_words
 from registry.imports.formats import download_response
 from registry.models import AuditEntry
 from registry.services.records import record_save
+from registry.views.changes import change_lines, verb_words
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a list: `value` is a dotted path or a function of the record; `url` a function of the record."""
+    """A column of a list: `value` is a dotted path or a function of the record; `kind` a word or a function; `url` a function."""
 
     label: str
     value: object
     align: str = "left"
-    kind: str | None = None
+    kind: object = None
     url: object = None
 
     def cell(self, record):
         value = self.value(record) if callable(self.value) else _follow(record, self.value)
-        return value, self.align, self.url(record) if self.url else None, self.kind
+        kind = self.kind(record) if callable(self.kind) else self.kind
+        return value, self.align, self.url(record) if self.url else None, kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ def ledger_table(title, columns, records, *, unit="rows", empty="", note="", dow
         "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
         "rows": rows,
         "count": len(rows),
-        "unit": unit,
+        "unit": unit_words(len(rows), unit),
         "downloads": downloads,
         "empty": empty,
     }
@@ -121,7 +125,7 @@ class RecordListView(AccessMixin, ListView):
             "columns": [(str(number), column.label, column.align) for number, column in enumerate(self.columns)],
             "rows": [Row([column.cell(record) for column in self.columns], self.row_mark(record)) for record in page.object_list],
             "count": page.paginator.count,
-            "unit": self.unit,
+            "unit": unit_words(page.paginator.count, self.unit),
             "filters": self.filters,
             "downloads": self.get_downloads(),
             "actions": self.get_actions(),
@@ -148,6 +152,10 @@ class RecordDetailView(AccessMixin, DetailView):
         """The rest of the page: any of code, state, where, chain, due, actions, facts, parts."""
         return {}
 
+    def get_trace_code(self):
+        """The code to trace this record by; blank for a record that is no step of the spine."""
+        return getattr(self.object, "code", "")
+
     def get_history(self):
         if not self.request.user.may("audit.view"):
             return []
@@ -156,16 +164,19 @@ class RecordDetailView(AccessMixin, DetailView):
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
-        page = {"title": self.get_title(), "question": self.question, "history": self.get_history()}
-        return context | page | self.get_page()
+        page = {"title": self.get_title(), "question": self.question, "history": self.get_history()} | self.get_page()
+        code = self.get_trace_code()
+        if code and self.request.user.may("trace.view"):
+            page["actions"] = [*page.get("actions", ()), ("Trace up and down", f"{reverse('trace')}?{urlencode({'q': code})}")]
+        return context | page
 
 
 def history_line(entry):
     return {
         "at": entry.at,
         "who": str(entry.actor),
-        "verb": entry.verb.split(".", 1)[-1].replace("_", " "),
-        "changes": [(name.replace("_", " "), before, after) for name, (before, after) in entry.changes.items()],
+        "verb": verb_words(entry),
+        "changes": change_lines(entry),
         "reason": entry.reason,
     }
 
@@ -245,7 +256,7 @@ class RecordFormView(ServiceFormMixin, FormView):
         return self.save(form.instance, many, form)
 
     def save(self, record, many, form):
-        return record_save(actor=self.request.user, obj=record, many=many)
+        return record_save(actor=self.request.user, obj=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
     def get_successreverse_to(self):
         # the row rule once more: a person must not save a record out of their own sight

@@ -68,7 +68,7 @@ def main():
     open_book()
     actor = book_of_trees()
     from plantings.selectors.recount import recount_differences
-    from plantings.services.sheets import sheet_load
+    from plantings.imports.loading import sheet_load
 
     rows = PLANTINGS * TREES_EACH
     before = peak_mb()

@@ -14,7 +14,7 @@ from plantings.imports.census import CensusSheet
 from plantings.models import Observation, SurvivalTally
 from plantings.selectors.recount import recount_differences
 from plantings.services.census import observation_correct
-from plantings.services.sheets import sheet_load
+from plantings.imports.loading import sheet_load
 from registry import choices
 from registry.imports.formats import export_bytes
 from registry.models import LedgerEntry

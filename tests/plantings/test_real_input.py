@@ -16,7 +16,7 @@ import pytest
 from django.db.models import Sum
 
 from plantings.models import Site, SurvivalTally, Tree
-from plantings.services.sheets import plan_file, sheet_load
+from plantings.imports.loading import plan_file, sheet_load
 from registry.imports.plan import SheetRefused
 from registry.imports.table import SheetError
 from registry.models import Lot

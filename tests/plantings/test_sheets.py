@@ -9,7 +9,7 @@ from plantings.imports.census import CensusSheet
 from plantings.imports.kinds import KINDS, SHEETS
 from plantings.imports.trees import TreeSheet
 from plantings.models import Observation, Tree
-from plantings.services.sheets import sheet_load
+from plantings.imports.loading import sheet_load
 from registry.imports.formats import export_bytes, problems_bytes, template_bytes
 from registry.imports.lots import LotSheet
 from registry.imports.material import PedigreeTreeSheet

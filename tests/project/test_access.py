@@ -10,7 +10,7 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from plantings.services.census import plot_count_record
-from plantings.services.sheets import upload_keep
+from registry.services.sheets import upload_keep
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
 from registry.models import PollenPool

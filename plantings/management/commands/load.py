@@ -5,7 +5,7 @@ import sys
 from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
-from plantings.services.sheets import sheet_load
+from plantings.imports.loading import sheet_load
 from registry.imports.plan import SheetRefused, grouped
 from registry.imports.table import SheetError
 from registry.models import Person

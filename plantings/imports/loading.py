@@ -1,18 +1,14 @@
-"""Sending in a sheet: the file is kept as it came, mapped, shown, and stored all or nothing."""
+"""Loading a sheet: a file is checked against the book, then stored all or nothing."""
 
-import hashlib
-
-from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
 from plantings.imports.kinds import KINDS
-from registry.imports.plan import UNCHANGED, SheetRefused
+from registry.imports.plan import SheetRefused
 from registry.imports.table import ReadingOptions, read_table
-from registry.models import ColumnMapping, SheetUpload
 from registry.services.audit import audit_record
 
-__all__ = ["mapping_keep", "plan_file", "sheet_load", "upload_keep", "upload_load", "upload_map"]
+__all__ = ["plan_file", "plan_trial", "sheet_load", "upload_load"]
 
 
 def plan_file(kind, content, filename, spec):
@@ -31,39 +27,6 @@ def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=
     return plan
 
 
-@transaction.atomic
-def upload_keep(*, actor, kind, content, filename):
-    """Keep a file as it came, before anything is read from it."""
-    upload = SheetUpload(
-        kind=kind, filename=filename[:200], sha256=hashlib.sha256(content).hexdigest(), uploaded_by=actor, uploaded_at=timezone.now()
-    )
-    upload.file.save(f"{upload.key}.sheet", ContentFile(content), save=False)
-    upload.full_clean()
-    upload.save()
-    audit_record(actor=actor, verb="sheetupload.added", obj=upload)
-    return upload
-
-
-@transaction.atomic
-def upload_map(*, actor, upload, spec):
-    upload.spec = spec
-    upload.save(update_fields=["spec"])
-    return upload
-
-
-@transaction.atomic
-def mapping_keep(*, actor, kind, name, spec):
-    """Keep a mapping by name; the same name replaces it."""
-    mapping, made = ColumnMapping.objects.get_or_create(kind=kind, name=name, defaults={"spec": spec})
-    before = None if made else mapping.spec
-    if made or mapping.spec != spec:
-        mapping.spec = spec
-        mapping.full_clean()
-        mapping.save()
-        audit_record(actor=actor, verb="columnmapping.kept", obj=mapping, changes={"spec": [before, spec]})
-    return mapping
-
-
 def upload_load(*, actor, upload, reason=""):
     """Store a kept file. The plan is made anew: the book may have changed since it was shown."""
     with upload.file.open("rb") as file:
@@ -77,11 +40,7 @@ def upload_load(*, actor, upload, reason=""):
     return plan
 
 
-def plan_changes_anything(plan):
-    return any(item.outcome != UNCHANGED for item in plan.items)
-
-
-def trial(*, actor, sheet, plan):
+def plan_trial(*, actor, sheet, plan):
     """Store and take back, so that what the services refuse is among the plan's problems."""
     if not plan.problems:
         try:
@@ -89,3 +48,4 @@ def trial(*, actor, sheet, plan):
         except SheetRefused:
             pass  # the plan now lists why
     return plan
+

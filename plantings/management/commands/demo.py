@@ -1,0 +1,49 @@
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+
+from plantings.imports.demo import demo_load
+from plantings.selectors.demo import book_filled
+from plantings.services.demo import demo_phrases_set
+from registry.imports.plan import SheetRefused
+from registry.models import Person
+
+
+class Command(BaseCommand):
+    help = "Load the invented demo programme into an empty book and print one account for each role."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--passwords", action="store_true", help="load nothing; make and print new pass phrases for the demo accounts")
+
+    def handle(self, *, passwords, verbosity, **options):
+        if Person._meta.db_table not in connection.introspection.table_names():
+            raise CommandError("The database has no tables yet. Run first: manage.py migrate")
+        if not passwords:
+            self._load(verbosity)
+        phrases = demo_phrases_set()
+        if not phrases:
+            raise CommandError(
+                "This book was not made by the demo, so no pass phrase is changed. Passwords are reset by mail from the sign-in page."
+            )
+        rows = [("Role", "Sign-in name", "Pass phrase"), *((person.role_label, person.username, phrase) for person, phrase in phrases)]
+        for role, username, phrase in rows:
+            self.stdout.write(f"{role:<28}{username:<20}{phrase}")
+        self.stdout.write("The pass phrases are shown only now. New ones: manage.py demo --passwords")
+
+    def _load(self, verbosity):
+        filled = book_filled()
+        if filled:
+            shown = ", ".join(f"{count:,} {name}" for name, count in list(filled.items())[:3])
+            raise CommandError(
+                f"This book already has records ({shown}), and the demo is only loaded into an empty one. Nothing was changed. "
+                "For a demo beside it, set MASTBOOK_DATA_DIR to a new folder, run migrate, then demo."
+            )
+        try:
+            plans = demo_load()
+        except SheetRefused as refused:
+            raise CommandError(f"The demo does not fit this book; nothing was stored. {refused}") from refused
+        if verbosity > 1:
+            for filename, plan in plans.items():
+                self.stdout.write(f"{filename}: {plan.summary()}")
+        rows = sum(plan.rows for plan in plans.values())
+        self.stdout.write(f"The demo is loaded: {len(plans)} sheets, {rows:,} rows.")
+        self.stdout.write("People, partners and papers in it are invented, and no paper is law.")

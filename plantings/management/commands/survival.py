@@ -1,0 +1,89 @@
+import json
+
+from django.core.management.base import BaseCommand, CommandError
+
+from plantings.calc.survival import survival_text
+from plantings.calc.survival_text import band_words, definitions, difference_words, export_headers, export_row, pressure_words, season_words
+from plantings.models import Site
+from plantings.selectors.survival import BY, LEVELS, NOT_KNOWN, SurvivalFilter, survival_rows
+from registry.access import roles
+from registry.imports.formats import write_rows
+from registry.models import Person
+
+
+class Command(BaseCommand):
+    help = "Survival by site and lineage at equal ages, with intervals: the whole book, as the lead sees it."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--by", nargs="+", choices=BY, default=["site", "lineage"], help="what the rows are grouped by, in this order")
+        parser.add_argument("--level", choices=LEVELS, default="source", help="what lineage is taken as (default: source)")
+        parser.add_argument("--season", type=int, metavar="N", help="growing seasons completed; default: the oldest half of the plantings have")
+        parser.add_argument("--site", default="", metavar="CODE", help="only this site")
+        parser.add_argument("--jurisdiction", default="", metavar="CODE", help=f"only this jurisdiction, such as US-VT, or '{NOT_KNOWN}'")
+        parser.add_argument("--role", choices=("test", "check"), default="", help="only trees under test, or only checks")
+        parser.add_argument("--order", choices=("label", "survival"), default="label", help="order of the rows; under ten trees is never ranked")
+        parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
+
+    def handle(self, *, by, level, season, site, jurisdiction, role, order, wanted, **options):
+        if len(set(by)) < len(by):
+            raise CommandError(f"--by names {' '.join(by)}: name each word once.")
+        self._known(site, jurisdiction)
+        lead = Person(role=roles.LEAD)  # no account: the book is read as a lead would read it
+        limits = SurvivalFilter(site, jurisdiction, role)
+        table = survival_rows(lead, by, level, season, limits, by_survival=order == "survival")
+        if not table.rows:
+            self._refuse_empty(table)
+        {"table": self._write_table, "csv": self._write_csv, "json": self._write_json}[wanted](table)
+
+    @staticmethod
+    def _known(site, jurisdiction):
+        if site and not Site.objects.filter(code=site).exists():
+            raise CommandError(f"There is no site '{site}'. Give its code, as in the list of sites.")
+        if jurisdiction and jurisdiction != NOT_KNOWN and not Site.objects.filter(jurisdiction=jurisdiction).exists():
+            have = sorted(Site.objects.exclude(jurisdiction="").order_by().values_list("jurisdiction", flat=True).distinct())
+            raise CommandError(f"No site lies in '{jurisdiction}'. There are sites in: {', '.join(have) or 'no known jurisdiction'}.")
+
+    @staticmethod
+    def _refuse_empty(table):
+        if not table.seasons:
+            raise CommandError("No census is recorded there yet.")
+        ages = ", ".join(str(age) for age, _ in table.seasons)
+        raise CommandError(f"No census after {season_words(table.season)} there. There are censuses after: {ages}.")
+
+    def _write_table(self, table):
+        heads = [*table.by, "role", "survival (95 % interval)", "band", "from the checks", "disease pressure", "sites"]
+        lines = [heads, *(self._cells(row, row.keys) for row in table.rows)]
+        lines += [self._cells(row, (f"all {row.role_words}", *[""] * (len(table.by) - 1))) for row in table.totals]
+        widths = [max(len(line[place]) for line in lines) for place in range(len(heads))]
+        for line in lines:
+            self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+        self.stdout.write(f"\nAfter {season_words(table.season)}; read on {table.as_of}. {len(table.rows)} rows.")
+        if table.left_out:
+            self.stdout.write(f"Left out: {'; '.join(f'{left.planting} ({left.reason})' for left in table.left_out)}.")
+        for term, sentence in definitions(table.protocol_versions):
+            self.stdout.write(f"{term}: {sentence}")
+
+    @staticmethod
+    def _cells(row, keys):
+        return [*keys, row.role_words, survival_text(row), band_words(row), difference_words(row), pressure_words(row), str(len(row.sites))]
+
+    def _write_csv(self, table):
+        # without the byte order mark that only spreadsheets need
+        self.stdout.write(write_rows(export_headers(table.by), _export(table), "csv").decode("utf-8-sig"), ending="")
+
+    def _write_json(self, table):
+        headers = export_headers(table.by)
+        document = {
+            "as_of": table.as_of.isoformat(),
+            "by": table.by,
+            "level": table.level,
+            "growing_seasons": table.season,
+            "rows": [dict(zip(headers, row, strict=True)) for row in _export(table)],
+            "left_out": [{"planting": left.planting, "site": left.site, "reason": left.reason} for left in table.left_out],
+            "definitions": dict(definitions(table.protocol_versions)),
+        }
+        self.stdout.write(json.dumps(document, ensure_ascii=False, indent=1))
+
+
+def _export(table):
+    return [export_row(row, table.by, table.season, table.site_names, table.as_of) for row in table.rows]

@@ -1,0 +1,27 @@
+"""What the demo command has to know of the book: whether anything stands in it, and whose the demo accounts are."""
+
+from django.apps import apps
+
+from registry.access import roles
+from registry.models import AuditEntry, Person
+
+__all__ = ["DEMO_LOADED", "book_filled", "demo_accounts"]
+
+DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells a demo book from a real one
+
+
+def book_filled():
+    """{name of a record type: how many}, for those that have any record; empty for an empty book."""
+    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model is not AuditEntry]
+    counts = {str(model._meta.verbose_name_plural): model._base_manager.count() for model in models}
+    return {name: count for name, count in counts.items() if count}
+
+
+def demo_accounts():
+    """One account of each role, the first that was made; none when this is no demo book."""
+    if not AuditEntry.objects.filter(verb=DEMO_LOADED).exists():
+        return []
+    first = {}
+    for person in Person.objects.order_by("pk"):
+        first.setdefault(person.role, person)
+    return [first[role] for role in roles.ROLES if role in first]

@@ -1,0 +1,193 @@
+"""How long the survival table takes on 100,000 trees with five rounds each, against a bare GROUP BY over the records.
+
+Run by name: python tests/benchmarks/survival_table.py [--lots shared|own] [--runs 15]
+
+Builds its own temporary SQLite database: 100 plantings at 100 sites, 20 lots of 50 trees in each, five rounds. The floor
+is the barest GROUP BY over the records that gives the same alive and n (checked here): a tree seen alive at this or a
+later round is alive, so the later rounds have to be read; no other fates, no intervals, no comparison, no lineage. A
+GROUP BY of this age alone, which gives other numbers, is timed beside it. Prints medians, their ratio and the peak
+memory; exit code 1 when a target is missed.
+"""
+
+import argparse
+import datetime
+import os
+import random
+import resource
+import statistics
+import sys
+import tempfile
+import time
+import uuid
+from pathlib import Path
+
+PLANTINGS, LOTS, TREES, ROUNDS, SEASON = 100, 20, 50, 5, 3
+TARGET_MS, TARGET_RATIO = 100, 20
+STAMP = datetime.datetime(2024, 10, 1, tzinfo=datetime.UTC)
+
+FLOOR = """
+SELECT s.code, l.code, COUNT(*), SUM(seen.alive)
+FROM (
+    SELECT o.tree_id, MAX(o.status IN ('A', 'AR')) AS alive
+    FROM plantings_observation o JOIN plantings_censusround r ON r.id = o.round_id
+    WHERE r.growing_seasons >= %s GROUP BY o.tree_id
+) seen
+JOIN plantings_tree t ON t.id = seen.tree_id
+JOIN plantings_plantingentry e ON e.id = t.entry_id
+JOIN plantings_planting p ON p.id = e.planting_id
+JOIN plantings_site s ON s.id = p.site_id
+JOIN registry_lot l ON l.id = e.lot_id
+WHERE t.replaces_id IS NULL AND e.role IN ('test', 'check')
+GROUP BY s.code, l.code
+"""
+
+THIS_AGE_ALONE = """
+SELECT p.site_id, e.lot_id, COUNT(*), SUM(o.status IN ('A', 'AR'))
+FROM plantings_observation o
+JOIN plantings_censusround r ON r.id = o.round_id
+JOIN plantings_tree t ON t.id = o.tree_id
+JOIN plantings_plantingentry e ON e.id = t.entry_id
+JOIN plantings_planting p ON p.id = e.planting_id
+WHERE r.growing_seasons = %s AND t.replaces_id IS NULL AND e.role IN ('test', 'check')
+GROUP BY p.site_id, e.lot_id
+"""
+
+
+def main():
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--runs", type=int, default=15)
+    words.add_argument("--lots", choices=("shared", "own"), default="shared", help="20 lots in all, or 20 of its own for each planting")
+    given = words.parse_args()
+    with tempfile.TemporaryDirectory(prefix="mastbook-benchmark-") as folder:
+        os.environ |= {"MASTBOOK_DATA_DIR": folder, "DATABASE_URL": "", "DJANGO_SETTINGS_MODULE": "registry.settings"}
+        sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+        import django
+        from django.core.management import call_command
+
+        django.setup()
+        call_command("migrate", verbosity=0)
+        began = time.perf_counter()
+        fill(given.lots)
+        print(f"database made in {time.perf_counter() - began:.0f} s: {counts()}")
+        sys.exit(measure(given.runs))
+
+
+def fill(lots):
+    from plantings.models import CensusRound, Observation, Planting, PlantingEntry, Site, Tree
+    from plantings.services.tallies import tallies_rebuild
+    from registry.models import Lot, Partner, Person, Taxon
+    from registry.services.bulk import bulk_insert
+
+    chance = random.Random(20)
+    person = Person.objects.create(username="lead", role="lead")
+    taxon = Taxon.objects.create(name="Juglans cinerea", role="native")
+    partner = Partner.objects.create(code="PA", name="Partner", kind="agency")
+    lot_lists = [make_lots(taxon, name) for name in (range(PLANTINGS) if lots == "own" else [0])]
+    for number in range(PLANTINGS):
+        site = Site.objects.create(code=f"S{number:03d}", name=f"Site {number}", partner=partner, jurisdiction="US-VT")
+        planting = Planting.objects.create(
+            code=f"P{number:03d}", site=site, planted_on=datetime.date(2019, 4, 20), state="established", supply="before_records"
+        )
+        entries = PlantingEntry.objects.bulk_create(
+            PlantingEntry(planting=planting, lot=lot, role="test" if place else "check")
+            for place, lot in enumerate(lot_lists[number % len(lot_lists)])
+        )
+        trees = Tree.objects.bulk_create(
+            (Tree(planting=planting, entry=entry, tag=f"{entry.pk}-{place}", walk_number=place) for entry in entries for place in range(TREES)),
+            batch_size=2_000,
+        )
+        rounds = CensusRound.objects.bulk_create(
+            CensusRound(
+                planting=planting, label=str(2019 + season), growing_seasons=season, opens_on=datetime.date(2018 + season, 9, 1),
+                closes_on=datetime.date(2018 + season, 10, 15),
+            )
+            for season in range(1, ROUNDS + 1)
+        )  # fmt: skip
+        rows = [row for tree in trees for row in records(tree, rounds, person, chance)]
+        names = ["uuid", "round", "tree", "status", "cause", "observed_on", "observer", "note", "canker_class", "reason", "browse_class"]
+        bulk_insert(Observation, [*names, "entered_by", "received_at"], rows)
+        tallies_rebuild(planting)
+
+
+def make_lots(taxon, name):
+    from registry.models import Lot
+
+    return Lot.objects.bulk_create(
+        Lot(
+            code=f"L{name}-{place:02d}", kind="stock", taxon=taxon, origin="outside", outside_origin="benchmark", year=2018,
+            declared_source=f"source {place % 4}", declared_line=f"line {place % 5}",
+        )
+        for place in range(LOTS)
+    )  # fmt: skip
+
+
+def records(tree, rounds, person, chance):
+    """One record a round: most live on, some die, some are missed."""
+    dead = False
+    for census_round in rounds:
+        dead = dead or chance.random() < 0.08
+        status = "NF" if chance.random() < 0.03 else "D" if dead else "A"
+        canker = chance.choice((0, 0, 1)) if status == "A" else None
+        cause = "unknown" if status == "D" else ""
+        yield (
+            uuid.UUID(int=chance.getrandbits(128)), census_round.pk, tree.pk, status, cause, census_round.opens_on, "", "", canker, "", "",
+            person.pk, STAMP,
+        )  # fmt: skip
+
+
+def counts():
+    from plantings.models import Observation, SurvivalTally, Tree
+
+    return ", ".join(f"{model.objects.count():,} {model._meta.verbose_name_plural}" for model in (Tree, Observation, SurvivalTally))
+
+
+def measure(runs):
+    from django.db import connection
+
+    from plantings.selectors.survival import survival_rows
+    from registry.models import Person
+
+    lead = Person.objects.get()
+
+    def asked(sql):
+        with connection.cursor() as cursor:
+            return cursor.execute(sql, [SEASON]).fetchall()
+
+    def table(*by, level="source"):
+        return survival_rows(lead, by, level, SEASON).rows
+
+    ours = {(*row.keys, row.n, row.alive) for row in table("site", "lineage", level="lot")}
+    if ours != set(asked(FLOOR)):
+        sys.exit("The table and the GROUP BY disagree on n and alive: nothing measured.")
+    ground = median_ms(lambda: asked(FLOOR), runs)
+    print(f"GROUP BY over the records that gives the same alive and n: {ground:.1f} ms, {len(ours):,} groups")
+    print(f"GROUP BY of this age alone, other numbers: {median_ms(lambda: asked(THIS_AGE_ALONE), runs):.1f} ms")
+    questions = {
+        "survival by source": lambda: table("lineage"),
+        "survival by site": lambda: table("site"),
+        "survival by site and source": lambda: table("site", "lineage"),
+        "survival by site and lot": lambda: table("site", "lineage", level="lot"),
+    }
+    missed = False
+    for name, question in questions.items():
+        spent = median_ms(question, runs)
+        good = spent < TARGET_MS and ground / spent >= TARGET_RATIO
+        missed = missed or not good
+        print(f"{name}: {spent:.1f} ms, {len(question()):,} rows, {ground / spent:.0f} × faster{'' if good else '; misses a target'}")
+    print(f"targets: under {TARGET_MS} ms and {TARGET_RATIO} × faster; peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    return int(missed)
+
+
+def median_ms(work, runs):
+    """Median of the runs after one that fills the caches."""
+    work()
+    times = []
+    for _ in range(runs):
+        began = time.perf_counter()
+        work()
+        times.append(1_000 * (time.perf_counter() - began))
+    return statistics.median(times)
+
+
+if __name__ == "__main__":
+    main()

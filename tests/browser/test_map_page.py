@@ -1,0 +1,52 @@
+"""The map page in a real browser, with every other host cut off. Common practice, no source."""
+
+import pytest
+from django.urls import reverse
+
+from tests import factories
+from tests.plantings.survival_examples import counted, planting_on
+
+# how many pixels of the canvas under the marks are drawn on
+INKED = "canvas => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length"
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def lead():
+    person = factories.person("lead")
+    place = factories.site(code="FALLS", name="Falls Road", longitude=-73.2, latitude=44.5)
+    counted(planting_on(place), factories.stock_lot(), 100, 69)
+    counted(planting_on(factories.site(code="POND", name="Long Pond", longitude=-70.2, latitude=43.1)), factories.stock_lot(), 9, 7)
+    return person
+
+
+def test_the_markers_stand_in_the_frame_over_the_lines_with_the_network_off(page, sign_in, lead, page_complaints, outside_requests):
+    sign_in(lead)
+    page.goto(reverse("map"))
+    frame = page.frame_locator("iframe")
+    frame.locator(".site-icon").first.wait_for()
+    assert sorted(frame.locator(".site-icon .figure").all_text_contents()) == [".69", "7/9"]
+    assert frame.locator("canvas").evaluate(INKED) > 1_000
+    assert frame.get_by_text("VT", exact=True).count() == 1
+    assert page_complaints == [] and outside_requests == []
+
+
+def test_a_card_of_the_map_leads_to_the_site_in_the_whole_window(page, sign_in, lead, page_complaints):
+    sign_in(lead)
+    page.goto(reverse("map"))
+    frame = page.frame_locator("iframe")
+    frame.get_by_label("Falls Road: ").click()
+    assert "0.69 (0.59–0.77), n 100" in frame.locator(".card").text_content()
+    frame.get_by_role("link", name="Open this site").click()
+    page.wait_for_url("**/sites/*/")
+    assert page_complaints == []
+
+
+@pytest.mark.parametrize("width", [375, 1280])
+@pytest.mark.parametrize("route", ["results", "survival", "map"])
+def test_no_result_page_scrolls_sideways(page, sign_in, lead, route, width):
+    page.set_viewport_size({"width": width, "height": 800})
+    sign_in(lead)
+    page.goto(reverse(route))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -1,0 +1,234 @@
+"""The keying grid as a plain form: a page of a paper sheet, stored all or none, once."""
+
+from uuid import uuid4
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from plantings.models import Observation
+from plantings.services.trees import TreeAsPlanted, trees_plant
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def sheet(client):
+    """(round, its trees); a volunteer of the crew is signed in."""
+    volunteer = factories.person("volunteer")
+    planting = factories.planting(crew=[volunteer])
+    trees = factories.trees(planting, count=4)
+    client.force_login(volunteer)
+    return factories.census_round(planting, 2), trees
+
+
+def grid_url(census_round, query=""):
+    return reverse("census_grid", args=[census_round.pk]) + query
+
+
+def filled(client, census_round, rows, **head):
+    """What a browser would send: every box of the page, with `rows` {tree: {column: text}} typed in."""
+    page = client.get(grid_url(census_round)).context
+    data = {"observed_on": str(census_round.opens_on), "observer": "Reed, Okafor"} | head
+    for line in page["grid"].lines:
+        if line.form is not None:
+            data |= {bound.html_name: bound.value() or "" for bound in line.form}
+    for tree, typed in rows.items():
+        data |= {f"t{tree.pk}-{name}": text for name, text in typed.items()}
+    return data
+
+
+def texts(response):
+    return [str(message) for message in response.context["messages"]]
+
+
+def test_the_page_lists_the_trees_in_walk_order_with_a_mark_of_its_own_in_every_row(client, sheet):
+    census_round, trees = sheet
+    grid = client.get(grid_url(census_round)).context["grid"]
+    assert [line.tree.tag for line in grid.lines] == [tree.tag for tree in trees]
+    assert len({str(line.form["uuid"].value()) for line in grid.lines}) == 4
+
+
+def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
+    census_round, trees = sheet
+    rows = {
+        trees[0]: {"status": "a", "height_cm": "142.5", "diameter_mm": "12", "canker_class": "1", "browse_class": "l", "note": "leaning"},
+        trees[1]: {"status": "D", "cause": "dr"},
+        trees[3]: {"status": "rm", "cause": "Landowner"},
+    }
+    response = client.post(grid_url(census_round), filled(client, census_round, rows))
+    assert response.url == f"{grid_url(census_round)}?page=1&on={census_round.opens_on}&by=Reed%2C+Okafor"
+    stored = {record.tree_id: record for record in Observation.objects.all()}
+    assert {pk: (record.status, record.cause) for pk, record in stored.items()} == {
+        trees[0].pk: ("A", ""), trees[1].pk: ("D", "drought"), trees[3].pk: ("RM", "landowner"),
+    }  # fmt: skip
+    first = stored[trees[0].pk]
+    assert (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.note) == (142.5, 12, 1, "light", "leaning")
+    assert {(record.observed_on, record.observer) for record in stored.values()} == {(census_round.opens_on, "Reed, Okafor")}
+    assert texts(client.get(response.url)) == ["3 trees stored."]
+
+
+def test_what_is_recorded_stands_read_only_and_day_and_observer_stay(client, sheet):
+    census_round, trees = sheet
+    response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}}))
+    page = client.get(response.url)
+    assert [row["fields"] is None for row in page.context["rows"]] == [True, False, False, False]
+    assert page.context["rows"][0]["records"][0][0][:3] == ["A", "", "142"]
+    head = page.context["grid"].head
+    assert (head["observed_on"].value(), head["observer"].value()) == (str(census_round.opens_on), "Reed, Okafor")
+
+
+def test_posting_the_same_page_twice_stores_once(client, sheet):
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}, trees[1]: {"status": "D"}})
+    client.post(grid_url(census_round), data, follow=True)
+    again = client.post(grid_url(census_round), data, follow=True)
+    assert texts(again) == ["0 trees stored. 2 trees had been stored before."]
+    assert Observation.objects.count() == 2
+
+
+def test_a_stored_row_sent_again_with_another_value_is_not_passed_over_in_silence(client, sheet):
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}})
+    client.post(grid_url(census_round), data)
+    response = client.post(grid_url(census_round), data | {f"t{trees[0].pk}-height_cm": "124"})
+    [(box, tag, field, message)] = response.context["grid"].errors
+    assert (tag, field) == (trees[0].tag, "status") and "This was stored before, as A, 142 cm." in message
+    assert 'value="124"' in response.content.decode()
+    assert Observation.objects.get().height_cm == 142
+
+
+def test_on_an_error_the_whole_page_comes_back_with_everything_typed_and_nothing_is_stored(client, sheet):
+    census_round, trees = sheet
+    rows = {
+        trees[0]: {"status": "A", "height_cm": "14x", "note": "leaning"},
+        trees[1]: {"status": "Q"},
+        trees[2]: {"height_cm": "80"},
+        trees[3]: {"status": "D", "cause": "r"},
+    }
+    data = filled(client, census_round, rows)
+    response = client.post(grid_url(census_round), data)
+    assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [
+        (trees[0].tag, "height"), (trees[1].tag, "status"), (trees[2].tag, "status"), (trees[3].tag, "cause"),
+    ]  # fmt: skip
+    says = [message for *_where, message in response.context["grid"].errors]
+    assert says[0] == "“14x” is not a number. Write cm with digits and a point, such as 142."
+    assert says[1].startswith("“Q” is not a status. Use one of A, AR, D")
+    assert says[2].startswith("The status is missing.")
+    assert says[3] == "“r” may mean several. Write one of root_rot, rodent."
+    page = response.content.decode()
+    for name, value in data.items():
+        assert f'name="{name}"' in page and (not value or f'value="{value}"' in page), name
+    assert not Observation.objects.exists()
+
+
+def test_the_same_page_corrected_is_stored_once_with_its_marks(client, sheet):
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "14x"}, trees[1]: {"status": "A"}})
+    marks = {data[f"t{tree.pk}-uuid"] for tree in trees[:2]}
+    client.post(grid_url(census_round), data)
+    client.post(grid_url(census_round), data | {f"t{trees[0].pk}-height_cm": "142"})
+    assert {str(uuid) for uuid in Observation.objects.values_list("uuid", flat=True)} == marks
+
+
+def test_a_page_without_its_day_is_refused_at_the_day_and_keeps_the_rows(client, sheet):
+    census_round, trees = sheet
+    response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A"}}, observed_on=""))
+    assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [("", "Seen on")]
+    assert 'value="A"' in response.content.decode()
+    assert not Observation.objects.exists()
+
+
+def test_a_day_before_planting_names_every_row(client, sheet):
+    census_round, trees = sheet
+    rows = {tree: {"status": "A"} for tree in trees[:2]}
+    response = client.post(grid_url(census_round), filled(client, census_round, rows, observed_on="2018-01-01"))
+    errors = response.context["grid"].errors
+    assert [tag for _box, tag, _field, _message in errors] == [tree.tag for tree in trees[:2]]
+    assert all("before planting" in message for *_where, message in errors)
+
+
+def test_a_tree_somebody_else_recorded_meanwhile_is_stored_beside_and_marked_as_disagreeing(client, sheet):
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "NF"}})
+    factories.observe(census_round, {trees[0]: "A"})
+    page = client.post(grid_url(census_round), data, follow=True)
+    assert Observation.objects.count() == 2
+    assert page.context["rows"][0]["looks"] == ["Two records do not agree. Settle them by a correction."]
+
+
+def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
+    census_round, trees = sheet
+    factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A", trees[1]: "A"}, height_cm=100.0)
+    rows = {trees[0]: {"status": "A", "height_cm": "60"}, trees[1]: {"status": "A", "height_cm": "110"}}
+    page = client.post(grid_url(census_round), filled(client, census_round, rows), follow=True)
+    assert texts(page) == ["2 trees stored.", "1 tree to look at a second time: see the rows marked below. They are stored as written."]
+    assert [len(row["looks"]) for row in page.context["rows"]] == [1, 0, 0, 0]
+    assert page.context["rows"][0]["looks"][0].startswith("Height is 60 cm, last time 100 cm")
+
+
+def test_last_years_value_is_on_no_page_before_the_new_one(client, sheet):
+    census_round, trees = sheet
+    factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=187.5)
+    assert "187" not in client.get(grid_url(census_round)).content.decode()
+
+
+def test_a_page_with_nothing_typed_stores_nothing_and_says_so(client, sheet):
+    census_round, _trees = sheet
+    page = client.post(grid_url(census_round), filled(client, census_round, {}), follow=True)
+    assert texts(page) == ["No row had anything in it, so nothing was stored."]
+
+
+def test_a_broken_mark_is_told_and_a_tree_of_another_planting_is_ignored(client, sheet):
+    census_round, trees = sheet
+    [stranger] = factories.trees(factories.planting(), count=1)
+    data = filled(client, census_round, {trees[0]: {"status": "A", "uuid": "x"}})
+    data |= {f"t{stranger.pk}-uuid": str(uuid4()), f"t{stranger.pk}-status": "A"}
+    response = client.post(grid_url(census_round), data)
+    assert [tag for _box, tag, _field, _message in response.context["grid"].errors] == [trees[0].tag]
+    client.post(grid_url(census_round), data | {f"t{trees[0].pk}-uuid": str(uuid4())})
+    assert set(Observation.objects.values_list("tree", flat=True)) == {trees[0].pk}
+
+
+def plant(planting, count):
+    lot = factories.stock_lot()
+    trees_plant(
+        actor=factories.person(), planting=planting,
+        trees=[TreeAsPlanted(f"T{n:04d}", lot, "test", "1", n // 25 + 1, n % 25 + 1) for n in range(count)],
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("count", "pages"), [(30, 1), (500, 5)])
+def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the_planting(client, count, pages):
+    planting = factories.planting()
+    plant(planting, count)
+    census_round = factories.census_round(planting)
+    factories.observe(census_round, {tree: "A" for tree in planting.trees.all()[:20]})
+    client.force_login(factories.person("coordinator"))
+    with CaptureQueriesContext(connection) as captured:
+        page = client.get(grid_url(census_round))
+    assert page.context["page_obj"].paginator.num_pages == pages
+    assert len(page.context["rows"]) == min(count, 100)
+    assert len(captured) == 8, [query["sql"] for query in captured]
+
+
+def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(client, sheet):
+    """The sheet may have changed since the page was opened: what was typed is never dropped."""
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "A"}})
+    trees[0].planted_on = factories.day(2025)  # moved off this round's sheet meanwhile
+    trees[0].save()
+    response = client.post(grid_url(census_round), data)
+    assert [tag for _box, tag, _field, _message in response.context["grid"].errors] == [trees[0].tag]
+
+
+def test_who_may_not_enter_is_refused_and_who_stands_outside_finds_nothing(client, sheet):
+    census_round, trees = sheet
+    data = filled(client, census_round, {trees[0]: {"status": "A"}})
+    for role, status in (("volunteer", 404), ("landowner", 403), ("auditor", 403)):
+        client.force_login(factories.person(role))
+        assert client.get(grid_url(census_round)).status_code == status, role
+        assert client.post(grid_url(census_round), data).status_code == status, role
+    assert not Observation.objects.exists()

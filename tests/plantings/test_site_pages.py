@@ -1,0 +1,142 @@
+"""The pages of sites: what each person sees of a place."""
+
+import json
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from plantings.models import Site
+from tests import factories
+from tests.people import everyone
+
+pytestmark = pytest.mark.django_db
+
+EXACT = "44.48123° N, 73.21345° W"
+# The centre of the cell of 0.1 degrees that holds the point (Chapman 2020, doi 10.15468/doc-5jp4-5g10).
+GENERAL = "44.45° N, 73.25° W"
+
+
+def placed(people):
+    owner = people["landowner"].partner
+    site = factories.site(
+        code="ST-04", partner=owner, longitude=-73.21345, latitude=44.48123, access_notes="Gate on the north road.",
+        cautions="Dead limbs along the east edge.\nWasps in shelters.",
+    )  # fmt: skip
+    factories.planting(site=site, crew=[people["volunteer"]])
+    return site
+
+
+@pytest.mark.parametrize("who", ["lead", "coordinator", "auditor", "volunteer", "landowner"])
+def test_those_who_must_get_there_see_the_exact_point_and_the_access_notes(client, who):
+    people = everyone()
+    site = placed(people)
+    client.force_login(people[who])
+    page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
+    assert EXACT in page and "Gate on the north road." in page
+    assert "generalised" not in page
+
+
+def test_a_manager_sees_a_generalised_point_what_was_generalised_and_no_access_notes(client):
+    people = everyone()
+    site = placed(people)
+    client.force_login(people["manager"])
+    page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
+    assert GENERAL in page and "0.1 by 0.1 degree grid cell" in page
+    assert "44.48" not in page and "north road" not in page
+
+
+def test_a_partner_who_asked_to_be_left_off_shared_maps_has_no_point_for_a_manager(client):
+    people = everyone()
+    site = placed(people)
+    site.partner.map_privacy = "hidden"
+    site.partner.save()
+    client.force_login(people["manager"])
+    page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
+    assert GENERAL not in page and "left off shared maps" in page
+
+
+@pytest.mark.parametrize(("who", "exact"), [("coordinator", True), ("landowner", True), ("manager", False)])
+def test_the_download_of_the_list_is_as_exact_as_the_page(client, who, exact):
+    people = everyone()
+    placed(people)
+    client.force_login(people[who])
+    sheet = client.get(reverse("site_list") + "?download=csv").content.decode()
+    assert ("-73.21345" in sheet) is exact
+    assert ("What was generalised" in sheet) is not exact
+    assert ("north road" in sheet) is exact
+
+
+def test_cautions_stand_in_a_box_one_a_line(client):
+    people = everyone()
+    site = placed(people)
+    client.force_login(people["volunteer"])
+    response = client.get(reverse("site_detail", args=[site.pk]))
+    [caution] = response.context["cautions"]
+    assert caution["lines"] == ["Dead limbs along the east edge.", "Wasps in shelters."]
+    assert 'class="caution"' in response.content.decode()
+
+
+def test_a_closed_site_stays_in_the_list_with_its_reason(client):
+    factories.site(code="ST-02", status="closed", status_reason="Root rot: every tree dead by 2021")
+    client.force_login(factories.person("auditor"))
+    assert "Root rot: every tree dead by 2021" in client.get(reverse("site_list")).content.decode()
+
+
+def test_a_volunteer_counts_only_their_own_plantings_of_a_site(client):
+    people = everyone()
+    site = placed(people)
+    factories.planting(site=site)
+    for who, count in (("volunteer", 1), ("landowner", 2)):
+        client.force_login(people[who])
+        [row] = client.get(reverse("site_list")).context["rows"]
+        assert row.cells[4][0] == count, who
+
+
+def test_contacts_are_shown_to_those_who_may_keep_them(client):
+    people = everyone()
+    site = placed(people)
+    site.partner.contact_name, site.partner.phone = "R. Weaver", "555 0199"
+    site.partner.save()
+    people["volunteer"].phone = "555 0142"
+    people["volunteer"].save()
+    expected = {"coordinator": (True, True), "auditor": (True, False), "landowner": (True, False), "volunteer": (False, False), "manager": (False, False)}
+    for who, (partner, crew) in expected.items():
+        client.force_login(people[who])
+        page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
+        assert ("555 0199" in page, "555 0142" in page) == (partner, crew), who
+
+
+def test_a_site_is_added_with_its_jurisdiction(client):
+    client.force_login(factories.person("coordinator"))
+    values = {"code": "ST-09", "name": "Ridge", "partner": factories.partner().pk, "status": "active", "longitude": "-73.2", "latitude": "44.48"}
+    response = client.post(reverse("site_add"), values)
+    site = Site.objects.get(code="ST-09")
+    assert response.url == reverse("site_detail", args=[site.pk])
+    assert site.jurisdiction == "US-VT"  # Burlington lies in Vermont (ISO 3166-2)
+
+
+def test_swapped_numbers_come_back_with_everything_typed_and_what_to_do(client):
+    client.force_login(factories.person("coordinator"))
+    values = {"code": "ST-09", "name": "Ridge", "partner": factories.partner().pk, "status": "active", "longitude": "44.48", "latitude": "-173.2"}
+    page = client.post(reverse("site_add"), values).content.decode()
+    assert "Longitude and latitude may be swapped" in page
+    assert 'value="44.48"' in page and 'value="Ridge"' in page
+    assert not Site.objects.exists()
+
+
+def test_a_boundary_is_read_from_an_upload_and_its_area_is_told(client):
+    site = factories.site(longitude=10.0005, latitude=45.0005)
+    client.force_login(factories.person("coordinator"))
+    ring = [[10, 45], [10.001, 45], [10.001, 45.001], [10, 45.001], [10, 45]]
+    file = SimpleUploadedFile("plot.geojson", json.dumps({"type": "Polygon", "coordinates": [ring]}).encode())
+    page = client.post(reverse("site_boundary", args=[site.pk]), {"file": file}, follow=True).content.decode()
+    # From memory: at 45° a degree of latitude is 111.132 km long, one of longitude 78.847 km (WGS 84): 8,762 m².
+    assert "Boundary stored: 0.88 ha" in page
+
+
+def test_a_bad_boundary_file_is_refused_at_its_field(client):
+    site = factories.site()
+    client.force_login(factories.person("coordinator"))
+    response = client.post(reverse("site_boundary", args=[site.pk]), {"file": SimpleUploadedFile("a.txt", b"words")})
+    assert "a.txt is not a boundary file" in response.context["form"].errors["file"][0]

@@ -1,0 +1,130 @@
+"""Sites: jurisdiction from the point, outline from a file, layers somebody adds."""
+
+import json
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from plantings.models import BoundaryLayer, Site
+from plantings.services.sites import boundary_layer_add, jurisdictions_renew, site_save, site_set_boundary
+from registry.models import AuditEntry
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+VERMONT = (-73.2, 44.48)  # Burlington lies in Vermont, US-VT in ISO 3166-2
+PENNSYLVANIA = (-77.8678, 40.7935)  # State College lies in Pennsylvania, US-PA
+
+
+def site_at(lon, lat, **fields):
+    return Site(code=f"S{factories.number()}", name="Hollow", partner=factories.partner(), longitude=lon, latitude=lat, **fields)
+
+
+def square(lon, lat, side):
+    ring = [[lon, lat], [lon + side, lat], [lon + side, lat + side], [lon, lat + side], [lon, lat]]
+    return {"type": "Polygon", "coordinates": [ring]}
+
+
+def layer_file(code, lon, lat, side=1.0):
+    feature = {"type": "Feature", "properties": {"iso": code, "title": "Example district"}, "geometry": square(lon, lat, side)}
+    return json.dumps({"type": "FeatureCollection", "features": [feature]}).encode()
+
+
+def test_the_jurisdiction_is_found_from_the_point_and_says_how():
+    site = site_save(actor=factories.person(), site=site_at(*VERMONT))
+    assert site.jurisdiction == "US-VT"
+    assert site.jurisdiction_basis == "inside: Vermont (layer US states)."
+
+
+def test_a_moved_point_finds_its_jurisdiction_anew():
+    actor = factories.person()
+    site = site_save(actor=actor, site=site_at(*VERMONT))
+    site.longitude, site.latitude = PENNSYLVANIA
+    assert site_save(actor=actor, site=site).jurisdiction == "US-PA"
+
+
+def test_a_site_without_a_point_has_no_jurisdiction():
+    site = site_save(actor=factories.person(), site=site_at(None, None))
+    assert (site.jurisdiction, site.jurisdiction_basis) == ("", "")
+
+
+def test_a_jurisdiction_set_by_hand_needs_a_reason_and_stays_when_the_site_is_saved_again():
+    actor = factories.person()
+    with pytest.raises(ValidationError, match="Say why the jurisdiction"):
+        site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NY")
+    site = site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NY", reason="surveyed east of the line")
+    site.name = "Renamed"
+    site_save(actor=actor, site=site)
+    jurisdictions_renew(actor=actor)
+    site.refresh_from_db()
+    assert (site.jurisdiction, site.jurisdiction_basis) == ("US-NY", "by hand: surveyed east of the line")
+
+
+def test_a_blank_jurisdiction_takes_back_what_was_set_by_hand():
+    actor = factories.person()
+    site = site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NY", reason="guessed")
+    assert site_save(actor=actor, site=site, jurisdiction="").jurisdiction == "US-VT"
+
+
+@pytest.mark.parametrize(("lon", "lat", "field"), [(0, 0, "longitude"), (-73.2, 144.4, "latitude"), (200, 44.4, "longitude")])
+def test_a_point_that_cannot_be_right_is_refused_at_its_field(lon, lat, field):
+    with pytest.raises(ValidationError) as refused:
+        site_save(actor=factories.person(), site=site_at(lon, lat))
+    assert list(refused.value.message_dict) == [field]
+
+
+def test_half_a_point_is_refused_and_nothing_is_stored():
+    with pytest.raises(ValidationError, match="Give both longitude"):
+        site_save(actor=factories.person(), site=site_at(-73.2, None))
+    assert not Site.objects.exists()
+
+
+def test_a_boundary_is_stored_with_its_area_on_the_ellipsoid():
+    actor, site = factories.person(), factories.site(longitude=10.0005, latitude=45.0005)
+    boundary = site_set_boundary(actor=actor, site=site, content=json.dumps(square(10, 45, 0.001)).encode(), filename="plot.geojson")
+    site.refresh_from_db()
+    # From memory: at 45° a degree of latitude is 111.132 km long, one of longitude 78.847 km (WGS 84).
+    assert site.area_m2 == pytest.approx(111.132 * 78.847, rel=0.001)
+    assert site.boundary["type"] == "Polygon"
+    assert boundary.notes == ()
+    assert AuditEntry.objects.get(verb="site.boundary_set").changes == {"boundary": [None, "0.88 ha from plot.geojson"]}
+
+
+def test_a_boundary_far_from_the_point_is_stored_and_says_so():
+    site = factories.site(longitude=11, latitude=45)
+    boundary = site_set_boundary(actor=factories.person(), site=site, content=json.dumps(square(10, 45, 0.001)).encode(), filename="x.geojson")
+    assert boundary.notes == ("The point of the site lies outside this boundary. Check which of the two is right.",)
+
+
+def test_a_file_that_holds_no_outline_leaves_the_boundary_as_it_was():
+    site = factories.site()
+    with pytest.raises(ValidationError) as refused:
+        site_set_boundary(actor=factories.person(), site=site, content=b"not a boundary", filename="notes.txt")
+    assert "notes.txt is not a boundary file" in refused.value.message_dict["file"][0]
+    site.refresh_from_db()
+    assert site.boundary is None
+
+
+def test_an_added_layer_is_asked_before_the_shipped_ones_and_moves_the_sites_in_it():
+    actor = factories.person()
+    inside = site_save(actor=actor, site=site_at(*VERMONT))
+    outside = site_save(actor=actor, site=site_at(*PENNSYLVANIA))
+    layer, changed = boundary_layer_add(
+        actor=actor, name="Districts", source="made for a test", code_column="iso", name_column="title",
+        content=layer_file("XX-EX", -73.7, 44.0), filename="districts.geojson",
+    )  # fmt: skip
+    assert changed == [inside]
+    inside.refresh_from_db()
+    outside.refresh_from_db()
+    assert (inside.jurisdiction, outside.jurisdiction) == ("XX-EX", "US-PA")
+    assert layer.file.name.endswith(".geojson")
+
+
+def test_a_layer_without_its_column_of_codes_is_refused_with_the_columns_it_has():
+    with pytest.raises(ValidationError) as refused:
+        boundary_layer_add(
+            actor=factories.person(), name="Districts", source="made for a test", code_column="code",
+            content=layer_file("XX-EX", 10, 45), filename="districts.geojson",
+        )  # fmt: skip
+    assert "Its columns: iso, title" in refused.value.message_dict["code_column"][0]
+    assert not BoundaryLayer.objects.exists()
