@@ -11,10 +11,9 @@ __all__ = ["recount_differences"]
 
 
 def recount_differences():
-    """({what: how many checked}, [one line for each difference]) over the whole book."""
-    lots, lines = _balances(), []
-    checked = {"lots": lots[0], "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0}
-    lines.extend(lots[1])
+    """({what: how many checked}, [(record, kept, recounted)]) over the whole book."""
+    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0}
+    checked["lots"], lines = _balances()
     checked["shipment lines"], found = _movements()
     lines.extend(found)
     for planting in Planting.objects.order_by("code"):
@@ -33,10 +32,10 @@ def _balances():
         entries = [LedgerLine(*row) for row in lot.ledger.values_list("on", "quantity")]
         total = sum(entry.quantity for entry in entries)
         if total != lot.balance:
-            found.append(f"lot {lot.code}: balance {lot.balance}, ledger {total}")
+            found.append((f"lot {lot.code}, balance", lot.balance, total))
         overdraw = first_overdraw(entries)
         if overdraw:
-            found.append(f"lot {lot.code}: {overdraw[1]} on {overdraw[0]}")
+            found.append((f"lot {lot.code}, balance on {overdraw[0]}", "0 or more", overdraw[1]))
     return len(lots), found
 
 
@@ -50,9 +49,9 @@ def _movements():
     for line in lines:
         name = f"shipment {line.shipment.code}, lot {line.lot.code}"
         if (received[line.pk] or 0) > line.quantity:
-            found.append(f"{name}: {received[line.pk]} received of {line.quantity} shipped")
+            found.append((f"{name}, received", f"at most {line.quantity} shipped", received[line.pk]))
         if planted.get(line.pk, 0) > (usable[line.pk] or 0):
-            found.append(f"{name}: {planted[line.pk]} planted of {usable[line.pk] or 0} received usable")
+            found.append((f"{name}, planted", f"at most {usable[line.pk] or 0} received usable", planted[line.pk]))
     return len(lines), found
 
 
@@ -60,12 +59,12 @@ def _planting(planting):
     tallies, fates = planting_state(planting)
     kept = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
     found = [
-        f"planting {planting.code}, round {key[0]}, entry {key[1]}: kept {_short(kept.get(key))}, recounted {_short(tallies.get(key))}"
+        (f"planting {planting.code}, round {key[0]}, entry {key[1]}", _short(kept.get(key)), _short(tallies.get(key)))
         for key in sorted(kept.keys() | tallies.keys())
         if kept.get(key) != tallies.get(key)
     ]
     trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
-    found += [f"tree {planting.code}/{tag}: kept {fate}, recounted {fates[pk]}" for pk, tag, fate in trees if fates[pk] != fate]
+    found += [(f"tree {planting.code}/{tag}, fate", fate, str(fates[pk])) for pk, tag, fate in trees if fates[pk] != fate]
     found += _supplies(planting)
     return len(kept), len(trees), found
 
@@ -77,7 +76,7 @@ def _supplies(planting):
         planted = entry.trees.count() + (entry.counted_plots.aggregate(n=Sum("planted_count"))["n"] or 0)
         supplied = entry.supplies.aggregate(n=Sum("count"))["n"] or 0
         if planted != supplied:
-            found.append(f"planting {planting.code}, lot {entry.lot.code} ({entry.role}): {planted} planted, {supplied} supplied")
+            found.append((f"planting {planting.code}, lot {entry.lot.code} ({entry.role}), supplied", supplied, planted))
     return found
 
 

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from registry.imports.plan import SheetRefused, grouped
-from registry.imports.table import SheetError
+from registry.imports.table import MAX_BYTES, SheetError
 from registry.models import Person
 
 
@@ -44,6 +44,8 @@ class Command(BaseCommand):
     @staticmethod
     def _read(path):
         try:
+            if path.stat().st_size > MAX_BYTES:
+                raise CommandError(f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; up to {MAX_BYTES / 1e6:.0f} MB are read. Split the sheet.")
             return path.read_bytes()
         except OSError as error:
             raise CommandError(f"{path} cannot be read: {error.strerror}.") from error

@@ -2,16 +2,21 @@ import sys
 
 from django.core.management.base import BaseCommand
 
+from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.recount import recount_differences
 
 
 class Command(BaseCommand):
     help = "Count every balance, tally and last fate afresh and compare with what is kept. Exit code 1 on any difference."
 
-    def handle(self, **options):
+    def add_arguments(self, parser):
+        parser.add_argument("--format", choices=FORMATS, default="table")
+
+    def handle(self, *, format, **options):
         checked, differences = recount_differences()
-        for line in differences:
-            self.stdout.write(line)
-        self.stdout.write(f"{', '.join(f'{count:,} {name}' for name, count in checked.items())} checked: {len(differences)} differences.")
+        if differences or format != "table":
+            print_table(self.stdout, ["record", "kept", "recounted"], differences, format)
+        # on standard error, so that what a machine reads holds the differences alone
+        self.stderr.write(f"{', '.join(f'{count:,} {name}' for name, count in checked.items())} checked: {len(differences)} differences.")
         if differences:
             sys.exit(1)
