@@ -124,7 +124,7 @@ class _Group:
 
     @property
     def visited(self) -> bool:
-        return any(tally.visited for tally in self.tallies)
+        return any([tally.visited for tally in self.tallies])
 
     def sites(self) -> dict[str, list[int]]:
         """Alive and n of every site."""

@@ -2,6 +2,7 @@
 
 from plantings import choices
 from plantings.models import Block, CensusRound, Planting, Site
+from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheet import Sheet
@@ -63,6 +64,9 @@ class PlantingSheet(Sheet):
     def stored_records(self):
         return super().stored_records().select_related("site").prefetch_related("crew", "authorizations")
 
+    def save_record(self, record, many, actor, reason):
+        return planting_save(actor=actor, planting=record, many=many, reason=reason)
+
 
 class BlockSheet(Sheet):
     kind = "block"
@@ -101,3 +105,6 @@ class RoundSheet(Sheet):
 
     def export_rows(self, queryset):
         return queryset.select_related("planting")
+
+    def save_record(self, record, many, actor, reason):
+        return round_save(actor=actor, census_round=record, reason=reason)

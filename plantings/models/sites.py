@@ -8,6 +8,12 @@ from registry.access.scoping import ALL, READERS, ScopedQuerySet
 from registry.models import Authorization, Partner
 
 
+# A whole point on earth or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
+POINT_RULE = Q(longitude__isnull=True, latitude__isnull=True) | Q(
+    longitude__isnull=False, latitude__isnull=False, longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90
+)
+
+
 class Site(models.Model):
     """A place where trees stand: a point, perhaps a boundary, on a partner's land."""
 
@@ -37,8 +43,7 @@ class Site(models.Model):
         ordering = ["code"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(longitude__isnull=True, latitude__isnull=True)
-                | Q(longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90),
+                condition=POINT_RULE,
                 name="site_point_on_earth",
                 violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",
             ),
@@ -104,9 +109,9 @@ class Block(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["planting", "code"], name="block_code_once"),
             models.CheckConstraint(
-                condition=Q(longitude__isnull=True, latitude__isnull=True)
-                | Q(longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90),
+                condition=POINT_RULE,
                 name="block_point_on_earth",
+                violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",
             ),
         ]
 

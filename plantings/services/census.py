@@ -89,8 +89,9 @@ def second_looks(census_round, rows):
 def _beside_last(row, last):
     years = (row.observed_on - last.measured_on).days / 365.25 if last.measured_on else 1.0
     return compare_with_last(
-        row.status, last.status, row.height_cm, last.height_cm, row.diameter_mm, last.diameter_mm, years, row.browse_class, row.dieback_percent
-    )
+        row.status, last.status, row.height_cm, last.height_cm, row.diameter_mm, last.diameter_mm, years,
+        row.browse_class, row.dieback_percent,
+    )  # fmt: skip
 
 
 @transaction.atomic

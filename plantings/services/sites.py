@@ -93,7 +93,8 @@ def _layers():
     """Layers somebody added come first: they are drawn finer than the shipped ones."""
     from plantings.maps.jurisdiction import shipped_layers
 
-    return [*(_added_layer(pk, name, file) for pk, name, file in BoundaryLayer.objects.values_list("pk", "name", "file")), *shipped_layers()]
+    added = BoundaryLayer.objects.values_list("pk", "name", "file")
+    return [*(_added_layer(*layer) for layer in added), *shipped_layers()]
 
 
 @lru_cache(maxsize=8)
@@ -116,11 +117,12 @@ def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""
         outline = read_boundary(content, filename, layer=layer or None, source_crs=source_crs or None)
     except BoundaryFileError as error:
         raise ValidationError({"file": str(error)}) from None
-    before = _hectares(site.area_m2)
+    before, outline_before = _hectares(site.area_m2), site.boundary
     site.boundary, site.area_m2 = outline.geojson, outline.area_m2
     site.full_clean()
     site.save(update_fields=["boundary", "area_m2"])
-    changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"]}
+    # both outlines are kept whole: a boundary that was replaced can be had back from the book
+    changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"], "outline": [outline_before, outline.geojson]}
     audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
     return replace(outline, notes=(*outline.notes, *_point_notes(site)))
 

@@ -1,6 +1,6 @@
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from registry import choices
 from registry.access import roles
@@ -12,9 +12,11 @@ from registry.models.partners import Partner
 
 class ShipmentQuerySet(ScopedQuerySet):
     def for_list(self):
-        return self.select_related("receiver").annotate(
-            quantity=models.Sum("lines__quantity"), receipts_count=models.Count("receipts", distinct=True)
-        )
+        # the sum is a query of its own: a join to two receipts would count every line twice
+        lines = ShipmentLine.objects.filter(shipment=models.OuterRef("pk")).order_by().values("shipment")
+        quantity = models.Subquery(lines.annotate(total=models.Sum("quantity")).values("total"))
+        counted = self.select_related("receiver").annotate(quantity=quantity, receipts_count=models.Count("receipts"))
+        return counted.order_by(F("dispatched_on").desc(nulls_first=True), "-code")
 
     def unreceived(self):
         return self.filter(state=choices.ShipmentState.DISPATCHED, receipts__isnull=True)

@@ -14,7 +14,7 @@ class ColumnMapping(models.Model):
 
     kind = models.CharField(max_length=30)
     name = models.CharField(max_length=60)
-    spec = models.JSONField(default=dict)
+    spec = models.JSONField(default=dict, blank=True)
 
     SCOPE = _IMPORTERS
     objects = ScopedQuerySet.as_manager()
@@ -35,11 +35,11 @@ class SheetUpload(models.Model):
     filename = models.CharField(max_length=200)
     file = models.FileField(upload_to="sheets/%Y/")
     sha256 = models.CharField(max_length=64)
-    spec = models.JSONField(default=dict)
+    spec = models.JSONField(default=dict, blank=True)
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField()
     loaded_at = models.DateTimeField(null=True, blank=True)
-    outcome = models.JSONField(default=dict)
+    outcome = models.JSONField(default=dict, blank=True)
 
     SCOPE = _IMPORTERS
     objects = ScopedQuerySet.as_manager()

@@ -31,6 +31,18 @@ def changes_between(before, after):
     return {name: [before.get(name), value] for name, value in after.items() if before.get(name) != value}
 
 
+def named_changes(before, after, changes):
+    """Changes in which a linked record stands by its name: a number means nothing to who reads it in ten years."""
+    for name in changes:
+        if after._meta.get_field(name).is_relation:
+            changes[name] = [_name(getattr(record, name)) for record in (before, after)]
+    return changes
+
+
+def _name(record):
+    return None if record is None else str(record)
+
+
 def audit_record(*, actor, verb, obj, changes=None, reason=""):
     """Append one audit entry. `verb` is `<record type>.<what happened>`, such as "lot.added"."""
     return AuditEntry.objects.create(**_entry(actor, verb, obj, changes, reason))

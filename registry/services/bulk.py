@@ -1,12 +1,15 @@
 """Writing many rows of one record type at once, on either database."""
 
+import itertools
+from functools import cache
+
 from django.db import connection
 
 _CHUNK_ROWS = 5_000
 
 
 def bulk_insert(model, field_names, rows):
-    """Insert rows with the driver's own `executemany`, several times faster than building model instances.
+    """Insert rows with the driver's own fast way (`executemany`; COPY on PostgreSQL), several times faster than model instances.
 
     Parameters
     ----------
@@ -25,18 +28,34 @@ def bulk_insert(model, field_names, rows):
         for field in model._meta.concrete_fields
         if not field.primary_key and field not in fields and not field.null and field.get_internal_type() in {"CharField", "TextField"}
     ]
-    prepare = [(index, field) for index, field in enumerate(fields) if field.get_internal_type() in {"UUIDField", "DateTimeField"}]
+    prepare = [(index, _preparer(field)) for index, field in enumerate(fields) if field.get_internal_type() in _PREPARED]
     quote = connection.ops.quote_name
-    columns = ", ".join(quote(field.column) for field in (*fields, *blanks))
-    places = ", ".join(["%s"] * len(fields) + ["''"] * len(blanks))
-    sql = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({places})"
+    table, columns = quote(model._meta.db_table), ", ".join(quote(field.column) for field in (*fields, *blanks))
+    ready = (_prepared(row, prepare, len(blanks)) for row in rows)
     with connection.cursor() as cursor:
-        for start in range(0, len(rows), _CHUNK_ROWS):
-            cursor.executemany(sql, [_prepared(row, prepare) for row in rows[start : start + _CHUNK_ROWS]])
+        if connection.vendor == "postgresql":
+            with cursor.copy(f"COPY {table} ({columns}) FROM STDIN") as copy:
+                for values in ready:
+                    copy.write_row(values)
+        else:
+            places = ", ".join(["%s"] * (len(fields) + len(blanks)))
+            sql = f"INSERT INTO {table} ({columns}) VALUES ({places})"
+            while chunk := list(itertools.islice(ready, _CHUNK_ROWS)):
+                cursor.executemany(sql, chunk)
 
 
-def _prepared(row, prepare):
-    values = list(row)
-    for index, field in prepare:
-        values[index] = field.get_db_prep_value(values[index], connection)
+_PREPARED = {"UUIDField", "DateTimeField"}
+
+
+def _preparer(field):
+    """How the driver wants values of this field; a stamp shared by all rows is worked out once."""
+    if field.get_internal_type() == "UUIDField":
+        return (lambda value: value) if connection.features.has_native_uuid_field else (lambda value: value.hex)
+    return cache(lambda value: field.get_db_prep_value(value, connection))
+
+
+def _prepared(row, prepare, blanks):
+    values = [*row, *[""] * blanks]
+    for index, prepared in prepare:
+        values[index] = prepared(values[index])
     return values

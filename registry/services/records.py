@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from registry.services.audit import audit_record, changes_between, field_values
+from registry.services.audit import audit_record, changes_between, field_values, named_changes
 
 
 @transaction.atomic
@@ -25,7 +25,7 @@ def record_save(*, actor, obj, many=None, reason=""):
     before = model._base_manager.filter(pk=obj.pk).first() if obj.pk else None
     old = field_values(before) if before else {}
     obj.save()
-    changes = changes_between(old, field_values(obj)) if before else {}
+    changes = named_changes(before, obj, changes_between(old, field_values(obj))) if before else {}
     for name, records in (many or {}).items():
         manager = getattr(obj, name)
         had = sorted(str(record) for record in manager.all())

@@ -1,5 +1,6 @@
 """The screens every record type shares: list, detail, form, action. A screen is a declaration on top of these."""
 
+import datetime
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
@@ -13,10 +14,13 @@ from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.calc.amounts import unit_words
-from registry.imports.formats import download_response
+from registry.imports.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
 from registry.services.records import record_save
 from registry.views.changes import change_lines, verb_words
+
+
+_HISTORY_WIDTH = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,13 @@ class Column:
 class Row:
     cells: list
     mark: str = ""
+
+
+def _as_cell(value):
+    """A shown value as a cell of a sheet: numbers stay numbers, dates are ISO, the rest is text."""
+    if isinstance(value, (datetime.date, datetime.datetime)):
+        return value.isoformat()
+    return value if isinstance(value, (int, float)) else "" if value is None else str(value)
 
 
 def _follow(record, path):
@@ -95,18 +106,24 @@ class RecordListView(AccessMixin, ListView):
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
         if wanted:
-            if self.sheet is None or wanted not in {"csv", "xlsx"}:
+            if wanted not in CONTENT_TYPES:
                 raise Http404("There is no such download.")
+            if self.sheet is None:
+                return self.download_columns(wanted)
             return download_response(self.sheet, self.get_queryset(), wanted, request.user)
         return super().get(request, *args, **kwargs)
 
+    def download_columns(self, wanted):
+        """The columns as shown, of all rows: for a list whose records no sheet brings in."""
+        rows = [[_as_cell(column.cell(record)[0]) for column in self.columns] for record in self.get_queryset()]
+        content = write_rows([column.label for column in self.columns], rows, wanted)
+        return file_response(content, CONTENT_TYPES[wanted], f"{self.model._meta.model_name}.{wanted}")
+
     def get_downloads(self):
-        if self.sheet is None:
-            return []
         query = self.request.GET.copy()
         query.pop("page", None)
         links = []
-        for wanted in ("csv", "xlsx"):
+        for wanted in CONTENT_TYPES:
             query["download"] = wanted
             links.append((wanted.upper(), f"?{query.urlencode()}"))
         return links
@@ -181,6 +198,14 @@ def history_line(entry):
     }
 
 
+def _shortened(value):
+    """A changed value as the history shows it; the book keeps it whole."""
+    if isinstance(value, (dict, list)) or (isinstance(value, str) and len(value) > _HISTORY_WIDTH):
+        text = str(value)
+        return text if len(text) <= _HISTORY_WIDTH else f"{text[:_HISTORY_WIDTH]}…"
+    return value
+
+
 class ServiceFormMixin(AccessMixin):
     """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost."""
 
@@ -202,7 +227,7 @@ class ServiceFormMixin(AccessMixin):
             form.add_error(None, "Somebody else stored the same record a moment ago. Look at it before you save again.")
             return self.form_invalid(form)
         messages.success(self.request, self.get_success_message())
-        return redirect(self.get_successreverse_to())
+        return redirect(self.get_success_url())
 
     def perform(self, form):
         """Call the service; return its result. May raise ValidationError."""
@@ -211,7 +236,7 @@ class ServiceFormMixin(AccessMixin):
     def get_success_message(self):
         return self.success_message
 
-    def get_cancelreverse_to(self):
+    def get_cancel_url(self):
         return self.request.GET.get("back") or None
 
     def get_title(self):
@@ -225,7 +250,7 @@ class ServiceFormMixin(AccessMixin):
             "title": self.get_title(),
             "question": self.question,
             "submit_label": self.submit_label,
-            "cancel_url": self.get_cancelreverse_to(),
+            "cancel_url": self.get_cancel_url(),
             "cautions": self.get_cautions(),
         }
         return super().get_context_data(**kwargs) | page
@@ -258,7 +283,7 @@ class RecordFormView(ServiceFormMixin, FormView):
     def save(self, record, many, form):
         return record_save(actor=self.request.user, obj=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
-    def get_successreverse_to(self):
+    def get_success_url(self):
         # the row rule once more: a person must not save a record out of their own sight
         get_object_or_404(self.scoped(self.model), pk=self.result.pk)
         return reverse_to(f"{self.route_name()}_detail", self.result.pk)
@@ -281,11 +306,11 @@ class RecordActionView(ServiceFormMixin, FormView):
             self.object = get_object_or_404(self.scoped(self.model), pk=kwargs["pk"])
         return super().dispatch(request, *args, **kwargs)
 
-    def get_cancelreverse_to(self):
+    def get_cancel_url(self):
         return reverse_to(f"{self.model._meta.model_name}_detail", self.object.pk)
 
-    def get_successreverse_to(self):
-        return self.get_cancelreverse_to()
+    def get_success_url(self):
+        return self.get_cancel_url()
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(object=self.object, **kwargs)

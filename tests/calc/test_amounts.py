@@ -13,6 +13,8 @@ def test_an_amount_has_its_thousands_apart_and_its_unit_in_the_right_number(coun
     assert amount_words(count, unit) == words
 
 
-@pytest.mark.parametrize(("unit", "one"), [("lots", "lot"), ("taxa", "taxon"), ("people", "person"), ("entries", "entry"), ("pollen pools", "pollen pool")])
+@pytest.mark.parametrize(
+    ("unit", "one"), [("lots", "lot"), ("taxa", "taxon"), ("people", "person"), ("entries", "entry"), ("pollen pools", "pollen pool")]
+)
 def test_a_unit_behind_one_is_singular(unit, one):
     assert (unit_words(1, unit), unit_words(2, unit)) == (one, unit)

@@ -45,7 +45,8 @@ def test_the_form_shows_cautions_above_it_and_the_form_itself(client, walk):
 
 def test_saving_stores_the_record_and_opens_the_next_tree_with_day_and_observer_kept(client, walk):
     census_round, trees, volunteer = walk
-    response = send(client, census_round, trees[0], height_cm="142", canker_class="1", browse_class="light", dieback_percent="20", note="leaning")
+    looked_for = {"canker_class": "1", "browse_class": "light", "dieback_percent": "20"}
+    response = send(client, census_round, trees[0], height_cm="142", note="leaning", **looked_for)
     assert response.url == f"{form_url(census_round, trees[1])}?on={census_round.opens_on}&by=Tom+Okafor"
     record = Observation.objects.get()
     assert (record.tree, record.round, record.status, record.height_cm, record.canker_class) == (trees[0], census_round, "A", 142.0, 1)

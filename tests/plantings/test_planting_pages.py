@@ -160,7 +160,8 @@ def test_a_new_walk_order_numbers_the_trees_again(client):
 def test_site_and_supply_are_fixed_once_something_is_planted(client):
     _people, planting, _trees, _lot = shipped()
     client.force_login(factories.person("coordinator"))
-    values = {"code": planting.code, "state": "established", "planted_on": "2019-04-20", "walk": "serpentine", "site": factories.site().code, "supply": "own_stock"}
+    values = {"code": planting.code, "state": "established", "planted_on": "2019-04-20", "walk": "serpentine"}
+    values |= {"site": factories.site().code, "supply": "own_stock"}
     assert client.post(reverse("planting_edit", args=[planting.pk]), values).status_code == 302
     assert (Planting.objects.get().site_id, Planting.objects.get().supply) == (planting.site_id, "shipment")
 
@@ -205,5 +206,6 @@ def test_a_leftover_is_recorded_under_its_shipment_line(client):
     assert "2 were received" in page_of(client, "leftover_add", line.pk).context["cautions"][0]["text"]
     refused = client.post(url, {"outcome": "returned", "count": 3, "on": "2019-05-01"}).context["form"]
     assert "only 2 were received" in refused.errors["count"][0]
-    assert client.post(url, {"outcome": "returned", "count": 2, "on": "2019-05-01"}).url == reverse("shipment_detail", args=[line.shipment_id])
+    stored = client.post(url, {"outcome": "returned", "count": 2, "on": "2019-05-01"})
+    assert stored.url == reverse("shipment_detail", args=[line.shipment_id])
     assert Leftover.objects.get().count == 2

@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census import LastSeen, expected, last_seen, missing_trees, next_tree, rounds_with_progress, sheet_trees
+from plantings.services.census import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
 
@@ -60,8 +61,6 @@ def test_a_replaced_tree_gives_way_to_its_replacement_from_the_next_round_on():
 
 
 def test_a_superseded_record_counts_once():
-    from plantings.services.census import observation_correct
-
     planting, actor = factories.planting(), factories.person()
     [tree] = factories.trees(planting, count=1)
     census_round = factories.census_round(planting)
@@ -116,7 +115,8 @@ def test_two_records_that_do_not_agree_are_odd_until_a_correction_settles_them(c
     assert [(row.cells[0][0], row.cells[2][0]) for row in table["rows"]] == [(trees[0].tag, "Alive"), (trees[0].tag, "Not found")]
     wrong = trees[0].observations.get(status="NF")
     assert table["rows"][1].cells[-1][2] == reverse("observation_correct", args=[wrong.pk])
-    client.post(table["rows"][1].cells[-1][2], {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew stood one row off"})
+    values = {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew stood one row off"}
+    client.post(table["rows"][1].cells[-1][2], values)
     settled = page_of(client, census_round)
     assert settled.context["due"] == [] and part(settled, "Records that do not agree") is None
 
@@ -194,7 +194,8 @@ def test_a_window_that_closes_before_it_opens_is_refused(client):
 def test_a_round_keeps_its_planting_when_it_is_changed(client):
     census_round = factories.census_round(factories.planting())
     client.force_login(factories.person("coordinator"))
-    values = {"planting": factories.planting().code, "label": "late", "growing_seasons": 1, "opens_on": "2019-09-01", "closes_on": "2019-11-01"}
+    values = {"planting": factories.planting().code, "label": "late", "growing_seasons": 1}
+    values |= {"opens_on": "2019-09-01", "closes_on": "2019-11-01"}
     assert client.post(reverse("round_edit", args=[census_round.pk]), values).status_code == 302
     before = census_round.planting_id
     census_round.refresh_from_db()

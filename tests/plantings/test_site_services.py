@@ -4,8 +4,9 @@ import json
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 
-from plantings.models import BoundaryLayer, Site
+from plantings.models import Block, BoundaryLayer, Site
 from plantings.services.sites import boundary_layer_add, jurisdictions_renew, site_save, site_set_boundary
 from registry.models import AuditEntry
 from tests import factories
@@ -87,12 +88,14 @@ def test_a_boundary_is_stored_with_its_area_on_the_ellipsoid():
     assert site.area_m2 == pytest.approx(111.132 * 78.847, rel=0.001)
     assert site.boundary["type"] == "Polygon"
     assert boundary.notes == ()
-    assert AuditEntry.objects.get(verb="site.boundary_set").changes == {"boundary": [None, "0.88 ha from plot.geojson"]}
+    changes = AuditEntry.objects.get(verb="site.boundary_set").changes
+    assert changes == {"boundary": [None, "0.88 ha from plot.geojson"], "outline": [None, site.boundary]}
 
 
 def test_a_boundary_far_from_the_point_is_stored_and_says_so():
     site = factories.site(longitude=11, latitude=45)
-    boundary = site_set_boundary(actor=factories.person(), site=site, content=json.dumps(square(10, 45, 0.001)).encode(), filename="x.geojson")
+    content = json.dumps(square(10, 45, 0.001)).encode()
+    boundary = site_set_boundary(actor=factories.person(), site=site, content=content, filename="x.geojson")
     assert boundary.notes == ("The point of the site lies outside this boundary. Check which of the two is right.",)
 
 
@@ -128,3 +131,12 @@ def test_a_layer_without_its_column_of_codes_is_refused_with_the_columns_it_has(
         )  # fmt: skip
     assert "Its columns: iso, title" in refused.value.message_dict["code_column"][0]
     assert not BoundaryLayer.objects.exists()
+
+
+@pytest.mark.parametrize("half", [{"longitude": -73.0}, {"latitude": 44.0}])
+def test_the_database_itself_refuses_half_a_point(half):
+    planting = factories.planting()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Block.objects.create(planting=planting, code="x", **half)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Site.objects.create(code="x", name="x", partner=planting.site.partner, **half)

@@ -65,7 +65,8 @@ def test_records_stand_newest_first_and_a_corrected_one_is_struck_with_its_reaso
 
 def correction(client, url):
     form = client.get(url).context["form"]
-    return {name: "" if form[name].value() is None else form[name].value() for name in form.fields} | {"observed_on": str(form["observed_on"].value())}
+    values = {name: form[name].value() for name in form.fields}
+    return {name: "" if value is None else value for name, value in values.items()} | {"observed_on": str(values["observed_on"])}
 
 
 def test_the_correction_form_comes_filled_and_wants_a_change_and_a_reason(client):
@@ -158,7 +159,7 @@ def test_a_tree_is_moved_with_a_reason_and_the_walk_follows(client):
 def test_a_single_tree_is_added_to_a_planting(client):
     signed_in(client)
     planting, lot = factories.planting(), factories.stock_lot()
-    values = {"planting": planting.code, "tag": "T1", "lot": lot.code, "role": "check", "block": "3", "row": 2, "position": 5, "planted_on": "", "note": ""}
+    values = {"planting": planting.code, "tag": "T1", "lot": lot.code, "role": "check", "block": "3", "row": 2, "position": 5}
     tree = Tree.objects.filter(tag="T1")
     assert client.post(reverse("tree_add"), values).status_code == 302
     assert (tree.get().entry.role, tree.get().block.code, tree.get().position) == ("check", "3", 5)
@@ -172,7 +173,8 @@ def test_the_list_of_trees_narrows_by_planting_code_or_number_lot_and_fate(clien
     trees = factories.trees(planting, lot, 3)
     factories.trees(factories.planting(), count=2)
     factories.observe(factories.census_round(planting), {trees[0]: "D"})
-    for query, count in (("planting=FALLS-2", 3), (f"planting={planting.pk}", 3), ("lot=p19-x", 3), ("fate=dead", 1), ("tag=no-such", 0), ("", 5)):
+    expected = {"planting=FALLS-2": 3, f"planting={planting.pk}": 3, "lot=p19-x": 3, "fate=dead": 1, "tag=no-such": 0, "": 5}
+    for query, count in expected.items():
         assert client.get(f"{reverse('tree_list')}?{query}").context["count"] == count, query
 
 

@@ -1,7 +1,8 @@
 from django.conf import settings
-from django.core.management import BaseCommand, call_command
+from django.core.management import BaseCommand, CommandError, call_command
+from django.db import OperationalError
 
-from registry.models import Person
+from registry.models import AuditEntry, Person
 
 
 class Command(BaseCommand):
@@ -12,10 +13,19 @@ class Command(BaseCommand):
 
     def handle(self, *, empty, **options):
         settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # whitenoise warns at every start when it is absent
-        call_command("migrate", interactive=False, verbosity=0)
+        try:
+            call_command("migrate", interactive=False, verbosity=0)
+        except OperationalError as error:
+            reason = str(error).strip().splitlines()[0]
+            raise CommandError(f"The database does not answer. Check DATABASE_URL and its server. It said: {reason}") from error
         if Person.objects.exists():
-            return
-        if empty:
-            self.stdout.write("The book is empty. Make the first account: python3 manage.py createsuperuser")
+            self._remind()
+        elif empty:
+            self.stdout.write("The book is empty. Make the first account: python3 manage.py lead NAME MAIL")
         else:
             call_command("demo", stdout=self.stdout)
+
+    def _remind(self):
+        """Pass phrases of the demo are kept nowhere, so a later start can only say how to get new ones."""
+        if AuditEntry.objects.filter(verb="person.demo_loaded").exists():
+            self.stdout.write("This is the demo. New pass phrases for its accounts: python3 manage.py demo --passwords")

@@ -1,0 +1,107 @@
+"""Forms of plantings, their rounds and counted plots, and of what was left over."""
+
+from django import forms
+
+from plantings import choices
+from plantings.forms.boxes import plain_number
+from plantings.models import CensusRound, CountedPlot, Planting, Site
+from registry.choices import leftover_outcomes
+from registry.forms.fields import CodeField, PastDateField, RecordForm
+from registry.forms.filters import FilterForm, pick, words
+from registry.models import Lot, Person
+
+
+class PlantingFilters(FilterForm):
+    state = pick("plantings that are", "in any state", choices.planting_states)
+    supply = pick("planted", "from any supply", choices.supplies)
+    site = words("at", ("site__code", "site__name"))
+    text = words("with", ("code", "design", "site__partner__name"))
+    exact = {"state": "state", "supply": "supply"}
+
+
+class PlantingForm(RecordForm):
+    site = CodeField(Site, label="Site", suggest=200)
+    crew = forms.ModelMultipleChoiceField(
+        Person.objects.none(), label="Crew", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="A volunteer sees only the plantings they are on the crew of.",
+    )  # fmt: skip
+    groups = [
+        ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
+        ("How it is laid out", ("design", "spacing_m", "start_corner", "walk")),
+        ("Who goes there, and on what paper", ("crew", "authorizations")),
+    ]
+    units = {"spacing_m": "m"}
+
+    class Meta:
+        model = Planting
+        fields = [
+            "code", "site", "state", "planted_on", "supply", "stock_type", "design", "spacing_m", "start_corner", "walk", "crew",
+            "authorizations", "note",
+        ]  # fmt: skip
+        labels = {"code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers"}
+        widgets = {"authorizations": forms.CheckboxSelectMultiple}
+        help_texts = {
+            "start_corner": "How a stranger finds it, such as: south-west, red post.",
+            "design": "Such as: complete blocks, single-tree plots.",
+            "authorizations": "Which papers a planting needs is not decided here. Check with the local authority.",
+            "supply": "It says what the numbers planted are drawn from.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        on_crew = Person.objects.filter(pk__in=self.instance.crew.values("pk")) if self.instance.pk else Person.objects.none()
+        self.fields["crew"].queryset = Person.objects.filter(is_active=True, role__in=("volunteer", "coordinator", "lead")) | on_crew
+        self.initial = {name: plain_number(value) for name, value in self.initial.items()}
+        if self.instance.pk and self.instance.entries.exists():
+            self.initial["site"] = self.instance.site.code  # a closed box is read by its code, like an open one
+            for name in ("site", "supply"):
+                self.fields[name].disabled = True
+            self.fields["supply"].help_text = "Site and supply are fixed since something was planted: its numbers are drawn from there."
+
+
+class RoundFilters(FilterForm):
+    planting = words("rounds of", ("planting__code", "planting__site__name"))
+    label = words("in", ("label",))
+    opens = forms.DateField(label="opening from", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    closes = forms.DateField(label="closing by", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    exact = {"opens": "opens_on__gte", "closes": "closes_on__lte"}
+
+
+class RoundForm(RecordForm):
+    planting = CodeField(Planting, label="Planting", suggest=200)
+
+    class Meta:
+        model = CensusRound
+        fields = ["planting", "label", "growing_seasons", "opens_on", "closes_on", "protocol_version"]
+        labels = {"opens_on": "Opens", "closes_on": "Closes"}
+        help_texts = {
+            "label": "Such as 2026 autumn.",
+            "growing_seasons": "The age every figure is compared at.",
+            "opens_on": "The same window each year, give or take three weeks, keeps years comparable (common practice).",
+            "protocol_version": "A change of method is a break in the series.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.initial["planting"] = self.instance.planting.code
+            self.fields["planting"].disabled = True
+
+
+class CountedPlotForm(RecordForm):
+    planting = CodeField(Planting, label="Planting", suggest=200)
+    lot = CodeField(Lot, label="Lot", suggest=200)
+    role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
+
+    class Meta:
+        model = CountedPlot
+        fields = ["planting", "code", "lot", "role", "planted_count"]
+        labels = {"code": "Plot", "planted_count": "Seeds or plants planted"}
+        help_texts = {"planted_count": "Counted. It does not change afterwards: every later count stands on it."}
+
+
+class LeftoverForm(forms.Form):
+    outcome = forms.ChoiceField(label="What became of them", choices=leftover_outcomes, widget=forms.RadioSelect)
+    count = forms.IntegerField(label="How many", min_value=1)
+    on = PastDateField(label="On")
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}))

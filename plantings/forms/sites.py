@@ -1,0 +1,104 @@
+"""Forms of sites, their outlines, and the layers of jurisdictions an administrator adds."""
+
+from copy import deepcopy
+
+from django import forms
+
+from plantings import choices
+from plantings.forms.boxes import plain_number
+from plantings.models import BoundaryLayer, Site
+from plantings.services.sites import BY_HAND, point_check
+from registry.forms.fields import RecordForm
+from registry.forms.filters import FilterForm, pick, words
+
+_LARGEST_BYTES = 20_000_000
+
+
+class SiteFilters(FilterForm):
+    status = pick("sites that are", "active or closed", choices.site_statuses)
+    jurisdiction = words("in", ("jurisdiction",))
+    partner = words("of partner", ("partner__code", "partner__name"))
+    text = words("with", ("code", "name"))
+    exact = {"status": "status"}
+
+
+class SiteForm(RecordForm):
+    jurisdiction = forms.RegexField(
+        r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$", label="Jurisdiction set by hand", max_length=10, required=False,
+        help_text="Left blank, it is found from the point. Otherwise a code of ISO 3166-2, such as US-VT.",
+        error_messages={"invalid": "Write a code such as US-VT or CA-ON, or leave the box blank."},
+    )  # fmt: skip
+    reason = forms.CharField(label="Why", max_length=120, required=False, help_text="Needed when the jurisdiction is set by hand.")
+
+    groups = [
+        ("What it is", ("code", "name", "partner", "status", "status_reason")),
+        ("Where it lies", ("longitude", "latitude", "elevation_m", "jurisdiction", "reason")),
+        ("What grows and what threatens", ("light", "soil", "disease_history", "protection")),
+        ("Going there", ("access_notes", "cautions")),
+    ]
+    units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}
+
+    class Meta:
+        model = Site
+        fields = [
+            "code", "name", "partner", "status", "status_reason", "longitude", "latitude", "elevation_m", "light", "soil",
+            "disease_history", "protection", "access_notes", "cautions",
+        ]  # fmt: skip
+        labels = {"code": "Site", "status_reason": "Why it is closed", "elevation_m": "Elevation", "access_notes": "Access"}
+        help_texts = {
+            "longitude": "WGS 84; west of Greenwich is negative.",
+            "latitude": "WGS 84; south of the equator is negative.",
+            "light": "Treatment and year of cut, residual basal area or canopy share.",
+            "soil": "Drainage first, then texture and pH.",
+            "disease_history": "Root rot, canker nearby, tests and their dates.",
+            "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, mended, removed.",
+            "access_notes": "Gate, road, parking, where to find the start corner, whom to call.",
+            "cautions": "One a line. Shown above every census form of this site.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if "reason" not in self.fields:  # a new site needs one too when its jurisdiction is set by hand
+            self.fields["reason"] = deepcopy(self.base_fields["reason"])
+            self.fields["reason"].unit = ""
+        self.initial = {name: plain_number(value) for name, value in self.initial.items()}
+        if self.instance.jurisdiction_basis.startswith(BY_HAND):
+            self.fields["jurisdiction"].initial = self.instance.jurisdiction
+
+    def clean(self):
+        cleaned = super().clean()
+        if "longitude" in cleaned and "latitude" in cleaned:
+            try:
+                point_check(cleaned["longitude"], cleaned["latitude"])
+            except forms.ValidationError as error:
+                self.add_error(None, error)
+        return cleaned
+
+
+class BoundaryForm(forms.Form):
+    file = forms.FileField(label="File with the outline", help_text="GeoJSON, GeoPackage, KML, or a zipped shapefile, up to 20 MB.")
+    source_crs = forms.CharField(
+        label="Coordinate reference system", max_length=40, required=False,
+        help_text="Only for a file that does not name its own, such as EPSG:26918.",
+    )  # fmt: skip
+    layer = forms.CharField(label="Layer", max_length=80, required=False, help_text="Only for a file with several layers.")
+
+    def clean_file(self):
+        file = self.cleaned_data["file"]
+        if file.size > _LARGEST_BYTES:
+            raise forms.ValidationError(f"{file.name} has {file.size / 1e6:.0f} MB; the limit is 20 MB. Export only what is needed.")
+        return file
+
+
+class BoundaryLayerForm(BoundaryForm):
+    field_order = ["name", "source", "file", "code_column", "name_column", "layer", "source_crs"]
+    name = forms.CharField(label="Name of the layer", max_length=80)
+    source = forms.CharField(label="Where it comes from", max_length=200, help_text="Publisher, edition and date.")
+    code_column = forms.CharField(label="Column with the codes", max_length=60, help_text="ISO 3166-2 where there is one.")
+    name_column = forms.CharField(label="Column with the names", max_length=60, required=False)
+
+    def clean_name(self):
+        name = self.cleaned_data["name"]
+        if BoundaryLayer.objects.filter(name=name).exists():
+            raise forms.ValidationError(f"There is a layer {name} already. Give this one its own name, with its edition or year.")
+        return name

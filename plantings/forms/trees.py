@@ -1,0 +1,78 @@
+"""Forms of trees as planted: added, moved, re-tagged, replaced."""
+
+from django import forms
+
+from plantings import choices
+from plantings.models import Planting, Tree
+from registry.forms.fields import CodeField, PastDateField, RecordForm, day_box
+from registry.forms.filters import FilterForm, pick, words
+from registry.models import Lot
+
+_PLACE = ("block", "row", "position")
+
+
+class PlantingField(CodeField):
+    """A planting by its code, or by the number links use."""
+
+    def to_python(self, value):
+        try:
+            return super().to_python(value)
+        except forms.ValidationError:
+            found = self.queryset.filter(pk=value).first() if str(value).isdecimal() else None
+            if found is None:
+                raise
+            return found
+
+
+class PlantedTreeFilters(FilterForm):
+    fate = pick("trees that are", "of any fate", choices.tree_fates)
+    role = pick("planted as", "anything", choices.entry_roles)
+    planting = PlantingField(Planting, label="in planting", required=False)
+    lot = forms.CharField(label="of lot", required=False, widget=forms.TextInput(attrs={"size": 12}))
+    tag = words("with tag", ("tag",))
+    exact = {"fate": "fate", "role": "entry__role", "planting": "planting", "lot": "entry__lot__code__iexact"}
+
+
+class TreeForm(RecordForm):
+    """A tree at its place. Block is written by its code and made when the planting has none of that name."""
+
+    block = forms.CharField(label="Block", max_length=40, required=False)
+
+    class Meta:
+        model = Tree
+        fields = ["row", "position", "planted_on", "note"]
+        labels = {"planted_on": "Planted on, when not the planting's day"}
+        help_texts = {"position": "Row and position together, or neither."}
+
+
+class TreeAddForm(TreeForm):
+    field_order = ["planting", "tag", "lot", "role", *_PLACE, "planted_on", "note"]
+    planting = CodeField(Planting, label="Planting", suggest=200)
+    lot = CodeField(Lot, label="Lot", suggest=200)
+    role = forms.ChoiceField(label="Role", choices=choices.entry_roles, help_text="Only test and check trees are counted.")
+
+    class Meta(TreeForm.Meta):
+        fields = ["tag", *TreeForm.Meta.fields]
+        help_texts = TreeForm.Meta.help_texts | {"tag": "Once in a planting, and never given to another tree."}
+
+
+class TreeMoveForm(TreeForm):
+    field_order = [*_PLACE, "planted_on", "note", "reason"]
+    reason = forms.CharField(label="Why it is changed", max_length=200)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["block"].initial = self.instance.block.code if self.instance.block else ""
+
+
+class RetagForm(forms.Form):
+    tag = forms.CharField(label="New tag", max_length=40)
+    on = PastDateField(label="Changed on")
+    reason = forms.CharField(label="Why", max_length=200, help_text="Such as: lost, unreadable, swallowed by the stem.")
+
+
+class ReplaceForm(forms.Form):
+    tag = forms.CharField(label="Tag of the replacement", max_length=40, help_text="A new tag. The old number is never used again.")
+    planted_on = PastDateField(label="Planted on", widget=day_box())
+    lot = CodeField(Lot, label="Lot, when another than the original's", suggest=200, required=False)
+    note = forms.CharField(label="Why it is replaced", required=False, widget=forms.Textarea(attrs={"rows": 3}))

@@ -1,0 +1,157 @@
+"""Reads of the census: who is expected at a round, what is recorded, what was seen last, which records disagree."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from plantings.choices import TreeFate
+from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
+
+__all__ = [
+    "LastSeen",
+    "conflicts",
+    "expected",
+    "last_seen",
+    "missing_trees",
+    "next_tree",
+    "records_by_tree",
+    "rounds_listed",
+    "rounds_with_progress",
+    "sheet_trees",
+    "standing_counts",
+]
+
+
+def _standing(closes_on, opens_on, *, ended):
+    """Trees planted by the close of a round, neither replaced before it opened nor at one of the `ended` statuses before.
+
+    The dates are values, or outer references; `opens_on` is used one query further in.
+    """
+    planted = Q(planted_on__isnull=True) | Q(planted_on__lte=closes_on)
+    successor = Tree.objects.filter(replaces=OuterRef("pk")).filter(Q(planted_on__isnull=True) | Q(planted_on__lt=opens_on))
+    ending = Observation.objects.current().filter(tree=OuterRef("pk"), status__in=ended, round__opens_on__lt=opens_on)
+    # the kept fate spares most trees the look at their records, and lets a later sighting alive undo an ending
+    gone = Q(fate__in=[_FATE_OF[status] for status in ended]) & Exists(ending)
+    return planted & ~Q(Exists(successor)) & ~Q(gone)
+
+
+_FATE_OF = {"D": TreeFate.DEAD, "RM": TreeFate.REMOVED}
+
+
+def sheet_trees(census_round):
+    """Trees a sheet of this round lists, in walk order. The dead are listed: they may resprout."""
+    trees = Tree.objects.filter(planting=census_round.planting_id)
+    return trees.filter(_standing(census_round.closes_on, census_round.opens_on, ended=["RM"])).in_walk_order()
+
+
+def missing_trees(census_round):
+    """Trees this round still owes a record, in walk order: not recorded in it, nor dead or removed in an earlier one."""
+    records = Observation.objects.current().filter(round=census_round, tree=OuterRef("pk"))
+    trees = Tree.objects.filter(planting=census_round.planting_id)
+    owed = _standing(census_round.closes_on, census_round.opens_on, ended=["D", "RM"])
+    return trees.filter(~Exists(records)).filter(owed).in_walk_order()
+
+
+def next_tree(census_round, after=None):
+    """The next tree without a record in walk order after a tree, from the start again at the end; None when all are in."""
+    missing = missing_trees(census_round)
+    if after is not None:
+        further = missing.filter(Q(walk_number__gt=after.walk_number) | Q(walk_number=after.walk_number, pk__gt=after.pk)).first()
+        if further:
+            return further
+        missing = missing.exclude(pk=after.pk)
+    return missing.first()
+
+
+def rounds_listed(queryset):
+    """Rounds with `recorded` trees, and `unvisited` ones among the counted, from the tallies: cheap for a list of any length."""
+    recorded = Observation.objects.current().filter(round=OuterRef("pk"))
+    tallied = SurvivalTally.objects.filter(round=OuterRef("pk")).order_by().values("round").annotate(n=Sum("not_visited"))
+    return queryset.select_related("planting__site").defer("planting__site__boundary").annotate(
+        recorded=_counted(recorded, "round", "tree"), unvisited=Subquery(tallied.values("n"))
+    )
+
+
+def rounds_with_progress(queryset):
+    """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots."""
+    trees = Tree.objects.filter(planting=OuterRef("planting"))
+    owed = _standing(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=["D", "RM"])
+    here = Observation.objects.current().filter(round=OuterRef(OuterRef("pk")), tree=OuterRef("pk"))
+    recorded = Observation.objects.current().filter(round=OuterRef("pk"))
+    plots = CountedPlot.objects.filter(planting=OuterRef("planting"))
+    counted = PlotCount.objects.current().filter(round=OuterRef("pk"))
+    return queryset.select_related("planting__site").defer("planting__site__boundary").annotate(
+        recorded=_counted(recorded, "round", "tree"),
+        missing=_counted(trees.filter(~Exists(here)).filter(owed), "planting", "pk"),
+        plots=_counted(plots, "planting", "pk"),
+        counted=_counted(counted, "round", "plot"),
+    )
+
+
+def expected(census_round):
+    """How many records a round with progress will have when nothing is missing."""
+    return census_round.recorded + census_round.missing
+
+
+def _counted(queryset, by, what):
+    numbers = queryset.order_by().values(by).annotate(n=Count(what, distinct=what != "pk")).values("n")
+    return Coalesce(Subquery(numbers, output_field=IntegerField()), 0)
+
+
+@dataclass(frozen=True, slots=True)
+class LastSeen:
+    """The last values of a tree before a round: status and, each with its own day, height and diameter."""
+
+    status: str = ""
+    height_cm: float | None = None
+    diameter_mm: float | None = None
+    measured_on: date | None = None
+
+
+def last_seen(census_round, tree_pks):
+    """{tree pk: LastSeen} from the unsuperseded records of earlier rounds. One query."""
+    records = Observation.objects.current().filter(tree__in=tree_pks, round__opens_on__lt=census_round.opens_on)
+    columns = ("tree_id", "status", "observed_on", "height_cm", "diameter_mm")
+    found = {}
+    for tree, status, observed_on, height_cm, diameter_mm in records.order_by("round__opens_on", "observed_on", "pk").values_list(*columns):
+        last = found.get(tree, LastSeen())
+        measured = height_cm is not None or diameter_mm is not None
+        found[tree] = LastSeen(
+            status,
+            last.height_cm if height_cm is None else height_cm,
+            last.diameter_mm if diameter_mm is None else diameter_mm,
+            observed_on if measured else last.measured_on,
+        )
+    return found
+
+
+def records_by_tree(census_round, tree_pks=None):
+    """{tree pk: [unsuperseded records of this round, oldest first]}."""
+    records = Observation.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk")
+    if tree_pks is not None:
+        records = records.filter(tree__in=tree_pks)
+    found = {}
+    for record in records:
+        found.setdefault(record.tree_id, []).append(record)
+    return found
+
+
+def conflicts(census_round):
+    """[(tree, its unsuperseded records)] where records of this round give one tree different statuses."""
+    differing = (
+        Observation.objects.current().filter(round=census_round).order_by().values("tree")
+        .annotate(statuses=Count("status", distinct=True)).filter(statuses__gt=1).values("tree")
+    )  # fmt: skip
+    trees = list(Tree.objects.filter(pk__in=differing).select_related("block").in_walk_order())
+    records = records_by_tree(census_round, [tree.pk for tree in trees]) if trees else {}
+    return [(tree, records[tree.pk]) for tree in trees]
+
+
+def standing_counts(census_round):
+    """{plot pk: the unsuperseded counts of this round, oldest first}."""
+    found = {}
+    for count in PlotCount.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk"):
+        found.setdefault(count.plot_id, []).append(count)
+    return found

@@ -1,0 +1,26 @@
+"""The entry page of the results: the answer in one line, and what else is here."""
+
+from django.urls import reverse
+
+from plantings.selectors.map import map_points
+from plantings.selectors.survival import survival_rows
+from plantings.views.survival import plain_figure
+from registry.views.generic import PageView
+
+
+class ResultsView(PageView):
+    action = "map.view"
+    template_name = "plantings/results.html"
+    title = "Results"
+    question = "What survives, where, and from which lineage?"
+
+    def get_page(self):
+        page = {"map": map_points(self.request.user)}
+        if self.request.user.may("survival.view"):
+            table = survival_rows(self.request.user, ("site",))
+            page |= {
+                "table": table,
+                "survival_url": reverse("survival"),
+                "answers": [(row.role_words, plain_figure(row), len(row.sites)) for row in table.totals],
+            }
+        return page

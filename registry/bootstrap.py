@@ -1,0 +1,185 @@
+"""From a fresh copy to a running site, or to proven tests, with one command each.
+
+Runs before anything is installed: standard library only.
+"""
+
+import argparse
+import errno
+import hashlib
+import importlib.util
+import os
+import shutil
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+BASE = Path(__file__).resolve().parent.parent
+ENVIRONMENT = BASE / ".venv"
+PYTHON = ENVIRONMENT / "bin" / "python"
+MANAGE = BASE / "manage.py"
+REQUIREMENTS = BASE / "requirements.txt"
+TEST_REQUIREMENTS = BASE / "tests" / "requirements.txt"
+OLDEST_PYTHON = (3, 11)
+
+
+def say(text):
+    print(text, flush=True)
+
+
+def run(*command, **options):
+    """Run a program in the project folder; stop when it fails. Its own words about why stand above ours."""
+    done = subprocess.run([str(part) for part in command], cwd=BASE, **options)
+    if done.returncode:
+        sys.exit("That step failed, see above. Once mended, run the same command again: it goes on from there.")
+
+
+# Environment --------------------------------------------------------------------------------------
+
+
+def read_variables(path=BASE / ".env"):
+    """Take variables from `.env`; those already set win. Lines are NAME=value, # starts a comment line."""
+    if not path.is_file():
+        return
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+        line = line.strip()
+        if not line or line.startswith("#"):
+            continue
+        name, equals, value = line.partition("=")
+        if not equals or not name.strip().isidentifier():
+            sys.exit(f"{path.name}, line {number} is not understood: '{line}'. Write NAME=value.")
+        value = value.strip()
+        if len(value) > 1 and value[0] == value[-1] and value[0] in "\"'":
+            value = value[1:-1]
+        os.environ.setdefault(name.strip(), value)
+
+
+def use_environment():
+    """Go on in `.venv` when Django is not installed for the interpreter that runs."""
+    read_variables()
+    if importlib.util.find_spec("django"):
+        return
+    if not PYTHON.exists() or Path(sys.prefix).resolve() == ENVIRONMENT:
+        sys.exit("Mastbook is not set up yet. Run: python3 manage.py start")
+    os.execv(PYTHON, [str(PYTHON), *sys.argv])
+
+
+def make_environment():
+    """Make `.venv` when it is absent or does not run."""
+    if sys.version_info < OLDEST_PYTHON:
+        sys.exit(f"Mastbook needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+    if PYTHON.exists() and _quiet(PYTHON, "-c", "import pip"):
+        return
+    if importlib.util.find_spec("ensurepip") is None:
+        install_debian([f"python3.{sys.version_info.minor}-venv"])
+    say("Making .venv …")
+    run(sys.executable, "-m", "venv", "--clear", ENVIRONMENT)
+
+
+def install(*lists):
+    """Install requirements files into `.venv`, unless exactly these texts were installed before."""
+    stamps = {path: ENVIRONMENT / f"installed-{path.relative_to(BASE).as_posix().replace('/', '-')}" for path in lists}
+    digests = {path: hashlib.sha256(path.read_bytes()).hexdigest() for path in lists}
+    changed = [path for path in lists if not stamps[path].exists() or stamps[path].read_text() != digests[path]]
+    if not changed:
+        return
+    say(f"Installing {' and '.join(str(path.relative_to(BASE)) for path in changed)} into .venv. The first time this takes a minute …")
+    pip = [PYTHON, "-m", "pip", "--disable-pip-version-check", "install", "--quiet", "--no-compile"]
+    run(*pip, *(part for path in changed for part in ("-r", path)))
+    for path in changed:
+        stamps[path].write_text(digests[path])
+
+
+def install_debian(packages):
+    """Install packages of the system, as root or through sudo."""
+    if not packages:
+        return
+    names = " ".join(packages)
+    rights = [] if os.geteuid() == 0 else ["sudo"]
+    if not shutil.which("apt-get") or (rights and not shutil.which("sudo")):
+        sys.exit(f"This computer lacks {names}. Ask its administrator to install that, then run the same command again.")
+    say(f"Installing {names} with apt-get …")
+    apt = [*rights, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
+    _quiet(*apt, "update")  # an old package list may still do
+    run(*apt, "install", "-y", "--no-install-recommends", *packages, stdout=subprocess.DEVNULL)
+
+
+def _quiet(*command):
+    done = subprocess.run([str(part) for part in command], cwd=BASE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return done.returncode == 0
+
+
+# manage.py start ----------------------------------------------------------------------------------
+
+
+def start(words):
+    parser = argparse.ArgumentParser(prog="manage.py start", description="Set Mastbook up and serve it.")
+    parser.add_argument("--host", default="127.0.0.1", help="address to serve on (default %(default)s: this computer only)")
+    parser.add_argument("--port", type=int, default=8000, help="port to serve on (default %(default)s)")
+    parser.add_argument("--once", action="store_true", help="do everything but serve")
+    parser.add_argument("--empty", action="store_true", help="do not load the demo into an empty book")
+    options = parser.parse_args(words)
+    read_variables()
+    if not options.once:
+        check_port(options.host, options.port)
+    make_environment()
+    install(REQUIREMENTS)
+    run(PYTHON, MANAGE, "prepare", *(["--empty"] if options.empty else []))
+    if options.once:
+        say("Ready. Serve it with: python3 manage.py start")
+    else:
+        serve(options.host, options.port)
+
+
+def check_port(host, port):
+    """Stop with one clear sentence when the address cannot be served on."""
+    other = f"python3 manage.py start --port {port + 1}"
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        with socket.socket(family, socket.SOCK_STREAM) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind((host, port))
+    except OverflowError:
+        sys.exit(f"{port} is no port. Write a number from 1024 to 65535.")
+    except OSError as error:
+        reasons = {
+            errno.EADDRINUSE: f"Port {port} is taken: Mastbook or another program already answers there. Use another one: {other}",
+            errno.EACCES: f"Port {port} is kept for the administrator. Use one above 1023: python3 manage.py start --port 8000",
+        }
+        sys.exit(reasons.get(error.errno, f"Mastbook cannot serve on {host}: {error.strerror}."))
+
+
+def serve(host, port):
+    """Become the web server: two processes of four threads."""
+    everywhere = host in {"0.0.0.0", "::"}
+    if not everywhere:
+        os.environ.setdefault("ALLOWED_HOSTS", ",".join(dict.fromkeys([host, "localhost", "127.0.0.1", "[::1]"])))
+    elif "ALLOWED_HOSTS" not in os.environ:
+        say("Set ALLOWED_HOSTS to the names people will type, or only this computer gets an answer. See .env.example.")
+    bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+    say(f"Mastbook answers at http://{'127.0.0.1:' + str(port) if everywhere else bind}/  Stop it with Ctrl-C.")
+    server = ["-m", "gunicorn", "registry.wsgi:application", "--chdir", BASE, "--bind", bind, "--workers", 2]
+    server += ["--worker-class", "gthread", "--threads", 4, "--log-level", "warning"]
+    os.execv(PYTHON, [str(part) for part in (PYTHON, *server)])
+
+
+# manage.py prove ----------------------------------------------------------------------------------
+
+
+def prove(words):
+    """Install what the tests need and hand over to `tests/prove.py`; further words go to pytest."""
+    make_environment()
+    install_debian(missing_debian())
+    install(REQUIREMENTS, TEST_REQUIREMENTS)
+    os.chdir(BASE)
+    os.execv(PYTHON, [str(PYTHON), "-m", "tests.prove", *words])
+
+
+def missing_debian():
+    """Packages of the system that the tests need and that are not there."""
+    wanted = {
+        "chromium": any(shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome")),
+        "postgresql": any(Path("/usr/lib/postgresql").glob("*/bin/initdb")) or shutil.which("initdb"),
+        "fonts-dejavu-core": any(Path("/usr/share/fonts").rglob("*.ttf")),
+    }
+    return [name for name, there in wanted.items() if not there]

@@ -1,0 +1,101 @@
+"""Forms of the movements: shipment, its lines, dispatch, receipt."""
+
+from django import forms
+
+from registry import choices
+from registry.choices import AuthorizationState, ShipmentState
+from registry.forms.fields import CodeField, PastDateField, RecordForm
+from registry.forms.lots import holding
+from registry.models import Authorization, Lot, Receipt, Shipment
+
+_COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
+
+
+class ShipmentForm(RecordForm):
+    authorizations = forms.ModelMultipleChoiceField(
+        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="Which papers a shipment needs is not decided here. Check with the local authority.",
+    )  # fmt: skip
+
+    class Meta:
+        model = Shipment
+        fields = ["code", "receiver", "planned_on", "carrier", "handling", "authorizations", "note"]
+        labels = {"code": "Shipment", "handling": "Handling line"}
+        help_texts = {
+            "planned_on": "A Monday, Tuesday or Wednesday, and no freeze ahead: no box should sit over a weekend (common practice).",
+            "handling": "Printed on the packing list.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        attached = self.instance.authorizations.values("pk") if self.instance.pk else Authorization.objects.none().values("pk")
+        papers = Authorization.objects.exclude(state=AuthorizationState.CLOSED) | Authorization.objects.filter(pk__in=attached)
+        self.fields["authorizations"].queryset = papers.distinct()
+        if not self.instance.pk:
+            self.fields["handling"].initial = "KEEP 1–4 °C, DO NOT FREEZE"
+        elif self.instance.state != ShipmentState.DRAFT:
+            self._fix_what_has_left()
+
+    def _fix_what_has_left(self):
+        for name in ("code", "receiver", "planned_on", "carrier", "handling"):
+            self.fields[name].disabled = True
+        self.fields["code"].help_text = "The shipment is no draft any more: only its papers and its note can be changed."
+
+
+class ShipmentLineForm(forms.Form):
+    lot = CodeField(Lot, label="Lot", suggest=100, describe=holding, help_text="Its code. Only lots that hold something are offered.")
+    form = forms.ChoiceField(label="Form", choices=choices.material_forms)
+    quantity = forms.IntegerField(label="How many", min_value=1, help_text="The same lot and form again replaces the quantity.")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["lot"].queryset = Lot.objects.filter(balance__gt=0)
+        self.fields["quantity"].unit = "seeds or plants"
+
+
+class DispatchForm(forms.Form):
+    on = PastDateField(label="Left on")
+
+
+class CancelForm(forms.Form):
+    reason = forms.CharField(label="Why it is cancelled", max_length=200)
+
+
+class ReceiptForm(forms.ModelForm):
+    """What the receiver found: the box, and a row of counts for each line of the shipment."""
+
+    received_on = PastDateField(label="Received on")
+
+    class Meta:
+        model = Receipt
+        fields = ["received_on", "received_by", "box_condition", "temperature_c", "note"]
+        labels = {"temperature_c": "Temperature in the box", "box_condition": "The box was"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, lines, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["temperature_c"].unit = "°C"
+        self.lines = list(lines)
+        for line in self.lines:
+            for name, label in _COUNTS:
+                box = forms.TextInput(attrs={"size": 3, "inputmode": "numeric", "autocomplete": "off"})
+                first = name == "sound"
+                self.fields[f"{name}_{line.pk}"] = forms.IntegerField(
+                    label=f"{line.lot.code}, {label.lower()}", min_value=0, required=first, initial=None if first else 0, widget=box
+                )
+
+    @property
+    def head_fields(self):
+        return [self[name] for name in self.Meta.fields]
+
+    def count_fields(self, line):
+        return [self[f"{name}_{line.pk}"] for name, _label in _COUNTS]
+
+    @property
+    def counts(self):
+        """{shipment line: (sound, sprouted, spoiled)}, as the service takes them."""
+        return {line: tuple(self.cleaned_data.get(f"{name}_{line.pk}") or 0 for name, _label in _COUNTS) for line in self.lines}
+
+    @staticmethod
+    def count_columns():
+        return [(label, "") for _name, label in _COUNTS]

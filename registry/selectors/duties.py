@@ -1,0 +1,13 @@
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """One line of what is due or odd. `severity` is late, soon, odd, done or info."""
+
+    severity: str
+    text: str
+    due: date | None = None
+    url: str = ""
+    who: str = ""

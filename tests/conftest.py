@@ -1,0 +1,144 @@
+"""Shared by all tests: the database of the tests, settings that must not touch real files, and the browser.
+
+Browser tests ask for `page`; they get the marker `browser` by that. Every request to another host is
+blocked and fails the test; `sign_in(person)` signs the page in.
+"""
+
+import os
+import re
+import shutil
+
+import pytest
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # Playwright's loop runs in the test thread
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _flush_append_only_tables():
+    """Transactional tests empty every table; the triggers that refuse DELETE have to stand aside for that."""
+    from django.db import connection
+    from django.db.backends.base.operations import BaseDatabaseOperations
+
+    from registry.append_only import protect_statements, unprotect_statements
+
+    tables = ("registry_ledgerentry", "registry_auditentry", "plantings_observation", "plantings_plotcount")
+    original = BaseDatabaseOperations.execute_sql_flush
+
+    def flush(self, sql_list):
+        before = [sql for table in tables for sql in unprotect_statements(table, connection.vendor)]
+        after = [sql for table in tables for sql in protect_statements(table, connection.vendor)]
+        original(self, [*before, *sql_list, *after])
+
+    BaseDatabaseOperations.execute_sql_flush = flush
+    yield
+    BaseDatabaseOperations.execute_sql_flush = original
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
+    """On SQLite the tests use a file, as the site does.
+
+    In memory all threads of the live server would share one connection, and so one transaction.
+    """
+    from django.db import connection
+
+    if connection.vendor == "sqlite":
+        connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _settings_of_tests(tmp_path_factory):
+    """Uploads go to a temporary folder, passwords cost no time, static files are found when asked for."""
+    from django.test import override_settings
+
+    with override_settings(
+        MEDIA_ROOT=tmp_path_factory.mktemp("files"),
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+        WHITENOISE_AUTOREFRESH=True,  # otherwise every test client lists all static files first
+    ):
+        yield
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """One headless Chromium for all browser tests. It can resolve no name but this machine's own."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if path is None:
+        pytest.fail("Browser tests need Chromium: install the package chromium, or run `python3 manage.py prove`.", pytrace=False)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(
+            executable_path=path,
+            args=["--no-sandbox", "--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1"],
+        )
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def outside_requests():
+    """URLs the pages of this test asked of other hosts. Must be empty at the end; a test that expects one clears it."""
+    return []
+
+
+@pytest.fixture
+def page_complaints():
+    """What the browser complained about: script errors, refusals by the security policy, failed requests."""
+    return []
+
+
+@pytest.fixture
+def new_context(browser, live_server, outside_requests, page_complaints):
+    """`new_context(**options)`: a browser context of its own cookies and storage, like one more phone."""
+    contexts = []
+    outside = re.compile(rf"^(?!{re.escape(live_server.url)}(/|$)|data:|blob:|about:)")
+
+    def refuse(route):
+        outside_requests.append(route.request.url)
+        route.abort()
+
+    def listen(page):
+        page.on("pageerror", lambda error: page_complaints.append(str(error)))
+        page.on("console", lambda message: page_complaints.append(message.text) if message.type == "error" else None)
+
+    def make(**options):
+        context = browser.new_context(**({"base_url": live_server.url} | options))
+        context.set_default_timeout(10_000)
+        context.route(outside, refuse)
+        context.on("page", listen)
+        contexts.append(context)
+        return context
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert outside_requests == [], "A page asked another host for something."
+
+
+@pytest.fixture
+def page(new_context):
+    """A page on the live server: `page.goto("/")` works with paths of the site."""
+    return new_context().new_page()
+
+
+@pytest.fixture
+def sign_in(request, live_server):
+    """`sign_in(person, context=None)`: sign somebody in, in `page` or in another context, without the form."""
+    from django.conf import settings
+    from django.test import Client
+
+    def enter(person, context=None):
+        client = Client()
+        client.force_login(person)
+        context = context or request.getfixturevalue("page").context
+        cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+        context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+
+    return enter

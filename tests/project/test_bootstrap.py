@@ -1,0 +1,171 @@
+"""The two set-up commands: what they say when something is in the way, and that they do work once only."""
+
+import os
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+from plantings.selectors.demo import DEMO_LOADED
+from registry import bootstrap
+from registry.models import Person
+from registry.services.audit import audit_record
+from tests import factories, prove
+
+BASE = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture
+def project(tmp_path, monkeypatch):
+    """An empty project folder; programs that would be run are written down instead."""
+    for name in ("BASE", "ENVIRONMENT", "PYTHON"):
+        monkeypatch.setattr(bootstrap, name, {"BASE": tmp_path, "ENVIRONMENT": tmp_path / ".venv"}.get(name, tmp_path / ".venv/bin/python"))
+    (tmp_path / ".venv").mkdir()
+    started = []
+    monkeypatch.setattr(bootstrap, "run", lambda *command, **options: started.append([str(part) for part in command]))
+    return tmp_path, started
+
+
+def test_start_up_needs_nothing_installed():
+    code = "import sys; sys.path.insert(0, '.'); import manage; print(*[n for n in sys.modules if n.split('.')[0] in ('django', 'numpy')])"
+    done = subprocess.run([sys.executable, "-I", "-S", "-c", code], cwd=BASE, capture_output=True, text=True)
+    assert (done.returncode, done.stdout.strip(), done.stderr) == (0, "", "")
+
+
+@pytest.mark.django_db
+def test_preparing_again_loads_nothing_and_a_demo_book_says_how_to_get_in(capsys):
+    person = factories.person()
+    call_command("prepare")
+    assert (capsys.readouterr().out, Person.objects.count()) == ("", 1)
+    audit_record(actor=person, verb=DEMO_LOADED, obj=person)
+    call_command("prepare")
+    assert "manage.py demo --passwords" in capsys.readouterr().out
+    assert Person.objects.count() == 1
+
+
+def test_a_taken_port_is_said_before_anything_is_installed():
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        words = [sys.executable, "manage.py", "start", "--port", str(port)]
+        done = subprocess.run(words, cwd=BASE, capture_output=True, text=True)
+    assert done.returncode == 1
+    assert f"Port {port} is taken" in done.stderr and f"--port {port + 1}" in done.stderr
+    assert done.stdout == ""
+
+
+@pytest.mark.parametrize(
+    ("host", "port", "said"), [("127.0.0.1", 99999, "99999 is no port"), ("192.0.2.1", 8000, "cannot serve on 192.0.2.1")]
+)
+def test_an_address_that_cannot_be_served_on_is_said(host, port, said):
+    with pytest.raises(SystemExit, match=said):
+        bootstrap.check_port(host, port)
+
+
+def test_requirements_are_installed_once_and_again_when_they_change(project):
+    folder, started = project
+    wanted = folder / "requirements.txt"
+    wanted.write_text("one")
+    bootstrap.install(wanted)
+    bootstrap.install(wanted)
+    assert [command[-2:] for command in started] == [["-r", str(wanted)]]
+    wanted.write_text("two")
+    bootstrap.install(wanted)
+    assert len(started) == 2
+
+
+def test_an_interrupted_installation_is_tried_again(project, monkeypatch):
+    folder, started = project
+    wanted = folder / "requirements.txt"
+    wanted.write_text("one")
+    note = bootstrap.run
+
+    def fail(*command, **options):
+        note(*command)
+        sys.exit(1)
+
+    monkeypatch.setattr(bootstrap, "run", fail)
+    for _ in range(2):
+        with pytest.raises(SystemExit):
+            bootstrap.install(wanted)
+    assert len(started) == 2
+
+
+def test_a_system_without_venv_gets_the_package_of_its_own_python(project, monkeypatch):
+    _folder, started = project
+    wanted = []
+    monkeypatch.setattr(bootstrap.importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(bootstrap, "install_debian", wanted.extend)
+    bootstrap.make_environment()
+    assert wanted == [f"python3.{sys.version_info.minor}-venv"]
+    assert started[0][1:3] == ["-m", "venv"]
+
+
+def test_a_program_that_fails_stops_the_set_up():
+    with pytest.raises(SystemExit, match="run the same command again"):
+        bootstrap.run(sys.executable, "-c", "raise SystemExit(3)")
+
+
+def test_without_rights_a_missing_package_is_named_in_one_sentence(monkeypatch):
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 1000)
+    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: None if name == "sudo" else f"/usr/bin/{name}")
+    with pytest.raises(SystemExit, match=r"This computer lacks python3-venv\. Ask its administrator"):
+        bootstrap.install_debian(["python3-venv"])
+
+
+def test_with_sudo_a_missing_package_is_installed(project, monkeypatch):
+    _folder, started = project
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 1000)
+    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: f"/usr/bin/{name}")
+    monkeypatch.setattr(bootstrap, "_quiet", lambda *command: True)
+    bootstrap.install_debian(["chromium", "postgresql"])
+    assert started[0][0] == "sudo"
+    assert started[0][-2:] == ["chromium", "postgresql"]
+
+
+def test_variables_come_from_the_file_unless_they_are_set(tmp_path, monkeypatch):
+    monkeypatch.setenv("TIME_ZONE", "UTC")
+    for name in ("MAP_TILES_URL", "EMAIL_HOST"):
+        monkeypatch.setenv(name, "")
+        monkeypatch.delenv(name)
+    file = tmp_path / ".env"
+    file.write_text('# comment\n\nTIME_ZONE=Europe/Oslo\nMAP_TILES_URL = "https://tiles.example.org/?a=b"\n#EMAIL_HOST=x\n')
+    bootstrap.read_variables(file)
+    assert os.environ["TIME_ZONE"] == "UTC"
+    assert os.environ["MAP_TILES_URL"] == "https://tiles.example.org/?a=b"
+    assert "EMAIL_HOST" not in os.environ
+
+
+def test_a_line_of_the_file_that_is_not_understood_is_named(tmp_path):
+    file = tmp_path / ".env"
+    file.write_text("# fine\nTLS yes\n")
+    with pytest.raises(SystemExit, match=r"\.env, line 2 is not understood: 'TLS yes'\. Write NAME=value\."):
+        bootstrap.read_variables(file)
+
+
+def test_the_tests_never_see_the_variables_of_a_site(monkeypatch):
+    monkeypatch.setenv("DATABASE_URL", "postgresql://real/book")
+    monkeypatch.setenv("SECRET_KEY", "real")
+    monkeypatch.setenv("UNRELATED", "kept")
+    environment = prove.clean_environment()
+    assert "DATABASE_URL" not in environment and "SECRET_KEY" not in environment
+    assert environment["UNRELATED"] == "kept"
+
+
+@pytest.mark.parametrize(("body", "line", "passed"), [("pass", "1 tests, 0 failed", True), ("assert False", "1 tests, 1 failed", False)])
+def test_a_failing_test_makes_the_proof_fail(tmp_path, body, line, passed):
+    file = tmp_path / "test_one.py"
+    file.write_text(f"def test_one():\n    {body}\n")
+    words = [str(file), "--rootdir", str(tmp_path), "-p", "no:cacheprovider", "-n", "0"]
+    said, ok = prove.run_tests("SQLite", words, prove.clean_environment(), tmp_path / "report.xml")
+    assert said.startswith(f"SQLite: {line}")
+    assert ok is passed
+
+
+def test_a_run_that_never_began_makes_the_proof_fail(tmp_path):
+    said, ok = prove.run_tests("SQLite", ["--no-such-option"], prove.clean_environment(), tmp_path / "report.xml")
+    assert (ok, "exit code 4" in said) == (False, True)

@@ -1,0 +1,69 @@
+"""Migrations: complete, able to go back and forth, and leaving the append-only tables protected. Runs on either database."""
+
+import pytest
+from django.apps import apps
+from django.core.management import call_command
+from django.db import DatabaseError, connection, transaction
+from django.db.migrations.executor import MigrationExecutor
+
+from plantings.models import Observation, PlotCount
+from registry.models import AuditEntry, LedgerEntry
+from tests import factories
+
+APPEND_ONLY = (LedgerEntry, AuditEntry, Observation, PlotCount)
+
+
+def triggers():
+    """{(table, what the trigger refuses)} as the database itself lists them."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                "SELECT event_object_table, lower(event_manipulation) FROM information_schema.triggers "
+                "WHERE trigger_name LIKE '%_append_only'"
+            )
+            return set(cursor.fetchall())
+        cursor.execute("SELECT tbl_name, name FROM sqlite_master WHERE type = 'trigger'")
+        return {(table, name.rpartition("_no_")[2]) for table, name in cursor.fetchall()}
+
+
+EXPECTED = {(model._meta.db_table, verb) for model in APPEND_ONLY for verb in ("update", "delete")}
+
+
+@pytest.mark.django_db
+def test_every_model_change_has_its_migration():
+    call_command("makemigrations", check=True, dry_run=True, verbosity=0)  # exits with an error when one is missing
+
+
+@pytest.mark.django_db
+def test_the_test_database_was_made_by_the_migrations_and_none_is_left():
+    executor = MigrationExecutor(connection)
+    assert executor.migration_plan(executor.loader.graph.leaf_nodes()) == []
+    ours = {app for app, _name in executor.loader.applied_migrations}
+    assert {"registry", "plantings"} <= ours
+
+
+@pytest.mark.django_db
+def test_the_append_only_tables_are_protected_after_migrating():
+    assert triggers() == EXPECTED
+
+
+@pytest.mark.django_db
+def test_the_audit_trail_cannot_be_changed_in_the_database_itself():
+    person = factories.person()
+    AuditEntry.objects.create(actor=person, at="2026-10-12T00:00Z", verb="lot.added", record_type="lot", record_id=1, record_label="L1")
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        AuditEntry.objects.update(reason="changed")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_all_tables_can_be_taken_away_and_made_again_from_zero():
+    tables = {model._meta.db_table for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models()}
+    try:
+        call_command("migrate", "plantings", "zero", verbosity=0)
+        call_command("migrate", "registry", "zero", verbosity=0)
+        assert tables & set(connection.introspection.table_names()) == set()
+    finally:
+        call_command("migrate", verbosity=0)
+    assert tables <= set(connection.introspection.table_names())
+    assert triggers() == EXPECTED
+    assert factories.seed_lot(seeds=10).ledger.count() == 1

@@ -1,0 +1,118 @@
+"""What a browser may do with our pages: nothing inline, nothing of another host, nothing framed elsewhere."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.urls import URLResolver, get_resolver, reverse
+
+from registry.middleware import policy_text
+from tests import factories
+
+BASE = Path(__file__).resolve().parents[2]
+# inline script or style in any form; `(?<!-)` spares attributes such as data-style=
+INLINE = re.compile(
+    r"<script(?![^>]*\bsrc=)|<style\b|(?<![-\w])style\s*=\s*[\"'{]|\son[a-z]+\s*=\s*[\"'{]|javascript:|setAttribute\(\s*[\"']style",
+    re.IGNORECASE,
+)
+ADDRESS = re.compile(r"""(?:https?:)?//([a-z0-9-]+(?:\.[a-z0-9-]+)+)""", re.IGNORECASE)
+NAMESPACES = {"www.w3.org"}  # names of XML vocabularies, never asked for
+
+
+def our_files(*endings):
+    for app in ("registry", "plantings"):
+        for folder in ("templates", "static", "templatetags"):
+            for path in sorted((BASE / app / folder).rglob("*")):
+                if path.suffix in endings and "vendor" not in path.parts:
+                    yield path
+
+
+def found(pattern, *endings):
+    for path in our_files(*endings):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            for match in pattern.finditer(line):
+                yield f"{path.relative_to(BASE)}, line {number}", match
+
+
+def plain_routes(resolver=None, prefix="", space=""):
+    """(name, path) of every route that needs no argument."""
+    for item in (resolver or get_resolver()).url_patterns:
+        route = prefix + str(item.pattern)
+        if isinstance(item, URLResolver):
+            yield from plain_routes(item, route, f"{space}{item.namespace}:" if item.namespace else space)
+        elif "<" not in route and "(?P" not in route and item.name:
+            yield space + item.name
+
+
+def directives(response):
+    header = response.headers["Content-Security-Policy"]
+    return {name: values for name, *values in (part.split() for part in header.split(";"))}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "<script>go()</script>", "<SCRIPT defer>", "<style>", '<p style="color: red">', "<p style='x'>", '<a onclick="go()">',
+        '<p style="{{ width }}">', "javascript:go()", "item.setAttribute('style', text)",
+    ],
+)  # fmt: skip
+def test_the_search_for_inline_code_finds(text):
+    assert INLINE.search(text)
+
+
+@pytest.mark.parametrize(
+    "text", ['<script src="a.js" defer></script>', '<p data-style="x">', '<link rel="stylesheet">', "item.style.top = x"]
+)
+def test_the_search_for_inline_code_passes_over(text):
+    assert not INLINE.search(text)
+
+
+def test_no_template_or_script_of_ours_has_inline_script_or_style():
+    assert [f"{place}: {match.group()}" for place, match in found(INLINE, ".html", ".svg", ".js", ".py")] == []
+
+
+def test_no_template_style_sheet_or_script_of_ours_names_another_host():
+    endings = (".html", ".svg", ".js", ".css", ".py", ".json", ".webmanifest")
+    assert [f"{place}: {match.group()}" for place, match in found(ADDRESS, *endings) if match.group(1) not in NAMESPACES] == []
+
+
+def test_vendored_files_keep_their_licence_beside_them():
+    folders = sorted(path for path in (BASE / "registry" / "static" / "vendor").iterdir() if path.is_dir())
+    assert folders
+    assert [folder.name for folder in folders if not any(folder.glob("LICEN[CS]E*"))] == []
+
+
+def test_the_policy_lets_in_nothing_inline_and_no_other_host():
+    policy = policy_text()
+    assert "default-src 'none'" in policy
+    assert not re.search(r"unsafe|https?:|\*", policy)
+
+
+@pytest.mark.django_db
+def test_pages_and_refusals_carry_the_policy(client):
+    pages = [client.get(reverse("login")), client.get("/no-such-page/")]
+    client.force_login(factories.person("coordinator"))
+    pages.append(client.get("/no-such-page/"))
+    assert [page.status_code for page in pages] == [200, 404, 404]
+    assert [directives(page)["script-src"] for page in pages] == [["'self'"]] * 3
+    assert {page.headers["X-Frame-Options"] for page in pages} == {"SAMEORIGIN"}
+    assert {page.headers["X-Content-Type-Options"] for page in pages} == {"nosniff"}
+    assert {page.headers["Referrer-Policy"] for page in pages} == {"same-origin"}
+
+
+@pytest.mark.django_db
+def test_no_page_without_arguments_has_inline_code_its_policy_would_refuse(client):
+    client.force_login(factories.person("lead"))
+    names = sorted(set(plain_routes()) - {"logout"})
+    assert "login" in names
+    wrong = []
+    for name in names:
+        page = client.get(reverse(name))
+        allowed = directives(page)["script-src"]
+        if any("unsafe" in word for word in allowed):
+            wrong.append(f"{name}: {' '.join(allowed)}")
+        nonced = any(word.startswith("'nonce-") for word in allowed)
+        if not nonced and page.headers.get("Content-Type", "").startswith("text/html"):
+            body = b"".join(page.streaming_content) if page.streaming else page.content
+            wrong += [f"{name}: {match.group()}" for match in INLINE.finditer(body.decode())]
+    assert wrong == []

@@ -1,0 +1,152 @@
+"""Lineages of lots. What each rule must give follows the programme's own rule, stated in each test: common practice, no source."""
+
+import pytest
+
+from registry.models import Lot, LotComponent, PollenPool
+from registry.selectors.lineage import Lineage, lot_lineages
+from registry.services.ledger import lot_bulk
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def mother(code, source="", line="", **fields):
+    return factories.pedigree_tree(code=code, source_of_resistance=source, recurrent_line=line, **fields)
+
+
+def harvest(tree, **fields):
+    return factories.seed_lot(mother=tree, **{"year": 2019, "cross_type": "open"} | fields)
+
+
+def lineage(lot):
+    return lot_lineages([lot])[lot.pk]
+
+
+def bulk_of(*components, code="BULK"):
+    bulk = factories.stock_lot(code=code, kind=components[0].kind, origin="bulk", outside_origin="")
+    actor = factories.person()
+    for component in components:
+        factories.ledger_enter(actor=actor, lot=component, kind="acquired", quantity=5, on=factories.day(2019))
+        lot_bulk(actor=actor, bulk=bulk, component=component, count=2, on=factories.day(2020))
+    return bulk
+
+
+def test_a_harvest_takes_its_lineage_from_its_mother_and_its_generation_from_itself():
+    lot = harvest(mother("KW-1", "Heron", "L7"), code="S19-KW-1", backcrosses=3, intercrosses=2)
+    assert lineage(lot) == Lineage("S19-KW-1", "KW-1", "KW-1 × OP, 2019", "Heron", "L7", "B3F3")
+
+
+def test_the_generation_of_the_mother_is_not_the_generation_of_her_seed():
+    lot = harvest(mother("KW-1", "Heron", backcrosses=3, intercrosses=1))
+    assert lineage(lot).generation == "not stated"
+
+
+@pytest.mark.parametrize(
+    ("fields", "family"),
+    [
+        ({"cross_type": "open"}, "KW-1 × OP, 2019"),
+        ({"cross_type": "polymix"}, "KW-1 × polymix, 2019"),
+        ({"cross_type": "self"}, "KW-1 × self, 2019"),
+        ({"cross_type": "controlled"}, "KW-1 × father not stated, 2019"),
+        ({"cross_type": "unknown"}, "KW-1 × father not stated, 2019"),
+    ],
+)
+def test_a_family_is_mother_cross_and_year(fields, family):
+    assert lineage(harvest(mother("KW-1"), **fields)).family == family
+
+
+def test_a_known_father_or_pollen_pool_stands_in_the_family():
+    tree = mother("KW-1")
+    father, pool = mother("KW-2"), PollenPool.objects.create(code="POOL-A-2018", orchard="A", flowering_year=2018)
+    assert lineage(harvest(tree, father=father, cross_type="controlled")).family == "KW-1 × KW-2, 2019"
+    assert lineage(harvest(tree, pollen_pool=pool)).family == "KW-1 × POOL-A-2018, 2019"
+    assert lineage(harvest(tree, father=tree, cross_type="controlled")).family == "KW-1 × self, 2019"
+
+
+def test_a_father_of_another_source_or_line_makes_it_mixed():
+    tree = mother("KW-1", "Otter", "L7")
+    other = lineage(harvest(tree, father=mother("KW-2", "Heron", "L9"), cross_type="controlled"))
+    assert (other.source, other.line) == ("mixed (Heron, Otter)", "mixed (L7, L9)")
+    same = lineage(harvest(tree, father=mother("KW-3", "Otter", ""), cross_type="controlled"))
+    assert (same.source, same.line) == ("Otter", "L7")
+
+
+def test_a_mother_that_states_nothing_is_not_filled_from_the_father():
+    tree = mother("KW-1", backcrosses=2, intercrosses=0)
+    known = lineage(harvest(tree, father=mother("KW-2", "Heron", "L9"), cross_type="controlled"))
+    assert (known.source, known.line) == ("not stated", "not stated")
+
+
+def test_a_native_mother_has_no_source_so_it_is_the_fathers():
+    tree = mother("N-1", line="L4", generation_other="native")
+    known = lineage(harvest(tree, father=mother("KW-2", "Heron", "L9"), cross_type="controlled"))
+    assert (known.source, known.line) == ("Heron", "mixed (L4, L9)")
+
+
+def test_a_raised_lot_has_the_lineage_of_its_parent_through_any_number_of_steps():
+    seed = harvest(mother("KW-1", "Heron", "L7"), backcrosses=3, intercrosses=2)
+    stock = factories.stock_lot(code="P20", origin="sown", parent=seed, outside_origin="")
+    again = factories.stock_lot(code="P21", origin="sown", parent=stock, outside_origin="")
+    assert lineage(again) == Lineage("P21", "KW-1", "KW-1 × OP, 2019", "Heron", "L7", "B3F3")
+
+
+def test_a_bulk_keeps_what_its_components_share_and_names_the_rest_mixed():
+    one = harvest(mother("KW-1", "Heron", "L7"), backcrosses=3, intercrosses=2)
+    two = harvest(mother("KW-2", "Heron", "L9"), backcrosses=3, intercrosses=2)
+    bulk = bulk_of(one, two)
+    assert lineage(bulk) == Lineage("BULK", "bulk", "bulk", "Heron", "mixed (L7, L9)", "B3F3")
+    stock = factories.stock_lot(code="P20", origin="sown", parent=bulk, outside_origin="")
+    assert lineage(stock) == Lineage("P20", "bulk", "bulk", "Heron", "mixed (L7, L9)", "B3F3")
+
+
+def test_a_bulk_of_bulks_is_followed_down_and_a_silent_component_is_named():
+    inner = bulk_of(harvest(mother("KW-1", "Heron", "L7")), harvest(mother("KW-2", "Otter", "L7")), code="INNER")
+    outer = bulk_of(inner, harvest(mother("KW-3", "", "L7")), code="OUTER")
+    assert lineage(outer).source == "mixed (Heron, Otter, not stated)"
+    assert (lineage(outer).line, lineage(outer).generation) == ("L7", "not stated")
+
+
+def test_a_bulk_without_components_yet_states_nothing_but_its_own_generation():
+    bulk = factories.stock_lot(code="B", origin="bulk", outside_origin="", backcrosses=3, intercrosses=2)
+    assert lineage(bulk) == Lineage("B", "bulk", "bulk", "not stated", "not stated", "B3F3")
+
+
+def test_an_outside_lot_has_what_was_declared():
+    lot = factories.stock_lot(code="X", declared_source="Sable", declared_line="", backcrosses=0, intercrosses=0)
+    assert lineage(lot) == Lineage("X", "outside origin", "outside origin", "Sable", "not stated", "F1")
+
+
+def test_a_circle_of_origins_ends_and_states_nothing():
+    seed = harvest(mother("KW-1", "Heron", "L7"))
+    one = factories.stock_lot(code="A", origin="sown", parent=seed, outside_origin="")
+    two = factories.stock_lot(code="B", origin="sown", parent=one, outside_origin="")
+    Lot.objects.filter(pk=one.pk).update(parent=two)
+    bulks = [factories.stock_lot(code=f"C{n}", origin="bulk", outside_origin="") for n in (1, 2)]
+    for bulk, component in (bulks, bulks[::-1]):
+        LotComponent.objects.create(bulk=bulk, component=component, count=1, bulked_on=factories.day(2020))
+    found = lot_lineages()
+    nothing = ("not stated",) * 5
+    for lot in (one, two, *bulks):
+        assert found[lot.pk] == Lineage(lot.code, *nothing)
+    assert found[seed.pk].source == "Heron"
+
+
+def test_lineages_cost_the_same_few_queries_whatever_the_number_of_lots(django_assert_num_queries):
+    for number in range(3):
+        parent = harvest(mother(f"KW-{number}", "Heron"))
+        for _ in range(number + 1):
+            parent = factories.stock_lot(origin="sown", parent=parent, outside_origin="")
+    with django_assert_num_queries(2):
+        assert len(lot_lineages()) == 9
+    seeds = Lot.objects.filter(kind="seed")
+    with django_assert_num_queries(4):
+        found = lot_lineages(seeds)
+    assert set(found) == set(seeds.values_list("pk", flat=True))
+
+
+def test_more_lots_than_are_named_one_by_one_give_the_same_lineages(monkeypatch):
+    seed = harvest(mother("KW-1", "Heron", "L7"))
+    stock = factories.stock_lot(origin="sown", parent=seed, outside_origin="")
+    few = lot_lineages([seed, stock])
+    monkeypatch.setattr("registry.selectors.lineage._NAMED_MAX", 1)
+    assert lot_lineages([seed, stock]) == few == lot_lineages()
