@@ -60,8 +60,8 @@ class SurvivalRow:
     """One row: a group of one role over one or several sites, with its survival and what stands beside it.
 
     `share`, `low` and `high` are None where `reason` says why. `method` says which interval was used: over sites
-    where the row pools several, else Wilson's. `susceptible` is False on a row of donor checks. `difference` is share minus the share of the checks on the same sites
-    and None on a row of checks; `checks` is None there too.
+    where the row pools several, else Wilson's. `susceptible` is False on a row of donor checks. `difference` is share
+    minus the share of the checks on the same sites and None on a row of checks; `checks` is None there too.
     """
 
     keys: tuple[str, ...]

@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 from plantings.calc.survival import NOT_ASSESSED
-from plantings.calc.survival_table import COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
+from plantings.calc.survival_table import BINOMIAL, COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
 
 SHORT_METHOD = {
     OVER_SITES: "95 % over sites (ratio estimator; Wilson on the effective number of trees)",
-    "Wilson": "95 % Wilson",
+    BINOMIAL: "95 % Wilson",
 }
 METHOD = (
     "alive / (planted - removed for non-biological reasons); replacements, buffers and fillers not counted; "
@@ -35,14 +35,20 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
             "Not found at two rounds running counts as presumed dead from the first of them, apart from dead. "
             "Position not located and not visited never become dead by rule. All of them stay in n.",
         ),
-        ("Hindsight", "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age."),
+        (
+            "Hindsight",
+            "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age.",
+        ),
         ("Band", "From “every tree not found, not located or not visited is dead” to “every one of them is alive”."),
         (
             "Interval",
             "95 %. Wilson’s where all trees stand on one site. A row over several sites takes its interval over the sites, because "
             "trees on one site share its fate; with fewer than about ten sites it is somewhat too narrow.",
         ),
-        ("Under 10 trees", "The count leads, and the row is given no place in an order. Orders are of raw shares, not shrunk towards the mean."),
+        (
+            "Under 10 trees",
+            "The count leads, and the row is given no place in an order. Orders are of raw shares, not shrunk towards the mean.",
+        ),
         (
             "From the checks",
             "Share less the share of the checks on exactly the same sites, pooled, with Newcombe’s 95 % interval, which takes trees as "
@@ -93,7 +99,8 @@ def export_headers(by: Sequence[str]) -> list[str]:
     return [
         *places, "role", "growing_seasons", "sites", "plantings", "n", *COUNT_NAMES[:-2], "survival", "low", "high", "standard_error",
         "design_effect", "band_low", "band_high", "difference_from_checks", "difference_low", "difference_high", "checks", "checks_alive",
-        "checks_n", "disease_pressure", "pressure_low", "pressure_high", "pressure_assessed", "pressure_cankered", "note", "method", "as_of",
+        "checks_n", "disease_pressure", "pressure_low", "pressure_high", "pressure_assessed", "pressure_cankered",
+        "note", "method", "as_of",
     ]  # fmt: skip
 
 

@@ -104,11 +104,8 @@ def _figures(user):
         )
     )  # fmt: skip
     figures = defaultdict(lambda: defaultdict(lambda: defaultdict(dict)))
-    for site, planting, round_pk, age, role, visited, *counts in found:
-        rounds = figures[site][planting]
-        if rounds[age].get("round") != round_pk:
-            rounds[age] = {"round": round_pk}
-        rounds[age][role] = Counts(*counts), bool(visited)
+    for site, planting, _round, age, role, visited, *counts in found:
+        figures[site][planting][age][role] = Counts(*counts), bool(visited)  # a later round of the same age takes its place
     return figures
 
 

@@ -1,29 +1,20 @@
 """What needs attention today, by what a person may do. `on` is the day it is asked for; nothing here reads a clock."""
 
 import datetime
-from dataclasses import dataclass
 
 from django.db.models import Count, F, Q, Sum
 from django.urls import reverse
 
 from plantings.models import CensusRound, Observation, Planting
 from registry.models import Authorization, Lot, Shipment
+from registry.selectors.duties import Duty
+from registry.selectors.lots import USE_BY_NOTICE_DAYS
+from registry.selectors.movements import RECEIPT_EXPECTED_DAYS
+from registry.selectors.papers import END_NOTICE_DAYS
 
-__all__ = ["DueLine", "today_lines"]
+__all__ = ["today_lines"]
 
-UNRECEIVED_AFTER_DAYS = 7
-USE_BY_WITHIN_DAYS = 30
-PAPER_ENDS_WITHIN_DAYS = 90
 LINES_OF_ONE_KIND = 10
-
-
-@dataclass(frozen=True, slots=True)
-class DueLine:
-    text: str
-    severity: str
-    url: str
-    due: datetime.date | None = None
-    who: str = ""
 
 
 def today_lines(user, on):
@@ -40,35 +31,33 @@ def _shipments(user, on):
     shipments = Shipment.objects.for_user(user).select_related("receiver")
     for shipment in shipments.unreceived().order_by("dispatched_on")[:LINES_OF_ONE_KIND]:
         days = (on - shipment.dispatched_on).days
-        yield DueLine(
-            f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days",
-            "late" if days > UNRECEIVED_AFTER_DAYS else "soon",
-            reverse("shipment_detail", args=[shipment.pk]), shipment.dispatched_on,
-        )  # fmt: skip
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
+        severity = "late" if days > RECEIPT_EXPECTED_DAYS else "soon"
+        yield Duty(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))
 
 
 def _drafts(user, on):
     for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver")[:LINES_OF_ONE_KIND]:
         late = shipment.planned_on and shipment.planned_on < on
         text = f"Shipment {shipment.code} to {shipment.receiver.name} is a draft" + (" and its day has passed" if late else "")
-        yield DueLine(text, "late" if late else "info", reverse("shipment_detail", args=[shipment.pk]), shipment.planned_on)
+        yield Duty("late" if late else "info", text, shipment.planned_on, reverse("shipment_detail", args=[shipment.pk]))
 
 
 def _use_by(user, on):
-    soon = on + datetime.timedelta(days=USE_BY_WITHIN_DAYS)
+    soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
         passed = lot.use_by < on
         text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, its use-by day {'has passed' if passed else 'is near'}"
-        yield DueLine(text, "late" if passed else "soon", reverse("lot_detail", args=[lot.pk]), lot.use_by)
+        yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
 def _papers(user, on):
-    soon = on + datetime.timedelta(days=PAPER_ENDS_WITHIN_DAYS)
+    soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
     papers = Authorization.objects.for_user(user).filter(state="in_force", ends_on__lte=soon).order_by("ends_on")
     for paper in papers[:LINES_OF_ONE_KIND]:
         passed = paper.ends_on < on
         text = f"{paper.code} {paper.title} {'ended; its duties go on' if passed else 'ends soon'}. Check with the local authority"
-        yield DueLine(text, "late" if passed else "soon", reverse("authorization_detail", args=[paper.pk]), paper.ends_on)
+        yield Duty("late" if passed else "soon", text, paper.ends_on, reverse("authorization_detail", args=[paper.pk]))
 
 
 def _rounds(user, on):
@@ -86,7 +75,7 @@ def _rounds(user, on):
         what = "no record yet" if missing is None else f"{missing:,} of {item.expected:,} positions without a visit"
         severity = "soon" if open_now else "odd"
         text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {what}"
-        yield DueLine(text, severity, reverse("round_detail", args=[item.pk]), item.closes_on)
+        yield Duty(severity, text, item.closes_on, reverse("round_detail", args=[item.pk]))
 
 
 def _conflicts(user, on):
@@ -102,7 +91,7 @@ def _conflicts(user, on):
     for item in recent.filter(pk__in=by_round).select_related("planting"):
         n = by_round[item.pk]
         text = f"{n} {'tree has' if n == 1 else 'trees have'} two records of {item.label} in {item.planting.code} that do not agree"
-        yield DueLine(text, "odd", reverse("round_detail", args=[item.pk]))
+        yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 
 def _land(user, on):
@@ -114,7 +103,7 @@ def _land(user, on):
     )  # fmt: skip
     for planting in plantings:
         text = f"{planting.place}: planting {planting.code}, {planting.n:,} trees planted, {planting.alive:,} alive at the last round"
-        yield DueLine(text, "info", reverse("planting_detail", args=[planting.pk]), planting.planted_on)
+        yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 
 _GATHERED = (

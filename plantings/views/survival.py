@@ -137,9 +137,9 @@ class SurvivalView(PageView):
 
 
 def _choice_words(bound):
-    value = bound.value() or ""
+    """The chosen words of a list; its first entry where nothing was chosen."""
     words = {str(getattr(key, "value", key)): str(label) for key, label in bound.field.choices}
-    return words.get(str(value), str(value))
+    return words.get(bound.value() or "", next(iter(words.values())))
 
 
 def _heads(table):

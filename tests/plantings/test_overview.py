@@ -94,16 +94,16 @@ def test_the_code_box_takes_any_code_in_any_case_and_an_old_tag(spine):
 def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     actor, records = spine
     assert today_lines(actor, ON) == []
-    factories.shipment(actor=actor, code="LOST", receiver=records["owner"], lots=[(records["stock"], "bareroot", 2)], dispatched_on=ON - datetime.timedelta(8))
+    factories.shipment(actor=actor, code="LOST", receiver=records["owner"], lots=[(records["stock"], "bareroot", 2)], dispatched_on=ON - datetime.timedelta(15))
     records["stock"].use_by = ON + datetime.timedelta(3)
     records["stock"].save(update_fields=["use_by"])
-    factories.authorization(code="ENDS", state="in_force", ends_on=ON + datetime.timedelta(90))
-    factories.authorization(code="LATER", state="in_force", ends_on=ON + datetime.timedelta(91))
+    factories.authorization(code="ENDS", state="in_force", ends_on=ON + datetime.timedelta(180))
+    factories.authorization(code="LATER", state="in_force", ends_on=ON + datetime.timedelta(181))
     census_round = factories.census_round(records["planting"], opens_on=ON, closes_on=ON + datetime.timedelta(20))
     factories.observe(census_round, {records["trees"][0]: "A"}, actor=actor)
     factories.observe(census_round, {records["trees"][0]: "D"}, actor=actor)
     lines = [(line.severity, line.text) for line in today_lines(actor, ON)]
-    assert lines[0] == ("late", f"Shipment LOST to {records['owner'].name} has no receipt after 8 days")
+    assert lines[0] == ("late", f"Shipment LOST to {records['owner'].name} has no receipt after 15 days")
     assert ("soon", "Lot STOCK: 18 plants in hand, its use-by day is near") in lines
     assert any(text.startswith("ENDS ") and "Check with the local authority" in text for _severity, text in lines)
     assert any("9 of 10 positions without a visit" in text for _severity, text in lines)

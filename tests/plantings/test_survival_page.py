@@ -37,7 +37,8 @@ def falls():
     planting, lot = factories.planting(site=site, code="F-1"), factories.stock_lot(code="LOT-A", declared_source="Heron")
     counted(planting, lot, 263, 81)
     counted(planting, factories.stock_lot(code="WT-1", generation_other="native"), 148, 15, role="check")
-    counted(factories.planting(site=factories.site(code="POND", jurisdiction="US-NY")), factories.stock_lot(code="LOT-B", declared_source="Ibis"), 9, 7)
+    pond = factories.site(code="POND", jurisdiction="US-NY")
+    counted(factories.planting(site=pond), factories.stock_lot(code="LOT-B", declared_source="Ibis"), 9, 7)
     return planting
 
 
@@ -97,7 +98,10 @@ def test_a_label_that_looks_like_a_formula_stays_text_in_both_files(client, lead
     assert (row[0].data_type, row[0].value) == ("s", "'=1+1")
 
 
-@pytest.mark.parametrize(("query", "sites"), [({"site": "POND"}, {"POND"}), ({"jurisdiction": "US-VT"}, {"FALLS"}), ({"role": "check"}, {"FALLS"}), ({}, {"FALLS", "POND"})])
+@pytest.mark.parametrize(
+    ("query", "sites"),
+    [({"site": "POND"}, {"POND"}), ({"jurisdiction": "US-VT"}, {"FALLS"}), ({"role": "check"}, {"FALLS"}), ({}, {"FALLS", "POND"})],
+)
 def test_filters_hold_for_the_download_as_for_the_page(client, lead, query, sites):
     falls()
     assert {row["site"] for row in csv_rows(page(client, download="csv", **query))} == sites
@@ -147,7 +151,10 @@ def test_where_nobody_went_the_page_says_not_visited_and_draws_no_bar(client, le
     assert "not visited" in html and "interval-bar" not in html
 
 
-@pytest.mark.parametrize("query", [{"by": "tree"}, {"level": "cloud"}, {"season": "spring"}, {"role": "buffer"}, {"order": "luck"}, {"jurisdiction": "US-XX"}])
+@pytest.mark.parametrize(
+    "query",
+    [{"by": "tree"}, {"level": "cloud"}, {"season": "spring"}, {"role": "buffer"}, {"order": "luck"}, {"jurisdiction": "US-XX"}],
+)
 def test_a_word_that_is_not_understood_is_named_and_the_usual_table_shown(client, lead, query):
     falls()
     response = page(client, **query)

@@ -15,13 +15,13 @@ class Command(BaseCommand):
     help = "Survival by site and lineage at equal ages, with intervals: the whole book, as the lead sees it."
 
     def add_arguments(self, parser):
-        parser.add_argument("--by", nargs="+", choices=BY, default=["site", "lineage"], help="what the rows are grouped by, in this order")
+        parser.add_argument("--by", nargs="+", choices=BY, default=["site", "lineage"], help="what rows are grouped by, in this order")
         parser.add_argument("--level", choices=LEVELS, default="source", help="what lineage is taken as (default: source)")
-        parser.add_argument("--season", type=int, metavar="N", help="growing seasons completed; default: the oldest half of the plantings have")
+        parser.add_argument("--season", type=int, metavar="N", help="growing seasons completed; default: what half of them reached")
         parser.add_argument("--site", default="", metavar="CODE", help="only this site")
         parser.add_argument("--jurisdiction", default="", metavar="CODE", help=f"only this jurisdiction, such as US-VT, or '{NOT_KNOWN}'")
         parser.add_argument("--role", choices=("test", "check"), default="", help="only trees under test, or only checks")
-        parser.add_argument("--order", choices=("label", "survival"), default="label", help="order of the rows; under ten trees is never ranked")
+        parser.add_argument("--order", choices=("label", "survival"), default="label", help="under ten trees is never ranked")
         parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
 
     def handle(self, *, by, level, season, site, jurisdiction, role, order, wanted, **options):
