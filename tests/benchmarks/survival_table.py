@@ -93,7 +93,11 @@ def fill(lots):
             for place, lot in enumerate(lot_lists[number % len(lot_lists)])
         )
         trees = Tree.objects.bulk_create(
-            (Tree(planting=planting, entry=entry, tag=f"{entry.pk}-{place}", walk_number=place) for entry in entries for place in range(TREES)),
+            (
+                Tree(planting=planting, entry=entry, tag=f"{entry.pk}-{place}", walk_number=place)
+                for entry in entries
+                for place in range(TREES)
+            ),
             batch_size=2_000,
         )
         rounds = CensusRound.objects.bulk_create(
@@ -176,12 +180,13 @@ def measure(runs):
             missed = missed or not good
             line += f", {ground / milliseconds:.1f} × faster{'' if good else '; misses a target'}"
         print(line)
-    print(f"targets: under {TARGET_MS} ms and {TARGET_RATIO} × faster; peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"targets: under {TARGET_MS} ms and {TARGET_RATIO} × faster; peak memory {peak_mb:.0f} MB")
     return int(missed)
 
 
 def medians_ms(questions, runs):
-    """Median wall time of each question. They take turns, so that a busy moment of the machine falls on all; the first turn is not counted."""
+    """Median wall time of each question. They take turns, so that a busy moment falls on all; the first turn is not counted."""
     times = {name: [] for name in questions}
     for turn in range(runs + 1):
         for name, work in questions.items():

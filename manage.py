@@ -1,0 +1,25 @@
+#!/usr/bin/env python3
+"""`start` sets the site up and serves it, `prove` runs every test. Any other word is a command of Django's or ours."""
+
+import os
+import sys
+
+from registry import bootstrap
+
+
+def main():
+    words = sys.argv[1:]
+    if words[:1] == ["start"]:
+        bootstrap.start(words[1:])
+    elif words[:1] == ["prove"]:
+        bootstrap.prove(words[1:])
+    else:
+        bootstrap.use_environment()
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "registry.settings")
+        from django.core.management import execute_from_command_line
+
+        execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()
