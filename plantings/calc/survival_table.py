@@ -14,7 +14,11 @@ from plantings.calc.survival import NOT_VISITED, Counts, Pressure, Survival, pre
 
 TEST, CHECK = "test", "check"
 NO_CHECK = "no check on these sites"
-NO_SUSCEPTIBLE_CHECK = "no susceptible check on these sites"
+NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
+# Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
+NATIVE, OTHER, DONOR = "native", "other", "donor"
+STANDARDS = (NATIVE, OTHER, DONOR)
+_ROLE_WORDS = {"": "under test", NATIVE: "native check", OTHER: "check", DONOR: "donor check"}
 CHECK_NOT_VISITED = "checks not visited"
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
 
@@ -26,8 +30,8 @@ class Tally(NamedTuple):
     """One entry at one round.
 
     `keys` are the labels it is grouped by. `counts` has the numbers of `Counts` in its order. `visited` is False when
-    nobody looked at any tree of the entry at this round. `susceptible` is False for a check of the donor species,
-    which says nothing of disease pressure.
+    nobody looked at any tree of the entry at this round. `standard` is the kind of check, by what its species is here
+    (native, donor, or other such as a first hybrid), and "" under test.
     """
 
     keys: tuple[str, ...]
@@ -35,7 +39,7 @@ class Tally(NamedTuple):
     site: str
     planting: str
     lot: str
-    susceptible: bool
+    standard: str
     visited: bool
     counts: Sequence[int]
 
@@ -60,13 +64,13 @@ class SurvivalRow:
     """One row: a group of one role over one or several sites, with its survival and what stands beside it.
 
     `share`, `low` and `high` are None where `reason` says why. `method` says which interval was used: over sites
-    where the row pools several, else Wilson's. `susceptible` is False on a row of donor checks. `difference` is share
+    where the row pools several, else Wilson's. `standard` is the kind of check, "" under test. `difference` is share
     minus the share of the checks on the same sites and None on a row of checks; `checks` is None there too.
     """
 
     keys: tuple[str, ...]
     role: str
-    susceptible: bool
+    standard: str
     counts: Counts
     n: int
     share: float | None
@@ -100,7 +104,7 @@ class SurvivalRow:
 
     @property
     def role_words(self) -> str:
-        return "under test" if self.role == TEST else "check" if self.susceptible else "donor check"
+        return _ROLE_WORDS[self.standard]
 
     @property
     def rankable(self) -> bool:
@@ -155,21 +159,20 @@ class _CheckBook:
 def _pool_checks(tallies: list[Tally]) -> Checks:
     if not tallies:
         return Checks((), 0, 0, None, NO_CHECK, NO_CHECK)
-    susceptible = [tally for tally in tallies if tally.susceptible]
-    group = _Group(susceptible or tallies)
-    counts = group.counts
+    by_standard = {standard: [tally for tally in tallies if tally.standard == standard] for standard in STANDARDS}
+    group = _Group(next(found for found in by_standard.values() if found))
     lots = tuple(sorted({tally.lot for tally in group.tallies}))
-    figure = survival(counts, group.visited)
+    figure = survival(group.counts, group.visited)
     reason = CHECK_NOT_VISITED if figure.reason == NOT_VISITED else figure.reason
-    if not susceptible:
+    if not by_standard[NATIVE]:
         return Checks(lots, figure.alive, figure.n, None, reason, NO_SUSCEPTIBLE_CHECK)
-    return Checks(lots, figure.alive, figure.n, pressure(counts), reason)
+    return Checks(lots, figure.alive, figure.n, pressure(group.counts), reason)
 
 
 def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[SurvivalRow]:
     """Rows by keys and role, in the order they were first met, each with its interval, band and comparison.
 
-    Checks of the susceptible and of the donor species have rows of their own.
+    Checks of the native species, of the donor and others have rows of their own.
 
     Parameters
     ----------
@@ -178,32 +181,28 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
 
     Notes
     -----
-    Compared with are the checks on exactly the sites of the row, pooled: those of the susceptible (not donor)
-    species where there are any, since a native and a donor check pooled would be no standard at all.
+    Compared with are the checks on exactly the sites of the row: the native ones where there are any, else the others,
+    else those of the donor. A native check and a donor pooled would be no standard at all.
 
     Source: definitions as in `survival`; interval over sites `ratio_over_sites`; difference `newcombe_difference`.
     """
     checks = _CheckBook(tallies) if compare else None
     groups: dict[tuple, list[Tally]] = {}
     for tally in tallies:
-        groups.setdefault((tally.keys, *_kind(tally)), []).append(tally)
-    return [_row(keys, role, susceptible, _Group(group), checks) for (keys, role, susceptible), group in groups.items()]
+        groups.setdefault((tally.keys, tally.role, tally.standard), []).append(tally)
+    return [_row(*kind, _Group(group), checks) for kind, group in groups.items()]
 
 
 def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[SurvivalRow]:
-    """A row over everything under test, one over all checks and one over all donor checks, where there are any."""
+    """A row over everything under test, and one over all checks of each kind, where there are any."""
     checks = _CheckBook(tallies)
-    groups: dict[tuple, list[Tally]] = {(TEST, True): [], (CHECK, True): [], (CHECK, False): []}
+    groups: dict[tuple, list[Tally]] = {(TEST, ""): [], **{(CHECK, standard): [] for standard in STANDARDS}}
     for tally in tallies:
-        groups[_kind(tally)].append(tally)
+        groups[tally.role, tally.standard].append(tally)
     return [_row((label,), *kind, _Group(group), checks) for kind, group in groups.items() if group]
 
 
-def _kind(tally: Tally) -> tuple[str, bool]:
-    return tally.role, tally.role == TEST or tally.susceptible
-
-
-def _row(keys: tuple[str, ...], role: str, susceptible: bool, group: _Group, book: _CheckBook | None) -> SurvivalRow:
+def _row(keys: tuple[str, ...], role: str, standard: str, group: _Group, book: _CheckBook | None) -> SurvivalRow:
     counts, by_site = group.counts, group.sites()
     figure = survival(counts, group.visited)
     low, high, method, design_effect, error = _interval(figure, by_site)
@@ -211,7 +210,7 @@ def _row(keys: tuple[str, ...], role: str, susceptible: bool, group: _Group, boo
     checks = book.on(sites) if book and role == TEST else None
     seen, why = (checks.pressure, checks.pressure_reason) if checks else (pressure(counts) if book else None, "")
     return SurvivalRow(
-        keys, role, susceptible, counts, figure.n, figure.share, low, high, figure.band_low, figure.band_high, figure.count_leads,
+        keys, role, standard, counts, figure.n, figure.share, low, high, figure.band_low, figure.band_high, figure.count_leads,
         figure.reason, method, design_effect, error, sites, tuple(sorted({tally.planting for tally in group.tallies})),
         _difference(figure, checks) if checks else None, checks, seen, why or (seen.reason if seen else ""),
     )  # fmt: skip
@@ -245,6 +244,6 @@ def in_order(rows: Iterable[SurvivalRow], by_survival: bool = False) -> list[Sur
     def place(row: SurvivalRow):
         *outer, last = (key.casefold() for key in row.keys)
         ranked = by_survival and row.rankable
-        return outer, row.is_check, not row.susceptible, by_survival and not ranked, -row.share if ranked else 0, last
+        return outer, row.is_check, STANDARDS.index(row.standard) if row.standard else 0, by_survival and not ranked, -row.share if ranked else 0, last
 
     return sorted(rows, key=place)

@@ -51,12 +51,13 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         ),
         (
             "From the checks",
-            "Share less the share of the checks on exactly the same sites, pooled, with Newcombe’s 95 % interval, which takes trees as "
-            "independent. Checks of the donor species have rows of their own and are compared with only where no other check stands.",
+            "Share less the share of the native checks on exactly the same sites, with Newcombe’s 95 % interval, which takes trees as "
+            "independent. Where no native check stands, the other checks there (first hybrids, say) take its place, and donor checks "
+            "only where nothing else stands. Each kind of check has rows of its own.",
         ),
         (
             "Disease pressure",
-            "Share of the assessed check trees of the susceptible species on the same sites that have a canker. "
+            "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
             "Where it is low or not assessed, survival says little about resistance.",
         ),
         ("Protocol", f"Census protocol versions in this table: {versions}."),

@@ -9,7 +9,11 @@ from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
 from plantings.calc.survival_table import (
+    CHECK,
     COUNT_NAMES,
+    DONOR,
+    NATIVE,
+    OTHER,
     SurvivalRow,
     Tally,
     in_order,
@@ -34,6 +38,7 @@ LEVELS = {
     "generation": "generation",
 }
 NOT_KNOWN = "not known"
+_STANDARDS = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 NO_CENSUS = "no census yet"
 _PLACE = "entry__planting__site"
 
@@ -212,16 +217,16 @@ def _tallies(user, by, level, filters, rounds, seasons):
     tallies = SurvivalTally.objects.for_user(user).filter(round__in=of_age, entry__role__in=ROLES_COUNTED)
     tallies = filters.narrow(tallies, _PLACE).annotate(visited=tally_visited())
     found = list(tallies.values_list("round", "entry__lot", "entry__role", "visited", *COUNT_NAMES))
-    lots = {pk: (code, role != TaxonRole.DONOR) for pk, code, role in _lots(found)}
+    lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
     lineage = _lineage_labels(level, lots) if "lineage" in by else {}
     ages = defaultdict(list)
     for round_pk, lot_pk, role, visited, *counts in found:
         if round_pk in rounds.repeated:
             continue
-        at, (lot, susceptible) = rounds.rounds[round_pk], lots[lot_pk]
+        at, (lot, standard) = rounds.rounds[round_pk], lots[lot_pk]
         labels = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN}
         keys = tuple([labels[word] if word in labels else lineage[lot_pk, role] for word in by])
-        ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, susceptible, visited, counts))
+        ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, standard if role == CHECK else "", visited, counts))
     return ages
 
 

@@ -188,7 +188,7 @@ def _heat(table):
 
 
 def _heat_column(row):
-    return row.is_check, not row.susceptible, row.keys[1:], row.role_words
+    return row.is_check, row.standard, row.keys[1:], row.role_words
 
 
 def _heat_cell(row):

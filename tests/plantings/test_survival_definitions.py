@@ -127,7 +127,7 @@ def test_difference_from_the_checks_on_the_same_site():
     counted(planting, lot, 70, 56)
     counted(planting, check, 80, 48, role="check")
     rows = figures()
-    row, of_check = rows[lot.code, "under test"], rows["WT-1", "check"]
+    row, of_check = rows[lot.code, "under test"], rows["WT-1", "native check"]
     assert row.difference.estimate == pytest.approx(0.2)
     assert (row.difference.low, row.difference.high) == pytest.approx((0.052431, 0.333873), abs=5e-7)
     assert (row.checks.lots, row.checks.alive, row.checks.n) == (("WT-1",), 48, 80)
@@ -157,21 +157,26 @@ def test_a_lot_that_is_tested_here_and_a_check_there_has_two_rows():
     counted(factories.planting(), lot, 10, 9)
     counted(factories.planting(), lot, 10, 1, role="check")
     rows = figures()
-    assert (rows[lot.code, "under test"].alive, rows[lot.code, "check"].alive) == (9, 1)
+    assert (rows[lot.code, "under test"].alive, rows[lot.code, "native check"].alive) == (9, 1)
 
 
-def test_donor_checks_stand_apart_and_are_compared_with_only_where_no_other_check_stands():
-    native, donor = factories.stock_lot(taxon=factories.taxon(role="native")), factories.stock_lot(taxon=factories.taxon(role="donor"))
-    lot, with_both, with_donor = factories.stock_lot(), factories.planting(), factories.planting()
-    for planting in (with_both, with_donor):
+def test_each_kind_of_check_stands_apart_and_the_native_one_is_the_standard():
+    # common practice, no source: the native check is the susceptible one; pooled with a first hybrid or a donor it is no standard
+    native, hybrid, donor = (factories.stock_lot(taxon=factories.taxon(role=role)) for role in ("native", "hybrid", "donor"))
+    lot, with_all, with_two, with_donor = factories.stock_lot(), *(factories.planting() for _ in range(3))
+    for planting in (with_all, with_two, with_donor):
         counted(planting, lot, 10, 5)
         counted(planting, donor, 10, 10, role="check")
-    counted(with_both, native, 10, 1, role="check")
+    for planting in (with_all, with_two):
+        counted(planting, hybrid, 10, 7, role="check")
+    counted(with_all, native, 10, 1, role="check")
     rows = figures(by=("site",))
-    assert rows[with_both.site.code, "under test"].checks.lots == (native.code,)
+    assert rows[with_all.site.code, "under test"].checks.lots == (native.code,)
+    assert rows[with_two.site.code, "under test"].checks.lots == (hybrid.code,)
     assert rows[with_donor.site.code, "under test"].checks.lots == (donor.code,)
-    assert rows[with_donor.site.code, "under test"].pressure_reason == "no susceptible check on these sites"
-    assert (rows[with_both.site.code, "check"].alive, rows[with_both.site.code, "donor check"].alive) == (1, 10)
+    assert rows[with_two.site.code, "under test"].pressure_reason == "no native check on these sites"
+    alive = {words: rows[with_all.site.code, words].alive for words in ("native check", "check", "donor check")}
+    assert alive == {"native check": 1, "check": 7, "donor check": 10}
 
 
 def test_disease_pressure_is_canker_incidence_in_the_check():
@@ -221,7 +226,7 @@ def test_a_check_whose_source_is_not_stated_goes_by_its_generation_or_its_lot():
     planting = factories.planting()
     counted(planting, factories.stock_lot(code="WT-1", generation_other="native"), 10, 5, role="check")
     counted(planting, factories.stock_lot(code="X-9"), 10, 5, role="check")
-    assert set(figures(level="source")) == {("native", "check"), ("X-9", "check")}
+    assert set(figures(level="source")) == {("native", "native check"), ("X-9", "native check")}
 
 
 def test_totals_stand_apart_for_trees_under_test_and_checks():
@@ -230,7 +235,7 @@ def test_totals_stand_apart_for_trees_under_test_and_checks():
     counted(planting, factories.stock_lot(), 20, 5, role="check")
     counted(factories.planting(), lot, 20, 11)
     table = survival_rows(factories.person(), ("site", "lineage"), "lot")
-    assert [(row.role_words, row.alive, row.n, len(row.sites)) for row in table.totals] == [("under test", 26, 40, 2), ("check", 5, 20, 1)]
+    assert [(row.role_words, row.alive, row.n, len(row.sites)) for row in table.totals] == [("under test", 26, 40, 2), ("native check", 5, 20, 1)]
 
 
 def test_a_closed_site_stays_in_the_table():

@@ -67,7 +67,7 @@ def test_the_csv_holds_exactly_the_rows_of_the_page_with_method_and_day(client, 
     assert re.search(r'filename="survival-1-seasons-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
     rows = csv_rows(response)
     assert [(row["site"], row["lineage"], row["role"]) for row in rows] == [
-        ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "check"), ("POND", "LOT-B", "test"),
+        ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "native check"), ("POND", "LOT-B", "test"),
     ]  # fmt: skip
     first = rows[0]
     assert (first["site_name"], first["planted"], first["n"], first["alive"], first["dead"]) == ("Falls Road", "263", "263", "81", "182")
