@@ -11,6 +11,7 @@ from plantings.models import CensusRound, Observation, Planting, Tree
 from plantings.services.demo import demo_phrases_set
 from registry.models import Lot, Shipment
 from registry.services.movements import shipment_line_set
+from tests.browser.settling import settled
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -46,7 +47,7 @@ def sections(page):
 def sees_the_map(page):
     page.goto(reverse("map"))
     frame = page.frame_locator("iframe")
-    frame.locator(".leaflet-marker-icon").first.wait_for()
+    settled(frame)
     # the lines of states and countries are drawn on a canvas, from the site's own files, without a tile
     frame.locator("canvas").first.wait_for()
     drawn = frame.locator("canvas").first.evaluate(

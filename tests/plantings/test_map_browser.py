@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from plantings.maps.stand_alone import stand_alone_html
+from tests.browser.settling import settled
 from tests.plantings.map_examples import HOSTILE, NONCE, blurred_site, many_sites, outline, rendered, site
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -36,27 +37,22 @@ def serve():
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
     threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield pages, f"http://127.0.0.1:{server.server_port}"
+    yield pages, f"http://localhost:{server.server_port}"
     server.shutdown()
 
 
 @pytest.fixture
-def browser_page(serve):
+def browser_page(browser, serve):
     """A page whose requests elsewhere are stopped and written down, with its errors."""
-    sync_api = pytest.importorskip("playwright.sync_api")
-    if not Path("/usr/bin/chromium").exists():
-        pytest.skip("Chromium is not installed")
     _, home = serve
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": 1280, "height": 800})
-        page.remote, page.faults = [], []
-        page.on("request", lambda r: None if r.url.startswith((home, "data:", "file:")) else page.remote.append(r.url))
-        page.route(lambda url: not url.startswith((home, "file:")), lambda route: route.abort())
-        page.on("pageerror", lambda error: page.faults.append(str(error)))
-        page.on("console", lambda m: page.faults.append(m.text) if "favicon" not in str(m.location) and m.type == "error" else None)
-        yield page
-        browser.close()
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.remote, page.faults = [], []
+    page.on("request", lambda r: None if r.url.startswith((home, "data:", "file:")) else page.remote.append(r.url))
+    page.route(lambda url: not url.startswith((home, "file:")), lambda route: route.abort())
+    page.on("pageerror", lambda error: page.faults.append(str(error)))
+    page.on("console", lambda m: page.faults.append(m.text) if "favicon" not in str(m.location) and m.type == "error" else None)
+    yield page
+    page.close()
 
 
 @pytest.mark.browser
@@ -111,6 +107,7 @@ def test_five_thousand_sites_are_gathered_into_few_marks(serve, browser_page, wi
     assert sum(counts) == 5000
     assert len(counts) < 300
     assert browser_page.evaluate("document.documentElement.scrollWidth") <= width
+    settled(browser_page)
     browser_page.locator(".site-icon[aria-label*='open the list']").first.press("Enter")
     browser_page.get_by_text("Zoom in on these sites").click()
     browser_page.locator(".leaflet-popup").wait_for(state="detached")
@@ -126,6 +123,7 @@ def test_the_stand_alone_file_opens_from_disk_and_loads_nothing(browser_page, tm
     browser_page.on("request", lambda request: requests.append(request.url))
     browser_page.goto(path.as_uri())
     browser_page.locator(".site-icon").nth(1).wait_for()
+    settled(browser_page)
     browser_page.locator(".site-icon").first.click()
     assert "Bear Run" in browser_page.locator(".card h2").inner_text()
     assert [url for url in requests if not url.startswith("data:")] == [path.as_uri()]

@@ -169,3 +169,21 @@ def test_a_transaction_on_sqlite_takes_the_write_lock_before_its_first_read(sqli
         connection.rollback()
         connection.set_autocommit(True)
         other.close()
+
+
+@pytest.mark.parametrize("name", sorted(DOCUMENTED))
+def test_a_variable_left_empty_counts_as_not_set(load, name):
+    compared = ("DEBUG", "ALLOWED_HOSTS", "TIME_ZONE", "EMAIL_PORT", "EMAIL_USE_TLS", "DEFAULT_FROM_EMAIL", "LOGGING", "TLS", "DATABASES")
+    left_out, empty = load(), load(**({} if name == "MASTBOOK_DATA_DIR" else {name: " "}))
+    assert [empty[word] for word in compared] == [left_out[word] for word in compared]
+
+
+def test_options_of_a_database_url_reach_the_database(load):
+    assert load(DATABASE_URL="postgresql://db/book?sslmode=require")["DATABASES"]["default"]["OPTIONS"] == {"sslmode": "require"}
+
+
+def test_a_port_that_is_no_number_is_refused_by_name(load):
+    with pytest.raises(ImproperlyConfigured, match=r"EMAIL_PORT is 'smtp'\. Write a whole number\."):
+        load(EMAIL_PORT="smtp")
+    with pytest.raises(ImproperlyConfigured, match="DATABASE_URL is not understood"):
+        load(DATABASE_URL="postgresql://db:port/book")
