@@ -1,6 +1,7 @@
 """Shares of trees and how far they can be trusted: one share, two shares, one share over sites."""
 
 from collections.abc import Sequence
+from functools import cache, lru_cache
 from math import isfinite, sqrt
 from statistics import NormalDist
 
@@ -180,6 +181,7 @@ def _ratio_standard_error(pairs: list[tuple[int, int]], share: float, total: int
     return sqrt(sites * squares / (sites - 1)) / total
 
 
+@lru_cache(maxsize=4_096)  # a table asks for the same few proportions many times: a row, its checks, their difference
 def _score_limits(successes: float, n: float, z: float) -> tuple[float, float]:
     share = successes / n
     spread = z * z / n
@@ -191,6 +193,7 @@ def _score_limits(successes: float, n: float, z: float) -> tuple[float, float]:
     return low, high
 
 
+@cache
 def _normal_quantile(confidence: float) -> float:
     if not 0 < confidence < 1:
         raise ValueError(f"confidence is {confidence}: give a value between 0 and 1, such as 0.95")

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from operator import attrgetter
+from typing import NamedTuple
 
 from plantings.calc.fate import Fate
 from plantings.calc.proportions import NO_TREES, wilson
@@ -41,10 +43,10 @@ class Counts:
 
 
 _COUNT_NAMES = tuple(field.name for field in fields(Counts))
+_count_values = attrgetter(*_COUNT_NAMES)
 
 
-@dataclass(frozen=True, slots=True)
-class Survival:
+class Survival(NamedTuple):
     """Survival of a group at a round. `share` and `interval` are None where `reason` says why.
 
     `n` is planted less removed for non-biological reasons. The band runs from "every unaccounted
@@ -176,9 +178,9 @@ def survival(counts: Counts, visited: bool = True) -> Survival:
 
 
 def _check_counts(counts: Counts) -> None:
-    for name in _COUNT_NAMES:
-        if getattr(counts, name) < 0:
-            raise ValueError(f"{name} is {getattr(counts, name)}: a count cannot be negative")
+    if min(_count_values(counts)) < 0:
+        name = next(name for name in _COUNT_NAMES if getattr(counts, name) < 0)
+        raise ValueError(f"{name} is {getattr(counts, name)}: a count cannot be negative")
     settled = counts.alive + counts.dead + counts.presumed_dead + counts.removed + counts.removed_excluded
     summed = settled + counts.not_found + counts.not_located + counts.not_visited
     if summed != counts.planted:

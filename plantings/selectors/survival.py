@@ -5,6 +5,8 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from django.core.exceptions import EmptyResultSet
+from django.db import connection
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
@@ -197,10 +199,11 @@ def _rounds(user, filters):
     tallied = SurvivalTally.objects.filter(round=OuterRef("pk"), entry__role__in=ROLES_COUNTED)
     rounds = filters.narrow(CensusRound.objects.for_user(user).filter(Exists(tallied)), "planting__site")
     found, last, ages, repeated = {}, {}, defaultdict(set), set()
-    for pk, *about in rounds.order_by("opens_on").values_list(
+    about_rounds = rounds.order_by("opens_on").values_list(
         "pk", "growing_seasons", "protocol_version", "planting__code", "planting__site__code", "planting__site__name",
         "planting__site__jurisdiction",
-    ):  # fmt: skip
+    )  # fmt: skip
+    for pk, *about in _fetched(about_rounds):
         found[pk] = this = _Round(*about)
         if (this.planting, this.age) in last:
             repeated.add(last[this.planting, this.age])
@@ -215,23 +218,46 @@ def _tallies(user, by, level, filters, rounds, seasons):
     # the rounds as a sub-query: SQLite then looks tallies up by their round and does not read those of other ages
     of_age = CensusRound.objects.filter(growing_seasons__in=seasons).order_by().values("pk")
     tallies = SurvivalTally.objects.for_user(user).filter(round__in=of_age, entry__role__in=ROLES_COUNTED)
-    tallies = filters.narrow(tallies, _PLACE).annotate(visited=tally_visited())
-    found = list(tallies.values_list("round", "entry__lot", "entry__role", "visited", *COUNT_NAMES))
+    tallies = filters.narrow(tallies, _PLACE)
+    found = _fetched(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
+    unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
     lineage = _lineage_labels(level, lots) if "lineage" in by else {}
-    ages = defaultdict(list)
-    for round_pk, lot_pk, role, visited, *counts in found:
+    ages, known = defaultdict(list), {}
+    for row in found:
+        pk, round_pk, lot_pk, role = row[:4]
         if round_pk in rounds.repeated:
             continue
-        at, (lot, standard) = rounds.rounds[round_pk], lots[lot_pk]
-        labels = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN}
-        keys = tuple([labels[word] if word in labels else lineage[lot_pk, role] for word in by])
-        ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, standard if role == CHECK else "", visited, counts))
+        at, (lot, standard), label = rounds.rounds[round_pk], lots[lot_pk], lineage.get((lot_pk, role))
+        keys = known.get((round_pk, label))
+        if keys is None:  # made once for a group, since a table has far more tallies than groups
+            words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, "lineage": label}
+            keys = known[round_pk, label] = tuple([words[word] for word in by])
+        ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, standard if role == CHECK else "", pk not in unvisited, row[4:]))
     return ages
 
 
+def _fetched(values):
+    """The rows of a `values_list` of plain numbers and texts as the driver gives them: nothing has to be converted."""
+    try:
+        sql, parameters = values.query.sql_with_params()
+    except EmptyResultSet:  # nothing is in this person's scope
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(sql, parameters)
+        return cursor.fetchall()
+
+
+def _unvisited(tallies, found):
+    """Keys of the tallies of whose trees nobody looked at one; asked of the records only when the counts leave it open."""
+    not_visited, not_found, not_located = (4 + COUNT_NAMES.index(name) for name in ("not_visited", "not_found", "not_located"))
+    if not any(row[not_visited] and not row[not_found] and not row[not_located] for row in found):
+        return frozenset()
+    return frozenset(tallies.annotate(visited=tally_visited()).filter(visited=0).values_list("pk", flat=True))
+
+
 def _lots(found):
-    return Lot.objects.filter(pk__in={lot_pk for _round, lot_pk, *_ in found}).values_list("pk", "code", "taxon__role")
+    return _fetched(Lot.objects.order_by().filter(pk__in={row[2] for row in found}).values_list("pk", "code", "taxon__role"))
 
 
 def tally_visited():
