@@ -15,8 +15,7 @@ def protect_statements(table, vendor):
     if vendor == "postgresql":
         return [
             _POSTGRES_FUNCTION,
-            f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE ON {table} "
-            "FOR EACH ROW EXECUTE FUNCTION mastbook_refuse_change()",
+            f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION mastbook_refuse_change()",
         ]
     return [
         f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "

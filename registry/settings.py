@@ -180,7 +180,9 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "SAMEORIGIN"
 CSRF_FAILURE_VIEW = "registry.views.errors.csrf_failure"
 
-EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend" if env_text("EMAIL_HOST") else "django.core.mail.backends.console.EmailBackend"
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend" if env_text("EMAIL_HOST") else "django.core.mail.backends.console.EmailBackend"
+)
 EMAIL_HOST = env_text("EMAIL_HOST")
 EMAIL_PORT = env_number("EMAIL_PORT", 587)
 EMAIL_HOST_USER = env_text("EMAIL_HOST_USER")

@@ -72,7 +72,13 @@ def partner(**fields):
 
 
 def authorization(**fields):
-    fields = {"code": f"AU{number()}", "type": "permit", "title": "Example permit", "issuer": "Example office", "covers": "example"} | fields
+    fields = {
+        "code": f"AU{number()}",
+        "type": "permit",
+        "title": "Example permit",
+        "issuer": "Example office",
+        "covers": "example",
+    } | fields
     return Authorization.objects.create(**fields)
 
 
@@ -129,8 +135,13 @@ def observe(census_round, statuses, *, actor=None, **fields):
         rest = {name: value for name, value in fields.items() if name != "cause"}
         rows.append(
             CensusRow(
-                round_id=census_round.pk, tree_id=tree.pk, status=status, observed_on=census_round.opens_on, cause=cause,
-                uuid=uuid.uuid4(), **rest,
+                round_id=census_round.pk,
+                tree_id=tree.pk,
+                status=status,
+                observed_on=census_round.opens_on,
+                cause=cause,
+                uuid=uuid.uuid4(),
+                **rest,
             )  # fmt: skip
         )
     return observations_record(actor=actor or person(), rows=rows)

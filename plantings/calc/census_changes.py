@@ -69,9 +69,7 @@ def compare_with_last(
     return tuple(found) if found else CLEAN
 
 
-def _compare_height(
-    found: list[Finding], height_cm: float, last_cm: float, years: float, explained: bool
-) -> None:
+def _compare_height(found: list[Finding], height_cm: float, last_cm: float, years: float, explained: bool) -> None:
     change = height_cm - last_cm
     if change < 0 and explained:
         return

@@ -138,9 +138,7 @@ def _screen_date(day: date) -> str:
     return f"{day.day} {day:%b %Y}"
 
 
-def _check_sizes(
-    found: list[Finding], status: str, height_cm: float | None, diameter_mm: float | None
-) -> None:
+def _check_sizes(found: list[Finding], status: str, height_cm: float | None, diameter_mm: float | None) -> None:
     for field, value, highest, unit in (
         ("height_cm", height_cm, HEIGHT_CM_MAX, "cm"),
         ("diameter_mm", diameter_mm, DIAMETER_MM_MAX, "mm"),

@@ -203,9 +203,7 @@ def _settle_unseen(by_round: NDArray[np.uint8], alive: NDArray[np.uint8]) -> NDA
     return settled
 
 
-def fate_tally(
-    fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int
-) -> NDArray[np.int64]:
+def fate_tally(fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int) -> NDArray[np.int64]:
     """How many trees of each group stand at each fate, round by round.
 
     Parameters
@@ -235,7 +233,7 @@ def fate_tally(
     trees, rounds = fate.shape
     if group.shape != (trees,):
         raise ValueError(f"group has shape {group.shape}: give one group number for each of the {trees} trees")
-    if trees and not (0 <= group.min() and group.max() < groups):
+    if trees and not (group.min() >= 0 and group.max() < groups):
         raise ValueError(f"group numbers run from {group.min()} to {group.max()}: they must lie in 0 to {groups - 1}")
     width = max(Fate) + 1
     cell = (group[:, None].astype(np.int64) * rounds + np.arange(rounds)) * width + fate

@@ -197,7 +197,7 @@ def _ring_measure(ring: Sequence[Sequence[float]]) -> tuple[float, float]:
     if len(ring) < 4 or list(ring[0][:2]) != list(ring[-1][:2]):
         raise ValueError("A ring needs at least four positions, and its last position equal to its first.")
     lons, lats = [position[0] for position in ring], [position[1] for position in ring]
-    for lon, lat in zip(lons, lats):
+    for lon, lat in zip(lons, lats, strict=False):
         if (lon, lat) != (0, 0):
             _check_range(lon, lat)
     area, length = _wgs84().polygon_area_perimeter(lons[:-1], lats[:-1])

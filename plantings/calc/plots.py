@@ -45,7 +45,5 @@ def plot_counts(planted, records):
         dead = max(dead, record[1] if record else 0)
         dead_now = min(dead, planted - alive)
         rest = planted - alive - dead_now
-        result.append(
-            Counts(planted=planted, alive=alive, dead=dead_now, **{"not_found" if record else "not_visited": rest})
-        )
+        result.append(Counts(planted=planted, alive=alive, dead=dead_now, **{"not_found" if record else "not_visited": rest}))
     return result

@@ -59,9 +59,7 @@ def wilson(successes: float, n: float, confidence: float = 0.95) -> Interval:
     return Interval(*_score_limits(successes, n, z))
 
 
-def newcombe_difference(
-    successes_1: float, n_1: float, successes_2: float, n_2: float, confidence: float = 0.95
-) -> Difference:
+def newcombe_difference(successes_1: float, n_1: float, successes_2: float, n_2: float, confidence: float = 0.95) -> Difference:
     """First share minus second, with Newcombe's hybrid score interval (his method 10).
 
     Parameters

@@ -125,11 +125,11 @@ class _Group:
     def counts(self) -> Counts:
         if len(self.tallies) == 1:
             return Counts(*self.tallies[0].counts)
-        return Counts(*map(sum, zip(*[tally.counts for tally in self.tallies])))
+        return Counts(*map(sum, zip(*[tally.counts for tally in self.tallies], strict=False)))
 
     @property
     def visited(self) -> bool:
-        return any([tally.visited for tally in self.tallies])
+        return any(tally.visited for tally in self.tallies)
 
     def sites(self) -> dict[str, list[int]]:
         """Alive and n of every site."""
@@ -245,6 +245,13 @@ def in_order(rows: Iterable[SurvivalRow], by_survival: bool = False) -> list[Sur
     def place(row: SurvivalRow):
         *outer, last = (key.casefold() for key in row.keys)
         ranked = by_survival and row.rankable
-        return outer, row.is_check, STANDARDS.index(row.standard) if row.standard else 0, by_survival and not ranked, -row.share if ranked else 0, last
+        return (
+            outer,
+            row.is_check,
+            STANDARDS.index(row.standard) if row.standard else 0,
+            by_survival and not ranked,
+            -row.share if ranked else 0,
+            last,
+        )
 
     return sorted(rows, key=place)

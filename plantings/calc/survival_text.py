@@ -107,7 +107,9 @@ def export_headers(by: Sequence[str]) -> list[str]:
 
 def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dict[str, str], as_of) -> list:
     """One row in the order of `export_headers`: numbers as numbers, None where there is none."""
-    places = [part for word, key in zip(by, row.keys) for part in ((key, site_names.get(key, "")) if word == "site" else (key,))]
+    places = [
+        part for word, key in zip(by, row.keys, strict=False) for part in ((key, site_names.get(key, "")) if word == "site" else (key,))
+    ]
     difference, checks, pressure = row.difference, row.checks, row.pressure
     interval = pressure.interval if pressure else None
     return [

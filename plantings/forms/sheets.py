@@ -68,9 +68,7 @@ class MappingForm(forms.Form):
 
     def rows(self):
         """(our column, example, from, value, rule) for the page."""
-        return [
-            (field, self[f"from_{name}"], self[f"value_{name}"], self[f"rule_{name}"]) for name, field in self.sheet_fields.items()
-        ]
+        return [(field, self[f"from_{name}"], self[f"value_{name}"], self[f"rule_{name}"]) for name, field in self.sheet_fields.items()]
 
     def clean(self):
         cleaned = super().clean()

@@ -75,7 +75,9 @@ class CensusSheet(Sheet):
         rounds = [row.pk for key, row in self.rounds.items() if key in wanted]
         self.trees = {
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
-            for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list("pk", "planting_id", "tag", "planted_on")
+            for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list(
+                "pk", "planting_id", "tag", "planted_on"
+            )
         }
         stored = defaultdict(list)
         records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")

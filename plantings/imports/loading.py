@@ -36,7 +36,13 @@ def upload_load(*, actor, upload, reason=""):
         upload.loaded_at = timezone.now()
         upload.outcome = plan.counts
         upload.save(update_fields=["loaded_at", "outcome"])
-        audit_record(actor=actor, verb="sheetupload.loaded", obj=upload, changes={name: [None, count] for name, count in plan.counts.items() if count}, reason=reason)
+        audit_record(
+            actor=actor,
+            verb="sheetupload.loaded",
+            obj=upload,
+            changes={name: [None, count] for name, count in plan.counts.items() if count},
+            reason=reason,
+        )
     return plan
 
 
@@ -48,4 +54,3 @@ def plan_trial(*, actor, sheet, plan):
         except SheetRefused:
             pass  # the plan now lists why
     return plan
-

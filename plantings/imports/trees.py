@@ -51,7 +51,15 @@ class TreeSheet(Sheet):
             first = places.setdefault(place, item)
             if first is not item:
                 where = f"block {values.get('block') or '–'}, row {values['row']}, position {values['position']}"
-                self._add_problem(plan, Problem(item.row, self.header("tag"), str(values["tag"]), f"stands at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them"))
+                self._add_problem(
+                    plan,
+                    Problem(
+                        item.row,
+                        self.header("tag"),
+                        str(values["tag"]),
+                        f"stands at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
+                    ),
+                )
 
     def store_items(self, items, actor, reason, plan):
         plantings = defaultdict(list)

@@ -32,9 +32,7 @@ class Boundary:
     notes: tuple[str, ...]
 
 
-def read_boundary(
-    source: str | Path | bytes, filename: str = "", *, layer: str | None = None, source_crs: str | None = None
-) -> Boundary:
+def read_boundary(source: str | Path | bytes, filename: str = "", *, layer: str | None = None, source_crs: str | None = None) -> Boundary:
     """Outline of one site from GeoJSON, GeoPackage, KML or a zipped shapefile.
 
     Parameters
@@ -100,9 +98,7 @@ def _polygons(shapes: "GeoSeries", notes: list[str]) -> "GeoSeries":
     areas = shapes[shapes.geom_type.isin(POLYGONS)].reset_index(drop=True)
     others = shapes[~shapes.geom_type.isin(POLYGONS)]
     if areas.empty:
-        raise BoundaryFileError(
-            f"The file holds {_counted(others)} and no polygon. A boundary must be drawn as a closed area."
-        )
+        raise BoundaryFileError(f"The file holds {_counted(others)} and no polygon. A boundary must be drawn as a closed area.")
     if len(others):
         notes.append(f"Left out: {_counted(others)}.")
     return areas

@@ -83,9 +83,7 @@ def _write_down(content: bytes, filename: str, folder: Path, any_format: bool) -
     if content.startswith(ZIP_SIGNATURE):
         return _unpack(content, filename, folder)
     if content.startswith(SHAPEFILE_SIGNATURE):
-        raise BoundaryFileError(
-            f"{filename} is only one part of a shapefile. Put the .shp, .shx, .dbf and .prj files in one zip file."
-        )
+        raise BoundaryFileError(f"{filename} is only one part of a shapefile. Put the .shp, .shx, .dbf and .prj files in one zip file.")
     path = folder / f"boundary{_suffix(content, filename, any_format)}"
     path.write_bytes(content)
     return path
@@ -106,9 +104,7 @@ def _suffix(content: bytes, filename: str, any_format: bool) -> str:
     # a virtual layer is refused: it is a list of other files to open
     if any_format and ending[1:].isalnum() and root != "ogrvrtdatasource" and ending != ".vrt":
         return ending
-    raise BoundaryFileError(
-        f"{filename} is not a boundary file this site reads. Send {KINDS_READ}."
-    )
+    raise BoundaryFileError(f"{filename} is not a boundary file this site reads. Send {KINDS_READ}.")
 
 
 def _root_element(content: bytes, filename: str) -> str:

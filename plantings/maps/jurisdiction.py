@@ -160,8 +160,7 @@ def _distances_m(pairs: "GeoDataFrame", points) -> list[float]:
     shapely.prepare(outlines)
     holds = shapely.intersects(outlines, positions)
     return [
-        0.0 if inside else _distance_m(outline, *points[number])
-        for outline, number, inside in zip(outlines, numbers, holds)
+        0.0 if inside else _distance_m(outline, *points[number]) for outline, number, inside in zip(outlines, numbers, holds, strict=False)
     ]
 
 

@@ -130,11 +130,21 @@ def _boundary_feature(boundary: Mapping) -> dict:
 def site_feature(point: SitePoint) -> dict:
     """What the map needs to know of one site, as a GeoJSON feature."""
     properties = {
-        **{"code": point.code, "name": point.name, "jurisdiction": point.jurisdiction, "text": point.text},
-        **{"planted": point.planted, "alive": point.alive, "n": point.n, "share": rounded(point.share)},
-        **{"low": rounded(point.low), "high": rounded(point.high)},
-        **{"band_low": rounded(point.band_low), "band_high": rounded(point.band_high)},
-        **{"label": marker_label(point), "step": share_step(point), "exact": point.exact},
+        "code": point.code,
+        "name": point.name,
+        "jurisdiction": point.jurisdiction,
+        "text": point.text,
+        "planted": point.planted,
+        "alive": point.alive,
+        "n": point.n,
+        "share": rounded(point.share),
+        "low": rounded(point.low),
+        "high": rounded(point.high),
+        "band_low": rounded(point.band_low),
+        "band_high": rounded(point.band_high),
+        "label": marker_label(point),
+        "step": share_step(point),
+        "exact": point.exact,
     }
     if not point.exact:
         properties |= {"uncertainty_m": point.uncertainty_m, "note": generalisation_note(point)}
@@ -155,8 +165,10 @@ def _about(points: Sequence[SitePoint], caption: str) -> dict:
     located = [point for point in points if point.lon is not None]
     blurred = sum(not point.exact for point in located)
     return {
-        **{"caption": caption, "sites": len(located), "generalised": blurred},
-        **{"unlocated": len(points) - len(located)},
+        "caption": caption,
+        "sites": len(located),
+        "generalised": blurred,
+        "unlocated": len(points) - len(located),
     }
 
 

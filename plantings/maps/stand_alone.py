@@ -67,10 +67,7 @@ def _table(points: Sequence[SitePoint], caption: str) -> str:
     heads = ("Site", "Jurisdiction", "Planted", "Alive", "Survival (95 % interval), n", "Position")
     head = "".join(f'<th scope="col">{text}</th>' for text in heads)
     rows = "".join(_row(point) for point in points)
-    return (
-        f"<table><caption>{html.escape(caption)}. {BASE_CREDIT}.</caption>"
-        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-    )
+    return f"<table><caption>{html.escape(caption)}. {BASE_CREDIT}.</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
 
 
 def _row(point: SitePoint) -> str:

@@ -2,9 +2,10 @@
 
 import django.db.models.deletion
 import django.db.models.expressions
-import plantings.choices
 from django.conf import settings
 from django.db import migrations, models
+
+import plantings.choices
 
 
 class Migration(migrations.Migration):

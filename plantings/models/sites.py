@@ -7,7 +7,6 @@ from registry.access import roles
 from registry.access.scoping import ALL, READERS, ScopedQuerySet
 from registry.models import Authorization, Partner
 
-
 # A whole point on earth or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
 POINT_RULE = Q(longitude__isnull=True, latitude__isnull=True) | Q(
     longitude__isnull=False, latitude__isnull=False, longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90

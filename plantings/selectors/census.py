@@ -69,8 +69,10 @@ def rounds_listed(queryset):
     """Rounds with `recorded` trees, and `unvisited` ones among the counted, from the tallies: cheap for a list of any length."""
     recorded = Observation.objects.current().filter(round=OuterRef("pk"))
     tallied = SurvivalTally.objects.filter(round=OuterRef("pk")).order_by().values("round").annotate(n=Sum("not_visited"))
-    return queryset.select_related("planting__site").defer("planting__site__boundary").annotate(
-        recorded=_counted(recorded, "round", "tree"), unvisited=Subquery(tallied.values("n"))
+    return (
+        queryset.select_related("planting__site")
+        .defer("planting__site__boundary")
+        .annotate(recorded=_counted(recorded, "round", "tree"), unvisited=Subquery(tallied.values("n")))
     )
 
 
@@ -82,11 +84,15 @@ def rounds_with_progress(queryset):
     recorded = Observation.objects.current().filter(round=OuterRef("pk"))
     plots = CountedPlot.objects.filter(planting=OuterRef("planting"))
     counted = PlotCount.objects.current().filter(round=OuterRef("pk"))
-    return queryset.select_related("planting__site").defer("planting__site__boundary").annotate(
-        recorded=_counted(recorded, "round", "tree"),
-        missing=_counted(trees.filter(~Exists(here)).filter(owed), "planting", "pk"),
-        plots=_counted(plots, "planting", "pk"),
-        counted=_counted(counted, "round", "plot"),
+    return (
+        queryset.select_related("planting__site")
+        .defer("planting__site__boundary")
+        .annotate(
+            recorded=_counted(recorded, "round", "tree"),
+            missing=_counted(trees.filter(~Exists(here)).filter(owed), "planting", "pk"),
+            plots=_counted(plots, "planting", "pk"),
+            counted=_counted(counted, "round", "plot"),
+        )
     )
 
 

@@ -43,11 +43,15 @@ def plantings_listed(queryset):
     """Plantings with site and partner, `trees_count`, `alive_count` (last round), `counted_count` and `last_round`."""
     last = CensusRound.objects.filter(planting=OuterRef("pk"), tallies__isnull=False).order_by("-opens_on")
     counted = EntrySupply.objects.filter(entry__planting=OuterRef("pk")).order_by().values("entry__planting").annotate(n=Sum("count"))
-    return queryset.select_related("site__partner").defer("site__boundary").annotate(
-        trees_count=_count(Tree.objects.all(), "planting"),
-        alive_count=_count(Tree.objects.filter(fate__in=STANDING), "planting"),
-        planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
-        last_round=Subquery(last.values("label")[:1]),
+    return (
+        queryset.select_related("site__partner")
+        .defer("site__boundary")
+        .annotate(
+            trees_count=_count(Tree.objects.all(), "planting"),
+            alive_count=_count(Tree.objects.filter(fate__in=STANDING), "planting"),
+            planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
+            last_round=Subquery(last.values("label")[:1]),
+        )
     )
 
 

@@ -43,7 +43,9 @@ def _movements():
     """Planted and left over ≤ received ≤ shipped, for every shipment line."""
     found = []
     lines = ShipmentLine.objects.select_related("shipment", "lot").order_by("pk")
-    received = dict(lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted") + F("receipt_lines__spoiled"))))
+    received = dict(
+        lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted") + F("receipt_lines__spoiled")))
+    )
     usable = dict(lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted"))))
     planted = dict(EntrySupply.objects.filter(shipment_line__isnull=False).values_list("shipment_line").annotate(n=Sum("count")))
     for line in lines:

@@ -69,7 +69,10 @@ def trace_rows(trace):
     """A trace as rows of a sheet: side, kind, code, what."""
     start = [("start", trace.kind, trace.code, "")]
     return start + [
-        (side, group.kind, row.code, row.what) for side, groups in (("up", trace.up), ("down", trace.down)) for group in groups for row in group.rows
+        (side, group.kind, row.code, row.what)
+        for side, groups in (("up", trace.up), ("down", trace.down))
+        for group in groups
+        for row in group.rows
     ]
 
 
@@ -224,7 +227,9 @@ def _code(record):
 
 
 def _rows(records, what):
-    return [TraceRow(_code(record), what(record), reverse(f"{type(record)._meta.model_name}_detail", args=[record.pk])) for record in records]
+    return [
+        TraceRow(_code(record), what(record), reverse(f"{type(record)._meta.model_name}_detail", args=[record.pk])) for record in records
+    ]
 
 
 def _group(title, user, model, keys, what, related=()):
@@ -233,7 +238,9 @@ def _group(title, user, model, keys, what, related=()):
 
 
 def _up(user, record, found):
-    founders = PedigreeTree.objects.for_user(user).filter(pk__in=found.trees_up, mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
+    founders = PedigreeTree.objects.for_user(user).filter(
+        pk__in=found.trees_up, mother__isnull=True, father__isnull=True, pollen_pool__isnull=True
+    )
     between = found.trees_up - set(founders.values_list("pk", flat=True))
     groups = [
         Group("Founders", "founder", _rows(founders.select_related("taxon"), _tree_words)) if founders else None,
@@ -282,13 +289,21 @@ def _planting_words(planting):
 def _places(user, record, found):
     sites = Site.objects.for_user(user).filter(plantings__in=found.plantings).distinct()
     people = Partner.objects.for_user(user).filter(Q(sites__in=sites) | Q(shipments__in=found.shipments)).distinct()
-    yield Group("Sites", "site", _rows(sites.exclude(pk__in=_own(record, Site)), lambda site: f"{site.name}, {site.jurisdiction or 'no jurisdiction found'}"))
+    yield Group(
+        "Sites",
+        "site",
+        _rows(sites.exclude(pk__in=_own(record, Site)), lambda site: f"{site.name}, {site.jurisdiction or 'no jurisdiction found'}"),
+    )
     yield Group("Partners", "partner", _rows(people.exclude(pk__in=_own(record, Partner)), lambda partner: partner.name))
 
 
 def _papers(user, record, found):
     papers = Authorization.objects.for_user(user).filter(Q(shipments__in=found.shipments) | Q(plantings__in=found.plantings)).distinct()
-    return Group("Papers", "paper", _rows(papers.exclude(pk__in=_own(record, Authorization)), lambda paper: f"{paper.title}, {paper.get_state_display()}"))
+    return Group(
+        "Papers",
+        "paper",
+        _rows(papers.exclude(pk__in=_own(record, Authorization)), lambda paper: f"{paper.title}, {paper.get_state_display()}"),
+    )
 
 
 def _trees(user, record, found):

@@ -63,7 +63,10 @@ def leftover_enter(*, actor, line, outcome, count, on, note=""):
     room = line_unplanted(line)
     if count > room:
         raise ValidationError(
-            {"count": f"Lot {line.lot.code} of shipment {line.shipment.code}: only {room} were received and are neither planted nor reported."}
+            {
+                "count": f"Lot {line.lot.code} of shipment {line.shipment.code}: "
+                f"only {room} were received and are neither planted nor reported."
+            }
         )
     leftover = Leftover(line=line, outcome=outcome, count=count, on=on, note=note, entered_by=actor, entered_at=timezone.now())
     leftover.full_clean()

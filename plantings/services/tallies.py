@@ -29,9 +29,7 @@ def tallies_rebuild(planting):
 
 
 def _store_tallies(planting, tallies):
-    stored = {
-        (tally.round_id, tally.entry_id): tally for tally in SurvivalTally.objects.filter(round__planting=planting)
-    }
+    stored = {(tally.round_id, tally.entry_id): tally for tally in SurvivalTally.objects.filter(round__planting=planting)}
     gone = [tally.pk for key, tally in stored.items() if key not in tallies]
     if gone:
         SurvivalTally.objects.filter(pk__in=gone).delete()

@@ -70,7 +70,9 @@ class FindView(PageView):
         return {
             "q": self.text,
             "question": f"Which record carries “{self.text}”?" if self.text else "Which record do you look for?",
-            "section": ledger_table("Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."),
+            "section": ledger_table(
+                "Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."
+            ),
         }
 
 
@@ -117,4 +119,3 @@ class TraceView(PageView):
             "down": [ledger_table(group.title, columns, group.rows) for group in trace.down],
             "downloads": [(wanted.upper(), f"?q={text}&download={wanted}") for wanted in CONTENT_TYPES],
         }
-

@@ -14,7 +14,7 @@ from plantings.views.plantings import known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
 from plantings.views.trees import measures_words, place_words, tree_url
 from registry.views.generic import Column, RecordDetailView, ledger_table, reverse_to
-from registry.views.sections import SectionFormView, SectionListView, allowed, link
+from registry.views.sections import SectionFormView, SectionListView, allowed
 
 _MISSING_SHOWN = 100
 
@@ -135,7 +135,9 @@ class RoundDetailView(RecordDetailView):
             columns.append(Column("Enter", lambda tree: "record it", url=lambda tree: reverse_to("census_tree", item.pk, tree.pk)))
         note = f"The first {_MISSING_SHOWN} of {number:,}, in walk order." if number > _MISSING_SHOWN else "In walk order."
         empty = "No tree is owed a record."
-        table = ledger_table("Trees without a record", columns, trees[:_MISSING_SHOWN], unit="trees", note=note if number else "", empty=empty)
+        table = ledger_table(
+            "Trees without a record", columns, trees[:_MISSING_SHOWN], unit="trees", note=note if number else "", empty=empty
+        )
         return table | {"count": number}
 
     def counts_table(self):

@@ -10,13 +10,13 @@ from django.views.generic import FormView, TemplateView, View
 from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, StoreForm, mapping_initial
 from plantings.imports.kinds import KINDS, SHEETS
 from plantings.imports.loading import plan_file, plan_trial, upload_load
-from registry.services.sheets import mapping_keep, upload_keep, upload_map
 from registry.access.views import AccessMixin
 from registry.imports.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
 from registry.imports.mapping import bind
 from registry.imports.plan import CHANGED, NEW, UNCHANGED, SheetRefused, grouped
 from registry.imports.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
+from registry.services.sheets import mapping_keep, upload_keep, upload_map
 from registry.views.generic import Column, ledger_table
 
 _SHOWN_ROWS = 50
@@ -257,7 +257,11 @@ class SheetPreviewView(SheetMixin, TemplateView):
             parts.append(ledger_table("Wrong rows", columns, plan.problems[:_SHOWN_PROBLEMS], unit=f"of {len(plan.problems):,} problems"))
         if plan.warnings:
             looks = (Column("Worth a second look", str),)
-            parts.append(ledger_table("Worth a second look", looks, grouped(plan.warnings)[:_SHOWN_ROWS], unit="kinds of warning; they do not stop the sheet"))
+            parts.append(
+                ledger_table(
+                    "Worth a second look", looks, grouped(plan.warnings)[:_SHOWN_ROWS], unit="kinds of warning; they do not stop the sheet"
+                )
+            )
         parts.extend(self._rows(sheet, plan, outcome) for outcome in (CHANGED, NEW, UNCHANGED) if counts[outcome])
         return {
             "counts": [(name, count) for name, count in counts.items()],

@@ -164,9 +164,7 @@ def _ladder(table, page, by_survival):
     result = []
     for outer, rows in groups.items():
         labels = [" · ".join(map(_key_words, table.by[inner:], row.keys[inner:], [table.site_names] * len(row.keys))) for row in rows]
-        rungs = [
-            Rung(label, row, row is rows[-1], by_survival and not row.rankable) for label, row in zip(labels, rows, strict=True)
-        ]
+        rungs = [Rung(label, row, row is rows[-1], by_survival and not row.rankable) for label, row in zip(labels, rows, strict=True)]
         result.append((outer, rungs))
     return result
 

@@ -104,14 +104,16 @@ class NumberCell(Cell):
 
     @staticmethod
     def _number(value, decimal):
-        if isinstance(value, bool) or isinstance(value, (datetime.date, datetime.datetime)):
+        if isinstance(value, (bool, datetime.date, datetime.datetime)):
             raise CellError("is not a number")
         if isinstance(value, (int, float)):
             number = float(value)
         else:
             other = "." if decimal == "," else ","
             if other in value:
-                raise CellError(f"has a '{other}'; the decimal sign of this file is declared as '{decimal}', and thousands are not separated")
+                raise CellError(
+                    f"has a '{other}'; the decimal sign of this file is declared as '{decimal}', and thousands are not separated"
+                )
             try:
                 number = float(value.replace(decimal, "."))
             except ValueError:

@@ -45,7 +45,10 @@ class LotSheet(GenerationMixin, Sheet):
 class LedgerSheet(Sheet):
     kind = "ledger"
     title = "Ledger entries"
-    about = "What came in and went out of a lot by hand. Shipments, plantings and bulking write their own lines. Your entry number tells entries apart."
+    about = (
+        "What came in and went out of a lot by hand. Shipments, plantings and bulking write their own lines. "
+        "Your entry number tells entries apart."
+    )
     edit_action = "ledger.enter"
     model = LedgerEntry
     key = ("lot", "reference")
@@ -78,7 +81,16 @@ class LedgerSheet(Sheet):
     def check_items(self, plan):
         for item in plan.items:
             if item.outcome == CHANGED:
-                self._add_problem(plan, Problem(item.row, "", "", "differs from the entry in the book; an entry never changes. Reverse it there and enter the right one under a new number"))
+                self._add_problem(
+                    plan,
+                    Problem(
+                        item.row,
+                        "",
+                        "",
+                        "differs from the entry in the book; an entry never changes. "
+                        "Reverse it there and enter the right one under a new number",
+                    ),
+                )
 
     def store_items(self, items, actor, reason, plan):
         # oldest first: a loss may be written above the gain that covers it
@@ -108,4 +120,11 @@ class LotComponentSheet(Sheet):
     def save_row(self, values, item, actor, reason):
         if item.current:
             raise ValidationError("A component, once bulked, does not change. Reverse it in the ledger.")
-        return lot_bulk(actor=actor, bulk=values["bulk"], component=values["component"], count=values["count"], on=values["bulked_on"], reason=values.get("reason", ""))
+        return lot_bulk(
+            actor=actor,
+            bulk=values["bulk"],
+            component=values["component"],
+            count=values["count"],
+            on=values["bulked_on"],
+            reason=values.get("reason", ""),
+        )

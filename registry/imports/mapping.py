@@ -89,7 +89,7 @@ def _source(name, given, headers):
     if isinstance(given, str):
         given = {"from": given}
     if not isinstance(given, dict) or set(given) - _SOURCE_NAMES or ("from" in given) == ("constant" in given):
-        raise SheetError(f"The mapping of '{name}' is not understood. Give a column name, or \"from\" with a rule, or a \"constant\".")
+        raise SheetError(f'The mapping of \'{name}\' is not understood. Give a column name, or "from" with a rule, or a "constant".')
     if "constant" in given:
         return Source(None, "", constant=str(given["constant"]))
     if given["from"] not in headers:

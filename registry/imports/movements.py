@@ -12,6 +12,7 @@ from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, 
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.records import record_save
 
+
 class BoxSheet(Sheet):
     """A sheet whose rows of one box are stored together. `head` names what a row says of the whole box."""
 

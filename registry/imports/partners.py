@@ -36,7 +36,13 @@ class PersonSheet(Sheet):
     model = Person
     key = ("username",)
 
-    username = SheetField("Sign-in name", "username", TextCell(150, r"[\w.@+-]+", "may hold letters, digits and . @ + - _ only"), required=True, example="a.receiver")
+    username = SheetField(
+        "Sign-in name",
+        "username",
+        TextCell(150, r"[\w.@+-]+", "may hold letters, digits and . @ + - _ only"),
+        required=True,
+        example="a.receiver",
+    )
     first_name = SheetField("First name", "first_name", TextCell(150), example="Alex")
     last_name = SheetField("Last name", "last_name", TextCell(150), example="Receiver")
     email = SheetField("E-mail", "email", TextCell(254), required=True, example="a.receiver@example.org")
@@ -55,7 +61,10 @@ class PersonSheet(Sheet):
 class AuthorizationSheet(Sheet):
     kind = "authorization"
     title = "Papers"
-    about = "Permits, certificates, licences, notifications, consents, agreements. What they allow is what the paper says: check with the local authority."
+    about = (
+        "Permits, certificates, licences, notifications, consents, agreements. "
+        "What they allow is what the paper says: check with the local authority."
+    )
     edit_action = "authorization.edit"
     model = Authorization
     key = ("code",)
@@ -67,7 +76,9 @@ class AuthorizationSheet(Sheet):
     issuer_reference = SheetField("Issuer's reference", "issuer_reference", TextCell(80), example="XX-2020-001")
     holder_body = SheetField("Holder (body)", "holder_body", TextCell(160), example="")
     holder_person = SheetField("Holder (person)", "holder_person", TextCell(120), example="")
-    covers = SheetField("What it covers, as written", "covers", TextCell(), required=True, example="planting of test material, example only")
+    covers = SheetField(
+        "What it covers, as written", "covers", TextCell(), required=True, example="planting of test material, example only"
+    )
     conditions = SheetField("Conditions, as written", "conditions", TextCell(), example="")
     cap_quantity = SheetField("Quantity cap", "cap_quantity", NumberCell(1, whole=True), example=500)
     cap_unit = SheetField("Unit of the cap", "cap_unit", TextCell(20), example="plants")

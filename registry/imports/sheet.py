@@ -165,7 +165,8 @@ class Sheet(resources.Resource):
         header = self.sources[name].header or self.header(name)
         return Problem(
             item.row, header, _shown(item.values[name]),
-            f"contradicts row {first.row}, which says '{_shown(first.values.get(name))}' for the same {self.key_words(item)}; keep the right one",
+            f"contradicts row {first.row}, which says '{_shown(first.values.get(name))}' "
+            f"for the same {self.key_words(item)}; keep the right one",
         )  # fmt: skip
 
     def key_words(self, item):
@@ -232,7 +233,9 @@ class Sheet(resources.Resource):
             if len(later) == len(waiting):
                 for item in later:
                     codes = ", ".join(sorted(set(_ahead(item)) - made.keys()))
-                    self._add_problem(plan, Problem(item.row, "", "", f"builds on {codes}, which is in a loop of this sheet or was refused itself"))
+                    self._add_problem(
+                        plan, Problem(item.row, "", "", f"builds on {codes}, which is in a loop of this sheet or was refused itself")
+                    )
                 return
             waiting = later
 

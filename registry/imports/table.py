@@ -101,7 +101,9 @@ def sheet_names(content):
 def _workbook(content, filename):
     import openpyxl
 
-    damaged = SheetError(f"{filename} looks like XLSX but is damaged and cannot be opened. Open it where it was made, save it again and send the new file.")
+    damaged = SheetError(
+        f"{filename} looks like XLSX but is damaged and cannot be opened. Open it where it was made, save it again and send the new file."
+    )
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             names = archive.namelist()
@@ -129,7 +131,9 @@ def _read_xlsx(content, filename, options):
     except SheetError:
         raise
     except Exception as error:
-        raise SheetError(f"{filename} is damaged inside sheet '{sheet.title}'. Save it again where it was made and send the new file.") from error
+        raise SheetError(
+            f"{filename} is damaged inside sheet '{sheet.title}'. Save it again where it was made and send the new file."
+        ) from error
     notes = [] if options.sheet or len(book.sheetnames) == 1 else [f"Read the first sheet, '{sheet.title}', of {len(book.sheetnames)}."]
     return _table(rows, filename, options, notes)
 
@@ -138,10 +142,13 @@ def _xlsx_row(number, row, filename, sheet):
     for cell in row:
         if cell.data_type == "f":
             raise SheetError(
-                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds a formula. Copy the sheet and paste it as values, then send that."
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds a formula. "
+                f"Copy the sheet and paste it as values, then send that."
             )
         if cell.data_type == "e":
-            raise SheetError(f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again.")
+            raise SheetError(
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again."
+            )
     return [cell.value for cell in row]
 
 
@@ -151,7 +158,9 @@ def _read_csv(content, filename, options):
     try:
         rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
-        raise SheetError(f"{filename} cannot be read as CSV ({error}). Look for a quotation mark that is opened and never closed.") from error
+        raise SheetError(
+            f"{filename} cannot be read as CSV ({error}). Look for a quotation mark that is opened and never closed."
+        ) from error
     return _table(rows, filename, options, [])
 
 
@@ -194,7 +203,9 @@ def _table(rows, filename, options, notes):
     width, data = len(headers), []
     for number, row in enumerate(rows[at + 1 :], start=at + 2):
         if len(row) > width and any(_filled(cell) for cell in row[width:]):
-            raise SheetError(f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Look for a delimiter inside a text.")
+            raise SheetError(
+                f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Look for a delimiter inside a text."
+            )
         data.append(tuple(row[:width]) if len(row) >= width else (*row, *[""] * (width - len(row))))
     while data and not any(_filled(cell) for cell in data[-1]):
         data.pop()

@@ -50,9 +50,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason=""):
 
 def audit_record_many(*, actor, verb, objs, reason=""):
     """One audit entry for each of many records added at once."""
-    AuditEntry.objects.bulk_create(
-        [AuditEntry(**_entry(actor, verb, obj, None, reason)) for obj in objs], batch_size=500
-    )
+    AuditEntry.objects.bulk_create([AuditEntry(**_entry(actor, verb, obj, None, reason)) for obj in objs], batch_size=500)
 
 
 def _entry(actor, verb, obj, changes, reason):

@@ -57,7 +57,9 @@ def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     part.save()
     _append(actor, component, choices.LedgerKind.BULKED_OUT, -count, on, {"counterpart": bulk, "reason": reason})
     _append(actor, bulk, choices.LedgerKind.BULKED_IN, count, on, {"counterpart": component, "reason": reason})
-    audit_record(actor=actor, verb="lot.bulked", obj=bulk, changes={"component": [None, component.code], "count": [None, count]}, reason=reason)
+    audit_record(
+        actor=actor, verb="lot.bulked", obj=bulk, changes={"component": [None, component.code], "count": [None, count]}, reason=reason
+    )
     return part
 
 

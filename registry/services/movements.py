@@ -60,9 +60,7 @@ def shipment_dispatch(*, actor, shipment, on):
     if not lines:
         raise ValidationError(f"Shipment {shipment.code} has no lines. Add the lots it carries first.")
     for line in lines:
-        ledger_enter(
-            actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line
-        )
+        ledger_enter(actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line)
     shipment.state = choices.ShipmentState.DISPATCHED
     shipment.dispatched_on = on
     shipment.full_clean()

@@ -15,7 +15,7 @@ from registry.templatetags import parts
 register = template.Library()
 
 _NOTHING = '<span class="nothing">–<span class="visually-hidden"> nothing recorded</span></span>'
-_WRAPPED = {"state": ("<span class=\"state\">", "</span>"), "latin": ("<i>", "</i>"), "soft": ("<span class=\"soft\">", "</span>")}
+_WRAPPED = {"state": ('<span class="state">', "</span>"), "latin": ("<i>", "</i>"), "soft": ('<span class="soft">', "</span>")}
 
 
 @register.simple_tag

@@ -31,7 +31,9 @@ class SampleForm(forms.Form):
     groups = [("What was measured", ("height_cm", "seen_on", "status"))]
     height_cm = forms.IntegerField(label="Height", min_value=1, help_text="Ground on the uphill side to the tip of the tallest live bud.")
     seen_on = forms.DateField(label="Seen on", widget=forms.DateInput(attrs={"type": "date"}))
-    status = forms.ChoiceField(label="Status", choices=[("A", "alive"), ("D", "dead"), ("NF", "position found, no tree")], widget=forms.RadioSelect)
+    status = forms.ChoiceField(
+        label="Status", choices=[("A", "alive"), ("D", "dead"), ("NF", "position found, no tree")], widget=forms.RadioSelect
+    )
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}))
     checked = forms.BooleanField(label="The tag was read, not guessed from the position", required=False)
 
@@ -43,7 +45,9 @@ class SampleForm(forms.Form):
 class SampleKeying(forms.Form):
     status = forms.CharField(label="status", max_length=2, widget=forms.TextInput(attrs={"size": 3}))
     # a number box of the browser drops what it cannot read; a text box keeps it beside its error
-    height_cm = forms.IntegerField(label="height", min_value=1, required=False, widget=forms.TextInput(attrs={"size": 5, "inputmode": "numeric"}))
+    height_cm = forms.IntegerField(
+        label="height", min_value=1, required=False, widget=forms.TextInput(attrs={"size": 5, "inputmode": "numeric"})
+    )
     note = forms.CharField(label="note", required=False, widget=forms.TextInput(attrs={"size": 28}))
 
 
@@ -69,18 +73,55 @@ def _table():
     figures = _figures()
     return {
         "caption": "Lots in this planting",
-        "columns": [("lot", "Lot", "left"), ("mother", "Mother tree", "left"), ("sown", "Planted on", "left"),
-                    ("count", "Trees planted", "right"), ("survival", "Survival, 3 seasons", "left"), ("state", "State", "left")],
-        "rows": [
-            {"cells": [("L24-0031", "left", "#table", "code"), ("KW-03-114", "left", "#table", "code"), (date(2025, 4, 26), "left", None, "date"),
-                       (180, "right", None, "number"), (figures["many"], "left", None, "interval"), ("established", "left", None, "state")]},
-            {"mark": "odd", "cells": [("L23-0008", "left", "#table", "code"), ("bulk", "left", None, "soft"), (date(2025, 4, 27), "left", None, "date"),
-                       (9, "right", None, "number"), (figures["few"], "left", None, "interval"), ("in question", "left", None, "state")]},
-            {"cells": [("L25-0002", "left", "#table", "code"), (None, "left", None, None), (date(2025, 5, 3), "left", None, "date"),
-                       (1204, "right", None, "number"), (figures["none"], "left", None, "interval"), ("planned", "left", None, "state")]},
+        "columns": [
+            ("lot", "Lot", "left"),
+            ("mother", "Mother tree", "left"),
+            ("sown", "Planted on", "left"),
+            ("count", "Trees planted", "right"),
+            ("survival", "Survival, 3 seasons", "left"),
+            ("state", "State", "left"),
         ],
-        "totals": [("All lots", "left", None, None), ("", "left", None, "blank"), ("", "left", None, "blank"), (1393, "right", None, "number"),
-                   ("", "left", None, "blank"), ("", "left", None, "blank")],
+        "rows": [
+            {
+                "cells": [
+                    ("L24-0031", "left", "#table", "code"),
+                    ("KW-03-114", "left", "#table", "code"),
+                    (date(2025, 4, 26), "left", None, "date"),
+                    (180, "right", None, "number"),
+                    (figures["many"], "left", None, "interval"),
+                    ("established", "left", None, "state"),
+                ]
+            },
+            {
+                "mark": "odd",
+                "cells": [
+                    ("L23-0008", "left", "#table", "code"),
+                    ("bulk", "left", None, "soft"),
+                    (date(2025, 4, 27), "left", None, "date"),
+                    (9, "right", None, "number"),
+                    (figures["few"], "left", None, "interval"),
+                    ("in question", "left", None, "state"),
+                ],
+            },
+            {
+                "cells": [
+                    ("L25-0002", "left", "#table", "code"),
+                    (None, "left", None, None),
+                    (date(2025, 5, 3), "left", None, "date"),
+                    (1204, "right", None, "number"),
+                    (figures["none"], "left", None, "interval"),
+                    ("planned", "left", None, "state"),
+                ]
+            },
+        ],
+        "totals": [
+            ("All lots", "left", None, None),
+            ("", "left", None, "blank"),
+            ("", "left", None, "blank"),
+            (1393, "right", None, "number"),
+            ("", "left", None, "blank"),
+            ("", "left", None, "blank"),
+        ],
         "count": 3,
         "unit": "lots",
         "downloads": [("CSV", "#table"), ("Excel", "#table")],
@@ -94,11 +135,30 @@ def _gate():
         "on": date(2025, 10, 12),
         "note": "240 seeds of L24-0031, from Walden Nursery to Falls Farm.",
         "lines": [
-            {"severity": "stop", "finding": "Seed leaves a quarantined county.", "missing": "a movement certificate (example, not law)",
-             "next_step": "Ask the state plant authority, then enter the certificate", "next_url": "#gate", "rule": "MOV-02"},
-            {"severity": "check", "finding": "The landowner's agreement ends before the fifth census.", "paper": "Agreement A-118, to 30 Sep 2029",
-             "paper_url": "#gate", "next_step": "Ask for an extension", "next_url": "#gate", "rule": "AGR-03"},
-            {"severity": "fine", "finding": "The quantity stays under the cap of 1,000 seeds.", "paper": "Test permit P-2291", "paper_url": "#gate", "rule": "CAP-01"},
+            {
+                "severity": "stop",
+                "finding": "Seed leaves a quarantined county.",
+                "missing": "a movement certificate (example, not law)",
+                "next_step": "Ask the state plant authority, then enter the certificate",
+                "next_url": "#gate",
+                "rule": "MOV-02",
+            },
+            {
+                "severity": "check",
+                "finding": "The landowner's agreement ends before the fifth census.",
+                "paper": "Agreement A-118, to 30 Sep 2029",
+                "paper_url": "#gate",
+                "next_step": "Ask for an extension",
+                "next_url": "#gate",
+                "rule": "AGR-03",
+            },
+            {
+                "severity": "fine",
+                "finding": "The quantity stays under the cap of 1,000 seeds.",
+                "paper": "Test permit P-2291",
+                "paper_url": "#gate",
+                "rule": "CAP-01",
+            },
         ],
     }
 
@@ -106,7 +166,13 @@ def _gate():
 def _duties():
     return [
         {"severity": "late", "text": "No receipt for S25-0004, dispatched 21 days ago", "url": "#duty", "due": date(2025, 10, 2)},
-        {"severity": "soon", "text": "Yearly report under permit P-2291", "url": "#duty", "due": date(2025, 11, 30), "who": "Ines Halloran"},
+        {
+            "severity": "soon",
+            "text": "Yearly report under permit P-2291",
+            "url": "#duty",
+            "due": date(2025, 11, 30),
+            "who": "Ines Halloran",
+        },
         {"severity": "odd", "text": "FALLS-2: two trees swapped heights since last year", "url": "#duty"},
         {"severity": "done", "text": "Flower removal at FALLS-2, with two photos", "due": date(2025, 6, 14), "who": "Tom Okafor"},
     ]
@@ -114,8 +180,13 @@ def _duties():
 
 def _history():
     return [
-        {"at": datetime(2025, 10, 12, 16, 40), "who": "Ines Halloran", "verb": "corrected the lot", "reason": "Two bags were swapped at the scale.",
-         "changes": [("seeds", "420", "402"), ("container", None, "K-17")]},
+        {
+            "at": datetime(2025, 10, 12, 16, 40),
+            "who": "Ines Halloran",
+            "verb": "corrected the lot",
+            "reason": "Two bags were swapped at the scale.",
+            "changes": [("seeds", "420", "402"), ("container", None, "K-17")],
+        },
         {"at": datetime(2024, 10, 12, 9, 5), "who": "Tom Okafor", "verb": "recorded the harvest", "changes": [], "reason": ""},
     ]
 
@@ -133,14 +204,30 @@ def _map_trees():
 
 
 def _keying():
-    places = [("T-001", "row 1, pos 1", {"status": "A", "height_cm": "148"}), ("T-002", "row 1, pos 2", {"status": "A", "height_cm": "14x"}),
-              ("T-003", "row 1, pos 3", {"status": "D", "height_cm": "96", "note": "snapped"})]
+    places = [
+        ("T-001", "row 1, pos 1", {"status": "A", "height_cm": "148"}),
+        ("T-002", "row 1, pos 2", {"status": "A", "height_cm": "14x"}),
+        ("T-003", "row 1, pos 3", {"status": "D", "height_cm": "96", "note": "snapped"}),
+    ]
     rows = []
     for number, (code, place, data) in enumerate(places):
         bound = SampleKeying({f"k{number}-{name}": value for name, value in data.items()}, prefix=f"k{number}")
-        rows.append({"code": code, "place": place, "url": "#keying", "fields": list(bound), "last": "131",
-                     "warnings": ["A dead tree with a height. Was it measured before it died?"] if data["status"] == "D" else []})
-    return {"caption": "Census sheet FALLS-2, third season", "columns": [("Status", ""), ("Height", "cm"), ("Note", "")], "rows": rows, "last_label": "Last year, cm"}
+        rows.append(
+            {
+                "code": code,
+                "place": place,
+                "url": "#keying",
+                "fields": list(bound),
+                "last": "131",
+                "warnings": ["A dead tree with a height. Was it measured before it died?"] if data["status"] == "D" else [],
+            }
+        )
+    return {
+        "caption": "Census sheet FALLS-2, third season",
+        "columns": [("Status", ""), ("Height", "cm"), ("Note", "")],
+        "rows": rows,
+        "last_label": "Last year, cm",
+    }
 
 
 @register.simple_tag
@@ -155,18 +242,44 @@ def parts_samples():
         "gate": _gate(),
         "duties": _duties(),
         "history": _history(),
-        "facts": [("Taxon", "Juglans cinerea × J. ailantifolia", None), ("Mother tree", "KW-03-114", "#facts"), ("Harvested on", "12 Oct 2024", None),
-                  ("Mass", "2.94 kg", None), ("Moisture", "", None), ("Kept at", "Walden Nursery, cold room 2, 3 °C", None)],
-        "caution": {"title": "Before you walk in", "lines": ["Look up first: dead limbs and hung trees. Leave in wind.", "Never work alone. Tell your contact when you start and when you are out.",
-                    "Ticks: check all over the same day."], "decider": "the crew lead; the local manager may stop work"},
-        "steps": [{"text": "Read the site's cautions", "done": True}, {"text": "Find corner 1 and the start peg", "current": True, "url": "#steps", "note": "Steel pin, painted post, 3 m north of the gate."},
-                  {"text": "Walk the rows in order, one tree after the other"}, {"text": "Send the sheet, or hand it in"}],
+        "facts": [
+            ("Taxon", "Juglans cinerea × J. ailantifolia", None),
+            ("Mother tree", "KW-03-114", "#facts"),
+            ("Harvested on", "12 Oct 2024", None),
+            ("Mass", "2.94 kg", None),
+            ("Moisture", "", None),
+            ("Kept at", "Walden Nursery, cold room 2, 3 °C", None),
+        ],
+        "caution": {
+            "title": "Before you walk in",
+            "lines": [
+                "Look up first: dead limbs and hung trees. Leave in wind.",
+                "Never work alone. Tell your contact when you start and when you are out.",
+                "Ticks: check all over the same day.",
+            ],
+            "decider": "the crew lead; the local manager may stop work",
+        },
+        "steps": [
+            {"text": "Read the site's cautions", "done": True},
+            {
+                "text": "Find corner 1 and the start peg",
+                "current": True,
+                "url": "#steps",
+                "note": "Steel pin, painted post, 3 m north of the gate.",
+            },
+            {"text": "Walk the rows in order, one tree after the other"},
+            {"text": "Send the sheet, or hand it in"},
+        ],
         "trees": _map_trees(),
         "start": (1, 1),
         "entries": [(letter, f"L24-00{number}", "#map") for number, letter in enumerate("ABCDEF", start=31)],
         "keying": _keying(),
         "filters": SampleFilters({"mother": "KW-03-114", "year": "2024"}),
         "form": SampleForm({"height_cm": "tall", "seen_on": "2025-10-12", "note": "Shelter leaning."}),
-        "empty": {"title": "No shipments yet", "text": "A shipment starts from a lot in store. Open the lot and choose where it should go.", "action": ("Open the lots", "#empty")},
+        "empty": {
+            "title": "No shipments yet",
+            "text": "A shipment starts from a lot in store. Open the lot and choose where it should go.",
+            "action": ("Open the lots", "#empty"),
+        },
         "code": "L24-0031",
     }

@@ -19,7 +19,6 @@ from registry.models import AuditEntry
 from registry.services.records import record_save
 from registry.views.changes import change_lines, verb_words
 
-
 _HISTORY_WIDTH = 200
 
 

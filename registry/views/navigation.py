@@ -9,7 +9,12 @@ SECTIONS = (
     ("Today", "today.view", "today", ("today",)),
     ("Material", "lot.view", "lot_list", ("lot", "ledger", "taxon", "pedigreetree", "pollenpool", "material")),
     ("Movements", "shipment.view", "shipment_list", ("shipment", "receipt", "leftover", "partner")),
-    ("Plantings", "planting.view", "planting_list", ("planting", "site", "tree", "round", "census", "observation", "block", "countedplot", "plotcount", "boundary")),
+    (
+        "Plantings",
+        "planting.view",
+        "planting_list",
+        ("planting", "site", "tree", "round", "census", "observation", "block", "countedplot", "plotcount", "boundary"),
+    ),
     ("Papers", "authorization.view", "authorization_list", ("authorization",)),
     ("Results", "map.view", "results", ("results", "survival", "map")),
     ("Help", "help.view", "help", ("help", "sheet", "person", "audit")),

@@ -21,7 +21,9 @@ def book_of_trees():
     lots = [factories.stock_lot(actor=actor) for _ in range(20)]
     for number in range(PLANTINGS):
         planting = factories.planting(code=f"P{number:03d}")
-        rows = [TreeAsPlanted(f"{n:05d}", lots[n % 20], "test", str(n // 100 + 1), n % 100 // 10 + 1, n % 10 + 1) for n in range(TREES_EACH)]
+        rows = [
+            TreeAsPlanted(f"{n:05d}", lots[n % 20], "test", str(n // 100 + 1), n % 100 // 10 + 1, n % 10 + 1) for n in range(TREES_EACH)
+        ]
         trees_plant(actor=actor, planting=planting, trees=rows)
         for season in (1, 2):
             factories.census_round(planting, season, label=f"season {season}")
@@ -29,14 +31,18 @@ def book_of_trees():
 
 
 def sheet(season):
-    lines = ["Planting,Season,Tag,Status,Observed on,Cause of death or reason of removal,Height (cm),Diameter (mm),Canker class (0-4),Observer"]
+    lines = [
+        "Planting,Season,Tag,Status,Observed on,Cause of death or reason of removal,Height (cm),Diameter (mm),Canker class (0-4),Observer"
+    ]
     day = datetime.date(2018 + season, 9, 12)
     for planting in range(PLANTINGS):
         for tree in range(TREES_EACH):
             dead = (tree * 7 + planting) % 5 == 0
             status, cause, height = ("D", "drought", "") if dead else ("A", "", f"{20 + tree % 90}.5")
             canker = "" if dead else tree % 3
-            lines.append(f"P{planting:03d},season {season},{tree:05d},{status},{day},{cause},{height},{'' if dead else tree % 40 + 3},{canker},R. Counter")
+            lines.append(
+                f"P{planting:03d},season {season},{tree:05d},{status},{day},{cause},{height},{'' if dead else tree % 40 + 3},{canker},R. Counter"
+            )
     return "\n".join(lines).encode()
 
 
@@ -53,7 +59,26 @@ def floor(rows):
     base.execute("create index o3 on observation(entered_by)")
     base.execute("create index o4 on observation(round)")
     data = [
-        (uuid.uuid4().hex, "2019-09-12", "R. Counter", "", 1, "2026-01-01 00:00:00", None, "", number // 1000, number, "A", "", 20.5, 8.0, None, 0, "", None)
+        (
+            uuid.uuid4().hex,
+            "2019-09-12",
+            "R. Counter",
+            "",
+            1,
+            "2026-01-01 00:00:00",
+            None,
+            "",
+            number // 1000,
+            number,
+            "A",
+            "",
+            20.5,
+            8.0,
+            None,
+            0,
+            "",
+            None,
+        )
         for number in range(rows)
     ]
 
@@ -67,8 +92,8 @@ def floor(rows):
 def main():
     open_book()
     actor = book_of_trees()
-    from plantings.selectors.recount import recount_differences
     from plantings.imports.loading import sheet_load
+    from plantings.selectors.recount import recount_differences
 
     rows = PLANTINGS * TREES_EACH
     before = peak_mb()
@@ -82,7 +107,9 @@ def main():
             peak_MB=f"{peak_mb():.0f} (before: {before:.0f})",
         )  # fmt: skip
     taken, plan = seconds(lambda: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
-    report("the same sheet again", unchanged=f"{plan.counts['unchanged']:,}", rows_a_second=f"{rows / taken:,.0f}", peak_MB=f"{peak_mb():.0f}")
+    report(
+        "the same sheet again", unchanged=f"{plan.counts['unchanged']:,}", rows_a_second=f"{rows / taken:,.0f}", peak_MB=f"{peak_mb():.0f}"
+    )
     checked, differences = recount_differences()
     report("recount", **{name: f"{count:,}" for name, count in checked.items()}, differences=len(differences))
 

@@ -32,10 +32,16 @@ def main():
 
     urls.urlpatterns.append(path("bare/", bare))
     actor = factories.person("lead")
-    for number in range(60):
+    for _number in range(60):
         lot = factories.stock_lot(actor=actor, plants=100)
         owner = factories.partner()
-        factories.shipment(actor=actor, receiver=owner, lots=[(lot, "bareroot", 20)], dispatched_on=factories.day(2019, 4), received_on=factories.day(2019, 4, 3))
+        factories.shipment(
+            actor=actor,
+            receiver=owner,
+            lots=[(lot, "bareroot", 20)],
+            dispatched_on=factories.day(2019, 4),
+            received_on=factories.day(2019, 4, 3),
+        )
         planting = factories.planting(site=factories.site(partner=owner))
         rows = [TreeAsPlanted(f"{n:04d}", lot, "test", "1", n // 10 + 1, n % 10 + 1) for n in range(50)]
         trees = trees_plant(actor=actor, planting=planting, trees=rows)

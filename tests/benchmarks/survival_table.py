@@ -77,7 +77,7 @@ def main():
 def fill(lots):
     from plantings.models import CensusRound, Observation, Planting, PlantingEntry, Site, Tree
     from plantings.services.tallies import tallies_rebuild
-    from registry.models import Lot, Partner, Person, Taxon
+    from registry.models import Partner, Person, Taxon
     from registry.services.bulk import bulk_insert
 
     chance = random.Random(20)

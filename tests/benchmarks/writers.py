@@ -115,7 +115,8 @@ def run(base, work):
     taken = []
     shares = [crowd_trees[number::CLIENTS] for number in range(CLIENTS)]
     threads = [
-        threading.Thread(target=send_all, args=(base, f"phone{number}", crowd_round, share, taken, errors)) for number, share in enumerate(shares)
+        threading.Thread(target=send_all, args=(base, f"phone{number}", crowd_round, share, taken, errors))
+        for number, share in enumerate(shares)
     ]
     start = time.perf_counter()
     for thread in threads:

@@ -148,7 +148,9 @@ def _volunteer(page, account):
     person = enter(page, account)
     seen = set(Observation.objects.values_list("tree", "round"))
     mine = CensusRound.objects.filter(planting__crew=person).order_by("-opens_on")
-    census_round, tree = next((item, tree) for item in mine for tree in Tree.objects.filter(planting=item.planting) if (tree.pk, item.pk) not in seen)
+    census_round, tree = next(
+        (item, tree) for item in mine for tree in Tree.objects.filter(planting=item.planting) if (tree.pk, item.pk) not in seen
+    )
     page.set_viewport_size({"width": 375, "height": 740})
     page.goto(reverse("census_tree", args=[census_round.pk, tree.pk]))
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
@@ -178,7 +180,7 @@ def _manager(page, account):
     page.goto(reverse("lot_list"))
     with page.expect_download() as download:
         page.get_by_role("link", name="CSV").last.click()
-    assert open(download.value.path(), encoding="utf-8-sig").readline().startswith("Lot,")
+    assert download.value.path().read_text(encoding="utf-8-sig").startswith("Lot,")
     page.goto(reverse("map"))
     assert "generalis" in page.locator("main").inner_text().lower()
     sees_the_map(page)

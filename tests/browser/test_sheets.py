@@ -8,7 +8,9 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-THEIRS = "Art;Deutscher Name;Herkunft\nJuglans cinerea;Butternuss;heimisch\nJuglans ailantifolia;Japanische Walnuss;Japan\nJuglans nigra;;\n"
+THEIRS = (
+    "Art;Deutscher Name;Herkunft\nJuglans cinerea;Butternuss;heimisch\nJuglans ailantifolia;Japanische Walnuss;Japan\nJuglans nigra;;\n"
+)
 
 
 def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, page_complaints):
@@ -28,7 +30,7 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     assert "Nothing is stored while a row is wrong" in text and "is blank, and a new row needs it" in text
     with page.expect_download() as download:
         page.locator(".error-summary").get_by_role("link", name="CSV").click()
-    assert "What to correct" in open(download.value.path(), encoding="utf-8-sig").readline()
+    assert "What to correct" in download.value.path().read_text(encoding="utf-8-sig")
     # a stated rule for the blank cell, typed into the mapping that was kept
     page.get_by_role("link", name="Map the columns otherwise").click()
     assert page.locator("[name=from_role]").input_value() == "Herkunft"
@@ -38,7 +40,11 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     assert not Taxon.objects.exists()
     page.get_by_role("button", name="Store 3 rows").click()
     assert "Stored: 3 new" in page.locator(".messages").inner_text()
-    assert dict(Taxon.objects.values_list("name", "role")) == {"Juglans cinerea": "native", "Juglans ailantifolia": "donor", "Juglans nigra": "other"}
+    assert dict(Taxon.objects.values_list("name", "role")) == {
+        "Juglans cinerea": "native",
+        "Juglans ailantifolia": "donor",
+        "Juglans nigra": "other",
+    }
     assert ColumnMapping.objects.get().name == "Artenliste"
     # the file is kept as it came
     upload = SheetUpload.objects.get()

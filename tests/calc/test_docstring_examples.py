@@ -10,9 +10,7 @@ import plantings.calc
 import registry.calc
 
 MODULES = [
-    f"{package.__name__}.{module.name}"
-    for package in (registry.calc, plantings.calc)
-    for module in pkgutil.iter_modules(package.__path__)
+    f"{package.__name__}.{module.name}" for package in (registry.calc, plantings.calc) for module in pkgutil.iter_modules(package.__path__)
 ]
 
 

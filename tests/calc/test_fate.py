@@ -194,9 +194,7 @@ def test_an_array_of_the_wrong_form_is_refused(status, named):
 @given(planting, st.data())
 def test_a_tally_equals_a_count_tree_by_tree(status, data):
     groups = 3
-    group = np.array(
-        data.draw(st.lists(st.integers(0, groups - 1), min_size=len(status), max_size=len(status))), np.int64
-    )
+    group = np.array(data.draw(st.lists(st.integers(0, groups - 1), min_size=len(status), max_size=len(status))), np.int64)
     tally = fate_tally(fates(status), group, groups)
     expected = np.zeros((groups, status.shape[1], 10), int)
     for tree, records in enumerate(status.tolist()):

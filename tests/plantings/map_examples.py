@@ -13,17 +13,35 @@ BLURRED = generalise_point(-77.5512, 41.2034)
 def site(code="PA-001", **changes):
     """A site near State College with 126 of 180 trees alive (Wilson 95 % interval by hand: 0.63-0.76)."""
     values = {
-        **{"code": code, "name": "Bear Run", "lon": -77.8678, "lat": 40.7935, "exact": True, "uncertainty_m": None},
-        **{"jurisdiction": "US-PA", "planted": 200, "alive": 126, "n": 180, "share": 0.70, "low": 0.6295, "high": 0.7621},
-        **{"band_low": 0.70, "band_high": 0.75, "text": "Growing season 5.", "detail_url": "/plantings/sites/1/"},
+        "code": code,
+        "name": "Bear Run",
+        "lon": -77.8678,
+        "lat": 40.7935,
+        "exact": True,
+        "uncertainty_m": None,
+        "jurisdiction": "US-PA",
+        "planted": 200,
+        "alive": 126,
+        "n": 180,
+        "share": 0.70,
+        "low": 0.6295,
+        "high": 0.7621,
+        "band_low": 0.70,
+        "band_high": 0.75,
+        "text": "Growing season 5.",
+        "detail_url": "/plantings/sites/1/",
     }
     return SitePoint(**(values | changes))
 
 
 def blurred_site(code="PA-002", **changes):
     values = {
-        **{"name": "Hidden Hollow", "lon": BLURRED.lon, "lat": BLURRED.lat, "exact": False},
-        **{"uncertainty_m": BLURRED.uncertainty_m, "data_generalizations": BLURRED.statement},
+        "name": "Hidden Hollow",
+        "lon": BLURRED.lon,
+        "lat": BLURRED.lat,
+        "exact": False,
+        "uncertainty_m": BLURRED.uncertainty_m,
+        "data_generalizations": BLURRED.statement,
     }
     return site(code, **(values | changes))
 

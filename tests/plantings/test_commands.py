@@ -105,5 +105,9 @@ def test_recount_is_silent_about_a_sound_book_and_finds_every_tampering(capsys):
         call_command("recount", "--format", "json")
     assert stopped.value.code == 1
     rows = json.loads(capsys.readouterr().out)
-    assert [row["record"].split(",")[0] for row in rows] == [f"lot {lot.code}", f"planting {planting.code}", f"tree {planting.code}/{trees[0].tag}"]
+    assert [row["record"].split(",")[0] for row in rows] == [
+        f"lot {lot.code}",
+        f"planting {planting.code}",
+        f"tree {planting.code}/{trees[0].tag}",
+    ]
     assert (rows[0]["kept"], rows[0]["recounted"]) == (7, 5)

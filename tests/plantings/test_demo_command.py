@@ -43,6 +43,6 @@ def test_a_sheet_that_does_not_fit_leaves_the_book_empty(tmp_path, monkeypatch):
 
 
 def test_a_database_without_tables_is_said_to_need_them(monkeypatch):
-    monkeypatch.setattr(connection.introspection, "table_names", lambda: [])
+    monkeypatch.setattr(connection.introspection, "table_names", list)
     with pytest.raises(CommandError, match="Run first: manage.py migrate"):
         call_command("demo")

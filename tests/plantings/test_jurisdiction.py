@@ -27,7 +27,7 @@ TRUTH = Path(__file__).resolve().parents[3] / "shared/data/boundaries/truth_poin
 
 def layer(level, *areas, name="own"):
     """A layer from (code, shape) pairs."""
-    codes, shapes = zip(*areas)
+    codes, shapes = zip(*areas, strict=False)
     frame = geopandas.GeoDataFrame({"code": codes, "name": [f"name of {c}" for c in codes]}, geometry=list(shapes), crs=4326)
     return JurisdictionLayer(name, level, frame)
 
@@ -74,7 +74,7 @@ def test_every_shipped_code_is_in_iso_3166_and_carries_the_right_name():
     # Source: ISO 3166-1 and 3166-2 as in pycountry; check value V8.4 (57 US codes; US-UM is not in the file).
     states, countries = shipped_layers()
     iso = {s.code: s.name for s in pycountry.subdivisions.get(country_code="US")}
-    ours = dict(zip(states.frame["code"], states.frame["name"]))
+    ours = dict(zip(states.frame["code"], states.frame["name"], strict=False))
     assert set(iso) - set(ours) == {"US-UM"}
     assert set(ours) - set(iso) == set()
     differing = {code for code in ours if ours[code] != iso[code]}
@@ -177,7 +177,7 @@ def test_real_points_agree_with_the_reference_and_with_their_own_labels():
     with TRUTH.open(encoding="utf-8") as handle:
         rows = list(csv.DictReader(handle))
     answers = find_jurisdictions([(float(r["lon"]), float(r["lat"])) for r in rows], shipped_layers())
-    in_states = [(row, answer) for row, answer in zip(rows, answers) if row["state"]]
+    in_states = [(row, answer) for row, answer in zip(rows, answers, strict=False) if row["state"]]
     # Source: truth_points.csv (569 points, same edition of the state lines): 492 of them in a state.
     assert len(rows) == 569 and len(in_states) == 492
     assert [row["id"] for row, answer in in_states if (answer.name, answer.basis) != (row["state"], INSIDE)] == []
@@ -185,7 +185,7 @@ def test_real_points_agree_with_the_reference_and_with_their_own_labels():
     disagree = {row["own_label"]: answer.code for row, answer in in_states if row["agrees_with_own_label"] == "False"}
     assert disagree == {"Tennessee": "US-NC"}
     # The finer country lines put the lake-shore lot back into Switzerland, its own label, and flag the other shore.
-    swiss = next(answer for row, answer in zip(rows, answers) if row["id"] == "FS_CH1")
+    swiss = next(answer for row, answer in zip(rows, answers, strict=False) if row["id"] == "FS_CH1")
     assert (swiss.code, swiss.nearby) == ("CH", ("DE",))
 
 

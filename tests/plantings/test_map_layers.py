@@ -134,7 +134,7 @@ def test_the_ramp_is_one_hue_from_light_to_dark_and_its_figures_can_be_read():
     assert max(hues) - min(hues) < 10
     lights = [luminance(colour) for colour in fills]
     assert lights == sorted(lights, reverse=True)
-    for fill, figure in zip(fills, figures):
+    for fill, figure in zip(fills, figures, strict=False):
         light, dark = sorted((luminance(fill), luminance(figure)), reverse=True)
         # Source: WCAG 2.2 success criterion 1.4.3, 4.5 to 1.
         assert (light + 0.05) / (dark + 0.05) >= 4.5

@@ -12,7 +12,6 @@ from plantings.maps.stand_alone import POLICY, stand_alone_html, survival_text
 from tests.plantings.map_examples import BLURRED, HOSTILE, NONCE, blurred_site, many_sites, outline, rendered, site
 
 
-
 class Tags(HTMLParser):
     """Start tags with their attributes, as a browser would see them."""
 

@@ -31,7 +31,14 @@ def spine():
     stock = Lot.objects.create(code="STOCK", kind="stock", origin="sown", parent=bulk, taxon=seed.taxon, year=2019)
     ledger_enter(actor=actor, lot=stock, kind="raised", quantity=40, on=factories.day(2019, 3))
     owner = factories.partner(code="OWNER")
-    shipment = factories.shipment(actor=actor, code="BOX", receiver=owner, lots=[(stock, "bareroot", 20)], dispatched_on=factories.day(2019, 4), received_on=factories.day(2019, 4, 2))
+    shipment = factories.shipment(
+        actor=actor,
+        code="BOX",
+        receiver=owner,
+        lots=[(stock, "bareroot", 20)],
+        dispatched_on=factories.day(2019, 4),
+        received_on=factories.day(2019, 4, 2),
+    )
     shipment.authorizations.add(factories.authorization(code="PAPER"))
     planting = factories.planting(code="WOOD", site=factories.site(code="SITE", partner=owner), supply="shipment")
     trees = factories.trees(planting, stock, 10, actor=actor)
@@ -48,7 +55,13 @@ def test_a_trace_of_a_mother_reaches_founders_above_and_every_tree_below(spine):
     assert codes(trace.up) == {"Founders": {"JC", "JA"}, "Trees between": {"F1"}}
     down = codes(trace.down)
     assert down["Lots"] == {"SEED", "BULK", "STOCK"}
-    assert (down["Shipments"], down["Plantings"], down["Sites"], down["Partners"], down["Papers"]) == ({"BOX"}, {"WOOD"}, {"SITE"}, {"OWNER"}, {"PAPER"})
+    assert (down["Shipments"], down["Plantings"], down["Sites"], down["Partners"], down["Papers"]) == (
+        {"BOX"},
+        {"WOOD"},
+        {"SITE"},
+        {"OWNER"},
+        {"PAPER"},
+    )
     [row] = next(group for group in trace.down if group.title == "Trees").rows
     assert row.what == "10 trees, 0 alive at the last round"
 
@@ -94,7 +107,13 @@ def test_the_code_box_takes_any_code_in_any_case_and_an_old_tag(spine):
 def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     actor, records = spine
     assert today_lines(actor, ON) == []
-    factories.shipment(actor=actor, code="LOST", receiver=records["owner"], lots=[(records["stock"], "bareroot", 2)], dispatched_on=ON - datetime.timedelta(15))
+    factories.shipment(
+        actor=actor,
+        code="LOST",
+        receiver=records["owner"],
+        lots=[(records["stock"], "bareroot", 2)],
+        dispatched_on=ON - datetime.timedelta(15),
+    )
     records["stock"].use_by = ON + datetime.timedelta(3)
     records["stock"].save(update_fields=["use_by"])
     factories.authorization(code="ENDS", state="in_force", ends_on=ON + datetime.timedelta(180))

@@ -11,10 +11,10 @@ from hypothesis.extra.django import TestCase
 from plantings.calc.census_rules import status_code
 from plantings.calc.fate import Fate, fate_history
 from plantings.imports.census import CensusSheet
+from plantings.imports.loading import sheet_load
 from plantings.models import Observation, SurvivalTally
 from plantings.selectors.recount import recount_differences
 from plantings.services.census import observation_correct
-from plantings.imports.loading import sheet_load
 from registry import choices
 from registry.imports.formats import export_bytes
 from registry.models import LedgerEntry
@@ -72,7 +72,9 @@ def record_histories(rows, actor):
     planting = factories.planting()
     lots = [factories.stock_lot(), factories.stock_lot()]
     half = len(rows) // 2
-    trees = factories.trees(planting, lots[0], half, actor=actor, row=1) + factories.trees(planting, lots[1], len(rows) - half, actor=actor, row=2)
+    trees = factories.trees(planting, lots[0], half, actor=actor, row=1) + factories.trees(
+        planting, lots[1], len(rows) - half, actor=actor, row=2
+    )
     rounds = [factories.census_round(planting, season + 1) for season in range(len(rows[0]))]
     for number, census_round in enumerate(rounds):
         seen = {tree: row[number] for tree, row in zip(trees, rows, strict=True) if row[number]}

@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from django.db.models import Sum
 
-from plantings.models import Site, SurvivalTally, Tree
 from plantings.imports.loading import plan_file, sheet_load
+from plantings.models import Site, SurvivalTally, Tree
 from registry.imports.plan import SheetRefused
 from registry.imports.table import SheetError
 from registry.models import Lot

@@ -107,7 +107,10 @@ def box():
 
 
 def test_what_any_row_says_of_the_box_is_kept(box):
-    load(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,\nSH,2019-04-02,A. Receiver,good,L2,bareroot,9,one is short\n")
+    load(
+        ReceiptSheet,
+        RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,\nSH,2019-04-02,A. Receiver,good,L2,bareroot,9,one is short\n",
+    )
     receipt = Receipt.objects.get()
     assert (receipt.note, receipt.lines.count()) == ("one is short", 2)
 

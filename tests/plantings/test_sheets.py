@@ -7,9 +7,9 @@ import tablib
 
 from plantings.imports.census import CensusSheet
 from plantings.imports.kinds import KINDS, SHEETS
+from plantings.imports.loading import sheet_load
 from plantings.imports.trees import TreeSheet
 from plantings.models import Observation, Tree
-from plantings.imports.loading import sheet_load
 from registry.imports.formats import export_bytes, problems_bytes, template_bytes
 from registry.imports.lots import LotSheet
 from registry.imports.material import PedigreeTreeSheet
@@ -45,7 +45,10 @@ def test_every_kind_has_a_template_that_its_own_sheet_understands():
 
 def test_a_pedigree_may_stand_in_any_order():
     factories.taxon(name="Juglans cinerea")
-    plan = load("pedigree_tree", "Tree,Binomial,Mother,Father,Generation\nC,Juglans cinerea,A,B,F1\nA,Juglans cinerea,,,native\nB,Juglans cinerea,,,donor\n")
+    plan = load(
+        "pedigree_tree",
+        "Tree,Binomial,Mother,Father,Generation\nC,Juglans cinerea,A,B,F1\nA,Juglans cinerea,,,native\nB,Juglans cinerea,,,donor\n",
+    )
     assert plan.counts["new"] == 3
     tree = PedigreeTree.objects.get(code="C")
     assert (tree.mother.code, tree.father.code, tree.generation_code) == ("A", "B", "F1")
@@ -99,7 +102,9 @@ def test_rows_that_say_the_same_are_one_and_rows_that_contradict_are_listed():
     plan = load("taxon", "Binomial,Role here\nJuglans a,native\nJuglans a,native\n")
     assert (plan.counts["new"], plan.repeated) == (1, 1)
     problems = refused("taxon", "Binomial,Role here\nJuglans c,native\nJuglans c,donor\n")
-    assert problems == ["row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; keep the right one"]
+    assert problems == [
+        "row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; keep the right one"
+    ]
 
 
 def test_a_mapping_takes_their_headers_constants_and_stated_rules():
@@ -134,7 +139,7 @@ def test_a_mapping_that_does_not_fit_says_why(spec, says):
 
 def test_what_a_service_refuses_is_shown_in_the_preview_with_its_row():
     lot = factories.seed_lot(seeds=10)
-    text = f"Lot,Entry number,Entry,\"Quantity (seeds or plants, without sign)\",Date\n{lot.code},1,discarded,4,2019-01-01\n{lot.code},2,sampled,7,2019-01-02\n"
+    text = f'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n{lot.code},1,discarded,4,2019-01-01\n{lot.code},2,sampled,7,2019-01-02\n'
     problems = refused("ledger", text, dry_run=True)
     assert len(problems) == 1
     assert problems[0].startswith("row 3, column 'Quantity (seeds or plants, without sign)': '7' Lot")
@@ -195,7 +200,10 @@ def test_a_census_row_that_differs_corrects_and_keeps_the_earlier_record():
 
 def test_unknown_tags_rounds_and_impossible_rows_are_named_in_the_preview():
     actor, planting = planted()
-    text = CENSUS + f"{planting.code},2019 autumn,X9,A,2019-09-10,\n{planting.code},1999,T01001,A,2019-09-10,\n{planting.code},2019 autumn,T01001,A,2018-09-10,\n{planting.code},2019 autumn,T01002,NF,2019-09-10,12\n"
+    text = (
+        CENSUS
+        + f"{planting.code},2019 autumn,X9,A,2019-09-10,\n{planting.code},1999,T01001,A,2019-09-10,\n{planting.code},2019 autumn,T01001,A,2018-09-10,\n{planting.code},2019 autumn,T01002,NF,2019-09-10,12\n"
+    )
     problems = refused("census", text, actor=actor, dry_run=True)
     assert [problem.split(", ")[0] for problem in problems] == ["row 2", "row 3", "row 4", "row 5"]
     assert "is no tree of planting" in problems[0]
@@ -205,7 +213,15 @@ def test_unknown_tags_rounds_and_impossible_rows_are_named_in_the_preview():
 
 def test_percentages_without_counts_are_refused_and_no_tree_is_invented():
     _actor, planting = planted()
-    spec = {"columns": {"planting": {"constant": planting.code}, "round": {"constant": "2019 autumn"}, "plot": "gen", "alive": "survival", "observed_on": {"constant": "2019-09-10"}}}
+    spec = {
+        "columns": {
+            "planting": {"constant": planting.code},
+            "round": {"constant": "2019 autumn"},
+            "plot": "gen",
+            "alive": "survival",
+            "observed_on": {"constant": "2019-09-10"},
+        }
+    }
     with pytest.raises(SheetError, match="holds a percentage or a rate, and no tree can be made from it"):
         load("plot_count", "env\tgen\theight\tsurvival\nA\tG01\t334\t49\n", spec=spec)
     with pytest.raises(SheetError, match="how many were planted"):
@@ -233,7 +249,7 @@ def test_a_shipment_sheet_dispatches_and_draws_down():
 
 def test_an_export_is_read_back_and_changes_nothing():
     actor, planting = planted()
-    factories.observe(planting.rounds.get(), {tree: "A" for tree in planting.trees.all()}, actor=actor, height_cm=12.5, note="=1+1")
+    factories.observe(planting.rounds.get(), dict.fromkeys(planting.trees.all(), "A"), actor=actor, height_cm=12.5, note="=1+1")
     factories.seed_lot(actor=actor, seeds=5, backcrosses=3, intercrosses=2, generation_other="", use_by=datetime.date(2020, 6, 30))
     for sheet, queryset in (
         (CensusSheet, Observation.objects.all()),
@@ -244,4 +260,9 @@ def test_an_export_is_read_back_and_changes_nothing():
         for wanted in ("csv", "xlsx"):
             content = export_bytes(sheet, queryset, wanted)
             plan = sheet_load(actor=actor, kind=sheet.kind, content=content, filename=f"x.{wanted}")
-            assert plan.counts["unchanged"] == queryset.count() > 0, (sheet.kind, wanted, plan.counts, [item.changes for item in plan.items])
+            assert plan.counts["unchanged"] == queryset.count() > 0, (
+                sheet.kind,
+                wanted,
+                plan.counts,
+                [item.changes for item in plan.items],
+            )

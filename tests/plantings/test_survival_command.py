@@ -41,7 +41,10 @@ def test_csv_and_json_hold_the_same_rows(book):
     from_csv = list(csv.DictReader(io.StringIO(run(*words, "csv"))))
     document = json.loads(run(*words, "json"))
     assert [(row["lineage"], row["role"], row["alive"]) for row in from_csv] == [("LOT-A", "test", "81"), ("WT-1", "native check", "15")]
-    assert [(row["lineage"], row["role"], row["alive"]) for row in document["rows"]] == [("LOT-A", "test", 81), ("WT-1", "native check", 15)]
+    assert [(row["lineage"], row["role"], row["alive"]) for row in document["rows"]] == [
+        ("LOT-A", "test", 81),
+        ("WT-1", "native check", 15),
+    ]
     assert (document["growing_seasons"], document["left_out"][0]["planting"]) == (1, "WAIT")
     assert document["rows"][0]["low"] == pytest.approx(0.2553)
 

@@ -41,7 +41,10 @@ def test_every_status_ends_in_its_column_and_the_denominator_leaves_out_only_rem
 @pytest.mark.parametrize(
     ("alive", "planted", "low", "high"),
     [
-        (81, 263, 0.255289, 0.366210), (15, 148, 0.062386, 0.160487), (0, 20, 0, 0.161125), (1, 29, 0.006113, 0.171755),
+        (81, 263, 0.255289, 0.366210),
+        (15, 148, 0.062386, 0.160487),
+        (0, 20, 0, 0.161125),
+        (1, 29, 0.006113, 0.171755),
         (29, 29, 0.883030, 1),
     ],
 )
@@ -235,7 +238,10 @@ def test_totals_stand_apart_for_trees_under_test_and_checks():
     counted(planting, factories.stock_lot(), 20, 5, role="check")
     counted(factories.planting(), lot, 20, 11)
     table = survival_rows(factories.person(), ("site", "lineage"), "lot")
-    assert [(row.role_words, row.alive, row.n, len(row.sites)) for row in table.totals] == [("under test", 26, 40, 2), ("native check", 5, 20, 1)]
+    assert [(row.role_words, row.alive, row.n, len(row.sites)) for row in table.totals] == [
+        ("under test", 26, 40, 2),
+        ("native check", 5, 20, 1),
+    ]
 
 
 def test_a_closed_site_stays_in_the_table():

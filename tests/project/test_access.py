@@ -10,11 +10,11 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from plantings.services.census import plot_count_record
-from registry.services.sheets import upload_keep
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
 from registry.models import PollenPool
 from registry.services.ledger import ledger_enter
+from registry.services.sheets import upload_keep
 from tests import factories
 from tests.people import everyone
 
@@ -40,16 +40,37 @@ def routes(patterns=None, prefix=""):
 
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete"}
-ROUTES |= dict.fromkeys(["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None))
+ROUTES |= dict.fromkeys(
+    ["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
+)
 ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list"], (EVERYONE, None))
-ROUTES |= dict.fromkeys(["trace", "lot_list", "ledger_list", "taxon_list", "pollenpool_list", "pedigreetree_list", "authorization_list"], (READERS, None))
-ROUTES |= dict.fromkeys(["taxon_detail", "pollenpool_detail", "pedigreetree_detail", "lot_detail", "authorization_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(
+    ["trace", "lot_list", "ledger_list", "taxon_list", "pollenpool_list", "pedigreetree_list", "authorization_list"], (READERS, None)
+)
+ROUTES |= dict.fromkeys(
+    ["taxon_detail", "pollenpool_detail", "pedigreetree_detail", "lot_detail", "authorization_detail"], (READERS, READERS)
+)
 ROUTES |= dict.fromkeys(["taxon_add", "pollenpool_add", "pedigreetree_add", "lot_add", "shipment_add"], (OFFICE, None))
 ROUTES |= dict.fromkeys(
     ["taxon_edit", "pollenpool_edit", "pedigreetree_edit", "pedigreetree_status", "lot_edit", "lot_bulk", "ledger_add", "ledger_reverse",
      "shipment_edit", "shipment_line_add", "shipment_line_remove", "shipment_cancel"], (OFFICE, OFFICE),
 )  # fmt: skip
-ROUTES |= dict.fromkeys(["partner_add", "authorization_add", "site_add", "planting_add", "round_add", "tree_add", "countedplot_add", "boundary_list", "boundary_add", "person_list", "person_add"], (STAFF, None))
+ROUTES |= dict.fromkeys(
+    [
+        "partner_add",
+        "authorization_add",
+        "site_add",
+        "planting_add",
+        "round_add",
+        "tree_add",
+        "countedplot_add",
+        "boundary_list",
+        "boundary_add",
+        "person_list",
+        "person_add",
+    ],
+    (STAFF, None),
+)
 ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
      "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link"], (STAFF, STAFF),
@@ -58,7 +79,9 @@ OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
-ROUTES |= dict.fromkeys(["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR))
+ROUTES |= dict.fromkeys(
+    ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
+)
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts"], (CREW, STAFF | {"volunteer"}))
 ROUTES["audit_list"] = (STAFF | {"auditor"}, None)
@@ -74,7 +97,11 @@ def world():
     owner = people["landowner"].partner
     lot = factories.stock_lot(actor=lead, plants=40)
     sent = factories.shipment(
-        actor=lead, receiver=owner, lots=[(lot, "bareroot", 10)], dispatched_on=factories.day(2019, 4, 1), received_on=factories.day(2019, 4, 2)
+        actor=lead,
+        receiver=owner,
+        lots=[(lot, "bareroot", 10)],
+        dispatched_on=factories.day(2019, 4, 1),
+        received_on=factories.day(2019, 4, 2),
     )
     open_box = factories.shipment(actor=lead, receiver=owner, lots=[(lot, "bareroot", 5)], dispatched_on=factories.day(2019, 4, 3))
     draft = factories.shipment(actor=lead, receiver=owner, lots=[(lot, "bareroot", 5)])
@@ -188,4 +215,3 @@ def test_the_code_box_finds_nothing_out_of_sight(client, who):
         assert response.url == f"/trees/{tree.pk}/"
     else:
         assert response.status_code == 200 and "FAR" not in response.content.decode().replace('value="FAR', "").replace("“FAR", "")
-

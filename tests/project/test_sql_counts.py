@@ -20,12 +20,20 @@ QUERIES = {
 
 
 def one_more_of_everything(actor):
-    lot = factories.seed_lot(actor=actor, seeds=50, mother=factories.pedigree_tree(mother=factories.pedigree_tree(), father=factories.pedigree_tree()))
+    lot = factories.seed_lot(
+        actor=actor, seeds=50, mother=factories.pedigree_tree(mother=factories.pedigree_tree(), father=factories.pedigree_tree())
+    )
     stock = factories.stock_lot(actor=actor, plants=50)
     ledger_enter(actor=actor, lot=lot, kind="sampled", quantity=1, on=factories.day(2019))
     PollenPool.objects.create(code=f"PP{factories.number()}", orchard="O", flowering_year=2019)
     owner = factories.partner()
-    factories.shipment(actor=actor, receiver=owner, lots=[(stock, "bareroot", 5)], dispatched_on=factories.day(2019, 4, 1), received_on=factories.day(2019, 4, 2))
+    factories.shipment(
+        actor=actor,
+        receiver=owner,
+        lots=[(stock, "bareroot", 5)],
+        dispatched_on=factories.day(2019, 4, 1),
+        received_on=factories.day(2019, 4, 2),
+    )
     factories.authorization()
     planting = factories.planting(site=factories.site(partner=owner))
     trees = factories.trees(planting, stock, 3, actor=actor)

@@ -36,6 +36,8 @@ def test_an_empty_cell_says_nothing_is_recorded(value):
 
 
 def test_a_fate_has_a_mark_and_a_word_and_an_interval_its_count():
-    html = ledger_cells([("dead", "left", None, "fate"), ({"alive": 7, "n": 9, "share": 7 / 9, "low": 0.45, "high": 0.94}, "right", None, "interval")])
+    html = ledger_cells(
+        [("dead", "left", None, "fate"), ({"alive": 7, "n": 9, "share": 7 / 9, "low": 0.45, "high": 0.94}, "right", None, "interval")]
+    )
     assert "<svg" in html and "dead" in html.lower()
     assert "7 of 9" in html

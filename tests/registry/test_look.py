@@ -87,7 +87,13 @@ def test_pairs_that_lie_on_each_other_are_told_apart(scheme, one, other, least):
 
 @pytest.mark.parametrize(
     ("scheme", "name", "colour"),
-    [("day", "ground", "#FBF8F1"), ("day", "ink", "#1E2723"), ("day", "pencil", "#8C3B14"), ("night", "ground", "#171B19"), ("night", "alive", "#74B7E6")],
+    [
+        ("day", "ground", "#FBF8F1"),
+        ("day", "ink", "#1E2723"),
+        ("day", "pencil", "#8C3B14"),
+        ("night", "ground", "#171B19"),
+        ("night", "alive", "#74B7E6"),
+    ],
 )
 def test_tokens_are_the_agreed_inks(scheme, name, colour):
     # the look agreed for the books (the table of colours in the design papers)

@@ -130,7 +130,10 @@ def test_map_without_trees_is_drawn_without_grid():
 
 
 def test_legend_counts_each_fate_once():
-    assert [(fate.key, count) for fate, count in parts_drawing.fates_shown([tree(1, 1), tree(1, 2, "dead"), tree(1, 3)])] == [("alive", 2), ("dead", 1)]
+    assert [(fate.key, count) for fate, count in parts_drawing.fates_shown([tree(1, 1), tree(1, 2, "dead"), tree(1, 3)])] == [
+        ("alive", 2),
+        ("dead", 1),
+    ]
 
 
 def test_map_cell_is_a_link_with_its_words():

@@ -45,7 +45,9 @@ class Command(BaseCommand):
     def _read(path):
         try:
             if path.stat().st_size > MAX_BYTES:
-                raise CommandError(f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; up to {MAX_BYTES / 1e6:.0f} MB are read. Split the sheet.")
+                raise CommandError(
+                    f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; up to {MAX_BYTES / 1e6:.0f} MB are read. Split the sheet."
+                )
             return path.read_bytes()
         except OSError as error:
             raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
@@ -58,7 +60,7 @@ class Command(BaseCommand):
         except (json.JSONDecodeError, UnicodeDecodeError) as error:
             raise CommandError(f"{path} is no JSON: {error}.") from error
         if not isinstance(spec, dict):
-            raise CommandError(f"{path} must hold one JSON object with \"columns\".")
+            raise CommandError(f'{path} must hold one JSON object with "columns".')
         return spec
 
     @staticmethod
