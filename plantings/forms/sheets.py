@@ -124,6 +124,9 @@ def mapping_initial(spec, bound):
 
 
 class StoreForm(forms.Form):
+    """What was shown goes with the button, so that nothing else is stored than somebody agreed to."""
+
+    shown = forms.CharField(widget=forms.HiddenInput)
     reason = forms.CharField(label="Why rows of the book change", max_length=200, required=False)
 
     def __init__(self, *args, changes=False, **kwargs):

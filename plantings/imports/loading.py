@@ -8,7 +8,7 @@ from registry.imports.plan import SheetRefused
 from registry.imports.table import ReadingOptions, read_table
 from registry.services.audit import audit_record
 
-__all__ = ["plan_file", "plan_trial", "sheet_load", "upload_load"]
+__all__ = ["BookChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
 
 
 def plan_file(kind, content, filename, spec):
@@ -27,22 +27,28 @@ def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=
     return plan
 
 
-def upload_load(*, actor, upload, reason=""):
-    """Store a kept file. The plan is made anew: the book may have changed since it was shown."""
+class BookChanged(Exception):
+    """Storing the sheet would now do something else than was shown. Nothing was stored."""
+
+
+def upload_load(*, actor, upload, shown, reason=""):
+    """Store a kept file, if that still does what was shown.
+
+    The plan is made anew, since the book may have changed meanwhile; `shown` is the `Plan.summary` somebody
+    agreed to. Raises BookChanged when it is another one now, SheetRefused when a row is refused.
+    """
     with upload.file.open("rb") as file:
         content = file.read()
-    plan = sheet_load(actor=actor, kind=upload.kind, content=content, filename=upload.filename, spec=upload.spec, reason=reason)
+    sheet, _table, plan = plan_file(upload.kind, content, upload.filename, upload.spec)
+    if plan.summary() != shown:
+        raise BookChanged(f"It would now store {plan.summary()}; shown was {shown}.")
+    sheet.store(plan, actor, reason)
     with transaction.atomic():
         upload.loaded_at = timezone.now()
         upload.outcome = plan.counts
         upload.save(update_fields=["loaded_at", "outcome"])
-        audit_record(
-            actor=actor,
-            verb="sheetupload.loaded",
-            obj=upload,
-            changes={name: [None, count] for name, count in plan.counts.items() if count},
-            reason=reason,
-        )
+        changes = {name: [None, count] for name, count in plan.counts.items() if count}
+        audit_record(actor=actor, verb="sheetupload.loaded", obj=upload, changes=changes, reason=reason)
     return plan
 
 

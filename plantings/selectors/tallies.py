@@ -14,10 +14,10 @@ from plantings.models import Observation, PlotCount
 # A canker class on a tree nobody saw says nothing about the disease.
 _UNSEEN = ("NF", "NL", "NV")
 
-__all__ = ["COUNT_FIELDS", "planting_state", "tally_counts"]
+__all__ = ["COUNT_FIELDS", "FATE_KEYS", "planting_state", "tally_counts"]
 
 COUNT_FIELDS = [field.name for field in fields(Counts)]
-_FATE_NAMES = {
+FATE_KEYS = {
     Fate.ALIVE: TreeFate.ALIVE,
     Fate.ALIVE_RESPROUT: TreeFate.RESPROUT,
     Fate.DEAD: TreeFate.DEAD,
@@ -62,7 +62,7 @@ def planting_state(planting):
     for plot, entry, planted in plots:
         for round_pk, counts in zip(rounds, plot_counts(planted, [counted.get((plot, n)) for n in range(used)]), strict=True):
             tallies[round_pk, entry] = tallies.get((round_pk, entry), Counts()) + counts
-    last = {pk: _FATE_NAMES[fate[number, -1]] if used else TreeFate.UNSEEN for pk, number in line.items()}
+    last = {pk: FATE_KEYS[fate[number, -1]] if used else TreeFate.UNSEEN for pk, number in line.items()}
     return tallies, last
 
 

@@ -4,22 +4,10 @@ from dataclasses import dataclass
 
 from plantings.calc.census_rules import status_code
 from plantings.calc.fate import SEEN_ALIVE, Fate, Status, fate_history
-from plantings.choices import TreeFate
 from plantings.models import CensusRound, Observation, PlotCount
+from plantings.selectors.tallies import FATE_KEYS
 
 __all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed"]
-
-_KEYS = {
-    Fate.ALIVE: TreeFate.ALIVE,
-    Fate.ALIVE_RESPROUT: TreeFate.RESPROUT,
-    Fate.DEAD: TreeFate.DEAD,
-    Fate.PRESUMED_DEAD: TreeFate.PRESUMED_DEAD,
-    Fate.NOT_FOUND: TreeFate.NOT_FOUND,
-    Fate.NOT_LOCATED: TreeFate.NOT_LOCATED,
-    Fate.NOT_VISITED: TreeFate.NOT_VISITED,
-    Fate.REMOVED: TreeFate.REMOVED,
-    Fate.REMOVED_EXCLUDED: TreeFate.REMOVED,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +37,7 @@ def tree_story(tree):
     seen = [standing.get(item.pk) for item in rounds]
     statuses = [status_code(record.status, record.cause) if record else Status.NONE for record in seen]
     fates = fate_history(statuses) if statuses else []
-    lines = [(item, record, _KEYS[fate]) for item, record, fate in zip(rounds, seen, fates, strict=True)]
+    lines = [(item, record, FATE_KEYS[fate]) for item, record, fate in zip(rounds, seen, fates, strict=True)]
     return TreeStory(records, lines[::-1], fate_reason(statuses, fates, [item.label for item in rounds]))
 
 

@@ -9,7 +9,7 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, StoreForm, mapping_initial
 from plantings.imports.kinds import KINDS, SHEETS
-from plantings.imports.loading import plan_file, plan_trial, upload_load
+from plantings.imports.loading import BookChanged, plan_file, plan_trial, upload_load
 from registry.access.views import AccessMixin
 from registry.imports.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
 from registry.imports.mapping import bind
@@ -268,7 +268,7 @@ class SheetPreviewView(SheetMixin, TemplateView):
             "plan": plan,
             "parts": parts,
             "todo": todo,
-            "form": form or StoreForm(changes=bool(counts[CHANGED])),
+            "form": form or StoreForm(changes=bool(counts[CHANGED]), initial={"shown": plan.summary()}),
             "submit_label": f"Store {todo:,} rows",
             "cancel_url": reverse("sheet_list"),
         }
@@ -294,9 +294,10 @@ class SheetPreviewView(SheetMixin, TemplateView):
         if not form.is_valid():
             return self.show(upload, form)
         try:
-            plan = upload_load(actor=request.user, upload=upload, reason=form.cleaned_data.get("reason", ""))
-        except (SheetRefused, SheetError):
-            messages.error(request, "Nothing was stored. The rows below are wrong, or the book changed since the sheet was shown.")
+            given = form.cleaned_data
+            plan = upload_load(actor=request.user, upload=upload, shown=given["shown"], reason=given.get("reason", ""))
+        except (BookChanged, SheetRefused, SheetError):
+            messages.error(request, "Nothing was stored: the book changed since the sheet was shown. Look at it again.")
             return self.show(upload)
         messages.success(request, f"Stored: {plan.summary()}.")
         return redirect("sheet_list")

@@ -1,0 +1,93 @@
+"""The pages of a sheet: which sheet of a workbook, which header row, too large a file, who may load what."""
+
+import io
+
+import openpyxl
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from registry.models import SheetUpload, Taxon
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def lead(client):
+    person = factories.person("lead")
+    client.force_login(person)
+    return person
+
+
+def send(client, name, content, kind="taxon"):
+    return client.post(reverse("sheet_send", args=[kind]), {"file": SimpleUploadedFile(name, content)})
+
+
+def workbook():
+    book = openpyxl.Workbook()
+    book.active.title = "Notes"
+    book.active.append(["nothing here"])
+    book.active.append(["really"])
+    sheet = book.create_sheet("Species")
+    for row in (["List of species"], [], ["Art", "Rolle"], ["Juglans a", "native"]):
+        sheet.append(row)
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+def test_a_sheet_and_a_header_row_of_a_workbook_are_chosen_on_the_page(client, lead):
+    response = send(client, "species.xlsx", workbook())
+    upload = SheetUpload.objects.get()
+    columns = reverse("sheet_columns", args=[upload.key])
+    assert response.url == columns
+    page = client.get(columns, {"sheet": "Species", "header_row": 3, "decimal": ".", "dates": "YYYY-MM-DD"})
+    assert page.context["first_rows"][0] == ["Art", "Rolle"]
+    fields = {"sheet": "Species", "header_row": 3, "decimal": ".", "dates": "YYYY-MM-DD", "from_name": "Art", "from_role": "Rolle"}
+    assert client.post(columns, fields).url == reverse("sheet_preview", args=[upload.key])
+    client.post(reverse("sheet_preview", args=[upload.key]), {"shown": "1 new"})
+    assert Taxon.objects.get().name == "Juglans a"
+
+
+def test_a_file_over_the_limit_is_refused_before_it_is_read(client, lead, settings):
+    settings.SHEET_MAX_BYTES = 1_000_000
+    page = send(client, "big.csv", b"x" * 1_000_001)
+    assert "sheets of up to 1 MB are read" in page.content.decode()
+    assert not SheetUpload.objects.exists()
+
+
+def test_nothing_is_stored_when_the_book_changed_between_showing_and_storing(client, lead):
+    send(client, "taxa.csv", b"Binomial,Role here\nJuglans a,native\n")
+    upload = SheetUpload.objects.get()
+    address = reverse("sheet_preview", args=[upload.key])
+    form = client.get(address).context["form"]
+    factories.taxon(name="Juglans a", role="donor")
+    page = client.post(address, {"shown": form.initial["shown"]})
+    assert Taxon.objects.get().role == "donor"
+    # the row would now change the book: it is shown so, and asks for a reason
+    assert "the book changed since the sheet was shown" in page.content.decode()
+    assert "reason" in page.context["form"].fields
+    client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
+    assert Taxon.objects.get().role == "native"
+
+
+def test_a_manager_loads_lots_but_not_the_census(client):
+    client.force_login(factories.person("manager"))
+    assert client.get(reverse("sheet_send", args=["lot"])).status_code == 200
+    assert client.get(reverse("sheet_send", args=["census"])).status_code == 403
+    assert client.get(reverse("sheet_export", args=["census", "csv"])).status_code == 403
+    assert client.get(reverse("sheet_send", args=["no_such_kind"])).status_code == 404
+
+
+def test_a_mapping_is_kept_by_name_and_offered_the_next_time(client, lead):
+    send(client, "a.csv", b"Art,Rolle\nJuglans a,native\n")
+    upload = SheetUpload.objects.get()
+    reading = {"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"}
+    client.post(reverse("sheet_columns", args=[upload.key]), reading | {"from_name": "Art", "from_role": "Rolle", "name": "our species"})
+    send(client, "b.csv", b"Art,Rolle\nJuglans b,donor\n")
+    second = SheetUpload.objects.exclude(pk=upload.pk).get()
+    page = client.get(reverse("sheet_columns", args=[second.key]))
+    assert "our species" in page.content.decode()
+    page = client.get(reverse("sheet_columns", args=[second.key]), {"mapping": "our species"})
+    assert page.context["mapping"].initial["from_name"] == "Art"
