@@ -23,6 +23,7 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     page.select_option("[name=from_name]", "Art")
     page.select_option("[name=from_common_name]", "Deutscher Name")
     page.select_option("[name=from_role]", "Herkunft")
+    page.locator("summary", has_text="for Role here").click()
     page.fill("[name=rule_role]", "heimisch = native\nJapan = donor")
     page.fill("[name=name]", "Artenliste")
     page.get_by_role("button", name="Show what it would do").click()
