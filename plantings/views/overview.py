@@ -1,6 +1,6 @@
 """Today, the code box and the trace."""
 
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -10,7 +10,7 @@ from plantings.selectors.today import today_lines
 from plantings.selectors.trace import record_trace, trace_rows
 from registry.imports.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
-from registry.views.generic import Column, PageView, ledger_table
+from registry.views.generic import Column, PageView, file_response, ledger_table
 
 
 class TodayView(PageView):
@@ -95,9 +95,7 @@ class TraceView(PageView):
         if wanted not in CONTENT_TYPES:
             raise Http404("There is no such format.")
         content = write_rows(["Side", "Kind", "Code", "What"], trace_rows(self.trace), wanted)
-        response = HttpResponse(content, content_type=CONTENT_TYPES[wanted])
-        response["Content-Disposition"] = f'attachment; filename="trace.{wanted}"'
-        return response
+        return file_response(content, CONTENT_TYPES[wanted], f"trace.{wanted}")
 
     def get_page(self):
         text = self.request.GET.get("q", "")

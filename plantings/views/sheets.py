@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.generic import FormView, TemplateView, View
@@ -17,7 +17,7 @@ from registry.imports.plan import CHANGED, NEW, UNCHANGED, SheetRefused, grouped
 from registry.imports.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets import mapping_keep, upload_keep, upload_map
-from registry.views.generic import Column, ledger_table
+from registry.views.generic import Column, file_response, ledger_table
 
 _SHOWN_ROWS = 50
 _SHOWN_PROBLEMS = 200
@@ -97,9 +97,7 @@ def _known(wanted):
 
 
 def _file(content, wanted, name):
-    response = HttpResponse(content, content_type=CONTENT_TYPES[wanted])
-    response["Content-Disposition"] = f'attachment; filename="{name}.{wanted}"'
-    return response
+    return file_response(content, CONTENT_TYPES[wanted], f"{name}.{wanted}")
 
 
 class SheetSendView(SheetMixin, FormView):
@@ -327,6 +325,4 @@ class SheetProblemsView(SheetMixin, View):
 class SheetOriginalView(SheetMixin, View):
     def get(self, request, key):
         upload = self.get_upload()
-        response = HttpResponse(self.content(upload), content_type="application/octet-stream")
-        response["Content-Disposition"] = f'attachment; filename="{upload.key}.sheet"'
-        return response
+        return file_response(self.content(upload), "application/octet-stream", upload.filename)

@@ -10,6 +10,7 @@ from django.db import IntegrityError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
@@ -332,6 +333,6 @@ def reverse_to(name, *args):
 
 
 def file_response(content, content_type, filename):
-    response = HttpResponse(content, content_type=content_type)
-    response["Content-Disposition"] = f'attachment; filename="{filename}"'
-    return response
+    """A download. The name may hold anything somebody called their file."""
+    headers = {"Content-Disposition": content_disposition_header(True, filename)}
+    return HttpResponse(content, content_type=content_type, headers=headers)

@@ -91,3 +91,12 @@ def test_a_mapping_is_kept_by_name_and_offered_the_next_time(client, lead):
     assert "our species" in page.content.decode()
     page = client.get(reverse("sheet_columns", args=[second.key]), {"mapping": "our species"})
     assert page.context["mapping"].initial["from_name"] == "Art"
+
+
+def test_a_file_name_of_any_letters_comes_back_with_the_sheet_to_correct(client, lead):
+    send(client, 'Bäume "2020"; neu.csv', b"Binomial,Role here\nJuglans a,nativ\n")
+    upload = SheetUpload.objects.get()
+    header = client.get(reverse("sheet_problems", args=[upload.key, "csv"]))["Content-Disposition"]
+    # RFC 6266: the name in UTF-8, percent-encoded, so that no letter of it can end the header
+    assert header.startswith("attachment; filename*=utf-8''B%C3%A4ume%20%222020%22%3B%20neu-to-correct.csv")
+    assert client.get(reverse("sheet_original", args=[upload.key])).content == b"Binomial,Role here\nJuglans a,nativ\n"
