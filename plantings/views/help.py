@@ -2,7 +2,8 @@
 
 from plantings.calc import census_rules
 from registry.access import roles
-from registry.views.generic import Column, PageView, ledger_table
+from registry.views.generic import PageView
+from registry.views.tables import Column, ledger_table
 
 _COLUMNS = (Column("Code", lambda row: row[0], kind="code"), Column("Meaning", lambda row: row[1]), Column("", lambda row: row[2]))
 

@@ -21,7 +21,8 @@ from plantings.maps.stand_alone import stand_alone_html
 from plantings.selectors.map import map_points
 from registry.access.views import AccessMixin
 from registry.middleware import policy_text
-from registry.views.generic import Column, PageView, file_response, ledger_table
+from registry.views.generic import PageView, file_response
+from registry.views.tables import Column, ledger_table
 
 TITLE = "Map of sites"
 

@@ -10,7 +10,8 @@ from plantings.selectors.today import today_lines
 from plantings.selectors.trace import record_trace, trace_rows
 from registry.imports.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
-from registry.views.generic import Column, PageView, file_response, ledger_table
+from registry.views.generic import PageView, file_response
+from registry.views.tables import Column, ledger_table
 
 
 class TodayView(PageView):

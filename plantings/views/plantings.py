@@ -14,8 +14,9 @@ from plantings.services.plantings import planting_save
 from plantings.views.positions import map_parts
 from plantings.views.sites import PLANTING_LISTS, alive_words, site_cautions, site_url
 from registry.models import Authorization
-from registry.views.generic import Column, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
+from registry.views.tables import Column, ledger_table
 
 _STEPS_MAX = 3
 # A round is the one to enter from some weeks before it opens: crews go early in a dry year.

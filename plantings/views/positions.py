@@ -6,7 +6,8 @@ from plantings.choices import EntryRole
 from plantings.models import Planting
 from plantings.selectors.positions import MAP_TREES_MAX, block_counts, position_map
 from registry.access.views import AccessMixin
-from registry.views.generic import Column, ledger_table, reverse_to
+from registry.views.generic import reverse_to
+from registry.views.tables import Column, ledger_table
 
 
 def map_parts(planting, trees, block=None):

@@ -13,8 +13,9 @@ from plantings.services.plantings import round_save
 from plantings.views.plantings import known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
 from plantings.views.trees import measures_words, place_words, tree_url
-from registry.views.generic import Column, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed
+from registry.views.tables import Column, ledger_table
 
 _MISSING_SHOWN = 100
 

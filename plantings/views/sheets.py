@@ -17,7 +17,8 @@ from registry.imports.plan import CHANGED, NEW, UNCHANGED, SheetRefused, grouped
 from registry.imports.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets import mapping_keep, upload_keep, upload_map
-from registry.views.generic import Column, file_response, ledger_table
+from registry.views.generic import file_response
+from registry.views.tables import Column, ledger_table
 
 _SHOWN_ROWS = 50
 _SHOWN_PROBLEMS = 200

@@ -12,15 +12,9 @@ from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings import exact_for, plantings_listed, site_position, sites_listed
 from plantings.services.sites import BY_HAND, boundary_layer_add, site_save, site_set_boundary
 from registry.models import Person
-from registry.views.generic import (
-    Column,
-    RecordActionView,
-    RecordDetailView,
-    ServiceFormMixin,
-    ledger_table,
-    reverse_to,
-)
+from registry.views.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
+from registry.views.tables import Column, ledger_table
 
 PLANTING_LISTS = (
     ("Plantings", "planting.view", "planting_list"),

@@ -12,7 +12,8 @@ from plantings.maps.layers import marker_label, share_step
 from plantings.selectors.survival import BY, LEVELS, survival_curve, survival_rows
 from plantings.views.survival_drawing import step_line
 from registry.imports.formats import CONTENT_TYPES, write_rows
-from registry.views.generic import Column, PageView, Row, file_response, ledger_table
+from registry.views.generic import PageView, file_response
+from registry.views.tables import Column, Row, ledger_table
 
 ROWS_A_PAGE = 60
 

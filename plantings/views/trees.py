@@ -9,8 +9,9 @@ from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tre
 from plantings.views.plantings import current_round, known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.lots import lot_ancestors
-from registry.views.generic import Column, RecordActionView, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
+from registry.views.tables import Column, ledger_table
 
 _MEASURES = (
     ("height_cm", "{:g} cm"), ("diameter_mm", "{:g} mm"), ("diameter_at_cm", "at {:g} cm"), ("canker_class", "canker {}"),

@@ -10,11 +10,11 @@ import dataclasses
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from import_export import resources
-from import_export.results import Error, Result, RowResult
 
 from registry.imports.cells import Ahead, CellError, RecordCell, SheetField
 from registry.imports.mapping import bind
-from registry.imports.plan import CHANGED, NEW, UNCHANGED, Item, Plan, Problem, SheetRefused
+from registry.imports.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
+from registry.imports.result import plan_result
 from registry.imports.table import ReadingOptions, SheetError
 from registry.services.records import record_save
 
@@ -333,23 +333,3 @@ def _messages(error):
     if hasattr(error, "error_dict"):
         return [(name, message) for name, errors in error.message_dict.items() for message in errors]
     return [("", message) for message in error.messages]
-
-
-_RESULT_TYPES = {NEW: RowResult.IMPORT_TYPE_NEW, CHANGED: RowResult.IMPORT_TYPE_UPDATE, UNCHANGED: RowResult.IMPORT_TYPE_SKIP}
-
-
-def plan_result(plan, headers):
-    """A plan as django-import-export's Result."""
-    result = Result()
-    result.diff_headers = list(headers)
-    result.total_rows = plan.rows
-    wrong = {}
-    for problem in plan.problems:
-        wrong.setdefault(problem.row, []).append(Error(ValueError(str(problem)), number=problem.row))
-    outcomes = {item.row: _RESULT_TYPES[item.outcome] for item in plan.items} | dict.fromkeys(wrong, RowResult.IMPORT_TYPE_ERROR)
-    for number in sorted(outcomes):
-        row = RowResult()
-        row.number, row.import_type, row.errors = number, outcomes[number], wrong.get(number, [])
-        result.append_row_result(row)
-        result.increment_row_result_total(row)
-    return result

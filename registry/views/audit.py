@@ -6,9 +6,9 @@ from django.utils import timezone
 from registry.forms.filters import AuditFilters, record_types
 from registry.models import AuditEntry
 from registry.views.changes import change_lines, verb_words
-from registry.views.generic import Column
 from registry.views.people import PEOPLE_LISTS
 from registry.views.sections import SectionListView
+from registry.views.tables import Column
 
 
 def record_url(entry):

@@ -8,9 +8,10 @@ from registry.forms.lots import LedgerForm, ReverseForm
 from registry.imports.kinds import LedgerSheet
 from registry.models import LedgerEntry, Lot
 from registry.services.ledger import ledger_enter, ledger_reverse
-from registry.views.generic import Column, RecordActionView, ledger_table, reverse_to
+from registry.views.generic import RecordActionView, reverse_to
 from registry.views.material import MATERIAL_LISTS, lot_url
 from registry.views.sections import SectionListView
+from registry.views.tables import Column, ledger_table
 
 
 def signed(entry):

@@ -11,11 +11,12 @@ from registry.models import Lot, LotComponent, ShipmentLine
 from registry.selectors.lineage import lot_lineages
 from registry.selectors.lots import lot_ancestors, lot_duties, lot_ledger
 from registry.services.ledger import lot_bulk
-from registry.views.generic import Column, RecordActionView, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.ledger import ledger_part
 from registry.views.material import MATERIAL_LISTS, lot_url
 from registry.views.pedigree import tree_url
 from registry.views.sections import SectionFormView, SectionListView, allowed
+from registry.views.tables import Column, ledger_table
 
 _STEPS_MAX = 3
 

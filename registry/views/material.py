@@ -6,8 +6,9 @@ from registry.forms.filters import PollenPoolFilters
 from registry.forms.material import PollenPoolForm, TaxonForm
 from registry.imports.kinds import PollenPoolSheet, TaxonSheet
 from registry.models import PollenPool, Taxon
-from registry.views.generic import Column, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
+from registry.views.tables import Column, ledger_table
 
 MATERIAL_LISTS = (
     ("Lots", "lot.view", "lot_list"),

@@ -12,8 +12,9 @@ from registry.models import Authorization, Receipt, Shipment, ShipmentLine
 from registry.selectors.movements import RECEIPT_EXPECTED_DAYS, shipment_duties, shipment_lines, shipment_words
 from registry.selectors.papers import paper_mark
 from registry.services.movements import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
-from registry.views.generic import Column, RecordActionView, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
+from registry.views.tables import Column, ledger_table
 
 MOVEMENT_LISTS = (
     ("Shipments", "shipment.view", "shipment_list"),

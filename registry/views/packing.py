@@ -4,8 +4,9 @@ from registry.calc.amounts import amount_words
 from registry.models import Shipment
 from registry.selectors.lineage import lot_lineages
 from registry.selectors.movements import shipment_lines
-from registry.views.generic import Column, RecordDetailView, ledger_table
+from registry.views.generic import RecordDetailView
 from registry.views.partners import address_words
+from registry.views.tables import Column, ledger_table
 
 
 class ShipmentPackingView(RecordDetailView):

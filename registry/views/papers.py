@@ -8,9 +8,10 @@ from registry.forms.papers import AuthorizationForm
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, Shipment
 from registry.selectors.papers import authorization_duties, paper_mark
-from registry.views.generic import Column, RecordDetailView, RecordListView, ledger_table, reverse_to
+from registry.views.generic import RecordDetailView, RecordListView, reverse_to
 from registry.views.movements import shipment_url
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, allowed
+from registry.views.tables import Column, ledger_table
 
 AUTHORITY_CAUTION = {
     "title": "Check with the local authority",

@@ -7,9 +7,10 @@ from registry.forms.partners import PartnerForm
 from registry.imports.kinds import PartnerSheet
 from registry.models import Partner, Person, Shipment
 from registry.selectors.duties import Duty
-from registry.views.generic import Column, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.movements import MOVEMENT_LISTS, shipment_url
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
+from registry.views.tables import Column, ledger_table
 
 
 def address_words(partner):

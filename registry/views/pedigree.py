@@ -12,9 +12,10 @@ from registry.models import PedigreeTree
 from registry.selectors.duties import Duty
 from registry.selectors.pedigree import maternal_line, tree_children, tree_share_words
 from registry.services.records import record_save
-from registry.views.generic import Column, RecordActionView, RecordDetailView, ledger_table, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.material import MATERIAL_LISTS, lot_url, lots_table
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, yes_no
+from registry.views.tables import Column, ledger_table
 
 
 def tree_url(tree):

@@ -10,8 +10,9 @@ from registry.forms.people import PersonForm
 from registry.imports.kinds import PersonSheet
 from registry.models import Person
 from registry.services.people import person_link_send, person_save
-from registry.views.generic import Column, RecordActionView, RecordDetailView, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, yes_no
+from registry.views.tables import Column
 
 PEOPLE_LISTS = (("People", "person.view", "person_list"), ("Changes", "audit.view", "audit_list"))
 

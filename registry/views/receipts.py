@@ -9,9 +9,10 @@ from registry.imports.kinds import ReceiptSheet
 from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements import shipment_lines
 from registry.services.movements import receipt_enter
-from registry.views.generic import Column, RecordActionView, RecordDetailView, ledger_table
+from registry.views.generic import RecordActionView, RecordDetailView
 from registry.views.movements import MOVEMENT_LISTS, shipment_url
 from registry.views.sections import SectionListView, link
+from registry.views.tables import Column, ledger_table
 
 
 def receipt_url(receipt):
