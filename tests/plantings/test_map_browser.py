@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from plantings.maps.stand_alone import stand_alone_html
-from tests.browser.settling import settled
+from tests.browser.settling import follow, settled
 from tests.plantings.map_examples import HOSTILE, NONCE, blurred_site, many_sites, outline, rendered, site
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -68,6 +68,7 @@ def test_the_map_works_in_a_browser_under_a_strict_policy(serve, browser_page):
     assert marks.locator("circle").count() == 3 and marks.locator("rect.blurred").count() == 1
     assert browser_page.locator(".legend").inner_text().count("Broken edge") == 1
 
+    settled(browser_page)
     marks.nth(1).click()
     card = browser_page.locator(".card")
     assert "0.70 (0.63–0.76), n 180" in card.inner_text()
@@ -85,6 +86,7 @@ def test_sites_at_one_place_are_listed_and_can_be_opened_one_by_one(serve, brows
     pages, home = serve
     pages["/map"] = rendered([blurred_site(f"PA-{i:03d}", name=f"Hollow {i}") for i in range(9)])
     browser_page.goto(f"{home}/map")
+    settled(browser_page)
     browser_page.get_by_role("button", name="9 sites; open the list").click()
     assert browser_page.locator(".card .sites button").count() == 9
     assert browser_page.get_by_text("Zoom in on these sites").count() == 0
@@ -141,8 +143,8 @@ def test_the_map_works_in_a_sandboxed_frame_and_its_link_opens_the_site_in_the_w
     browser_page.route(f"{home}/outer", lambda route: route.fulfill(body=outer, content_type="text/html"))
     browser_page.goto(f"{home}/outer")
     frame = browser_page.frame_locator("iframe")
+    settled(frame)
     frame.locator(".site-icon").click()
-    frame.get_by_role("link", name="Open this site").click()
-    browser_page.wait_for_url(f"{home}/plantings/sites/1/")
+    follow(browser_page, frame.get_by_role("link", name="Open this site"), f"{home}/plantings/sites/1/")
     assert browser_page.locator("h1").inner_text() == "The site"
     assert browser_page.faults == [] and browser_page.remote == []
