@@ -1,0 +1,105 @@
+import json
+import pathlib
+import sys
+
+from django.core.management.base import BaseCommand, CommandError
+
+from registry.calc.expected_shares import UNKNOWN, founder_shares
+from registry.calc.inbreeding import inbreeding
+from registry.calc.pedigree import PedigreeError, read_pedigree
+from registry.imports.formats import write_rows
+from registry.imports.table import MAX_BYTES, SheetError, read_table
+
+# headers in use, compared without regard to capitals, blanks and underscores
+USUAL = {
+    "id": ("id", "name", "tree", "treeid", "individual", "individualid", "animal", "iid", "calf", "pig", "code", "tag"),
+    "mother": ("mother", "dam", "mid", "mum", "female", "seedparent", "motherid", "damid", "maternal"),
+    "father": ("father", "sire", "fid", "dad", "male", "pollenparent", "fatherid", "sireid", "paternal"),
+}
+HEADERS = ("id", "mother", "father", "depth", "inbreeding", "founders", "founder_shares")
+FOUNDERS_SHOWN = 12
+
+
+class Command(BaseCommand):
+    help = "Read a pedigree (CSV or XLSX: tree, mother, father) and print depth, inbreeding and founder shares. Stores nothing."
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", type=pathlib.Path, metavar="FILE")
+        for role, usual in USUAL.items():
+            parser.add_argument(f"--{role}", default="", metavar="COLUMN", help=f"column of the {role}; default: {', '.join(usual[:3])} …")
+        parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
+
+    def handle(self, *, file, wanted, **options):
+        try:
+            table = read_table(self._read(file), file.name)
+            columns = [_column(table.headers, role, options[role]) for role in USUAL]
+            pedigree = read_pedigree(([row[column] for column in columns] for row in table.rows), table.first_row)
+        except PedigreeError as error:
+            for problem in error.problems:
+                self.stderr.write(problem)
+            self.stderr.write(f"{file.name}: not a pedigree. Correct these rows and try again.")
+            sys.exit(1)
+        except SheetError as error:
+            raise CommandError(str(error)) from error
+        {"table": self._write_table, "csv": self._write_csv, "json": self._write_json}[wanted](list(_results(pedigree)))
+
+    @staticmethod
+    def _read(path):
+        try:
+            if path.stat().st_size > MAX_BYTES:
+                raise CommandError(f"{path.name} has more than {MAX_BYTES / 1e6:.0f} MB. Split the file.")
+            return path.read_bytes()
+        except OSError as error:
+            raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
+
+    def _write_table(self, results):
+        lines = [[head.replace("_", " ") for head in HEADERS]]
+        lines += [[*(str(cell) for cell in row[:4]), f"{row[4]:.6f}", str(row[5]), _words(row[6])] for row in results]
+        widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+        for line in lines:
+            self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+        self.stdout.write(
+            f"\n{len(results):,} trees. Founders count as unrelated. "
+            f"Shares are expected averages, given for up to {FOUNDERS_SHOWN} founders."
+        )
+
+    def _write_csv(self, results):
+        rows = [(*row[:6], _words(row[6])) for row in results]
+        self.stdout.write(write_rows(HEADERS, rows, "csv").decode("utf-8-sig"), ending="")
+
+    def _write_json(self, results):
+        rows = [(*row[:6], row[6] and {name: str(share) for name, share in row[6].items()}) for row in results]
+        self.stdout.write(json.dumps([dict(zip(HEADERS, row, strict=True)) for row in rows], ensure_ascii=False, indent=1))
+
+
+def _column(headers, role, given):
+    if given:
+        if given not in headers:
+            raise SheetError(f"There is no column '{given}' for --{role}. The file has: {', '.join(headers)}.")
+        return headers.index(given)
+    plain = ["".join(letter for letter in header.casefold() if letter.isalnum()) for header in headers]
+    found = next((plain.index(usual) for usual in USUAL[role] if usual in plain), None)
+    if found is None:
+        raise SheetError(f"No column is known as the {role}. Name it with --{role} COLUMN. The file has: {', '.join(headers)}.")
+    return found
+
+
+def _results(pedigree):
+    """One row for each tree as HEADERS say, in the order of the file; parents without a row come last. Shares are None beyond twelve."""
+    names = [*pedigree.names, ""]  # position -1, the unknown parent, reads the empty name
+    coefficients = inbreeding(pedigree)
+
+    of_pair = {}  # full sibs have the same shares
+    for place in sorted(range(len(pedigree)), key=lambda place: pedigree.rows[place] or float("inf")):
+        mother, father, name = names[pedigree.mothers[place]], names[pedigree.fathers[place]], names[place]
+        pair = name if pedigree.is_founder(place) else (mother, father)
+        if pair not in of_pair:
+            shares = founder_shares(pedigree, name)
+            founders = len(shares) - (UNKNOWN in shares)  # no tree can be called so
+            of_pair[pair] = founders, shares if founders <= FOUNDERS_SHOWN else None
+        yield name, mother, father, pedigree.depths[place], float(coefficients[place]), *of_pair[pair]
+
+
+def _words(shares):
+    return "" if shares is None else ", ".join(f"{name} {share}" for name, share in shares.items())
