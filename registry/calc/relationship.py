@@ -29,7 +29,7 @@ def group_coancestry(coancestry: np.ndarray, contributions: Sequence[float] | No
 
     Source
     ------
-    Lindgren, Gea & Jefferson 1996, Forest Genetics 3:69-79.
+    Lindgren, Gea & Jefferson 1997, Forest Genetics 4:69-76.
 
     Examples
     --------
@@ -58,7 +58,7 @@ def status_number(coancestry: np.ndarray, contributions: Sequence[float] | None 
 
     Source
     ------
-    Lindgren, Gea & Jefferson 1996, Forest Genetics 3:69-79.
+    Lindgren, Gea & Jefferson 1997, Forest Genetics 4:69-76.
 
     Examples
     --------

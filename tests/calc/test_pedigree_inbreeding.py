@@ -146,13 +146,13 @@ def sibs(n, father):
 
 @pytest.mark.parametrize(("n", "full", "half"), [(2, 1.3333, 1.6), (5, 1.6667, 2.5), (10, 1.818182, 3.076923)])
 def test_status_number_of_one_family(n, full, half):
-    # Lindgren, Gea & Jefferson 1996, Forest Genetics 3:69-79: 2n/(n+1) for full sibs, 4n/(n+3) for half sibs
+    # Lindgren, Gea & Jefferson 1997, Forest Genetics 4:69-76: 2n/(n+1) for full sibs, 4n/(n+3) for half sibs
     assert status_number(sibs(n, lambda place: "f")) == pytest.approx(full, abs=5e-5)
     assert status_number(sibs(n, lambda place: f"f{place}")) == pytest.approx(half, abs=5e-7)
 
 
 def test_status_number_of_unrelated_trees_is_their_number():
-    # Lindgren, Gea & Jefferson 1996
+    # Lindgren, Gea & Jefferson 1997
     assert status_number(coancestry_matrix(read_pedigree([(name, "", "") for name in "abcdefg"]), list("abcdefg"))) == pytest.approx(7)
 
 
@@ -175,7 +175,7 @@ ORCHARD = [("c1", "A", "B"), ("c2", "A", "B"), ("c3", "A", "C"), ("c4", "", ""),
     ],
 )
 def test_status_number_with_unequal_contributions(contributions, expected):
-    # formula of Lindgren, Gea & Jefferson 1996; computed apart from this code in exact arithmetic. 1/7, .190476, .261905 = 4/21, 5.5/21
+    # formula of Lindgren, Gea & Jefferson 1997; computed apart from this code in exact arithmetic. 1/7, .190476, .261905 = 4/21, 5.5/21
     coancestry = coancestry_matrix(read_pedigree(ORCHARD), ["c1", "c2", "c3", "c4", "c5"])
     assert status_number(coancestry, contributions) == pytest.approx(expected, abs=5e-7)
 

@@ -60,8 +60,7 @@ class Command(BaseCommand):
         for line in lines:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
         self.stdout.write(
-            f"\n{len(results):,} trees. Founders count as unrelated. "
-            f"Shares are expected averages, given for up to {FOUNDERS_SHOWN} founders."
+            f"\n{len(results):,} trees. Founders count as unrelated. Shares are averages to expect, for up to {FOUNDERS_SHOWN} founders."
         )
 
     def _write_csv(self, results):
