@@ -11,23 +11,10 @@ from registry.models import Lot
 _PLACE = ("block", "row", "position")
 
 
-class PlantingField(CodeField):
-    """A planting by its code, or by the number links use."""
-
-    def to_python(self, value):
-        try:
-            return super().to_python(value)
-        except forms.ValidationError:
-            found = self.queryset.filter(pk=value).first() if str(value).isdecimal() else None
-            if found is None:
-                raise
-            return found
-
-
 class PlantedTreeFilters(FilterForm):
     fate = pick("trees that are", "of any fate", choices.tree_fates)
     role = pick("planted as", "anything", choices.entry_roles)
-    planting = PlantingField(Planting, label="in planting", required=False)
+    planting = CodeField(Planting, label="in planting", required=False)
     lot = forms.CharField(label="of lot", required=False, widget=forms.TextInput(attrs={"size": 12}))
     tag = words("with tag", ("tag",))
     exact = {"fate": "fate", "role": "entry__role", "planting": "planting", "lot": "entry__lot__code__iexact"}

@@ -4,6 +4,7 @@ A trace gathers sets of primary keys, one query a step, and reads the records of
 """
 
 from dataclasses import dataclass, field
+from urllib.parse import urlencode
 
 from django.db.models import Count, Q
 from django.urls import reverse
@@ -318,7 +319,7 @@ def _trees(user, record, found):
     rows = [
         TraceRow(
             f"{entry.planting.code} · {entry.lot.code}", f"{entry.n:,} trees, {entry.alive:,} alive at the last round",
-            f"{reverse('tree_list')}?planting={entry.planting_id}&lot={entry.lot.code}",
+            f"{reverse('tree_list')}?{urlencode({'planting': entry.planting.code, 'lot': entry.lot.code})}",
         )
         for entry in counts
     ]  # fmt: skip

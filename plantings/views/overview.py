@@ -1,5 +1,7 @@
 """Today, the code box and the trace."""
 
+from urllib.parse import urlencode
+
 from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -103,7 +105,7 @@ class TraceView(PageView):
         page = {"q": text, "title": "Trace", "question": "What did it come from, and what does it touch?"}
         if len(self.hits) != 1:
             columns = (
-                Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?q={hit.code}"),
+                Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),
                 Column("Kind", "kind"),
                 Column("What it is", "what"),
             )
@@ -116,5 +118,5 @@ class TraceView(PageView):
             "trace": trace,
             "up": [ledger_table(group.title, columns, group.rows) for group in trace.up],
             "down": [ledger_table(group.title, columns, group.rows) for group in trace.down],
-            "downloads": [(wanted.upper(), f"?q={text}&download={wanted}") for wanted in CONTENT_TYPES],
+            "downloads": [(wanted.upper(), f"?{urlencode({'q': text, 'download': wanted})}") for wanted in CONTENT_TYPES],
         }

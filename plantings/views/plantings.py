@@ -1,5 +1,7 @@
 """Plantings: the list, the page of a planting, its form."""
 
+from urllib.parse import urlencode
+
 from django.utils import timezone
 from django.utils.functional import cached_property
 
@@ -127,7 +129,7 @@ class PlantingDetailView(RecordDetailView):
 
     def get_actions(self):
         planting, current = self.object, current_round(self.rounds)
-        add = f"?planting={planting.code}"
+        add = f"?{urlencode({'planting': planting.code})}"
         census = [
             (f"Record trees, {current.label}", "census.enter", reverse_to("census_next", current.pk)),
             (f"Key the sheet, {current.label}", "census.enter", reverse_to("census_grid", current.pk)),

@@ -1,5 +1,7 @@
 """Sites: the list, the page of a site, its forms; layers of jurisdictions."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.utils.functional import cached_property
 from django.views.generic import FormView
@@ -98,7 +100,7 @@ class SiteDetailView(RecordDetailView):
             "due": self.get_due(),
             "actions": allowed(
                 user,
-                ("Add a planting", "planting.edit", f"{reverse_to('planting_add')}?site={site.code}"),
+                ("Add a planting", "planting.edit", f"{reverse_to('planting_add')}?{urlencode({'site': site.code})}"),
                 ("Upload the boundary", "site.edit", reverse_to("site_boundary", site.pk)),
                 ("Change the site", "site.edit", reverse_to("site_edit", site.pk)),
             ),

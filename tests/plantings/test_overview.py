@@ -10,6 +10,7 @@ from plantings.selectors.codes import code_find
 from plantings.selectors.today import today_lines
 from plantings.selectors.trace import record_trace
 from plantings.services.trees import tree_retag
+from registry.imports.table import read_table
 from registry.models import Lot
 from registry.services.ledger import ledger_enter, lot_bulk
 from tests import factories
@@ -145,3 +146,18 @@ def test_an_empty_book_says_what_to_do_first(client):
     assert "The book is empty. Begin here" in client.get("/").content.decode()
     factories.taxon()
     assert "Begin here" not in client.get("/").content.decode()
+
+
+def test_links_of_a_trace_carry_codes_of_any_letters_and_show_those_trees_alone(client):
+    actor = factories.person("lead")
+    client.force_login(actor)
+    lot = factories.stock_lot(code="P & 1=2")
+    planting = factories.planting(code="Falls & Pond #2")
+    factories.trees(planting, lot, 3, actor=actor, row=1)
+    factories.trees(planting, count=4, actor=actor, row=2)
+    [row] = next(group for group in record_trace(actor, lot).down if group.title == "Trees").rows
+    assert client.get(row.url).context["count"] == 3
+    page = client.get("/trace/", {"q": "P & 1=2"})
+    for label, link in page.context["downloads"]:
+        table = read_table(client.get(f"/trace/{link}").content, f"trace.{label}")
+        assert any("Falls & Pond #2" in cell for row in table.rows for cell in row if isinstance(cell, str)), label

@@ -167,13 +167,14 @@ def test_a_single_tree_is_added_to_a_planting(client):
     assert "already has a tree tagged T1" in taken.content.decode()
 
 
-def test_the_list_of_trees_narrows_by_planting_code_or_number_lot_and_fate(client):
+def test_the_list_of_trees_narrows_by_planting_code_lot_and_fate(client):
     signed_in(client)
     planting, lot = factories.planting(code="FALLS-2"), factories.stock_lot(code="P19-X")
     trees = factories.trees(planting, lot, 3)
-    factories.trees(factories.planting(), count=2)
+    # a planting whose code is the key of the other: a link by key would show the wrong trees
+    factories.trees(factories.planting(code=str(planting.pk)), count=2)
     factories.observe(factories.census_round(planting), {trees[0]: "D"})
-    expected = {"planting=FALLS-2": 3, f"planting={planting.pk}": 3, "lot=p19-x": 3, "fate=dead": 1, "tag=no-such": 0, "": 5}
+    expected = {"planting=FALLS-2": 3, f"planting={planting.pk}": 2, "lot=p19-x": 3, "fate=dead": 1, "tag=no-such": 0, "": 5}
     for query, count in expected.items():
         assert client.get(f"{reverse('tree_list')}?{query}").context["count"] == count, query
 

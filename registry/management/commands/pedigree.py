@@ -12,7 +12,7 @@ from registry.imports.table import MAX_BYTES, SheetError, read_table
 
 # headers in use, compared without regard to capitals, blanks and underscores
 USUAL = {
-    "id": ("id", "name", "tree", "treeid", "individual", "individualid", "animal", "iid", "calf", "pig", "code", "tag"),
+    "id": ("id", "name", "tree", "treeid", "individual", "individualid", "animal", "iid", "code", "tag"),
     "mother": ("mother", "dam", "mid", "mum", "female", "seedparent", "motherid", "damid", "maternal"),
     "father": ("father", "sire", "fid", "dad", "male", "pollenparent", "fatherid", "sireid", "paternal"),
 }
