@@ -18,16 +18,3 @@ def settled(frame, seconds=15):
             return
         time.sleep(0.1)
     raise AssertionError(f"The marks of the map still move after {seconds} s.")
-
-
-def follow(page, link, address, tries=3):
-    """Press a link of a card until the page is at `address`: while the map still pans its card into view, a press is lost."""
-    from playwright.sync_api import TimeoutError as NotYet
-
-    for left in reversed(range(tries)):
-        link.click()
-        try:
-            return page.wait_for_url(address, timeout=10_000)
-        except NotYet:
-            if not left:
-                raise
