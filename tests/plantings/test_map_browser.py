@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from plantings.maps.stand_alone import stand_alone_html
-from tests.browser.settling import follow, settled
+from tests.browser.settling import settled
 from tests.plantings.map_examples import HOSTILE, NONCE, blurred_site, many_sites, outline, rendered, site
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -90,9 +90,9 @@ def test_sites_at_one_place_are_listed_and_can_be_opened_one_by_one(serve, brows
     browser_page.get_by_role("button", name="9 sites; open the list").click()
     assert browser_page.locator(".card .sites button").count() == 9
     assert browser_page.get_by_text("Zoom in on these sites").count() == 0
-    browser_page.get_by_role("button", name="Hollow 3").click()
+    browser_page.get_by_role("button", name="Hollow 3").press("Enter")
     assert browser_page.locator(".card h2").inner_text() == "Hollow 3"
-    browser_page.get_by_role("button", name="Back to the 9 sites").click()
+    browser_page.get_by_role("button", name="Back to the 9 sites").press("Enter")
     assert browser_page.locator(".card h2").inner_text() == "9 sites here"
 
 
@@ -111,7 +111,7 @@ def test_five_thousand_sites_are_gathered_into_few_marks(serve, browser_page, wi
     assert browser_page.evaluate("document.documentElement.scrollWidth") <= width
     settled(browser_page)
     browser_page.locator(".site-icon[aria-label*='open the list']").first.press("Enter")
-    browser_page.get_by_text("Zoom in on these sites").click()
+    browser_page.get_by_text("Zoom in on these sites").press("Enter")
     browser_page.locator(".leaflet-popup").wait_for(state="detached")
     assert browser_page.faults == []
 
@@ -145,6 +145,7 @@ def test_the_map_works_in_a_sandboxed_frame_and_its_link_opens_the_site_in_the_w
     frame = browser_page.frame_locator("iframe")
     settled(frame)
     frame.locator(".site-icon").click()
-    follow(browser_page, frame.get_by_role("link", name="Open this site"), f"{home}/plantings/sites/1/")
+    frame.get_by_role("link", name="Open this site").press("Enter")
+    browser_page.wait_for_url(f"{home}/plantings/sites/1/")
     assert browser_page.locator("h1").inner_text() == "The site"
     assert browser_page.faults == [] and browser_page.remote == []
