@@ -32,14 +32,23 @@ def unprotect_statements(table, vendor):
 
 def protect(*tables):
     """A (forward, reverse) pair for `migrations.RunPython`."""
+    return _steps(protect_statements, tables), _steps(unprotect_statements, tables)
 
-    def run(statements):
-        def step(apps, schema_editor):
-            vendor = schema_editor.connection.vendor
-            for table in tables:
-                for statement in statements(table, vendor):
-                    schema_editor.execute(statement, params=None)
 
-        return step
+def protect_again(*tables):
+    """Like `protect`, for tables of which some may have lost their triggers: SQLite drops them when it rebuilds a table."""
 
-    return run(protect_statements), run(unprotect_statements)
+    def both(table, vendor):
+        return [*unprotect_statements(table, vendor), *protect_statements(table, vendor)]
+
+    return _steps(both, tables), _steps(unprotect_statements, tables)
+
+
+def _steps(statements, tables):
+    def step(apps, schema_editor):
+        vendor = schema_editor.connection.vendor
+        for table in tables:
+            for statement in statements(table, vendor):
+                schema_editor.execute(statement, params=None)
+
+    return step

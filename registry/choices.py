@@ -43,6 +43,7 @@ class LotOrigin(TextChoices):
     SOWN = "sown", "raised from another lot"
     BULK = "bulk", "bulk of component lots"
     OUTSIDE = "outside", "declared outside origin"
+    SPLIT = "split", "part of another lot"
 
 
 class LedgerKind(TextChoices):
@@ -50,10 +51,12 @@ class LedgerKind(TextChoices):
     ACQUIRED = "acquired", "received from outside"
     RAISED = "raised", "raised"
     BULKED_IN = "bulked_in", "bulked in"
+    SPLIT_IN = "split_in", "split in"
     RECEIVED_BACK = "received_back", "received back"
     DISCARDED = "discarded", "discarded"
     SAMPLED = "sampled", "sampled for a test"
     BULKED_OUT = "bulked_out", "bulked out"
+    SPLIT_OUT = "split_out", "split out"
     SOWN = "sown", "sown"
     SHIPPED = "shipped", "shipped"
     PLANTED = "planted", "planted"
@@ -61,10 +64,94 @@ class LedgerKind(TextChoices):
     COUNTED = "counted", "stock-take difference"
 
 
-LEDGER_GAINS = ("harvested", "acquired", "raised", "bulked_in", "received_back")
-LEDGER_LOSSES = ("discarded", "sampled", "bulked_out", "sown", "shipped", "planted", "destroyed")
+LEDGER_GAINS = ("harvested", "acquired", "raised", "bulked_in", "split_in", "received_back")
+LEDGER_LOSSES = ("discarded", "sampled", "bulked_out", "split_out", "sown", "shipped", "planted", "destroyed")
 # Kinds a person may enter by hand; the others are written by the movement they belong to.
 LEDGER_BY_HAND = ("harvested", "acquired", "raised", "discarded", "sampled", "sown", "destroyed", "counted")
+
+
+class SeedTestKind(TextChoices):
+    FLOAT = "float", "float test"
+    CUT = "cut", "cut test"
+    MOISTURE = "moisture", "moisture, wet basis"
+    PURITY = "purity", "purity"
+    MASS = "mass", "seed mass"
+    GERMINATION = "germination", "germination"
+
+
+class TreatmentKind(TextChoices):
+    HOT_WATER = "hot_water", "hot water"
+    SURFACE = "surface", "surface disinfection"
+    WARM = "warm", "warm stratification"
+    COLD = "cold", "cold stratification"
+    PESTICIDE = "pesticide", "pesticide"
+    OTHER = "other", "other treatment"
+
+
+class MoistureFeel(TextChoices):
+    DRY = "dry", "dry"
+    DAMP = "damp", "damp"
+    WET = "wet", "wet"
+
+
+class StorageClass(TextChoices):
+    RECALCITRANT = "recalcitrant", "recalcitrant: dies when dried or frozen"
+    INTERMEDIATE = "intermediate", "intermediate"
+    ORTHODOX = "orthodox", "orthodox: keeps dry and cold"
+    UNKNOWN = "unknown", "not stated"
+
+
+class RatingMethod(TextChoices):
+    LARGE_STEM = "large_stem", "large-stem inoculation"
+    SMALL_STEM = "small_stem", "small-stem inoculation"
+    NATURAL = "natural", "natural infection"
+
+
+class Decision(TextChoices):
+    KEPT = "kept", "kept"
+    ROGUED = "rogued", "to be rogued"
+    HELD = "held", "held for another look"
+
+
+class EvidenceKind(TextChoices):
+    GENOTYPE = "genotype", "genotype of the parents or of progeny"
+    PHENOTYPE = "phenotype", "look of leaf, bud or twig"
+    LABEL = "label", "label or tag checked"
+    RECORD = "record", "record checked against its paper"
+
+
+class EvidenceOutcome(TextChoices):
+    SUPPORTS = "supports", "supports the identity"
+    CONTRADICTS = "contradicts", "contradicts the identity"
+    OPEN = "open", "leaves it open"
+
+
+class Settlement(TextChoices):
+    CONFIRMED = "confirmed", "confirmed: the identity holds"
+    CORRECTED = "corrected", "corrected: the record was changed"
+
+
+class IssuedKind(TextChoices):
+    LABELS = "labels", "container labels"
+    TAGS = "tags", "planting tags"
+    PACKING_LIST = "packing_list", "packing list"
+    LOT_LIFE = "lot_life", "life of a lot"
+    IDENTITY_DRAFT = "identity_draft", "draft for a certificate of identity"
+    HEALTH_DRAFT = "health_draft", "draft for a phytosanitary certificate"
+    LETTERS = "letters", "letters about an identity in question"
+    PERMIT_FILE = "permit_file", "permit file"
+    YEAR_REPORT = "year_report", "yearly report under a paper"
+
+
+class ProgrammeKey(TextChoices):
+    MOTHERS_PER_LINE = "mothers_per_line", "fewest standing mothers of a recurrent line in an orchard"
+    MOTHERS_PER_SOURCE = "mothers_per_source", "fewest standing mothers of a source of resistance in an orchard"
+    STATUS_NUMBER = "status_number", "lowest status number of an orchard"
+    CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
+    CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
+    RECEIPT_DAYS = "receipt_days", "days after which a shipment without a receipt is asked about"
+    YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
+    LONE_WORK = "lone_work", "rule for work alone"
 
 
 class PartnerKind(TextChoices):
@@ -150,6 +237,50 @@ def lot_origins():
 
 def ledger_kinds():
     return LedgerKind.choices
+
+
+def seed_test_kinds():
+    return SeedTestKind.choices
+
+
+def treatment_kinds():
+    return TreatmentKind.choices
+
+
+def moisture_feels():
+    return MoistureFeel.choices
+
+
+def storage_classes():
+    return StorageClass.choices
+
+
+def rating_methods():
+    return RatingMethod.choices
+
+
+def decisions():
+    return Decision.choices
+
+
+def evidence_kinds():
+    return EvidenceKind.choices
+
+
+def evidence_outcomes():
+    return EvidenceOutcome.choices
+
+
+def settlements():
+    return Settlement.choices
+
+
+def programme_settings():
+    return ProgrammeKey.choices
+
+
+def issued_kinds():
+    return IssuedKind.choices
 
 
 def partner_kinds():

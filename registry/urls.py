@@ -16,5 +16,10 @@ urlpatterns = [
     path("password/<uidb64>/<token>/", login_not_required(auth_views.PasswordResetConfirmView.as_view()), name="password_reset_confirm"),
     path("password/set/", login_not_required(auth_views.PasswordResetCompleteView.as_view()), name="password_reset_complete"),
     path("", include("registry.routes.records")),
+    path("", include("registry.routes.pedigree")),
+    path("", include("registry.routes.orchard")),
+    path("", include("registry.routes.seed")),
+    path("", include("registry.routes.identity")),
+    path("", include("registry.routes.issued")),
     path("", include("plantings.urls")),
 ]

@@ -85,6 +85,8 @@ class Observation(RecordFields):
 
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
 
+    APPEND_ONLY = True  # held by the database
+
     class Meta(RecordFields.Meta):
         abstract = False
         ordering = ["tree", "observed_on", "id"]
@@ -117,6 +119,8 @@ class PlotCount(RecordFields):
     dead = models.PositiveIntegerField(default=0)
 
     SCOPE = READERS | {roles.LANDOWNER: "plot__planting__site__partner", roles.VOLUNTEER: "plot__planting__crew"}
+
+    APPEND_ONLY = True  # held by the database
 
     class Meta(RecordFields.Meta):
         abstract = False

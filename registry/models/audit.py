@@ -20,6 +20,8 @@ class AuditEntry(models.Model):
     SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL}
     objects = ScopedQuerySet.as_manager()
 
+    APPEND_ONLY = True  # held by the database
+
     class Meta:
         ordering = ["-id"]
         indexes = [models.Index(fields=["record_type", "record_id"])]

@@ -12,7 +12,7 @@ _NO_DECLARED = Q(declared_source="", declared_line="")
 # Exactly one origin for every lot: no orphan can be stored.
 ORIGIN_RULE = (
     Q(origin=LotOrigin.HARVEST, mother__isnull=False, year__isnull=False, parent__isnull=True, outside_origin="") & _NO_DECLARED
-    | Q(origin=LotOrigin.SOWN, parent__isnull=False, outside_origin="") & _NO_MOTHER & _NO_DECLARED
+    | Q(origin__in=(LotOrigin.SOWN, LotOrigin.SPLIT), parent__isnull=False, outside_origin="") & _NO_MOTHER & _NO_DECLARED
     | Q(origin=LotOrigin.BULK, parent__isnull=True, outside_origin="") & _NO_MOTHER & _NO_DECLARED
     | Q(origin=LotOrigin.OUTSIDE, parent__isnull=True) & _NO_MOTHER & ~Q(outside_origin="")
 )
@@ -47,6 +47,7 @@ class Lot(GenerationFields):
     use_by = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True)
     balance = models.PositiveIntegerField(default=0, editable=False)
+    closed_on = models.DateField(null=True, blank=True, editable=False)
 
     SCOPE = READERS
     objects = LotQuerySet.as_manager()
@@ -60,7 +61,8 @@ class Lot(GenerationFields):
                 name="lot_one_origin",
                 violation_error_message=(
                     "A lot has exactly one origin: a harvest (mother and year), a parent lot it was raised from, "
-                    "component lots (bulk), or a declared outside origin. Fill the fields of that origin and leave the others blank."
+                    "component lots (bulk), a lot it was split from, or a declared outside origin. "
+                    "Fill the fields of that origin and leave the others blank."
                 ),
             ),
             models.CheckConstraint(condition=Q(parent__isnull=True) | ~Q(parent=F("id")), name="lot_not_own_parent"),
@@ -70,6 +72,7 @@ class Lot(GenerationFields):
                 violation_error_message="Give a father or a pollen pool, not both.",
             ),
             models.CheckConstraint(condition=Q(balance__gte=0), name="lot_balance_not_negative"),
+            models.CheckConstraint(condition=Q(closed_on__isnull=True) | Q(balance=0), name="lot_closed_at_zero"),
         ]
 
     def __str__(self):
@@ -122,6 +125,8 @@ class LedgerEntry(models.Model):
 
     SCOPE = READERS
     objects = ScopedQuerySet.as_manager()
+
+    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["on", "id"]

@@ -55,7 +55,14 @@ class PollenPool(models.Model):
     orchard = models.CharField(max_length=60)
     block = models.CharField(max_length=40, blank=True)
     flowering_year = models.PositiveSmallIntegerField()
+    flowered_on = models.DateField(
+        "day of flowering", null=True, blank=True, help_text="Trees that stood on this day are in the pool; 1 June when left blank."
+    )
     outside_share = models.DecimalField("declared outside share (0–1)", max_digits=4, decimal_places=3, null=True, blank=True)
+    outside_taxon = models.ForeignKey(
+        Taxon, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="outside pollen is taken as"
+    )
+    selfing_share = models.DecimalField("declared selfing share (0–1)", max_digits=4, decimal_places=3, null=True, blank=True)
     note = models.TextField(blank=True)
 
     SCOPE = READERS
@@ -67,6 +74,15 @@ class PollenPool(models.Model):
             models.CheckConstraint(
                 condition=Q(outside_share__isnull=True) | Q(outside_share__gte=0, outside_share__lte=1),
                 name="pollenpool_outside_share_0_1",
+            ),
+            models.CheckConstraint(
+                condition=Q(selfing_share__isnull=True) | Q(selfing_share__gte=0, selfing_share__lte=1),
+                name="pollenpool_selfing_share_0_1",
+            ),
+            models.CheckConstraint(
+                condition=Q(outside_share__isnull=True) | Q(selfing_share__isnull=True) | Q(outside_share__lte=1 - F("selfing_share")),
+                name="pollenpool_shares_within_1",
+                violation_error_message="Outside share and selfing share together are more than the whole.",
             ),
         ]
 
@@ -91,6 +107,7 @@ class PedigreeTree(GenerationFields):
     row = models.PositiveIntegerField(null=True, blank=True)
     position = models.PositiveIntegerField(null=True, blank=True)
     planted_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    first_flowering_year = models.PositiveSmallIntegerField(null=True, blank=True)
     status = models.CharField(max_length=10, choices=choices.tree_statuses, default=choices.TreeStatus.STANDING)
     status_on = models.DateField(null=True, blank=True)
     status_reason = models.TextField(blank=True)
@@ -123,3 +140,32 @@ class PedigreeTree(GenerationFields):
 
     def __str__(self):
         return self.code
+
+
+class PollenPoolMember(models.Model):
+    """A tree that stood and flowered in the pool's block that year. Roguing it later leaves it here."""
+
+    pool = models.ForeignKey(PollenPool, on_delete=models.PROTECT, related_name="members")
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="pollen_pools")
+    weight = models.DecimalField(
+        "share of the pollen",
+        max_digits=7,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="Any unit, such as catkins counted; all or none.",
+    )
+    basis = models.CharField("how the weight is known", max_length=120, blank=True)
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pool", "tree"]
+        constraints = [
+            models.UniqueConstraint(fields=["pool", "tree"], name="pollenpoolmember_once"),
+            models.CheckConstraint(condition=Q(weight__isnull=True) | Q(weight__gt=0), name="pollenpoolmember_weight_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.tree} in {self.pool}"

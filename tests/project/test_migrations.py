@@ -6,11 +6,10 @@ from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from plantings.models import Observation, PlotCount
-from registry.models import AuditEntry, LedgerEntry
+from registry.models import AuditEntry
 from tests import factories
 
-APPEND_ONLY = (LedgerEntry, AuditEntry, Observation, PlotCount)
+APPEND_ONLY = [model for model in apps.get_models() if getattr(model, "APPEND_ONLY", False)]
 
 
 def triggers():

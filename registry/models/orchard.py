@@ -1,0 +1,248 @@
+"""What is known of an orchard tree over the years: status, ratings, decisions, measured share. All of it append-only."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from registry import choices
+from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.lots import Lot
+from registry.models.material import PedigreeTree
+
+
+class Entered(models.Model):
+    """Who wrote a record into the book, and when; a correction is a new record that supersedes the old."""
+
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    entered_at = models.DateTimeField()
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class TreeStatusRecord(Entered):
+    """A step of the status history. The last one is repeated on the tree; without an author it was taken over."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="status_history")
+    status = models.CharField(max_length=10, choices=choices.tree_statuses)
+    on = models.DateField(null=True, blank=True)
+    reason = models.TextField(blank=True)
+    stump_treated = models.BooleanField("stump treated", null=True, blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["tree", "on", "id"]
+
+    def __str__(self):
+        return f"{self.tree} {self.get_status_display()}"
+
+
+class RatingScale(models.Model):
+    """A scale of resistance scores, by name and version. A changed scale is a new version, never an edit."""
+
+    name = models.CharField(max_length=80)
+    version = models.CharField(max_length=20)
+    disease = models.CharField(max_length=80)
+    lowest = models.DecimalField(max_digits=5, decimal_places=2)
+    highest = models.DecimalField(max_digits=5, decimal_places=2)
+    step = models.DecimalField(max_digits=4, decimal_places=2)
+    low_means = models.CharField("what the lowest score means", max_length=160)
+    high_means = models.CharField("what the highest score means", max_length=160)
+    source = models.CharField(max_length=200, blank=True)
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "version"]
+        constraints = [
+            models.UniqueConstraint(fields=["name", "version"], name="ratingscale_version_once"),
+            models.CheckConstraint(
+                condition=Q(highest__gt=F("lowest"), step__gt=0),
+                name="ratingscale_spans",
+                violation_error_message="The highest score lies above the lowest, and the step above zero.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.name}, version {self.version}"
+
+
+class Rating(Entered):
+    """One score of one tree on one day. Comparable only with the checks rated in the same orchard on the same day."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="ratings")
+    scale = models.ForeignKey(RatingScale, on_delete=models.PROTECT, related_name="ratings")
+    rated_on = models.DateField()
+    score = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    method = models.CharField(max_length=12, choices=choices.rating_methods)
+    strain = models.CharField("strain of the pathogen", max_length=60, blank=True)
+    inoculated_on = models.DateField(null=True, blank=True)
+    canker_length_mm = models.FloatField(null=True, blank=True)
+    canker_width_mm = models.FloatField(null=True, blank=True)
+    rater = models.CharField(max_length=80)
+    note = models.TextField(blank=True)
+    supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
+    reason = models.CharField("why it is corrected", max_length=200, blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["-rated_on", "tree", "id"]
+        indexes = [models.Index(fields=["scale", "rated_on"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(score__isnull=False) | Q(canker_length_mm__isnull=False),
+                name="rating_has_a_reading",
+                violation_error_message="Give a score or a canker length.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(canker_length_mm__isnull=True) | Q(canker_length_mm__gte=0))
+                & (Q(canker_width_mm__isnull=True) | Q(canker_width_mm__gte=0)),
+                name="rating_canker_not_negative",
+            ),
+            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="rating_correction_has_reason"),
+        ]
+
+    def __str__(self):
+        return f"{self.tree} rated on {self.rated_on}"
+
+
+class SelectionDecision(Entered):
+    """Kept or to be rogued, on what evidence, by which two people. Carrying it out is a step of the status history."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="decisions")
+    decision = models.CharField(max_length=8, choices=choices.decisions)
+    decided_on = models.DateField()
+    evidence = models.TextField()
+    method = models.CharField(max_length=160, blank=True)
+    ratings = models.ManyToManyField(Rating, blank=True, related_name="decisions")
+    first_name = models.CharField("decided by", max_length=80)
+    second_name = models.CharField("agreed by", max_length=80)
+    warnings = models.JSONField("diversity warnings shown", default=list, blank=True)
+    warnings_answer = models.CharField("why it stands in spite of the warnings", max_length=300, blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["-decided_on", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(evidence=""), name="selectiondecision_has_evidence"),
+            models.CheckConstraint(
+                condition=~Q(first_name="") & ~Q(second_name="") & ~Q(first_name__iexact=F("second_name")),
+                name="selectiondecision_two_names",
+                violation_error_message="Two different people decide. Give both names.",
+            ),
+            models.CheckConstraint(
+                condition=Q(warnings=[]) | ~Q(warnings_answer=""),
+                name="selectiondecision_warnings_answered",
+                violation_error_message="The decision breaks a diversity floor. Say why it stands in spite of that.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.tree} {self.get_decision_display()} on {self.decided_on}"
+
+
+class MeasuredShare(Entered):
+    """A genotyped share of the donor species, of one tree or as the mean of a sample of a lot. Beside the expected share, never over it."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
+    donor_share = models.DecimalField(max_digits=5, decimal_places=4)
+    standard_error = models.DecimalField(max_digits=5, decimal_places=4, null=True, blank=True)
+    sample_size = models.PositiveIntegerField("plants genotyped", default=1)
+    markers = models.PositiveIntegerField("markers read", null=True, blank=True)
+    method = models.CharField(max_length=120)
+    sampled_on = models.DateField()
+    laboratory = models.CharField(max_length=120, blank=True)
+    reference = models.CharField("laboratory's reference", max_length=80, blank=True)
+    note = models.TextField(blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["-sampled_on", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(tree__isnull=False, lot__isnull=True) | Q(tree__isnull=True, lot__isnull=False),
+                name="measuredshare_tree_or_lot",
+                violation_error_message="A measured share belongs to a tree or to a lot, one of the two.",
+            ),
+            models.CheckConstraint(condition=Q(donor_share__gte=0, donor_share__lte=1), name="measuredshare_0_1"),
+            models.CheckConstraint(condition=Q(sample_size__gt=0), name="measuredshare_sample_positive"),
+        ]
+
+    def __str__(self):
+        return f"{self.tree or self.lot} {self.donor_share} on {self.sampled_on}"
+
+
+TREE_LOT_OR_POOL = (
+    Q(tree__isnull=False, lot__isnull=True, pool__isnull=True)
+    | Q(tree__isnull=True, lot__isnull=False, pool__isnull=True)
+    | Q(tree__isnull=True, lot__isnull=True, pool__isnull=False)
+)
+
+
+class IdentityEvidence(Entered):
+    """Identity is a claim: what was looked at, on which day, and whether it supports the claim."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
+    pool = models.ForeignKey("registry.PollenPool", on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
+    kind = models.CharField(max_length=10, choices=choices.evidence_kinds)
+    outcome = models.CharField(max_length=12, choices=choices.evidence_outcomes)
+    on = models.DateField()
+    by = models.CharField(max_length=80)
+    text = models.TextField("what was seen")
+    reference = models.CharField("sample or report number", max_length=80, blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["-on", "-id"]
+        verbose_name_plural = "identity evidence"
+        constraints = [models.CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityevidence_one_record")]
+
+    def __str__(self):
+        return f"{self.tree or self.lot or self.pool}: {self.get_outcome_display()}"
+
+
+class IdentityQuestion(Entered):
+    """An identity in question. `trees` and `lots` are everything downstream, kept by the service until it is settled."""
+
+    tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="own_questions")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="own_questions")
+    pool = models.ForeignKey("registry.PollenPool", on_delete=models.PROTECT, null=True, blank=True, related_name="own_questions")
+    raised_on = models.DateField()
+    reason = models.TextField()
+    trees = models.ManyToManyField(PedigreeTree, blank=True, related_name="questions")
+    lots = models.ManyToManyField(Lot, blank=True, related_name="questions")
+    settled_on = models.DateField(null=True, blank=True)
+    settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    settlement = models.CharField(max_length=10, choices=choices.settlements, blank=True)
+    settlement_text = models.TextField("how it was settled", blank=True)
+
+    class Meta:
+        ordering = ["settled_on", "-raised_on", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityquestion_one_record"),
+            models.CheckConstraint(condition=~Q(reason=""), name="identityquestion_has_reason"),
+            models.CheckConstraint(
+                condition=Q(settled_on__isnull=True, settlement="", settlement_text="")
+                | Q(settled_on__isnull=False) & ~Q(settlement="") & ~Q(settlement_text=""),
+                name="identityquestion_settled_whole",
+                violation_error_message="A settlement has its day, its outcome and how it was settled.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.tree or self.lot or self.pool} in question"
+
+    @property
+    def about(self):
+        return self.tree or self.lot or self.pool

@@ -1,0 +1,3 @@
+"""Addresses of identity: evidence, questions, what a record touches."""
+
+urlpatterns = []

@@ -1,0 +1,3 @@
+"""Addresses of the papers the site makes: labels, packing list, drafts."""
+
+urlpatterns = []

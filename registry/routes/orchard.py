@@ -1,0 +1,3 @@
+"""Addresses of the orchard: plan, status, ratings, decisions."""
+
+urlpatterns = []
