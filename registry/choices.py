@@ -202,7 +202,12 @@ class AuthorizationType(TextChoices):
     LICENCE = "licence", "licence"
     NOTIFICATION = "notification", "notification"
     CONSENT = "consent", "consent"
-    AGREEMENT = "agreement", "agreement"
+    AGREEMENT = "agreement", "agreement of another kind"
+    LANDOWNER = "landowner", "landowner agreement"
+    TRANSFER = "transfer", "germplasm or material transfer agreement"
+    VOLUNTEER = "volunteer", "volunteer agreement"
+    APPLICATOR = "applicator", "pesticide applicator's licence"
+    INSURANCE = "insurance", "insurance"
     NONE_NEEDED = "none_needed", "determination that none is needed"
 
 
@@ -305,6 +310,104 @@ def box_conditions():
 
 def leftover_outcomes():
     return LeftoverOutcome.choices
+
+
+class ClassRule(TextChoices):
+    DONOR = "donor_ancestry", "any expected share of a donor species"
+    ENGINEERED = "engineered", "descends from a regulated engineered tree"
+    TAXON = "taxon", "its species or genus is in the list"
+    FORM = "form", "its form is in the list"
+    PATHOGEN = "pathogen", "live pathogen"
+    DECLARED = "declared", "declared by hand for single lots"
+
+
+class DutyKind(TextChoices):
+    REPORT = "report", "report"
+    FLOWERS = "flowers", "removal of flowers before pollen"
+    VISIT = "visit", "monitoring visit"
+    DESTROY = "destroy", "destruction by a day"
+    RENEWAL = "renewal", "renewal"
+    RULE_REVIEW = "rule_review", "review of a rule"
+    OWNER = "owner", "contact with the owner"
+    TRAINING = "training", "training"
+    OTHER = "other", "other"
+
+
+class Recurrence(TextChoices):
+    ONCE = "once", "once"
+    MONTHS = "months", "every so many months"
+    YEARS = "years", "every so many years"
+    YEARLY_ON = "yearly_on", "every year on one day"
+    BEFORE_SEASON = "before_season", "every year, so many days before a day of the season"
+
+
+class ClockUnit(TextChoices):
+    HOURS = "hours", "hours"
+    DAYS = "days", "days"
+    WORKING_DAYS = "working_days", "working days"
+    MONTHS = "months", "months"
+
+
+class DrawKind(TextChoices):
+    SHIPPED = "shipped", "shipped under it"
+    PLANTED = "planted", "planted under it"
+    RETURNED = "returned", "given back to the cap"
+
+
+class SignedHow(TextChoices):
+    PAPER = "paper", "on paper"
+    LINK = "link", "on the private page"
+
+
+class LandNoticeKind(TextChoices):
+    SALE = "sale", "the land is being sold or handed on"
+    WORKS = "works", "works planned near the trees"
+    CONTACT = "contact", "new contact details"
+    OTHER = "other", "something else"
+
+
+class CautionTask(TextChoices):
+    ANY = "any", "every task"
+    CENSUS = "census", "census"
+    PLANTING = "planting", "planting"
+    INOCULATION = "inoculation", "inoculation and rating"
+    PESTICIDE = "pesticide", "pesticide or herbicide"
+    SAW = "saw", "saw and brush saw"
+    POLLINATION = "pollination", "pollination and work at height"
+    HARVEST = "harvest", "harvest and seed handling"
+    DRIVING = "driving", "driving"
+
+
+def class_rules():
+    return ClassRule.choices
+
+
+def duty_kinds():
+    return DutyKind.choices
+
+
+def recurrences():
+    return Recurrence.choices
+
+
+def clock_units():
+    return ClockUnit.choices
+
+
+def draw_kinds():
+    return DrawKind.choices
+
+
+def signed_hows():
+    return SignedHow.choices
+
+
+def land_notice_kinds():
+    return LandNoticeKind.choices
+
+
+def caution_tasks():
+    return CautionTask.choices
 
 
 def authorization_types():

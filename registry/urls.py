@@ -21,5 +21,9 @@ urlpatterns = [
     path("", include("registry.routes.seed")),
     path("", include("registry.routes.identity")),
     path("", include("registry.routes.issued")),
+    path("", include("registry.routes.rules")),
+    path("", include("registry.routes.duties")),
+    path("", include("registry.routes.land")),
+    path("", include("registry.routes.permit")),
     path("", include("plantings.urls")),
 ]

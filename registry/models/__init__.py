@@ -1,5 +1,8 @@
-from registry.models.audit import AuditEntry
+from registry.models.audit import AuditEntry, AuditHead
+from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, IncidentNotice, ReminderSent, ReportingClock
+from registry.models.files import StoredFile
 from registry.models.issued import IssuedPaper, ProgrammeSetting
+from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
 from registry.models.lots import LedgerEntry, Lot, LotComponent
 from registry.models.material import PedigreeTree, PollenPool, PollenPoolMember, Taxon
 from registry.models.movements import Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -12,35 +15,57 @@ from registry.models.orchard import (
     SelectionDecision,
     TreeStatusRecord,
 )
-from registry.models.papers import Authorization
+from registry.models.papers import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.partners import Partner
 from registry.models.people import Person
+from registry.models.rules import Determination, MaterialClass, Requirement
 from registry.models.seedlots import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
 from registry.models.sheets import ColumnMapping, SheetUpload
 
 __all__ = [
+    "AgreementSignature",
+    "AgreementText",
     "AuditEntry",
+    "AuditHead",
     "Authorization",
+    "AuthorizationDraw",
+    "AuthorizationStateRecord",
+    "AuthorizationVersion",
+    "CalendarFeed",
+    "CautionSeen",
+    "CautionText",
     "ColumnMapping",
+    "Determination",
+    "Duty",
+    "DutyDone",
     "Harvest",
     "IdentityEvidence",
     "IdentityQuestion",
+    "Incident",
+    "IncidentNotice",
     "IssuedPaper",
+    "LandNotice",
     "LedgerEntry",
     "Leftover",
     "Lot",
     "LotComponent",
+    "MaterialClass",
     "MeasuredShare",
+    "PaperDocument",
     "Partner",
     "PedigreeTree",
     "Person",
     "PollenPool",
     "PollenPoolMember",
+    "PrivateLink",
     "ProgrammeSetting",
     "Rating",
     "RatingScale",
     "Receipt",
     "ReceiptLine",
+    "ReminderSent",
+    "ReportingClock",
+    "Requirement",
     "SeedTest",
     "SeedTestReplicate",
     "SelectionDecision",
@@ -49,6 +74,7 @@ __all__ = [
     "ShipmentLine",
     "SpeciesHandbook",
     "StorageRecord",
+    "StoredFile",
     "Taxon",
     "Treatment",
     "TreeStatusRecord",

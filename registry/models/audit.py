@@ -1,3 +1,5 @@
+from datetime import UTC
+
 from django.conf import settings
 from django.db import models
 
@@ -6,7 +8,10 @@ from registry.access.scoping import ALL, ScopedQuerySet
 
 
 class AuditEntry(models.Model):
-    """Who did what to which record, when, and why. Append-only: the database refuses changes."""
+    """Who did what to which record, when, and why. Append-only: the database refuses changes.
+
+    Each entry is bound to the one before by its hash, so that a change, a gap or a swap shows (`verify`).
+    """
 
     actor = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
@@ -16,6 +21,8 @@ class AuditEntry(models.Model):
     record_label = models.CharField(max_length=120)
     changes = models.JSONField(default=dict)
     reason = models.TextField(blank=True)
+    previous_sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
+    sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
 
     SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL}
     objects = ScopedQuerySet.as_manager()
@@ -26,6 +33,38 @@ class AuditEntry(models.Model):
         ordering = ["-id"]
         indexes = [models.Index(fields=["record_type", "record_id"])]
         verbose_name_plural = "audit entries"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["previous_sha256"], condition=~models.Q(previous_sha256=""), name="auditentry_chain_does_not_fork"
+            ),
+        ]
 
     def __str__(self):
         return f"{self.at:%Y-%m-%d} {self.actor} {self.verb} {self.record_label}"
+
+    @property
+    def content(self):
+        """What its hash is made of: everything it says, as plain values."""
+        return {
+            "actor": self.actor_id,
+            "at": self.at.astimezone(UTC).isoformat(timespec="microseconds"),
+            "verb": self.verb,
+            "record_type": self.record_type,
+            "record_id": self.record_id,
+            "record_label": self.record_label,
+            "changes": self.changes,
+            "reason": self.reason,
+        }
+
+
+class AuditHead(models.Model):
+    """The end of the chain: how many entries it has and the hash of the last. Its row lock lines the writers up."""
+
+    entries = models.PositiveBigIntegerField(default=0)
+    sha256 = models.CharField(max_length=64, blank=True)
+
+    SCOPE = {}
+    objects = ScopedQuerySet.as_manager()
+
+    def __str__(self):
+        return f"{self.entries} entries"

@@ -4,10 +4,10 @@ from django.db import models
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.material import PedigreeTree
 from registry.models.movements import Shipment
-from registry.models.orchard import Entered
 from registry.models.papers import Authorization
 
 

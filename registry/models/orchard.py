@@ -6,21 +6,9 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.material import PedigreeTree
-
-
-class Entered(models.Model):
-    """Who wrote a record into the book, and when; a correction is a new record that supersedes the old."""
-
-    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    entered_at = models.DateTimeField()
-
-    SCOPE = READERS
-    objects = ScopedQuerySet.as_manager()
-
-    class Meta:
-        abstract = True
 
 
 class TreeStatusRecord(Entered):

@@ -20,6 +20,7 @@ class Person(AbstractUser):
     role = models.CharField(max_length=20, choices=role_choices)
     partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="people")
     phone = models.CharField(max_length=40, blank=True)
+    left_on = models.DateField("left the programme on", null=True, blank=True)
 
     REQUIRED_FIELDS = ["role"]
     SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}

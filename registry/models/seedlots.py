@@ -5,8 +5,8 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
-from registry.models.orchard import Entered
 
 
 class Harvest(Entered):

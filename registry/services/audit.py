@@ -1,11 +1,14 @@
 """The audit trail: every write leaves who, when, what changed and, for corrections, why."""
 
 import datetime
+import json
 from decimal import Decimal
 
+from django.db import transaction
 from django.utils import timezone
 
-from registry.models import AuditEntry
+from registry.calc.chain import chain_sha256
+from registry.models import AuditEntry, AuditHead
 
 
 def _plain(value):
@@ -45,22 +48,36 @@ def _name(record):
 
 def audit_record(*, actor, verb, obj, changes=None, reason=""):
     """Append one audit entry. `verb` is `<record type>.<what happened>`, such as "lot.added"."""
-    return AuditEntry.objects.create(**_entry(actor, verb, obj, changes, reason))
+    return _append([_entry(actor, verb, obj, changes, reason)])[0]
 
 
 def audit_record_many(*, actor, verb, objs, reason=""):
     """One audit entry for each of many records added at once."""
-    AuditEntry.objects.bulk_create([AuditEntry(**_entry(actor, verb, obj, None, reason)) for obj in objs], batch_size=500)
+    _append([_entry(actor, verb, obj, None, reason) for obj in objs])
 
 
 def _entry(actor, verb, obj, changes, reason):
-    return {
-        "actor": actor,
-        "at": timezone.now(),
-        "verb": verb,
-        "record_type": obj._meta.model_name,
-        "record_id": obj.pk,
-        "record_label": str(obj)[:120],
-        "changes": changes or {},
-        "reason": reason,
-    }
+    return AuditEntry(
+        actor=actor,
+        at=timezone.now(),
+        verb=verb,
+        record_type=obj._meta.model_name,
+        record_id=obj.pk,
+        record_label=str(obj)[:120],
+        # as the database gives it back, so that the hash of what was written is the hash of what is read
+        changes=json.loads(json.dumps(changes or {})),
+        reason=reason,
+    )
+
+
+@transaction.atomic
+def _append(entries):
+    """Bind the entries to the chain. The lock of its head lines the writers up until their transaction ends."""
+    head, _made = AuditHead.objects.select_for_update().get_or_create(pk=1)
+    for entry in entries:
+        entry.previous_sha256, entry.sha256 = head.sha256, chain_sha256(head.sha256, entry.content)
+        head.sha256 = entry.sha256
+    head.entries += len(entries)
+    made = AuditEntry.objects.bulk_create(entries, batch_size=500)
+    head.save()
+    return made

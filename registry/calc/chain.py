@@ -1,0 +1,57 @@
+"""A chain of entries, each bound to the one before by a hash: a change, a gap or a swap shows."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+__all__ = ["Break", "chain_sha256", "first_break"]
+
+
+class Break(NamedTuple):
+    """Where a chain is broken: the number of the entry (from 1) and what is wrong."""
+
+    number: int
+    what: str
+
+
+def chain_sha256(previous: str, content: Mapping) -> str:
+    """Hash of an entry and of the hash before it.
+
+    Parameters
+    ----------
+    previous : str
+        Hash of the entry before, 64 hexadecimal digits; "" for the first.
+    content : mapping of str to JSON values
+        What the entry says.
+
+    Returns
+    -------
+    str
+        SHA-256 (FIPS 180-4), 64 hexadecimal digits, of the previous hash, a line feed and the content as JSON with sorted keys.
+
+    Examples
+    --------
+    >>> chain_sha256("", {})[:16]
+    'a062dd4952b935e4'
+    """
+    text = json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(f"{previous}\n{text}".encode("ascii")).hexdigest()
+
+
+def first_break(entries: Iterable[tuple[str, str, Mapping]]) -> Break | None:
+    """The first entry that does not fit its chain, or None.
+
+    Parameters
+    ----------
+    entries : iterable of (previous hash, own hash, content)
+        In the order of the chain. Read once, one entry at a time.
+    """
+    before = ""
+    for number, (previous, own, content) in enumerate(entries, start=1):
+        if previous != before:
+            return Break(number, "it is not bound to the entry before it: one was taken away, put in or moved")
+        if chain_sha256(previous, content) != own:
+            return Break(number, "what it says was changed after it was written")
+        before = own
+    return None

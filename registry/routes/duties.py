@@ -1,0 +1,3 @@
+"""Addresses of duties, incidents and calendars."""
+
+urlpatterns = []

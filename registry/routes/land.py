@@ -1,0 +1,3 @@
+"""Addresses of the landowner's page, agreements and cautions."""
+
+urlpatterns = []

@@ -1,0 +1,3 @@
+"""Addresses of the papers' versions, documents, the rules and the gate."""
+
+urlpatterns = []
