@@ -1,0 +1,27 @@
+"""Reading kept files, and proving that they are still what was kept."""
+
+import hashlib
+
+from django.core.files.storage import default_storage
+
+__all__ = ["file_content", "file_fault", "stored_path"]
+
+
+def stored_path(sha256):
+    """Where the file of a hash lies: spread over folders, since some file systems slow down in one large one."""
+    return f"kept/{sha256[:2]}/{sha256}"
+
+
+def file_content(stored):
+    """The bytes of a kept file. Raises `FileNotFoundError` when it is gone."""
+    with default_storage.open(stored_path(stored.sha256)) as file:
+        return file.read()
+
+
+def file_fault(stored):
+    """What is wrong with a kept file: "" when it is there and unchanged."""
+    try:
+        content = file_content(stored)
+    except FileNotFoundError:
+        return "the file is gone"
+    return "" if hashlib.sha256(content).hexdigest() == stored.sha256 else "its content was changed"
