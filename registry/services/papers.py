@@ -1,0 +1,136 @@
+"""Papers: what they say is kept in dated versions, the state they are in as a dated history. Nothing of it is overwritten."""
+
+import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
+from registry.services.audit import audit_record
+from registry.services.files import file_keep
+from registry.services.records import record_save
+
+__all__ = ["LIMITS", "SAID", "authorization_save", "authorization_state_set", "document_add"]
+
+# What a version says and the paper repeats, and the lists that limit what it covers.
+SAID = ("starts_on", "ends_on", "covers", "conditions", "cap_quantity", "cap_unit")
+LIMITS = (
+    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
+)  # fmt: skip
+
+_BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
+
+
+@transaction.atomic
+def authorization_save(*, actor, paper, limits=None, from_on=None, reason=""):
+    """Store a paper; what it newly says becomes its next version, a new state its next state.
+
+    Parameters
+    ----------
+    actor : Person
+    paper : Authorization, new or changed
+    limits : dict of {name in LIMITS: list of codes}, optional
+        What it covers. What is left out stays as the last version has it.
+    from_on : date, optional
+        From when an amendment holds. Left out, it corrects what the last version says, from where that one began.
+    reason : str
+        What was amended and why; needed once the paper has a version.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field: an amendment without a reason, one that begins before the version it amends, a cap below what is drawn.
+    """
+    last = None
+    if paper.pk:
+        # the row lock lines up two people who amend at once, so that they do not take the same number
+        stored = Authorization.objects.select_for_update().get(pk=paper.pk)
+        last = paper.versions.order_by("-number").first()
+        if paper.cap_quantity is not None and paper.cap_quantity < stored.drawn:
+            raise ValidationError(
+                {"cap_quantity": f"{stored.drawn:,} {stored.cap_unit} are drawn already; a cap below that cannot be stored."}
+            )
+        paper.drawn = stored.drawn
+    record_save(actor=actor, obj=paper, reason=reason)
+    says = {name: getattr(paper, name) for name in SAID} | _limits(last) | (limits or {})
+    if last is None or says != _said(last):
+        _version_add(actor, paper, last, says, from_on, reason)
+    newest = paper.state_history.order_by("-on", "-pk").first()
+    if newest is None or newest.state != paper.state:
+        today = timezone.localdate()
+        on = (paper.starts_on or today) if newest is None else max(today, newest.on)
+        _state_add(actor, paper, paper.state, on, reason)
+    return paper
+
+
+@transaction.atomic
+def authorization_state_set(*, actor, paper, state, on, reason=""):
+    """From `on` the paper is in `state`. A day before the last entry is refused: the history is written forward."""
+    paper = Authorization.objects.select_for_update().get(pk=paper.pk)
+    newest = paper.state_history.order_by("-on", "-pk").first()
+    if newest and on < newest.on:
+        raise ValidationError(
+            {"on": f"It is kept as {newest.get_state_display()} from {newest.on:%-d %b %Y}; give that day or a later one."}
+        )
+    if newest and newest.state == state:
+        raise ValidationError({"state": f"It is {newest.get_state_display()} already, from {newest.on:%-d %b %Y}."})
+    before, paper.state = paper.state, state
+    paper.full_clean()
+    paper.save()
+    record = _state_add(actor, paper, state, on, reason)
+    changes = {"state": [before, state], "on": [None, on.isoformat()]}
+    audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
+    return record
+
+
+@transaction.atomic
+def document_add(*, actor, paper, content, filename, title, dated=None):
+    """Keep a document of a paper. The same content twice is refused; a newer document stands beside the older."""
+    file = file_keep(actor=actor, content=content, filename=filename)
+    if paper.documents.filter(file=file).exists():
+        raise ValidationError({"file": f"{filename} is kept with this paper already, to the last byte."})
+    document = PaperDocument(authorization=paper, file=file, title=title, dated=dated, entered_by=actor, entered_at=timezone.now())
+    document.full_clean()
+    document.save()
+    changes = {"document": [None, title], "sha256": [None, file.sha256]}
+    audit_record(actor=actor, verb="authorization.document", obj=paper, changes=changes)
+    return document
+
+
+def _limits(version):
+    return {name: getattr(version, name) if version else [] for name in LIMITS}
+
+
+def _said(version):
+    return {name: getattr(version, name) for name in (*SAID, *LIMITS)}
+
+
+def _version_add(actor, paper, last, says, from_on, reason):
+    if last is not None and not reason.strip():
+        raise ValidationError({"reason": "Say what was amended and why: what the paper said before stays in the book."})
+    if last is not None and from_on and last.from_on and from_on < last.from_on:
+        day = f"{last.from_on:%-d %b %Y}"
+        raise ValidationError({"from_on": f"The version before holds from {day}; an amendment begins on that day or later."})
+    begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
+    version = AuthorizationVersion(
+        authorization=paper, number=last.number + 1 if last else 0, from_on=begins, reason=reason[:200] if last else "",
+        entered_by=actor, entered_at=timezone.now(), **says,
+    )  # fmt: skip
+    version.full_clean()
+    version.save()
+    return version
+
+
+def _beginning(version, paper):
+    """From when a correction of the first version holds: from before either of its beginnings."""
+    return min(filter(None, (version.starts_on, paper.starts_on)), default=_BEFORE_ALL)
+
+
+def _state_add(actor, paper, state, on, reason):
+    record = AuthorizationStateRecord(
+        authorization=paper, state=state, on=on, reason=reason[:200], entered_by=actor, entered_at=timezone.now()
+    )
+    record.full_clean()
+    record.save()
+    return record
