@@ -10,9 +10,10 @@ import uuid
 from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.trees import TreeAsPlanted, trees_plant
-from registry.models import Authorization, Lot, Partner, PedigreeTree, Person, Shipment, Taxon
+from registry.models import Authorization, Lot, Partner, PedigreeTree, Person, Shipment, SpeciesHandbook, Taxon
 from registry.services.ledger import ledger_enter
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
+from registry.services.papers import authorization_save
 
 _numbers = itertools.count(1)
 PASSWORD = "a long pass phrase"
@@ -66,12 +67,17 @@ def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
     return lot
 
 
+def handbook_row(**fields):
+    fields = {"binomial": f"Juglans test{number()}", "source": "made for a test"} | fields
+    return SpeciesHandbook.objects.create(**fields)
+
+
 def partner(**fields):
     code = f"PA{number()}"
     return Partner.objects.create(**{"code": code, "name": f"Partner {code}", "kind": "landowner"} | fields)
 
 
-def authorization(**fields):
+def authorization(*, actor=None, limits=None, **fields):
     fields = {
         "code": f"AU{number()}",
         "type": "permit",
@@ -79,7 +85,7 @@ def authorization(**fields):
         "issuer": "Example office",
         "covers": "example",
     } | fields
-    return Authorization.objects.create(**fields)
+    return authorization_save(actor=actor or person(), paper=Authorization(**fields), limits=limits)
 
 
 def shipment(*, actor=None, receiver=None, lots=(), dispatched_on=None, received_on=None, **fields):

@@ -147,6 +147,19 @@ class AuthorizationFilters(FilterForm):
     exact = {"type": "type", "state": "state", "ends": "ends_on__lte"}
 
 
+class RequirementFilters(FilterForm):
+    verified = pick("rules that are", "verified or not", [("no", "not verified"), ("yes", "verified")])
+    example = pick("and", "examples or not", [("False", "no examples"), ("True", "examples, not law")])
+    text = words("with", ("code", "title", "source", "edition"))
+    exact = {"example": "is_example"}
+
+    def narrow(self, queryset):
+        verified = self.cleaned_data.get("verified")
+        if verified:
+            queryset = queryset.filter(verified_on__isnull=verified == "no")
+        return super().narrow(queryset)
+
+
 class PersonFilters(FilterForm):
     role = pick("people who are", "in any role", choices.role_choices)
     active = pick("and", "active or not", [("True", "active"), ("False", "no longer active")])

@@ -1,7 +1,11 @@
-from registry.choices import AuthorizationState
+from dataclasses import dataclass
+
+from registry.choices import AuthorizationState, material_forms
+from registry.compliance.words import ACTIVITIES
+from registry.models import Authorization, MaterialClass
 from registry.selectors.duties import Duty
 
-__all__ = ["END_NOTICE_DAYS", "authorization_duties", "paper_mark"]
+__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
 
@@ -29,3 +33,80 @@ def authorization_duties(paper, today):
 def paper_mark(paper, today):
     """How a row of a table marks a paper: late, soon, odd or not at all."""
     return next((duty.severity for duty in authorization_duties(paper, today) if duty.severity != "info"), "")
+
+
+# what a version limits: label, field, and how its codes are spoken of
+_COVERS = (
+    ("Activities", "activities"), ("Material classes", "classes"), ("Forms", "forms"), ("Species or genera", "taxa"), ("Lots", "lots"),
+    ("From places", "origins"), ("To places", "destinations"), ("By way of", "transits"), ("Sites", "sites"),
+    ("People under it", "people"), ("Issued under", "under"),
+)  # fmt: skip
+
+
+def covers_words(version):
+    """[(label, words)] of what a version covers; what it does not limit is left out."""
+    if version is None:
+        return []
+    words = {"activities": ACTIVITIES, "forms": dict(material_forms())}
+    if version.classes:
+        words["classes"] = dict(MaterialClass.objects.values_list("code", "title"))
+    return [
+        (label, ", ".join(str(words.get(name, {}).get(code, code)) for code in getattr(version, name)))
+        for label, name in _COVERS
+        if getattr(version, name)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A paper in somebody's hands."""
+
+    paper: Authorization
+    part: str
+    then: str
+
+
+@dataclass(frozen=True, slots=True)
+class Holder:
+    """A person, what they hold, and whether they have left."""
+
+    heading: str
+    note: str
+    held: list
+
+
+def held_by_people(today):
+    """Who holds which papers that are not closed, those who have left first: [Holder]. Two queries."""
+    papers = Authorization.objects.exclude(state=AuthorizationState.CLOSED).select_related("holder_account", "second_account")
+    found = {}
+    for paper in papers:
+        for person, name, part in (
+            (paper.holder_account, paper.holder_person, "holder"),
+            (paper.second_account, paper.second_contact, "second contact"),
+        ):
+            words = str(person) if person else name.strip()
+            if words:
+                found.setdefault((person.pk if person else None, words), (person, []))[1].append(Held(paper, part, _then(paper, part)))
+    holders = [_holder(words, person, held, today) for (_pk, words), (person, held) in sorted(found.items(), key=lambda item: item[0][1])]
+    return sorted(holders, key=lambda holder: not holder.note.startswith("Left"))
+
+
+def _then(paper, part):
+    if part == "second contact":
+        return "name another second contact"
+    if not paper.transferable:
+        return "ask the issuer: a paper is taken to end with its holder"
+    return (
+        "the second contact takes over; tell the issuer" if paper.second_contact or paper.second_account_id else "name a second contact now"
+    )
+
+
+def _holder(words, person, held, today):
+    if person is None:
+        return Holder(words, "No account is named for this person, so nobody is told when they leave.", held)
+    if person.left_on and person.left_on <= today:
+        return Holder(words, f"Left on {person.left_on:%-d %b %Y}. Everything below needs another name.", held)
+    note = (
+        f"Leaves on {person.left_on:%-d %b %Y}." if person.left_on else "" if person.is_active else "Left: the account is no longer active."
+    )
+    return Holder(words, note, held)
