@@ -1,0 +1,213 @@
+"""What the gate is asked and what it is given: the question, the rules kept, the papers on file. Plain values, no clock.
+
+Every tuple that limits something is "not limited" when it is empty. Order within these tuples means nothing, but for
+`Paper.states`, which is read in the order of entry where two changes bear one day. Days are local calendar dates, and
+both ends of a period belong to it.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place as far as it is known. `code` is ISO 3166: “US-VT”, or “US” when only the country is known."""
+
+    code: str = ""
+    county: str = ""
+    site: str = ""
+    partner: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of material: a lot in one form.
+
+    Parameters
+    ----------
+    lot : str
+    taxa : tuple of str
+        Binomials of what is in the line; ancestors are told by classes, not here.
+    classes, may_classes : tuple of str
+        Codes of the material classes it certainly has, and of those it may have.
+    form, unit : str
+        “” when not known.
+    quantity : int or None
+        In `unit`; None when not known.
+    use_by : date or None
+        Last day of use.
+    in_question : str
+        Why its identity is in question; “” when it is not.
+    draw_on : tuple of str
+        Codes of the capped papers this line is to draw on. Empty: any.
+    """
+
+    lot: str
+    taxa: tuple[str, ...] = ()
+    classes: tuple[str, ...] = ()
+    may_classes: tuple[str, ...] = ()
+    form: str = ""
+    quantity: int | None = None
+    unit: str = ""
+    use_by: date | None = None
+    in_question: str = ""
+    draw_on: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """May this be done, there, on that day?
+
+    `destination` is where it goes, or the place itself for an activity at one place. `receiver` is the named
+    person who takes a shipment in. `people` are those who do it.
+    """
+
+    activity: str
+    on: date
+    lines: tuple[Line, ...] = ()
+    origin: Place = Place()
+    destination: Place = Place()
+    transit: tuple[Place, ...] = ()
+    receiver: str = ""
+    landowner_agreement_wanted: bool = False
+    people: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """A rule the programme keeps: for this, from here to there, such papers are needed.
+
+    Parameters
+    ----------
+    code, edition : str
+        Together they name the rule; the edition is that of the text it was read in.
+    activities, classes, forms, taxa : tuple of str
+        What it is about; a taxon of one word is a genus.
+    origins, destinations, transits : tuple of str
+        Place patterns, see `places.matches`.
+    from_on, until_on : date or None
+        First and last day on which it applies.
+    any_of : tuple of tuple of str
+        Each inner tuple is a set of authorization types of which one is needed; every set must be met.
+        Empty: no paper answers it. An advisory rule is then a notice, a blocking one stops what it is about.
+    blocking : bool
+        False: advisory.
+    verified_on, verified_with, verified_by, review_by
+        Who verified it with which authority and when, and until when that is good. Unverified rules apply too.
+    """
+
+    code: str
+    edition: str
+    title: str
+    activities: tuple[str, ...] = ()
+    classes: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+    taxa: tuple[str, ...] = ()
+    origins: tuple[str, ...] = ()
+    destinations: tuple[str, ...] = ()
+    transits: tuple[str, ...] = ()
+    from_on: date | None = None
+    until_on: date | None = None
+    any_of: tuple[tuple[str, ...], ...] = ()
+    blocking: bool = True
+    source: str = ""
+    verified_on: date | None = None
+    verified_with: str = ""
+    verified_by: str = ""
+    review_by: date | None = None
+    is_example: bool = False
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StateChange:
+    """From this day on the paper is in this state (draft, applied, in_force, suspended, expired, closed)."""
+
+    on: date
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """What a paper says from `from_on` (None: from its beginning) until the next version: the original is number 0, amendments follow.
+
+    Parameters
+    ----------
+    starts_on, ends_on : date or None
+        First and last day in force.
+    under : tuple of str
+        Codes of the requirements it was issued under. Empty: the paper does not say.
+    sites : tuple of str
+        Site codes at which it holds (the destination, or the place of the activity).
+    origins, destinations, transits : tuple of str
+        Place patterns.
+    people : tuple of str
+        Those who may act under it.
+    cap_quantity, cap_unit, cap_activities
+        The most that may be drawn, in which unit, by which activities (empty: by every activity).
+    """
+
+    number: int = 0
+    from_on: date | None = None
+    starts_on: date | None = None
+    ends_on: date | None = None
+    under: tuple[str, ...] = ()
+    classes: tuple[str, ...] = ()
+    taxa: tuple[str, ...] = ()
+    lots: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+    activities: tuple[str, ...] = ()
+    origins: tuple[str, ...] = ()
+    destinations: tuple[str, ...] = ()
+    transits: tuple[str, ...] = ()
+    sites: tuple[str, ...] = ()
+    people: tuple[str, ...] = ()
+    cap_quantity: int | None = None
+    cap_unit: str = ""
+    cap_activities: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """An authorization on file.
+
+    Parameters
+    ----------
+    states : tuple of StateChange
+    versions : tuple of Version
+    drawn : int
+        Drawn from the cap so far, in the unit of the cap, this question not counted.
+    holder_left_on : date or None
+        First day without the holder.
+    transferable : bool
+        Whether it outlives the holder; then `second_contact` must be named.
+    documents_present : bool
+        Whether its document is on file.
+    duties_overdue : tuple of str
+        Titles of duties under it that are overdue on the day asked about.
+    review_by : date or None
+        Of a determination that none is needed: last day before it must be asked again.
+    """
+
+    code: str
+    type: str
+    title: str = ""
+    states: tuple[StateChange, ...] = ()
+    versions: tuple[Version, ...] = ()
+    drawn: int = 0
+    holder_body: str = ""
+    holder_person: str = ""
+    second_contact: str = ""
+    holder_left_on: date | None = None
+    transferable: bool = False
+    documents_present: bool = True
+    duties_overdue: tuple[str, ...] = ()
+    review_by: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Everything an answer rests on."""
+
+    requirements: tuple[Requirement, ...] = ()
+    papers: tuple[Paper, ...] = ()

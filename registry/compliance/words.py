@@ -1,0 +1,71 @@
+"""Codes the gate knows, each with the words it is spoken of in."""
+
+from datetime import date
+
+DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
+CENSUS_VISIT = "census_visit"
+ACTIVITIES = {
+    DISPATCH: "dispatch of a shipment",
+    ESTABLISH: "establishing a planting",
+    "hold": "holding the material",
+    "collect": "collecting seed, scions or pollen",
+    "inoculate": "inoculation with a live pathogen",
+    "pesticide": "applying a pesticide",
+    CENSUS_VISIT: "a census visit on private land",
+    "publish_location": "publishing a location",
+    RECEIVE: "recording a receipt",
+    "census_record": "recording a census",
+    "flower_removal": "removing flowers",
+    "destroy": "destruction",
+    "incident_report": "reporting an incident",
+}
+# Expiry ends permission, not duties: these are recorded whatever the papers say.
+NEVER_BLOCKED = frozenset((RECEIVE, "census_record", "flower_removal", "destroy", "incident_report"))
+# A line whose identity is doubted cannot be matched with a paper, so these wait until it is settled.
+MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, "collect", "inoculate"))
+
+NONE_NEEDED = "none_needed"
+LANDOWNER_TYPES = ("agreement", "consent")
+TYPES = {
+    "permit": "permit",
+    "certificate": "certificate",
+    "licence": "licence",
+    "notification": "notification",
+    "consent": "consent",
+    "agreement": "agreement",
+    NONE_NEEDED: "determination that none is needed",
+}
+IN_FORCE = "in_force"
+STATES = {
+    "draft": "a draft",
+    "applied": "applied for",
+    IN_FORCE: "in force",
+    "suspended": "suspended",
+    "expired": "expired, duties running",
+    "closed": "closed",
+}
+ALWAYS = "Check with the local authority. What the book holds is not a permission."
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def day_words(day: date) -> str:
+    """A day as it is written on screens, the same in every locale.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 10, 12))
+    '12 Oct 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def list_words(words, last: str = "or") -> str:
+    """Words joined as one says them.
+
+    Examples
+    --------
+    >>> list_words(["permit", "licence", "consent"])
+    'permit, licence or consent'
+    """
+    words = list(words)
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
