@@ -6,14 +6,20 @@ Counters only keep codes apart; no test may depend on their values.
 import datetime
 import itertools
 import uuid
+from decimal import Decimal
 
 from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.trees import TreeAsPlanted, trees_plant
-from registry.models import Authorization, Lot, Partner, PedigreeTree, Person, Shipment, SpeciesHandbook, Taxon
+from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, Person, RatingScale, Shipment, SpeciesHandbook, Taxon
+from registry.selectors.floors import floor_warnings
+from registry.services.decisions import decision_enter
+from registry.services.duties import duty_save
+from registry.services.incidents import incident_save
 from registry.services.ledger import ledger_enter
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.papers import authorization_save
+from registry.services.ratings import RatingDay, Reading, ratings_enter
 
 _numbers = itertools.count(1)
 PASSWORD = "a long pass phrase"
@@ -94,7 +100,7 @@ def shipment(*, actor=None, receiver=None, lots=(), dispatched_on=None, received
     record = Shipment.objects.create(**{"code": f"SH{number()}", "receiver": receiver or partner()} | fields)
     lines = [shipment_line_set(actor=actor, shipment=record, lot=lot, form=form, quantity=count) for lot, form, count in lots]
     if dispatched_on:
-        record = shipment_dispatch(actor=actor, shipment=record, on=dispatched_on)
+        record = shipment_dispatch(actor=actor, shipment=record, on=dispatched_on, recorded=True)
     if received_on:
         receipt_enter(
             actor=actor, shipment=record, received_on=received_on, received_by="A. Receiver", box_condition="good",
@@ -151,3 +157,46 @@ def observe(census_round, statuses, *, actor=None, **fields):
             )  # fmt: skip
         )
     return observations_record(actor=actor or person(), rows=rows)
+
+
+def rating_scale(**fields):
+    """A scale from 1 (resistant) to 5 (susceptible) in quarter points."""
+    fields = {
+        "name": "Canker", "version": f"{number()}", "disease": "canker", "lowest": 1, "highest": 5, "step": "0.25",
+        "low_means": "small cankers, closed", "high_means": "very susceptible",
+    } | fields  # fmt: skip
+    record = RatingScale.objects.create(**fields)
+    record.refresh_from_db()  # numbers as the database keeps them
+    return record
+
+
+def rating(tree, scale, score, *, actor=None, on=day(2019, 5, 20), **fields):
+    """One rating, through the service."""
+    fields = {"method": "large_stem", "rater": "R. Rater"} | fields
+    sheet = RatingDay(scale, on, fields["method"], fields["rater"], fields.get("strain", ""))
+    score = None if score is None else Decimal(str(score))
+    reading = Reading(tree, score, fields.get("canker_length_mm"), fields.get("canker_width_mm"), fields.get("note", ""))
+    return ratings_enter(actor=actor or person(), day=sheet, readings=[reading])[0]
+
+
+def decision(tree, decision="kept", *, actor=None, on=day(2019, 6), **fields):
+    """A selection decision, through the service; the floors a roguing breaks are seen and answered."""
+    fields = {"evidence": "looked at", "first_name": "A. First", "second_name": "B. Second"} | fields
+    if decision == "rogued":
+        fields = {"warnings_seen": floor_warnings(tree), "warnings_answer": "agreed at the meeting"} | fields
+    return decision_enter(actor=actor or person(), tree=tree, decision=decision, decided_on=on, **fields)
+
+
+def duty(*, actor=None, **fields):
+    """A duty that falls due once, through the service; the book gives its code unless one is given."""
+    fields = {"code": "", "kind": "report", "title": "Example report", "first_due_on": day(2026, 12, 31)} | fields
+    return duty_save(actor=actor or person(), duty=Duty(**fields))
+
+
+def incident(*, actor=None, papers=(), lots=(), **fields):
+    """An incident, through the service; the book gives its code unless one is given."""
+    fields = {
+        "code": "", "title": "Seedlings outside the plot", "what": "Three seedlings", "found_by": "F. Finder",
+        "found_at": datetime.datetime(2026, 10, 9, 21, 0, tzinfo=datetime.UTC),
+    } | fields  # fmt: skip
+    return incident_save(actor=actor or person(), incident=Incident(**fields), papers=list(papers), lots=list(lots))

@@ -1,23 +1,60 @@
 """Plain edits of plantings and rounds whose order other records stand on."""
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
+from plantings.choices import PlantingState
 from plantings.models import Planting
+from plantings.selectors.facts import drawn_when_shipped, planting_lots, planting_question
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
+from registry.choices import DrawKind
+from registry.services.determinations import RECORDING_DAYS, gate_pass, is_past_recording
 from registry.services.records import record_save
 
-__all__ = ["planting_save", "round_save"]
+__all__ = ["planting_establish", "planting_save", "round_save"]
 
 
 @transaction.atomic
 def planting_save(*, actor, planting, many=None, reason=""):
-    """Store a planting; a new walk order numbers its trees again."""
-    before = Planting.objects.filter(pk=planting.pk).values_list("walk", flat=True).first() if planting.pk else None
+    """Store a planting; a new walk order numbers its trees again.
+
+    A planting of the last weeks is established by `planting_establish`, which asks the gate; one that has stood longer
+    is only recorded here.
+    """
+    before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state").first() if planting.pk else None
+    was_established = before is not None and before[1] != PlantingState.PLANNED
+    is_new = planting.state == PlantingState.ESTABLISHED and not was_established and planting.planted_on
+    if is_new and not is_past_recording(planting.planted_on, timezone.localdate()):
+        raise ValidationError(
+            {
+                "state": f"A planting of the last {RECORDING_DAYS} days is kept as planned first. "
+                "Then establish it on its own page: the gate looks at its papers there."
+            }
+        )
     planting = record_save(actor=actor, obj=planting, many=many, reason=reason)
-    if before not in (None, planting.walk):
+    if before is not None and before[0] != planting.walk:
         planting_renumber(planting)
     return planting
+
+
+@transaction.atomic
+def planting_establish(*, actor, planting, on, override_reason=""):
+    """A planned planting stands from now on: the gate is asked, its answer stored, and capped papers are drawn down.
+
+    What was drawn when the material was shipped is not drawn again.
+    """
+    planting = Planting.objects.select_for_update().select_related("site__partner").get(pk=planting.pk)
+    if planting.state != PlantingState.PLANNED:
+        raise ValidationError(f"Planting {planting.code} is {planting.get_state_display()}; only a planned one can be established.")
+    lots = {lot.code: lot for lot, _form, _count in planting_lots(planting)}
+    gate_pass(
+        actor=actor, question=planting_question(planting, on), subject=planting.code, lots=lots, kind=DrawKind.PLANTED,
+        override_reason=override_reason, already=drawn_when_shipped(planting),
+    )  # fmt: skip
+    planting.state, planting.planted_on = PlantingState.ESTABLISHED, on
+    return record_save(actor=actor, obj=planting, reason=override_reason)
 
 
 @transaction.atomic

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from registry.compliance import answers, words
-from registry.compliance.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NOTICE, Answer, Finding
+from registry.compliance.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NOTICE, Answer, Finding, Near
 from registry.compliance.facts import Facts, Line, Question, Requirement
 from registry.compliance.matching import Bench, Match
 from registry.compliance.rules import Applied, applied_rules, why_unverified
@@ -154,13 +154,16 @@ def _wanted(requirement: Requirement) -> tuple[tuple[str, ...], ...]:
 
 def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str]) -> Finding:
     rule, question = applied.requirement, bench.question
-    near = {}
+    near: dict[str, Near] = {}
+    came_near: set[str] = set()
     for match in matches:
         used.update(one.paper.code for item in match.covering if (one := match.chosen(item)) is not None)
-        for found in bench.near(match):
+        shown, codes = bench.near(match, NEAR_SHOWN)
+        came_near.update(codes)
+        for found in shown:
             near.setdefault(found.paper, found)
     met_by = sorted({one.paper.code for match in matches for item in match.covering if (one := match.chosen(item)) is not None})
-    used.update(near)
+    used.update(came_near)
     missing = [match for match in matches if not match.is_met]
     status = NOTICE if not matches else MISSING if missing else MET
     is_landowner = rule.code == LANDOWNER
@@ -177,7 +180,7 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
         wanted=tuple(match.types for match in matches),
         met_by=tuple(met_by),
         near=tuple(nearest[:NEAR_SHOWN]),
-        near_left_off=len(nearest[NEAR_SHOWN:]),
+        near_left_off=len(came_near) - len(nearest[:NEAR_SHOWN]),
         unverified=unverified,
         may_contain=applied.may_contain,
         is_example=rule.is_example,

@@ -77,7 +77,11 @@ class Bench:
         self.question = question
         types = frozenset(code for _, sets in wants for wanted in sets for code in wanted) | {NONE_NEEDED}
         self._line_reasons: dict[tuple[str, int], tuple[Reason, ...]] = {}
+        self._class_reasons: dict[tuple, tuple[Reason, ...]] = {}
+        self._covering: dict[tuple, dict[Item, list[Candidate]]] = {}
+        self._near: dict[tuple, tuple[list[Near], list[str]]] = {}
         self._candidates = candidates_by_type(papers, types, question)
+        self._has_under = any(one.version.under for candidates in self._candidates.values() for one in candidates)
         self.matches = [[self._match(applied, wanted) for wanted in sets] for applied, sets in wants]
         self.asked = self._asked_of_caps()
         for match in self._all():
@@ -95,12 +99,18 @@ class Bench:
 
     def _match(self, applied: Applied, wanted: tuple[str, ...]) -> Match:
         match = Match(applied, wanted)
-        candidates = [candidate for candidate in self._of_types(match) if not candidate.points]
-        for place in applied.by_line or (None,):
-            for person in self.question.people or (None,):
-                item = (place, person)
-                match.covering[item] = [one for one in candidates if not self._against(one, applied, item)]
+        key = self._same(match)
+        if key not in self._covering:
+            candidates = [candidate for candidate in self._of_types(match) if not candidate.points]
+            items = [(place, person) for place in applied.by_line or (None,) for person in self.question.people or (None,)]
+            self._covering[key] = {item: [one for one in candidates if not self._against(one, applied, item)] for item in items}
+        match.covering.update(self._covering[key])
         return match
+
+    def _same(self, match: Match) -> tuple:
+        """What is equal for two rules that the same papers cover: most rules of a book ask the same of the same lines."""
+        code = match.applied.requirement.code
+        return match.types, tuple(match.applied.by_line.items()), code if self._has_under or code == LANDOWNER else ""
 
     def _against(self, candidate: Candidate, applied: Applied, item: Item) -> tuple[Reason, ...]:
         """What speaks against a paper for one item under one rule, besides its general points and the sum of all lines."""
@@ -110,7 +120,11 @@ class Bench:
             line, key = self.question.lines[place], (candidate.paper.code, place)
             if key not in self._line_reasons:
                 self._line_reasons[key] = line_reasons(candidate.paper, version, line, candidate.capped)
-            reasons = self._line_reasons[key] + class_reason(version, line, applied.by_line[place])
+            matched = applied.by_line[place]
+            by_class = (version.classes, place, matched)
+            if by_class not in self._class_reasons:
+                self._class_reasons[by_class] = class_reason(version, line, matched)
+            reasons = self._line_reasons[key] + self._class_reasons[by_class]
         if self.question.people:
             reasons += person_reason(version, person)
         code = applied.requirement.code
@@ -136,24 +150,36 @@ class Bench:
         rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
         return (Reason("quantity", f"quantity left {rest} {candidate.version.cap_unit} of {asked} asked for in all"),)
 
-    def near(self, match: Match) -> list[Near]:
-        """Papers that came near covering what is not covered, nearest first, then those that ended last, then by code."""
+    def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
+        """Papers that came near covering what is not covered, nearest first, then those that ended last, then by code.
+
+        Returns the `most` nearest, and the codes of all of them in that order: words are found only for those shown.
+        """
+        key = self._same(match)
+        if key not in self._near:
+            self._near[key] = self._find_near(match, most)
+        return self._near[key]
+
+    def _find_near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         open_items = [item for item, covering in match.covering.items() if not covering]
         found = []
         for candidate in self._of_types(match) if open_items else ():
-            by_item = {}
+            points, by_item, kinds = len(candidate.points), {}, set()
             for item in open_items:
                 reasons = self._against(candidate, match.applied, item)
-                if not (candidate.points or reasons):
+                if not (points or reasons):
                     reasons = self._cap_reason(candidate)
-                if len(reasons) + len(candidate.points) <= NEAR_POINTS:
+                if len(reasons) + points <= NEAR_POINTS:
                     by_item[item] = reasons
+                    kinds.update(reasons)
             if by_item:
-                reasons = self._merged(candidate, by_item, match)
                 ends_on = candidate.version.ends_on.toordinal() if candidate.version.ends_on else 0
-                near = Near(candidate.paper.code, candidate.paper.type, candidate.paper.title, reasons)
-                found.append((len(reasons), -ends_on, candidate.paper.code, near))
-        return [near for *_, near in sorted(found, key=lambda row: row[:3])]
+                found.append((len(kinds) + points, -ends_on, candidate.paper.code, candidate, by_item))
+        found.sort(key=lambda row: row[:3])
+        shown = [
+            Near(one.paper.code, one.paper.type, one.paper.title, self._merged(one, by_item, match)) for *_, one, by_item in found[:most]
+        ]
+        return shown, [code for _, _, code, _, _ in found]
 
     def _merged(self, candidate: Candidate, by_item: dict[Item, tuple[Reason, ...]], match: Match) -> tuple[Reason, ...]:
         lots_of: defaultdict[tuple[str, str], set[int]] = defaultdict(set)

@@ -25,14 +25,19 @@ NEVER_BLOCKED = frozenset((RECEIVE, "census_record", "flower_removal", "destroy"
 MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, "collect", "inoculate"))
 
 NONE_NEEDED = "none_needed"
-LANDOWNER_TYPES = ("agreement", "consent")
+LANDOWNER_TYPES = ("landowner", "agreement", "consent")
 TYPES = {
     "permit": "permit",
     "certificate": "certificate",
     "licence": "licence",
     "notification": "notification",
     "consent": "consent",
-    "agreement": "agreement",
+    "landowner": "landowner agreement",
+    "transfer": "germplasm or material transfer agreement",
+    "volunteer": "volunteer agreement",
+    "applicator": "pesticide applicator's licence",
+    "insurance": "insurance",
+    "agreement": "agreement of another kind",
     NONE_NEEDED: "determination that none is needed",
 }
 IN_FORCE = "in_force"

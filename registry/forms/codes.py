@@ -5,7 +5,7 @@ import re
 from django import forms
 from django.core.exceptions import ValidationError
 
-from registry.places import check_pattern
+from registry.places import check_pattern, check_region
 
 _BETWEEN = re.compile(r"[;,\n]+")
 
@@ -68,3 +68,14 @@ def known(model, field="code"):
             raise ValueError(f"There is no {model._meta.verbose_name} “{code}” in the book. Check it, or enter it first.")
 
     return check
+
+
+def region_of(text):
+    """A country or subdivision as typed, checked; "" for a blank box."""
+    code = text.strip().upper()
+    if code:
+        try:
+            check_region(code)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+    return code

@@ -4,6 +4,7 @@ from django import forms
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
+from registry.forms.codes import region_of
 from registry.forms.fields import CodeField, PastDateField, RecordForm
 from registry.forms.lots import holding
 from registry.models import Authorization, Lot, Receipt, Shipment
@@ -14,17 +15,25 @@ _COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
 class ShipmentForm(RecordForm):
     authorizations = forms.ModelMultipleChoiceField(
         Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Which papers a shipment needs is not decided here. Check with the local authority.",
+        help_text="Papers that are to lie in the box. What the rules kept here ask for is shown on the shipment's page.",
     )  # fmt: skip
 
     class Meta:
         model = Shipment
-        fields = ["code", "receiver", "planned_on", "carrier", "handling", "authorizations", "note"]
+        fields = [
+            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "carrier", "handling", "authorizations",
+            "note",
+        ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line"}
         help_texts = {
             "planned_on": "A Monday, Tuesday or Wednesday, and no freeze ahead: no box should sit over a weekend (common practice).",
             "handling": "Printed on the packing list.",
+            "receiving_person": "A named person; nothing is dispatched without one.",
+            "origin_region": "ISO 3166-2, such as US-VT. Blank: where the programme's material leaves from, as its settings say.",
         }
+
+    def clean_origin_region(self):
+        return region_of(self.cleaned_data["origin_region"])
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -37,7 +46,7 @@ class ShipmentForm(RecordForm):
             self._fix_what_has_left()
 
     def _fix_what_has_left(self):
-        for name in ("code", "receiver", "planned_on", "carrier", "handling"):
+        for name in ("code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "carrier", "handling"):
             self.fields[name].disabled = True
         self.fields["code"].help_text = "The shipment is no draft any more: only its papers and its note can be changed."
 
@@ -51,10 +60,6 @@ class ShipmentLineForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["lot"].queryset = Lot.objects.filter(balance__gt=0)
         self.fields["quantity"].unit = "seeds or plants"
-
-
-class DispatchForm(forms.Form):
-    on = PastDateField(label="Left on")
 
 
 class CancelForm(forms.Form):

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.plan import NEW, Problem
+from registry.imports.rules import region_code
 from registry.imports.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
@@ -51,12 +52,18 @@ class ShipmentSheet(BoxSheet):
     edit_action = "shipment.dispatch"
     model = ShipmentLine
     key = ("code", "lot", "form")
-    head = ("receiver", "planned_on", "dispatched_on", "carrier", "handling", "authorizations", "note")
+    head = (
+        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "carrier", "handling",
+        "authorizations", "note",
+    )  # fmt: skip
 
     code = SheetField("Shipment", "shipment__code", TextCell(40), required=True, example="SH-2020-07")
     receiver = SheetField("Receiver (partner)", "shipment__receiver", RecordCell(Partner), required=True, example="PT-03")
     planned_on = SheetField("Planned on", "shipment__planned_on", DateCell(), example="2020-04-06")
     dispatched_on = SheetField("Dispatched on", "shipment__dispatched_on", DateCell(), example="2020-04-07")
+    receiving_person = SheetField("Person who takes it in", "shipment__receiving_person", TextCell(120), example="A. Receiver")
+    site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
+    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", region_code(), example="US-VT")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")
@@ -88,7 +95,7 @@ class ShipmentSheet(BoxSheet):
             values = item.values
             shipment_line_set(actor=actor, shipment=shipment, lot=values["lot"], form=values["form"], quantity=values["quantity"])
         if dispatched_on:
-            shipment_dispatch(actor=actor, shipment=shipment, on=dispatched_on)
+            shipment_dispatch(actor=actor, shipment=shipment, on=dispatched_on, recorded=True)
 
 
 class ReceiptSheet(BoxSheet):

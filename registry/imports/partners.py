@@ -2,7 +2,7 @@
 
 from registry import choices
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
-from registry.imports.rules import CodesCell, activity_codes, form_codes, place_codes
+from registry.imports.rules import CodesCell, activity_codes, form_codes, place_codes, region_code
 from registry.imports.sheet import Sheet
 from registry.models import Authorization, Partner, Person
 from registry.services.papers import LIMITS, authorization_save
@@ -20,6 +20,8 @@ class PartnerSheet(Sheet):
     code = SheetField("Partner", "code", TextCell(40), required=True, example="PT-03")
     name = SheetField("Name", "name", TextCell(120), required=True, example="Example Wood Trust")
     partner_kind = SheetField("Kind", "kind", ChoiceCell(choices.partner_kinds), required=True, example="landowner")
+    region = SheetField("Country or subdivision (ISO 3166)", "region", region_code(), example="US-VT")
+    county = SheetField("County", "county", TextCell(60), example="")
     contact_name = SheetField("Contact", "contact_name", TextCell(120), example="A. Receiver")
     email = SheetField("E-mail", "email", TextCell(254), example="a.receiver@example.org")
     phone = SheetField("Phone", "phone", TextCell(40), example="555-0100")

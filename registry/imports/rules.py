@@ -7,7 +7,7 @@ from registry.compliance.words import ACTIVITIES
 from registry.imports.cells import Cell, CellError, ChoiceCell, DateCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheet import Sheet
 from registry.models import MaterialClass, Requirement
-from registry.places import check_pattern
+from registry.places import check_pattern, check_region
 from registry.services.rules import requirement_save
 
 
@@ -65,6 +65,27 @@ def place_codes():
     return CodesCell(check=check_pattern)
 
 
+class RegionCell(Cell):
+    """A country or subdivision by its ISO 3166 code."""
+
+    is_text = True
+
+    def parser(self, options):
+        def parse(value):
+            code = str(value).upper()
+            try:
+                check_region(code)
+            except ValueError as error:
+                raise CellError(str(error)) from error
+            return code
+
+        return parse
+
+
+def region_code():
+    return RegionCell()
+
+
 def activity_codes():
     return CodesCell(lambda: list(ACTIVITIES))
 
@@ -97,6 +118,7 @@ class MaterialClassSheet(ListsMixin, Sheet):
     rule = SheetField("What falls into it", "rule", ChoiceCell(choices.class_rules), required=True, example="donor_ancestry")
     taxa = SheetField("Species or genera", "taxa", CodesCell(), example="")
     forms = SheetField("Forms", "forms", form_codes(), example="")
+    is_inherited = SheetField("Seed takes it over (yes/no)", "is_inherited", YesNoCell(), example="no")
     source = SheetField("Source", "source", TextCell(300), example="common practice, no source")
     is_example = SheetField("Example, not law (yes/no)", "is_example", YesNoCell(), example="yes")
     note = SheetField("Note", "note", TextCell(), example="")

@@ -62,6 +62,7 @@ class PollenPool(models.Model):
     outside_taxon = models.ForeignKey(
         Taxon, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="outside pollen is taken as"
     )
+    outside_classes = models.JSONField("classes outside pollen may carry", default=list, blank=True)
     selfing_share = models.DecimalField("declared selfing share (0–1)", max_digits=4, decimal_places=3, null=True, blank=True)
     note = models.TextField(blank=True)
 

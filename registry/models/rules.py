@@ -20,6 +20,7 @@ class MaterialClass(models.Model):
     rule = models.CharField(max_length=16, choices=choices.class_rules)
     taxa = models.JSONField("binomials or genera", default=list, blank=True)
     forms = models.JSONField(default=list, blank=True)
+    is_inherited = models.BooleanField("seed takes it over from its parents", default=False)
     declared_lots = models.ManyToManyField(Lot, blank=True, related_name="declared_classes")
     source = models.CharField(max_length=300, blank=True)
     is_example = models.BooleanField("an example, not law", default=False)

@@ -6,7 +6,9 @@ from django.utils import timezone
 
 from registry import choices
 from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.facts import shipment_question
 from registry.services.audit import audit_record
+from registry.services.determinations import gate_pass, is_past_recording
 from registry.services.ledger import ledger_enter
 
 __all__ = ["receipt_enter", "shipment_cancel", "shipment_dispatch", "shipment_line_remove", "shipment_line_set"]
@@ -53,14 +55,30 @@ def shipment_cancel(*, actor, shipment, reason):
 
 
 @transaction.atomic
-def shipment_dispatch(*, actor, shipment, on):
-    """Let a draft shipment go: the ledger of every lot is drawn down, or nothing happens at all."""
+def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False):
+    """Let a draft shipment go: the gate is asked, papers and the ledger of every lot are drawn down, or nothing happens at all.
+
+    Parameters
+    ----------
+    actor, shipment
+    on : date
+    override_reason : str
+        Of the lead, to go on against a stop of the gate; it is kept for ever.
+    recorded : bool
+        It left long ago and is only written down now. Then the gate is not asked, since it can stop nothing any more;
+        a day within the last `RECORDING_DAYS` is asked about all the same.
+    """
     shipment = _draft(shipment)
     lines = list(shipment.lines.select_related("lot").order_by("lot_id"))  # one lock order for all dispatches
     if not lines:
         raise ValidationError(f"Shipment {shipment.code} has no lines. Add the lots it carries first.")
     for line in lines:
         ledger_enter(actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line)
+    if not (recorded and is_past_recording(on, timezone.localdate())):
+        gate_pass(
+            actor=actor, question=shipment_question(shipment, on), subject=shipment.code, lots={line.lot.code: line.lot for line in lines},
+            kind=choices.DrawKind.SHIPPED, shipment=shipment, override_reason=override_reason,
+        )  # fmt: skip
     shipment.state = choices.ShipmentState.DISPATCHED
     shipment.dispatched_on = on
     shipment.full_clean()
@@ -70,7 +88,7 @@ def shipment_dispatch(*, actor, shipment, on):
 
 
 @transaction.atomic
-def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, counts, temperature_c=None, note=""):
+def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, counts, temperature_c=None, note="", reason=""):
     """Record what arrived.
 
     `counts` is {shipment line: (sound, sprouted, spoiled)}. What is short is not typed: it is what was
@@ -89,7 +107,7 @@ def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, c
     receipt.save()
     for line, (sound, sprouted, spoiled) in counts.items():
         _receive(receipt, line, sound, sprouted, spoiled)
-    audit_record(actor=actor, verb="receipt.added", obj=receipt)
+    audit_record(actor=actor, verb="receipt.added", obj=receipt, reason=reason)
     return receipt
 
 

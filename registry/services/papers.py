@@ -119,7 +119,14 @@ def _version_add(actor, paper, last, says, from_on, reason):
     )  # fmt: skip
     version.full_clean()
     version.save()
+    if last is not None:
+        changes = {name: [_plain(getattr(last, name)), _plain(says[name])] for name in says if getattr(last, name) != says[name]}
+        audit_record(actor=actor, verb="authorization.amended", obj=paper, changes=changes, reason=reason)
     return version
+
+
+def _plain(value):
+    return value.isoformat() if isinstance(value, datetime.date) else value
 
 
 def _beginning(version, paper):

@@ -1,18 +1,27 @@
 """Shipments: the list, the page, and what is done to a shipment."""
 
+import datetime
+
 from django.forms import Form
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from registry.choices import ShipmentState
+from registry.compliance.words import DISPATCH
 from registry.forms.filters import ShipmentFilters
-from registry.forms.movements import CancelForm, DispatchForm, ShipmentForm, ShipmentLineForm
+from registry.forms.gate import GoOnForm
+from registry.forms.movements import CancelForm, ShipmentForm, ShipmentLineForm
 from registry.imports.kinds import ShipmentSheet
 from registry.models import Authorization, Receipt, Shipment, ShipmentLine
+from registry.selectors.gate import gate_view, shipment_answer
+from registry.selectors.identity import question_duties
 from registry.selectors.movements import RECEIPT_EXPECTED_DAYS, shipment_duties, shipment_lines, shipment_words
 from registry.selectors.papers import paper_mark
 from registry.services.movements import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
+from registry.views.gate import fresh_part, kept_parts, paper_urls, stops
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.issued import issued_part, shipment_paper_actions
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
 from registry.views.tables import Column, ledger_table
 
@@ -93,11 +102,22 @@ class ShipmentDetailView(RecordDetailView):
             "state": shipment.get_state_display(),
             "where": f"to {shipment.receiver.name}",
             "chain": self.get_chain(),
-            "due": shipment_duties(shipment, self.balances, timezone.localdate()),
+            "due": self.get_due(),
             "actions": self.get_actions(),
             "facts": self.get_facts(),
-            "parts": [self.lines_table(), self.receipts_table(), self.papers_table()],
+            "parts": [
+                *self.gate_parts(),
+                self.lines_table(),
+                self.receipts_table(),
+                self.papers_table(),
+                *self.issued_table(),
+            ],
         }
+
+    def get_due(self):
+        duties = shipment_duties(self.object, self.balances, timezone.localdate())
+        marked = question_duties({balance.line.lot_id for balance in self.balances}) if self.request.user.may("identity.view") else []
+        return marked + duties
 
     def get_chain(self):
         shipment, user = self.object, self.request.user
@@ -133,12 +153,25 @@ class ShipmentDetailView(RecordDetailView):
         shipment = self.object
         return [
             ("Receiver", str(shipment.receiver), reverse_to("partner_detail", shipment.receiver_id)),
+            ("Person who takes it in", shipment.receiving_person, None),
+            ("For the site", shipment.site_code, None),
             ("Planned for", f"{shipment.planned_on:%-d %b %Y}" if shipment.planned_on else "", None),
             ("Left on", f"{shipment.dispatched_on:%-d %b %Y}" if shipment.dispatched_on else "", None),
             ("Carrier", shipment.carrier, None),
             ("Handling line", shipment.handling, None),
             ("Note", shipment.note, None),
         ]
+
+    def gate_parts(self):
+        """What the rules and papers say: asked afresh for a draft, as it was kept for one that has left."""
+        shipment, user = self.object, self.request.user
+        if not user.may("determination.view") or shipment.state == ShipmentState.CANCELLED:
+            return []
+        if shipment.state == ShipmentState.DRAFT:
+            day = max(shipment.planned_on or timezone.localdate(), timezone.localdate())
+            return [fresh_part(user, shipment_answer(shipment, day))] if self.balances else []
+        words = "It was written down long after it left, so the gate was not asked."
+        return kept_parts(user, shipment.code, DISPATCH, words)
 
     def lines_table(self):
         user, draft = self.request.user, self.object.state == ShipmentState.DRAFT
@@ -177,6 +210,9 @@ class ShipmentDetailView(RecordDetailView):
         return ledger_table(
             "Receipts", columns, receipts, unit="receipts", empty=empty if self.object.dispatched_on else "It has not left yet."
         )
+
+    def issued_table(self):
+        return issued_part(self.request.user, self.object, shipment_paper_actions(self.request.user, self.object))
 
     def papers_table(self):
         user = self.request.user
@@ -241,12 +277,25 @@ class ShipmentLineRemoveView(RecordActionView):
 class ShipmentDispatchView(RecordActionView):
     model = Shipment
     action = "shipment.dispatch"
-    form_class = DispatchForm
-    template_name = "generic/confirm.html"
+    form_class = GoOnForm
+    template_name = "registry/gate_confirm.html"
     question = "Has it left? The ledgers of its lots are drawn down, and it can be changed no more."
 
     def get_title(self):
         return f"Dispatch {self.object.code}"
+
+    @cached_property
+    def answer(self):
+        """What the gate says for the day in the form, or today."""
+        try:
+            day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
+        except ValueError:
+            day = timezone.localdate()
+        return shipment_answer(self.object, day)
+
+    def get_form_kwargs(self):
+        may = stops(self.answer) and self.request.user.may("gate.override")
+        return super().get_form_kwargs() | {"may_override": may, "label": "Left on"}
 
     def get_cautions(self):
         odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), timezone.localdate())]
@@ -254,7 +303,8 @@ class ShipmentDispatchView(RecordActionView):
         return [*cautions, {"title": "Look at this first", "lines": odd}] if odd else cautions
 
     def perform(self, form):
-        return shipment_dispatch(actor=self.request.user, shipment=self.object, on=form.cleaned_data["on"])
+        reason = form.cleaned_data.get("override_reason", "")
+        return shipment_dispatch(actor=self.request.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=reason)
 
     def get_success_message(self):
         return f"{self.object.code} is on its way. Its arrival is open until the receiver enters a receipt."
@@ -263,8 +313,12 @@ class ShipmentDispatchView(RecordActionView):
         balances = shipment_lines(self.object)
         words = shipment_words(balances)
         lots = ", ".join(f"{balance.line.quantity:,} of {balance.line.lot.code}" for balance in balances)
-        text = f"To {self.object.receiver.name}: {lots or 'nothing yet'}."
-        return super().get_context_data(**kwargs) | {"text": text, "submit_label": f"Dispatch {words}" if words else "Dispatch"}
+        page = {
+            "text": f"To {self.object.receiver.name}: {lots or 'nothing yet'}.",
+            "submit_label": f"Dispatch {words}" if words else "Dispatch",
+            "gate": gate_view(self.answer, paper_urls(self.request.user, self.answer)),
+        }
+        return super().get_context_data(**kwargs) | page
 
 
 class ShipmentCancelView(RecordActionView):

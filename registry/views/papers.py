@@ -15,7 +15,7 @@ from registry.selectors.files import file_content, file_fault
 from registry.selectors.papers import authorization_duties, covers_words, held_by_people, paper_mark
 from registry.services.papers import authorization_save, authorization_state_set, document_add
 from registry.views.generic import PageView, RecordActionView, RecordDetailView, file_response, reverse_to
-from registry.views.movements import shipment_url
+from registry.views.land_parts import paper_land_parts
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, link
 from registry.views.tables import Column, ledger_table
 
@@ -29,7 +29,10 @@ PAPER_LISTS = (
     ("Papers", "authorization.view", "authorization_list"),
     ("Rules", "rule.view", "requirement_list"),
     ("Material classes", "rule.view", "materialclass_list"),
+    ("Answers of the gate", "determination.view", "determination_list"),
     ("Who holds what", "authorization.view", "authorization_holders"),
+    ("Wordings of agreements", "authorization.view", "agreementtext_list"),
+    ("Word from landowners", "landnotice.view", "landnotice_list"),
 )
 
 
@@ -72,22 +75,25 @@ class AuthorizationDetailView(RecordDetailView):
         return self.object.title
 
     def get_page(self):
-        paper = self.object
+        paper, land = self.object, paper_land_parts(self.request.user, self.object)
         return {
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
             "due": authorization_duties(paper, timezone.localdate()),
             "cautions": [AUTHORITY_CAUTION],
-            "actions": allowed(
-                self.request.user,
-                ("Change or amend the paper", "authorization.edit", reverse_to("authorization_edit", paper.pk)),
-                ("Set its state", "authorization.edit", reverse_to("authorization_state", paper.pk)),
-                ("Add a document", "authorization.edit", reverse_to("document_add", paper.pk)),
-            ),
+            "actions": [
+                *allowed(
+                    self.request.user,
+                    ("Change or amend the paper", "authorization.edit", reverse_to("authorization_edit", paper.pk)),
+                    ("Set its state", "authorization.edit", reverse_to("authorization_state", paper.pk)),
+                    ("Add a document", "authorization.edit", reverse_to("document_add", paper.pk)),
+                ),
+                *land["actions"],
+            ],
             "facts": self.get_facts(),
             "parts": [
-                *self.get_wording(), self.documents_table(), self.draws_table(), self.states_table(), self.versions_table(),
+                *self.get_wording(), *land["parts"], self.documents_table(), self.draws_table(), self.states_table(), self.versions_table(),
                 self.shipments_table(),
             ],
         }  # fmt: skip
@@ -169,7 +175,7 @@ class AuthorizationDetailView(RecordDetailView):
 
     def shipments_table(self):
         columns = (
-            Column("Shipment", "code", kind="code", url=shipment_url),
+            Column("Shipment", "code", kind="code", url=lambda shipment: reverse("shipment_detail", args=[shipment.pk])),
             Column("To", "receiver.name"),
             Column("State", "get_state_display", kind="state"),
             Column("Left on", "dispatched_on", kind="date"),

@@ -1,0 +1,60 @@
+"""Forms of the gate: going on with a reason, and asking about an activity."""
+
+from django import forms
+from django.utils import timezone
+
+from registry import choices
+from registry.compliance.words import ACTIVITIES, DISPATCH, ESTABLISH
+from registry.forms.codes import CodeListField, known, region_of
+from registry.forms.fields import CodeField, PastDateField, day_box
+from registry.forms.filters import FilterForm, pick, words
+from registry.models import Lot, Partner
+from registry.selectors.gate import VERDICT_WORDS
+
+_ASKED = [(code, label) for code, label in ACTIVITIES.items() if code not in (DISPATCH, ESTABLISH)]
+
+
+class GoOnForm(forms.Form):
+    """The day, and for the lead a reason to go on against what stops."""
+
+    on = PastDateField(label="On")
+    override_reason = forms.CharField(
+        label="Go on in spite of what stops: why", required=False, widget=forms.Textarea({"rows": 3}),
+        help_text="Only the programme lead. The reason stays beside it for ever, and auditors read it.",
+    )  # fmt: skip
+
+    def __init__(self, *args, may_override=False, label="On", **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["on"].label = label
+        if not may_override:
+            del self.fields["override_reason"]
+
+
+class ActivityForm(forms.Form):
+    """What the gate is asked about anything but a shipment or a planting, which have pages of their own."""
+
+    activity = forms.ChoiceField(label="What is to be done", choices=_ASKED)
+    on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
+    lots = CodeListField(label="Lots it is about", check=known(Lot), help_text="Their codes, with commas between them.")
+    form = forms.ChoiceField(label="In which form", required=False, choices=lambda: [("", "not given"), *choices.material_forms()])
+    region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
+    site = forms.CharField(label="Code of the site", max_length=40, required=False)
+    partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
+    people = CodeListField(label="Who does it", help_text="Names as papers have them.")
+
+    def clean_region(self):
+        return region_of(self.cleaned_data["region"])
+
+
+class DeterminationFilters(FilterForm):
+    verdict = pick("answers that say", "anything", list(VERDICT_WORDS.items()))
+    activity = pick("about", "any activity", list(ACTIVITIES.items()))
+    overridden = pick("and", "overridden or not", [("True", "overridden by the lead"), ("False", "not overridden")])
+    text = words("with", ("subject", "override_reason"))
+    exact = {"verdict": "verdict", "activity": "activity"}
+
+    def narrow(self, queryset):
+        overridden = self.cleaned_data.get("overridden")
+        if overridden:
+            queryset = queryset.filter(override_by__isnull=overridden == "False")
+        return super().narrow(queryset)

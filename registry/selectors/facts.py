@@ -1,0 +1,176 @@
+"""The facts an answer of the gate rests on, read from the book into the plain values of `compliance.facts`."""
+
+import json
+from collections import defaultdict
+from dataclasses import replace
+from datetime import date
+
+from django.db.models import Exists, OuterRef, TextField
+from django.db.models.functions import Cast
+
+from registry.choices import LotKind, PartnerKind, ProgrammeKey
+from registry.compliance import duties as pure_duties
+from registry.compliance.classes import with_form
+from registry.compliance.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
+from registry.compliance.rules import applied_rules
+from registry.compliance.words import DISPATCH, LANDOWNER_TYPES, NONE_NEEDED
+from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, IdentityQuestion, PaperDocument
+from registry.models import Requirement as RequirementRecord
+from registry.selectors.duty_facts import paper_duties
+from registry.selectors.material_classes import class_rules, lot_material
+from registry.selectors.programme import setting
+
+__all__ = ["gate_facts", "material_lines", "partner_place", "shipment_question"]
+
+_LISTS = (
+    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
+)  # fmt: skip
+_DAYS = ("from_on", "starts_on", "ends_on")
+_PLAIN = ("number", "cap_quantity", "cap_unit")
+_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits")
+
+
+def partner_place(partner, site_code=""):
+    """A partner's place as far as the book knows it."""
+    return Place(partner.region, partner.county, site_code, partner.code)
+
+
+def shipment_question(shipment, on):
+    """What the gate is asked before a shipment goes."""
+    lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
+    receiver = shipment.receiver
+    return Question(
+        activity=DISPATCH,
+        on=on,
+        lines=material_lines((line.lot, line.form, line.quantity) for line in lines),
+        origin=Place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
+        destination=partner_place(receiver, shipment.site_code),
+        transit=tuple(Place(code) for code in shipment.transit_regions),
+        receiver=shipment.receiving_person,
+        landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER,
+    )
+
+
+def material_lines(rows):
+    """Lines of a question for (lot, form, quantity) triples, with the classes that follow from their descent."""
+    rows = list(rows)
+    rules = class_rules()
+    lots = {lot.pk: lot for lot, _form, _quantity in rows}
+    material = lot_material(lots.values(), rules)
+    doubted = _in_question(lots)
+    return tuple(_line(lot, form, quantity, material[lot.pk], rules, doubted) for lot, form, quantity in rows)
+
+
+def _line(lot, form, quantity, material, rules, doubted):
+    known = with_form(rules, material.classes, form)
+    return Line(
+        lot=lot.code,
+        taxa=(material.taxon,),
+        classes=known.certain,
+        may_classes=known.may,
+        form=form,
+        quantity=quantity,
+        unit="seeds" if lot.kind == LotKind.SEED else "plants",
+        use_by=lot.use_by,
+        in_question=doubted.get(lot.pk, ""),
+    )
+
+
+def _in_question(lots):
+    rows = IdentityQuestion.lots.through.objects.filter(lot__in=lots, identityquestion__settled_on__isnull=True)
+    reasons = defaultdict(list)
+    for lot, raised, reason in rows.values_list("lot", "identityquestion__raised_on", "identityquestion__reason"):
+        reasons[lot].append(f"in question since {raised:%-d %b %Y}: {reason}")
+    return {lot: "; ".join(sorted(words)) for lot, words in reasons.items()}
+
+
+def gate_facts(question):
+    """The rules kept and the papers that could meet one of those that apply. Nine queries, whatever the number of either.
+
+    Papers of types that no applying rule asks for are not read: they cannot change the answer.
+    """
+    rules = tuple(_rule(row) for row in RequirementRecord.objects.values())
+    types = {code for applied in applied_rules(rules, question) for wanted in applied.requirement.any_of for code in wanted}
+    types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
+    return Facts(rules, _papers(types, question.on))
+
+
+def _rule(row):
+    lists = {name: tuple(row[name]) for name in _RULE_LISTS}
+    plain = (
+        "code", "edition", "title", "from_on", "until_on", "blocking", "source", "verified_on", "verified_with", "verified_by", "review_by",
+        "is_example", "text",
+    )  # fmt: skip
+    any_of = tuple(tuple(wanted) for wanted in row["any_of"])
+    return Requirement(**{name: row[name] for name in plain}, **lists, any_of=any_of)
+
+
+def _papers(types, on):
+    rows = (
+        Authorization.objects.filter(type__in=types)
+        .annotate(has_document=Exists(PaperDocument.objects.filter(authorization=OuterRef("pk"))))
+        .order_by("code")
+        .values_list(
+            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "holder_account__left_on",
+            "transferable", "has_document", "review_by", "partner__code",
+        )
+    )  # fmt: skip
+    states, versions = _states(types), _versions(types)
+    overdue = _overdue(on)
+    papers = []
+    for pk, code, kind, title, drawn, body, person, second, left_on, transferable, has_document, review_by, partner in rows:
+        said = versions.get(pk, ())
+        if partner and kind in LANDOWNER_TYPES:
+            said = [_named(version, f"partner:{partner}") for version in said]
+        papers.append(
+            Paper(
+                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person, second, left_on, bool(transferable),
+                bool(has_document), overdue.get(pk, ()), review_by,
+            )
+        )  # fmt: skip
+    return tuple(papers)
+
+
+def _states(types):
+    found, known = defaultdict(list), {}
+    rows = AuthorizationStateRecord.objects.filter(authorization__type__in=types).order_by("on", "pk")
+    for paper, *change in rows.annotate(day=_text("on")).values_list("authorization", "day", "state"):
+        key = tuple(change)
+        if key not in known:
+            known[key] = StateChange(date.fromisoformat(key[0]), key[1])
+        found[paper].append(known[key])
+    return found
+
+
+def _versions(types):
+    """{paper key: its versions}. Columns are read as text and each text is decoded once: two thousand papers say much the same."""
+    found, known = defaultdict(list), {}
+    rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
+    texts = {f"{name}_text": _text(name) for name in (*_DAYS, *_LISTS)}
+    for paper, *said in rows.annotate(**texts).values_list("authorization", *_PLAIN, *texts):
+        key = tuple(said)
+        if key not in known:
+            known[key] = _version(key)
+        found[paper].append(known[key])
+    return found
+
+
+def _text(name):
+    return Cast(name, TextField())
+
+
+def _version(key):
+    plain, days, lists = key[: len(_PLAIN)], key[len(_PLAIN) : -len(_LISTS)], key[-len(_LISTS) :]
+    values = dict(zip(_PLAIN, plain, strict=True))
+    values |= {name: day and date.fromisoformat(day) for name, day in zip(_DAYS, days, strict=True)}
+    return Version(**values, **{name: tuple(json.loads(text)) for name, text in zip(_LISTS, lists, strict=True)})
+
+
+def _named(version, code):
+    """An agreement made with a partner holds for that partner though nobody typed it among the places."""
+    return version if code in version.destinations else replace(version, destinations=(*version.destinations, code))
+
+
+def _overdue(on):
+    """{paper key: titles of what is overdue under it on the day}."""
+    return {paper: titles for paper, duties in paper_duties().items() if (titles := pure_duties.overdue_titles(duties, on))}

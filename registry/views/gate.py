@@ -1,0 +1,160 @@
+"""The gate on screen: asked for a shipment or planting, asked about an activity, and the answers kept."""
+
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.generic import FormView
+
+from registry.choices import PartnerKind
+from registry.compliance.answers import STOP
+from registry.compliance.decide import decide
+from registry.compliance.facts import Place, Question
+from registry.compliance.words import ACTIVITIES, CENSUS_VISIT
+from registry.forms.gate import ActivityForm, DeterminationFilters
+from registry.models import Determination, Lot
+from registry.selectors.facts import gate_facts, material_lines
+from registry.selectors.gate import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
+from registry.services.determinations import determination_store
+from registry.views.generic import RecordDetailView, ServiceFormMixin, reverse_to
+from registry.views.papers import PAPER_LISTS
+from registry.views.sections import SectionListView, yes_no
+from registry.views.tables import Column
+
+PANEL = "registry/_gate_part.html"
+
+
+def paper_urls(user, *answers):
+    """{paper code: address} of the papers answers name, for somebody who may open them."""
+    if not user.may("authorization.view"):
+        return {}
+    return {code: reverse("authorization_detail", args=[pk]) for code, pk in paper_keys(answers).items()}
+
+
+def fresh_part(user, answer, title="On what paper"):
+    """The part of a page that shows what the gate says now; nothing is stored by looking."""
+    return {"title": title, "include": PANEL, "gate": gate_view(answer, paper_urls(user, answer))}
+
+
+def kept_parts(user, subject, activity, recorded_words):
+    """The parts of a page that show the answers kept about a shipment or planting."""
+    records = list(determinations_of(subject, activity)[:5])
+    answers = [stored_answer(record) for record in records]
+    urls = paper_urls(user, *answers)
+    parts = [_kept_part(record, answer, urls) for record, answer in zip(records, answers, strict=True)]
+    return parts or [{"title": "On what paper", "include": PANEL, "gate": None, "words": recorded_words}]
+
+
+def _kept_part(record, answer, urls):
+    by = str(record.override_by) if record.override_by_id else ""
+    view = gate_view(answer, urls, overridden_by=by, reason=record.override_reason)
+    return {"title": "On what paper", "include": PANEL, "gate": view, "record": record}
+
+
+class DeterminationListView(SectionListView):
+    model = Determination
+    action = "determination.view"
+    title = "Answers of the gate"
+    question = "What was asked, what was answered, and where did the lead go on against it?"
+    unit = "answers"
+    filter_form = DeterminationFilters
+    others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
+    empty = ("No answer kept yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
+    columns = (
+        Column("Kept on", "entered_at", kind="date", url=lambda record: reverse("determination_detail", args=[record.pk])),
+        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
+        Column("Shipment or planting", "subject", kind="code"),
+        Column("For the day", "asked_for", kind="date"),
+        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),
+        Column("Done on it", lambda record: yes_no(record.carried_out)),
+        Column("Overridden by", lambda record: str(record.override_by or "")),
+        Column("Asked by", lambda record: str(record.entered_by or "")),
+    )
+
+    def get_queryset(self):
+        # the facts may be large, and a list shows none of them
+        return super().get_queryset().defer("question", "facts", "answer").select_related("override_by", "entered_by")
+
+    def row_mark(self, record):
+        return "odd" if record.override_by_id else ""
+
+
+class DeterminationDetailView(RecordDetailView):
+    model = Determination
+    action = "determination.view"
+    question = "Why was this let go, or stopped?"
+
+    def get_trace_code(self):
+        return ""
+
+    def get_title(self):
+        about = ACTIVITIES.get(self.object.activity, self.object.activity)
+        return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
+
+    def get_page(self):
+        record, user = self.object, self.request.user
+        fault = repeat_fault(record)
+        repeated = "It gives the same answer again." if not fault else f"It cannot be repeated: {fault}."
+        answer = stored_answer(record)
+        return {
+            "state": VERDICT_WORDS.get(record.verdict, record.verdict),
+            "where": f"for {record.asked_for:%-d %b %Y}",
+            "due": [{"severity": "odd", "text": repeated}] if fault else [],
+            "facts": [
+                ("Shipment or planting", record.subject, self.subject_url()),
+                ("Asked by", str(record.entered_by or ""), None),
+                ("Kept on", f"{timezone.localtime(record.entered_at):%-d %b %Y, %H:%M}", None),
+                ("Done on it", yes_no(record.carried_out), None),
+                ("Rules it rests on", f"{len(record.facts['requirements'])}", None),
+                ("Papers it rests on", f"{len(record.facts['papers'])}", None),
+                ("Run again from what is kept with it", repeated, None),
+            ],
+            "parts": [_kept_part(record, answer, paper_urls(user, answer))],
+        }
+
+    def subject_url(self):
+        may = self.object.shipment_id and self.request.user.may("shipment.view")
+        return reverse_to("shipment_detail", self.object.shipment_id) if may else None
+
+
+class DeterminationAskView(ServiceFormMixin, FormView):
+    """The gate asked about an activity. Looking stores nothing; an answer can be kept."""
+
+    action = "gate.ask"
+    form_class = ActivityForm
+    template_name = "registry/gate_ask.html"
+    title = "Ask the gate"
+    question = "What do the rules kept here ask for, for this, there, on that day?"
+    submit_label = "Ask"
+    answer = None
+
+    def form_valid(self, form):
+        question = self.get_question(form.cleaned_data)
+        if "keep" in self.request.POST and self.request.user.may("shipment.edit"):
+            subject = form.cleaned_data["site"]
+            record, _answer = determination_store(actor=self.request.user, question=question, subject=subject)
+            return redirect(reverse("determination_detail", args=[record.pk]))
+        self.answer = decide(question, gate_facts(question))
+        return self.render_to_response(self.get_context_data(form=form))
+
+    @staticmethod
+    def get_question(values):
+        partner, lots = values["partner"], Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
+        region = values["region"] or (partner.region if partner else "")
+        return Question(
+            activity=values["activity"],
+            on=values["on"],
+            lines=material_lines((lot, values["form"], None) for lot in lots),
+            destination=Place(region, partner.county if partner else "", values["site"].strip(), partner.code if partner else ""),
+            landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and partner is not None and partner.kind == PartnerKind.LANDOWNER,
+            people=tuple(values["people"]),
+        )
+
+    def get_context_data(self, **kwargs):
+        page = {"may_keep": self.request.user.may("shipment.edit")}
+        if self.answer is not None:
+            page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+        return super().get_context_data(**kwargs) | page
+
+
+def stops(answer):
+    return answer.verdict == STOP

@@ -1,0 +1,270 @@
+"""The gate before a dispatch: what stops, what is drawn, what is kept. The rules of the answer itself are tested in tests/compliance."""
+
+from datetime import date
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.core.management import call_command
+from django.db import DatabaseError, transaction
+from django.urls import reverse
+
+from registry.models import (
+    AuditEntry,
+    Authorization,
+    AuthorizationDraw,
+    Determination,
+    MaterialClass,
+    PollenPool,
+    PollenPoolMember,
+    Requirement,
+)
+from registry.selectors.facts import shipment_question
+from registry.selectors.gate import repeat_fault
+from registry.services.determinations import draw_return
+from registry.services.movements import shipment_dispatch
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+DAY = date(2026, 4, 6)
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead")
+
+
+def hybrid_lot(lead, seeds=2000, **fields):
+    """Seed of a mother whose father is a donor tree."""
+    donor = factories.taxon(name="Juglans ailantifolia", role="donor")
+    father = factories.pedigree_tree(taxon=donor, generation_other="donor")
+    mother = factories.pedigree_tree(father=father, **fields)
+    return factories.seed_lot(actor=lead, seeds=seeds, mother=mother)
+
+
+def rule(**fields):
+    values = {
+        "code": "EX-R1", "edition": "2026", "title": "Hybrids into Vermont", "source": "invented for this test", "activities": ["dispatch"],
+        "classes": ["hybrid"], "destinations": ["US-VT"], "any_of": [["permit"]], "verified_on": date(2026, 1, 1),
+        "verified_with": "office", "verified_by": "us",
+    } | fields  # fmt: skip
+    MaterialClass.objects.get_or_create(code="hybrid", defaults={"title": "Hybrid of a donor", "rule": "donor_ancestry"})
+    return Requirement.objects.create(**values)
+
+
+def permit(lead, limits=None, with_document=True, **fields):
+    from registry.services.papers import document_add
+
+    values = {"actor": lead, "state": "in_force", "starts_on": date(2026, 1, 1), "ends_on": date(2026, 12, 31)} | fields
+    paper = factories.authorization(limits={"destinations": ["US-VT"]} | (limits or {}), **values)
+    if with_document:
+        document_add(actor=lead, paper=paper, content=f"%PDF-1.7 {paper.code}".encode(), filename="permit.pdf", title="Permit")
+    return paper
+
+
+def draft(lead, lot, quantity=100, **fields):
+    receiver = factories.partner(kind="nursery", region="US-VT")
+    values = {"receiver": receiver, "receiving_person": "A. Receiver"} | fields
+    return factories.shipment(actor=lead, lots=[(lot, "seed", quantity)], **values)
+
+
+def test_what_a_rule_asks_for_and_no_paper_covers_stops_the_dispatch_and_nothing_is_drawn(lead):
+    rule()
+    lot = hybrid_lot(lead)
+    shipment = draft(lead, lot)
+    with pytest.raises(ValidationError) as refused:
+        shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    message = " ".join(refused.value.message_dict["override_reason"])
+    assert "Hybrids into Vermont" in message and "permit" in message
+    shipment.refresh_from_db()
+    lot.refresh_from_db()
+    assert (shipment.state, lot.balance, Determination.objects.count()) == ("draft", 2000, 0)
+
+
+def test_a_paper_that_covers_lets_it_go_and_the_answer_is_kept_with_its_facts(lead):
+    rule()
+    paper = permit(lead, code="P-1")
+    permit(lead, code="P-NH", limits={"destinations": ["US-NH"]})
+    shipment = draft(lead, hybrid_lot(lead))
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    kept = Determination.objects.get()
+    assert (kept.verdict, kept.subject, kept.carried_out, list(kept.authorizations.all())) == ("covered", shipment.code, True, [paper])
+    assert [one["code"] for one in kept.facts["requirements"]] == ["EX-R1"]
+    assert AuditEntry.objects.filter(verb="determination.stored").count() == 1
+
+
+def test_a_kept_answer_is_given_again_years_later_whatever_the_book_says_then(lead):
+    kept_rule, paper = rule(), permit(lead)
+    shipment_dispatch(actor=lead, shipment=draft(lead, hybrid_lot(lead)), on=DAY)
+    kept_rule.delete()
+    Authorization.objects.filter(pk=paper.pk).update(state="closed")
+    kept = Determination.objects.get()
+    assert repeat_fault(kept) == ""
+    kept.facts["papers"][0]["versions"][0]["destinations"] = ["US-NH"]
+    assert "the gate now says “stop”" in repeat_fault(kept)
+    kept.facts = {"kind": "facts", "format": 99}
+    assert "cannot be read" in repeat_fault(kept)
+
+
+def test_a_kept_answer_cannot_be_changed(lead):
+    shipment_dispatch(actor=lead, shipment=draft(lead, hybrid_lot(lead)), on=DAY)
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        Determination.objects.update(verdict="covered")
+
+
+def test_without_a_rule_it_is_no_permission_but_nothing_stops(lead):
+    shipment_dispatch(actor=lead, shipment=draft(lead, hybrid_lot(lead)), on=DAY)
+    assert Determination.objects.get().verdict == "check"
+
+
+def test_nothing_goes_without_a_named_receiver(lead):
+    with pytest.raises(ValidationError, match="No receiver is named"):
+        shipment_dispatch(actor=lead, shipment=draft(lead, hybrid_lot(lead), receiving_person=""), on=DAY)
+
+
+def test_nothing_goes_to_a_landowner_without_an_agreement_in_force(lead):
+    owner = factories.partner(region="US-VT")
+    shipment = draft(lead, hybrid_lot(lead), receiver=owner)
+    with pytest.raises(ValidationError, match="Agreement with the landowner"):
+        shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    permit(lead, type="landowner", partner=owner, limits={"destinations": []})
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    assert Determination.objects.get().verdict == "check"
+
+
+def test_only_the_lead_goes_on_and_only_with_a_reason_that_stays(lead):
+    rule()
+    coordinator = factories.person("coordinator")
+    shipment = draft(lead, hybrid_lot(lead))
+    with pytest.raises(ValidationError, match="Only the programme lead"):
+        shipment_dispatch(actor=coordinator, shipment=shipment, on=DAY, override_reason="the permit was read out by phone")
+    with pytest.raises(ValidationError, match="Say why in a sentence"):
+        shipment_dispatch(actor=lead, shipment=shipment, on=DAY, override_reason="ok")
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY, override_reason="the permit was read out by phone, copy follows")
+    kept = Determination.objects.get()
+    assert (kept.verdict, kept.override_by, kept.override_reason) == ("stop", lead, "the permit was read out by phone, copy follows")
+    assert AuditEntry.objects.get(verb="determination.overridden").reason == kept.override_reason
+
+
+def test_a_cap_is_drawn_down_and_cannot_be_exceeded(lead):
+    rule()
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    shipment_dispatch(actor=lead, shipment=draft(lead, lot, 380), on=DAY)
+    paper.refresh_from_db()
+    assert (paper.drawn, AuthorizationDraw.objects.get().quantity) == (380, 380)
+    with pytest.raises(ValidationError, match="Hybrids into Vermont"):
+        shipment_dispatch(actor=lead, shipment=draft(lead, lot, 121), on=DAY)
+    shipment_dispatch(actor=lead, shipment=draft(lead, lot, 120), on=DAY)
+    paper.refresh_from_db()
+    assert paper.drawn == 500
+    with pytest.raises(DatabaseError), transaction.atomic():
+        Authorization.objects.filter(pk=paper.pk).update(drawn=501)
+
+
+def test_what_is_given_back_to_a_cap_needs_a_reason_and_was_drawn_before(lead):
+    rule()
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    shipment = draft(lead, lot, 300)
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    values = {"actor": lead, "paper": paper, "lot": lot, "on": DAY, "subject": shipment.code}
+    with pytest.raises(ValidationError, match="Say why"):
+        draw_return(**values, quantity=100, reason=" ")
+    with pytest.raises(ValidationError, match="Only 300 seeds are drawn"):
+        draw_return(**values, quantity=301, reason="box came back unopened")
+    draw_return(**values, quantity=100, reason="box came back, condition 4 counts it as not used")
+    paper.refresh_from_db()
+    assert paper.drawn == 200
+
+
+def test_descent_makes_the_class_nobody_types_it(lead):
+    rule()
+    native = factories.seed_lot(actor=lead, seeds=50, mother=factories.pedigree_tree())
+    lines = {line.lot: line for line in shipment_question(draft(lead, native, 10), DAY).lines}
+    assert lines[native.code].classes == ()
+    grandchild = factories.pedigree_tree(mother=hybrid_lot(lead).mother)
+    lot = factories.seed_lot(actor=lead, seeds=50, mother=grandchild)
+    assert shipment_question(draft(lead, lot, 10), DAY).lines[0].classes == ("hybrid",)
+
+
+def test_an_engineered_tree_in_the_pollen_pool_makes_the_lot_one_that_may_contain_it(lead):
+    MaterialClass.objects.create(code="engineered", title="Regulated engineered", rule="engineered")
+    pool = PollenPool.objects.create(code="PP1", orchard="O", flowering_year=2019, outside_share=0)
+    for tree in (factories.pedigree_tree(regulated_engineered=True), factories.pedigree_tree()):
+        PollenPoolMember.objects.create(pool=pool, tree=tree)
+    lot = factories.seed_lot(actor=lead, seeds=50, mother=factories.pedigree_tree(), pollen_pool=pool)
+    line = shipment_question(draft(lead, lot, 10), DAY).lines[0]
+    assert (line.classes, line.may_classes) == ((), ("engineered",))
+
+
+def test_a_lot_in_question_does_not_go(lead):
+    from registry.services.identity import question_raise
+
+    lot = hybrid_lot(lead)
+    question_raise(actor=lead, about=lot.mother, raised_on=date(2026, 3, 1), reason="pollen was mixed up")
+    with pytest.raises(ValidationError, match="Settle the identity"):
+        shipment_dispatch(actor=lead, shipment=draft(lead, lot), on=DAY)
+
+
+def test_the_queries_of_an_answer_do_not_grow_with_papers_and_rules(lead, django_assert_num_queries):
+    from registry.selectors.gate import shipment_answer
+
+    shipment = draft(lead, hybrid_lot(lead))
+    rule()
+    permit(lead)
+    with CaptureQueries() as few:
+        shipment_answer(shipment, DAY)
+    for number in range(20):
+        rule(code=f"R{number}")
+        permit(lead)
+    with django_assert_num_queries(len(few)):
+        shipment_answer(shipment, DAY)
+
+
+def CaptureQueries():
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    return CaptureQueriesContext(connection)
+
+
+def test_the_command_says_what_stops_and_stores_nothing(lead, capsys):
+    rule(is_example=True)
+    shipment = draft(lead, hybrid_lot(lead))
+    with pytest.raises(SystemExit) as stopped:
+        call_command("gate", shipment.code.lower(), "--on", "2026-04-06")
+    said = capsys.readouterr().out
+    assert stopped.value.code == 3 and "stopped until what is missing is there" in said
+    assert "EX-R1 Hybrids into Vermont (edition 2026): missing, blocking." in said and "an example, not law" in said
+    assert "Check with the local authority." in said and not Determination.objects.exists()
+
+
+def test_the_screen_shows_what_stops_and_only_the_lead_gets_the_box_to_go_on(client, lead):
+    rule()
+    shipment = draft(lead, hybrid_lot(lead))
+    address = reverse("shipment_dispatch", args=[shipment.pk])
+    client.force_login(factories.person("coordinator"))
+    page = client.get(address).content.decode()
+    assert "Hybrids into Vermont" in page and "Stops" in page and 'name="override_reason"' not in page
+    answer = client.post(address, {"on": "2026-04-06"})
+    assert answer.status_code == 200 and "Only the programme lead goes on" in answer.content.decode()
+    client.force_login(lead)
+    assert 'name="override_reason"' in client.get(address).content.decode()
+    client.post(address, {"on": "2026-04-06", "override_reason": "the permit was read out by phone"})
+    shipment.refresh_from_db()
+    assert shipment.state == "dispatched"
+    page = client.get(reverse("shipment_detail", args=[shipment.pk])).content.decode()
+    assert "Overridden by" in page and "the permit was read out by phone" in page
+    kept = client.get(reverse("determination_detail", args=[Determination.objects.get().pk])).content.decode()
+    assert "It gives the same answer again." in kept
+
+
+def test_an_activity_is_asked_about_and_kept_only_when_wanted(client, lead):
+    rule(code="EX-INOC", activities=["inoculate"], classes=[], title="Live pathogen")
+    client.force_login(lead)
+    data = {"activity": "inoculate", "on": "2026-06-02", "region": "us-vt", "people": "R. Ater"}
+    page = client.post(reverse("determination_ask"), data).content.decode()
+    assert "Live pathogen" in page and "Keep this answer" in page and not Determination.objects.exists()
+    address = client.post(reverse("determination_ask"), data | {"keep": "yes"})["Location"]
+    assert Determination.objects.get().carried_out is False and "Live pathogen" in client.get(address).content.decode()
+    assert "no subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
