@@ -94,6 +94,15 @@ class MoistureFeel(TextChoices):
     WET = "wet", "wet"
 
 
+class CullReason(TextChoices):
+    SMALL = "small", "too small"
+    DISEASED = "diseased", "diseased"
+    DAMAGED = "damaged", "damaged"
+    MISFORMED = "misformed", "misformed stem or root"
+    OFF_TYPE = "off_type", "off type for its family"
+    SURPLUS = "surplus", "sound but surplus"
+
+
 class StorageClass(TextChoices):
     RECALCITRANT = "recalcitrant", "recalcitrant: dies when dried or frozen"
     INTERMEDIATE = "intermediate", "intermediate"
@@ -149,6 +158,7 @@ class ProgrammeKey(TextChoices):
     STATUS_NUMBER = "status_number", "lowest status number of an orchard"
     CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
+    HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
     RECEIPT_DAYS = "receipt_days", "days after which a shipment without a receipt is asked about"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"

@@ -13,17 +13,18 @@ from registry.models import Lot, PedigreeTree, PollenPool
 _NEEDED = {
     LotOrigin.HARVEST: {"mother": "A harvest names its mother tree.", "year": "A harvest has its ripening year."},
     LotOrigin.SOWN: {"parent": "Name the lot it was raised from."},
+    LotOrigin.SPLIT: {"parent": "Name the lot it is a part of."},
     LotOrigin.BULK: {},
     LotOrigin.OUTSIDE: {"outside_origin": "Say where it came from, as declared."},
 }
 _ONLY_FOR = {
-    "mother": LotOrigin.HARVEST,
-    "father": LotOrigin.HARVEST,
-    "pollen_pool": LotOrigin.HARVEST,
-    "parent": LotOrigin.SOWN,
-    "outside_origin": LotOrigin.OUTSIDE,
-    "declared_source": LotOrigin.OUTSIDE,
-    "declared_line": LotOrigin.OUTSIDE,
+    "mother": (LotOrigin.HARVEST,),
+    "father": (LotOrigin.HARVEST,),
+    "pollen_pool": (LotOrigin.HARVEST,),
+    "parent": (LotOrigin.SOWN, LotOrigin.SPLIT),
+    "outside_origin": (LotOrigin.OUTSIDE,),
+    "declared_source": (LotOrigin.OUTSIDE,),
+    "declared_line": (LotOrigin.OUTSIDE,),
 }
 # Entries that cannot happen to seeds, or to plants.
 _NOT_FOR = {LotKind.SEED: {LedgerKind.RAISED}, LotKind.STOCK: {LedgerKind.HARVESTED, LedgerKind.SOWN}}
@@ -42,14 +43,14 @@ class LotForm(GenerationForm):
         help_text="Only of a controlled cross. For open pollination give the pollen pool.",
     )
     pollen_pool = CodeField(PollenPool, label="Pollen pool", required=False, suggest=100)
-    parent = CodeField(Lot, label="Raised from lot", required=False, suggest=100, describe=holding)
+    parent = CodeField(Lot, label="Raised from, or part of, lot", required=False, suggest=100, describe=holding)
     reason = reason_field()
 
     groups = [
         ("What it is", ("code", "kind", "taxon", "year", "generation", "generation_word")),
         ("Where it came from", ("origin",)),
         ("If it was harvested", ("mother", "father", "pollen_pool", "cross_type", "orchard_state")),
-        ("If it was raised from another lot", ("parent",)),
+        ("If it was raised from another lot, or is a part of it", ("parent",)),
         ("If it came from outside", ("outside_origin", "declared_source", "declared_line")),
         ("Where it is kept", ("storage_place", "use_by")),
     ]
@@ -86,7 +87,7 @@ class LotForm(GenerationForm):
             if not cleaned.get(name) and name not in self.errors:
                 self.add_error(name, message)
         for name, only in _ONLY_FOR.items():
-            if origin and origin != only and cleaned.get(name):
+            if origin and origin not in only and cleaned.get(name):
                 self.add_error(name, f"Leave this blank for a {LotOrigin(origin).label}, or choose another origin.")
         return cleaned
 

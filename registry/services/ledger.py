@@ -1,4 +1,4 @@
-"""The ledger of a lot: every seed accounted for, no negative balance at any date."""
+"""The ledger of a lot: every seed accounted for, no negative balance at any date, nothing entered once it is closed."""
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -6,11 +6,12 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from registry import choices
+from registry.calc.amounts import amount_words
 from registry.calc.stock import LedgerLine, first_overdraw
 from registry.models import LedgerEntry, Lot, LotComponent
 from registry.services.audit import audit_record
 
-__all__ = ["ledger_enter", "ledger_reverse", "lot_bulk", "signed_quantity"]
+__all__ = ["ledger_enter", "ledger_reverse", "lot_bulk", "lot_close", "lot_put_back", "lot_reopen", "lot_split", "signed_quantity"]
 
 
 def signed_quantity(kind, quantity):
@@ -27,7 +28,8 @@ def ledger_enter(*, actor, lot, kind, quantity, on, **details):
     """Enter one line in the ledger of a lot.
 
     `quantity` is in seeds or plants, unsigned but for a stock-take difference; `details` are the other
-    fields of `LedgerEntry`. Raises `ValidationError` when a balance at any date would fall below zero.
+    fields of `LedgerEntry`. Raises `ValidationError` when a balance at any date would fall below zero,
+    or when the lot is closed.
     """
     return _append(actor, lot, kind, signed_quantity(kind, quantity), on, details)
 
@@ -63,9 +65,90 @@ def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     return part
 
 
+@transaction.atomic
+def lot_split(*, actor, lot, part, count, on, reason=""):
+    """Move `count` seeds or plants of a lot into a part of it: a new lot (unsaved, origin "split") or one split from it before.
+
+    The part has the lineage of the lot it came from, through its parent.
+    """
+    if part.pk and (part.origin != choices.LotOrigin.SPLIT or part.parent_id != lot.pk):
+        raise ValidationError({"part": f"{part} is not a part of {lot}. Only a lot that was split from it takes more of it."})
+    if not part.pk:
+        part.origin, part.parent, part.kind, part.taxon = choices.LotOrigin.SPLIT, lot, lot.kind, lot.taxon
+        part.use_by = part.use_by or lot.use_by
+        part.full_clean()
+        part.save()
+        audit_record(actor=actor, verb="lot.added", obj=part, reason=reason)
+    _move(actor, lot, part, count, on, reason)
+    audit_record(actor=actor, verb="lot.split", obj=lot, changes={"part": [None, part.code], "count": [None, count]}, reason=reason)
+    return part
+
+
+@transaction.atomic
+def lot_put_back(*, actor, part, count, on, reason):
+    """Move seeds or plants of a part back into the lot it was split from."""
+    if part.origin != choices.LotOrigin.SPLIT:
+        raise ValidationError(f"{part} is not a part of another lot: there is nothing to put it back into.")
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is put back."})
+    _move(actor, part, part.parent, count, on, reason)
+    audit_record(
+        actor=actor, verb="lot.put_back", obj=part, changes={"into": [None, part.parent.code], "count": [None, count]}, reason=reason
+    )
+    return part.parent
+
+
+@transaction.atomic
+def lot_close(*, actor, lot, on, reason=""):
+    """Close a lot that holds nothing; from then on its ledger takes no entry until it is reopened."""
+    lot = Lot.objects.select_for_update().get(pk=lot.pk)
+    if lot.closed_on:
+        raise ValidationError(f"Lot {lot.code} is already closed, since {lot.closed_on:%-d %b %Y}.")
+    if lot.balance:
+        raise ValidationError(
+            f"Lot {lot.code} cannot be closed: {amount_words(lot.balance, lot.unit)} still on hand in its ledger. "
+            "Enter where they went: sown, discarded, destroyed, or a stock-take difference with its reason."
+        )
+    last = lot.ledger.order_by("-on").values_list("on", flat=True).first()
+    if last is None:
+        raise ValidationError(f"Lot {lot.code} has no entry in its ledger. Enter what was there before you close it.")
+    if on < last:
+        raise ValidationError({"on": f"The last entry of its ledger is of {last:%-d %b %Y}; it cannot be closed before."})
+    lot.closed_on = on
+    lot.save(update_fields=["closed_on"])
+    audit_record(actor=actor, verb="lot.closed", obj=lot, changes={"closed_on": [None, on.isoformat()]}, reason=reason)
+    return lot
+
+
+@transaction.atomic
+def lot_reopen(*, actor, lot, reason):
+    """Open a closed lot again, so that a mistake in its ledger can be put right."""
+    lot = Lot.objects.select_for_update().get(pk=lot.pk)
+    if not lot.closed_on:
+        raise ValidationError(f"Lot {lot.code} is open.")
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is opened again."})
+    before = lot.closed_on
+    lot.closed_on = None
+    lot.save(update_fields=["closed_on"])
+    audit_record(actor=actor, verb="lot.reopened", obj=lot, changes={"closed_on": [before.isoformat(), None]}, reason=reason)
+    return lot
+
+
+def _move(actor, giver, taker, count, on, reason):
+    # one lock order for all moves between two lots, so that two people moving opposite ways do not block each other for good
+    list(Lot.objects.select_for_update().filter(pk__in=[giver.pk, taker.pk]).order_by("pk"))
+    _append(actor, giver, choices.LedgerKind.SPLIT_OUT, -count, on, {"counterpart": taker, "reason": reason})
+    _append(actor, taker, choices.LedgerKind.SPLIT_IN, count, on, {"counterpart": giver, "reason": reason})
+
+
 def _append(actor, lot, kind, quantity, on, details):
     # the row lock keeps two writers on PostgreSQL from both passing the balance check
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
+    if lot.closed_on:
+        raise ValidationError(
+            f"Lot {lot.code} was closed on {lot.closed_on:%-d %b %Y}. Open it again, with a reason, before you enter anything."
+        )
     entry = LedgerEntry(lot=lot, kind=kind, quantity=quantity, on=on, entered_by=actor, entered_at=timezone.now(), **details)
     entry.full_clean()
     lines = [LedgerLine(*row) for row in lot.ledger.values_list("on", "quantity")]

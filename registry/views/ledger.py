@@ -1,5 +1,8 @@
 """The ledger: its part on the page of a lot, the list over all lots, entry and reversal."""
 
+from contextlib import contextmanager
+
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from registry.calc.amounts import amount_words
@@ -12,6 +15,17 @@ from registry.views.generic import RecordActionView, reverse_to
 from registry.views.material import MATERIAL_LISTS, lot_url
 from registry.views.sections import SectionListView
 from registry.views.tables import Column, ledger_table
+
+
+@contextmanager
+def quantity_at(box):
+    """Put what the ledger says of a quantity at the box of the form that holds it."""
+    try:
+        yield
+    except ValidationError as error:
+        if "quantity" not in getattr(error, "error_dict", ()):
+            raise
+        raise ValidationError({box if name == "quantity" else name: errors for name, errors in error.error_dict.items()}) from error
 
 
 def signed(entry):

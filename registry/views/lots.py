@@ -3,34 +3,48 @@
 from django.utils import timezone
 
 from registry.calc.amounts import amount_words
-from registry.choices import LotOrigin
+from registry.calc.stratification import use_by_words
+from registry.choices import LotKind, LotOrigin
 from registry.forms.filters import LotFilters
 from registry.forms.lots import BulkForm, LotForm
 from registry.imports.kinds import LotSheet
-from registry.models import Lot, LotComponent, ShipmentLine
+from registry.models import Lot, ShipmentLine
+from registry.selectors.duties import Duty
+from registry.selectors.handbook import handbook_row
 from registry.selectors.lineage import lot_lineages
-from registry.selectors.lots import lot_ancestors, lot_duties, lot_ledger
+from registry.selectors.lots import lot_duties, lot_ledger
+from registry.selectors.seed_tests import lot_tests
+from registry.selectors.seedlots import account_lines, lot_calendar, lot_harvests, lot_leftovers, lot_oddities, lot_treatments, storage_rows
 from registry.services.ledger import lot_bulk
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.ledger import ledger_part
+from registry.views.identity import identity_parts
+from registry.views.issued import issued_part, paper_actions
+from registry.views.ledger import ledger_part, quantity_at
+from registry.views.lot_chain import kind_words, lot_chain
+from registry.views.lot_parts import (
+    account_part,
+    components_part,
+    harvest_part,
+    leftovers_part,
+    seed_facts,
+    shipments_part,
+    storage_part,
+    stratification_part,
+    tests_part,
+    treatments_part,
+)
 from registry.views.material import MATERIAL_LISTS, lot_url
 from registry.views.pedigree import tree_url
 from registry.views.sections import SectionFormView, SectionListView, allowed
-from registry.views.tables import Column, ledger_table
-
-_STEPS_MAX = 3
+from registry.views.tables import Column
 
 
 def origin_words(lot):
     if lot.mother:
         return lot.mother.code
     if lot.parent:
-        return f"raised from {lot.parent.code}"
+        return f"{'part of' if lot.origin == LotOrigin.SPLIT else 'raised from'} {lot.parent.code}"
     return "bulk" if lot.origin == LotOrigin.BULK else lot.outside_origin
-
-
-def kind_words(lot):
-    return f"{lot.kind} lot"
 
 
 class LotListView(SectionListView):
@@ -64,6 +78,10 @@ class LotListView(SectionListView):
         self.today = timezone.localdate()
         return super().get_queryset()
 
+    def get_actions(self):
+        harvest = [("Enter a harvest", reverse_to("harvest_add"))] if self.request.user.may("lot.edit") else []
+        return [*harvest, *super().get_actions()]
+
     def row_mark(self, lot):
         if lot.balance and lot.use_by and lot.use_by < self.today:
             return "late"
@@ -73,6 +91,7 @@ class LotListView(SectionListView):
 class LotDetailView(RecordDetailView):
     model = Lot
     action = "lot.view"
+    template_name = "registry/lot_detail.html"
     question = "What is in this lot, where did it come from, and where did it go?"
 
     def get_queryset(self):
@@ -80,55 +99,32 @@ class LotDetailView(RecordDetailView):
 
     def get_page(self):
         lot = self.object
+        self.today = timezone.localdate()
         self.components = list(lot.components.select_related("component").order_by("bulked_on", "component__code"))
         self.ledger = lot_ledger(lot)
-        duties = lot_duties(lot, timezone.localdate(), has_ledger=bool(self.ledger), has_components=bool(self.components))
+        self.handbook = handbook_row(lot.taxon.name)
+        self.tests = lot_tests(lot, self.handbook)
+        self.treatments = lot_treatments(lot)
+        self.storage = storage_rows(lot, self.handbook)
+        self.leftovers = lot_leftovers(lot)
+        self.identity = identity_parts(self.request.user, lot)
+        parts = [*self.get_parts(), *self.get_identity_parts()]
         return {
             "code": lot.code,
-            "state": f"{amount_words(lot.balance, lot.unit)} on hand",
+            "state": f"closed {lot.closed_on:%-d %b %Y}" if lot.closed_on else f"{amount_words(lot.balance, lot.unit)} on hand",
             "where": ", ".join(part for part in (kind_words(lot), lot.storage_place) if part),
-            "chain": self.get_chain(),
-            "due": duties,
+            "chain": lot_chain(lot, self.components, self.scoped(Lot).filter(parent=lot), self.get_shipment_lines()),
+            "due": self.get_duties(),
             "actions": self.get_actions(),
             "facts": self.get_facts(),
-            "parts": self.get_parts(),
+            "parts": parts,
+            "contents": [(part["title"], part["id"], part["count"]) for part in parts],
         }
 
-    # -- what it came from and led to
-
-    def get_chain(self):
+    def get_duties(self):
         lot = self.object
-        ancestors = lot_ancestors(lot)
-        first = ancestors[0] if ancestors else lot
-        steps = []
-        if first.mother:
-            steps.append(
-                {"label": "mother tree", "code": first.mother.code, "url": tree_url(first.mother), "note": first.mother.generation_code}
-            )
-        elif first.origin == LotOrigin.OUTSIDE:
-            steps.append({"label": "outside origin", "code": first.outside_origin})
-        steps += some_steps(
-            [self.lot_step(part.component, amount_words(part.count, lot.unit), "component lot") for part in self.components]
-        )
-        steps += [self.lot_step(ancestor) for ancestor in ancestors]
-        steps.append({"label": kind_words(lot), "code": lot.code, "note": str(lot.year or ""), "current": True})
-        raised = self.scoped(Lot).filter(parent=lot)[: _STEPS_MAX + 1]
-        bulks = LotComponent.objects.filter(component=lot).select_related("bulk")[: _STEPS_MAX + 1]
-        steps += some_steps([self.lot_step(child, label="raised lot") for child in raised])
-        steps += some_steps([self.lot_step(part.bulk, amount_words(part.count, lot.unit), "bulk lot") for part in bulks])
-        return steps + some_steps([self.shipment_step(line) for line in self.get_shipment_lines()])
-
-    def lot_step(self, lot, note="", label=""):
-        return {"label": label or kind_words(lot), "code": lot.code, "url": lot_url(lot), "note": note or str(lot.year or "")}
-
-    def shipment_step(self, line):
-        shipment = line.shipment
-        return {
-            "label": "shipment",
-            "code": shipment.code,
-            "url": reverse_to("shipment_detail", shipment.pk),
-            "note": shipment.get_state_display(),
-        }
+        duties = lot_duties(lot, self.today, has_ledger=bool(self.ledger), has_components=bool(self.components))
+        return [*self.identity["due"], *duties] + [Duty("odd", words) for words in lot_oddities(self.tests, self.treatments, self.storage)]
 
     def get_shipment_lines(self):
         if not hasattr(self, "shipment_lines"):
@@ -140,13 +136,32 @@ class LotDetailView(RecordDetailView):
 
     def get_actions(self):
         lot = self.object
-        bulk = [("Add a component", "ledger.enter", reverse_to("lot_bulk", lot.pk))] if lot.origin == LotOrigin.BULK else []
+        if lot.closed_on:
+            return allowed(self.request.user, ("Open the lot again", "lot.close", reverse_to("lot_reopen", lot.pk)))
+        steps = [(label, action, reverse_to(route, lot.pk)) for label, action, route in self.get_steps()]
         return allowed(
             self.request.user,
-            *bulk,
+            *steps,
             ("Enter in the ledger", "ledger.enter", reverse_to("ledger_add", lot.pk)),
             ("Change the lot", "lot.edit", reverse_to("lot_edit", lot.pk)),
+            *([("Close the lot", "lot.close", reverse_to("lot_close", lot.pk))] if self.ledger else []),
         )
+
+    def get_steps(self):
+        """What is usually done next with a lot of this kind, as (label, action, route)."""
+        lot = self.object
+        seed, holds = lot.kind == LotKind.SEED, bool(lot.balance)
+        steps = (
+            (lot.origin == LotOrigin.BULK, "Add a component", "lot_bulk"),
+            (seed and holds, "Sow", "lot_sow"),
+            (seed and lot.origin == LotOrigin.HARVEST, "Another picking", "lot_pick"),
+            (not seed and lot.origin == LotOrigin.SOWN, "Plants raised", "lot_raise"),
+            (not seed and holds, "Cull", "lot_cull"),
+            (holds, "Split", "lot_split"),
+            (holds and lot.origin == LotOrigin.SPLIT, "Put back", "lot_put_back"),
+        )
+        tools = [("Seeds, weight, trees", "lot.view", "lot_tools")] if seed else []
+        return [(label, "ledger.enter", route) for fits, label, route in steps if fits] + tools
 
     def get_facts(self):
         lot = self.object
@@ -166,9 +181,17 @@ class LotDetailView(RecordDetailView):
             ("Recurrent line", lineage.line, None),
             ("Generation", lineage.generation, None),
             ("Kept at", lot.storage_place, None),
-            ("Use by", f"{lot.use_by:%-d %b %Y}" if lot.use_by else "", None),
+            ("Use by", self.use_by_words(), None),
+            *(seed_facts(lot, self.tests, self.handbook) if lot.kind == LotKind.SEED else ()),
+            *self.identity["facts"],
             ("Note", lot.note, None),
         ]
+
+    def use_by_words(self):
+        lot = self.object
+        if not lot.use_by:
+            return ""
+        return f"{lot.use_by:%-d %b %Y}{f', {use_by_words(lot.use_by, self.today)}' if lot.balance else ''}"
 
     def get_cross_facts(self):
         lot = self.object
@@ -190,42 +213,34 @@ class LotDetailView(RecordDetailView):
     # -- tables
 
     def get_parts(self):
-        parts = [ledger_part(self.object, self.ledger, self.request.user)]
-        if self.object.origin == LotOrigin.BULK:
-            parts.append(self.components_table())
-        return [*parts, self.shipments_table()]
+        lot, user = self.object, self.request.user
+        harvests = lot_harvests(lot)
+        parts = [harvest_part(harvests)] if harvests else []
+        if lot.kind == LotKind.SEED:
+            parts.append(tests_part(lot, self.tests, user))
+        if lot.kind == LotKind.SEED or self.treatments:
+            parts.append(treatments_part(lot, self.treatments, user))
+        steps = lot_calendar(self.treatments, self.handbook)
+        if steps:
+            parts.append(stratification_part(steps, self.handbook))
+        parts += [
+            storage_part(lot, self.storage, user),
+            account_part(lot, account_lines(row.entry for row in self.ledger)),
+            ledger_part(lot, self.ledger, user) | {"id": "ledger"},
+        ]
+        if lot.origin == LotOrigin.BULK:
+            parts.append(components_part(lot, self.components))
+        parts.append(shipments_part(lot, self.get_shipment_lines()))
+        if self.leftovers:
+            parts.append(leftovers_part(lot, self.leftovers))
+        return parts + issued_part(user, lot, paper_actions(user, lot))
 
-    def components_table(self):
-        columns = (
-            Column("Lot", lambda part: part.component.code, kind="code", url=lambda part: lot_url(part.component)),
-            Column(f"Mixed in ({self.object.unit})", "count", "right", "number"),
-            Column("On", "bulked_on", kind="date"),
-            Column("Why", "reason"),
-        )
-        note = "The mother of a bulk is “bulk”. It is never guessed from the shares."
-        return ledger_table("Components", columns, self.components, unit="lots", note=note, empty="No component entered yet.")
-
-    def shipments_table(self):
-        columns = (
-            Column(
-                "Shipment", lambda line: line.shipment.code, kind="code", url=lambda line: reverse_to("shipment_detail", line.shipment_id)
-            ),
-            Column(
-                "To", lambda line: line.shipment.receiver.name, url=lambda line: reverse_to("partner_detail", line.shipment.receiver_id)
-            ),
-            Column("Left on", lambda line: line.shipment.dispatched_on, kind="date"),
-            Column("Form", "get_form_display"),
-            Column(f"Shipped ({self.object.unit})", "quantity", "right", "number"),
-            Column("State", lambda line: line.shipment.get_state_display(), kind="state"),
-        )
-        return ledger_table("Shipments", columns, self.get_shipment_lines(), unit="lines", empty="It went into no shipment yet.")
-
-
-def some_steps(steps):
-    """At most three steps of one sort; the tables below have them all."""
-    if len(steps) <= _STEPS_MAX:
-        return steps
-    return [*steps[:_STEPS_MAX], {"label": "and more", "code": "see below"}]
+    def get_identity_parts(self):
+        first = {"title": "Identity", "actions": self.identity["actions"], "empty": "", "count": None}
+        if not self.identity["parts"]:
+            first["empty"] = "No question and no evidence about this lot."
+        named = [part | {"id": f"identity-{number}"} for number, part in enumerate(self.identity["parts"], start=1)]
+        return [first | {"id": "identity"}, *named] if self.identity["actions"] or named else []
 
 
 class LotFormView(SectionFormView):
@@ -259,4 +274,5 @@ class LotBulkView(RecordActionView):
         return super().get_form_kwargs() | {"bulk": self.object}
 
     def perform(self, form):
-        return lot_bulk(actor=self.request.user, bulk=self.object, **form.cleaned_data)
+        with quantity_at("count"):
+            return lot_bulk(actor=self.request.user, bulk=self.object, **form.cleaned_data)

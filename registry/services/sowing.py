@@ -1,0 +1,60 @@
+"""From seed to plants: sowing, raising, culling. Seeds leave one ledger and plants enter another; both name each other."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Sum
+
+from registry import choices
+from registry.calc.amounts import amount_words
+from registry.models import LedgerEntry
+from registry.selectors.seedlots import CULLED
+from registry.services.audit import audit_record
+from registry.services.ledger import ledger_enter
+
+__all__ = ["lot_cull", "lot_raise", "lot_sow"]
+
+
+@transaction.atomic
+def lot_sow(*, actor, lot, stock, count, on, reason=""):
+    """Sow seeds of a lot into a stock lot: a new one (unsaved) or one that was sown from this lot before."""
+    if lot.kind != choices.LotKind.SEED:
+        raise ValidationError(f"Lot {lot.code} is counted in {lot.unit}. Only a seed lot can be sown.")
+    if not stock.pk:
+        stock.kind, stock.origin, stock.parent, stock.taxon = choices.LotKind.STOCK, choices.LotOrigin.SOWN, lot, lot.taxon
+        stock.full_clean()
+        stock.save()
+        audit_record(actor=actor, verb="lot.added", obj=stock)
+    elif stock.parent_id != lot.pk or stock.kind != choices.LotKind.STOCK:
+        raise ValidationError({"stock": f"{stock} was not raised from {lot}. Two seed lots in one stock lot would lose their mothers."})
+    elif stock.closed_on:
+        raise ValidationError({"stock": f"{stock} was closed on {stock.closed_on:%-d %b %Y}. Sow into a new stock lot, or open it again."})
+    return ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SOWN, quantity=count, on=on, counterpart=stock, reason=reason)
+
+
+@transaction.atomic
+def lot_raise(*, actor, lot, count, on, reason=""):
+    """Enter the plants that came up. Never more than the seeds that were sown into the lot."""
+    if lot.kind != choices.LotKind.STOCK or lot.origin != choices.LotOrigin.SOWN:
+        raise ValidationError(f"Lot {lot.code} is no stock lot raised from another lot.")
+    sown = -(LedgerEntry.objects.filter(counterpart=lot, kind=choices.LedgerKind.SOWN).aggregate(n=Sum("quantity"))["n"] or 0)
+    raised = lot.ledger.filter(kind=choices.LedgerKind.RAISED).aggregate(n=Sum("quantity"))["n"] or 0
+    if sown and raised + count > sown:
+        raise ValidationError(
+            {
+                "count": f"{amount_words(sown, 'seeds')} were sown into {lot.code} and {raised:,} plants are already entered; "
+                f"{count:,} more would be more plants than seeds. Count again, or correct the sowing first."
+            }
+        )
+    return ledger_enter(
+        actor=actor, lot=lot, kind=choices.LedgerKind.RAISED, quantity=count, on=on, counterpart=lot.parent, reason=reason
+    )  # fmt: skip
+
+
+@transaction.atomic
+def lot_cull(*, actor, lot, count, on, why, note=""):
+    """Take plants out of a stock lot, with the reason by which culls are compared between families."""
+    if lot.kind != choices.LotKind.STOCK:
+        raise ValidationError(f"Lot {lot.code} is counted in {lot.unit}. Culling is of plants; seed is discarded.")
+    label = choices.CullReason(why).label
+    reason = f"{CULLED}{label}{f'; {note.strip()}' if note.strip() else ''}"
+    return ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.DISCARDED, quantity=count, on=on, reason=reason[:200])
