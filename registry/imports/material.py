@@ -14,6 +14,7 @@ from registry.imports.cells import (
 )
 from registry.imports.sheet import Sheet
 from registry.models import PedigreeTree, PollenPool, Taxon
+from registry.services.tree_status import tree_status_follow
 
 
 class GenerationMixin:
@@ -92,3 +93,8 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
 
     def stored_records(self):
         return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool")
+
+    def save_record(self, record, many, actor, reason):
+        tree = super().save_record(record, many, actor, reason)
+        tree_status_follow(actor=actor, tree=tree)
+        return tree

@@ -1,3 +1,27 @@
-"""Addresses of the orchard: plan, status, ratings, decisions."""
+"""Addresses of the orchard: plan, status, ratings, decisions, measured shares, the programme's settings."""
 
-urlpatterns = []
+from django.urls import path
+
+from registry.views import decisions, orchard, rating_scales, ratings, settings, shares
+
+urlpatterns = [
+    path("orchards/", orchard.OrchardListView.as_view(), name="orchard_list"),
+    path("orchards/plan/", orchard.OrchardPlanView.as_view(), name="orchard_plan"),
+    path("ratings/", ratings.RatingListView.as_view(), name="rating_list"),
+    path("ratings/day/", ratings.RatingDayView.as_view(), name="rating_day"),
+    path("ratings/<int:pk>/", ratings.RatingDetailView.as_view(), name="rating_detail"),
+    path("ratings/<int:pk>/correct/", ratings.RatingCorrectView.as_view(), name="rating_correct"),
+    path("rating-scales/", rating_scales.RatingScaleListView.as_view(), name="ratingscale_list"),
+    path("rating-scales/new/", rating_scales.RatingScaleFormView.as_view(), name="ratingscale_add"),
+    path("rating-scales/<int:pk>/", rating_scales.RatingScaleDetailView.as_view(), name="ratingscale_detail"),
+    path("rating-scales/<int:pk>/change/", rating_scales.RatingScaleFormView.as_view(), name="ratingscale_edit"),
+    path("decisions/", decisions.DecisionListView.as_view(), name="decision_list"),
+    path("decisions/<int:pk>/", decisions.DecisionDetailView.as_view(), name="decision_detail"),
+    path("measured-shares/", shares.ShareListView.as_view(), name="share_list"),
+    path("mother-trees/<int:pk>/rate/", ratings.RatingEnterView.as_view(), name="pedigreetree_rate"),
+    path("mother-trees/<int:pk>/decide/", decisions.DecisionEnterView.as_view(), name="pedigreetree_decide"),
+    path("mother-trees/<int:pk>/measured-share/", shares.TreeShareView.as_view(), name="pedigreetree_share"),
+    path("lots/<int:pk>/measured-share/", shares.LotShareView.as_view(), name="lot_share"),
+    path("settings/", settings.SettingListView.as_view(), name="setting_list"),
+    path("settings/<slug:setting>/", settings.SettingFormView.as_view(), name="setting_edit"),
+]
