@@ -103,12 +103,12 @@ class MaterialClassForm(RecordForm):
 
     groups = [
         ("The class", ("code", "title", "rule", "source", "is_example")),
-        ("Which lots it takes in", ("taxa", "forms_meant", "declared_lots")),
+        ("Which lots it takes in", ("taxa", "forms_meant", "is_inherited", "declared_lots")),
     ]
 
     class Meta:
         model = MaterialClass
-        fields = ["code", "title", "rule", "source", "is_example", "taxa", "declared_lots", "note"]
+        fields = ["code", "title", "rule", "source", "is_example", "taxa", "is_inherited", "declared_lots", "note"]
         help_texts = {"rule": "By descent it follows the pedigree; nobody has to remember it."}
         widgets = {"declared_lots": forms.SelectMultiple({"size": 6})}
 

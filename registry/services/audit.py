@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from registry.calc.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
+from registry.services.identity_spread import identity_spread_after
 
 
 def _plain(value):
@@ -47,13 +48,19 @@ def _name(record):
 
 
 def audit_record(*, actor, verb, obj, changes=None, reason=""):
-    """Append one audit entry. `verb` is `<record type>.<what happened>`, such as "lot.added"."""
-    return _append([_entry(actor, verb, obj, changes, reason)])[0]
+    """Append one audit entry, of a record that is stored. `verb` is `<record type>.<what happened>`, such as "lot.added".
+
+    No write goes without its entry, so this is also where open questions of identity follow what was written.
+    """
+    entry = _append([_entry(actor, verb, obj, changes, reason)])[0]
+    identity_spread_after({type(obj)})
+    return entry
 
 
 def audit_record_many(*, actor, verb, objs, reason=""):
     """One audit entry for each of many records added at once."""
     _append([_entry(actor, verb, obj, None, reason) for obj in objs])
+    identity_spread_after({type(obj) for obj in objs})
 
 
 def _entry(actor, verb, obj, changes, reason):

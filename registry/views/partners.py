@@ -8,6 +8,7 @@ from registry.imports.kinds import PartnerSheet
 from registry.models import Partner, Person, Shipment
 from registry.selectors.duties import Duty
 from registry.views.generic import RecordDetailView, reverse_to
+from registry.views.land_parts import partner_land_parts
 from registry.views.movements import MOVEMENT_LISTS, shipment_url
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
 from registry.views.tables import Column, ledger_table
@@ -55,18 +56,21 @@ class PartnerDetailView(RecordDetailView):
 
     def get_page(self):
         partner, user = self.object, self.request.user
-        contacts = user.may("partner.contact")
+        contacts, land = user.may("partner.contact"), partner_land_parts(user, partner)
         return {
             "code": partner.code,
             "state": partner.get_kind_display(),
             "due": self.get_due() if contacts else [],
-            "actions": allowed(user, ("Change the partner", "partner.edit", reverse_to("partner_edit", partner.pk))),
+            "actions": [
+                *allowed(user, ("Change the partner", "partner.edit", reverse_to("partner_edit", partner.pk))),
+                *land["actions"],
+            ],
             "facts": [
                 *(self.get_contacts() if contacts else []),
                 ("On shared maps", partner.get_map_privacy_display(), None),
                 ("Note", partner.note, None),
             ],
-            "parts": [self.shipments_table(), *([self.people_table()] if user.may("person.view") else [])],
+            "parts": [self.shipments_table(), *([self.people_table()] if user.may("person.view") else []), *land["parts"]],
         }
 
     def get_due(self):
