@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plantings.views import census, corrections, counts, plantings, positions, rounds, sites, supply, trees
+from plantings.views import census, corrections, counts, plantings, positions, rounds, sites, supply, tags, trees
 
 urlpatterns = [
     path("sites/", sites.SiteListView.as_view(), name="site_list"),
@@ -14,7 +14,9 @@ urlpatterns = [
     path("plantings/new/", plantings.PlantingFormView.as_view(), name="planting_add"),
     path("plantings/<int:pk>/", plantings.PlantingDetailView.as_view(), name="planting_detail"),
     path("plantings/<int:pk>/change/", plantings.PlantingFormView.as_view(), name="planting_edit"),
+    path("plantings/<int:pk>/establish/", plantings.PlantingEstablishView.as_view(), name="planting_establish"),
     path("plantings/<int:pk>/positions/", positions.PlantingMapView.as_view(), name="planting_map"),
+    path("plantings/<int:pk>/tags/", tags.PlantingTagsView.as_view(), name="planting_tags"),
     path("plots/new/", supply.CountedPlotAddView.as_view(), name="countedplot_add"),
     path("shipments/lines/<int:pk>/leftover/", supply.LeftoverAddView.as_view(), name="leftover_add"),
     path("trees/", trees.TreeListView.as_view(), name="tree_list"),

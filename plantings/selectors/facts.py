@@ -6,13 +6,14 @@ from django.db.models import Count, Sum
 
 from plantings.models import EntrySupply, PlantingEntry
 from registry.choices import DrawKind, LotKind, MaterialForm, PartnerKind, ProgrammeKey
+from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
 from registry.compliance.words import ESTABLISH
 from registry.models import AuthorizationDraw
-from registry.selectors.facts import material_lines
+from registry.selectors.facts import counted_once, gate_facts, material_lines
 from registry.selectors.programme import setting
 
-__all__ = ["drawn_when_shipped", "planting_lots", "planting_question", "site_place"]
+__all__ = ["drawn_when_shipped", "planting_answer", "planting_lots", "planting_question", "site_place"]
 
 
 def site_place(site):
@@ -52,6 +53,12 @@ def planting_question(planting, on):
         receiver=site.partner.contact_name,
         landowner_agreement_wanted=site.partner.kind == PartnerKind.LANDOWNER,
     )
+
+
+def planting_answer(planting, on):
+    """What the gate says of a planting on a day, asked afresh and not stored; what its shipments drew is not counted twice."""
+    question = planting_question(planting, on)
+    return decide(question, counted_once(question, gate_facts(question), drawn_when_shipped(planting))[0])
 
 
 def drawn_when_shipped(planting):

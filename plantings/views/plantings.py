@@ -1,5 +1,6 @@
 """Plantings: the list, the page of a planting, its form."""
 
+import datetime
 from urllib.parse import urlencode
 
 from django.utils import timezone
@@ -11,12 +12,19 @@ from plantings.imports.places import PlantingSheet
 from plantings.imports.shared import OpenPlantingSheet
 from plantings.models import CensusRound, Planting, Site
 from plantings.selectors.census import expected, rounds_with_progress
+from plantings.selectors.facts import planting_answer
 from plantings.selectors.plantings import entry_lines, planting_shipments, plantings_listed
-from plantings.services.plantings import planting_save
+from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.positions import map_parts
 from plantings.views.sites import PLANTING_LISTS, alive_words, site_cautions, site_url
+from plantings.views.visits import visit_day, visit_section
+from registry.compliance.words import ESTABLISH
+from registry.forms.gate import GoOnForm
 from registry.models import Authorization
-from registry.views.generic import RecordDetailView, reverse_to
+from registry.selectors.gate import gate_view
+from registry.selectors.identity import question_duties
+from registry.views.gate import fresh_part, kept_parts, paper_urls, stops
+from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
 from registry.views.tables import Column, ledger_table
 
@@ -40,6 +48,7 @@ class PlantingListView(SectionListView):
     question = "What is planted where, and how much of it was alive at the last round?"
     unit = "plantings"
     filter_form = PlantingFilters
+    question_path = "entries__lot__questions"
     others = PLANTING_LISTS
     add = ("New planting", "planting.edit", "planting_add")
     empty = ("No planting yet", "A planting is a set of trees at a site. Enter the site first, then the planting and its trees.", None)
@@ -88,14 +97,21 @@ class PlantingDetailView(RecordDetailView):
             "actions": self.get_actions(),
             "facts": self.get_facts(),
             "parts": [
+                *self.gate_parts(),
                 self.rounds_table(),
                 self.entries_table(),
                 *map_parts(planting, sum(line.trees for line in self.entries)),
                 *self.plots_table(),
                 *self.crew_table(),
                 *self.papers_table(),
+                visit_section(self.request.user, planting.site, self.get_visit_day()),
             ],
         }
+
+    def get_visit_day(self):
+        """The day whose season the cautions are for: that of the round to come, or today."""
+        today = timezone.localdate()
+        return next((visit_day(item) for item in self.rounds if item.closes_on >= today), today)
 
     # -- what it came from and led to
 
@@ -117,13 +133,18 @@ class PlantingDetailView(RecordDetailView):
         return steps
 
     def get_due(self):
-        today, lines = timezone.localdate(), []
+        today, lines = timezone.localdate(), self.get_questions()
         for item in self.rounds:
             if item.missing and item.opens_on <= today:
                 severity = "soon" if item.closes_on >= today else "odd"
                 text = f"{item.label}: {item.missing:,} of {expected(item):,} trees without a record"
                 lines.append({"severity": severity, "text": text, "url": round_url(item), "due": item.closes_on})
         return lines
+
+    def get_questions(self):
+        """Questions of identity that reach a lot planted here."""
+        may = self.request.user.may("identity.view")
+        return question_duties({line.entry.lot_id for line in self.entries}) if may else []
 
     # -- what can be done, what is known
 
@@ -134,17 +155,30 @@ class PlantingDetailView(RecordDetailView):
             (f"Record trees, {current.label}", "census.enter", reverse_to("census_next", current.pk)),
             (f"Key the sheet, {current.label}", "census.enter", reverse_to("census_grid", current.pk)),
         ] if current and self.entries else []  # fmt: skip
+        planned = planting.state == PlantingState.PLANNED
+        establish = [("Establish the planting", "planting.edit", reverse_to("planting_establish", planting.pk))] if planned else []
         load = [] if self.entries else [("Load its trees from a sheet", "import.run", reverse_to("sheet_send", "tree"))]
         return allowed(
             self.request.user,
             *census,
             *load,
             ("Position map", "planting.view", reverse_to("planting_map", planting.pk)),
+            *([("Planting tags", "paper.issue", reverse_to("planting_tags", planting.pk))] if self.entries else []),
             ("Add a round", "round.edit", reverse_to("round_add") + add),
             ("Add a tree", "tree.edit", reverse_to("tree_add") + add),
             ("Add a counted plot", "tree.edit", reverse_to("countedplot_add") + add),
             ("Change the planting", "planting.edit", reverse_to("planting_edit", planting.pk)),
+            *establish,
         )
+
+    def gate_parts(self):
+        """What the rules and papers say: asked afresh for a planned planting, as it was kept for one that stands."""
+        planting, user = self.object, self.request.user
+        if not user.may("determination.view"):
+            return []
+        if planting.state == PlantingState.PLANNED:
+            return [fresh_part(user, planting_answer(planting, timezone.localdate()))]
+        return kept_parts(user, planting.code, ESTABLISH, "It was written down after it stood, so the gate was not asked.")
 
     def get_facts(self):
         planting = self.object
@@ -268,3 +302,42 @@ def known(view, model, name):
     """The record a link names by its code, as the first value of a form's box."""
     record = view.scoped(model).filter(code=view.request.GET.get(name, "")).first()
     return {name: record.pk} if record else {}
+
+
+class PlantingEstablishView(RecordActionView):
+    model = Planting
+    action = "planting.edit"
+    form_class = GoOnForm
+    template_name = "registry/gate_confirm.html"
+    question = "Does it stand now? The gate looks at its papers, and its answer is kept."
+    submit_label = "Establish the planting"
+
+    def get_title(self):
+        return f"Establish {self.object.code}"
+
+    @cached_property
+    def answer(self):
+        """What the gate says for the day in the form, or today."""
+        try:
+            day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
+        except ValueError:
+            day = timezone.localdate()
+        return planting_answer(self.object, day)
+
+    def get_form_kwargs(self):
+        may = stops(self.answer) and self.request.user.may("gate.override")
+        return super().get_form_kwargs() | {"may_override": may, "label": "Planted on"}
+
+    def get_cautions(self):
+        return site_cautions(self.object.site)
+
+    def perform(self, form):
+        reason = form.cleaned_data.get("override_reason", "")
+        return planting_establish(actor=self.request.user, planting=self.object, on=form.cleaned_data["on"], override_reason=reason)
+
+    def get_success_message(self):
+        return f"{self.object.code} is established."
+
+    def get_context_data(self, **kwargs):
+        gate = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+        return super().get_context_data(**kwargs) | {"gate": gate, "text": f"At {self.object.site}."}

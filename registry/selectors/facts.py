@@ -1,7 +1,7 @@
 """The facts an answer of the gate rests on, read from the book into the plain values of `compliance.facts`."""
 
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import date
 
@@ -20,7 +20,7 @@ from registry.selectors.duty_facts import paper_duties
 from registry.selectors.material_classes import class_rules, lot_material
 from registry.selectors.programme import setting
 
-__all__ = ["gate_facts", "material_lines", "partner_place", "shipment_question"]
+__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "shipment_question"]
 
 _LISTS = (
     "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
@@ -82,6 +82,21 @@ def _in_question(lots):
     for lot, raised, reason in rows.values_list("lot", "identityquestion__raised_on", "identityquestion__reason"):
         reasons[lot].append(f"in question since {raised:%-d %b %Y}: {reason}")
     return {lot: "; ".join(sorted(words)) for lot, words in reasons.items()}
+
+
+def counted_once(question, facts, already):
+    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is asked for now.
+
+    `already` is {(paper code, lot code): quantity}: what is planted was drawn when it was shipped, and counts once.
+    """
+    asked, drawn = Counter(), Counter()
+    for line in question.lines:
+        asked[line.lot] += line.quantity or 0
+    already = {(paper, lot): min(quantity, asked[lot]) for (paper, lot), quantity in already.items()}
+    for (paper, _lot), quantity in already.items():
+        drawn[paper] += quantity
+    papers = tuple(replace(paper, drawn=paper.drawn - drawn[paper.code]) if paper.code in drawn else paper for paper in facts.papers)
+    return replace(facts, papers=papers), already
 
 
 def gate_facts(question):

@@ -1,7 +1,6 @@
 """The gate before something is done: the answer is stored with all it rests on, and what stops is stopped."""
 
 from collections import Counter
-from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -12,7 +11,7 @@ from registry.compliance.codec import to_json
 from registry.compliance.decide import decide, relevant
 from registry.compliance.override import override_problem
 from registry.models import Authorization, AuthorizationDraw, Determination
-from registry.selectors.facts import gate_facts
+from registry.selectors.facts import counted_once, gate_facts
 from registry.selectors.gate import stop_words
 from registry.services.audit import audit_record
 
@@ -85,8 +84,7 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     # the row locks line up two dispatches under one paper: the second sees what the first has drawn
     capped = Authorization.objects.select_for_update().filter(cap_quantity__isnull=False).order_by("pk")
     papers = {paper.code: paper for paper in capped}
-    already = _counted_once(question, already or {})
-    facts = _without(gate_facts(question), already)
+    facts, already = counted_once(question, gate_facts(question), already or {})
     record, answer = determination_store(
         actor=actor, question=question, subject=subject, shipment=shipment, carried_out=True, override_reason=override_reason, facts=facts
     )
@@ -98,22 +96,6 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
         if more > 0:
             draw(actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=more, on=question.on, subject=subject)
     return record, answer
-
-
-def _counted_once(question, already):
-    """What was drawn before counts here up to what is asked for now."""
-    asked = Counter()
-    for line in question.lines:
-        asked[line.lot] += line.quantity or 0
-    return {(paper, lot): min(quantity, asked[lot]) for (paper, lot), quantity in already.items()}
-
-
-def _without(facts, already):
-    """The facts before this material drew on its papers, so that the gate does not count it twice."""
-    drawn = Counter()
-    for (paper, _lot), quantity in already.items():
-        drawn[paper] += quantity
-    return replace(facts, papers=tuple(replace(paper, drawn=paper.drawn - drawn[paper.code]) for paper in facts.papers))
 
 
 @transaction.atomic

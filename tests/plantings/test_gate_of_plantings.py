@@ -1,0 +1,102 @@
+"""The gate before a planting is established: its own papers, caps counted once, and what long stands is only recorded."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.models import EntrySupply, PlantingEntry
+from plantings.services.plantings import planting_establish, planting_save
+from registry.models import AuthorizationDraw, Determination
+from registry.services.movements import shipment_dispatch
+from tests import factories
+from tests.registry.test_gate import hybrid_lot, permit, rule
+
+pytestmark = pytest.mark.django_db
+DAY = date(2026, 4, 20)
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead")
+
+
+def planned(lot=None, partner_kind="agency", **fields):
+    site = factories.site(partner=factories.partner(kind=partner_kind, region="US-VT"))
+    planting = factories.planting(site=site, state="planned", planted_on=None, **fields)
+    if lot:
+        PlantingEntry.objects.create(planting=planting, lot=lot)
+    return planting
+
+
+def supplied(planting, shipment, count):
+    entry = PlantingEntry.objects.get(planting=planting)
+    EntrySupply.objects.create(entry=entry, count=count, shipment_line=shipment.lines.get())
+
+
+def test_a_planting_without_its_paper_is_not_established(lead):
+    rule(activities=["establish"])
+    planting = planned(hybrid_lot(lead))
+    with pytest.raises(ValidationError, match="Hybrids into Vermont"):
+        planting_establish(actor=lead, planting=planting, on=DAY)
+    planting.refresh_from_db()
+    assert planting.state == "planned" and not Determination.objects.exists()
+
+
+def test_a_covered_planting_stands_and_its_answer_is_kept(lead):
+    rule(activities=["establish"])
+    permit(lead)
+    planting = planned(hybrid_lot(lead))
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    planting.refresh_from_db()
+    kept = Determination.objects.get()
+    assert (planting.state, planting.planted_on, kept.verdict, kept.subject) == ("established", DAY, "covered", planting.code)
+
+
+def test_what_was_drawn_when_it_was_shipped_is_not_drawn_again_when_it_is_planted(lead):
+    rule(activities=["dispatch", "establish"])
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    shipment = factories.shipment(
+        actor=lead, lots=[(lot, "seed", 400)], receiver=factories.partner(kind="nursery", region="US-VT"), receiving_person="A. Receiver"
+    )
+    shipment_dispatch(actor=lead, shipment=shipment, on=date(2026, 4, 6))
+    planting = planned(lot)
+    supplied(planting, shipment, 390)
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    paper.refresh_from_db()
+    assert paper.drawn == 400 and list(AuthorizationDraw.objects.values_list("kind", "quantity")) == [("shipped", 400)]
+
+
+def test_a_landowner_without_an_agreement_stops_the_planting(lead):
+    with pytest.raises(ValidationError, match="Agreement with the landowner"):
+        planting_establish(actor=lead, planting=planned(hybrid_lot(lead), "landowner"), on=DAY)
+
+
+def test_only_a_planned_planting_is_established(lead):
+    with pytest.raises(ValidationError, match="only a planned one"):
+        planting_establish(actor=lead, planting=factories.planting(), on=DAY)
+
+
+def test_a_planting_of_these_weeks_cannot_pass_the_gate_by_a_plain_edit(lead):
+    planting = planned()
+    planting.state, planting.planted_on = "established", timezone.localdate() - timedelta(days=30)
+    with pytest.raises(ValidationError, match="kept as planned first"):
+        planting_save(actor=lead, planting=planting)
+    planting.planted_on = timezone.localdate() - timedelta(days=31)
+    assert planting_save(actor=lead, planting=planting).state == "established"
+
+
+def test_the_screen_shows_the_gate_before_and_after(client, lead):
+    rule(activities=["establish"])
+    planting = planned(hybrid_lot(lead))
+    client.force_login(lead)
+    page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
+    assert "Hybrids into Vermont" in page and "Establish the planting" in page
+    address = reverse("planting_establish", args=[planting.pk])
+    assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
+    client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})
+    page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
+    assert "Overridden by" in page and "the consent was given at the meeting of 2 April" in page
