@@ -1,11 +1,12 @@
 from django.urls import path
 
-from plantings.views import help, overview
+from plantings.views import help, overview, touches
 
 urlpatterns = [
     path("", overview.TodayView.as_view(), name="today"),
     path("find/", overview.FindView.as_view(), name="find"),
     path("trace/", overview.TraceView.as_view(), name="trace"),
+    path("touches/<str:kind>/<int:pk>/", touches.TouchesView.as_view(), name="touches"),
     path("help/", help.HelpView.as_view(), name="help"),
     path("help/parts/", help.PartsView.as_view(), name="help_parts"),
 ]

@@ -6,15 +6,18 @@ from plantings.models import EntrySupply, Planting, SurvivalTally, Tree
 from plantings.selectors.tallies import COUNT_FIELDS, planting_state, tally_counts
 from registry.calc.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ShipmentLine
+from registry.selectors.identity import spread_differences
 
 __all__ = ["recount_differences"]
 
 
 def recount_differences():
     """({what: how many checked}, [(record, kept, recounted)]) over the whole book."""
-    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0}
+    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0, "questions of identity": 0}
     checked["lots"], lines = _balances()
     checked["shipment lines"], found = _movements()
+    lines.extend(found)
+    checked["questions of identity"], found = spread_differences()
     lines.extend(found)
     for planting in Planting.objects.order_by("code"):
         checked["plantings"] += 1

@@ -1,19 +1,34 @@
 """What a record came from and what it led to: up to the founders, down to every tree, place, person and paper.
 
-A trace gathers sets of primary keys, one query a step, and reads the records of each set once.
+A group counts all it holds and shows the first rows; the sheet has all of them. Trees are counted by entry from what is
+kept at write time (`entries_standing`): a trace may touch a million.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from django.db.models import Count, Q
 from django.urls import reverse
 
-from plantings.choices import TreeFate
-from plantings.models import EntrySupply, Planting, PlantingEntry, Site, Tree
-from registry.models import Authorization, Lot, LotComponent, Partner, PedigreeTree, PollenPool, Shipment, ShipmentLine
+from plantings.models import Planting, PlantingEntry, Site, Tree
+from plantings.selectors.reach import reach_of
+from plantings.selectors.standing import entries_standing
+from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
+from registry.selectors.descent import CHUNK, chunks, linked
 
-__all__ = ["Group", "Trace", "TraceRow", "record_trace", "trace_rows"]
+__all__ = [
+    "ROWS_SHOWN",
+    "Group",
+    "Trace",
+    "TraceRow",
+    "authorizations_of",
+    "papers_naming",
+    "partners_of",
+    "record_touches",
+    "record_trace",
+    "trace_rows",
+]
+
+ROWS_SHOWN = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +40,18 @@ class TraceRow:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Records of one kind, on one side of the start."""
+    """Records of one kind, on one side of the start: the first `rows` of `total`."""
 
     title: str
     kind: str
     rows: list
+    total: int
+    words: str = ""
+
+    @property
+    def note(self):
+        first = f"The first {len(self.rows):,} of {self.total:,}; the sheet has all." if len(self.rows) < self.total else ""
+        return " ".join(filter(None, (self.words, first)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,29 +63,25 @@ class Trace:
     down: list
 
 
-@dataclass
-class _Found:
-    """Primary keys met on the way, by kind."""
+def record_trace(user, record, rows_max=ROWS_SHOWN):
+    """The trace of a lot, pedigree tree, pool, shipment, paper, partner, site, planting or forest tree.
 
-    trees_up: set = field(default_factory=set)
-    pools: set = field(default_factory=set)
-    lots_up: set = field(default_factory=set)
-    trees_down: set = field(default_factory=set)
-    lots: set = field(default_factory=set)
-    shipments: set = field(default_factory=set)
-    plantings: set = field(default_factory=set)
-    entries: set = field(default_factory=set)
-
-
-def record_trace(user, record):
-    """The trace of a lot, pedigree tree, pool, shipment, paper, partner, site, planting or forest tree."""
-    start = _STARTS[type(record)]
-    found = _Found()
-    start(record, found)
+    Each group has the first `rows_max` rows of the records this person may see; all of them when it is None.
+    """
+    found = reach_of(record)
+    gather = _Gather(user, record, found, rows_max)
     return Trace(
         type(record)._meta.verbose_name, _code(record), reverse(f"{type(record)._meta.model_name}_detail", args=[record.pk]),
-        _up(user, record, found), _down(user, record, found),
+        gather.up(), gather.down(),
     )  # fmt: skip
+
+
+def record_touches(user, record, rows_max=ROWS_SHOWN):
+    """The groups of what a tree, lot, pool or shipment touches: all that would have to be told if it were not what the book says."""
+    found = reach_of(record)
+    if isinstance(record, Shipment):
+        found.lots = set(record.lines.values_list("lot", flat=True))
+    return _Gather(user, record, found, rows_max).down()
 
 
 def trace_rows(trace):
@@ -77,201 +95,157 @@ def trace_rows(trace):
     ]
 
 
-# -- where a trace starts -------------------------------------------------------------------------
-
-
-def _from_pedigree_tree(tree, found):
-    _ancestors({tree.pk}, found)
-    _offspring({tree.pk}, found)
-    lots = Lot.objects.filter(Q(mother__in=found.trees_down | {tree.pk}) | Q(father__in=found.trees_down | {tree.pk}))
-    _lots_down(set(lots.values_list("pk", flat=True)), found)
-
-
-def _from_pool(pool, found):
-    _lots_down(set(pool.lots.values_list("pk", flat=True)), found)
-
-
-def _from_lot(lot, found):
-    _lots_up({lot.pk}, found)
-    _lots_down({lot.pk}, found)
-    found.lots.discard(lot.pk)
-    found.lots_up.discard(lot.pk)
-
-
-def _from_shipment(shipment, found):
-    found.shipments.add(shipment.pk)
-    lines = shipment.lines.all()
-    _lots_up(set(lines.values_list("lot", flat=True)), found)
-    _entries(set(EntrySupply.objects.filter(shipment_line__in=lines).values_list("entry", flat=True)), found)
-
-
-def _from_planting(planting, found):
-    entries = PlantingEntry.objects.filter(planting=planting)
-    _entries(set(entries.values_list("pk", flat=True)), found)
-    _supplied_by(found)
-    _lots_up(set(entries.values_list("lot", flat=True)), found)
-
-
-def _from_tree(tree, found):
-    _entries({tree.entry_id}, found)
-    _supplied_by(found)
-    _lots_up({tree.entry.lot_id}, found)
-
-
-def _from_site(site, found):
-    _plantings(set(site.plantings.values_list("pk", flat=True)), found)
-
-
-def _from_partner(partner, found):
-    _plantings(set(Planting.objects.filter(site__partner=partner).values_list("pk", flat=True)), found)
-    found.shipments |= set(partner.shipments.values_list("pk", flat=True))
-    lines = ShipmentLine.objects.filter(shipment__in=found.shipments)
-    _lots_up(set(lines.values_list("lot", flat=True)), found)
-
-
-def _from_paper(paper, found):
-    found.shipments |= set(paper.shipments.values_list("pk", flat=True))
-    lines = ShipmentLine.objects.filter(shipment__in=found.shipments)
-    _entries(set(EntrySupply.objects.filter(shipment_line__in=lines).values_list("entry", flat=True)), found)
-    _lots_up(set(lines.values_list("lot", flat=True)), found)
-    _plantings(set(paper.plantings.values_list("pk", flat=True)), found)
-
-
-_STARTS = {
-    PedigreeTree: _from_pedigree_tree,
-    PollenPool: _from_pool,
-    Lot: _from_lot,
-    Shipment: _from_shipment,
-    Planting: _from_planting,
-    Tree: _from_tree,
-    Site: _from_site,
-    Partner: _from_partner,
-    Authorization: _from_paper,
-}
-
-
-# -- steps ----------------------------------------------------------------------------------------
-
-
-def _ancestors(trees, found):
-    """Parents of parents, a generation a query; a loop in the book ends where it began."""
-    wave = trees
-    while wave:
-        parents = set()
-        for mother, father, pool in PedigreeTree.objects.filter(pk__in=wave).values_list("mother", "father", "pollen_pool"):
-            parents |= {mother, father}
-            found.pools.add(pool)
-        wave = parents - {None} - found.trees_up - trees
-        found.trees_up |= wave
-    found.pools.discard(None)
-
-
-def _offspring(trees, found):
-    wave = trees
-    while wave:
-        children = PedigreeTree.objects.filter(Q(mother__in=wave) | Q(father__in=wave)).values_list("pk", flat=True)
-        wave = set(children) - found.trees_down - trees
-        found.trees_down |= wave
-
-
-def _lots_up(lots, found):
-    """The lots themselves, what they were raised from and bulked of, and the parents of all these with their ancestors."""
-    wave = lots
-    while wave:
-        found.lots_up |= wave
-        parents = set(Lot.objects.filter(pk__in=wave, parent__isnull=False).values_list("parent", flat=True))
-        parts = set(LotComponent.objects.filter(bulk__in=wave).values_list("component", flat=True))
-        wave = (parents | parts) - found.lots_up
-    parents = set()
-    for mother, father, pool in Lot.objects.filter(pk__in=found.lots_up).values_list("mother", "father", "pollen_pool"):
-        parents |= {mother, father}
-        found.pools.add(pool)
-    parents.discard(None)
-    found.trees_up |= parents
-    _ancestors(parents, found)
-
-
-def _lots_down(lots, found):
-    wave = lots
-    while wave:
-        found.lots |= wave
-        raised = set(Lot.objects.filter(parent__in=wave).values_list("pk", flat=True))
-        bulks = set(LotComponent.objects.filter(component__in=wave).values_list("bulk", flat=True))
-        wave = (raised | bulks) - found.lots
-    found.shipments |= set(ShipmentLine.objects.filter(lot__in=found.lots).values_list("shipment", flat=True))
-    _entries(set(PlantingEntry.objects.filter(lot__in=found.lots).values_list("pk", flat=True)), found)
-
-
-def _entries(entries, found):
-    found.entries |= entries
-    found.plantings |= set(PlantingEntry.objects.filter(pk__in=entries).values_list("planting", flat=True))
-
-
-def _plantings(plantings, found):
-    entries = PlantingEntry.objects.filter(planting__in=plantings)
-    found.plantings |= plantings
-    found.entries |= set(entries.values_list("pk", flat=True))
-    _supplied_by(found)
-    _lots_up(set(entries.values_list("lot", flat=True)), found)
-
-
-def _supplied_by(found):
-    lines = EntrySupply.objects.filter(entry__in=found.entries, shipment_line__isnull=False)
-    found.shipments |= set(lines.values_list("shipment_line__shipment", flat=True))
-
-
-# -- what the page and the sheet show -------------------------------------------------------------
-
-
 def _code(record):
     return str(record) if isinstance(record, Tree) else record.code
 
 
-def _rows(records, what):
-    return [
-        TraceRow(_code(record), what(record), reverse(f"{type(record)._meta.model_name}_detail", args=[record.pk])) for record in records
-    ]
+# -- what plantings and shipments lead to ----------------------------------------------------------
 
 
-def _group(title, user, model, keys, what, related=()):
-    records = model.objects.for_user(user).filter(pk__in=keys).select_related(*related)
-    return Group(title, model._meta.verbose_name, _rows(records, what)) if keys else None
+def partners_of(sites, shipments):
+    """Keys of the partners on whose land these sites lie or who received these shipments."""
+    return set(linked(Site.objects, "pk", sites, "partner")) | set(linked(Shipment.objects, "pk", shipments, "receiver"))
 
 
-def _up(user, record, found):
-    founders = PedigreeTree.objects.for_user(user).filter(
-        pk__in=found.trees_up, mother__isnull=True, father__isnull=True, pollen_pool__isnull=True
+def authorizations_of(shipments, plantings):
+    """Keys of the papers these shipments travelled on or these plantings stand under."""
+    return set(linked(Authorization.objects, "shipments", shipments, "pk")) | set(
+        linked(Authorization.objects, "plantings", plantings, "pk")
     )
-    between = found.trees_up - set(founders.values_list("pk", flat=True))
-    groups = [
-        Group("Founders", "founder", _rows(founders.select_related("taxon"), _tree_words)) if founders else None,
-        _group("Trees between", user, PedigreeTree, between, _tree_words, ("taxon",)),
-        _group("Pollen pools", user, PollenPool, found.pools, lambda pool: f"{pool.orchard}, flowering {pool.flowering_year}"),
-        _group("Lots it came from", user, Lot, found.lots_up, _lot_words, ("taxon", "mother")),
-    ]
-    return [group for group in groups if group and group.rows]
 
 
-def _down(user, record, found):
-    groups = [
-        _group("Offspring trees", user, PedigreeTree, found.trees_down, _tree_words, ("taxon",)),
-        _group("Lots", user, Lot, found.lots, _lot_words, ("taxon", "mother")),
-        _group("Shipments", user, Shipment, found.shipments - _own(record, Shipment), _shipment_words, ("receiver",)),
-        _group("Plantings", user, Planting, found.plantings - _own(record, Planting), _planting_words, ("site",)),
-        *_places(user, record, found),
-        _papers(user, record, found),
-        _trees(user, record, found),
-    ]
-    return [group for group in groups if group and group.rows]
+def papers_naming(*, trees=(), lots=(), shipments=()):
+    """Keys of the papers handed out that name any of these."""
+    named = (("trees", trees), ("lots", lots), ("shipments", shipments))
+    return {pk for lookup, keys in named for pk in linked(IssuedPaper.objects, lookup, keys, "pk")}
 
 
-def _own(record, model):
-    return {record.pk} if isinstance(record, model) else set()
+# -- the groups ------------------------------------------------------------------------------------
+
+
+class _Gather:
+    """Turns the keys of a reach into the groups one person may see."""
+
+    def __init__(self, user, record, found, rows_max):
+        self.user, self.record, self.found, self.rows_max = user, record, found, rows_max
+
+    def up(self):
+        found = self.found
+        founders = set(
+            linked(
+                PedigreeTree.objects.filter(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True), "pk", found.trees_up, "pk"
+            )
+        )
+        return self.filled(
+            self.group("Founders", PedigreeTree, founders, _tree_words, ("taxon",), kind="founder"),
+            self.group("Trees between", PedigreeTree, found.trees_up - founders, _tree_words, ("taxon",)),
+            self.group("Pollen pools", PollenPool, found.pools, _pool_words),
+            self.group("Lots it came from", Lot, found.lots_up, _lot_words, ("taxon", "mother")),
+        )
+
+    def down(self):
+        found = self.found
+        sites = set(linked(Planting.objects, "pk", found.plantings, "site"))
+        papers = authorizations_of(found.shipments, found.plantings)
+        issued = (
+            papers_naming(trees=found.trees_down, lots=found.lots, shipments=found.shipments) if self.user.may("issued.view") else set()
+        )
+        return self.filled(
+            self.group("Offspring trees", PedigreeTree, found.trees_down, _tree_words, ("taxon",)),
+            self.group(
+                "Pollen pools it shed into", PollenPool, found.pools_down, _pool_words,
+                words="Touched as one of their pollen parents. Their lots are not followed: the father is the pool.",
+            ),
+            self.group("Lots", Lot, found.lots, _lot_words, ("taxon", "mother")),
+            self.group("Shipments", Shipment, self.others(Shipment, found.shipments), _shipment_words, ("receiver",)),
+            self.group("Plantings", Planting, self.others(Planting, found.plantings), _planting_words, ("site",)),
+            self.group("Sites", Site, self.others(Site, sites), _site_words),
+            self.group("Partners", Partner, self.others(Partner, partners_of(sites, found.shipments)), lambda partner: partner.name),
+            self.group("Papers", Authorization, self.others(Authorization, papers), _paper_words, kind="paper"),
+            self.group("Papers handed out", IssuedPaper, issued, _issued_words),
+            self.trees(),
+        )  # fmt: skip
+
+    def papers_handed_out(self):
+        found, own = self.found, {self.record.pk}
+        return papers_naming(
+            trees=found.trees_down | (own if isinstance(self.record, PedigreeTree) else set()),
+            lots=found.lots | (own if isinstance(self.record, Lot) else set()),
+            shipments=found.shipments,
+        )
+
+    def others(self, model, keys):
+        """Without the record the trace starts at."""
+        return keys - {self.record.pk} if isinstance(self.record, model) else keys
+
+    @staticmethod
+    def filled(*groups):
+        return [group for group in groups if group and group.total]
+
+    def group(self, title, model, keys, what, related=(), *, kind="", words=""):
+        if not keys:
+            return None
+        order = _in_order(model.objects.for_user(self.user), keys)
+        shown = order if self.rows_max is None else order[: self.rows_max]
+        rows = [TraceRow(_label(record), what(record), _url(record)) for record in _records(model, shown, related)]
+        return Group(title, kind or model._meta.verbose_name, rows, len(order), words)
+
+    def trees(self):
+        """Trees by planting and lot: counted, never listed."""
+        if isinstance(self.record, Tree):
+            return None
+        standing = entries_standing(self.found.entries)
+        order = _in_order(PlantingEntry.objects.for_user(self.user).order_by("planting__code", "lot__code", "pk"), standing.planted)
+        shown = order if self.rows_max is None else order[: self.rows_max]
+        planted, alive = (sum(map(counts.get, order)) for counts in standing)
+        rows = [_entry_row(entry, standing) for entry in _records(PlantingEntry, shown, ("planting", "lot"))]
+        return Group("Trees", "trees", rows, len(order), f"{planted:,} planted, {alive:,} alive at the last round, by planting and lot.")
+
+
+def _in_order(queryset, keys):
+    """Keys of the rows of `queryset` among `keys`, in its order. Many keys are sought among all rows, not named in the query."""
+    if len(keys) <= CHUNK:
+        return list(queryset.filter(pk__in=list(keys)).values_list("pk", flat=True))
+    return [pk for pk in queryset.values_list("pk", flat=True) if pk in keys]
+
+
+def _records(model, order, related):
+    """Records in the order of their keys."""
+    records = {}
+    for chunk in chunks(order):
+        records.update(model._base_manager.select_related(*related).in_bulk(chunk))
+    return [records[pk] for pk in order]
+
+
+def _label(record):
+    return getattr(record, "code", "") or str(record)
+
+
+def _url(record):
+    return reverse(f"{record._meta.model_name}_detail", args=[record.pk])
+
+
+# -- the words of a row ----------------------------------------------------------------------------
+
+
+def _entry_row(entry, standing):
+    return TraceRow(
+        f"{entry.planting.code} · {entry.lot.code}", _standing_words(entry, standing),
+        f"{reverse('tree_list')}?{urlencode({'planting': entry.planting.code, 'lot': entry.lot.code})}",
+    )  # fmt: skip
+
+
+def _standing_words(entry, standing):
+    return f"{standing.planted[entry.pk]:,} planted as {entry.role}, {standing.alive[entry.pk]:,} alive"
 
 
 def _tree_words(tree):
     parts = [tree.generation_code, tree.taxon.name, tree.get_status_display() if tree.status != "standing" else ""]
     return ", ".join(filter(None, parts))
+
+
+def _pool_words(pool):
+    return f"{pool.orchard}, flowering {pool.flowering_year}"
 
 
 def _lot_words(lot):
@@ -287,40 +261,13 @@ def _planting_words(planting):
     return f"at {planting.site.name}, planted {planting.planted_on:%-d %b %Y}" if planting.planted_on else f"at {planting.site.name}"
 
 
-def _places(user, record, found):
-    sites = Site.objects.for_user(user).filter(plantings__in=found.plantings).distinct()
-    people = Partner.objects.for_user(user).filter(Q(sites__in=sites) | Q(shipments__in=found.shipments)).distinct()
-    yield Group(
-        "Sites",
-        "site",
-        _rows(sites.exclude(pk__in=_own(record, Site)), lambda site: f"{site.name}, {site.jurisdiction or 'no jurisdiction found'}"),
-    )
-    yield Group("Partners", "partner", _rows(people.exclude(pk__in=_own(record, Partner)), lambda partner: partner.name))
+def _site_words(site):
+    return f"{site.name}, {site.jurisdiction or 'no jurisdiction found'}"
 
 
-def _papers(user, record, found):
-    papers = Authorization.objects.for_user(user).filter(Q(shipments__in=found.shipments) | Q(plantings__in=found.plantings)).distinct()
-    return Group(
-        "Papers",
-        "paper",
-        _rows(papers.exclude(pk__in=_own(record, Authorization)), lambda paper: f"{paper.title}, {paper.get_state_display()}"),
-    )
+def _paper_words(paper):
+    return f"{paper.title}, {paper.get_state_display()}"
 
 
-def _trees(user, record, found):
-    """Trees are counted by planting and lot: a trace may touch a hundred thousand."""
-    if isinstance(record, Tree):
-        return None
-    counts = (
-        PlantingEntry.objects.for_user(user).filter(pk__in=found.entries).select_related("planting", "lot")
-        .annotate(n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=(TreeFate.ALIVE, TreeFate.RESPROUT))))
-        .filter(n__gt=0).order_by("planting__code", "lot__code")
-    )  # fmt: skip
-    rows = [
-        TraceRow(
-            f"{entry.planting.code} · {entry.lot.code}", f"{entry.n:,} trees, {entry.alive:,} alive at the last round",
-            f"{reverse('tree_list')}?{urlencode({'planting': entry.planting.code, 'lot': entry.lot.code})}",
-        )
-        for entry in counts
-    ]  # fmt: skip
-    return Group("Trees", "trees", rows)
+def _issued_words(paper):
+    return f"{paper.get_kind_display()}, {paper.entered_at:%-d %b %Y}"

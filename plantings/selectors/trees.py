@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from plantings.calc.census_rules import status_code
 from plantings.calc.fate import SEEN_ALIVE, Fate, Status, fate_history
+from plantings.choices import TreeFate
 from plantings.models import CensusRound, Observation, PlotCount
 from plantings.selectors.tallies import FATE_KEYS
 
-__all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed"]
+__all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_tag"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,13 @@ class TreeStory:
 def trees_listed(queryset):
     """Trees for the list, in walk order within their planting; the order of an index, for a book of a million trees."""
     return queryset.order_by("planting_id", "walk_number", "id")
+
+
+def trees_to_tag(planting):
+    """The trees of a planting that hold their position now, in walk order: neither replaced nor known to be gone."""
+    gone = (TreeFate.DEAD, TreeFate.REMOVED)
+    standing = planting.trees.filter(replaced_by__isnull=True).exclude(fate__in=gone)
+    return standing.select_related("planting", "block", "entry__lot").in_walk_order()
 
 
 def tree_story(tree):

@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from plantings.selectors.codes import code_find
 from plantings.selectors.today import today_lines
-from plantings.selectors.trace import record_trace, trace_rows
+from plantings.selectors.trace import ROWS_SHOWN, record_trace, trace_rows
+from registry.calc.amounts import unit_words
 from registry.imports.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
 from registry.views.generic import PageView, file_response
@@ -25,13 +26,17 @@ class TodayView(PageView):
     def get_page(self):
         user, on = self.request.user, timezone.localdate()
         empty_book = user.may("import.run") and not Taxon.objects.exists()
-        return {"lines": today_lines(user, on), "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
+        lines = today_lines(user, on, timezone.now())
+        return {"lines": lines, "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
 
     def _links(self):
         """The few things this person comes to do most often."""
         wanted = (
             ("shipment.edit", "New shipment", "shipment_add"),
             ("lot.edit", "New lot", "lot_add"),
+            ("duty.view", "Duties", "duty_list"),
+            ("duty.view", "Calendar", "calendar"),
+            ("incident.enter", "Report an incident", "incident_add"),
             ("import.run", "Load a sheet", "sheet_list"),
             ("survival.view", "Survival", "survival"),
             ("map.view", "Map", "map"),
@@ -88,8 +93,8 @@ class TraceView(PageView):
     def get(self, request, *args, **kwargs):
         self.hits = [hit for hit in code_find(request.user, request.GET.get("q", "")) if hit.record is not None]
         if len(self.hits) == 1:
-            self.trace = record_trace(request.user, self.hits[0].record)
             wanted = request.GET.get("download")
+            self.trace = record_trace(request.user, self.hits[0].record, None if wanted else ROWS_SHOWN)
             if wanted:
                 return self._download(wanted)
         return super().get(request, *args, **kwargs)
@@ -111,12 +116,24 @@ class TraceView(PageView):
             )
             empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
             return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
-        columns = (Column("Code", "code", kind="code", url=lambda row: row.url), Column("What it is", "what"))
         trace = self.trace
         return page | {
             "title": f"Trace of {trace.kind} {trace.code}",
             "trace": trace,
-            "up": [ledger_table(group.title, columns, group.rows) for group in trace.up],
-            "down": [ledger_table(group.title, columns, group.rows) for group in trace.down],
+            "up": [trace_table(group) for group in trace.up],
+            "down": [trace_table(group) for group in trace.down],
             "downloads": [(wanted.upper(), f"?{urlencode({'q': text, 'download': wanted})}") for wanted in CONTENT_TYPES],
         }
+
+
+_TRACE_COLUMNS = (
+    # two codes in one cell must be able to break on a phone
+    Column("Code", "code", kind=lambda row: None if " · " in row.code else "code", url=lambda row: row.url),
+    Column("What it is", "what"),
+)
+
+
+def trace_table(group):
+    """A group of a trace, counted whole and shown in part."""
+    part = ledger_table(group.title, _TRACE_COLUMNS, group.rows, note=group.note)
+    return part | {"count": group.total, "unit": unit_words(group.total, "rows")}

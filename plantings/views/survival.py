@@ -9,6 +9,7 @@ from plantings.calc.survival_table import OVER_SITES
 from plantings.calc.survival_text import band_words, definitions, difference_words, export_headers, export_row, pressure_words, season_words
 from plantings.forms.results import VIEWS, SurvivalFilters
 from plantings.maps.layers import marker_label, share_step
+from plantings.selectors.questions import lots_doubtful
 from plantings.selectors.survival import BY, LEVELS, survival_curve, survival_rows
 from plantings.views.survival_drawing import step_line
 from registry.imports.formats import CONTENT_TYPES, write_rows
@@ -89,6 +90,7 @@ class SurvivalView(PageView):
             "filters": self.form,
             "filters_used": self.filters_used(),
             "problems": self.problems,
+            "doubtful": lots_doubtful(self.request.user, self.form.limits),
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "season": season_words(table.season) if table.season is not None else "",

@@ -8,6 +8,7 @@ from plantings.selectors.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
 from plantings.views.plantings import current_round, known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
+from registry.selectors.identity import question_duties
 from registry.selectors.lots import lot_ancestors
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
@@ -45,6 +46,7 @@ class TreeListView(SectionListView):
     unit = "trees"
     sheet = TreeSheet
     filter_form = PlantedTreeFilters
+    question_path = "entry__lot__questions"
     others = PLANTING_LISTS
     add = ("Add a tree", "tree.edit", "tree_add")
     empty = ("No tree yet", "Trees are loaded from the sheet of the planting day, or added one by one.", None)
@@ -86,6 +88,7 @@ class TreeDetailView(RecordDetailView):
             "state": tree.get_fate_display(),
             "where": place_words(tree),
             "chain": self.get_chain(),
+            "due": question_duties({tree.entry.lot_id}) if self.request.user.may("identity.view") else [],
             "cautions": site_cautions(tree.planting.site),
             "fate": tree.fate,
             "reason": self.story.reason,

@@ -16,6 +16,7 @@ from registry.imports.mapping import bind
 from registry.imports.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
 from registry.imports.result import plan_result
 from registry.imports.table import ReadingOptions, SheetError
+from registry.services.identity_spread import spread_once
 from registry.services.records import record_save
 
 _PROBLEMS_MAX = 1_000
@@ -214,7 +215,8 @@ class Sheet(resources.Resource):
         if not plan.problems and not (trial and not self.trial_store):
             with transaction.atomic():
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
-                self.store_items(wanted, actor, reason, plan)
+                with spread_once():
+                    self.store_items(wanted, actor, reason, plan)
                 if trial or plan.problems:
                     transaction.set_rollback(True)
         if plan.problems:

@@ -15,18 +15,23 @@ from registry.access.views import AccessMixin
 from registry.calc.amounts import unit_words
 from registry.imports.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
+from registry.selectors.identity import question_path, with_question_mark
 from registry.services.records import record_save
 from registry.views.changes import change_lines, verb_words
-from registry.views.tables import Row, as_cell
+from registry.views.tables import Column, Row, as_cell
 
 _HISTORY_WIDTH = 200
+_IN_QUESTION = Column(
+    "Identity", lambda record: "in question" if record.in_question else "", kind=lambda record: "state" if record.in_question else "blank"
+)
 
 
 class RecordListView(AccessMixin, ListView):
     """A filtered, paged list with downloads of exactly what is shown.
 
     Declare `model`, `action`, `title`, `question`, `columns`, `unit`; optionally `filter_form` (a form with
-    `narrow(queryset)`), `sheet` (a sheet class of `imports`: CSV and XLSX), `empty`, `add` (label, action, url name).
+    `narrow(queryset)`), `sheet` (a sheet class of `imports`: CSV and XLSX), `empty`, `add` (label, action, url name),
+    `question_path` (how open questions of identity reach a row; the registry's trees, lots, pools and shipments need not say).
     """
 
     template_name = "generic/list.html"
@@ -38,6 +43,7 @@ class RecordListView(AccessMixin, ListView):
     sheet = None
     empty = ("Nothing here yet", "", None)
     add = None
+    question_path = ""
 
     def get_queryset(self):
         queryset = self.scoped(self.model)
@@ -48,7 +54,8 @@ class RecordListView(AccessMixin, ListView):
             self.limit_choices(self.filters)
             if self.filters.is_bound and self.filters.is_valid():
                 queryset = self.filters.narrow(queryset)
-        return queryset
+        path = self.question_path or question_path(self.model)
+        return with_question_mark(queryset, path) if path and self.request.user.may("identity.view") else queryset
 
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
@@ -80,14 +87,21 @@ class RecordListView(AccessMixin, ListView):
             return [(self.add[0], reverse_to(self.add[2]))]
         return []
 
+    def get_columns(self, records):
+        """The columns of a page; with the mark *in question* beside the code where any of its rows carries it."""
+        first, *rest = self.columns
+        marked = any(getattr(record, "in_question", False) for record in records)
+        return [first, *([_IN_QUESTION] if marked else ()), *rest]
+
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
         page = context["page_obj"]
+        columns = self.get_columns(page.object_list)
         return context | {
             "title": self.title,
             "question": self.question,
-            "columns": [(str(number), column.label, column.align) for number, column in enumerate(self.columns)],
-            "rows": [Row([column.cell(record) for column in self.columns], self.row_mark(record)) for record in page.object_list],
+            "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
+            "rows": [Row([column.cell(record) for column in columns], self.row_mark(record)) for record in page.object_list],
             "count": page.paginator.count,
             "unit": unit_words(page.paginator.count, self.unit),
             "filters": self.filters,

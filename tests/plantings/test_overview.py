@@ -64,7 +64,7 @@ def test_a_trace_of_a_mother_reaches_founders_above_and_every_tree_below(spine):
         {"PAPER"},
     )
     [row] = next(group for group in trace.down if group.title == "Trees").rows
-    assert row.what == "10 trees, 0 alive at the last round"
+    assert row.what == "10 planted as test, 0 alive"
 
 
 @pytest.mark.parametrize("start", ["trees", "planting", "shipment", "stock"])

@@ -23,4 +23,4 @@ class Command(BaseCommand):
             raise CommandError(
                 f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the whole code."
             )
-        print_table(self.stdout, ["side", "kind", "code", "what"], trace_rows(record_trace(reader, hits[0].record)), format)
+        print_table(self.stdout, ["side", "kind", "code", "what"], trace_rows(record_trace(reader, hits[0].record, rows_max=None)), format)
