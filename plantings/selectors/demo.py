@@ -3,16 +3,19 @@
 from django.apps import apps
 
 from registry.access import roles
-from registry.models import AuditEntry, Person
+from registry.models import AuditEntry, AuditHead, Person
 
 __all__ = ["DEMO_LOADED", "book_filled", "demo_accounts"]
 
+# what a book keeps of itself, also when nobody wrote anything into it
+_OF_THE_BOOK = {AuditEntry, AuditHead}
 DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells a demo book from a real one
 
 
 def book_filled():
     """{name of a record type: how many}, for those that have any record; empty for an empty book."""
-    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model is not AuditEntry]
+    kept = (AuditEntry, AuditHead)  # the trail is there before the first record
+    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in kept]
     counts = {str(model._meta.verbose_name_plural): model._base_manager.count() for model in models}
     return {name: count for name, count in counts.items() if count}
 

@@ -6,18 +6,19 @@ from registry.models import Person
 class PersonForm(RecordForm):
     groups = [
         ("Who it is", ("first_name", "last_name", "username", "email", "phone")),
-        ("What they do", ("role", "partner", "is_active")),
+        ("What they do", ("role", "partner", "is_active", "left_on")),
     ]
 
     class Meta:
         model = Person
-        fields = ["first_name", "last_name", "username", "email", "phone", "role", "partner", "is_active"]
+        fields = ["first_name", "last_name", "username", "email", "phone", "role", "partner", "is_active", "left_on"]
         labels = {"username": "Sign-in name", "email": "E-mail", "is_active": "Active"}
         help_texts = {
             "username": "Letters, digits and . @ + - _ only.",
             "email": "The link to set a password goes there.",
             "partner": "For a landowner contact: whose land it is. They see the rows of this partner only.",
             "is_active": "Take the tick away when somebody leaves. Nobody is deleted: their entries keep their name.",
+            "left_on": "From this day on the papers they hold count as without a holder. See “Who holds what” under Papers.",
         }
 
     def __init__(self, *args, **kwargs):

@@ -54,6 +54,7 @@ class PersonSheet(Sheet):
     role = SheetField("Role", "role", ChoiceCell(choices.role_choices), required=True, example="landowner")
     partner = SheetField("Partner", "partner", RecordCell(Partner), example="PT-03")
     is_active = SheetField("Active (yes/no)", "is_active", YesNoCell(), example="yes")
+    left_on = SheetField("Left on", "left_on", DateCell(), example="")
 
     def stored_records(self):
         return super().stored_records().select_related("partner")

@@ -10,8 +10,12 @@ from django.db import connections
 from plantings.models import Observation, SurvivalTally
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.tallies import planting_state, tally_counts
+from registry.calc.chain import first_break
+from registry.models import AuditEntry, AuthorizationDraw
 from registry.services.ledger import ledger_enter
+from registry.services.movements import shipment_dispatch
 from tests import factories
+from tests.registry.test_gate import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WRITERS = 20
@@ -91,3 +95,24 @@ def test_twenty_people_cannot_take_more_from_a_lot_than_it_holds():
     assert sum(at_once(take, range(WRITERS))) == -7
     lot.refresh_from_db()
     assert (lot.balance, lot.ledger.count()) == (0, 8)
+
+
+def test_two_dispatches_at_once_never_draw_more_than_the_cap():
+    lead = factories.person("lead")
+    rule()
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead, seeds=5000)
+    shipments = [draft(lead, lot, 120) for _ in range(8)]
+
+    def dispatch(shipment):
+        try:
+            return shipment_dispatch(actor=lead, shipment=shipment, on=DAY).state
+        except ValidationError:
+            return "stopped"
+
+    gone = at_once(dispatch, shipments)
+    paper.refresh_from_db()
+    assert sorted(gone) == ["dispatched"] * 4 + ["stopped"] * 4
+    assert paper.drawn == sum(AuthorizationDraw.objects.values_list("quantity", flat=True)) == 480
+    chain = ((entry.previous_sha256, entry.sha256, entry.content) for entry in AuditEntry.objects.order_by("pk"))
+    assert first_break(chain) is None
