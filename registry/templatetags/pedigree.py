@@ -14,6 +14,7 @@ register = template.Library()
 _CODE_MAX = 17
 _NOTE_MAX = 23
 _ELBOW = 14
+_PLAIN_MAX = 1_024
 _INKS = 4
 _LETTERED_FROM = 0.05  # narrower pieces of a bar have no room for their letter
 
@@ -34,14 +35,14 @@ class DrawnBox:
 
     @property
     def plain_note(self):
-        return ", ".join(part for part in (self.box.role, "see above" if self.box.again else self.label.note or self.label.species) if part)
+        return ", ".join(part for part in (self.box.role, "again" if self.box.again else self.label.note or self.label.species) if part)
 
     @property
     def words(self):
         """The whole of it in words, for a reader that does not see the drawing."""
         parts = [self.box.role, self.label.code, self.label.note, self.label.species]
         if self.box.again:
-            parts.append("named before")
+            parts.append("shown elsewhere too")
         if self.box.cut:
             parts.append("earlier ancestors not shown")
         return ", ".join(part for part in parts if part)
@@ -112,5 +113,6 @@ def share_bar(shares):
 @register.filter
 def as_share(share):
     """“15/16 (0.9375)”: the exact share, and the same as a decimal; long fractions as a decimal only."""
-    decimal = f"{float(share):.4f}".rstrip("0").rstrip(".") or "0"
-    return decimal if share.denominator == 1 or share.denominator > 1_024 else f"{share} ({decimal})"
+    plain = share.denominator <= _PLAIN_MAX
+    decimal = f"{float(share):.{5 if plain else 4}f}".rstrip("0").rstrip(".") or "0"
+    return f"{share} ({decimal})" if plain and share.denominator > 1 else decimal

@@ -31,6 +31,7 @@ PAPER_LISTS = (
     ("Material classes", "rule.view", "materialclass_list"),
     ("Answers of the gate", "determination.view", "determination_list"),
     ("Who holds what", "authorization.view", "authorization_holders"),
+    ("Papers handed out", "issued.view", "issuedpaper_list"),
     ("Wordings of agreements", "authorization.view", "agreementtext_list"),
     ("Word from landowners", "landnotice.view", "landnotice_list"),
 )

@@ -1,0 +1,89 @@
+"""A paper of pages: what it is made of, in plain values. `draw_document` makes the PDF; the screen shows the same parts."""
+
+import datetime
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Labels with what is known; a blank value prints as `blank`. `columns` pairs stand side by side."""
+
+    rows: tuple[tuple[str, str], ...]
+    title: str = ""
+    note: str = ""
+    blank: str = "not recorded"
+    columns: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class TableColumn:
+    """`weight` is its share of the width; `align` is "left" or "right"; `face` is "", "code" or "latin"."""
+
+    label: str
+    weight: float = 1
+    align: str = "left"
+    face: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of text; `empty` is printed where there is none. The head is printed again on every page."""
+
+    title: str
+    columns: tuple[TableColumn, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+    empty: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """What must not be overlooked: `title` in white on black, with `lines` under it."""
+
+    title: str
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Banner:
+    """A line in large letters in a box, such as how to keep what is in it."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """Plain sentences, one a line."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """Places to be filled in by pen."""
+
+    labels: tuple[str, ...]
+
+
+Part = Facts | Table | Alert | Banner | Notes | ByHand
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A paper.
+
+    `code` in readable letters and `scan`, the texts its square code may hold (the best first), may be blank. `made` is
+    printed at the foot. `draft`, where given, stands on every page over a watermark. Each of `copies` is a whole set of
+    pages with its own count and its word at the head.
+    """
+
+    title: str
+    made_on: datetime.date
+    parts: tuple[Part, ...]
+    subtitle: str = ""
+    code: str = ""
+    scan: tuple[str, ...] = ()
+    made: str = ""
+    draft: str = ""
+    copies: tuple[str, ...] = field(default=("",))
