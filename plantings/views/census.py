@@ -19,20 +19,13 @@ from plantings.views.plantings import round_url
 from plantings.views.rounds import get_round
 from plantings.views.sites import site_cautions
 from plantings.views.trees import place_words, tree_url
+from plantings.views.visits import visit_cautions, visit_day
 from registry.access.views import AccessMixin
 from registry.calc.amounts import amount_words
+from registry.choices import CautionTask
+from registry.services.cautions import cautions_read
 from registry.views.generic import ServiceFormMixin, reverse_to
 from registry.views.sections import link
-
-# Common practice; the crew lead, the site's manager and the local law decide on the spot.
-USUAL_CAUTIONS = (
-    "Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder.",
-    "Nobody goes alone. Check in and out; tell your contact when you start and when you are out.",
-    "Eye protection in brush, thick gloves for spiny burs and wire.",
-    "Ticks: long light clothes, check all over the same day. Wasps: tap a shelter before you lift it.",
-    "Water and shade in heat, layers and a turn-back time in cold and wet.",
-    "Clean boots, tools and tyres of soil before and after the site; sites with root rot last.",
-)
 
 
 class RoundEntryMixin(AccessMixin):
@@ -58,8 +51,20 @@ class RoundEntryMixin(AccessMixin):
         return urlencode({name: value for name, value in values.items() if value})
 
     def get_context_data(self, **kwargs):
-        page = {"round": self.round, "cautions": site_cautions(self.round.planting.site), "usual_cautions": USUAL_CAUTIONS}
+        site = self.round.planting.site
+        page = {
+            "round": self.round,
+            "cautions": site_cautions(site),
+            "visit": visit_cautions(self.request.user, site, visit_day(self.round)),
+            "cautions_ticked": "cautions_read" in self.request.POST,
+        }
         return super().get_context_data(**kwargs) | page
+
+    def keep_cautions_read(self):
+        """Keep that the person has read the cautions, where they ticked it. Nothing waits for it."""
+        if "cautions_read" in self.request.POST:
+            versions = self.request.POST.getlist("caution_version")
+            cautions_read(actor=self.request.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
 
 
 class CensusNextView(RoundEntryMixin, View):
@@ -101,6 +106,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
             stored = observations_record(actor=self.request.user, rows=[row])
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
+        self.keep_cautions_read()
         self.looks = second_looks(self.round, [row]).get(self.tree.pk, ())
         return stored
 
@@ -172,6 +178,7 @@ class CensusGridView(RoundEntryMixin, TemplateView):
                 for name, texts in refused_error(findings, form).message_dict.items():
                     form.add_error(None if name == "__all__" else name, texts)
             return False
+        self.keep_cautions_read()
         self.say_what_was_stored(rows, stored)
         return True
 

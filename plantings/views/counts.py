@@ -46,6 +46,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
                 form.add_error(None, error.messages)
                 transaction.set_rollback(True)
                 return False
+        self.keep_cautions_read()
         nothing = "No row had anything in it, so nothing was stored."
         messages.success(self.request, f"{amount_words(len(sent), 'plots')} stored." if sent else nothing)
         return True

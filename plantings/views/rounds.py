@@ -13,6 +13,7 @@ from plantings.services.plantings import round_save
 from plantings.views.plantings import known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
 from plantings.views.trees import measures_words, place_words, tree_url
+from plantings.views.visits import visit_day, visit_section
 from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed
 from registry.views.tables import Column, ledger_table
@@ -81,7 +82,12 @@ class RoundDetailView(RecordDetailView):
                 ("Change the round", "round.edit", reverse_to("round_edit", item.pk)),
             ),
             "facts": self.get_facts(),
-            "parts": [*self.conflicts_table(), self.missing_table(), *self.counts_table()],
+            "parts": [
+                *self.conflicts_table(),
+                self.missing_table(),
+                *self.counts_table(),
+                visit_section(user, item.planting.site, visit_day(item)),
+            ],
         }
 
     def get_facts(self):

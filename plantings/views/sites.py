@@ -23,6 +23,7 @@ PLANTING_LISTS = (
     ("Sites", "site.view", "site_list"),
     ("Trees", "tree.view", "tree_list"),
     ("Census rounds", "round.view", "round_list"),
+    ("Cautions", "caution.view", "cautiontext_list"),
     ("Jurisdiction layers", "boundary.edit", "boundary_list"),
 )
 

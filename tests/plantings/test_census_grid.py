@@ -211,7 +211,7 @@ def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the
         page = client.get(grid_url(census_round))
     assert page.context["page_obj"].paginator.num_pages == pages
     assert len(page.context["rows"]) == min(count, 100)
-    assert len(captured) == 8, [query["sql"] for query in captured]
+    assert len(captured) == 9, [query["sql"] for query in captured]
 
 
 def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(client, sheet):

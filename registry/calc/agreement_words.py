@@ -1,0 +1,56 @@
+"""What an agreement says about something a landowner may ask: its own sentences, word by word, and nothing else.
+
+Nothing here reads meaning into a text. Sentences that use one of a few plain words are found; that a text has no such
+sentence says nothing about whether a thing may be done.
+"""
+
+import re
+from dataclasses import dataclass
+
+__all__ = ["TOPICS", "Topic", "sentences_about"]
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """Something a landowner asks about. `beginnings` are beginnings of words, in lower case, that speak of it."""
+
+    key: str
+    label: str
+    beginnings: tuple[str, ...]
+
+
+# What landowners ask and in these words: common practice, no source.
+TOPICS = (
+    Topic("cut", "Cut or clear near the trees", ("cut", "fell", "clear", "log", "saw", "mow", "prun", "thin", "timber", "wood", "remov")),
+    Topic("spray", "Spray", ("spray", "pesticid", "herbicid", "fungicid", "insecticid", "chemical", "treat")),
+    Topic("graze", "Let animals graze", ("graz", "pastur", "livestock", "cattle", "sheep", "goat", "horse", "fenc")),
+    Topic("hunt", "Hunt", ("hunt", "shoot", "trap", "firearm")),
+    Topic("sell", "Sell or hand on the land", ("sell", "sold", "sale", "inherit", "lease", "new owner", "hand on", "handed on", "pass")),
+    Topic("nuts", "Pick nuts, or take cuttings", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
+)
+
+# A sentence ends at . ! or ? before a space, or at the end of a line; "70.5" and "e.g. this" inside a line are rare enough to stand.
+_ENDS = re.compile(r"(?<=[.!?])\s+|\s*\n\s*")
+
+
+def sentences_about(topic, *texts):
+    """The sentences of the texts that use a word of the topic, as written, in their order, each once.
+
+    Parameters
+    ----------
+    topic : Topic
+    texts : str
+
+    Returns
+    -------
+    list of str
+        Empty when no sentence does. A word counts by its beginning: "cut" finds "cutting", not "execute".
+
+    Examples
+    --------
+    >>> sentences_about(TOPICS[5], "No nuts are sold. The owner is told a week before.")
+    ['No nuts are sold.']
+    """
+    words = re.compile(r"\b(?:" + "|".join(re.escape(word) for word in topic.beginnings) + ")", re.IGNORECASE)
+    found = [sentence.strip() for text in texts for sentence in _ENDS.split(text) if words.search(sentence)]
+    return list(dict.fromkeys(found))
