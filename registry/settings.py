@@ -189,6 +189,9 @@ EMAIL_HOST_USER = env_text("EMAIL_HOST_USER")
 EMAIL_HOST_PASSWORD = env_text("EMAIL_HOST_PASSWORD")
 EMAIL_USE_TLS = env_flag("EMAIL_USE_TLS", True)
 DEFAULT_FROM_EMAIL = env_text("DEFAULT_FROM_EMAIL", "mastbook@localhost")
+EMAIL_TIMEOUT = 20  # a mail server that does not answer must not hold up the weekly mails
+# Where links in mails and calendars lead: neither knows the address a browser would.
+SITE_URL = env_text("SITE_URL", "http://localhost:8000").rstrip("/")
 
 # Left empty, maps carry no tiles and nothing is asked of another host.
 MAP_TILES_URL = env_text("MAP_TILES_URL")

@@ -4,46 +4,47 @@ import datetime
 
 from django.db.models import Count, F, Q, Sum
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
-from registry.models import Authorization, Lot, Shipment
+from registry.models import Lot, Shipment
+from registry.selectors.attention import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties import Duty
+from registry.selectors.identity import question_lines
+from registry.selectors.land import land_duties
 from registry.selectors.lots import USE_BY_NOTICE_DAYS
-from registry.selectors.movements import RECEIPT_EXPECTED_DAYS
-from registry.selectors.papers import END_NOTICE_DAYS
 
 __all__ = ["today_lines"]
 
 LINES_OF_ONE_KIND = 10
 
 
-def today_lines(user, on):
-    """Lines for this person, the late ones first."""
+def today_lines(user, on, now=None):
+    """Lines for this person: their own first, then the programme's; of each the late ones first.
+
+    `now` is the moment clocks of incidents are compared with; left out, the close of the day.
+    """
+    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     lines = []
     for action, gather in _GATHERED:
         if user.may(action):
-            lines.extend(gather(user, on))
+            lines.extend(gather(user, on, now))
     order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
-    return sorted(lines, key=lambda line: (order[line.severity], line.due or datetime.date.max))
+    return sorted(lines, key=lambda line: (not line.mine, order[line.severity], line.due or datetime.date.max))
 
 
-def _shipments(user, on):
-    shipments = Shipment.objects.for_user(user).select_related("receiver")
-    for shipment in shipments.unreceived().order_by("dispatched_on")[:LINES_OF_ONE_KIND]:
-        days = (on - shipment.dispatched_on).days
-        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
-        severity = "late" if days > RECEIPT_EXPECTED_DAYS else "soon"
-        yield Duty(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))
+def _shipments(user, on, now):
+    yield from _first(receipt_lines(user, on), reverse("shipment_list"), "shipments without a receipt")
 
 
-def _drafts(user, on):
+def _drafts(user, on, now):
     for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver")[:LINES_OF_ONE_KIND]:
         late = shipment.planned_on and shipment.planned_on < on
         text = f"Shipment {shipment.code} to {shipment.receiver.name} is a draft" + (" and its day has passed" if late else "")
         yield Duty("late" if late else "info", text, shipment.planned_on, reverse("shipment_detail", args=[shipment.pk]))
 
 
-def _use_by(user, on):
+def _use_by(user, on, now):
     soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
         passed = lot.use_by < on
@@ -51,16 +52,32 @@ def _use_by(user, on):
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
-def _papers(user, on):
-    soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
-    papers = Authorization.objects.for_user(user).filter(state="in_force", ends_on__lte=soon).order_by("ends_on")
-    for paper in papers[:LINES_OF_ONE_KIND]:
-        passed = paper.ends_on < on
-        text = f"{paper.code} {paper.title} {'ended; its duties go on' if passed else 'ends soon'}. Check with the local authority"
-        yield Duty("late" if passed else "soon", text, paper.ends_on, reverse("authorization_detail", args=[paper.pk]))
+def _duties(user, on, now):
+    yield from _first(duty_lines(user, on), reverse("duty_list"), "duties late or due")
 
 
-def _rounds(user, on):
+def _incidents(user, on, now):
+    yield from _first(incident_lines(user, now), reverse("incident_list"), "clocks of incidents")
+
+
+def _papers(user, on, now):
+    yield from _first(paper_lines(user, on), reverse("authorization_list"), "papers that end")
+
+
+def _reviews(user, on, now):
+    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to be asked again")
+
+
+def _first(lines, url, what):
+    """The first lines of one kind; what is left out is counted, not dropped."""
+    lines = list(lines)
+    yield from lines[:LINES_OF_ONE_KIND]
+    left = len(lines) - LINES_OF_ONE_KIND
+    if left > 0:
+        yield Duty("info", f"and {left:,} more {what}", url=url)
+
+
+def _rounds(user, on, now):
     """Rounds whose window is open, or closed within the last year with positions nobody answered."""
     year_ago = on - datetime.timedelta(days=365)
     rounds = (
@@ -78,7 +95,7 @@ def _rounds(user, on):
         yield Duty(severity, text, item.closes_on, reverse("round_detail", args=[item.pk]))
 
 
-def _conflicts(user, on):
+def _conflicts(user, on, now):
     """Trees with two standing records of one recent round that do not agree."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
     counts = (
@@ -94,7 +111,16 @@ def _conflicts(user, on):
         yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 
-def _land(user, on):
+def _questions(user, on, now):
+    yield from question_lines(user, LINES_OF_ONE_KIND)
+
+
+def _word(user, on, now):
+    """What landowners told us or signed, and nobody has acted on."""
+    yield from land_duties(user, on, LINES_OF_ONE_KIND)
+
+
+def _land(user, on, now):
     """What stands on the land of a landowner contact."""
     if user.role != "landowner":
         return
@@ -107,11 +133,16 @@ def _land(user, on):
 
 
 _GATHERED = (
+    ("duty.view", _duties),
+    ("incident.view", _incidents),
     ("shipment.view", _shipments),
     ("shipment.edit", _drafts),
     ("lot.view", _use_by),
     ("authorization.view", _papers),
+    ("rule.view", _reviews),
     ("round.view", _rounds),
     ("observation.correct", _conflicts),
+    ("identity.view", _questions),
+    ("landnotice.view", _word),
     ("planting.view", _land),
 )

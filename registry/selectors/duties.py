@@ -4,10 +4,11 @@ from datetime import date
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """One line of what is due or odd. `severity` is late, soon, odd, done or info."""
+    """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it waits for the person who reads it."""
 
     severity: str
     text: str
     due: date | None = None
     url: str = ""
     who: str = ""
+    mine: bool = False

@@ -1,0 +1,49 @@
+import datetime
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from registry.models import Duty
+from registry.selectors.duty_dates import open_dates, with_done
+
+WITHIN_DAYS = 30
+
+
+class Command(BaseCommand):
+    help = "Print which duties are late or due, under which paper, for whom, and who is told."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--on", metavar="DATE", help="as of this day, such as 2026-10-12; default: today")
+        parser.add_argument(
+            "--within", type=int, default=WITHIN_DAYS, metavar="DAYS", help=f"due within so many days; default: {WITHIN_DAYS}"
+        )
+
+    def handle(self, *, on, within, **options):
+        day = read_day(on)
+        if within < 0:
+            raise CommandError(f"--within {within} is no number of days. Give 0 or more.")
+        dates = open_dates(with_done(Duty.objects.filter(closed_on__isnull=True)), day, within)
+        if not dates:
+            self.stdout.write(f"Nothing is late or due within {within} days of {day:%Y-%m-%d}.")
+            return
+        rows = [("due", "standing", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        for row in rows:
+            self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+        late = sum(date.is_late for date in dates)
+        self.stdout.write(f"\n{late} late, {len(dates) - late} due within {within} days, as of {day:%Y-%m-%d}.")
+
+
+def read_day(text):
+    """The day a person wrote, or today."""
+    try:
+        return datetime.date.fromisoformat(text) if text else timezone.localdate()
+    except ValueError:
+        raise CommandError(f"'{text}' is no day. Write it as 2026-10-12.") from None
+
+
+def _row(date):
+    duty, days = date.duty, date.status.days_late
+    standing = f"{days} day{'' if days == 1 else 's'} late" if date.is_late else "due"
+    paper = duty.authorization.code if duty.authorization else "-"
+    return f"{date.due:%Y-%m-%d}", standing, duty.code, paper, duty.title, str(duty.responsible or "nobody"), ", ".join(date.status.told)
