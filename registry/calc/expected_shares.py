@@ -1,8 +1,9 @@
 """Expected shares of founders and of founder species, as exact fractions: averages, never a statement about one tree."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from fractions import Fraction
+from graphlib import CycleError, TopologicalSorter
 
 from registry.calc.pedigree import NO_PARENT, Pedigree, ancestors
 
@@ -56,6 +57,75 @@ def founder_shares(pedigree: Pedigree, name: str) -> dict[str, Fraction]:
     if weights[NO_PARENT]:
         shares[UNKNOWN] = Fraction(weights[NO_PARENT], whole)
     return shares
+
+
+def shares_of_parts(parts: Mapping[Hashable, Sequence[tuple[Hashable, Fraction]]], start: Hashable) -> dict[Hashable, Fraction]:
+    """Expected share of each founder where parents count in any parts: pools of fathers, bulks of lots, lots raised from lots.
+
+    Parameters
+    ----------
+    parts : mapping of name to its parts, (name, share), the shares summing to 1
+        A tree of two parents has the parts 1/2 and 1/2. A name without parts, or not in the mapping, is a founder.
+    start : hashable
+        Whose shares are wanted.
+
+    Returns
+    -------
+    dict of founder to Fraction, summing to 1 when the parts of every name do.
+
+    Raises
+    ------
+    ValueError
+        When a name is among its own ancestors.
+
+    Source
+    ------
+    Each parent gives half: Allard 1960, Principles of Plant Breeding, backcross chapter; exact here.
+
+    Examples
+    --------
+    >>> half = Fraction(1, 2)
+    >>> shares_of_parts({"lot": [("m", half), ("pool", half)], "pool": [("m", half), ("a", half)]}, "lot")
+    {'a': Fraction(1, 4), 'm': Fraction(3, 4)}
+    """
+    weights = defaultdict(Fraction, {start: Fraction(1)})
+    found = {}
+    for name in reversed(_parts_first(parts, start)):
+        own = parts.get(name, ())
+        if not own:
+            found[name] = weights[name]
+        for part, share in own:
+            weights[part] += weights[name] * share
+    return found
+
+
+def depth_of_parts(parts: Mapping[Hashable, Sequence[tuple[Hashable, Fraction]]], start: Hashable) -> int:
+    """Steps to the farthest founder: 0 for a founder. Parameters and errors as `shares_of_parts`.
+
+    Examples
+    --------
+    >>> depth_of_parts({"c": [("a", 1)], "a": [("b", 1)]}, "c")
+    2
+    """
+    depths = {}
+    for name in _parts_first(parts, start):
+        depths[name] = max((1 + depths[part] for part, _ in parts.get(name, ())), default=0)
+    return depths[start]
+
+
+def _parts_first(parts, start):
+    """The start and all its ancestors, each after its own parts."""
+    graph, waiting = {}, [start]
+    while waiting:
+        name = waiting.pop()
+        if name not in graph:
+            graph[name] = [part for part, _ in parts.get(name, ())]
+            waiting.extend(graph[name])
+    try:
+        return list(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        names = ", ".join(dict.fromkeys(f"“{name}”" for name in error.args[1]))
+        raise ValueError(f"{names} descend from one another in a circle. Correct the parents of one of them.") from None
 
 
 def species_shares(

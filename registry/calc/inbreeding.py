@@ -168,3 +168,64 @@ def coancestry_matrix(pedigree: Pedigree, names: Sequence[str], coefficients: np
     variances = _Variances(pedigree, np.asarray(coefficients).tolist())
     columns = {place: _relationships(pedigree, variances, place, places) for place in set(places)}
     return np.array([columns[place] for place in places]).reshape(len(places), len(places)) / 2
+
+
+def coancestry_with(pedigree: Pedigree, one: str, others: Sequence[str]) -> list[float]:
+    """Coancestry of one tree with each of others: a mother with the trees that may have fathered her seed.
+
+    Parameters
+    ----------
+    pedigree : Pedigree
+        Cut down to the ancestors of the named trees (`only_ancestors`) it is faster.
+    one : str
+    others : sequence of str
+        The tree itself among them gives (1 + F)/2.
+
+    Raises
+    ------
+    ValueError
+        When a name is not in the pedigree.
+
+    Source
+    ------
+    Colleau 2002, Genet. Sel. Evol. 34:409-421: one walk up and one down.
+
+    Examples
+    --------
+    >>> from registry.calc.pedigree import read_pedigree
+    >>> coancestry_with(read_pedigree([("c", "a", "b"), ("d", "a", "b")]), "c", ["d", "a", "c"])
+    [0.25, 0.25, 0.5]
+    """
+    variances = _Variances(pedigree, inbreeding(pedigree).tolist())
+    places = [pedigree.position(name) for name in others]
+    return [relationship / 2 for relationship in _relationships(pedigree, variances, pedigree.position(one), places)]
+
+
+def inbreeding_of_ideal_population(trees: int, generations: int) -> float:
+    """Expected F after generations of random mating, selfing by chance included, in an ideal population of constant size.
+
+    Parameters
+    ----------
+    trees : int, 1 or more
+        Trees in each generation, N; an effective number does as well.
+    generations : int, 0 or more
+
+    Raises
+    ------
+    ValueError
+        When a value is outside its range.
+
+    Source
+    ------
+    Falconer & Mackay 1996, Introduction to Quantitative Genetics, table 5.1 and its chapter (from memory): 1 - (1 - 1/2N)^t.
+
+    Examples
+    --------
+    >>> round(inbreeding_of_ideal_population(10, 5), 6)
+    0.226219
+    """
+    if not trees >= 1:
+        raise ValueError(f"The number of trees is {trees}. Give 1 or more.")
+    if generations < 0:
+        raise ValueError(f"The number of generations is {generations}. Give 0 or more.")
+    return 1 - (1 - 1 / (2 * trees)) ** generations

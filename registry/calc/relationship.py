@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 _SUM_TOLERANCE = 1e-9
+_SLACK = 1e-10
 
 
 def group_coancestry(coancestry: np.ndarray, contributions: Sequence[float] | None = None) -> float:
@@ -36,9 +37,7 @@ def group_coancestry(coancestry: np.ndarray, contributions: Sequence[float] | No
     >>> group_coancestry(np.array([[0.5, 0.25], [0.25, 0.5]]))
     0.375
     """
-    coancestry = np.asarray(coancestry, dtype=float)
-    if coancestry.ndim != 2 or coancestry.shape[0] != coancestry.shape[1] or not len(coancestry):
-        raise ValueError(f"Coancestry has the shape {coancestry.shape}. Give a square matrix of at least one tree.")
+    coancestry = _checked_matrix(coancestry)
     k = len(coancestry)
     shares = np.full(k, 1 / k) if contributions is None else _checked(contributions, k)
     return float(shares @ coancestry @ shares)
@@ -131,6 +130,74 @@ def gamete_shares(female: Sequence[float], male: Sequence[float]) -> list[float]
     [0.75, 0.25]
     """
     return ((_checked(female, len(female)) + _checked(male, len(female))) / 2).tolist()
+
+
+def least_coancestry_contributions(coancestry: np.ndarray) -> list[float]:
+    """Contributions of the trees that make the group coancestry as small as it can be.
+
+    Parameters
+    ----------
+    coancestry : ndarray, shape (k, k)
+        From `coancestry_matrix`. Of trees that stand in it twice one gets the share of both.
+
+    Returns
+    -------
+    list of float, length k
+        0 or more, summing to 1. A tree whose relatives already hold what it holds may get 0.
+
+    Raises
+    ------
+    ValueError
+        When the matrix is not square, or empty.
+
+    Notes
+    -----
+    An active set, after Lawson & Hanson: the x of 0 or more that minimises x'Cx/2 - sum of x is, divided by its sum, the
+    wanted one, since both have the conditions C x = 1 where x > 0 and C x >= 1 elsewhere.
+
+    Source
+    ------
+    Lindgren, Gea & Jefferson 1997, Forest Genetics 4:69-76, for group coancestry; Lawson & Hanson 1974, Solving Least
+    Squares Problems, ch. 23 (from memory), for the active set.
+
+    Examples
+    --------
+    >>> sibs_and_one = np.array([[0.5, 0.25, 0.0], [0.25, 0.5, 0.0], [0.0, 0.0, 0.5]])
+    >>> [round(share, 4) for share in least_coancestry_contributions(sibs_and_one)]
+    [0.2857, 0.2857, 0.4286]
+    """
+    coancestry = _checked_matrix(coancestry)
+    used = np.ones(len(coancestry), dtype=bool)
+    found = _solved(coancestry, used)
+    while (found[used] <= 0).any():  # a start without negative shares: the best of those it uses
+        used &= found > 0
+        found = _solved(coancestry, used)
+    while (missing := np.where(used, 0, 1 - coancestry @ found)).max() > _SLACK:
+        used[missing.argmax()] = True
+        wanted = _solved(coancestry, used)
+        while (wanted[used] <= 0).any():
+            falling = used & (wanted <= 0)
+            step = (found[falling] / (found[falling] - wanted[falling])).min()
+            found = found + step * (wanted - found)
+            used &= found > _SLACK
+            found[~used] = 0
+            wanted = _solved(coancestry, used)
+        found = wanted
+    return (found / found.sum()).tolist()
+
+
+def _solved(coancestry, used):
+    """Where C x = 1 for the used trees, 0 for the others."""
+    found = np.zeros(len(coancestry))
+    found[used] = np.linalg.lstsq(coancestry[np.ix_(used, used)], np.ones(used.sum()), rcond=None)[0]
+    return found
+
+
+def _checked_matrix(coancestry):
+    coancestry = np.asarray(coancestry, dtype=float)
+    if coancestry.ndim != 2 or coancestry.shape[0] != coancestry.shape[1] or not len(coancestry):
+        raise ValueError(f"Coancestry has the shape {coancestry.shape}. Give a square matrix of at least one tree.")
+    return coancestry
 
 
 def _checked(contributions, k):

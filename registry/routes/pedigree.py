@@ -1,3 +1,16 @@
-"""Addresses of the pedigree computing: shares, drawings, diversity, how many to grow."""
+"""Addresses of the pedigree computing: shares, drawings, diversity, pools, how many to grow."""
 
-urlpatterns = []
+from django.urls import path
+
+from registry.views import growing, pedigree_numbers, pools
+
+urlpatterns = [
+    path("mother-trees/<int:pk>/pedigree/", pedigree_numbers.TreeNumbersView.as_view(), name="pedigreetree_numbers"),
+    path("lots/<int:pk>/pedigree/", pedigree_numbers.LotNumbersView.as_view(), name="lot_numbers"),
+    path("lots/<int:pk>/diversity/", pedigree_numbers.LotDiversityView.as_view(), name="lot_diversity"),
+    path("orchards/diversity/", pedigree_numbers.OrchardDiversityView.as_view(), name="orchard_diversity"),
+    path("pollen-pools/<int:pk>/diversity/", pedigree_numbers.PoolDiversityView.as_view(), name="pollenpool_diversity"),
+    path("pollen-pools/<int:pk>/gather/", pools.PoolGatherView.as_view(), name="pollenpool_gather"),
+    path("pollen-pools/<int:pk>/members/", pools.PoolMembersView.as_view(), name="pollenpool_members"),
+    path("how-many/", growing.HowManyView.as_view(), name="how_many"),
+]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views import audit, ledger, lots, material, movements, packing, papers, partners, pedigree, people, receipts
+from registry.views import audit, ledger, lots, material, movements, packing, papers, partners, pedigree, people, pools, receipts
 
 urlpatterns = [
     path("lots/", lots.LotListView.as_view(), name="lot_list"),
@@ -17,10 +17,10 @@ urlpatterns = [
     path("taxa/new/", material.TaxonFormView.as_view(), name="taxon_add"),
     path("taxa/<int:pk>/", material.TaxonDetailView.as_view(), name="taxon_detail"),
     path("taxa/<int:pk>/change/", material.TaxonFormView.as_view(), name="taxon_edit"),
-    path("pollen-pools/", material.PollenPoolListView.as_view(), name="pollenpool_list"),
-    path("pollen-pools/new/", material.PollenPoolFormView.as_view(), name="pollenpool_add"),
-    path("pollen-pools/<int:pk>/", material.PollenPoolDetailView.as_view(), name="pollenpool_detail"),
-    path("pollen-pools/<int:pk>/change/", material.PollenPoolFormView.as_view(), name="pollenpool_edit"),
+    path("pollen-pools/", pools.PollenPoolListView.as_view(), name="pollenpool_list"),
+    path("pollen-pools/new/", pools.PollenPoolFormView.as_view(), name="pollenpool_add"),
+    path("pollen-pools/<int:pk>/", pools.PollenPoolDetailView.as_view(), name="pollenpool_detail"),
+    path("pollen-pools/<int:pk>/change/", pools.PollenPoolFormView.as_view(), name="pollenpool_edit"),
     path("mother-trees/", pedigree.PedigreeTreeListView.as_view(), name="pedigreetree_list"),
     path("mother-trees/new/", pedigree.PedigreeTreeFormView.as_view(), name="pedigreetree_add"),
     path("mother-trees/<int:pk>/", pedigree.PedigreeTreeDetailView.as_view(), name="pedigreetree_detail"),

@@ -1,11 +1,10 @@
-"""Taxa and pollen pools, and what the lists of the material share."""
+"""Taxa, and what the lists of the material share."""
 
 from django.urls import reverse
 
-from registry.forms.filters import PollenPoolFilters
-from registry.forms.material import PollenPoolForm, TaxonForm
-from registry.imports.kinds import PollenPoolSheet, TaxonSheet
-from registry.models import PollenPool, Taxon
+from registry.forms.material import TaxonForm
+from registry.imports.kinds import TaxonSheet
+from registry.models import Taxon
 from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
 from registry.views.tables import Column, ledger_table
@@ -15,7 +14,16 @@ MATERIAL_LISTS = (
     ("Ledger", "lot.view", "ledger_list"),
     ("Pedigree trees", "pedigree.view", "pedigreetree_list"),
     ("Pollen pools", "pedigree.view", "pollenpool_list"),
+    ("How many to grow", "growing.view", "how_many"),
     ("Taxa", "taxon.view", "taxon_list"),
+    ("Raised and culled", "lot.view", "lot_raised"),
+    ("Handbook of species", "handbook.view", "handbook_list"),
+    ("Identity in question", "identity.view", "identityquestion_list"),
+    ("Orchards", "orchard.view", "orchard_list"),
+    ("Ratings", "orchard.view", "rating_list"),
+    ("Selection decisions", "orchard.view", "decision_list"),
+    ("Measured shares", "orchard.view", "share_list"),
+    ("Programme settings", "setting.view", "setting_list"),
 )
 
 
@@ -74,52 +82,3 @@ class TaxonFormView(SectionFormView):
     action = "taxon.edit"
     form_class = TaxonForm
     submit_label = "Save the taxon"
-
-
-# -- pollen pools ----------------------------------------------------------------------------
-
-
-class PollenPoolListView(SectionListView):
-    model = PollenPool
-    action = "pedigree.view"
-    title = "Pollen pools"
-    question = "What stood and flowered in a block in one year?"
-    unit = "pollen pools"
-    sheet = PollenPoolSheet
-    filter_form = PollenPoolFilters
-    others = MATERIAL_LISTS
-    add = ("New pollen pool", "pedigree.edit", "pollenpool_add")
-    empty = ("No pollen pool yet", "The father of an open-pollinated lot is a pollen pool: an orchard block in one flowering year.", None)
-    columns = (
-        Column("Pollen pool", "code", kind="code", url=lambda pool: reverse("pollenpool_detail", args=[pool.pk])),
-        Column("Orchard", "orchard"),
-        Column("Block", "block"),
-        Column("Flowered in", "flowering_year", "right"),
-        Column("Outside pollen, declared share", "outside_share", "right"),
-    )
-
-
-class PollenPoolDetailView(RecordDetailView):
-    model = PollenPool
-    action = "pedigree.view"
-    question = "Whose pollen was in the air, and which lots came of it?"
-
-    def get_page(self):
-        pool = self.object
-        lots = self.scoped(pool.lots.model).filter(pollen_pool=pool).select_related("mother")
-        return {
-            "code": pool.code,
-            "where": ", ".join(
-                part for part in (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}") if part
-            ),
-            "actions": allowed(self.request.user, ("Change the pool", "pedigree.edit", reverse_to("pollenpool_edit", pool.pk))),
-            "facts": [("Outside pollen, declared share", pool.outside_share, None), ("Note", pool.note, None)],
-            "parts": [lots_table("Lots of this pool", lots, "No lot names this pool as its father.")],
-        }
-
-
-class PollenPoolFormView(SectionFormView):
-    model = PollenPool
-    action = "pedigree.edit"
-    form_class = PollenPoolForm
-    submit_label = "Save the pollen pool"

@@ -4,16 +4,20 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
+from registry.calc.mixtures import NOT_STATED, mixture_label
 from registry.choices import TreeStatus
 from registry.forms.filters import TreeFilters
 from registry.forms.material import PedigreeTreeForm, TreeStatusForm
 from registry.imports.kinds import PedigreeTreeSheet
 from registry.models import PedigreeTree
 from registry.selectors.duties import Duty
+from registry.selectors.lineage import tree_lineage
 from registry.selectors.pedigree import maternal_line, tree_children, tree_share_words
-from registry.services.records import record_save
+from registry.services.tree_status import tree_status_set
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.identity import identity_parts
 from registry.views.material import MATERIAL_LISTS, lot_url, lots_table
+from registry.views.orchard import orchard_parts
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, yes_no
 from registry.views.tables import Column, ledger_table
 
@@ -27,6 +31,13 @@ def place_words(tree):
     if tree.row or tree.position:
         parts.append(f"row {tree.row or '–'}, position {tree.position or '–'}")
     return ", ".join(part for part in parts if part)
+
+
+def lineage_words(stated, mixture):
+    """A statement as it is written; what follows from the parents says so; blank where nothing does."""
+    if stated.strip():
+        return stated
+    return "" if not mixture or set(mixture) == {NOT_STATED} else f"{mixture_label(mixture)}, by its parents"
 
 
 class PedigreeTreeListView(SectionListView):
@@ -69,15 +80,17 @@ class PedigreeTreeDetailView(RecordDetailView):
     def get_page(self):
         tree = self.object
         self.lots = self.scoped(tree.lots_as_mother.model).select_related("mother")
+        self.lineage, self.contradictions = tree_lineage(tree)
+        orchard, identity = orchard_parts(self.request.user, tree), identity_parts(self.request.user, tree)
         return {
             "code": tree.code,
             "state": tree.get_status_display(),
             "where": place_words(tree),
             "chain": self.get_chain(),
-            "due": self.get_due(),
-            "actions": self.get_actions(),
-            "facts": self.get_facts(),
-            "parts": self.get_parts(),
+            "due": [*identity["due"], *self.get_due(), *orchard["due"]],
+            "actions": [*self.get_actions(), *orchard["actions"], *identity["actions"]],
+            "facts": [*self.get_facts(), *orchard["facts"], *identity["facts"], ("Note", tree.note, None)],
+            "parts": [*self.get_parts(), *orchard["parts"], *identity["parts"]],
         }
 
     def get_chain(self):
@@ -96,18 +109,23 @@ class PedigreeTreeDetailView(RecordDetailView):
 
     def get_due(self):
         tree = self.object
+        odd = [Duty("odd", f"{line.words} Correct the statement or the parents.") for line in self.contradictions]
         if tree.status == TreeStatus.STANDING:
-            return []
+            return odd
         word = tree.get_status_display().capitalize()
         return [
-            Duty("info", f"{word}: {tree.status_reason} The tree stays in the book; its lots and children go on naming it.", tree.status_on)
+            *odd,
+            Duty(
+                "info", f"{word}: {tree.status_reason} The tree stays in the book; its lots and children go on naming it.", tree.status_on
+            ),
         ]
 
     def get_actions(self):
         pk = self.object.pk
         return allowed(
             self.request.user,
-            ("Set its status", "pedigree.edit", reverse_to("pedigreetree_status", pk)),
+            ("Set its status", "status.enter", reverse_to("pedigreetree_status", pk)),
+            ("Pedigree and shares", "pedigree.view", reverse_to("pedigreetree_numbers", pk)),
             ("Change the tree", "pedigree.edit", reverse_to("pedigreetree_edit", pk)),
         )
 
@@ -117,13 +135,13 @@ class PedigreeTreeDetailView(RecordDetailView):
             ("Taxon", tree.taxon.name, reverse_to("taxon_detail", tree.taxon_id)),
             ("Generation", tree.generation_code, None),
             ("Expected native share", tree_share_words(tree), None),
-            ("Source of resistance", tree.source_of_resistance, None),
-            ("Recurrent line", tree.recurrent_line, None),
+            ("Source of resistance", lineage_words(tree.source_of_resistance, self.lineage.source), None),
+            ("Recurrent line", lineage_words(tree.recurrent_line, self.lineage.line), None),
             ("Cross", tree.get_cross_type_display(), None),
             ("Planted in", tree.planted_year, None),
+            ("First flowered in", tree.first_flowering_year, None),
             ("Status since", f"{tree.status_on:%-d %b %Y}" if tree.status_on else "", None),
             ("Regulated as genetically engineered", yes_no(tree.regulated_engineered), None),
-            ("Note", tree.note, None),
         ]
 
     def get_parts(self):
@@ -174,7 +192,7 @@ class PedigreeTreeFormView(SectionFormView):
 
 class PedigreeTreeStatusView(RecordActionView):
     model = PedigreeTree
-    action = "pedigree.edit"
+    action = "status.enter"
     form_class = TreeStatusForm
     question = "Does it still stand, and why not?"
     submit_label = "Save the status"
@@ -187,6 +205,8 @@ class PedigreeTreeStatusView(RecordActionView):
         return super().get_form_kwargs() | {"tree": self.object}
 
     def perform(self, form):
-        for name in ("status", "status_on", "status_reason"):
-            setattr(self.object, name, form.cleaned_data[name])
-        return record_save(actor=self.request.user, obj=self.object, reason=form.cleaned_data["status_reason"])
+        data = form.cleaned_data
+        return tree_status_set(
+            actor=self.request.user, tree=self.object, status=data["status"], on=data["status_on"],
+            reason=data["status_reason"], stump_treated=data["stump_treated"],
+        )  # fmt: skip

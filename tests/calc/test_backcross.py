@@ -1,15 +1,17 @@
 """Spread of backcross generations and plants to grow, against published values."""
 
 from fractions import Fraction
-from math import sqrt
+from math import exp, sqrt
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 from scipy.stats import binom
 
 from registry.calc.backcross import (
     chance_of_dropping_linked,
+    donor_on_carrier_morgan,
     donor_segment_morgan,
     donor_share_variance,
     native_share_range,
@@ -77,6 +79,20 @@ def test_donor_segment_about_a_gene_in_the_middle(backcrosses, expected_cm):
 def test_donor_segment_about_a_gene_at_the_end(backcrosses, expected_cm):
     # Stam & Zeven 1981
     assert 100 * donor_segment_morgan(backcrosses, 0, 1) == pytest.approx(expected_cm, abs=6e-4)
+
+
+def test_all_donor_pieces_on_the_chromosome_of_the_gene():
+    # the question of Stam & Zeven 1981 for t = 6 in the middle of 100 cM, computed apart from this code
+    assert 100 * donor_on_carrier_morgan(6, 0.5, 0.5) == pytest.approx(35.394, abs=6e-4)
+    for t in (1, 3, 10):  # never less than the unbroken segment, never more than the chromosome
+        assert donor_segment_morgan(t, 0.2, 0.9) < donor_on_carrier_morgan(t, 0.2, 0.9) < 1.1
+
+
+def test_all_donor_pieces_equal_the_integral_of_haldanes_chance():
+    # numerical integral by scipy of ((1 + exp(-2x))/2)^t over both sides
+    for t, left, right in ((1, 0.5, 0.5), (3, 0.0, 1.2), (8, 0.3, 0.7)):
+        sides = [quad(lambda x, t=t: ((1 + exp(-2 * x)) / 2) ** t, 0, side)[0] for side in (left, right)]
+        assert donor_on_carrier_morgan(t, left, right) == pytest.approx(sum(sides), abs=1e-10)
 
 
 @pytest.mark.parametrize(
@@ -159,6 +175,8 @@ def test_seeds_needed_allow_for_germination_and_losses():
         (lambda: donor_share_variance(1, []), "chromosome"),
         (lambda: donor_share_variance(1, [1, 0]), "chromosome"),
         (lambda: donor_segment_morgan(1, -1, 0), "beside the gene"),
+        (lambda: donor_on_carrier_morgan(1, 0, -1), "beside the gene"),
+        (lambda: donor_on_carrier_morgan(0, 1, 1), "backcrosses"),
         (lambda: share_homozygous_native(1, -1), "loci"),
         (lambda: chance_of_dropping_linked(1, 0.6), "recombination"),
     ],

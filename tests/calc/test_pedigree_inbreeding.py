@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from registry.calc.inbreeding import coancestry_matrix, inbreeding
+from registry.calc.inbreeding import coancestry_matrix, coancestry_with, inbreeding
 from registry.calc.pedigree import only_ancestors, read_pedigree
 from registry.calc.relationship import effective_number, gamete_shares, group_coancestry, sibling_coefficient, status_number
 from tests.calc.pedigree_examples import HENDERSON, MRODE, tabular
@@ -138,6 +138,14 @@ def test_coancestry_can_be_had_from_a_pedigree_cut_down_and_from_known_coefficie
     with pytest.raises(ValueError, match="2 coefficients for 7 trees"):
         coancestry_matrix(pedigree, names, [0, 0])
     assert coancestry_matrix(pedigree, []).shape == (0, 0)
+
+
+def test_coancestry_of_one_tree_with_others_is_its_row_of_the_matrix():
+    # Henderson 1976: row 5 of A is .5 .25 .625 .625 1.125, twice the coancestry
+    pedigree = read_pedigree(HENDERSON)
+    assert [2 * value for value in coancestry_with(pedigree, "5", list("12345"))] == [0.5, 0.25, 0.625, 0.625, 1.125]
+    assert coancestry_with(pedigree, "5", list("1234567")) == coancestry_matrix(pedigree, list("1234567"))[4].tolist()
+    assert coancestry_with(pedigree, "5", []) == []
 
 
 def sibs(n, father):

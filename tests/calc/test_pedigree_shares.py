@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 
-from registry.calc.expected_shares import UNKNOWN, founder_shares, mean_shares, species_shares
+from registry.calc.expected_shares import UNKNOWN, depth_of_parts, founder_shares, mean_shares, shares_of_parts, species_shares
 from registry.calc.pedigree import read_pedigree
 from tests.calc.test_pedigree import pedigrees
 
@@ -77,3 +77,42 @@ def test_the_mean_of_a_lot_takes_its_counts_as_weights():
 def test_weights_that_are_none_are_refused(parts):
     with pytest.raises(ValueError, match="weights"):
         mean_shares(parts)
+
+
+@given(pedigrees())
+def test_shares_of_parts_are_the_founder_shares_where_the_parts_are_two_parents(rows):
+    if not rows:
+        return
+    pedigree = read_pedigree(rows)
+    names = [*pedigree.names, UNKNOWN]  # position -1
+    half = Fraction(1, 2)
+    parts = {
+        name: [(names[pedigree.mothers[place]], half), (names[pedigree.fathers[place]], half)]
+        for place, name in enumerate(pedigree.names)
+        if not pedigree.is_founder(place)
+    }
+    for name in pedigree.names:
+        assert shares_of_parts(parts, name) == founder_shares(pedigree, name)
+        assert depth_of_parts(parts, name) == pedigree.depths[pedigree.position(name)]
+
+
+def test_a_bulk_of_lots_of_a_pool_is_weighed_by_its_counts():
+    # by hand: lot 1 = (m + (a + b)/2)/2, lot 2 = selfed b; bulk 3:1
+    half, third = Fraction(1, 2), Fraction(1, 4)
+    parts = {
+        "1": [("m", half), ("a", third), ("b", third)],
+        "2": [("b", half), ("b", half)],
+        "bulk": [("1", Fraction(3, 4)), ("2", Fraction(1, 4))],
+    }
+    assert shares_of_parts(parts, "bulk") == {"m": Fraction(3, 8), "a": Fraction(3, 16), "b": Fraction(7, 16)}
+    assert shares_of_parts({}, "alone") == {"alone": 1}
+
+
+def test_parts_that_run_in_a_circle_are_named():
+    with pytest.raises(ValueError, match="in a circle"):
+        shares_of_parts({"a": [("b", 1)], "b": [("a", 1)]}, "a")
+
+
+def test_parts_of_many_generations_do_not_exhaust_the_stack():
+    parts = {number: [(number + 1, Fraction(1, 2)), ("n", Fraction(1, 2))] for number in range(5_000)}
+    assert shares_of_parts(parts, 0)["n"] == 1 - Fraction(1, 2**5_000)

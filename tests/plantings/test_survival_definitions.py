@@ -207,7 +207,7 @@ def test_a_bulk_is_never_given_a_mother_and_two_sources_are_mixed():
         lot_bulk(actor=actor, bulk=bulk, component=part, count=10, on=factories.day(2019, 1))
     counted(factories.planting(), bulk, 10, 4)
     assert set(figures(level="mother")) == {("bulk", "under test")}
-    assert set(figures(level="source")) == {("mixed (Heron, Ibis)", "under test")}
+    assert set(figures(level="source")) == {("mixed (Heron 1/2, Ibis 1/2)", "under test")}
     assert set(figures(level="lot")) == {("BULK", "under test")}
 
 

@@ -1,0 +1,10 @@
+"""Addresses of the permit file of a paper and of its yearly reports."""
+
+from django.urls import path
+
+from plantings.views import permit_file, permit_year
+
+urlpatterns = [
+    path("papers/<int:pk>/file/", permit_file.PermitFileView.as_view(), name="authorization_file"),
+    path("papers/<int:pk>/file/<int:year>/", permit_year.YearReportView.as_view(), name="authorization_year"),
+]

@@ -1,0 +1,81 @@
+"""Mixtures of labels, such as sources of resistance: parts that sum to 1, and the words they are shown and grouped by."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from fractions import Fraction
+
+NOT_STATED = "not stated"
+SILENT = {NOT_STATED: Fraction(1)}
+_EXACT_MAX = 16
+_EIGHTHS = 8
+_LABELS_MAX = 4
+
+
+def blended_labels(parts: list[tuple[Mapping[str, Fraction], Fraction | int]]) -> dict[str, Fraction]:
+    """One mixture of several, by weight: the components of a bulk by their counts. An empty one counts as `NOT_STATED`.
+
+    Raises
+    ------
+    ValueError
+        When the weights are all 0, or one is negative.
+
+    Examples
+    --------
+    >>> blended_labels([({"L7": Fraction(1)}, 300), ({"L9": Fraction(1)}, 100)])
+    {'L7': Fraction(3, 4), 'L9': Fraction(1, 4)}
+    """
+    total = sum(weight for _, weight in parts)
+    if not total or min(weight for _, weight in parts) < 0:
+        raise ValueError("The weights are all 0, or one is negative. Give 0 or more, one of them above 0.")
+    found: defaultdict[str, Fraction | int] = defaultdict(int)
+    for mixture, weight in parts:
+        for label, share in (mixture or SILENT).items():
+            found[label] += weight if share == 1 else share * weight
+    return {label: Fraction(weight) / total for label, weight in found.items()}
+
+
+def mixture_label(mixture: Mapping[str, Fraction]) -> str:
+    """The label a mixture is shown and grouped by: “Heron”, or “mixed (Heron 3/4, Otter 1/4)”.
+
+    Parameters
+    ----------
+    mixture : mapping of label to share
+        Summing to 1; empty is `NOT_STATED`.
+
+    Returns
+    -------
+    str
+        Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. Shares
+        whose denominator is above 16 are rounded to eighths and said to be about: so a pool that loses a tree keeps its label.
+
+    Examples
+    --------
+    >>> mixture_label({"Otter": Fraction(1, 4), "Heron": Fraction(3, 4)}), mixture_label({"L7": Fraction(21, 40), "L9": Fraction(19, 40)})
+    ('mixed (Heron 3/4, Otter 1/4)', 'mixed (L7 about 1/2, L9 about 1/2)')
+    """
+    parts = [(label, share) for label, share in mixture.items() if share]
+    if len(parts) <= 1:
+        return parts[0][0] if parts else NOT_STATED
+    parts.sort(key=lambda part: (part[0] == NOT_STATED, -part[1], part[0]))
+    if len(parts) > _LABELS_MAX:
+        parts = _largest(parts)
+    return f"mixed ({', '.join(f'{label} {_share_words(share)}' if share < 1 else label for label, share in parts)})"
+
+
+def _largest(parts):
+    """The parts to be named, then the others together. Equally large ones stand or fall together, so that no name wins by its letters."""
+    named = [part for part in parts if part[0] != NOT_STATED]
+    limit = named[_LABELS_MAX - 1][1] if len(named) >= _LABELS_MAX else Fraction(0)
+    kept = [part for part in named if part[1] > limit]
+    others = sum((share for _, share in named), Fraction(0)) - sum((share for _, share in kept), Fraction(0))
+    silent = [part for part in parts if part[0] == NOT_STATED]
+    if not kept:
+        return [(f"{len(named)} together", others), *silent]
+    return [*kept, ("others", others), *silent]
+
+
+def _share_words(share):
+    if share.denominator <= _EXACT_MAX:
+        return str(share)
+    eighths = round(share * _EIGHTHS)
+    return f"about {Fraction(eighths, _EIGHTHS)}" if eighths else f"below {Fraction(1, 2 * _EIGHTHS)}"
