@@ -173,6 +173,10 @@ class IncidentNoticeForm(forms.Form):
     file = _optional_file()
 
 
+class IncidentNoticeCorrectForm(IncidentNoticeForm):
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The notice it replaces stays in the book.")
+
+
 class IncidentCloseForm(forms.Form):
     closed_on = PastDateField(label="It ended on")
     reason = forms.CharField(label="How it ended", max_length=200, widget=forms.Textarea({"rows": 3}))

@@ -643,9 +643,26 @@ class Migration(migrations.Migration):
                         blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="notices", to="registry.storedfile"
                     ),
                 ),
+                (
+                    "supersedes",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="superseded_by",
+                        to="registry.incidentnotice",
+                    ),
+                ),
+                ("reason", models.CharField(blank=True, max_length=200, verbose_name="why it is corrected")),
             ],
             options={
                 "ordering": ["incident", "told_at", "id"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("supersedes__isnull", True), models.Q(("reason", ""), _negated=True), _connector="OR"),
+                        name="incidentnotice_correction_has_reason",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(

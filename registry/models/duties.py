@@ -143,7 +143,7 @@ class Incident(Entered):
 
 
 class IncidentNotice(Entered):
-    """Who was told of an incident, when, how."""
+    """Who was told of an incident, when, how. One that was entered wrongly is superseded; its clock runs again."""
 
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="notices")
     clock = models.ForeignKey(ReportingClock, on_delete=models.PROTECT, null=True, blank=True, related_name="notices")
@@ -154,10 +154,16 @@ class IncidentNotice(Entered):
     text = models.TextField("what was said", blank=True)
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, blank=True, related_name="notices")
 
+    supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
+    reason = models.CharField("why it is corrected", max_length=200, blank=True)
+
     APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["incident", "told_at", "id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="incidentnotice_correction_has_reason"),
+        ]
 
     def __str__(self):
         return f"{self.incident.code}: {self.told_whom} told"

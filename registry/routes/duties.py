@@ -22,5 +22,6 @@ urlpatterns = [
     path("incidents/<int:pk>/change/", incidents.IncidentFormView.as_view(), name="incident_edit"),
     path("incidents/<int:pk>/told/", incidents.IncidentNoticeView.as_view(), name="incident_notice"),
     path("incidents/<int:pk>/close/", incidents.IncidentCloseView.as_view(), name="incident_close"),
+    path("incidents/notices/<int:pk>/correct/", incidents.IncidentNoticeCorrectView.as_view(), name="incident_correct"),
     path("incidents/notices/<int:pk>/file", incidents.IncidentFileView.as_view(), name="incident_file"),
 ]

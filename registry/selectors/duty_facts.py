@@ -46,6 +46,8 @@ def duty_fact(record, done=(), steps=()):
 def paper_duties():
     """{paper key: plain duties under it}."""
     found = defaultdict(list)
-    for record, fact in duty_facts(Duty.objects.filter(authorization__isnull=False).select_related("authorization")):
+    # what was closed is asked no more: its missed days stay in the book and stop nothing
+    running = Duty.objects.filter(authorization__isnull=False, closed_on__isnull=True).select_related("authorization")
+    for record, fact in duty_facts(running):
         found[record.authorization_id].append(fact)
     return found

@@ -4,6 +4,7 @@ import json
 from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import date
+from functools import cache
 
 from django.db.models import Exists, OuterRef, TextField
 from django.db.models.functions import Cast
@@ -14,7 +15,14 @@ from registry.compliance.classes import with_form
 from registry.compliance.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
 from registry.compliance.rules import applied_rules
 from registry.compliance.words import DISPATCH, LANDOWNER_TYPES, NONE_NEEDED
-from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, IdentityQuestion, PaperDocument
+from registry.models import (
+    AgreementSignature,
+    Authorization,
+    AuthorizationStateRecord,
+    AuthorizationVersion,
+    IdentityQuestion,
+    PaperDocument,
+)
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duty_facts import paper_duties
 from registry.selectors.material_classes import class_rules, lot_material
@@ -27,6 +35,10 @@ _LISTS = (
 )  # fmt: skip
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
+_RULE_PLAIN = (
+    "code", "edition", "title", "from_on", "until_on", "blocking", "source", "verified_on", "verified_with", "verified_by", "review_by",
+    "is_example", "text",
+)  # fmt: skip
 _RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits")
 
 
@@ -104,43 +116,59 @@ def gate_facts(question):
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
-    rules = tuple(_rule(row) for row in RequirementRecord.objects.values())
+    rules = _rules()
     types = {code for applied in applied_rules(rules, question) for wanted in applied.requirement.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
     return Facts(rules, _papers(types, question.on))
 
 
-def _rule(row):
-    lists = {name: tuple(row[name]) for name in _RULE_LISTS}
-    plain = (
-        "code", "edition", "title", "from_on", "until_on", "blocking", "source", "verified_on", "verified_with", "verified_by", "review_by",
-        "is_example", "text",
-    )  # fmt: skip
-    any_of = tuple(tuple(wanted) for wanted in row["any_of"])
-    return Requirement(**{name: row[name] for name in plain}, **lists, any_of=any_of)
+def _rules():
+    texts = {f"{name}_text": _text(name) for name in (*_RULE_LISTS, "any_of")}
+    rows = RequirementRecord.objects.order_by("code", "edition").annotate(**texts).values_list(*_RULE_PLAIN, *texts)
+    codes, sets = cache(_codes), cache(_sets)
+    return tuple(
+        Requirement(
+            **dict(zip(_RULE_PLAIN, row, strict=False)),
+            **{name: codes(text) for name, text in zip(_RULE_LISTS, row[len(_RULE_PLAIN) :], strict=False)},
+            any_of=sets(row[-1]),
+        )
+        for row in rows
+    )
+
+
+def _codes(text):
+    return tuple(json.loads(text))
+
+
+def _sets(text):
+    return tuple(tuple(wanted) for wanted in json.loads(text))
 
 
 def _papers(types, on):
     rows = (
         Authorization.objects.filter(type__in=types)
-        .annotate(has_document=Exists(PaperDocument.objects.filter(authorization=OuterRef("pk"))))
+        .annotate(
+            has_document=Exists(PaperDocument.objects.filter(authorization=OuterRef("pk"))),
+            # an agreement signed on the landowner's page is on file by its wording and signature
+            is_signed=Exists(AgreementSignature.objects.filter(authorization=OuterRef("pk"))),
+        )
         .order_by("code")
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "holder_account__left_on",
-            "transferable", "has_document", "review_by", "partner__code",
+            "transferable", "has_document", "is_signed", "review_by", "partner__code",
         )
     )  # fmt: skip
     states, versions = _states(types), _versions(types)
     overdue = _overdue(on)
     papers = []
-    for pk, code, kind, title, drawn, body, person, second, left_on, transferable, has_document, review_by, partner in rows:
+    for pk, code, kind, title, drawn, body, person, second, left_on, transferable, has_document, is_signed, review_by, partner in rows:
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
         papers.append(
             Paper(
                 code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person, second, left_on, bool(transferable),
-                bool(has_document), overdue.get(pk, ()), review_by,
+                bool(has_document or is_signed), overdue.get(pk, ()), review_by,
             )
         )  # fmt: skip
     return tuple(papers)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
+from django.db.models import Prefetch
 from django.utils import timezone
 
 from registry.compliance.clocks import Clock, Deadline, deadline, is_kept
@@ -28,7 +29,8 @@ class ClockState:
 
 def with_clocks(queryset):
     """Incidents with their papers, the clocks of these and the notices given: four queries for any number."""
-    return queryset.prefetch_related("authorizations__clocks", "notices")
+    standing = IncidentNotice.objects.filter(superseded_by__isnull=True)
+    return queryset.prefetch_related("authorizations__clocks", Prefetch("notices", standing))
 
 
 def incident_clocks(incident, now):

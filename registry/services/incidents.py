@@ -40,8 +40,19 @@ def _next_code(incident):
 
 
 @transaction.atomic
-def incident_notice_enter(*, actor, incident, told_at, told_whom, how, told_by, text="", clocks=(), content=None, filename=""):
-    """Somebody was told. One record for each clock it answers; one without a clock when it answers none: [IncidentNotice]."""
+def incident_notice_enter(
+    *, actor, incident, told_at, told_whom, how, told_by, text="", clocks=(), content=None, filename="", supersedes=None, reason=""
+):
+    """Somebody was told. One record for each clock it answers; one without a clock when it answers none: [IncidentNotice].
+
+    With `supersedes` it corrects a notice entered wrongly: that one counts no more, and its clock runs again unless the
+    correction answers it.
+    """
+    if supersedes is not None:
+        if not reason.strip():
+            raise ValidationError({"reason": "Say why it is corrected. The notice it replaces stays in the book."})
+        if IncidentNotice.objects.filter(supersedes=supersedes).exists():
+            raise ValidationError("This notice is corrected already. Correct the newer one.")
     own = {clock.pk for paper in incident.authorizations.all() for clock in paper.clocks.all()}
     if any(clock.pk not in own for clock in clocks):
         raise ValidationError({"clocks": f"Choose clocks of the papers that {incident.code} touches."})
@@ -54,13 +65,14 @@ def incident_notice_enter(*, actor, incident, told_at, told_whom, how, told_by, 
     for clock in clocks or (None,):
         notice = IncidentNotice(
             incident=incident, clock=clock, told_at=told_at, told_whom=told_whom.strip(), how=how.strip(), told_by=told_by.strip(),
-            text=text.strip(), file=file, entered_by=actor, entered_at=timezone.now(),
+            text=text.strip(), file=file, supersedes=None if notices else supersedes, reason="" if notices else reason.strip(),
+            entered_by=actor, entered_at=timezone.now(),
         )  # fmt: skip
         notice.full_clean()
         notice.save(force_insert=True)
         notices.append(notice)
     changes = {"told_whom": [None, notices[0].told_whom], "told_at": [None, told_at.isoformat()], "how": [None, notices[0].how]}
-    audit_record(actor=actor, verb="incident.entered_who_was_told", obj=incident, changes=changes)
+    audit_record(actor=actor, verb="incident.entered_who_was_told", obj=incident, changes=changes, reason=reason.strip())
     return notices
 
 

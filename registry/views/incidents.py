@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views import View
 
 from registry.access.views import AccessMixin
-from registry.forms.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeForm
+from registry.forms.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeCorrectForm, IncidentNoticeForm
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties import Duty as Line
 from registry.selectors.files import file_content, file_fault
@@ -177,13 +177,23 @@ class IncidentDetailView(RecordDetailView):
             Column("By", "told_by"),
             Column("For", lambda notice: notice.clock.title if notice.clock else "no clock"),
             Column("What was said", "text"),
+            Column("Standing", _standing_words, url=lambda notice: _correct_url(user, notice)),
             Column(
                 "File", lambda notice: notice.file.filename if notice.file else "",
                 url=lambda notice: link(user, "document.view", "incident_file", notice.pk) if notice.file else None,
             ),
         )  # fmt: skip
-        notices = self.object.notices.select_related("clock", "file")
+        notices = self.object.notices.select_related("clock", "file", "superseded_by")
         return ledger_table("Who was told", columns, notices, unit="notices", empty="Nobody is entered as told.")
+
+
+def _standing_words(notice):
+    newer = getattr(notice, "superseded_by", None)
+    return f"corrected: {newer.reason}" if newer else "it counts; correct it"
+
+
+def _correct_url(user, notice):
+    return link(user, "incident.enter", "incident_correct", notice.pk) if getattr(notice, "superseded_by", None) is None else None
 
 
 class IncidentFormView(SectionFormView):
@@ -239,6 +249,29 @@ class IncidentNoticeView(RecordActionView):
 
     def perform(self, form):
         return incident_notice_enter(actor=self.request.user, incident=self.object, **done_values(form))
+
+
+class IncidentNoticeCorrectView(IncidentNoticeView):
+    """A notice entered wrongly: the right one takes its place, and the wrong one stays in the book."""
+
+    form_class = IncidentNoticeCorrectForm
+    question = "What is right about who was told, when, how?"
+    submit_label = "Correct it"
+
+    def dispatch(self, request, *args, **kwargs):
+        if request.user.may(self.action):
+            self.notice = get_object_or_404(self.scoped(IncidentNotice), pk=kwargs["pk"])
+            kwargs = kwargs | {"pk": self.notice.incident_id}
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_initial(self):
+        notice = self.notice
+        names = ("told_at", "told_whom", "how", "told_by", "text")
+        return {name: getattr(notice, name) for name in names} | {"clocks": [notice.clock_id] if notice.clock_id else []}
+
+    def perform(self, form):
+        values = done_values(form) | {"supersedes": self.notice}
+        return incident_notice_enter(actor=self.request.user, incident=self.object, **values)
 
 
 class IncidentCloseView(RecordActionView):

@@ -36,6 +36,7 @@ from registry.views.lot_parts import (
 from registry.views.material import MATERIAL_LISTS, lot_url
 from registry.views.pedigree import tree_url
 from registry.views.sections import SectionFormView, SectionListView, allowed
+from registry.views.shares import lot_share_parts
 from registry.views.tables import Column
 
 
@@ -108,6 +109,7 @@ class LotDetailView(RecordDetailView):
         self.storage = storage_rows(lot, self.handbook)
         self.leftovers = lot_leftovers(lot)
         self.identity = identity_parts(self.request.user, lot)
+        self.shares = lot_share_parts(self.request.user, lot)
         parts = [*self.get_parts(), *self.get_identity_parts()]
         return {
             "code": lot.code,
@@ -124,7 +126,8 @@ class LotDetailView(RecordDetailView):
     def get_duties(self):
         lot = self.object
         duties = lot_duties(lot, self.today, has_ledger=bool(self.ledger), has_components=bool(self.components))
-        return [*self.identity["due"], *duties] + [Duty("odd", words) for words in lot_oddities(self.tests, self.treatments, self.storage)]
+        odd = [Duty("odd", words) for words in lot_oddities(self.tests, self.treatments, self.storage)]
+        return [*self.identity["due"], *self.shares["due"], *duties, *odd]
 
     def get_shipment_lines(self):
         if not hasattr(self, "shipment_lines"):
@@ -160,7 +163,8 @@ class LotDetailView(RecordDetailView):
             (holds, "Split", "lot_split"),
             (holds and lot.origin == LotOrigin.SPLIT, "Put back", "lot_put_back"),
         )
-        tools = [("Seeds, weight, trees", "lot.view", "lot_tools")] if seed else []
+        tools = [("Pedigree and shares", "lot.view", "lot_numbers")]
+        tools += [("Seeds, weight, trees", "lot.view", "lot_tools")] if seed else []
         return [(label, "ledger.enter", route) for fits, label, route in steps if fits] + tools
 
     def get_facts(self):
@@ -240,7 +244,9 @@ class LotDetailView(RecordDetailView):
         if not self.identity["parts"]:
             first["empty"] = "No question and no evidence about this lot."
         named = [part | {"id": f"identity-{number}"} for number, part in enumerate(self.identity["parts"], start=1)]
-        return [first | {"id": "identity"}, *named] if self.identity["actions"] or named else []
+        shares = [part | {"id": "measured-shares"} for part in self.shares["parts"]]
+        first["actions"] = [*first["actions"], *self.shares["actions"]]
+        return [first | {"id": "identity"}, *named, *shares] if first["actions"] or named or shares else []
 
 
 class LotFormView(SectionFormView):

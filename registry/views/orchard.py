@@ -120,6 +120,7 @@ class OrchardPlanView(PageView):
         return allowed(
             self.request.user,
             ("Rate these trees", "rating.enter", f"{reverse('rating_day')}?{query}"),
+            ("Diversity", "orchard.view", f"{reverse('orchard_diversity')}?{query}"),
             ("All orchards", "orchard.view", reverse("orchard_list")),
         )
 

@@ -14,6 +14,7 @@ from registry.models import Authorization, PaperDocument, Shipment
 from registry.selectors.files import file_content, file_fault
 from registry.selectors.papers import authorization_duties, covers_words, held_by_people, paper_mark
 from registry.services.papers import authorization_save, authorization_state_set, document_add
+from registry.views.duties import duty_parts
 from registry.views.generic import PageView, RecordActionView, RecordDetailView, file_response, reverse_to
 from registry.views.land_parts import paper_land_parts
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, link
@@ -27,6 +28,9 @@ AUTHORITY_CAUTION = {
 
 PAPER_LISTS = (
     ("Papers", "authorization.view", "authorization_list"),
+    ("Duties", "duty.view", "duty_list"),
+    ("Calendar", "duty.view", "calendar"),
+    ("Incidents", "incident.view", "incident_list"),
     ("Rules", "rule.view", "requirement_list"),
     ("Material classes", "rule.view", "materialclass_list"),
     ("Answers of the gate", "determination.view", "determination_list"),
@@ -77,11 +81,12 @@ class AuthorizationDetailView(RecordDetailView):
 
     def get_page(self):
         paper, land = self.object, paper_land_parts(self.request.user, self.object)
+        duties = duty_parts(self.request.user, paper)
         return {
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
-            "due": authorization_duties(paper, timezone.localdate()),
+            "due": [*authorization_duties(paper, timezone.localdate()), *duties["due"]],
             "cautions": [AUTHORITY_CAUTION],
             "actions": [
                 *allowed(
@@ -89,13 +94,15 @@ class AuthorizationDetailView(RecordDetailView):
                     ("Change or amend the paper", "authorization.edit", reverse_to("authorization_edit", paper.pk)),
                     ("Set its state", "authorization.edit", reverse_to("authorization_state", paper.pk)),
                     ("Add a document", "authorization.edit", reverse_to("document_add", paper.pk)),
+                    ("Permit file", "permitfile.view", reverse_to("authorization_file", paper.pk)),
                 ),
+                *duties["actions"],
                 *land["actions"],
             ],
             "facts": self.get_facts(),
             "parts": [
-                *self.get_wording(), *land["parts"], self.documents_table(), self.draws_table(), self.states_table(), self.versions_table(),
-                self.shipments_table(),
+                *self.get_wording(), *land["parts"], *duties["parts"], self.documents_table(), self.draws_table(), self.states_table(),
+                self.versions_table(), self.shipments_table(),
             ],
         }  # fmt: skip
 

@@ -19,7 +19,15 @@ def main():
     from django.test.utils import CaptureQueriesContext
 
     from registry.compliance.decide import decide
-    from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, MaterialClass, Requirement
+    from registry.models import (
+        Authorization,
+        AuthorizationStateRecord,
+        AuthorizationVersion,
+        MaterialClass,
+        PaperDocument,
+        Requirement,
+        StoredFile,
+    )
     from registry.selectors.facts import gate_facts, shipment_question
     from registry.selectors.gate import shipment_answer
     from tests import factories
@@ -65,6 +73,10 @@ def main():
     )  # fmt: skip
     AuthorizationStateRecord.objects.bulk_create(
         AuthorizationStateRecord(authorization=paper, state="in_force", on=date(2025, 1, 1), entered_at=stamp) for paper in papers
+    )
+    file = StoredFile.objects.create(sha256="0" * 64, size_bytes=1, content_type="application/pdf", filename="p.pdf", entered_at=stamp)
+    PaperDocument.objects.bulk_create(
+        PaperDocument(authorization=paper, file=file, title="Paper", entered_at=stamp) for n, paper in enumerate(papers) if n % 10
     )
     many = small_and_large()
     question = shipment_question(shipment, DAY)

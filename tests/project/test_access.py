@@ -12,8 +12,20 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
-from registry.models import PollenPool
+from registry.compliance.facts import Question
+from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
+from registry.services.agreements import agreement_text_add
+from registry.services.cautions import caution_add
+from registry.services.determinations import determination_store
+from registry.services.duties import duty_done_enter
+from registry.services.identity import question_raise
+from registry.services.incidents import incident_notice_enter
+from registry.services.issued import paper_issue
+from registry.services.land import land_notice_add
 from registry.services.ledger import ledger_enter
+from registry.services.links import link_make
+from registry.services.papers import document_add
+from registry.services.seed_tests import seed_test_enter
 from registry.services.sheets import upload_keep
 from tests import factories
 from tests.people import everyone
@@ -39,7 +51,8 @@ def routes(patterns=None, prefix=""):
             yield pattern.name, prefix + str(pattern.pattern), pattern
 
 
-PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete"}
+PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
+PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/test_land_page.py
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
@@ -84,10 +97,71 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(
+    ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
+)
+ROUTES |= dict.fromkeys(["requirement_detail", "materialclass_detail", "determination_detail"], (READERS, READERS))
+ROUTES["planting_establish"] = (STAFF, STAFF)
+ROUTES |= dict.fromkeys(["requirement_add", "materialclass_add"], (STAFF, None))
+ROUTES |= dict.fromkeys(
+    ["requirement_edit", "requirement_verify", "materialclass_edit", "authorization_state", "document_add"], (STAFF, STAFF)
+)
+ROUTES["document_file"] = (STAFF | {"auditor"}, STAFF | {"auditor"})
+ROUTES["identityquestion_list"] = (READERS, None)
+ROUTES |= dict.fromkeys(["identityquestion_detail", "touches"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["identityquestion_add", "identityevidence_add"], (OFFICE, OFFICE))  # of a lot
+ROUTES["identityquestion_settle"] = (STAFF, STAFF)
 ROUTES["audit_list"] = (STAFF | {"auditor"}, None)
+ROUTES["issuedpaper_list"] = (READERS, None)
+ROUTES |= dict.fromkeys(["issuedpaper_detail", "lot_life"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["lot_labels", "lot_identity_draft", "shipment_health_draft", "planting_tags"], (OFFICE, OFFICE))
 ROUTES["sheet_list"] = (OFFICE, None)
+ROUTES |= dict.fromkeys(
+    ["orchard_list", "orchard_plan", "rating_list", "ratingscale_list", "decision_list", "share_list", "setting_list"], (READERS, None)
+)
+ROUTES |= dict.fromkeys(["rating_detail", "ratingscale_detail", "decision_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["rating_day", "ratingscale_add"], (OFFICE, None))
+ROUTES |= dict.fromkeys(
+    ["rating_correct", "ratingscale_edit", "pedigreetree_rate", "pedigreetree_decide", "pedigreetree_share", "lot_share"], (OFFICE, OFFICE)
+)
+ROUTES["setting_edit"] = ({"lead"}, None)
+ROUTES |= dict.fromkeys(["lot_raised", "handbook_list"], (READERS, None))
+ROUTES |= dict.fromkeys(["lot_tools", "lot_calendar", "seedtest_detail", "handbook_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["harvest_add", "handbook_add"], (OFFICE, None))
+ROUTES |= dict.fromkeys(
+    ["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_raise", "lot_cull", "lot_split", "lot_put_back", "lot_close",
+     "lot_reopen", "seedtest_correct", "handbook_edit", "handbook_verify"], (OFFICE, OFFICE),
+)  # fmt: skip
+ROUTES |= dict.fromkeys(["how_many", "orchard_diversity"], (READERS, None))
+ROUTES |= dict.fromkeys(["pedigreetree_numbers", "lot_numbers", "lot_diversity", "pollenpool_diversity"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["pollenpool_gather", "pollenpool_members"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_send", "sheet_template", "sheet_export"], (OFFICE, None))  # of the kind "lot"
 ROUTES |= dict.fromkeys(["sheet_preview", "sheet_columns", "sheet_problems", "sheet_original"], (OFFICE, OFFICE))
+
+
+SEE_DUTIES = READERS | {"volunteer", "other volunteer"}
+ROUTES |= dict.fromkeys(["duty_list", "calendar", "calendar_own"], (SEE_DUTIES, None))
+ROUTES["duty_detail"] = (SEE_DUTIES, READERS | {"volunteer"})
+ROUTES["duty_done"] = (OFFICE | {"volunteer", "other volunteer"}, OFFICE | {"volunteer"})
+ROUTES["duty_done_correct"] = (OFFICE | {"volunteer", "other volunteer"}, OFFICE)
+ROUTES["duty_add"] = (STAFF, None)
+ROUTES |= dict.fromkeys(["duty_edit", "duty_close", "reportingclock_add", "reportingclock_edit"], (STAFF, STAFF))
+ROUTES["duty_file"] = ROUTES["incident_file"] = (STAFF | {"auditor"}, STAFF | {"auditor"})
+ROUTES["incident_list"] = (READERS, None)
+ROUTES |= dict.fromkeys(["authorization_duties", "incident_detail"], (READERS, READERS))
+ROUTES["incident_add"] = (OFFICE, None)
+ROUTES |= dict.fromkeys(["incident_edit", "incident_notice", "incident_correct", "incident_close"], (OFFICE, OFFICE))
+
+ROUTES |= dict.fromkeys(["agreementtext_list", "landnotice_list"], (READERS, None))
+ROUTES |= dict.fromkeys(["agreementtext_detail", "landnotice_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["agreementtext_add", "cautiontext_add"], (STAFF, None))
+ROUTES |= dict.fromkeys(
+    ["agreementtext_edit", "authorization_sign", "partner_link", "partner_notice", "privatelink_revoke", "landnotice_handle",
+     "cautiontext_edit", "cautiontext_withdraw"], (STAFF, STAFF),
+)  # fmt: skip
+ROUTES |= dict.fromkeys(["cautiontext_list", "caution_read"], (EVERYONE, None))
+ROUTES["cautiontext_detail"] = (EVERYONE, EVERYONE)
+ROUTES |= dict.fromkeys(["authorization_file", "authorization_year"], (STAFF | {"auditor"}, STAFF | {"auditor"}))
 
 
 def world():
@@ -113,17 +187,51 @@ def world():
     plot = counted_plot_add(actor=lead, planting=planting, code="D1", lot=lot, planted_count=10)
     entry = ledger_enter(actor=lead, lot=lot, kind="discarded", quantity=1, on=factories.day(2019, 5))
     count = plot_count_record(actor=lead, census_round=census_round, plot=plot, alive=5, observed_on=census_round.opens_on)
+    seed = factories.seed_lot(actor=lead, seeds=400)
+    test = seed_test_enter(
+        actor=lead, lot=seed, kind="germination", tested_on=factories.day(2019), tested_by="A. Tester", replicates=[(100, 60, None)]
+    )
+    paper = factories.authorization(actor=lead)
+    document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7", filename="p.pdf", title="Permit")
+    rule = Requirement.objects.create(code="R1", edition="2026", title="Example rule", source="invented")
+    material_class = MaterialClass.objects.create(code="hybrid", title="Hybrid", rule="donor_ancestry")
+    scale = factories.rating_scale()
+    rating = factories.rating(factories.pedigree_tree(), scale, 3, actor=lead)
+    decision = factories.decision(factories.pedigree_tree(), actor=lead)
+    issued = paper_issue(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    answer, _said = determination_store(actor=lead, question=Question("hold", factories.day(2020)))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
+    duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
+    proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}
+    done = duty_done_enter(
+        actor=lead, duty=duty, due_on=factories.day(2019), done_on=factories.day(2019), by="A", evidence="letter", **proof
+    )
+    clock = ReportingClock.objects.create(authorization=paper, title="first call", tell="Office", amount=1, unit="hours")
+    incident = factories.incident(actor=lead, papers=[paper])
+    [notice] = incident_notice_enter(
+        actor=lead, incident=incident, told_at=incident.found_at, told_whom="Office", how="phone", told_by="A", **proof
+    )
+    wording = agreement_text_add(actor=lead, title="Agreement", version="1", body="Example.")
+    caution = caution_add(
+        actor=lead, code="TICKS", in_use_from=factories.day(2020), task="any", hazard="Ticks", text="Look.", decider="the person"
+    )
+    word = land_notice_add(actor=lead, partner=owner, kind="sale", text="Sold.")
+    link, _token = link_make(actor=lead, person=people["landowner"])
     records = {
+        "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk,
+        "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
         "lot": lot.pk, "ledger": entry.pk, "taxon": lot.taxon_id, "pollenpool": PollenPool.objects.create(code="PP", orchard="O", flowering_year=2019).pk,
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
-        "authorization": factories.authorization().pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
+        "issuedpaper": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
-        "leftover": sent.lines.get().pk, "key": upload.key,
+        "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "touches": lot.pk,
+        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
+        "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip
-    special = {
-        "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
-        "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
+    special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
+        "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
+        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
+        "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
     }  # fmt: skip
     return people, records, special
 

@@ -255,3 +255,37 @@ def test_the_file_of_a_notice_comes_back_as_a_download_that_is_not_kept(client):
     response = client.get(reverse("incident_file", args=[notice.pk]))
     assert response.content == b"told them\n"
     assert (response["Cache-Control"], "attachment" in response["Content-Disposition"]) == ("private, no-store", True)
+
+
+def test_a_notice_entered_wrongly_is_corrected_and_its_clock_runs_again():
+    paper = factories.authorization()
+    limit = clock(paper)
+    incident = factories.incident(papers=[paper], found_at=FRIDAY)
+    (wrong,) = tell(incident, FRIDAY, [limit])
+    values = {"told_at": FRIDAY, "told_whom": "another office", "how": "by phone", "told_by": "A. Clerk"}
+    with pytest.raises(ValidationError, match="Say why it is corrected"):
+        incident_notice_enter(actor=factories.person("lead"), incident=incident, supersedes=wrong, **values)
+    incident_notice_enter(actor=factories.person("lead"), incident=incident, supersedes=wrong, reason="it was the wrong office", **values)
+    (state,) = incident_clocks(with_clocks(Incident.objects.all()).get(), FRIDAY)
+    assert state.is_running and IncidentNotice.objects.count() == 2
+    with pytest.raises(ValidationError, match="corrected already"):
+        incident_notice_enter(actor=factories.person("lead"), incident=incident, supersedes=wrong, reason="once more", **values)
+
+
+def test_a_notice_is_corrected_on_screen(client):
+    incident = factories.incident(papers=[factories.authorization()], found_at=FRIDAY)
+    (wrong,) = tell(incident, FRIDAY)
+    client.force_login(factories.person("coordinator"))
+    address = reverse("incident_correct", args=[wrong.pk])
+    assert "another office" not in client.get(address).content.decode()
+    moment = timezone.localtime(FRIDAY) + datetime.timedelta(hours=1)
+    data = {
+        "told_at": f"{moment:%Y-%m-%dT%H:%M}",
+        "told_whom": "another office",
+        "how": "by phone",
+        "told_by": "A",
+        "reason": "it was the wrong office",
+    }
+    client.post(address, data)
+    page = client.get(reverse("incident_detail", args=[incident.pk])).content.decode()
+    assert "another office" in page and "corrected: it was the wrong office" in page

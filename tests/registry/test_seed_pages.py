@@ -417,7 +417,10 @@ def test_an_auditor_sees_everything_and_is_offered_nothing_to_change(client):
     offered = {label for label, _url in page.context["actions"]} | {
         label for section in page.context["parts"] for label, _url in section.get("actions", ())
     }
-    assert offered <= {"Seeds, weight, trees", "Stratification calendar", "Trace up and down", "What does it touch?", "Its life to print"}
+    assert offered <= {
+        "Pedigree and shares", "Seeds, weight, trees", "Stratification calendar", "Trace up and down", "What does it touch?",
+        "Its life to print",
+    }  # fmt: skip
 
 
 def test_a_stock_lot_offers_what_is_done_with_plants(client, manager):
