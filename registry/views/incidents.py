@@ -183,7 +183,8 @@ class IncidentDetailView(RecordDetailView):
                 url=lambda notice: link(user, "document.view", "incident_file", notice.pk) if notice.file else None,
             ),
         )  # fmt: skip
-        notices = self.object.notices.select_related("clock", "file", "superseded_by")
+        # asked afresh: what the incident holds in memory leaves the corrected ones out
+        notices = IncidentNotice.objects.filter(incident=self.object).select_related("clock", "file", "superseded_by")
         return ledger_table("Who was told", columns, notices, unit="notices", empty="Nobody is entered as told.")
 
 

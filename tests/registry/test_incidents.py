@@ -286,6 +286,7 @@ def test_a_notice_is_corrected_on_screen(client):
         "told_by": "A",
         "reason": "it was the wrong office",
     }
-    client.post(address, data)
+    answer = client.post(address, data)
+    assert answer.status_code == 302, answer.context["form"].errors
     page = client.get(reverse("incident_detail", args=[incident.pk])).content.decode()
     assert "another office" in page and "corrected: it was the wrong office" in page
