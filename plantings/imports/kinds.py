@@ -4,18 +4,12 @@ from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
 from plantings.imports.places import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
 from plantings.imports.trees import CountedPlotSheet, TreeSheet
-from registry.imports.kinds import REGISTRY_SHEETS
+from registry.imports.kinds import REGISTRY_GROUPS
 
-SHEETS = (
-    *REGISTRY_SHEETS,
-    SiteSheet,
-    PlantingSheet,
-    BlockSheet,
-    TreeSheet,
-    CountedPlotSheet,
-    LeftoverSheet,
-    RoundSheet,
-    CensusSheet,
-    PlotCountSheet,
+SHEET_GROUPS = (
+    *REGISTRY_GROUPS,
+    ("Sites and plantings", (SiteSheet, PlantingSheet, BlockSheet, TreeSheet, CountedPlotSheet, LeftoverSheet)),
+    ("Census", (RoundSheet, CensusSheet, PlotCountSheet)),
 )
+SHEETS = tuple(sheet for _title, sheets in SHEET_GROUPS for sheet in sheets)
 KINDS = {sheet.kind: sheet for sheet in SHEETS}

@@ -6,7 +6,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from plantings.models import Planting, Site, Tree, TreeTag
-from registry.models import Authorization, Lot, Partner, PedigreeTree, PollenPool, Shipment
+from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, PollenPool, Shipment
 
 __all__ = ["CODED", "Hit", "code_find"]
 
@@ -33,6 +33,11 @@ CODED = (
     ("site", Site, "site.view", ("code",), ("code", "name")),
     ("planting", Planting, "planting.view", ("code",), ("code",)),
 )
+# as CODED; found by their code, and no step of the spine that could be traced
+UNTRACED = (
+    ("duty", Duty, "duty.view", ("code",), ("code", "title")),
+    ("incident", Incident, "incident.view", ("code",), ("code", "title")),
+)
 
 
 def code_find(user, text):
@@ -46,7 +51,7 @@ def code_find(user, text):
 
 def _records(user, text, lookup, fields_at):
     hits = []
-    for kind in CODED:
+    for kind in (*CODED, *UNTRACED):
         word, model, action = kind[:3]
         if not user.may(action):
             continue
@@ -54,7 +59,8 @@ def _records(user, text, lookup, fields_at):
         for name in kind[fields_at]:
             condition |= Q(**{f"{name}__{lookup}": text})
         for record in model.objects.for_user(user).filter(condition)[:_HITS_MAX]:
-            hits.append(Hit(word, record.code, str(record), reverse(f"{model._meta.model_name}_detail", args=[record.pk]), record))
+            url = reverse(f"{model._meta.model_name}_detail", args=[record.pk])
+            hits.append(Hit(word, record.code, str(record), url, record if kind in CODED else None))
     return hits
 
 

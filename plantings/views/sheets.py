@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, StoreForm, mapping_initial
-from plantings.imports.kinds import KINDS, SHEETS
+from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import BookChanged, plan_file, plan_trial, upload_load
 from registry.access.views import AccessMixin
 from registry.imports.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
@@ -58,8 +58,12 @@ class SheetListView(SheetMixin, TemplateView):
 
     def get_context_data(self, **kwargs):
         user = self.request.user
-        kinds = [sheet for sheet in SHEETS if user.may(sheet.action) and user.may(sheet.edit_action)]
-        uploads = self.scoped(SheetUpload).filter(kind__in=[sheet.kind for sheet in kinds]).select_related("uploaded_by")[:20]
+        groups = [(title, [sheet for sheet in sheets if self._may_load(user, sheet)]) for title, sheets in SHEET_GROUPS]
+        uploads = (
+            self.scoped(SheetUpload)
+            .filter(kind__in=[sheet.kind for _title, sheets in groups for sheet in sheets])
+            .select_related("uploaded_by")[:20]
+        )
         columns = (
             Column("File", "filename", url=lambda upload: reverse("sheet_preview", args=[upload.key])),
             Column("Kind", lambda upload: KINDS[upload.kind].title),
@@ -70,9 +74,13 @@ class SheetListView(SheetMixin, TemplateView):
         return super().get_context_data(**kwargs) | {
             "title": "Load a sheet",
             "question": "Which records do you bring? Take a template, or send your own sheet and say once which column is which.",
-            "kinds": kinds,
+            "groups": [(title, sheets) for title, sheets in groups if sheets],
             "recent": ledger_table("Sheets sent in", columns, uploads, unit="sheets", empty="No sheet has been sent in yet."),
         }
+
+    @staticmethod
+    def _may_load(user, sheet):
+        return user.may(sheet.action) and user.may(sheet.edit_action)
 
 
 def _outcome_words(upload):
@@ -253,7 +261,8 @@ class SheetPreviewView(SheetMixin, TemplateView):
         )
         parts = []
         if plan.problems:
-            parts.append(ledger_table("Wrong rows", columns, plan.problems[:_SHOWN_PROBLEMS], unit=f"of {len(plan.problems):,} problems"))
+            problems = sorted(plan.problems, key=lambda problem: problem.row or 0)
+            parts.append(ledger_table("Wrong rows", columns, problems[:_SHOWN_PROBLEMS], unit=f"of {len(plan.problems):,} problems"))
         if plan.warnings:
             looks = (Column("Worth a second look", str),)
             parts.append(

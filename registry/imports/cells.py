@@ -124,11 +124,22 @@ class NumberCell(Cell):
 
 
 class DecimalCell(NumberCell):
-    """A number kept exactly as it was written, such as a share of 0.1."""
+    """A number kept exactly as it was written, such as a share of 0.1, with at most `places` decimals."""
+
+    def __init__(self, low=None, high=None, places=None):
+        super().__init__(low, high)
+        self.places = places
 
     def parser(self, options):
         number = super().parser(options)
-        return lambda value: Decimal(repr(number(value)))
+
+        def parse(value):
+            exact = Decimal(repr(number(value)))
+            if self.places is not None and -exact.normalize().as_tuple().exponent > self.places:
+                raise CellError(f"has more decimals than the {self.places} that are kept; round it")
+            return exact
+
+        return parse
 
 
 def _span(low, high):
@@ -159,6 +170,30 @@ class DateCell(Cell):
 
     def render(self, value, obj=None, **kwargs):
         return value.isoformat() if value else ""
+
+
+class DatesCell(DateCell):
+    """Several dates in one cell, with a semicolon between them."""
+
+    def parser(self, options):
+        one = super().parser(options)
+
+        def parse(value):
+            parts = value.split(";") if isinstance(value, str) else [value]
+            return sorted({one(part.strip() if isinstance(part, str) else part) for part in parts if part})
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return "; ".join(day.isoformat() for day in value or ())
+
+
+class NameCell(TextCell):
+    """The name of a person; one space between its parts, so that a name is the same however it was typed."""
+
+    def parser(self, options):
+        text = super().parser(options)
+        return lambda value: " ".join(text(value).split())
 
 
 class ChoiceCell(Cell):

@@ -12,8 +12,13 @@ from registry.imports.cells import (
     TextCell,
     YesNoCell,
 )
+from registry.imports.plan import UNCHANGED, Problem
+from registry.imports.recorded import AGAIN, LOADED
+from registry.imports.rules import CodesCell
 from registry.imports.sheet import Sheet
-from registry.models import PedigreeTree, PollenPool, Taxon
+from registry.models import PedigreeTree, PollenPool, PollenPoolMember, Taxon
+from registry.services.pools import pool_members_set, pool_save
+from registry.services.records import record_save
 from registry.services.tree_status import tree_status_follow
 
 
@@ -58,8 +63,75 @@ class PollenPoolSheet(Sheet):
     orchard = SheetField("Orchard", "orchard", TextCell(60), required=True, example="Mill Brook")
     block = SheetField("Orchard block", "block", TextCell(40), example="A")
     flowering_year = SheetField("Flowering year", "flowering_year", NumberCell(1900, 2200, whole=True), required=True, example=2019)
+    flowered_on = SheetField("Day of flowering", "flowered_on", DateCell(), example="2019-05-24")
     outside_share = SheetField("Declared outside share (0-1)", "outside_share", DecimalCell(0, 1), example=0.1)
+    outside_taxon = SheetField("Outside pollen is taken as", "outside_taxon", RecordCell(Taxon, by="name"), example="Juglans cinerea")
+    outside_classes = SheetField("Material classes outside pollen may carry", "outside_classes", CodesCell(), example="")
+    selfing_share = SheetField("Declared selfing share (0-1)", "selfing_share", DecimalCell(0, 1, places=3), example="")
     note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("outside_taxon")
+
+    def save_row(self, values, item, actor, reason):
+        pool = item.current or PollenPool()
+        for name, value in values.items():
+            setattr(pool, self.sheet_fields()[name].attribute, value)
+        return pool_save(actor=actor, pool=pool, reason=reason or (AGAIN if item.current else LOADED))
+
+
+class PollenPoolMemberSheet(Sheet):
+    kind = "pollen_pool_member"
+    title = "Members of pollen pools"
+    about = "Which trees stood and flowered in the block of a pool that year. Weights, in any unit, for all trees of a pool or for none."
+    edit_action = "pedigree.edit"
+    model = PollenPoolMember
+    key = ("pool", "tree")
+
+    pool = SheetField("Pool", "pool", RecordCell(PollenPool), required=True, example="POOL-A-2019")
+    tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
+    weight = SheetField("Weight of its pollen (any unit)", "weight", DecimalCell(0, 999, places=4), example=140)
+    basis = SheetField("How the weight is known", "basis", TextCell(120), example="catkins counted on four branches")
+
+    def stored_records(self):
+        return super().stored_records().select_related("pool", "tree")
+
+    def check_items(self, plan):
+        for item in plan.items:
+            if "basis" in item.values and "weight" not in item.values and not (item.current and item.current.weight):
+                message = "says how a weight is known, but the row has no weight; give the weight, or clear this cell"
+                self._add_problem(plan, Problem(item.row, self.header("basis"), item.values["basis"], message))
+            if item.outcome != UNCHANGED and item.values.get("weight") == 0:
+                message = "is not above 0; give a weight above 0, or clear the cell where no weights are known"
+                self._add_problem(plan, Problem(item.row, self.header("weight"), "0", message))
+
+    def store_items(self, items, actor, reason, plan):
+        """Weights of members that are there already first, so that all of a pool or none have one at every step."""
+        pools = {}
+        for item in items:
+            pools.setdefault(item.values["pool"], []).append(item)
+        for pool, rows in pools.items():
+            there = [item for item in rows if item.current]
+            if any("weight" in item.changes for item in there):
+                self.attempt(plan, there[0], lambda pool=pool, there=there: self._weigh(pool, there, actor, reason or AGAIN))
+            for item in rows:
+                self.attempt(plan, item, lambda item=item: self._store(item, actor, reason))
+
+    @staticmethod
+    def _weigh(pool, items, actor, reason):
+        weights = {item.current.tree_id: item.values["weight"] for item in items if "weight" in item.changes}
+        return pool_members_set(actor=actor, pool=pool, weights=weights, reason=reason)
+
+    def _store(self, item, actor, reason):
+        values = item.values
+        if item.current:
+            item.current.refresh_from_db()
+            item.current.basis = values.get("basis", item.current.basis)
+            return record_save(actor=actor, obj=item.current, reason=reason or AGAIN)
+        added = (values["tree"], values.get("weight"))
+        return pool_members_set(
+            actor=actor, pool=values["pool"], weights={}, basis=values.get("basis", ""), added=added, reason=reason or LOADED
+        )
 
 
 class PedigreeTreeSheet(GenerationMixin, Sheet):
@@ -85,6 +157,9 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
     planted_year = SheetField("Planted year", "planted_year", NumberCell(1800, 2200, whole=True), example=2009)
+    first_flowering_year = SheetField(
+        "First flowering year", "first_flowering_year", NumberCell(1800, 2200, whole=True), example=2014
+    )  # fmt: skip
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), example="standing")
     status_on = SheetField("Status since", "status_on", DateCell(), example="2014-05-20")
     status_reason = SheetField("Reason of status", "status_reason", TextCell(), example="")

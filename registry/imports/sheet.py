@@ -165,13 +165,17 @@ class Sheet(resources.Resource):
         name = different[0]
         header = self.sources[name].header or self.header(name)
         return Problem(
-            item.row, header, _shown(item.values[name]),
-            f"contradicts row {first.row}, which says '{_shown(first.values.get(name))}' "
+            item.row, header, self.words(name, item.values[name]),
+            f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
             f"for the same {self.key_words(item)}; keep the right one",
         )  # fmt: skip
 
     def key_words(self, item):
-        return ", ".join(f"{self.header(name).lower()} {_shown(item.values[name])}" for name in self.key)
+        return ", ".join(f"{self.header(name).lower()} {self.words(name, item.values[name])}" for name in self.key)
+
+    def words(self, name, value):
+        """A value as its cell would be written."""
+        return value.code if isinstance(value, Ahead) else _shown(self.sheet_fields()[name].widget.render(value))
 
     def header(self, name):
         return self.sheet_fields()[name].column_name
@@ -255,7 +259,7 @@ class Sheet(resources.Resource):
         except ValidationError as error:
             for name, message in _messages(error):
                 header = self.header(name) if name in self.sheet_fields() else ""
-                value = _shown(item.values.get(name, "")) if header else ""
+                value = self.words(name, item.values.get(name)) if header else ""
                 self._add_problem(plan, Problem(item.row, header, value, message))
         return None
 
@@ -316,8 +320,6 @@ def _read(cell, parse):
 
 
 def _shown(value):
-    if isinstance(value, Ahead):
-        return value.code
     return "" if value is None else str(value)
 
 

@@ -97,7 +97,10 @@ def test_recount_is_silent_about_a_sound_book_and_finds_every_tampering(capsys):
     factories.observe(factories.census_round(planting), {trees[0]: "A"}, actor=actor)
     call_command("recount")
     output = capsys.readouterr()
-    assert (output.out, output.err) == ("", "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity checked: 0 differences.\n")
+    assert (output.out, output.err) == (
+        "",
+        "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity checked: 0 differences.\n",
+    )
     Lot.objects.filter(pk=lot.pk).update(balance=7)
     SurvivalTally.objects.update(alive=0, dead=1)
     Tree.objects.filter(pk=trees[0].pk).update(fate="dead")

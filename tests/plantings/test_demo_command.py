@@ -24,18 +24,18 @@ def test_a_real_book_keeps_its_passwords():
 
 
 def test_the_command_says_what_it_loaded_and_prints_the_accounts(tmp_path, monkeypatch):
-    for name in ("07_partner.csv", "08_person.csv"):
+    for name in ("21_partner.csv", "22_person.csv"):
         shutil.copy(demo.DEMO_FOLDER / name, tmp_path)
     monkeypatch.setattr(command, "demo_load", lambda: demo.demo_load(tmp_path))
     text = printed("-v2")
-    assert "The demo is loaded: 2 sheets, 24 rows." in text and "07_partner.csv: 12 new" in text
+    assert "The demo is loaded: 2 sheets, 24 rows." in text and "21_partner.csv: 12 new" in text
     assert len(phrases(text)) == 6 and "Landowner contact" in text
 
 
 def test_a_sheet_that_does_not_fit_leaves_the_book_empty(tmp_path, monkeypatch):
-    shutil.copy(demo.DEMO_FOLDER / "07_partner.csv", tmp_path)
-    people = (demo.DEMO_FOLDER / "08_person.csv").read_text(encoding="utf-8").replace("PT-07", "PT-99")
-    (tmp_path / "08_person.csv").write_text(people, encoding="utf-8")
+    shutil.copy(demo.DEMO_FOLDER / "21_partner.csv", tmp_path)
+    people = (demo.DEMO_FOLDER / "22_person.csv").read_text(encoding="utf-8").replace("PT-07", "PT-99")
+    (tmp_path / "22_person.csv").write_text(people, encoding="utf-8")
     monkeypatch.setattr(command, "demo_load", lambda: demo.demo_load(tmp_path))
     with pytest.raises(CommandError, match="nothing was stored.*PT-99"):
         call_command("demo")

@@ -7,7 +7,9 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from registry.models import SheetUpload, Taxon
+from plantings.imports.kinds import KINDS, SHEETS
+from registry.imports.table import read_table
+from registry.models import SheetUpload, SpeciesHandbook, Taxon
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -100,3 +102,32 @@ def test_a_file_name_of_any_letters_comes_back_with_the_sheet_to_correct(client,
     # RFC 6266: the name in UTF-8, percent-encoded, so that no letter of it can end the header
     assert header.startswith("attachment; filename*=utf-8''B%C3%A4ume%20%222020%22%3B%20neu-to-correct.csv")
     assert client.get(reverse("sheet_original", args=[upload.key])).content == b"Binomial,Role here\nJuglans a,nativ\n"
+
+
+def test_the_kinds_stand_in_groups_in_load_order_and_a_group_of_nothing_is_left_out(client, lead):
+    groups = client.get(reverse("sheet_list")).context["groups"]
+    assert [sheet for _title, sheets in groups for sheet in sheets] == list(SHEETS)
+    client.force_login(factories.person("manager"))
+    page = client.get(reverse("sheet_list"))
+    kinds = {sheet.kind for _title, sheets in page.context["groups"] for sheet in sheets}
+    assert {"rating", "seed_test", "storage", "handbook"} <= kinds and not {"programme_setting", "person", "rule"} & kinds
+    titles = [title for title, _sheets in page.context["groups"]]
+    assert "Lots" in titles and "Census" not in titles
+    assert all(f"<h2>{title}</h2>" in page.content.decode() for title in titles)
+
+
+@pytest.mark.parametrize("kind", [sheet.kind for sheet in SHEETS])
+def test_the_template_of_every_kind_downloads_in_both_formats(client, lead, kind):
+    for wanted in ("csv", "xlsx"):
+        response = client.get(reverse("sheet_template", args=[kind, wanted]))
+        table = read_table(response.getvalue(), f"{kind}.{wanted}")
+        assert response.status_code == 200 and table.headers == KINDS[kind].template_rows()[0]
+
+
+def test_a_wrong_row_of_the_handbook_is_shown_before_anything_is_stored(client, lead):
+    # the two units of the mean swapped, as for Quercus alba in a scrape of Bonner & Karrfalt 2008, Woody Plant Seed Manual
+    content = b'Binomial,Source,"Seeds per kg, mean","Seeds per lb, mean"\nQuercus alba,S,98,215\n'
+    address = send(client, "handbook.csv", content, kind="handbook").url
+    page = client.get(address).content.decode()
+    assert "Seeds per kg, mean" in page and "look swapped" in page
+    assert not SpeciesHandbook.objects.exists()

@@ -1,12 +1,20 @@
 """The number of queries of every list page: kept here, changed only on purpose, the same for one row and for many."""
 
+from decimal import Decimal
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from registry.models import PollenPool
+from registry.models import PollenPool, ReportingClock
+from registry.services.agreements import agreement_text_add
+from registry.services.cautions import caution_add
+from registry.services.identity import question_raise
+from registry.services.issued import paper_issue
+from registry.services.land import land_notice_add
 from registry.services.ledger import ledger_enter
+from registry.services.shares import share_enter
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -15,7 +23,9 @@ pytestmark = pytest.mark.django_db
 QUERIES = {
     "lot_list": 4, "ledger_list": 4, "taxon_list": 4, "pollenpool_list": 4, "pedigreetree_list": 4, "partner_list": 4, "shipment_list": 4,
     "receipt_list": 4, "authorization_list": 4, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
-    "round_list": 4, "survival": 12, "sheet_list": 3,
+    "round_list": 4, "survival": 14, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedpaper_list": 4,
+    "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 6, "orchard_list": 5,
+    "duty_list": 4, "incident_list": 7,
 }  # fmt: skip
 
 
@@ -25,6 +35,11 @@ def one_more_of_everything(actor):
     )
     stock = factories.stock_lot(actor=actor, plants=50)
     ledger_enter(actor=actor, lot=lot, kind="sampled", quantity=1, on=factories.day(2019))
+    factories.handbook_row()
+    grown = factories.pedigree_tree(orchard="Mill Brook", block=f"{factories.number()}", backcrosses=1, intercrosses=0)
+    factories.rating(grown, factories.rating_scale(), 3, actor=actor)
+    factories.decision(grown, "rogued", actor=actor)
+    share_enter(actor=actor, tree=grown, donor_share=Decimal("0.2"), method="markers", sampled_on=factories.day(2019))
     PollenPool.objects.create(code=f"PP{factories.number()}", orchard="O", flowering_year=2019)
     owner = factories.partner()
     factories.shipment(
@@ -34,11 +49,21 @@ def one_more_of_everything(actor):
         dispatched_on=factories.day(2019, 4, 1),
         received_on=factories.day(2019, 4, 2),
     )
-    factories.authorization()
+    paper = factories.authorization()
+    factories.duty(actor=actor, authorization=paper)
+    ReportingClock.objects.create(authorization=paper, title="first call", tell="Office", amount=1, unit="hours")
+    factories.incident(actor=actor, papers=[paper])
     planting = factories.planting(site=factories.site(partner=owner))
     trees = factories.trees(planting, stock, 3, actor=actor)
     factories.observe(factories.census_round(planting), {trees[0]: "A", trees[1]: "D"}, actor=actor)
     factories.person("volunteer")
+    land_notice_add(actor=actor, partner=owner, kind="sale", text="Sold.")
+    agreement_text_add(actor=actor, title=f"Agreement {factories.number()}", version="1", body="Example.")
+    caution_add(
+        actor=actor, code=f"C{factories.number()}", in_use_from=factories.day(2020), task="any", hazard="Ticks", text="Look.", decider="you"
+    )
+    paper_issue(actor=actor, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    question_raise(actor=actor, about=lot.mother, raised_on=factories.day(2020), reason="tag lost")
 
 
 def queries(client, name):
