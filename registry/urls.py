@@ -24,6 +24,5 @@ urlpatterns = [
     path("", include("registry.routes.rules")),
     path("", include("registry.routes.duties")),
     path("", include("registry.routes.land")),
-    path("", include("registry.routes.permit")),
     path("", include("plantings.urls")),
 ]

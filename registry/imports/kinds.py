@@ -1,6 +1,7 @@
 """The kinds of sheet of the registry, in the order a new book is loaded."""
 
 from registry.imports.cautions import AgreementSignatureSheet, AgreementTextSheet, CautionSheet
+from registry.imports.duties import DutyDoneSheet, DutySheet
 from registry.imports.handbook import HandbookSheet, ProgrammeSettingSheet
 from registry.imports.identity import IdentityEvidenceSheet, MeasuredShareSheet
 from registry.imports.lots import LedgerSheet, LotComponentSheet, LotSheet
@@ -45,7 +46,16 @@ REGISTRY_GROUPS = (
     ("Partners and people", (PartnerSheet, PersonSheet)),
     (
         "Papers, rules and cautions",
-        (CautionSheet, AgreementTextSheet, MaterialClassSheet, RequirementSheet, AuthorizationSheet, AgreementSignatureSheet),
+        (
+            CautionSheet,
+            AgreementTextSheet,
+            MaterialClassSheet,
+            RequirementSheet,
+            AuthorizationSheet,
+            AgreementSignatureSheet,
+            DutySheet,
+            DutyDoneSheet,
+        ),
     ),
     ("Shipments", (ShipmentSheet, ReceiptSheet)),
 )

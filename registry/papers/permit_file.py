@@ -33,7 +33,7 @@ class Sheet:
     """A section of a file: rows of plain values, shown on the page, printed, and handed out as a table of its own.
 
     `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
-    page. `paper_rows` is how many of the rows are printed.
+    page. `paper_rows` and `page_rows` are how many of the rows are printed and shown.
     """
 
     name: str
@@ -45,6 +45,7 @@ class Sheet:
     route: str = ""
     keys: Sequence[int | None] = ()
     paper_rows: int = 5_000
+    page_rows: int = 100
 
     def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
         """The columns for "read" or "file", and their places in a row."""

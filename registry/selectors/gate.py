@@ -37,8 +37,10 @@ def repeat_fault(record):
         kept = from_json(record.answer)
     except (ValueError, TypeError, KeyError) as error:
         return f"it cannot be read: {error}"
-    if again != kept:
+    if again.verdict != kept.verdict:
         return f"the gate now says “{again.verdict}” where “{kept.verdict}” is stored"
+    if again != kept:
+        return f"it says “{kept.verdict}” as stored, and finds something else on the way there"
     return "" if record.verdict == kept.verdict else f"its verdict is kept as “{record.verdict}” beside an answer of “{kept.verdict}”"
 
 

@@ -99,7 +99,7 @@ def test_every_kind_has_a_demo_sheet_with_the_headers_of_its_template_in_load_or
 
 def test_no_two_rows_say_different_things_but_for_the_two_corrections():
     said = {}
-    rows = [row for row in sheet_rows("38_census.csv") + sheet_rows("41_census_late.csv") if not row["Second record (yes/no)"]]
+    rows = [row for row in sheet_rows("40_census.csv") + sheet_rows("43_census_late.csv") if not row["Second record (yes/no)"]]
     for row in rows:
         said.setdefault((row["Planting"], row["Season"], row["Tag"]), []).append(row)
     doubled = [both for both in said.values() if len(both) > 1]
@@ -120,7 +120,7 @@ def test_the_demo_loads_without_a_problem_or_a_warning(book):
     assert [str(problem) for plan in book.values() for problem in (*plan.problems, *plan.warnings)] == []
     other = {name: plan.summary() for name, plan in book.items() if plan.counts["new"] != plan.rows}
     # the lead's account is made first, because somebody has to load; the late sheet holds two corrections
-    assert other == {"22_person.csv": "11 new, 1 unchanged", "41_census_late.csv": "126 new, 2 changed"}
+    assert other == {"22_person.csv": "11 new, 1 unchanged", "43_census_late.csv": "126 new, 2 changed"}
 
 
 def test_loading_every_sheet_again_changes_nothing(book):
@@ -132,7 +132,7 @@ def test_loading_every_sheet_again_changes_nothing(book):
             changed[path.name] = [(item.key[1:], sorted(item.changes)) for item in plan.items if item.outcome != "unchanged"]
     # The first census sheet still holds the two rows as they were keyed before they were corrected.
     assert changed == {
-        "38_census.csv": [
+        "40_census.csv": [
             (("2022 autumn", "0001"), ["height_cm"]),
             (("2022 autumn", "0025"), ["cause", "note", "status"]),
         ]
@@ -148,7 +148,7 @@ def test_the_book_holds_what_the_demo_promises(book):
     assert trees.filter(generation_other="donor").exclude(source_of_resistance="").count() == 2
     assert Lot.objects.count() == 34
     assert Counter(Lot.objects.values_list("origin", flat=True)) == {"harvest": 18, "sown": 13, "split": 1, "bulk": 1, "outside": 1}
-    assert (Shipment.objects.count(), Shipment.objects.unreceived().count()) == (14, 1)
+    assert (Shipment.objects.count(), Shipment.objects.unreceived().count()) == (16, 1)
     assert (Site.objects.count(), Site.objects.filter(status="closed").count()) == (12, 1)
     assert (Planting.objects.count(), Tree.objects.count(), Tree.objects.filter(replaces__isnull=False).count()) == (13, 3000, 6)
     assert (CensusRound.objects.count(), PlotCount.objects.count()) == (55, 32)

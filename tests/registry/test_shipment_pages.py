@@ -46,7 +46,13 @@ def duties_on(shipment, day):
 def test_a_shipment_goes_from_draft_to_dispatch(client, coordinator):
     lot = factories.stock_lot(actor=coordinator, plants=300, code="P19")
     receiver, paper = factories.partner(kind="nursery"), factories.authorization()
-    data = {"code": "SH-1", "receiver": receiver.pk, "receiving_person": "A. Receiver", "handling": "KEEP 1–4 °C", "authorizations": [paper.pk]}
+    data = {
+        "code": "SH-1",
+        "receiver": receiver.pk,
+        "receiving_person": "A. Receiver",
+        "handling": "KEEP 1–4 °C",
+        "authorizations": [paper.pk],
+    }
     address = client.post(reverse("shipment_add"), data)["Location"]
     shipment = Shipment.objects.get(code="SH-1")
     assert (address, list(shipment.authorizations.all())) == (reverse("shipment_detail", args=[shipment.pk]), [paper])

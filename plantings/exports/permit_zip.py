@@ -1,0 +1,129 @@
+"""The ZIP of a permit file: the printed file, a table of every section, the documents, the answers of the gate, a manifest.
+
+Everything is written piece by piece: neither the trees nor the documents nor the answers are ever in memory together.
+"""
+
+import csv
+import io
+import json
+
+from plantings.choices import TreeFate
+from plantings.selectors.permit_file import determinations_under, history_under, trees_under
+from registry.imports.formats import safe_text
+from registry.models import AuditHead
+from registry.papers.bundle import Bundle, plain_name
+from registry.papers.permit_file import AUTHORITY
+from registry.selectors.files import file_content, file_fault
+from registry.selectors.gate import repeat_fault
+
+_ROWS_A_PIECE = 2_000
+TREE_HEADERS = ("Planting", "Tag", "Block", "Row", "Position", "Lot", "Planted on", "Replaces", "Fate at the last round")
+
+
+def csv_pieces(headers, rows):
+    """A table as pieces of CSV in UTF-8, no cell of which a spreadsheet runs; dates are ISO 8601."""
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer)
+    yield b"\xef\xbb\xbf"
+    writer.writerow([safe_text(header) for header in headers])
+    for number, row in enumerate(rows, start=1):
+        writer.writerow([safe_text(cell) if isinstance(cell, str) else _plain(cell) for cell in row])
+        if number % _ROWS_A_PIECE == 0:
+            yield _emptied(buffer)
+    yield _emptied(buffer)
+
+
+def _plain(cell):
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    return cell.isoformat() if hasattr(cell, "isoformat") else cell
+
+
+def _emptied(buffer):
+    text = buffer.getvalue()
+    buffer.seek(0)
+    buffer.truncate()
+    return text.encode()
+
+
+def sheet_pieces(sheet):
+    columns, places = sheet.columns_for("file")
+    return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in sheet.rows))
+
+
+def permit_zip(target, *, file, sheets, printed, history, made):
+    """Write the ZIP of a permit file to a binary file.
+
+    Parameters
+    ----------
+    target : binary file
+    file : PermitFile
+    sheets : list of Sheet
+        All sections but the history.
+    printed : bytes
+        The PDF.
+    history : (headers, function of an audit entry to its row)
+        The history is read here, entry by entry.
+    made : str
+        Who made it and when.
+
+    Returns
+    -------
+    list of str
+        Documents that are left out, each with the reason.
+    """
+    paper = file.paper
+    bundle = Bundle(target, f"permit-file-{paper.code}", file.now)
+    bundle.add("permit-file.pdf", [printed])
+    for sheet in sheets:
+        bundle.add(f"tables/{sheet.name}.csv", sheet_pieces(sheet))
+    fates = dict(TreeFate.choices)
+    trees = ((*row[:-1], fates.get(row[-1], row[-1])) for row in trees_under(file.items))
+    bundle.add("tables/trees.csv", csv_pieces(TREE_HEADERS, trees))
+    headers, row_of = history
+    bundle.add("tables/history.csv", csv_pieces(headers, (row_of(entry) for entry in history_under(paper).iterator(chunk_size=1_000))))
+    for record in determinations_under(paper).iterator(chunk_size=50):
+        bundle.add(f"determinations/{record.pk}.json", [_answer_json(record)])
+    left_out = _add_documents(bundle, file)
+    bundle.close(_manifest_head(file, made, left_out))
+    return left_out
+
+
+def _answer_json(record):
+    said = {
+        "number": record.pk, "activity": record.activity, "subject": record.subject, "asked_for": record.asked_for.isoformat(),
+        "verdict": record.verdict, "carried_out": record.carried_out, "override_by": str(record.override_by or ""),
+        "override_reason": record.override_reason, "entered_by": str(record.entered_by or ""),
+        "entered_at": record.entered_at.isoformat(),
+        "cannot_be_repeated": repeat_fault(record), "question": record.question, "facts": record.facts, "answer": record.answer,
+    }  # fmt: skip
+    return json.dumps(said, indent=1, sort_keys=True, ensure_ascii=False).encode()
+
+
+def _add_documents(bundle, file):
+    """Each kept file once, under its own name; one that is gone or was changed is left out and named."""
+    left_out, seen = [], set()
+    for used in file.files:
+        stored = used.file
+        if stored.pk in seen:
+            continue
+        seen.add(stored.pk)
+        fault = file_fault(stored)
+        if fault:
+            left_out.append(f"{used.title} ({stored.filename}, SHA-256 {stored.sha256}): {fault}")
+        else:
+            bundle.add(f"documents/{len(seen):03d}-{plain_name(stored.filename)}", [file_content(stored)])
+    return left_out
+
+
+def _manifest_head(file, made, left_out):
+    yield f"Permit file of {file.paper.code} {file.paper.title}"
+    yield made
+    yield AUTHORITY
+    yield f"Audit chain of the book when this was begun: {file.head.entries} entries, head {file.head.sha256 or 'none'}"
+    now = AuditHead.objects.filter(pk=1).first()
+    if now and now.entries != file.head.entries:
+        yield f"While it was made {now.entries - file.head.entries} entries were written; some of it may be newer than that head."
+    for words in left_out:
+        yield f"LEFT OUT: {words}"
+    yield "To check the files, type in this folder: sha256sum -c MANIFEST.txt"

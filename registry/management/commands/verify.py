@@ -1,0 +1,28 @@
+import sys
+
+from django.core.management.base import BaseCommand
+
+from registry.selectors.verify import chain_head, verify_book
+
+
+class Command(BaseCommand):
+    help = (
+        "Prove that the book is as it was written: the audit chain, kept files, answers of the gate, draws, versions and states of papers, "
+        "marks of identity. Prints the head of the chain, to be kept outside the book. Exit code 1 when anything is wrong."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("--head", metavar="SHA256", default="", help="a head kept outside earlier: it must still be in the chain")
+
+    def handle(self, *, head, **options):
+        wrong = 0
+        for check in verify_book(head):
+            wrong += len(check.faults)
+            self.stdout.write(f"{'WRONG' if check.faults else 'ok':5}  {check.title}: {check.looked_at}")
+            for fault in check.faults:
+                self.stdout.write(f"       {fault}")
+        entries, sha256 = chain_head()
+        self.stdout.write(f"Head of the audit chain, {entries:,} entries: {sha256 or 'none yet'}")
+        if wrong:
+            self.stderr.write(f"{wrong:,} wrong. Change nothing; compare with the backup of the day before, and tell the programme lead.")
+            sys.exit(1)

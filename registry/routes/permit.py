@@ -1,3 +1,0 @@
-"""Addresses of the permit file."""
-
-urlpatterns = []

@@ -1,0 +1,210 @@
+"""The command that proves the book: a clean one passes, and whatever was changed behind its back is named."""
+
+import io
+import json
+
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.core.management import call_command
+from django.db import connection
+
+from registry.append_only import protect_statements, unprotect_statements
+from registry.calc.chain import chain_sha256
+from registry.compliance.words import DISPATCH
+from registry.models import AuditEntry, AuditHead, AuthorizationDraw, Determination, IdentityQuestion, Requirement, StoredFile
+from registry.selectors.files import stored_path
+from registry.selectors.verify import verify_book
+from registry.services.determinations import draw
+from registry.services.identity import question_raise
+from registry.services.movements import shipment_dispatch
+from registry.services.papers import authorization_save, authorization_state_set, document_add
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def verify(*args):
+    """(exit code, what was printed, what was complained)."""
+    out, err = io.StringIO(), io.StringIO()
+    code = 0
+    try:
+        call_command("verify", *args, stdout=out, stderr=err)
+    except SystemExit as end:
+        code = end.code
+    return code, out.getvalue(), err.getvalue()
+
+
+def faults():
+    return [fault for check in verify_book() for fault in check.faults]
+
+
+def behind_its_back(table, sql, *values):
+    """A change made in the database itself by somebody who takes the triggers away and puts them back."""
+    with connection.cursor() as cursor:
+        for statement in unprotect_statements(table, connection.vendor):
+            cursor.execute(statement)
+        cursor.execute(sql, values)
+        for statement in protect_statements(table, connection.vendor):
+            cursor.execute(statement)
+
+
+@pytest.fixture
+def book():
+    """A paper with an amendment, two states, a document and a draw; a shipment let go by the gate; a question of identity."""
+    lead = factories.person("lead")
+    paper = factories.authorization(actor=lead, cap_quantity=100, cap_unit="plants", state="applied")
+    paper.cap_quantity = 120
+    authorization_save(actor=lead, paper=paper, from_on=factories.day(2026), reason="cap raised")
+    authorization_state_set(actor=lead, paper=paper, state="in_force", on=factories.day(2099))
+    document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7 permit of the book", filename="permit.pdf", title="Permit")
+    Requirement.objects.create(
+        code="R1", edition="2026", title="A permit to ship", source="invented", activities=[DISPATCH], any_of=[["permit"]]
+    )
+    lot = factories.stock_lot(actor=lead, plants=50)
+    shipment = factories.shipment(actor=lead, lots=[(lot, "bareroot", 20)], receiver=factories.partner(kind="nursery"))
+    shipment_dispatch(actor=lead, shipment=shipment, on=factories.day(2099, 10, 2), override_reason="the receiver is named by telephone")
+    draw(actor=lead, paper=paper, kind="planted", lot=lot, quantity=5, on=factories.day(2099, 10, 3), subject="PL-1")
+    question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost")
+    return {"lead": lead, "paper": paper, "document": document, "lot": lot, "shipment": shipment}
+
+
+def test_a_clean_book_passes_and_the_head_to_keep_is_printed(book):
+    code, out, err = verify()
+    head = AuditHead.objects.get()
+    assert (code, err) == (0, "")
+    assert [line[:5].strip() for line in out.splitlines()[:6]] == ["ok"] * 6
+    assert f"Audit chain: {head.entries} entries" in out and "Kept files: 1 file" in out and "Answers of the gate: 1 answer" in out
+    assert out.splitlines()[-1] == f"Head of the audit chain, {head.entries} entries: {head.sha256}"
+
+
+def test_an_empty_book_passes():
+    code, out, _err = verify()
+    assert code == 0 and "0 entries: none yet" in out
+
+
+def test_a_changed_audit_entry_is_named(book):
+    entry = AuditEntry.objects.order_by("pk")[2]
+    behind_its_back("registry_auditentry", "UPDATE registry_auditentry SET reason = 'nothing' WHERE id = %s", entry.pk)
+    code, out, err = verify()
+    assert code == 1 and f"WRONG  Audit chain: 3 entries to the break\n       entry 3 of the chain (no. {entry.pk}, " in out
+    assert "what it says was changed after it was written" in out and "1 wrong" in err
+
+
+def test_an_audit_entry_taken_from_the_middle_is_seen_at_the_next(book):
+    entry = AuditEntry.objects.order_by("pk")[2]
+    behind_its_back("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", entry.pk)
+    [fault] = faults()
+    assert fault.startswith("entry 3 of the chain") and "one was taken away, put in or moved" in fault
+
+
+def test_the_last_audit_entry_taken_away_is_seen_by_the_head(book):
+    last = AuditEntry.objects.order_by("pk").last()
+    behind_its_back("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", last.pk)
+    count = AuditHead.objects.get().entries
+    assert faults() == [
+        f"the head counts {count} entries and {count - 1} are there: some were taken away or put in at the end",
+        f"the head is kept as {last.sha256} and the last entry has {last.previous_sha256}",
+    ]
+
+
+def test_a_chain_written_anew_with_its_head_is_seen_by_a_head_kept_outside(book):
+    kept = AuditHead.objects.get().sha256
+    before = ""
+    for entry in AuditEntry.objects.order_by("pk"):
+        entry.reason = "all was well"
+        own = chain_sha256(before, entry.content)
+        behind_its_back(
+            "registry_auditentry", "UPDATE registry_auditentry SET reason = %s, previous_sha256 = %s, sha256 = %s WHERE id = %s",
+            entry.reason, before, own, entry.pk,
+        )  # fmt: skip
+        before = own
+    AuditHead.objects.update(sha256=before)
+    assert verify()[0] == 0  # the chain holds together, so inside the book nothing shows
+    assert verify("--head", before)[0] == 0
+    code, out, _err = verify("--head", kept)
+    assert code == 1 and "no entry of the chain has this hash" in out
+
+
+def test_a_changed_and_a_lost_file_are_named(book):
+    stored = book["document"].file
+    path = stored_path(stored.sha256)
+    default_storage.delete(path)
+    assert faults() == [f"permit.pdf (SHA-256 {stored.sha256}): the file is gone"]
+    default_storage.save(path, ContentFile(b"%PDF-1.7 something else"))
+    assert faults() == [f"permit.pdf (SHA-256 {stored.sha256}): its content was changed"]
+    default_storage.delete(path)
+
+
+def test_another_hash_written_beside_a_file_is_named(book):
+    stored = book["document"].file
+    behind_its_back("registry_storedfile", "UPDATE registry_storedfile SET sha256 = %s WHERE id = %s", "0" * 64, stored.pk)
+    assert StoredFile.objects.get().sha256 == "0" * 64
+    assert faults() == [f"permit.pdf (SHA-256 {'0' * 64}): the file is gone"]
+
+
+@pytest.mark.parametrize(
+    ("sql", "words"),
+    [
+        ("UPDATE registry_determination SET verdict = 'covered'", "its verdict is kept as “covered” beside an answer of “stop”"),
+        ("UPDATE registry_determination SET facts = '{}'", "it cannot be read"),
+    ],
+)
+def test_a_changed_answer_of_the_gate_is_named(book, sql, words):
+    record = Determination.objects.get()
+    assert record.verdict == "stop"  # no receiving person is named, and the lead went on
+    behind_its_back("registry_determination", sql)
+    [fault] = faults()
+    assert fault.startswith(f"answer no. {record.pk} about {book['shipment'].code}, 2099-10-02: ") and words in fault
+
+
+def test_facts_changed_under_an_answer_are_named(book):
+    record = Determination.objects.get()
+    record.facts["papers"] = []
+    behind_its_back(
+        "registry_determination", "UPDATE registry_determination SET facts = %s WHERE id = %s", json.dumps(record.facts), record.pk
+    )
+    [fault] = faults()
+    assert "cannot be repeated" not in fault and "the gate now says “stop” where “stop” is stored" in fault
+
+
+def test_a_draw_taken_away_is_named(book):
+    paper = book["paper"]
+    paper.refresh_from_db()
+    draws = AuthorizationDraw.objects.filter(subject="PL-1")
+    rest = paper.drawn - 5
+    behind_its_back("registry_authorizationdraw", "DELETE FROM registry_authorizationdraw WHERE id = %s", draws.get().pk)
+    assert faults() == [f"paper {paper.code}: {paper.drawn} are kept as drawn, its draws add up to {rest}"]
+
+
+def test_a_paper_that_says_something_else_than_its_last_version_and_state_is_named(book):
+    paper = book["paper"]
+    type(paper).objects.filter(pk=paper.pk).update(cap_quantity=500, state="closed")
+    assert faults() == [
+        f"paper {paper.code}, cap quantity: the paper has 500, its last version 120",
+        f"paper {paper.code}, state: the paper has closed, its last state in_force",
+    ]
+
+
+def test_a_paper_without_a_history_is_named(book):
+    paper = book["paper"]
+    behind_its_back("registry_authorizationstaterecord", "DELETE FROM registry_authorizationstaterecord")
+    assert faults() == [f"paper {paper.code}: it has no state in its history"]
+
+
+def test_a_mark_of_identity_taken_off_is_named(book):
+    question = IdentityQuestion.objects.get()
+    question.lots.through.objects.all().delete()
+    [fault] = faults()
+    assert fault == f"question {question.pk} about {book['lot'].code}, lots: kept 0: ; by the rule 1: {book['lot'].code}"
+
+
+def test_the_checks_read_a_book_of_any_size_with_the_same_queries(book, django_assert_num_queries):
+    """Rows are read as a stream, five hundred a fetch; only a question of identity costs queries of its own."""
+    with django_assert_num_queries(15):
+        list(verify_book())
+    for _more in range(3):
+        paper = factories.authorization(actor=book["lead"])
+        document_add(actor=book["lead"], paper=paper, content=f"%PDF-1.7 {paper.code}".encode(), filename="p.pdf", title="Permit")
+    with django_assert_num_queries(15):
+        list(verify_book())
