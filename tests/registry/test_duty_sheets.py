@@ -1,10 +1,13 @@
 """Sheets of papers, rules, duties and of what was done: loaded, refused with row and column, written and read back."""
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
+from registry.imports.cautions import CautionSheet
 from registry.imports.duties import DutyDoneSheet, DutySheet
+from registry.imports.handbook import HandbookSheet
 from registry.imports.partners import AuthorizationSheet, PartnerSheet
 from registry.imports.rules import MaterialClassSheet, RequirementSheet
 from registry.models import Authorization, Duty, DutyDone, MaterialClass, Requirement
@@ -12,6 +15,7 @@ from tests import factories
 from tests.registry.sheet_help import load, refused, written_and_read
 
 pytestmark = pytest.mark.django_db
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 
 DUTY = "Duty,Kind,Title,Comes,First due on,Month of the day,Day of the month\nD1,report,Yearly report,yearly_on,2024-01-31,1,31\n"
 RULE = "Rule,Edition,Title,Activities,To places,Papers needed,Source\n"
@@ -48,6 +52,27 @@ def test_rules_are_loaded_with_their_lists_and_written_back():
     assert (rule.activities, rule.destinations) == (["dispatch", "establish"], ["outside CA-ON", "US-VT"])
     assert rule.any_of == [["permit", "none_needed"], ["certificate"]]
     assert written_and_read(RequirementSheet) == 1
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "count"),
+    [
+        (MaterialClassSheet, "starter/material_classes.csv", 9),
+        (RequirementSheet, "starter/requirements.csv", 12),
+        (CautionSheet, "starter/cautions.csv", 21),
+        (HandbookSheet, "handbook/species.csv", 14),
+    ],
+)
+def test_what_a_new_programme_loads_first_is_read_whole(kind, name, count):
+    plan = load(kind, (FIXTURES / name).read_bytes())
+    assert plan.rows == count and written_and_read(kind) == count
+
+
+def test_a_rule_of_the_starter_set_says_what_its_file_says():
+    load(RequirementSheet, (FIXTURES / "starter/requirements.csv").read_bytes())
+    rule = Requirement.objects.get(code="US-OR-HOST")
+    assert (rule.origins, rule.destinations, rule.any_of, rule.blocking) == (["outside US-OR"], ["US-OR"], [["permit"]], True)
+    assert rule.verified_on is None and rule.text.startswith("As read in the edition named; check with the authority.")
 
 
 @pytest.mark.parametrize(
