@@ -100,7 +100,9 @@ def shipment(*, actor=None, receiver=None, lots=(), dispatched_on=None, received
     record = Shipment.objects.create(**{"code": f"SH{number()}", "receiver": receiver or partner()} | fields)
     lines = [shipment_line_set(actor=actor, shipment=record, lot=lot, form=form, quantity=count) for lot, form, count in lots]
     if dispatched_on:
-        record = shipment_dispatch(actor=actor, shipment=record, on=dispatched_on, recorded=True)
+        # only for a day of the last weeks: what left long ago is recorded without the gate
+        reason = "dispatched for a test; the gate has tests of its own"
+        record = shipment_dispatch(actor=actor, shipment=record, on=dispatched_on, recorded=True, override_reason=reason)
     if received_on:
         receipt_enter(
             actor=actor, shipment=record, received_on=received_on, received_by="A. Receiver", box_condition="good",

@@ -76,8 +76,7 @@ class Bench:
     def __init__(self, question: Question, papers: Iterable[Paper], wants: list[tuple[Applied, tuple[tuple[str, ...], ...]]]) -> None:
         self.question = question
         types = frozenset(code for _, sets in wants for wanted in sets for code in wanted) | {NONE_NEEDED}
-        self._line_reasons: dict[tuple[str, int], tuple[Reason, ...]] = {}
-        self._class_reasons: dict[tuple, tuple[Reason, ...]] = {}
+        self._line_reasons: dict[tuple, tuple[Reason, ...]] = {}
         self._covering: dict[tuple, dict[Item, list[Candidate]]] = {}
         self._near: dict[tuple, tuple[list[Near], list[str]]] = {}
         self._candidates = candidates_by_type(papers, types, question)
@@ -117,20 +116,23 @@ class Bench:
         place, person = item
         version, reasons = candidate.version, ()
         if place is not None:
-            line, key = self.question.lines[place], (candidate.paper.code, place)
-            if key not in self._line_reasons:
-                self._line_reasons[key] = line_reasons(candidate.paper, version, line, candidate.capped)
-            matched = applied.by_line[place]
-            by_class = (version.classes, place, matched)
-            if by_class not in self._class_reasons:
-                self._class_reasons[by_class] = class_reason(version, line, matched)
-            reasons = self._line_reasons[key] + self._class_reasons[by_class]
+            reasons = self._against_line(candidate, place, applied.by_line[place])
         if self.question.people:
             reasons += person_reason(version, person)
         code = applied.requirement.code
         if version.under and code not in version.under and code != LANDOWNER:
             reasons += (Reason("under", f"it was issued under {', '.join(sorted(version.under))}"),)
         return reasons
+
+    def _against_line(self, candidate: Candidate, place: int, matched: frozenset[str]) -> tuple[Reason, ...]:
+        """What speaks against a paper for one line. Papers that say the same, and have no cap, are looked at once."""
+        version = candidate.version
+        # the versions live as long as this bench does, so that their identity can stand for what they say
+        key = (candidate.paper.code if candidate.capped else id(version), place, matched)
+        if key not in self._line_reasons:
+            line = self.question.lines[place]
+            self._line_reasons[key] = line_reasons(candidate.paper, version, line, candidate.capped) + class_reason(version, line, matched)
+        return self._line_reasons[key]
 
     def _asked_of_caps(self) -> dict[str, int]:
         lines: defaultdict[str, set[int]] = defaultdict(set)
@@ -162,24 +164,34 @@ class Bench:
 
     def _find_near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         open_items = [item for item, covering in match.covering.items() if not covering]
+        alike: dict[tuple[int, int], tuple[dict[Item, tuple[Reason, ...]], int]] = {}
         found = []
         for candidate in self._of_types(match) if open_items else ():
-            points, by_item, kinds = len(candidate.points), {}, set()
-            for item in open_items:
-                reasons = self._against(candidate, match.applied, item)
-                if not (points or reasons):
-                    reasons = self._cap_reason(candidate)
-                if len(reasons) + points <= NEAR_POINTS:
-                    by_item[item] = reasons
-                    kinds.update(reasons)
+            points = len(candidate.points)
+            key = (id(candidate.version), points)
+            if candidate.capped or key not in alike:
+                by_item = self._reasons_by_item(candidate, match, open_items)
+                alike[key] = by_item, points + len({reason for reasons in by_item.values() for reason in reasons})
+            by_item, faults = alike[key]
             if by_item:
                 ends_on = candidate.version.ends_on.toordinal() if candidate.version.ends_on else 0
-                found.append((len(kinds) + points, -ends_on, candidate.paper.code, candidate, by_item))
+                found.append((faults, -ends_on, candidate.paper.code, candidate, by_item))
         found.sort(key=lambda row: row[:3])
         shown = [
             Near(one.paper.code, one.paper.type, one.paper.title, self._merged(one, by_item, match)) for *_, one, by_item in found[:most]
         ]
         return shown, [code for _, _, code, _, _ in found]
+
+    def _reasons_by_item(self, candidate: Candidate, match: Match, items: list[Item]) -> dict[Item, tuple[Reason, ...]]:
+        """Why a paper does not cover each item it came near; those it is too far from are left out."""
+        by_item = {}
+        for item in items:
+            reasons = self._against(candidate, match.applied, item)
+            if not (candidate.points or reasons):
+                reasons = self._cap_reason(candidate)
+            if len(reasons) + len(candidate.points) <= NEAR_POINTS:
+                by_item[item] = reasons
+        return by_item
 
     def _merged(self, candidate: Candidate, by_item: dict[Item, tuple[Reason, ...]], match: Match) -> tuple[Reason, ...]:
         lots_of: defaultdict[tuple[str, str], set[int]] = defaultdict(set)

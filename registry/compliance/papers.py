@@ -70,7 +70,7 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
         From `version_on`.
     question : Question
     cache : dict
-        For places already looked up for this question; start with an empty one.
+        Of one question and papers that outlive it; start with an empty one.
 
     Returns
     -------
@@ -79,10 +79,11 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
     """
     if version is None:
         return [("not_in_force", lambda: f"not in force on {day_words(question.on)}: nothing is on file of what it says on that day")]
-    points: list[Point] = []
-    if version.activities and question.activity not in version.activities:
-        points.append(("activity", lambda: _activity_words(version)))
-    _add_places(points, version, question, cache)
+    # papers that say the same are alike here; a version outlives the cache, so its identity stands for what it says
+    said = cache.get(id(version))
+    if said is None:
+        said = cache[id(version)] = _points_of_version(version, question)
+    points = list(said)
     if len(points) <= NEAR_POINTS and not _is_in_force(paper, version, question.on):
         points.append(("not_in_force", lambda: _not_in_force_words(paper, version, question.on)))
     if len(points) <= NEAR_POINTS:
@@ -111,22 +112,25 @@ def _activity_words(version: Version) -> str:
     return f"wrong activity: it covers {covered}"
 
 
-def _add_places(points: list[Point], version: Version, question: Question, cache: dict) -> None:
+def _points_of_version(version: Version, question: Question) -> list[Point]:
+    """In what a version fails the activity and the places."""
+    points: list[Point] = []
+    if version.activities and question.activity not in version.activities:
+        points.append(("activity", lambda: _activity_words(version)))
     for name, patterns, places in (
         ("origin", version.origins, (question.origin,)),
         ("transit", version.transits, question.transit),
         ("destination", version.destinations, (question.destination,)),
     ):
         for place in places if patterns else ():
-            found = cache.get((patterns, place))
-            if found is None:
-                found = cache[patterns, place] = matches(patterns, place)
+            found = matches(patterns, place)
             if found != YES:
                 points.append((name, partial(_place_words, name, found, patterns, place)))
                 break
     site = question.destination.site
     if version.sites and site not in version.sites and (not points or points[-1][0] != "destination"):
         points.append(("destination", lambda: _site_words(version, site)))
+    return points
 
 
 def _place_words(name: str, found: int, patterns: tuple[str, ...], place: Place) -> str:

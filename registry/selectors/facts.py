@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from functools import cache
 
-from django.db.models import Exists, OuterRef, TextField
+from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast
 
 from registry.choices import LotKind, PartnerKind, ProgrammeKey
@@ -145,33 +145,38 @@ def _sets(text):
 
 
 def _papers(types, on):
+    # days are read as text, and what lies beside a paper as sets: a converter or a sub-query for each row is what costs here
     rows = (
         Authorization.objects.filter(type__in=types)
-        .annotate(
-            has_document=Exists(PaperDocument.objects.filter(authorization=OuterRef("pk"))),
-            # an agreement signed on the landowner's page is on file by its wording and signature
-            is_signed=Exists(AgreementSignature.objects.filter(authorization=OuterRef("pk"))),
-        )
         .order_by("code")
+        .annotate(left_text=_text("holder_account__left_on"), review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
         .values_list(
-            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "holder_account__left_on",
-            "transferable", "has_document", "is_signed", "review_by", "partner__code",
+            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "left_text", "goes_on",
+            "review_text", "partner__code",
         )
     )  # fmt: skip
-    states, versions = _states(types), _versions(types)
-    overdue = _overdue(on)
+    states, versions, overdue = _states(types), _versions(types), _overdue(on)
+    # an agreement signed on the landowner's page is on file by its wording and signature
+    on_file = {
+        *PaperDocument.objects.values_list("authorization", flat=True),
+        *AgreementSignature.objects.values_list("authorization", flat=True),
+    }
     papers = []
-    for pk, code, kind, title, drawn, body, person, second, left_on, transferable, has_document, is_signed, review_by, partner in rows:
+    for pk, code, kind, title, drawn, body, person, second, left_on, goes_on, review_by, partner in rows:
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
         papers.append(
             Paper(
-                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person, second, left_on, bool(transferable),
-                bool(has_document or is_signed), overdue.get(pk, ()), review_by,
+                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person, second, _day(left_on), bool(goes_on),
+                pk in on_file, overdue.get(pk, ()), _day(review_by),
             )
         )  # fmt: skip
     return tuple(papers)
+
+
+def _day(text):
+    return date.fromisoformat(text) if text else None
 
 
 def _states(types):
@@ -205,7 +210,7 @@ def _text(name):
 def _version(key):
     plain, days, lists = key[: len(_PLAIN)], key[len(_PLAIN) : -len(_LISTS)], key[-len(_LISTS) :]
     values = dict(zip(_PLAIN, plain, strict=True))
-    values |= {name: day and date.fromisoformat(day) for name, day in zip(_DAYS, days, strict=True)}
+    values |= {name: _day(day) for name, day in zip(_DAYS, days, strict=True)}
     return Version(**values, **{name: tuple(json.loads(text)) for name, text in zip(_LISTS, lists, strict=True)})
 
 

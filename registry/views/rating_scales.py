@@ -27,9 +27,9 @@ class RatingScaleListView(SectionListView):
         Column("Version", "version"),
         Column("Disease", "disease"),
         Column("Lowest", "lowest", "right"),
-        Column("means", "low_means"),
+        Column("lowest means", "low_means"),
         Column("Highest", "highest", "right"),
-        Column("means", "high_means"),
+        Column("highest means", "high_means"),
         Column("Step", "step", "right"),
         Column("Source", "source"),
     )

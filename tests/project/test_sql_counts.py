@@ -7,9 +7,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from registry.models import PollenPool, ReportingClock
+from registry.compliance.facts import Question
+from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
 from registry.services.agreements import agreement_text_add
 from registry.services.cautions import caution_add
+from registry.services.determinations import determination_store
 from registry.services.identity import question_raise
 from registry.services.issued import paper_issue
 from registry.services.land import land_notice_add
@@ -25,7 +27,7 @@ QUERIES = {
     "receipt_list": 4, "authorization_list": 4, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
     "round_list": 4, "survival": 14, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedpaper_list": 4,
     "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 6, "orchard_list": 5,
-    "duty_list": 4, "incident_list": 7,
+    "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
 }  # fmt: skip
 
 
@@ -63,6 +65,9 @@ def one_more_of_everything(actor):
         actor=actor, code=f"C{factories.number()}", in_use_from=factories.day(2020), task="any", hazard="Ticks", text="Look.", decider="you"
     )
     paper_issue(actor=actor, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    Requirement.objects.create(code=f"R{factories.number()}", edition="2026", title="Example rule", source="invented")
+    MaterialClass.objects.create(code=f"C{factories.number()}", title="Example class", rule="declared")
+    determination_store(actor=actor, question=Question("hold", factories.day(2020)))
     question_raise(actor=actor, about=lot.mother, raised_on=factories.day(2020), reason="tag lost")
 
 
