@@ -10,7 +10,7 @@ from registry.compliance.places import NO, YES, matches, place_words
 from registry.compliance.taxa import taxon_in
 from registry.compliance.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES, day_words, list_words
 
-NEAR_POINTS = 2  # a paper that fails in more points did not come near
+NEAR_POINTS = 3  # a paper that fails in more points did not come near
 Point = tuple[str, Callable[[], str]]  # in what a paper fails, and how to say so
 
 

@@ -83,7 +83,7 @@ CASES = [
     ("a permit for other lots does not", {}, [paper(lots=("P24-01",))], MISSING, "lot: it names other lots"),
     ("a permit issued under this rule covers", {}, [paper(under=("R-WI",))], MET, ""),
     ("a permit issued under another rule does not", {}, [paper(under=("R-MI",))], MISSING, "under: it was issued under R-MI"),
-    ("a permit that fails in three points did not come near", {}, [paper(forms=("seed",), lots=("X",), classes=("donor",))], MISSING, ""),
+    ("a permit that fails in four points did not come near", {}, [paper(forms=("seed",), lots=("X",), classes=("donor",), more={"documents_present": False})], MISSING, ""),
     ("a permit whose holder leaves tomorrow covers", {"on": D(2026, 4, 19)}, [paper(more=LEFT)], MET, ""),
     ("a permit whose holder has left does not cover from that day", {}, [paper(more=LEFT)], MISSING, "holder: its holder left on 20 Apr 2026 and it is not transferable"),
     ("a transferable permit with a second contact goes on", {}, [paper(more=LEFT | {"transferable": True, "second_contact": "W. Oakhollow"})], MET, ""),
