@@ -8,8 +8,12 @@ import os
 import re
 import shutil
 
+import hypothesis
 import pytest
 
+# no test is timed: a busy machine must not make a property fail
+hypothesis.settings.register_profile("mastbook", deadline=None)
+hypothesis.settings.load_profile("mastbook")
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # Playwright's loop runs in the test thread
 
 

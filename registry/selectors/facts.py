@@ -4,7 +4,7 @@ import json
 from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import date
-from functools import cache
+from functools import lru_cache
 
 from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast
@@ -35,10 +35,8 @@ _LISTS = (
 )  # fmt: skip
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
-_RULE_PLAIN = (
-    "code", "edition", "title", "from_on", "until_on", "blocking", "source", "verified_on", "verified_with", "verified_by", "review_by",
-    "is_example", "text",
-)  # fmt: skip
+_RULE_PLAIN = ("code", "edition", "title", "blocking", "source", "verified_with", "verified_by", "is_example", "text")
+_RULE_DAYS = ("from_on", "until_on", "verified_on", "review_by")
 _RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits")
 
 
@@ -123,25 +121,19 @@ def gate_facts(question):
 
 
 def _rules():
-    texts = {f"{name}_text": _text(name) for name in (*_RULE_LISTS, "any_of")}
+    texts = {f"{name}_text": _text(name) for name in (*_RULE_DAYS, *_RULE_LISTS, "any_of")}
     rows = RequirementRecord.objects.order_by("code", "edition").annotate(**texts).values_list(*_RULE_PLAIN, *texts)
-    codes, sets = cache(_codes), cache(_sets)
-    return tuple(
-        Requirement(
-            **dict(zip(_RULE_PLAIN, row, strict=False)),
-            **{name: codes(text) for name, text in zip(_RULE_LISTS, row[len(_RULE_PLAIN) :], strict=False)},
-            any_of=sets(row[-1]),
-        )
-        for row in rows
-    )
+    return tuple(_rule(row) for row in rows)
 
 
-def _codes(text):
-    return tuple(json.loads(text))
-
-
-def _sets(text):
-    return tuple(tuple(wanted) for wanted in json.loads(text))
+@lru_cache(maxsize=4096)
+def _rule(row):
+    """A rule made of its row as text. The same text is the same rule, so what was made once is handed out again."""
+    days, lists = row[len(_RULE_PLAIN) : -len(_RULE_LISTS) - 1], row[-len(_RULE_LISTS) - 1 : -1]
+    values = dict(zip(_RULE_PLAIN, row, strict=False))
+    values |= {name: _day(text) for name, text in zip(_RULE_DAYS, days, strict=True)}
+    values |= {name: tuple(json.loads(text)) for name, text in zip(_RULE_LISTS, lists, strict=True)}
+    return Requirement(**values, any_of=tuple(tuple(wanted) for wanted in json.loads(row[-1])))
 
 
 def _papers(types, on):
@@ -191,15 +183,12 @@ def _states(types):
 
 
 def _versions(types):
-    """{paper key: its versions}. Columns are read as text and each text is decoded once: two thousand papers say much the same."""
-    found, known = defaultdict(list), {}
+    """{paper key: its versions}. Columns are read as text: two thousand papers say much the same."""
+    found = defaultdict(list)
     rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
     texts = {f"{name}_text": _text(name) for name in (*_DAYS, *_LISTS)}
     for paper, *said in rows.annotate(**texts).values_list("authorization", *_PLAIN, *texts):
-        key = tuple(said)
-        if key not in known:
-            known[key] = _version(key)
-        found[paper].append(known[key])
+        found[paper].append(_version(tuple(said)))
     return found
 
 
@@ -207,6 +196,7 @@ def _text(name):
     return Cast(name, TextField())
 
 
+@lru_cache(maxsize=16_384)
 def _version(key):
     plain, days, lists = key[: len(_PLAIN)], key[len(_PLAIN) : -len(_LISTS)], key[-len(_LISTS) :]
     values = dict(zip(_PLAIN, plain, strict=True))
