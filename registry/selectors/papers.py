@@ -76,7 +76,7 @@ class Holder:
 
 
 def held_by_people(today):
-    """Who holds which papers that are not closed, those who have left first: [Holder]. Two queries."""
+    """Who holds which papers that are not closed, those who have left first, then the addresses papers are bound to: [Holder]."""
     papers = Authorization.objects.exclude(state=AuthorizationState.CLOSED).select_related("holder_account", "second_account")
     found = {}
     for paper in papers:
@@ -88,7 +88,17 @@ def held_by_people(today):
             if words:
                 found.setdefault((person.pk if person else None, words), (person, []))[1].append(Held(paper, part, _then(paper, part)))
     holders = [_holder(words, person, held, today) for (_pk, words), (person, held) in sorted(found.items(), key=lambda item: item[0][1])]
-    return sorted(holders, key=lambda holder: not holder.note.startswith("Left"))
+    return [*sorted(holders, key=lambda holder: not holder.note.startswith("Left")), *_bound_to_addresses(papers)]
+
+
+def _bound_to_addresses(papers):
+    found = {}
+    for paper in papers:
+        if address := " ".join(paper.holder_address.split()):
+            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address only")
+            found.setdefault(address, []).append(held)
+    note = "What ends, or must be asked about, when this address is given up."
+    return [Holder(address, note, held) for address, held in sorted(found.items())]
 
 
 def _then(paper, part):

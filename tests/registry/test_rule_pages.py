@@ -169,3 +169,13 @@ def test_what_hangs_on_a_person_is_listed_those_who_left_first(client):
     assert [part["title"] for part in parts] == ["Ada Gone", "Ben Here"]
     assert parts[0]["note"].startswith("Left on 1 May 2020") and parts[0]["count"] == 1
     assert parts[0]["rows"][0].cells[4][0].startswith("ask the issuer") and parts[1]["rows"][0].cells[4][0] == "name a second contact now"
+
+
+def test_what_hangs_on_an_address_is_listed_too(client):
+    factories.authorization(code="P-A", holder_address="12 Mill Lane,\nRichmond")
+    factories.authorization(code="P-B", holder_address="12 Mill Lane, Richmond")
+    factories.authorization(code="P-C", holder_address="12 Mill Lane, Richmond", state="closed")
+    signed_in(client, "auditor")
+    (part,) = client.get(reverse("authorization_holders")).context["parts"]
+    assert part["title"] == "12 Mill Lane, Richmond" and [row.cells[0][0] for row in part["rows"]] == ["P-A", "P-B"]
+    assert "ask the issuer before anything moves" in part["rows"][0].cells[4][0]
