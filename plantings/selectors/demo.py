@@ -14,8 +14,7 @@ DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells a demo book fro
 
 def book_filled():
     """{name of a record type: how many}, for those that have any record; empty for an empty book."""
-    kept = (AuditEntry, AuditHead)  # the trail is there before the first record
-    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in kept]
+    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in _OF_THE_BOOK]
     counts = {str(model._meta.verbose_name_plural): model._base_manager.count() for model in models}
     return {name: count for name, count in counts.items() if count}
 

@@ -59,4 +59,3 @@ REGISTRY_GROUPS = (
     ),
     ("Shipments", (ShipmentSheet, ReceiptSheet)),
 )
-REGISTRY_SHEETS = tuple(sheet for _title, sheets in REGISTRY_GROUPS for sheet in sheets)

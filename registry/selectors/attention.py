@@ -6,14 +6,14 @@ from django.db.models import Q
 from django.urls import reverse
 
 from registry.access import roles
-from registry.choices import AuthorizationState
+from registry.choices import AuthorizationState, ProgrammeKey
 from registry.compliance.duties import notice_reached
 from registry.models import Authorization, Duty, Requirement, Shipment
 from registry.selectors.duties import Duty as Line
 from registry.selectors.duty_dates import is_own, open_dates, with_done
 from registry.selectors.incidents import limit_words, running_clocks, span_words
-from registry.selectors.movements import RECEIPT_EXPECTED_DAYS
 from registry.selectors.papers import END_NOTICE_DAYS
+from registry.selectors.programme import setting
 
 __all__ = ["END_NOTICES", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
 
@@ -87,10 +87,11 @@ def _review_line(what, day, url, on):
 
 
 def receipt_lines(user, on):
-    """Dispatched shipments without a receipt. One query."""
+    """Dispatched shipments without a receipt. Two queries."""
+    expected_days = setting(ProgrammeKey.RECEIPT_DAYS)
     shipments = Shipment.objects.for_user(user).select_related("receiver").unreceived()
     for shipment in shipments.order_by("dispatched_on"):
         days = (on - shipment.dispatched_on).days
         text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
-        severity = "late" if days > RECEIPT_EXPECTED_DAYS else "soon"
+        severity = "late" if days > expected_days else "soon"
         yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))

@@ -1,19 +1,18 @@
 """Reads about shipments: what is short, what has no receipt, what is odd."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from django.db.models import Sum
 from django.db.models.functions import Coalesce
 
 from registry.calc.amounts import amount_words
-from registry.choices import ShipmentState
+from registry.choices import ProgrammeKey, ShipmentState
 from registry.models import ShipmentLine
 from registry.selectors.duties import Duty
+from registry.selectors.programme import setting
 
-__all__ = ["RECEIPT_EXPECTED_DAYS", "LineBalance", "shipment_duties", "shipment_lines", "shipment_overdue", "shipment_words"]
-
-RECEIPT_EXPECTED_DAYS = 14  # common practice, no source: by then a box is planted or spoiled
+__all__ = ["LineBalance", "shipment_duties", "shipment_lines", "shipment_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +51,6 @@ def shipment_words(balances):
     return " and ".join(amount_words(total, unit) for unit, total in sorted(totals.items(), reverse=True))
 
 
-def shipment_overdue(queryset, today):
-    """The dispatched shipments of a queryset that have no receipt when one should be there."""
-    return queryset.unreceived().filter(dispatched_on__lt=today - timedelta(days=RECEIPT_EXPECTED_DAYS))
-
-
 def shipment_duties(shipment, balances, today: date):
     """What is due or odd about a shipment on a day."""
     if shipment.state == ShipmentState.DRAFT:
@@ -84,7 +78,7 @@ def _draft_duties(shipment, balances, today):
 def _way_duties(shipment, balances, today):
     if balances and balances[0].short is None:
         days = (today - shipment.dispatched_on).days
-        if days > RECEIPT_EXPECTED_DAYS:
+        if days > setting(ProgrammeKey.RECEIPT_DAYS):
             return [Duty("late", f"No receipt {days} days after it left. An open question, not a delivery.", shipment.dispatched_on)]
         return [Duty("info", "On its way: no receipt yet.", shipment.dispatched_on)]
     duties = []

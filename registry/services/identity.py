@@ -9,7 +9,7 @@ from registry.selectors.identity import OPEN, identity_field
 from registry.services.audit import audit_record
 from registry.services.identity_spread import question_respread
 
-__all__ = ["evidence_enter", "question_raise", "question_settle", "questions_respread"]
+__all__ = ["evidence_enter", "question_raise", "question_settle"]
 
 
 @transaction.atomic
@@ -90,21 +90,6 @@ def question_settle(*, actor, question, outcome, text, on):
         verb = f"{obj._meta.model_name}.question_settled" if obj is about else "identityquestion.settled"
         audit_record(actor=actor, verb=verb, obj=obj, changes=changes, reason=question.settlement_text)
     return question
-
-
-@transaction.atomic
-def questions_respread(*, actor):
-    """Work out anew what every open question marks; returns how many marks were added or taken away.
-
-    Writes of trees and lots do this by themselves (`identity_spread`); this is for a book that was changed behind their back.
-    """
-    changed = 0
-    for question in IdentityQuestion.objects.select_for_update().filter(OPEN).order_by("pk"):
-        marks = question_respread(question)
-        if marks:
-            audit_record(actor=actor, verb="identityquestion.worked_out_anew", obj=question, changes={"marks changed": [None, marks]})
-        changed += marks
-    return changed
 
 
 def _refuse_day_to_come(field, day):

@@ -20,7 +20,6 @@ from registry.services.records import record_save
 from registry.views.changes import change_lines, verb_words
 from registry.views.tables import Column, Row, as_cell
 
-_HISTORY_WIDTH = 200
 _IN_QUESTION = Column(
     "Identity", lambda record: "in question" if record.in_question else "", kind=lambda record: "state" if record.in_question else "blank"
 )
@@ -157,14 +156,6 @@ def history_line(entry):
         "changes": change_lines(entry),
         "reason": entry.reason,
     }
-
-
-def _shortened(value):
-    """A changed value as the history shows it; the book keeps it whole."""
-    if isinstance(value, (dict, list)) or (isinstance(value, str) and len(value) > _HISTORY_WIDTH):
-        text = str(value)
-        return text if len(text) <= _HISTORY_WIDTH else f"{text[:_HISTORY_WIDTH]}…"
-    return value
 
 
 class ServiceFormMixin(AccessMixin):

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 
-from registry.choices import ShipmentState
+from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.words import DISPATCH
 from registry.forms.filters import ShipmentFilters
 from registry.forms.gate import GoOnForm
@@ -16,8 +16,9 @@ from registry.imports.kinds import ShipmentSheet
 from registry.models import Authorization, Receipt, Shipment, ShipmentLine
 from registry.selectors.gate import gate_view, shipment_answer
 from registry.selectors.identity import question_duties
-from registry.selectors.movements import RECEIPT_EXPECTED_DAYS, shipment_duties, shipment_lines, shipment_words
+from registry.selectors.movements import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.papers import paper_mark
+from registry.selectors.programme import setting
 from registry.services.movements import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
 from registry.views.gate import fresh_part, kept_parts, paper_urls, stops
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
@@ -79,11 +80,15 @@ class ShipmentListView(SectionListView):
             Column("Receipt", lambda shipment: receipt_words(shipment, today)),
         )
 
+    @cached_property
+    def receipt_days(self):
+        return setting(ProgrammeKey.RECEIPT_DAYS)
+
     def row_mark(self, shipment):
         if shipment.state == ShipmentState.CANCELLED:
             return "soft"
         waiting = shipment.state == ShipmentState.DISPATCHED and not shipment.receipts_count
-        return "late" if waiting and (timezone.localdate() - shipment.dispatched_on).days > RECEIPT_EXPECTED_DAYS else ""
+        return "late" if waiting and (timezone.localdate() - shipment.dispatched_on).days > self.receipt_days else ""
 
 
 class ShipmentDetailView(RecordDetailView):

@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from registry.models import AuditEntry, Receipt, Shipment
-from registry.selectors.movements import shipment_duties, shipment_lines, shipment_overdue, shipment_words
+from registry.models import AuditEntry, ProgrammeSetting, Receipt, Shipment
+from registry.selectors.movements import shipment_duties, shipment_lines, shipment_words
 from registry.services.movements import receipt_enter
 from tests import factories
 
@@ -126,7 +126,6 @@ def test_a_shipment_without_a_receipt_is_an_open_question_after_fourteen_days(co
     shipment = sent(coordinator)
     (duty,) = duties_on(shipment, day)
     assert duty[0] == severity
-    assert list(shipment_overdue(Shipment.objects.all(), day)) == ([shipment] if severity == "late" else [])
     if severity == "late":
         assert duty[1] == "No receipt 15 days after it left. An open question, not a delivery."
 
@@ -249,3 +248,10 @@ def test_the_packing_list_of_a_manager_has_no_address(client):
     client.force_login(manager)
     shipment = factories.shipment(actor=manager, receiver=factories.partner(address="1 River Road"))
     assert "1 River Road" not in client.get(reverse("shipment_packing", args=[shipment.pk])).content.decode()
+
+
+def test_the_programme_sets_after_how_many_days_a_receipt_is_asked_about(coordinator):
+    values = {"owner": "A. Lead", "set_on": factories.day(2019), "basis": "example"}
+    ProgrammeSetting.objects.create(key="receipt_days", value="3", **values)
+    shipment = sent(coordinator)
+    assert [duties_on(shipment, factories.day(2019, 4, day))[0][0] for day in (4, 5)] == ["info", "late"]
