@@ -4,12 +4,13 @@ from datetime import date
 
 DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
 CENSUS_VISIT = "census_visit"
+INOCULATE = "inoculate"
 ACTIVITIES = {
     DISPATCH: "dispatch of a shipment",
     ESTABLISH: "establishing a planting",
     "hold": "holding the material",
     "collect": "collecting seed, scions or pollen",
-    "inoculate": "inoculation with a live pathogen",
+    INOCULATE: "inoculation with a live pathogen",
     "pesticide": "applying a pesticide",
     CENSUS_VISIT: "a census visit on private land",
     "publish_location": "publishing a location",
@@ -22,7 +23,7 @@ ACTIVITIES = {
 # Expiry ends permission, not duties: these are recorded whatever the papers say.
 NEVER_BLOCKED = frozenset((RECEIVE, "census_record", "flower_removal", "destroy", "incident_report"))
 # A line whose identity is doubted cannot be matched with a paper, so these wait until it is settled.
-MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, "collect", "inoculate"))
+MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, "collect", INOCULATE))
 
 NONE_NEEDED = "none_needed"
 LANDOWNER_TYPES = ("landowner", "agreement", "consent")

@@ -53,6 +53,16 @@ class PlaceListField(CodeListField):
         super().__init__(check=check_pattern, **kwargs)
 
 
+class RegionListField(CodeListField):
+    """Countries and subdivisions by their ISO 3166 codes, in capitals however they were typed."""
+
+    def __init__(self, **kwargs):
+        super().__init__(check=check_region, **kwargs)
+
+    def to_python(self, value):
+        return [code.upper() for code in super().to_python(value)]
+
+
 class ManyCodes(forms.MultipleChoiceField):
     """Some of a short list of codes, as boxes to tick. None ticked sets no limit."""
 

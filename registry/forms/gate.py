@@ -37,6 +37,9 @@ class ActivityForm(forms.Form):
     on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
     lots = CodeListField(label="Lots it is about", check=known(Lot), help_text="Their codes, with commas between them.")
     form = forms.ChoiceField(label="In which form", required=False, choices=lambda: [("", "not given"), *choices.material_forms()])
+    pathogen = forms.BooleanField(
+        label="A live pathogen is held, carried or used", required=False, help_text="It always is at an inoculation."
+    )
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
     site = forms.CharField(label="Code of the site", max_length=40, required=False)
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)

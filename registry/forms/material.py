@@ -4,8 +4,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
+from registry.forms.codes import CodeListField, known
 from registry.forms.fields import CodeField, GenerationForm, PastDateField, RecordForm, reason_field
-from registry.models import PedigreeTree, PollenPool, Taxon
+from registry.models import MaterialClass, PedigreeTree, PollenPool, Taxon
 
 
 class TaxonForm(RecordForm):
@@ -17,16 +18,23 @@ class TaxonForm(RecordForm):
 
 
 class PollenPoolForm(RecordForm):
+    outside_classes = CodeListField(
+        label="Material classes outside pollen may carry", check=known(MaterialClass),
+        help_text="Their codes, such as that of regulated engineered trees near by. Lots of the pool then “may contain” them.",
+    )  # fmt: skip
     reason = reason_field()
 
     groups = [
         ("Where and when", ("code", "orchard", "block", "flowering_year", "flowered_on")),
-        ("Pollen beside that of the members", ("outside_share", "outside_taxon", "selfing_share")),
+        ("Pollen beside that of the members", ("outside_share", "outside_taxon", "outside_classes", "selfing_share")),
     ]
 
     class Meta:
         model = PollenPool
-        fields = ["code", "orchard", "block", "flowering_year", "flowered_on", "outside_share", "outside_taxon", "selfing_share", "note"]
+        fields = [
+            "code", "orchard", "block", "flowering_year", "flowered_on", "outside_share", "outside_taxon", "outside_classes",
+            "selfing_share", "note",
+        ]  # fmt: skip
         labels = {"outside_share": "Outside pollen, as declared", "selfing_share": "Seed of the mother's own pollen, as declared"}
         help_texts = {
             "block": "Leave blank for the whole orchard.",

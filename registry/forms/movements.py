@@ -4,7 +4,7 @@ from django import forms
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
-from registry.forms.codes import region_of
+from registry.forms.codes import RegionListField, region_of
 from registry.forms.fields import CodeField, PastDateField, RecordForm
 from registry.forms.lots import holding
 from registry.models import Authorization, Lot, Receipt, Shipment
@@ -18,11 +18,13 @@ class ShipmentForm(RecordForm):
         help_text="Papers that are to lie in the box. What the rules kept here ask for is shown on the shipment's page.",
     )  # fmt: skip
 
+    transit_regions = RegionListField(label="By way of", help_text="Countries or subdivisions it passes, such as US-NY; commas between.")
+
     class Meta:
         model = Shipment
         fields = [
-            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "carrier", "handling", "authorizations",
-            "note",
+            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
+            "authorizations",            "note",
         ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line"}
         help_texts = {
@@ -46,7 +48,17 @@ class ShipmentForm(RecordForm):
             self._fix_what_has_left()
 
     def _fix_what_has_left(self):
-        for name in ("code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "carrier", "handling"):
+        for name in (
+            "code",
+            "receiver",
+            "receiving_person",
+            "site_code",
+            "planned_on",
+            "origin_region",
+            "transit_regions",
+            "carrier",
+            "handling",
+        ):
             self.fields[name].disabled = True
         self.fields["code"].help_text = "The shipment is no draft any more: only its papers and its note can be changed."
 

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.compliance.words import ACTIVITIES
 from registry.forms.codes import CodeListField, ManyCodes, PlaceListField, known
-from registry.forms.fields import CodeField, RecordForm, day_box
+from registry.forms.fields import CodeField, PastDateField, RecordForm, day_box
 from registry.models import Authorization, Lot, MaterialClass, Partner, Taxon
 from registry.services.papers import LIMITS
 
@@ -106,6 +106,18 @@ class AuthorizationStateForm(forms.Form):
     state = forms.ChoiceField(label="It is now", choices=choices.authorization_states, widget=forms.RadioSelect)
     on = forms.DateField(label="From", widget=day_box())
     reason = forms.CharField(label="Why", max_length=200, help_text="Such as the letter it rests on.")
+
+
+class GiveBackForm(forms.Form):
+    lot = CodeField(Lot, label="Lot", help_text="Its code.")
+    quantity = forms.IntegerField(label="How many are given back", min_value=1)
+    on = PastDateField(label="On")
+    subject = forms.CharField(label="Shipment or planting it was drawn for", max_length=60)
+    reason = forms.CharField(
+        label="Why, and where the paper says that it may be counted so",
+        max_length=200,
+        help_text="If the paper does not say, ask its issuer first.",
+    )
 
 
 class DocumentForm(forms.Form):

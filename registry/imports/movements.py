@@ -7,9 +7,10 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.plan import NEW, Problem
-from registry.imports.rules import region_code
+from registry.imports.rules import CodesCell, region_code
 from registry.imports.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
+from registry.places import check_region
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.records import record_save
 
@@ -53,8 +54,8 @@ class ShipmentSheet(BoxSheet):
     model = ShipmentLine
     key = ("code", "lot", "form")
     head = (
-        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "carrier", "handling",
-        "authorizations", "note",
+        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "transit_regions", "carrier",
+        "handling", "authorizations", "note",
     )  # fmt: skip
 
     code = SheetField("Shipment", "shipment__code", TextCell(40), required=True, example="SH-2020-07")
@@ -64,6 +65,7 @@ class ShipmentSheet(BoxSheet):
     receiving_person = SheetField("Person who takes it in", "shipment__receiving_person", TextCell(120), example="A. Receiver")
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
     origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", region_code(), example="US-VT")
+    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(check=check_region), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")

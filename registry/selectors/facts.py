@@ -9,7 +9,7 @@ from functools import lru_cache
 from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast
 
-from registry.choices import LotKind, PartnerKind, ProgrammeKey
+from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
 from registry.compliance import duties as pure_duties
 from registry.compliance.classes import with_form
 from registry.compliance.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
@@ -21,6 +21,7 @@ from registry.models import (
     AuthorizationStateRecord,
     AuthorizationVersion,
     IdentityQuestion,
+    MaterialClass,
     PaperDocument,
 )
 from registry.models import Requirement as RequirementRecord
@@ -28,7 +29,7 @@ from registry.selectors.duty_facts import paper_duties
 from registry.selectors.material_classes import class_rules, lot_material
 from registry.selectors.programme import setting
 
-__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "shipment_question"]
+__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "pathogen_lines", "shipment_question"]
 
 _LISTS = (
     "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
@@ -69,6 +70,12 @@ def material_lines(rows):
     material = lot_material(lots.values(), rules)
     doubted = _in_question(lots)
     return tuple(_line(lot, form, quantity, material[lot.pk], rules, doubted) for lot, form, quantity in rows)
+
+
+def pathogen_lines():
+    """What rules ask of a live pathogen, which is no lot of the book: one line with the classes it falls into, or none."""
+    codes = MaterialClass.objects.filter(rule=ClassRule.PATHOGEN).values_list("code", flat=True)
+    return (Line("live pathogen", classes=tuple(codes)),) if codes else ()
 
 
 def _line(lot, form, quantity, material, rules, doubted):

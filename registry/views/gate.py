@@ -9,10 +9,10 @@ from registry.choices import PartnerKind
 from registry.compliance.answers import STOP
 from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
-from registry.compliance.words import ACTIVITIES, CENSUS_VISIT
+from registry.compliance.words import ACTIVITIES, CENSUS_VISIT, INOCULATE
 from registry.forms.gate import ActivityForm, DeterminationFilters
 from registry.models import Determination, Lot
-from registry.selectors.facts import gate_facts, material_lines
+from registry.selectors.facts import gate_facts, material_lines, pathogen_lines
 from registry.selectors.gate import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
 from registry.services.determinations import determination_store
 from registry.views.generic import RecordDetailView, ServiceFormMixin, reverse_to
@@ -139,11 +139,12 @@ class DeterminationAskView(ServiceFormMixin, FormView):
     @staticmethod
     def get_question(values):
         partner, lots = values["partner"], Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
+        pathogen = pathogen_lines() if values["pathogen"] or values["activity"] == INOCULATE else ()
         region = values["region"] or (partner.region if partner else "")
         return Question(
             activity=values["activity"],
             on=values["on"],
-            lines=material_lines((lot, values["form"], None) for lot in lots),
+            lines=material_lines((lot, values["form"], None) for lot in lots) + pathogen,
             destination=Place(region, partner.county if partner else "", values["site"].strip(), partner.code if partner else ""),
             landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and partner is not None and partner.kind == PartnerKind.LANDOWNER,
             people=tuple(values["people"]),

@@ -8,11 +8,12 @@ from django.views import View
 
 from registry.access.views import AccessMixin
 from registry.forms.filters import AuthorizationFilters
-from registry.forms.papers import AuthorizationForm, AuthorizationStateForm, DocumentForm
+from registry.forms.papers import AuthorizationForm, AuthorizationStateForm, DocumentForm, GiveBackForm
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
 from registry.selectors.files import file_content, file_fault
 from registry.selectors.papers import authorization_duties, covers_words, held_by_people, paper_mark
+from registry.services.determinations import draw_return
 from registry.services.papers import authorization_save, authorization_state_set, document_add
 from registry.views.duties import duty_parts
 from registry.views.generic import PageView, RecordActionView, RecordDetailView, file_response, reverse_to
@@ -82,6 +83,7 @@ class AuthorizationDetailView(RecordDetailView):
     def get_page(self):
         paper, land = self.object, paper_land_parts(self.request.user, self.object)
         duties = duty_parts(self.request.user, paper)
+        give_back = [("Give back to its cap", "authorization.edit", reverse_to("authorization_give_back", paper.pk))] if paper.drawn else []
         return {
             "code": paper.code,
             "state": paper.get_state_display(),
@@ -94,6 +96,7 @@ class AuthorizationDetailView(RecordDetailView):
                     ("Change or amend the paper", "authorization.edit", reverse_to("authorization_edit", paper.pk)),
                     ("Set its state", "authorization.edit", reverse_to("authorization_state", paper.pk)),
                     ("Add a document", "authorization.edit", reverse_to("document_add", paper.pk)),
+                    *give_back,
                     ("Permit file", "permitfile.view", reverse_to("authorization_file", paper.pk)),
                 ),
                 *duties["actions"],
@@ -156,6 +159,7 @@ class AuthorizationDetailView(RecordDetailView):
             Column("Shipment or planting", "subject", kind="code"),
             Column("Lot", "lot.code", kind="code"),
             Column(f"Quantity ({self.object.cap_unit or 'as counted'})", "quantity", "right", "number"),
+            Column("Why", "reason"),
         )
         draws = self.object.draws.select_related("lot").order_by("-on", "-pk")[:PART_ROWS_MAX]
         return ledger_table("Drawn from its cap", columns, draws, unit="entries", empty="Nothing is drawn from it.")
@@ -231,6 +235,24 @@ class AuthorizationStateView(RecordActionView):
 
     def perform(self, form):
         return authorization_state_set(actor=self.request.user, paper=self.object, **form.cleaned_data)
+
+
+class AuthorizationGiveBackView(RecordActionView):
+    model = Authorization
+    action = "authorization.edit"
+    form_class = GiveBackForm
+    question = "What was drawn from its cap and not used after all?"
+    submit_label = "Give it back to the cap"
+    success_message = "It is given back."
+
+    def get_title(self):
+        return f"Give back to the cap of {self.object.code}"
+
+    def get_cautions(self):
+        return [AUTHORITY_CAUTION]
+
+    def perform(self, form):
+        return draw_return(actor=self.request.user, paper=self.object, **form.cleaned_data)
 
 
 class DocumentAddView(RecordActionView):

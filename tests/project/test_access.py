@@ -104,7 +104,8 @@ ROUTES |= dict.fromkeys(["requirement_detail", "materialclass_detail", "determin
 ROUTES["planting_establish"] = (STAFF, STAFF)
 ROUTES |= dict.fromkeys(["requirement_add", "materialclass_add"], (STAFF, None))
 ROUTES |= dict.fromkeys(
-    ["requirement_edit", "requirement_verify", "materialclass_edit", "authorization_state", "document_add"], (STAFF, STAFF)
+    ["requirement_edit", "requirement_verify", "materialclass_edit", "authorization_state", "authorization_give_back", "document_add"],
+    (STAFF, STAFF),
 )
 ROUTES["document_file"] = (STAFF | {"auditor"}, STAFF | {"auditor"})
 ROUTES["identityquestion_list"] = (READERS, None)

@@ -268,3 +268,44 @@ def test_an_activity_is_asked_about_and_kept_only_when_wanted(client, lead):
     address = client.post(reverse("determination_ask"), data | {"keep": "yes"})["Location"]
     assert Determination.objects.get().carried_out is False and "Live pathogen" in client.get(address).content.decode()
     assert "no subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
+
+
+def test_an_inoculation_is_asked_about_its_live_pathogen_though_no_lot_is_named(client, lead):
+    MaterialClass.objects.create(code="pathogen", title="Live pathogen", rule="pathogen")
+    rule(code="EX-PATH", activities=["inoculate", "hold"], classes=["pathogen"], destinations=["US"], title="Live plant pathogens")
+    client.force_login(lead)
+    data = {"activity": "inoculate", "on": "2026-06-02", "region": "US-VT", "people": "R. Ater"}
+    page = client.post(reverse("determination_ask"), data).content.decode()
+    assert "Live plant pathogens" in page and "Stopped until what is missing is there" in page
+    held = data | {"activity": "hold"}
+    assert "Live plant pathogens" not in client.post(reverse("determination_ask"), held).content.decode()
+    assert "Live plant pathogens" in client.post(reverse("determination_ask"), held | {"pathogen": "on"}).content.decode()
+
+
+def test_what_came_back_is_given_back_to_the_cap_on_screen(client, lead):
+    rule()
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    shipment = draft(lead, lot, 300)
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    client.force_login(lead)
+    address = reverse("authorization_give_back", args=[paper.pk])
+    data = {"lot": lot.code, "quantity": "301", "on": "2026-05-01", "subject": shipment.code, "reason": "condition 4 counts it as not used"}
+    page = client.post(address, data).content.decode()
+    assert "Only 300 seeds are drawn" in page and "condition 4 counts it as not used" in page
+    client.post(address, data | {"quantity": "40"})
+    paper.refresh_from_db()
+    assert paper.drawn == 260
+    assert "condition 4 counts it as not used" in client.get(reverse("authorization_detail", args=[paper.pk])).content.decode()
+
+
+def test_a_rule_about_the_way_is_asked_of_the_states_a_shipment_passes(client, lead):
+    rule(code="EX-WAY", classes=[], destinations=[], transits=["US-NY"], title="Carried through")
+    shipment = draft(lead, hybrid_lot(lead))
+    client.force_login(lead)
+    data = {"code": shipment.code, "receiver": shipment.receiver_id, "receiving_person": "A. Receiver", "transit_regions": "us-ny; US-MA"}
+    assert client.post(reverse("shipment_edit", args=[shipment.pk]), data | {"transit_regions": "US-QQ"}).status_code == 200
+    client.post(reverse("shipment_edit", args=[shipment.pk]), data)
+    shipment.refresh_from_db()
+    assert shipment.transit_regions == ["US-NY", "US-MA"]
+    assert "Carried through" in client.get(reverse("shipment_detail", args=[shipment.pk])).content.decode()
