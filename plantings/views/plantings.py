@@ -1,6 +1,5 @@
 """Plantings: the list, the page of a planting, its form."""
 
-import datetime
 from urllib.parse import urlencode
 
 from django.utils import timezone
@@ -19,12 +18,10 @@ from plantings.views.positions import map_parts
 from plantings.views.sites import PLANTING_LISTS, alive_words, site_cautions, site_url
 from plantings.views.visits import visit_day, visit_section
 from registry.compliance.words import ESTABLISH
-from registry.forms.gate import GoOnForm
 from registry.models import Authorization
-from registry.selectors.gate import gate_view
 from registry.selectors.identity import question_duties
-from registry.views.gate import fresh_part, kept_parts, paper_urls, stops
-from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.gate import GatedActionView, fresh_part, kept_parts
+from registry.views.generic import RecordDetailView, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
 from registry.views.tables import Column, ledger_table
 
@@ -304,29 +301,18 @@ def known(view, model, name):
     return {name: record.pk} if record else {}
 
 
-class PlantingEstablishView(RecordActionView):
+class PlantingEstablishView(GatedActionView):
     model = Planting
     action = "planting.edit"
-    form_class = GoOnForm
-    template_name = "registry/gate_confirm.html"
+    day_label = "Planted on"
     question = "Does it stand now? The gate looks at its papers, and its answer is kept."
     submit_label = "Establish the planting"
 
     def get_title(self):
         return f"Establish {self.object.code}"
 
-    @cached_property
-    def answer(self):
-        """What the gate says for the day in the form, or today."""
-        try:
-            day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
-        except ValueError:
-            day = timezone.localdate()
+    def ask(self, day):
         return planting_answer(self.object, day)
-
-    def get_form_kwargs(self):
-        may = stops(self.answer) and self.request.user.may("gate.override")
-        return super().get_form_kwargs() | {"may_override": may, "label": "Planted on"}
 
     def get_cautions(self):
         return site_cautions(self.object.site)
@@ -339,5 +325,4 @@ class PlantingEstablishView(RecordActionView):
         return f"{self.object.code} is established."
 
     def get_context_data(self, **kwargs):
-        gate = gate_view(self.answer, paper_urls(self.request.user, self.answer))
-        return super().get_context_data(**kwargs) | {"gate": gate, "text": f"At {self.object.site}."}
+        return super().get_context_data(**kwargs) | {"text": f"At {self.object.site}."}

@@ -1,8 +1,11 @@
 """The gate on screen: asked for a shipment or planting, asked about an activity, and the answers kept."""
 
+import datetime
+
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.functional import cached_property
 from django.views.generic import FormView
 
 from registry.choices import PartnerKind
@@ -10,12 +13,12 @@ from registry.compliance.answers import STOP
 from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
 from registry.compliance.words import ACTIVITIES, CENSUS_VISIT, INOCULATE
-from registry.forms.gate import ActivityForm, DeterminationFilters
+from registry.forms.gate import ActivityForm, DeterminationFilters, GoOnForm
 from registry.models import Determination, Lot
 from registry.selectors.facts import gate_facts, material_lines, pathogen_lines
 from registry.selectors.gate import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
 from registry.services.determinations import determination_store
-from registry.views.generic import RecordDetailView, ServiceFormMixin, reverse_to
+from registry.views.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.papers import PAPER_LISTS
 from registry.views.sections import SectionListView, yes_no
 from registry.views.tables import Column
@@ -157,5 +160,30 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return super().get_context_data(**kwargs) | page
 
 
-def stops(answer):
-    return answer.verdict == STOP
+class GatedActionView(RecordActionView):
+    """What the gate is asked about before it is done: its answer above the form, and for the lead a box to go on against a stop."""
+
+    form_class = GoOnForm
+    template_name = "registry/gate_confirm.html"
+    day_label = "On"
+
+    def ask(self, day):
+        """What the gate says for a day."""
+        raise NotImplementedError
+
+    @cached_property
+    def answer(self):
+        """For the day in the form, or today."""
+        try:
+            day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
+        except ValueError:
+            day = timezone.localdate()
+        return self.ask(day)
+
+    def get_form_kwargs(self):
+        may = self.answer.verdict == STOP and self.request.user.may("gate.override")
+        return super().get_form_kwargs() | {"may_override": may, "label": self.day_label}
+
+    def get_context_data(self, **kwargs):
+        gate = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+        return super().get_context_data(**kwargs) | {"gate": gate}

@@ -1,7 +1,5 @@
 """Shipments: the list, the page, and what is done to a shipment."""
 
-import datetime
-
 from django.forms import Form
 from django.urls import reverse
 from django.utils import timezone
@@ -10,17 +8,16 @@ from django.utils.functional import cached_property
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.words import DISPATCH
 from registry.forms.filters import ShipmentFilters
-from registry.forms.gate import GoOnForm
 from registry.forms.movements import CancelForm, ShipmentForm, ShipmentLineForm
 from registry.imports.kinds import ShipmentSheet
 from registry.models import Authorization, Receipt, Shipment, ShipmentLine
-from registry.selectors.gate import gate_view, shipment_answer
+from registry.selectors.gate import shipment_answer
 from registry.selectors.identity import question_duties
 from registry.selectors.movements import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.papers import paper_mark
 from registry.selectors.programme import setting
 from registry.services.movements import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
-from registry.views.gate import fresh_part, kept_parts, paper_urls, stops
+from registry.views.gate import GatedActionView, fresh_part, kept_parts
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.issued import issued_part, shipment_paper_actions
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
@@ -279,28 +276,17 @@ class ShipmentLineRemoveView(RecordActionView):
         shipment_line_remove(actor=self.request.user, line=self.object)
 
 
-class ShipmentDispatchView(RecordActionView):
+class ShipmentDispatchView(GatedActionView):
     model = Shipment
     action = "shipment.dispatch"
-    form_class = GoOnForm
-    template_name = "registry/gate_confirm.html"
+    day_label = "Left on"
     question = "Has it left? The ledgers of its lots are drawn down, and it can be changed no more."
 
     def get_title(self):
         return f"Dispatch {self.object.code}"
 
-    @cached_property
-    def answer(self):
-        """What the gate says for the day in the form, or today."""
-        try:
-            day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
-        except ValueError:
-            day = timezone.localdate()
+    def ask(self, day):
         return shipment_answer(self.object, day)
-
-    def get_form_kwargs(self):
-        may = stops(self.answer) and self.request.user.may("gate.override")
-        return super().get_form_kwargs() | {"may_override": may, "label": "Left on"}
 
     def get_cautions(self):
         odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), timezone.localdate())]
@@ -321,7 +307,6 @@ class ShipmentDispatchView(RecordActionView):
         page = {
             "text": f"To {self.object.receiver.name}: {lots or 'nothing yet'}.",
             "submit_label": f"Dispatch {words}" if words else "Dispatch",
-            "gate": gate_view(self.answer, paper_urls(self.request.user, self.answer)),
         }
         return super().get_context_data(**kwargs) | page
 
