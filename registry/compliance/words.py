@@ -5,13 +5,14 @@ from datetime import date
 DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
 CENSUS_VISIT = "census_visit"
 INOCULATE = "inoculate"
+PESTICIDE = "pesticide"
 ACTIVITIES = {
     DISPATCH: "dispatch of a shipment",
     ESTABLISH: "establishing a planting",
     "hold": "holding the material",
     "collect": "collecting seed, scions or pollen",
     INOCULATE: "inoculation with a live pathogen",
-    "pesticide": "applying a pesticide",
+    PESTICIDE: "applying a pesticide",
     CENSUS_VISIT: "a census visit on private land",
     "publish_location": "publishing a location",
     RECEIVE: "recording a receipt",

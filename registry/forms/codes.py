@@ -14,6 +14,7 @@ class CodeListField(forms.CharField):
     """Codes with commas between them. `check` raises `ValueError` for one that cannot be; every wrong one is named."""
 
     widget = forms.Textarea
+    optional_words = "blank: no limit"
 
     def __init__(self, *, check=None, **kwargs):
         self.check = check
@@ -56,6 +57,8 @@ class PlaceListField(CodeListField):
 class RegionListField(CodeListField):
     """Countries and subdivisions by their ISO 3166 codes, in capitals however they were typed."""
 
+    optional_words = "if any"
+
     def __init__(self, **kwargs):
         super().__init__(check=check_region, **kwargs)
 
@@ -65,6 +68,8 @@ class RegionListField(CodeListField):
 
 class ManyCodes(forms.MultipleChoiceField):
     """Some of a short list of codes, as boxes to tick. None ticked sets no limit."""
+
+    optional_words = "none ticked: no limit"
 
     def __init__(self, options, **kwargs):
         super().__init__(**{"choices": options, "required": False, "widget": forms.CheckboxSelectMultiple} | kwargs)

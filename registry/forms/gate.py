@@ -26,6 +26,7 @@ class GoOnForm(forms.Form):
     def __init__(self, *args, may_override=False, label="On", **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["on"].label = label
+        self.fields["override_reason"].optional_words = "only to go on"
         if not may_override:
             del self.fields["override_reason"]
 
@@ -47,6 +48,11 @@ class ActivityForm(forms.Form):
 
     def clean_region(self):
         return region_of(self.cleaned_data["region"])
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in ("lots", "people"):
+            self.fields[name].optional_words = "if any"
 
 
 class DeterminationFilters(FilterForm):

@@ -44,6 +44,10 @@ class PollenPoolForm(RecordForm):
             "note": "Which had been rogued, and how anybody knows.",
         }
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["outside_classes"].optional_words = "if any"
+
     def clean(self):
         cleaned = super().clean()
         year, day = cleaned.get("flowering_year"), cleaned.get("flowered_on")

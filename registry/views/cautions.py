@@ -9,20 +9,18 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.generic import FormView
 
-from registry.choices import CautionTask, ProgrammeKey
+from registry.choices import CautionTask
 from registry.forms.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
-from registry.selectors.programme import setting
 from registry.services.cautions import caution_add, caution_withdraw, cautions_read
 from registry.views.generic import PageView, RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.sections import SectionListView, allowed
 from registry.views.tables import Column, ledger_table
 
-__all__ = ["caution_line", "inoculation_cautions", "months_words"]
+__all__ = ["caution_line", "months_words"]
 
-PERMIT_DECIDES = "the holder of the pathogen permit, under the local authority"
 LOCAL = "These are usual cautions. The local manager may stop work, and the local law goes before them."
 
 
@@ -44,28 +42,6 @@ def months_words(months):
     if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == 12:
         runs[0] = runs.pop() + runs[0]  # a winter goes over the turn of the year
     return ", ".join(names[run[0]] if len(run) == 1 else f"{names[run[0]]} to {names[run[-1]]}" for run in runs)
-
-
-def inoculation_cautions():
-    """The caution box of the screens about inoculation and rating: the programme's own wordings, or the usual ones."""
-    own = [item for item in cautions_for({CautionTask.INOCULATION}, timezone.localdate()) if item.task == CautionTask.INOCULATION]
-    if own:
-        lines = [*(caution_line(item) for item in own), *programme_rules({CautionTask.INOCULATION})]
-        return [{"title": "Inoculation and rating", "text": LOCAL, "lines": lines}]
-    return _usual_inoculation()
-
-
-def _usual_inoculation():
-    """The usual cautions while the programme has no wording of its own; common practice, no source."""
-    age, alone = setting(ProgrammeKey.YOUNGEST_AGE), setting(ProgrammeKey.LONE_WORK)
-    lines = [
-        "The strains are live plant pests. Work only where the permit says, and have the permit on the site.",
-        "Alcohol of 70 % burns with a flame that is hard to see by day. Keep it away from flames and hot tools, and close the bottle.",
-        "Disinfect tools and gloves between trees. Cankered wood and bark leave the site only as the permit says.",
-        f"Nobody under {age} years handles the pathogen, the alcohol or the tools.",
-        f"Alone: {alone[0].lower() + alone[1:]}" if alone else "",
-    ]
-    return [{"title": "Inoculation and rating", "lines": [line for line in lines if line], "decider": PERMIT_DECIDES}]
 
 
 def caution_url(caution):

@@ -8,11 +8,11 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.choices import PartnerKind
+from registry.choices import CautionTask, PartnerKind
 from registry.compliance.answers import STOP
 from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
-from registry.compliance.words import ACTIVITIES, CENSUS_VISIT, INOCULATE
+from registry.compliance.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, PESTICIDE
 from registry.forms.gate import ActivityForm, DeterminationFilters, GoOnForm
 from registry.models import Determination, Lot
 from registry.selectors.facts import gate_facts, material_lines, pathogen_lines
@@ -22,8 +22,11 @@ from registry.views.generic import RecordActionView, RecordDetailView, ServiceFo
 from registry.views.papers import PAPER_LISTS
 from registry.views.sections import SectionListView, yes_no
 from registry.views.tables import Column
+from registry.views.task_cautions import task_cautions
 
 PANEL = "registry/_gate_part.html"
+# activities that can hurt people, with the task whose cautions are shown
+_TASKS = {INOCULATE: CautionTask.INOCULATION, PESTICIDE: CautionTask.PESTICIDE}
 
 
 def paper_urls(user, *answers):
@@ -129,6 +132,10 @@ class DeterminationAskView(ServiceFormMixin, FormView):
     question = "What do the rules kept here ask for, for this, there, on that day?"
     submit_label = "Ask"
     answer = None
+
+    def get_cautions(self):
+        task = _TASKS.get(self.request.POST.get("activity"))
+        return task_cautions(task) if task else []
 
     def form_valid(self, form):
         question = self.get_question(form.cleaned_data)

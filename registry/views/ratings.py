@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.choices import TreeStatus
+from registry.choices import CautionTask, TreeStatus
 from registry.forms.ratings import (
     DAY_FIELDS,
     READINGS,
@@ -25,10 +25,10 @@ from registry.services.ratings import rating_correct, ratings_enter
 from registry.views.generic import RecordActionView, RecordDetailView, ServiceFormMixin, file_response
 from registry.views.material import MATERIAL_LISTS
 from registry.views.orchard_plan import spot_words, tree_url
-from registry.views.rating_cautions import inoculation_cautions
 from registry.views.rating_words import checks_words, is_superseded, position_words, rating_columns, rating_url, reading_words, scale_url
 from registry.views.sections import SectionListView, allowed
 from registry.views.tables import as_cell
+from registry.views.task_cautions import task_cautions
 
 _SHEET_MAX = 400
 
@@ -190,7 +190,7 @@ class RatingDayView(ServiceFormMixin, FormView):
         return reverse("rating_list")
 
     def get_cautions(self):
-        return inoculation_cautions()
+        return task_cautions(CautionTask.INOCULATION)
 
     def choose(self):
         page = {"title": self.get_title(), "question": "Which orchard, on which day?", "cautions": self.get_cautions()}
@@ -231,7 +231,7 @@ class RatingEnterView(RecordActionView):
         return f"Rate {self.object.code}"
 
     def get_cautions(self):
-        return inoculation_cautions()
+        return task_cautions(CautionTask.INOCULATION)
 
     def perform(self, form):
         day = form.day(form.cleaned_data["rated_on"])

@@ -4,7 +4,8 @@ import pytest
 from django.urls import reverse
 
 from registry.models import CautionSeen, CautionText
-from registry.views.cautions import inoculation_cautions, months_words
+from registry.views.cautions import months_words
+from registry.views.task_cautions import task_cautions
 from tests import factories
 from tests.registry.test_cautions import caution
 
@@ -61,13 +62,17 @@ def test_a_task_without_a_caution_is_not_called_safe(client):
     assert "That does not make it safe" in client.get(reverse("caution_read") + "?task=harvest").content.decode()
 
 
-def test_the_inoculation_box_shows_our_own_wording_when_there_is_one_and_the_usual_one_until_then():
-    [usual] = inoculation_cautions()
-    assert any("hard to see" in line for line in usual["lines"]) and "permit" in usual["decider"]
-    caution("INOC", task="inoculation", text="Have the permit on the site.", decider="the holder of the permit")
-    [own] = inoculation_cautions()
-    assert own["lines"][0] == "Inoc: Have the permit on the site. Decides: the holder of the permit."
-    assert own["lines"][1] == "Nobody under 18 years does this work."
+@pytest.mark.parametrize(
+    ("task", "words", "decider"),
+    [("inoculation", "hard to see", "pathogen permit"), ("pesticide", "The label is law", "licensed applicator")],
+)
+def test_the_usual_cautions_of_a_dangerous_task_stand_before_our_own(task, words, decider):
+    [usual] = task_cautions(task)
+    assert any(words in line for line in usual["lines"]) and decider in usual["decider"]
+    assert "Nobody under 18 years does this work." in usual["lines"]
+    caution("OWN", task=task, text="Have the paper on the site.", decider="its holder")
+    first, own = task_cautions(task)
+    assert first == usual and (own["text"], own["decider"]) == ("Have the paper on the site.", "its holder")
 
 
 def test_months_in_words():
