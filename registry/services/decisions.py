@@ -42,7 +42,9 @@ def decision_enter(
     """
     _lock_orchard(tree)
     ratings = list(ratings)
-    if tree.status != TreeStatus.STANDING and decision == Decision.ROGUED:
+    # one that fell later was there to be decided about: an old book is written down after the fact
+    was_gone = tree.status != TreeStatus.STANDING and (tree.status_on is None or tree.status_on < decided_on)
+    if was_gone and decision == Decision.ROGUED:
         raise ValidationError(
             {"decision": f"{tree.code} is {tree.get_status_display()} in the book. Only a standing tree is to be rogued."}
         )

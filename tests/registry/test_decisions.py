@@ -148,6 +148,12 @@ def test_a_decision_rests_on_ratings_of_its_own_tree_and_a_gone_tree_is_not_to_b
         decide(one)
 
 
+def test_a_decision_from_before_a_tree_fell_is_written_down_after_the_fact():
+    tree = factories.pedigree_tree()
+    tree_status_set(actor=factories.person(), tree=tree, status="rogued", on=datetime.date(2020, 5, 1), reason="carried out")
+    assert decide(tree).decision == "rogued"
+
+
 def test_decisions_cannot_be_changed():
     decide(factories.pedigree_tree(), "kept")
     with pytest.raises(DatabaseError), transaction.atomic():
