@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.db import DatabaseError, transaction
 from django.urls import reverse
 
@@ -237,6 +237,14 @@ def test_the_command_says_what_stops_and_stores_nothing(lead, capsys):
     assert stopped.value.code == 3 and "stopped until what is missing is there" in said
     assert "EX-R1 Hybrids into Vermont (edition 2026): missing, blocking." in said and "an example, not law" in said
     assert "Check with the local authority." in said and not Determination.objects.exists()
+
+
+def test_the_command_refuses_a_day_and_a_code_that_are_none(lead):
+    shipment = draft(lead, hybrid_lot(lead))
+    with pytest.raises(CommandError, match="'2026-13-01' is no day. Write it as 2026-10-12."):
+        call_command("gate", shipment.code, on="2026-13-01")
+    with pytest.raises(CommandError, match="There is no shipment “NOPE”"):
+        call_command("gate", "NOPE")
 
 
 def test_the_screen_shows_what_stops_and_only_the_lead_gets_the_box_to_go_on(client, lead):

@@ -1,8 +1,6 @@
-import datetime
-
 from django.core.management.base import BaseCommand, CommandError
-from django.utils import timezone
 
+from registry.management.days import read_day
 from registry.models import Duty
 from registry.selectors.duty_dates import open_dates, with_done
 
@@ -32,14 +30,6 @@ class Command(BaseCommand):
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         late = sum(date.is_late for date in dates)
         self.stdout.write(f"\n{late} late, {len(dates) - late} due within {within} days, as of {day:%Y-%m-%d}.")
-
-
-def read_day(text):
-    """The day a person wrote, or today."""
-    try:
-        return datetime.date.fromisoformat(text) if text else timezone.localdate()
-    except ValueError:
-        raise CommandError(f"'{text}' is no day. Write it as 2026-10-12.") from None
 
 
 def _row(date):

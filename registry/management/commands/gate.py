@@ -1,10 +1,8 @@
-import datetime
-
 from django.core.management.base import BaseCommand, CommandError
-from django.utils import timezone
 
 from registry.compliance.answers import STOP
 from registry.compliance.explain import explain
+from registry.management.days import read_day
 from registry.models import Shipment
 from registry.selectors.gate import shipment_answer
 
@@ -14,22 +12,15 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("shipment", metavar="SHIPMENT", help="its code")
-        parser.add_argument("--on", type=_day, metavar="DATE", help="the day, as 2026-10-12; today when left out")
+        parser.add_argument("--on", metavar="DATE", help="the day, as 2026-10-12; today when left out")
 
     def handle(self, *, shipment, on, **options):
         record = Shipment.objects.select_related("receiver").filter(code__iexact=shipment).first()
         if record is None:
             raise CommandError(f"There is no shipment “{shipment}”. Look at the list of shipments for its code.")
-        answer = shipment_answer(record, on or timezone.localdate())
+        answer = shipment_answer(record, read_day(on))
         self.stdout.write(f"Shipment {record.code} to {record.receiver.name}, {record.get_state_display()}")
         for line in explain(answer):
             self.stdout.write(line)
         if answer.verdict == STOP:
             raise SystemExit(3)
-
-
-def _day(text):
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise CommandError(f"“{text}” is no day. Write it as 2026-10-12.") from None

@@ -2,7 +2,7 @@ import sys
 
 from django.core.management.base import BaseCommand
 
-from registry.management.commands.duties import read_day
+from registry.management.days import read_day
 from registry.services.reminders import reminders_send, week_of
 
 
