@@ -47,6 +47,25 @@ def test_a_card_of_the_map_leads_to_the_site_in_the_whole_window(page, sign_in, 
 
 
 @pytest.mark.parametrize("width", [375, 1280])
+def test_a_slow_first_press_on_a_mark_opens_its_card_and_the_page_around_the_map_stays(page, sign_in, lead, width):
+    """The map takes the focus at the first press; were the page to scroll by it, the button would come up beside the mark."""
+    page.set_viewport_size({"width": width, "height": 560})
+    sign_in(lead)
+    page.goto(reverse("map"))
+    frame = page.frame_locator("iframe")
+    settled(frame)
+    mark = frame.get_by_label("Falls Road: ")
+    mark.scroll_into_view_if_needed()
+    stands, box = page.evaluate("scrollY"), mark.bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.wait_for_timeout(300)
+    page.mouse.up()
+    frame.locator(".card").wait_for()
+    assert page.evaluate("scrollY") == stands
+
+
+@pytest.mark.parametrize("width", [375, 1280])
 @pytest.mark.parametrize("route", ["results", "survival", "map"])
 def test_no_result_page_scrolls_sideways(page, sign_in, lead, route, width):
     page.set_viewport_size({"width": width, "height": 800})

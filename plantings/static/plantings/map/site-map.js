@@ -325,6 +325,13 @@
     });
   }
 
+  // At the first press the map takes the focus. The page around its frame must not scroll by that, or the button comes
+  // up beside the mark it went down on and the press is lost.
+  L.Map.addInitHook(function () {
+    var box = this.getContainer();
+    box.focus = function () { HTMLElement.prototype.focus.call(box, { preventScroll: true }); };
+  });
+
   /* ---- legend ------------------------------------------------------------------------------- */
 
   function row(parent, picture, words) {
