@@ -5,8 +5,6 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from django.core.exceptions import EmptyResultSet
-from django.db import connection
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
@@ -27,6 +25,7 @@ from plantings.models import CensusRound, Observation, Planting, PlantingEntry, 
 from registry.choices import TaxonRole
 from registry.models import Lot
 from registry.selectors.lineage import NOT_STATED, OUTSIDE, lot_lineages
+from registry.selectors.plain import plain_rows
 
 __all__ = ["BY", "LEVELS", "SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
 
@@ -203,7 +202,7 @@ def _rounds(user, filters):
         "pk", "growing_seasons", "protocol_version", "planting__code", "planting__site__code", "planting__site__name",
         "planting__site__jurisdiction",
     )  # fmt: skip
-    for pk, *about in _fetched(about_rounds):
+    for pk, *about in plain_rows(about_rounds):
         found[pk] = this = _Round(*about)
         if (this.planting, this.age) in last:
             repeated.add(last[this.planting, this.age])
@@ -219,7 +218,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
     of_age = CensusRound.objects.filter(growing_seasons__in=seasons).order_by().values("pk")
     tallies = SurvivalTally.objects.for_user(user).filter(round__in=of_age, entry__role__in=ROLES_COUNTED)
     tallies = filters.narrow(tallies, _PLACE)
-    found = _fetched(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
+    found = plain_rows(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
     unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
     lineage = _lineage_labels(level, lots) if "lineage" in by else {}
@@ -237,17 +236,6 @@ def _tallies(user, by, level, filters, rounds, seasons):
     return ages
 
 
-def _fetched(values):
-    """The rows of a `values_list` of plain numbers and texts as the driver gives them: nothing has to be converted."""
-    try:
-        sql, parameters = values.query.sql_with_params()
-    except EmptyResultSet:  # nothing is in this person's scope
-        return []
-    with connection.cursor() as cursor:
-        cursor.execute(sql, parameters)
-        return cursor.fetchall()
-
-
 def _unvisited(tallies, found):
     """Keys of the tallies of whose trees nobody looked at one; asked of the records only when the counts leave it open."""
     not_visited, not_found, not_located = (4 + COUNT_NAMES.index(name) for name in ("not_visited", "not_found", "not_located"))
@@ -257,7 +245,7 @@ def _unvisited(tallies, found):
 
 
 def _lots(found):
-    return _fetched(Lot.objects.order_by().filter(pk__in={row[2] for row in found}).values_list("pk", "code", "taxon__role"))
+    return plain_rows(Lot.objects.order_by().filter(pk__in={row[2] for row in found}).values_list("pk", "code", "taxon__role"))
 
 
 def tally_visited():

@@ -7,7 +7,7 @@ from datetime import date
 from functools import lru_cache
 
 from django.db.models import IntegerField, TextField
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, JSONArray
 
 from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
 from registry.compliance import duties as pure_duties
@@ -27,9 +27,10 @@ from registry.models import (
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duty_facts import paper_duties
 from registry.selectors.material_classes import class_rules, lot_material
+from registry.selectors.plain import plain_rows
 from registry.selectors.programme import setting
 
-__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "pathogen_lines", "shipment_question"]
+__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "pathogen_lines", "rules_kept", "shipment_question"]
 
 _LISTS = (
     "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
@@ -38,7 +39,7 @@ _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
 _RULE_PLAIN = ("code", "edition", "title", "blocking", "source", "verified_with", "verified_by", "is_example", "text")
 _RULE_DAYS = ("from_on", "until_on", "verified_on", "review_by")
-_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits")
+_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits", "any_of")
 
 
 def partner_place(partner, site_code=""):
@@ -117,37 +118,45 @@ def counted_once(question, facts, already):
 
 
 def gate_facts(question):
-    """The rules kept and the papers that could meet one of those that apply. Nine queries, whatever the number of either.
+    """The rules that apply and the papers that could meet one of them. Nine queries, whatever the number of either.
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
-    rules = _rules()
-    types = {code for applied in applied_rules(rules, question) for wanted in applied.requirement.any_of for code in wanted}
+    rules = tuple(applied.requirement for applied in applied_rules(rules_kept(), question))
+    types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
     return Facts(rules, _papers(types, question.on))
 
 
-def _rules():
-    texts = {f"{name}_text": _text(name) for name in (*_RULE_DAYS, *_RULE_LISTS, "any_of")}
-    rows = RequirementRecord.objects.order_by("code", "edition").annotate(**texts).values_list(*_RULE_PLAIN, *texts)
-    return tuple(_rule(row) for row in rows)
+def rules_kept():
+    """Every rule of the book, of every day and edition."""
+    said = _as_one_text(_RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
 
 
 @lru_cache(maxsize=4096)
-def _rule(row):
-    """A rule made of its row as text. The same text is the same rule, so what was made once is handed out again."""
-    days, lists = row[len(_RULE_PLAIN) : -len(_RULE_LISTS) - 1], row[-len(_RULE_LISTS) - 1 : -1]
-    values = dict(zip(_RULE_PLAIN, row, strict=False))
-    values |= {name: _day(text) for name, text in zip(_RULE_DAYS, days, strict=True)}
-    values |= {name: tuple(json.loads(text)) for name, text in zip(_RULE_LISTS, lists, strict=True)}
-    return Requirement(**values, any_of=tuple(tuple(wanted) for wanted in json.loads(row[-1])))
+def _rule(text):
+    values = _read(text, _RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    values |= {name: bool(values[name]) for name in ("blocking", "is_example")}  # SQLite hands over 0 and 1
+    return Requirement(**values | {"any_of": tuple(map(tuple, values["any_of"]))})
+
+
+def _as_one_text(plain, days, lists):
+    """Columns as one text of JSON. The same text says the same, and two thousand papers say much the same."""
+    return Cast(JSONArray(*plain, *map(_text, (*days, *lists))), TextField())
+
+
+def _read(text, plain, days, lists):
+    """{name: value} of a text made by `_as_one_text` of the same names."""
+    values = dict(zip((*plain, *days, *lists), json.loads(text), strict=True))
+    return values | {name: _day(values[name]) for name in days} | {name: tuple(json.loads(values[name])) for name in lists}
 
 
 def _papers(types, on):
     # days are read as text, and what lies beside a paper as sets: a converter or a sub-query for each row is what costs here
     rows = (
         Authorization.objects.filter(type__in=types)
-        .order_by("code")
+        .order_by()  # the answer does not depend on any order
         .annotate(left_text=_text("holder_account__left_on"), review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "left_text", "goes_on",
@@ -161,7 +170,7 @@ def _papers(types, on):
         *AgreementSignature.objects.values_list("authorization", flat=True),
     }
     papers = []
-    for pk, code, kind, title, drawn, body, person, second, left_on, goes_on, review_by, partner in rows:
+    for pk, code, kind, title, drawn, body, person, second, left_on, goes_on, review_by, partner in plain_rows(rows):
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
@@ -181,8 +190,8 @@ def _day(text):
 def _states(types):
     found, known = defaultdict(list), {}
     rows = AuthorizationStateRecord.objects.filter(authorization__type__in=types).order_by("on", "pk")
-    for paper, *change in rows.annotate(day=_text("on")).values_list("authorization", "day", "state"):
-        key = tuple(change)
+    for paper, *key in plain_rows(rows.annotate(day=_text("on")).values_list("authorization", "day", "state")):
+        key = tuple(key)
         if key not in known:
             known[key] = StateChange(date.fromisoformat(key[0]), key[1])
         found[paper].append(known[key])
@@ -190,12 +199,11 @@ def _states(types):
 
 
 def _versions(types):
-    """{paper key: its versions}. Columns are read as text: two thousand papers say much the same."""
+    """{paper key: its versions}."""
     found = defaultdict(list)
     rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
-    texts = {f"{name}_text": _text(name) for name in (*_DAYS, *_LISTS)}
-    for paper, *said in rows.annotate(**texts).values_list("authorization", *_PLAIN, *texts):
-        found[paper].append(_version(tuple(said)))
+    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, _LISTS)).values_list("authorization", "said")):
+        found[paper].append(_version(said))
     return found
 
 
@@ -204,11 +212,8 @@ def _text(name):
 
 
 @lru_cache(maxsize=16_384)
-def _version(key):
-    plain, days, lists = key[: len(_PLAIN)], key[len(_PLAIN) : -len(_LISTS)], key[-len(_LISTS) :]
-    values = dict(zip(_PLAIN, plain, strict=True))
-    values |= {name: _day(day) for name, day in zip(_DAYS, days, strict=True)}
-    return Version(**values, **{name: tuple(json.loads(text)) for name, text in zip(_LISTS, lists, strict=True)})
+def _version(text):
+    return Version(**_read(text, _PLAIN, _DAYS, _LISTS))
 
 
 def _named(version, code):

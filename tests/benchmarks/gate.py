@@ -4,6 +4,7 @@ Run by name: `.venv/bin/python tests/benchmarks/gate.py`. Target: under 50 ms, a
 """
 
 import gc
+from dataclasses import replace
 from datetime import date
 
 from temporary_book import open_book, peak_mb, report, seconds
@@ -29,7 +30,7 @@ def main():
         Requirement,
         StoredFile,
     )
-    from registry.selectors.facts import gate_facts, shipment_question
+    from registry.selectors.facts import gate_facts, rules_kept, shipment_question
     from registry.selectors.gate import shipment_answer
     from tests import factories
 
@@ -50,6 +51,7 @@ def main():
             shipment_answer(shipment, DAY)
         return len(queries)
 
+    shipment_answer(shipment, DAY)  # a new connection asks its database once what it can do
     few = small_and_large()
     rules = [
         Requirement(
@@ -84,7 +86,7 @@ def main():
     gc.freeze()  # as the server does at its start (wsgi.py)
     gc.set_threshold(50_000, 10, 10)
     question = shipment_question(shipment, DAY)
-    facts = gate_facts(question)
+    facts = replace(gate_facts(question), requirements=rules_kept())
     bare, _answer = seconds(lambda: decide(question, facts), RUNS)
     asked, answer = seconds(lambda: shipment_answer(shipment, DAY), RUNS)
     report(

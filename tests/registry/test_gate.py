@@ -18,7 +18,7 @@ from registry.models import (
     PollenPoolMember,
     Requirement,
 )
-from registry.selectors.facts import shipment_question
+from registry.selectors.facts import gate_facts, shipment_question
 from registry.selectors.gate import repeat_fault
 from registry.services.determinations import draw_return
 from registry.services.movements import shipment_dispatch
@@ -204,6 +204,47 @@ def test_a_lot_in_question_does_not_go(lead):
     question_raise(actor=lead, about=lot.mother, raised_on=date(2026, 3, 1), reason="pollen was mixed up")
     with pytest.raises(ValidationError, match="Settle the identity"):
         shipment_dispatch(actor=lead, shipment=draft(lead, lot), on=DAY)
+
+
+def test_the_facts_of_an_answer_are_the_rule_and_the_paper_as_recorded(lead):
+    """Read as text in bulk for speed, so held here against the records themselves."""
+    kept = rule(
+        blocking=False, is_example=True, from_on=date(2026, 1, 2), any_of=[["permit", "consent"], ["licence"]], text="Says “so”, in part"
+    )
+    rule(code="EX-R2", activities=["hold"])
+    paper = permit(
+        lead,
+        limits={"destinations": ["US-VT"], "forms": ["seed"], "cap_quantity": 400, "cap_unit": "seeds", "cap_activities": ["dispatch"]},
+    )
+    question = shipment_question(draft(lead, hybrid_lot(lead)), DAY)
+    facts = gate_facts(question)
+    (read,) = facts.requirements
+    assert (read.code, read.blocking, read.is_example) == ("EX-R1", False, True) and type(read.blocking) is bool
+    assert read.any_of == (("permit", "consent"), ("licence",))
+    for name in ("edition", "title", "source", "text", "from_on", "until_on", "verified_on", "review_by", "verified_with", "verified_by"):
+        assert getattr(read, name) == getattr(kept, name), name
+    for name in ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits"):
+        assert getattr(read, name) == tuple(getattr(kept, name)), name
+    (read,) = facts.papers
+    (said,), version = read.versions, paper.versions.get()
+    assert (read.code, read.documents_present, [(one.on, one.state) for one in read.states][-1][1]) == (paper.code, True, "in_force")
+    for name in ("number", "from_on", "starts_on", "ends_on", "cap_quantity", "cap_unit"):
+        assert getattr(said, name) == getattr(version, name), name
+    for name in (
+        "under",
+        "classes",
+        "taxa",
+        "lots",
+        "forms",
+        "activities",
+        "origins",
+        "destinations",
+        "transits",
+        "sites",
+        "people",
+        "cap_activities",
+    ):
+        assert getattr(said, name) == tuple(getattr(version, name)), name
 
 
 def test_the_queries_of_an_answer_do_not_grow_with_papers_and_rules(lead, django_assert_num_queries):
