@@ -5,10 +5,10 @@ on a screen. No field is ever NaN.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(NamedTuple):
     """A confidence interval for a share, both ends 0 to 1; None and a reason when not estimable."""
 
     low: float | None
@@ -20,8 +20,7 @@ class Interval:
         return self.low is not None
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(NamedTuple):
     """First share minus second, -1 to 1, with its interval; None and a reason when not estimable."""
 
     estimate: float | None

@@ -1,8 +1,8 @@
 """Survival of a group of trees at a round, from counts of fates: the figure every screen shows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from operator import attrgetter
+from dataclasses import dataclass
+from operator import add
 from typing import NamedTuple
 
 from plantings.calc.fate import Fate
@@ -14,8 +14,7 @@ NOT_VISITED = "not visited"
 NOT_ASSESSED = "not assessed"
 
 
-@dataclass(frozen=True, slots=True)
-class Counts:
+class Counts(NamedTuple):
     """How many trees of a group stand at each fate at one round. `Counts()` is zero.
 
     `planted` counts trees planted as test or check (no buffer, filler or replacement) and equals
@@ -37,13 +36,9 @@ class Counts:
     cankered: int = 0
 
     def __add__(self, other: "Counts") -> "Counts":
-        if not isinstance(other, Counts):
-            return NotImplemented
-        return Counts(*[getattr(self, name) + getattr(other, name) for name in _COUNT_NAMES])
-
-
-_COUNT_NAMES = tuple(field.name for field in fields(Counts))
-_count_values = attrgetter(*_COUNT_NAMES)
+        if not isinstance(other, Counts):  # a plain tuple would be hung on behind
+            raise TypeError(f"Counts can only be added to Counts, not to {type(other).__name__}")
+        return Counts(*map(add, self, other))
 
 
 class Survival(NamedTuple):
@@ -178,9 +173,9 @@ def survival(counts: Counts, visited: bool = True) -> Survival:
 
 
 def _check_counts(counts: Counts) -> None:
-    if min(_count_values(counts)) < 0:
-        name = next(name for name in _COUNT_NAMES if getattr(counts, name) < 0)
-        raise ValueError(f"{name} is {getattr(counts, name)}: a count cannot be negative")
+    if min(counts) < 0:
+        name, count = next((name, count) for name, count in counts._asdict().items() if count < 0)
+        raise ValueError(f"{name} is {count}: a count cannot be negative")
     settled = counts.alive + counts.dead + counts.presumed_dead + counts.removed + counts.removed_excluded
     summed = settled + counts.not_found + counts.not_located + counts.not_visited
     if summed != counts.planted:

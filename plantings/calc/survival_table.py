@@ -5,7 +5,7 @@ grouped by, trees under test and checks never share a row.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from plantings.calc.proportions import newcombe_difference, ratio_over_sites
@@ -22,7 +22,7 @@ _ROLE_WORDS = {"": "under test", NATIVE: "native check", OTHER: "check", DONOR: 
 CHECK_NOT_VISITED = "checks not visited"
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
 
-COUNT_NAMES = tuple(field.name for field in fields(Counts))
+COUNT_NAMES = Counts._fields
 _ALIVE, _PLANTED, _EXCLUDED = (COUNT_NAMES.index(name) for name in ("alive", "planted", "removed_excluded"))
 
 

@@ -1,7 +1,5 @@
 """What the records of a planting say, counted afresh: the source of every tally, and its proof."""
 
-from dataclasses import fields
-
 import numpy as np
 
 from plantings.calc.census_rules import status_code
@@ -16,7 +14,7 @@ _UNSEEN = ("NF", "NL", "NV")
 
 __all__ = ["COUNT_FIELDS", "FATE_KEYS", "planting_state", "tally_counts"]
 
-COUNT_FIELDS = [field.name for field in fields(Counts)]
+COUNT_FIELDS = Counts._fields
 FATE_KEYS = {
     Fate.ALIVE: TreeFate.ALIVE,
     Fate.ALIVE_RESPROUT: TreeFate.RESPROUT,

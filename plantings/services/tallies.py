@@ -4,8 +4,6 @@ A planting is always rebuilt as a whole, from its records: a later sighting can 
 rounds say, and a rebuild cannot drift as sums of differences would.
 """
 
-from dataclasses import astuple
-
 from plantings.models import SurvivalTally, Tree
 from plantings.selectors.tallies import COUNT_FIELDS, planting_state, tally_counts
 
@@ -34,7 +32,7 @@ def _store_tallies(planting, tallies):
     if gone:
         SurvivalTally.objects.filter(pk__in=gone).delete()
     write = [
-        SurvivalTally(round_id=round_pk, entry_id=entry, **dict(zip(COUNT_FIELDS, astuple(counts), strict=True)))
+        SurvivalTally(round_id=round_pk, entry_id=entry, **counts._asdict())
         for (round_pk, entry), counts in tallies.items()
         if (round_pk, entry) not in stored or counts != tally_counts(stored[round_pk, entry])
     ]

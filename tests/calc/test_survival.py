@@ -1,7 +1,5 @@
 """Survival of a group, its interval, its band, and how it is printed."""
 
-from dataclasses import FrozenInstanceError, astuple, fields, replace
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -116,18 +114,19 @@ def test_survival_is_printed_one_way(counts, text):
 def test_sums_of_counts_are_field_by_field_and_zero_changes_nothing():
     first = Counts(*range(1, 13))
     second = Counts(*range(100, 1300, 100))
-    assert astuple(first + second) == tuple(a + b for a, b in zip(astuple(first), astuple(second), strict=True))
+    assert (first + second)._asdict() == {name: getattr(first, name) + getattr(second, name) for name in Counts._fields}
     assert first + Counts() == first
     assert sum([first, second], start=Counts()) == first + second
 
 
 def test_counts_add_to_nothing_but_counts():
-    with pytest.raises(TypeError):
-        Counts() + 1
+    for other in (1, (1, 2)):
+        with pytest.raises(TypeError, match=f"not to {type(other).__name__}"):
+            Counts() + other
 
 
 def test_counts_cannot_be_changed():
-    with pytest.raises(FrozenInstanceError):
+    with pytest.raises(AttributeError):
         Counts().alive = 3
 
 
@@ -195,8 +194,8 @@ def test_counts_from_a_tally_name_every_fate_and_are_plain_integers():
         canker_assessed=12,
         cankered=2,
     )
-    assert counts_from_tally(tally) == replace(counts, canker_assessed=0, cankered=0)
-    assert {type(getattr(counts, field.name)) for field in fields(counts)} == {int}
+    assert counts_from_tally(tally) == counts._replace(canker_assessed=0, cankered=0)
+    assert set(map(type, counts)) == {int}
 
 
 def test_a_tally_of_the_wrong_length_is_refused():
