@@ -96,7 +96,7 @@ class ShareForm(RecordForm):
 
 
 class SettingForm(forms.Form):
-    value = forms.CharField(label="Value", max_length=80)
+    value = forms.CharField(label="Value", max_length=200)
     owner = forms.CharField(label="Who set it", max_length=80)
     set_on = PastDateField(label="Set on")
     basis = forms.CharField(

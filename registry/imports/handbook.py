@@ -92,16 +92,17 @@ class HandbookSheet(Sheet):
 
 class ProgrammeSettingSheet(Sheet):
     kind = "programme_setting"
-    title = "Thresholds of the programme"
+    title = "Settings of the programme"
     about = (
-        "What the programme sets for itself: floors of diversity, days, rules. Where it sets none, the usual value stands in and says so."
+        "What the programme states of itself and sets for itself: name, address, floors of diversity, days, rules. "
+        "Where it sets none, the usual value stands in and says so."
     )
     edit_action = "setting.edit"
     model = ProgrammeSetting
     key = ("setting",)
 
-    setting = SheetField("Threshold", "key", ChoiceCell(choices.programme_settings), required=True, example="mothers_per_line")
-    value = SheetField("Value", "value", TextCell(80), required=True, example=2)
+    setting = SheetField("Setting", "key", ChoiceCell(choices.programme_settings), required=True, example="mothers_per_line")
+    value = SheetField("Value", "value", TextCell(200), required=True, example=2)
     owner = SheetField("Set by", "owner", NameCell(80), required=True, example="B. Lead")
     set_on = SheetField("Set on", "set_on", DateCell(), required=True, example="2026-01-15")
     basis = SheetField("What it rests on", "basis", TextCell(200), example="example, common practice, no source")

@@ -15,7 +15,7 @@ from registry.imports.seedlots import HarvestSheet, LotSplitSheet, StorageSheet,
 
 # A decision to rogue comes before the step that carries it out; what is known of a lot comes after its ledger.
 REGISTRY_GROUPS = (
-    ("Species and thresholds", (TaxonSheet, HandbookSheet, ProgrammeSettingSheet)),
+    ("Species and settings", (TaxonSheet, HandbookSheet, ProgrammeSettingSheet)),
     (
         "Orchard",
         (

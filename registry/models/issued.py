@@ -37,7 +37,7 @@ class ProgrammeSetting(models.Model):
     """A threshold the programme sets for itself, with its owner, its day and what it rests on."""
 
     key = models.CharField(max_length=40, unique=True, choices=choices.programme_settings)
-    value = models.CharField(max_length=80)
+    value = models.CharField(max_length=200)
     owner = models.CharField("who set it", max_length=80)
     set_on = models.DateField()
     basis = models.CharField("what it rests on", max_length=200, blank=True)

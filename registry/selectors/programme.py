@@ -5,19 +5,24 @@ from decimal import Decimal, InvalidOperation
 
 from registry.choices import ProgrammeKey
 from registry.models import ProgrammeSetting
+from registry.places import check_region
 
-__all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "setting", "thresholds"]
+__all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
 
 PRACTICE = "common practice, no source"
 
+NOT_STATED = "not stated"
+
 # key: (default, what it rests on, unit); the type of the default is the type of the setting
 DEFAULTS = {
+    ProgrammeKey.NAME: ("", NOT_STATED, ""),
+    ProgrammeKey.ADDRESS: ("", NOT_STATED, ""),
     ProgrammeKey.MOTHERS_PER_LINE: (2, PRACTICE, "mothers"),
     ProgrammeKey.MOTHERS_PER_SOURCE: (5, PRACTICE, "mothers"),
     ProgrammeKey.STATUS_NUMBER: (Decimal("4"), PRACTICE, ""),
     ProgrammeKey.CHROMOSOMES: (16, "walnuts, 2n = 32; from memory", "pairs"),
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
-    ProgrammeKey.HOME_REGION: ("", "not stated", ""),
+    ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
@@ -39,12 +44,14 @@ class Threshold:
 def parse_setting(key, text):
     """A stored value as the type of its default: a whole number, a number or a text.
 
-    Raises ValueError, in words for the person who typed it, when the text is no such value or not above 0.
+    Raises ValueError, in words for the person who typed it, when the text is no such value, not above 0 or no place there is.
     """
     default, text = DEFAULTS[key][0], text.strip()
     if isinstance(default, str):
         if not text:
-            raise ValueError("Write the rule in words.")
+            raise ValueError("Write it in words.")
+        if key == ProgrammeKey.HOME_REGION:
+            check_region(text)
         return text
     try:
         value = int(text) if isinstance(default, int) else Decimal(text)
@@ -62,6 +69,11 @@ def setting(key, default=None):
     if stored is not None:
         return parse_setting(key, stored)
     return DEFAULTS[key][0] if default is None else default
+
+
+def programme_address():
+    """Name and address of the programme as its papers print them; "" where the programme stated neither."""
+    return ", ".join(filter(None, (setting(ProgrammeKey.NAME), setting(ProgrammeKey.ADDRESS))))
 
 
 def thresholds():

@@ -151,5 +151,5 @@ class LotIdentityDraftView(LotPaperView):
 
     def get_document(self):
         return identity_document(
-            self.object, supplier=str(self.request.user), scan=self.scan(self.object.code), made_on=self.today, made=self.made
+            self.object, supplier=self.get_sender(), scan=self.scan(self.object.code), made_on=self.today, made=self.made
         )

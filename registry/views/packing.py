@@ -18,10 +18,6 @@ class ShipmentPaperView(PaperView):
     def get_receiver_address(self):
         return address_words(self.object.receiver) if self.request.user.may("partner.contact") else ""
 
-    def get_sender(self):
-        user = self.request.user
-        return ", ".join(part for part in (str(user), user.phone) if part)
-
 
 class ShipmentPackingView(ShipmentPaperView):
     """What goes into the box and on it, in print."""

@@ -10,6 +10,7 @@ from registry.forms.issued import PageForm
 from registry.papers.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.papers.pages import draw_document
 from registry.papers.qr import PaperError
+from registry.selectors.programme import programme_address
 from registry.services.issued import paper_issue
 from registry.templatetags.parts import find_address
 from registry.views.generic import RecordActionView, file_response
@@ -60,6 +61,11 @@ class PaperView(RecordActionView):
 
     def get_document(self):
         raise NotImplementedError
+
+    def get_sender(self):
+        """The programme, where it stated its name and address, and the person who answers for the paper."""
+        user = self.request.user
+        return ", ".join(part for part in (programme_address(), str(user), user.phone) if part)
 
     def get_links(self):
         """The records the paper speaks of: any of lots, shipments, trees, authorizations."""

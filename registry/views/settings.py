@@ -1,4 +1,4 @@
-"""The thresholds the programme sets for itself: everybody in the office reads them, the lead sets them."""
+"""What the programme states of itself and the thresholds it sets: everybody in the office reads them, the lead sets them."""
 
 from django.http import Http404
 from django.urls import reverse
@@ -16,20 +16,20 @@ class SettingListView(PageView):
     action = "setting.view"
     template_name = "registry/settings_page.html"
     title = "Programme settings"
-    question = "Which thresholds does this programme hold to, who set them, and what do they rest on?"
+    question = "What does this programme state of itself, which thresholds does it hold to, who set them, and what do they rest on?"
 
     def get_page(self):
         may = self.request.user.may("setting.edit")
         columns = (
-            Column("Threshold", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
-            Column("Value", lambda item: str(item.value)),
+            Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
+            Column("Value", lambda item: str(item.value) or "not stated"),
             Column("Unit", "unit"),
             Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: the default stands in"),
             Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
             Column("What it rests on", "basis"),
         )
         note = "Defaults are where the programme set nothing. They are no advice: set your own, with what they rest on."
-        return {"parts": [ledger_table("Thresholds", columns, thresholds(), unit="thresholds", note=note)]}
+        return {"parts": [ledger_table("Settings", columns, thresholds(), unit="settings", note=note)]}
 
 
 class SettingFormView(ServiceFormMixin, FormView):

@@ -17,6 +17,7 @@ from registry.selectors.lot_words import engineered_trees, lot_words
 from registry.services.identity import question_raise, question_settle
 from registry.services.issued import paper_issue
 from registry.services.ledger import ledger_enter, lot_bulk
+from registry.services.programme import programme_setting_save
 from registry.views.paper_view import file_name, is_loopback
 from tests import factories
 from tests.papers.reading import codes, page_texts, pictures
@@ -88,6 +89,16 @@ def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
     with pytest.raises(ValidationError):
         paper_issue(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
     assert not IssuedPaper.objects.exists()
+
+
+def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_answers_for_them(client, lead):
+    lot = orchard_lot(lead)
+    shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
+    for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Mill Brook Lane, Middlebury, Vermont")):
+        programme_setting_save(actor=lead, key=key, value=value, owner="The lead", set_on=factories.day(2026))
+    sender = "Mill Brook Walnuts, 7 Mill Brook Lane, Middlebury, Vermont, Zoë Łukasiewicz"
+    for route, record in (("shipment_packing", shipment), ("shipment_health_draft", shipment), ("lot_identity_draft", lot)):
+        assert sender in words(made(client, route, record)), route
 
 
 def test_the_papers_of_a_shipment_name_its_lots_and_its_permits(client, lead):
