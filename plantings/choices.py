@@ -86,3 +86,7 @@ def causes():
 
 def browse_classes():
     return [(code, label) for code, label, *_ in census_rules.BROWSE_CLASSES]
+
+
+def flowerings():
+    return [(code, label) for code, label, *_ in census_rules.FLOWERING]

@@ -60,11 +60,19 @@ BROWSE_CLASSES = (
     ("heavy", "Heavy", "Over two thirds of the shoots."),
 )
 
+FLOWERING = (
+    ("none", "None", "Looked for, and none seen."),
+    ("male", "Male", "Catkins only."),
+    ("female", "Female", "Female flowers or fruit only."),
+    ("both", "Both", "Catkins, and female flowers or fruit."),
+)
+
 STATUS_CODES = frozenset(code for code, _, _ in STATUSES)
 CAUSE_CODES = frozenset(code for code, _, _ in CAUSES_OF_DEATH)
 REMOVAL_IS_BIOLOGICAL = {code: biological for code, _, biological in REMOVAL_REASONS}
 CANKER_CODES = frozenset(code for code, _, _ in CANKER_CLASSES)
 BROWSE_CODES = frozenset(code for code, _, _ in BROWSE_CLASSES)
+FLOWERING_CODES = frozenset(code for code, _, _ in FLOWERING)
 
 
 def unknown_status_message(status: object) -> str:

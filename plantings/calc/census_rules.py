@@ -14,6 +14,8 @@ from plantings.calc.census_codes import (
     CANKER_CODES,
     CAUSE_CODES,
     CAUSES_OF_DEATH,
+    FLOWERING,
+    FLOWERING_CODES,
     REMOVAL_IS_BIOLOGICAL,
     REMOVAL_REASONS,
     STATUS_CODES,
@@ -28,6 +30,7 @@ __all__ = [
     "CANKER_CLASSES",
     "CAUSES_OF_DEATH",
     "CLEAN",
+    "FLOWERING",
     "REMOVAL_REASONS",
     "STATUSES",
     "Finding",
@@ -57,6 +60,7 @@ def check_row(
     dieback_percent: float | None = None,
     cause: str | None = None,
     note: str | None = None,
+    flowering: str | None = None,
 ) -> tuple[Finding, ...]:
     """Judge one census row by itself.
 
@@ -70,7 +74,7 @@ def check_row(
     height_cm, diameter_mm, dieback_percent : number or None
         Whole plant height, 0 to 6,000 cm; stem diameter, 0 to 2,000 mm; dieback, 0 to 100 %. NaN
         is an error, not a blank.
-    canker_class, browse_class, cause : code of its list, or None or "" for no answer
+    canker_class, browse_class, flowering, cause : code of its list, or None or "" for no answer
         For RM the cause is one of `REMOVAL_REASONS`, otherwise of `CAUSES_OF_DEATH`.
     note : str or None
         At most 1,000 characters.
@@ -103,7 +107,7 @@ def check_row(
     _check_day(found, status, observed_on, planted_on, opens_on, closes_on)
     if height_cm is not None or diameter_mm is not None:
         _check_sizes(found, status, height_cm, diameter_mm)
-    _check_classes(found, status, canker_class, browse_class, dieback_percent)
+    _check_classes(found, status, canker_class, browse_class, dieback_percent, flowering)
     if status in STATUS_CODES and (cause or status in ("D", "RM")):
         _check_cause(found, status, cause)
     if note and len(note) > NOTE_LENGTH_MAX:
@@ -162,6 +166,7 @@ def _check_classes(
     canker_class: int | None,
     browse_class: str | None,
     dieback_percent: float | None,
+    flowering: str | None,
 ) -> None:
     has_canker = canker_class is not None and canker_class != ""
     if has_canker and canker_class not in CANKER_CODES:
@@ -171,11 +176,17 @@ def _check_classes(
         found.append(Finding("browse_class", "error", message))
     if dieback_percent is not None and not 0 <= dieback_percent <= 100:
         found.append(Finding("dieback_percent", "error", f"Dieback of {dieback_percent} % lies outside 0 to 100 %."))
+    if flowering and flowering not in FLOWERING_CODES:
+        message = f"“{flowering}” is not a code of flowering. Use none, male, female or both."
+        found.append(Finding("flowering", "error", message))
+    elif flowering not in (None, "", "none") and status == "D":
+        found.append(Finding("flowering", "warning", "A dead tree has flowers. Check the status."))
     if status in _UNSEEN:
         for field, given in (
             ("canker_class", has_canker),
             ("browse_class", browse_class),
             ("dieback_percent", dieback_percent is not None),
+            ("flowering", flowering),
         ):
             if given:
                 message = f"A tree recorded {status} was not seen, so this is kept but not counted. Check the status."

@@ -4,15 +4,15 @@ from uuid import uuid4
 
 from django import forms
 
-from plantings.calc.census_rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census_rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
 from plantings.forms.boxes import CountField, MeasureField
 from plantings.models import Observation
 from plantings.services.census import CensusRow, row_findings
 from registry.forms.fields import PastDateField
 
 MEASURED = (
-    "status", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "note",
-    "observed_on", "observer",
+    "status", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering",
+    "note", "observed_on", "observer",
 )  # fmt: skip
 
 
@@ -68,6 +68,7 @@ class CensusForm(forms.Form):
     )
     browse_class = forms.ChoiceField(label="Browse", required=False, choices=_coded(BROWSE_CLASSES, "not looked for"))
     dieback_percent = CountField(label="Dieback", required=False, help_text="Share of the crown that died back, in tenths.")
+    flowering = forms.ChoiceField(label="Flowers or fruit", required=False, choices=_coded(FLOWERING, "not looked for"))
     note = forms.CharField(label="Note", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2}))
     observed_on = PastDateField(label="Seen on")
     observer = forms.CharField(label="Who looked", max_length=120, required=False)
@@ -75,7 +76,7 @@ class CensusForm(forms.Form):
     groups = [
         ("What stands there", ("status", "cause")),
         ("Measured", ("height_cm", "diameter_mm", "diameter_at_cm")),
-        ("Looked for", ("canker_class", "browse_class", "dieback_percent")),
+        ("Looked for", ("canker_class", "browse_class", "dieback_percent", "flowering")),
         ("Said", ("note", "observed_on", "observer")),
     ]
 
@@ -98,7 +99,7 @@ class CensusForm(forms.Form):
     def measured(self):
         """The values of the record by field name."""
         values = {name: self.cleaned_data.get(name) for name in MEASURED}
-        texts = ("cause", "browse_class", "note", "observer")
+        texts = ("cause", "browse_class", "flowering", "note", "observer")
         return values | {name: values[name] or "" for name in texts}
 
     def row(self):

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django import forms
 
-from plantings.calc.census_rules import BROWSE_CLASSES, CAUSES_OF_DEATH, REMOVAL_REASONS
+from plantings.calc.census_rules import BROWSE_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS
 from plantings.forms.boxes import MeasureBox, MeasureField
 from plantings.forms.census import findings_to_errors, refuse_other_values
 from plantings.models import Observation, Tree
@@ -14,9 +14,10 @@ from plantings.services.census import CensusRow
 from registry.forms.fields import PastDateField
 
 ROWS_A_PAGE = 100
-KEYED = ("status", "cause", "height_cm", "diameter_mm", "canker_class", "browse_class", "note")
+KEYED = ("status", "cause", "height_cm", "diameter_mm", "canker_class", "browse_class", "flowering", "note")
 COLUMNS = (
-    ("Status", ""), ("Cause", ""), ("Height", "cm"), ("Diameter", "mm"), ("Canker", "0–4"), ("Browse", ""), ("Note", ""),
+    ("Status", ""), ("Cause", ""), ("Height", "cm"), ("Diameter", "mm"), ("Canker", "0–4"), ("Browse", ""),
+    ("Flowers", ""), ("Note", ""),
 )  # fmt: skip
 _COMPARED = ("round_id", "tree_id", "observed_on", "observer", *KEYED)
 
@@ -56,6 +57,7 @@ class GridRowForm(forms.Form):
     diameter_mm = MeasureField(label="diameter", unit="mm", example="12.5", widget=MeasureBox(5))
     canker_class = forms.CharField(label="canker", required=False, max_length=10, widget=_code_box(2, inputmode="numeric"))
     browse_class = forms.CharField(label="browse", required=False, max_length=20, widget=_code_box(7, autocapitalize="none"))
+    flowering = forms.CharField(label="flowers", required=False, max_length=20, widget=_code_box(6, autocapitalize="none"))
     note = forms.CharField(label="note", required=False, widget=_code_box(20))
 
     def __init__(self, *args, tree, **kwargs):
@@ -89,6 +91,9 @@ class GridRowForm(forms.Form):
     def clean_browse_class(self):
         return _finish_code(self.cleaned_data["browse_class"], [code for code, *_ in BROWSE_CLASSES])
 
+    def clean_flowering(self):
+        return _finish_code(self.cleaned_data["flowering"], [code for code, *_ in FLOWERING])
+
     def clean(self):
         super().clean()
         if "status" in self.cleaned_data and self.head.get("observed_on"):
@@ -100,7 +105,7 @@ class GridRowForm(forms.Form):
 
     def row(self):
         values = {name: self.cleaned_data.get(name) for name in KEYED}
-        texts = {name: values[name] or "" for name in ("cause", "browse_class", "note")}
+        texts = {name: values[name] or "" for name in ("cause", "browse_class", "flowering", "note")}
         return CensusRow(
             self.census_round.pk, self.tree.pk, observed_on=self.head["observed_on"], observer=self.head.get("observer", ""),
             uuid=self.cleaned_data.get("uuid") or uuid4(), **values | texts,

@@ -16,10 +16,10 @@ from registry.imports.sheet import Sheet
 
 _MEASURED = (
     "status", "observed_on", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class",
-    "dieback_percent", "observer", "note",
+    "dieback_percent", "flowering", "observer", "note",
 )  # fmt: skip
 _Stored = namedtuple("_Stored", ("pk", *_MEASURED))
-_READINGS = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent")
+_READINGS = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering")
 # What a correction to this status does not take over from the record it corrects, unless the row says it itself.
 _NOT_TAKEN_OVER = dict.fromkeys(("NF", "NL", "NV"), ("cause", *_READINGS))
 
@@ -49,6 +49,7 @@ class CensusSheet(Sheet):
     canker_class = SheetField("Canker class (0-4)", "canker_class", NumberCell(0, 4, whole=True), example=0)
     browse_class = SheetField("Browse class", "browse_class", ChoiceCell(choices.browse_classes), example="none")
     dieback_percent = SheetField("Dieback (%)", "dieback_percent", NumberCell(0, 100, whole=True), example=0)
+    flowering = SheetField("Flowering", "flowering", ChoiceCell(choices.flowerings), example="none")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(1000), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")

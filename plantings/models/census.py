@@ -43,6 +43,10 @@ class CurrentQuerySet(ScopedQuerySet):
         """Without those a later record superseded."""
         return self.filter(superseded_by__isnull=True)
 
+    def in_flower(self):
+        """Records of trees; of those the ones that saw flowers or fruit."""
+        return self.exclude(flowering__in=("", "none"))
+
 
 class RecordFields(models.Model):
     """What every census record carries, on a tree or on a counted plot. Append-only: the database refuses changes."""
@@ -82,6 +86,7 @@ class Observation(RecordFields):
     canker_class = models.PositiveSmallIntegerField(null=True, blank=True)
     browse_class = models.CharField(max_length=10, choices=choices.browse_classes, blank=True)
     dieback_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    flowering = models.CharField(max_length=10, choices=choices.flowerings, blank=True)
 
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
 

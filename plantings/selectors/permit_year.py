@@ -38,7 +38,8 @@ class Standing(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class YearReport:
-    """One calendar year under a paper. Pairs are (unit, quantity); `unseen` is planted before the year's end without a round in it."""
+    """One calendar year under a paper. Pairs are (unit, quantity); `flowered` trees were seen in flower or fruit, `first_flowered`
+    of them never in a year before; `unseen` is planted before the year's end without a round in it."""
 
     paper: Authorization
     year: int
@@ -53,6 +54,8 @@ class YearReport:
     unseen: tuple
     deaths: tuple
     removals: tuple
+    flowered: int
+    first_flowered: int
     flower_notes: int
     flower_duties: tuple
     dates: tuple
@@ -74,6 +77,9 @@ def year_report(paper, year, now):
     answers = Determination.objects.filter(authorizations=paper, asked_for__year=year, carried_out=True)
     standing = tuple(_standing(paper, year, entries))
     seen = {one.entry.pk for one in standing}
+    in_flower = Observation.objects.current().in_flower()
+    seen_in_flower = in_flower.filter(round__in=_rounds(paper, year))
+    flowered_before = in_flower.filter(tree=OuterRef("tree"), round__opens_on__year__lt=year)
     return YearReport(
         paper=paper,
         year=year,
@@ -88,6 +94,8 @@ def year_report(paper, year, now):
         unseen=tuple((entry.unit, entry.planted) for entry in items.entries if entry.pk not in seen and _stood_by(entry, year)),
         deaths=tuple(_first_recorded(paper, year, "D", entries)),
         removals=tuple(_first_recorded(paper, year, "RM", entries)),
+        flowered=_trees(seen_in_flower, entries),
+        first_flowered=_trees(seen_in_flower.filter(~Exists(flowered_before)), entries),
         flower_notes=_flower_notes(paper, year, entries),
         flower_duties=tuple((duty, status) for duty, status in dates if duty.kind == DutyKind.FLOWERS),
         dates=tuple(dates),
@@ -157,8 +165,14 @@ def _first_recorded(paper, year, status, entries):
     return sorted(((words.get(cause, "not given"), count) for cause, count in found.items()), key=lambda row: (-row[1], row[0]))
 
 
+def _trees(observations, entries):
+    """How many trees of these entries have such a record."""
+    rows = observations.order_by().values_list("tree__entry").annotate(n=Count("tree", distinct=True))
+    return sum(count for entry, count in rows if entry in entries)
+
+
 def _flower_notes(paper, year, entries):
-    """How many census records of the year have a note that speaks of flowers: the census has no field for them."""
+    """How many census records of the year have a note that speaks of flowers: there a crew may say what the field cannot."""
     spoken = Q()
     for word in _FLOWER_WORDS:
         spoken |= Q(note__icontains=word)

@@ -2,7 +2,7 @@
 
 import datetime
 
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Count, F, Min, Q, Sum
 from django.urls import reverse
 from django.utils import timezone
 
@@ -17,6 +17,7 @@ from registry.selectors.lots import USE_BY_NOTICE_DAYS
 __all__ = ["today_lines"]
 
 LINES_OF_ONE_KIND = 10
+FLOWERS_SHOWN_DAYS = 60
 
 
 def today_lines(user, on, now=None):
@@ -95,6 +96,25 @@ def _rounds(user, on, now):
         yield Duty(severity, text, item.closes_on, reverse("round_detail", args=[item.pk]))
 
 
+def _flowers(user, on, now):
+    """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
+    late = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
+    rows = (
+        Observation.objects.current().in_flower().filter(round__in=late).order_by().values("round")
+        .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
+    )  # fmt: skip
+    seen = {row["round"]: row for row in rows}
+    lines = []
+    for item in late.filter(pk__in=seen).select_related("planting__site").order_by("-closes_on", "pk"):
+        n, first = seen[item.pk]["n"], seen[item.pk]["first"]
+        text = (
+            f"{n:,} {'tree' if n == 1 else 'trees'} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
+            f"first on {first:%-d %b %Y}. Check what the papers of the planting ask about flowers"
+        )
+        lines.append(Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id])))
+    yield from _first(lines, reverse("planting_list"), "plantings with trees in flower")
+
+
 def _conflicts(user, on, now):
     """Trees with two standing records of one recent round that do not agree."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
@@ -141,6 +161,7 @@ _GATHERED = (
     ("authorization.view", _papers),
     ("rule.view", _reviews),
     ("round.view", _rounds),
+    ("rule.view", _flowers),
     ("observation.correct", _conflicts),
     ("identity.view", _questions),
     ("landnotice.view", _word),

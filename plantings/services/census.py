@@ -42,6 +42,7 @@ class CensusRow:
     canker_class: int | None = None
     browse_class: str = ""
     dieback_percent: int | None = None
+    flowering: str = ""
     note: str = ""
     observer: str = ""
     supersedes_id: int | None = None
@@ -68,6 +69,7 @@ def row_findings(row, census_round, planted_on):
     return check_row(
         row.status, row.observed_on, planted_on, census_round.opens_on, census_round.closes_on, row.height_cm,
         row.diameter_mm, row.canker_class, row.browse_class, row.dieback_percent, row.cause, row.note,
+        row.flowering,
     )  # fmt: skip
 
 

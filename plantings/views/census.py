@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils.html import format_html
 from django.views.generic import FormView, TemplateView, View
 
-from plantings.calc.census_rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census_rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
 from plantings.forms.census import CensusForm, record_words
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
@@ -239,7 +239,7 @@ def _disagreement(records):
 def _cells(record):
     """A stored record in the columns of the grid."""
     measures = ["" if value is None else f"{value:g}" for value in (record.height_cm, record.diameter_mm, record.canker_class)]
-    return [record.status, record.cause, *measures, record.browse_class, record.note]
+    return [record.status, record.cause, *measures, record.browse_class, record.flowering, record.note]
 
 
 CODE_LISTS = (
@@ -248,4 +248,5 @@ CODE_LISTS = (
     ("Reason, for RM", [(code, label) for code, label, _biological in REMOVAL_REASONS]),
     ("Canker, worst class", [(code, f"{label}. {note}") for code, label, note in CANKER_CLASSES]),
     ("Browse", [(code, f"{label}. {note}") for code, label, note in BROWSE_CLASSES]),
+    ("Flowers or fruit", [(code, f"{label}. {note}") for code, label, note in FLOWERING]),
 )

@@ -88,6 +88,7 @@ class HelpView(PageView):
                 ),
                 ledger_table("Canker classes", _COLUMNS, census_rules.CANKER_CLASSES, unit="codes"),
                 ledger_table("Browse classes", _COLUMNS, census_rules.BROWSE_CLASSES, unit="codes"),
+                ledger_table("Flowers or fruit", _COLUMNS, census_rules.FLOWERING, unit="codes"),
             ],
             "roles": [
                 (label, sorted(action for action in roles.ACTIONS if roles.may(role, action))) for role, label in roles.ROLES.items()

@@ -48,6 +48,8 @@ def account_sheet(report):
         ("Destroyed in the lots, whole lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
         ("Trees first recorded dead, cause below", None, deaths, "census records of the year"),
         ("Trees first recorded removed, reason below", None, removals, "census records of the year"),
+        ("Trees seen in flower or fruit", None, report.flowered, "census records of the year"),
+        ("– for the first time", None, report.first_flowered, "census records of this and earlier years"),
         ("Census notes that speak of flowers", None, report.flower_notes, "census records of the year; read them"),
         ("Duties due in the year", None, len(report.dates), "duties"),
         ("– done on time", None, met, "duties"),

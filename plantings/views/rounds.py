@@ -183,6 +183,7 @@ class RoundRecordsView(SectionListView):
         Column("Canker class", "canker_class", "right"),
         Column("Browse", "get_browse_class_display"),
         Column("Dieback (%)", "dieback_percent", "right"),
+        Column("Flowers", "get_flowering_display"),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
         Column("Note", "note"),

@@ -16,7 +16,7 @@ from registry.views.tables import Column, ledger_table
 
 _MEASURES = (
     ("height_cm", "{:g} cm"), ("diameter_mm", "{:g} mm"), ("diameter_at_cm", "at {:g} cm"), ("canker_class", "canker {}"),
-    ("browse_class", "browse {}"), ("dieback_percent", "dieback {} %"),
+    ("browse_class", "browse {}"), ("dieback_percent", "dieback {} %"), ("flowering", "flowers {}"),
 )  # fmt: skip
 
 

@@ -45,12 +45,18 @@ def test_the_form_shows_cautions_above_it_and_the_form_itself(client, walk):
 
 def test_saving_stores_the_record_and_opens_the_next_tree_with_day_and_observer_kept(client, walk):
     census_round, trees, volunteer = walk
-    looked_for = {"canker_class": "1", "browse_class": "light", "dieback_percent": "20"}
+    looked_for = {"canker_class": "1", "browse_class": "light", "dieback_percent": "20", "flowering": "male"}
     response = send(client, census_round, trees[0], height_cm="142", note="leaning", **looked_for)
     assert response.url == f"{form_url(census_round, trees[1])}?on={census_round.opens_on}&by=Tom+Okafor"
     record = Observation.objects.get()
     assert (record.tree, record.round, record.status, record.height_cm, record.canker_class) == (trees[0], census_round, "A", 142.0, 1)
-    assert (record.browse_class, record.dieback_percent, record.note, record.entered_by) == ("light", 20, "leaning", volunteer)
+    assert (record.browse_class, record.dieback_percent, record.flowering, record.note, record.entered_by) == (
+        "light",
+        20,
+        "male",
+        "leaning",
+        volunteer,
+    )
     form = client.get(response.url).context["form"]
     assert (form["observed_on"].value(), form["observer"].value()) == (str(census_round.opens_on), "Tom Okafor")
 

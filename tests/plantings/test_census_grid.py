@@ -54,7 +54,15 @@ def test_the_page_lists_the_trees_in_walk_order_with_a_mark_of_its_own_in_every_
 def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
     census_round, trees = sheet
     rows = {
-        trees[0]: {"status": "a", "height_cm": "142.5", "diameter_mm": "12", "canker_class": "1", "browse_class": "l", "note": "leaning"},
+        trees[0]: {
+            "status": "a",
+            "height_cm": "142.5",
+            "diameter_mm": "12",
+            "canker_class": "1",
+            "browse_class": "l",
+            "flowering": "fem",
+            "note": "leaning",
+        },
         trees[1]: {"status": "D", "cause": "dr"},
         trees[3]: {"status": "rm", "cause": "Landowner"},
     }
@@ -65,7 +73,14 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
         trees[0].pk: ("A", ""), trees[1].pk: ("D", "drought"), trees[3].pk: ("RM", "landowner"),
     }  # fmt: skip
     first = stored[trees[0].pk]
-    assert (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.note) == (142.5, 12, 1, "light", "leaning")
+    assert (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.flowering, first.note) == (
+        142.5,
+        12,
+        1,
+        "light",
+        "female",
+        "leaning",
+    )
     assert {(record.observed_on, record.observer) for record in stored.values()} == {(census_round.opens_on, "Reed, Okafor")}
     assert texts(client.get(response.url)) == ["3 trees stored."]
 

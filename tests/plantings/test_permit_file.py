@@ -82,11 +82,13 @@ class Scene:
         return sent
 
     def census(self):
-        """2019: 27 alive, 3 dead of deer. 2020: 2 more dead of canker, 1 removed for the permit, 1 not found, 1 not visited."""
+        """2019: 27 alive, one with catkins, 3 dead of deer. 2020: two in flower, 2 more dead of canker, 1 removed for the permit, 1 not found, 1 not visited."""
         first, second = factories.census_round(self.planting, 1), factories.census_round(self.planting, 2)
-        factories.observe(first, dict.fromkeys(self.trees[:27], "A"), actor=self.lead)
+        factories.observe(first, {self.trees[0]: "A"}, actor=self.lead, flowering="male")
+        factories.observe(first, dict.fromkeys(self.trees[1:27], "A"), actor=self.lead, flowering="none")
         factories.observe(first, dict.fromkeys(self.trees[27:], "D"), actor=self.lead, cause="deer")
-        factories.observe(second, dict.fromkeys(self.trees[:22], "A"), actor=self.lead)
+        factories.observe(second, dict.fromkeys(self.trees[:2], "A"), actor=self.lead, flowering="both")
+        factories.observe(second, dict.fromkeys(self.trees[2:22], "A"), actor=self.lead)
         factories.observe(second, dict.fromkeys(self.trees[22:24], "D"), actor=self.lead, cause="canker", note="a catkin on the ground")
         factories.observe(second, {self.trees[24]: "RM"}, actor=self.lead, cause="permit")
         factories.observe(second, {self.trees[25]: "NF"}, actor=self.lead)
@@ -481,6 +483,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
     assert (late.n, late.alive, late.dead, late.died, late.unaccounted, late.removed) == (30, 22, 5, 2, 2, 1)
     assert (first.deaths, second.deaths) == ((("Deer", 3),), (("Canker", 2),))
     assert second.removals == (("Required by a permit", 1),) and second.flower_notes == 2
+    assert (first.flowered, first.first_flowered, second.flowered, second.first_flowered) == (1, 1, 2, 1)
     assert [status.status for _duty, status in first.dates] == ["done_on_time"]
     assert [status.status for _duty, status in second.dates] == ["done_late"]
     assert (len(first.incidents), len(second.incidents)) == (0, 1)

@@ -90,3 +90,20 @@ def test_the_number_of_queries_is_the_same_for_few_and_for_many():
             found = today_lines(lead, ON, NOW)
         counts.append((len(captured), len(found)))
     assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [12, 24]
+
+
+def test_trees_seen_in_flower_are_brought_up_for_as_long_as_it_matters():
+    planting = factories.planting(code="PL-F", site=factories.site(name="Falls Road"))
+    trees = factories.trees(planting, factories.stock_lot(), 4)
+    opens = ON - datetime.timedelta(days=20)
+    round_ = factories.census_round(planting, 5, opens_on=opens, closes_on=ON - datetime.timedelta(days=5))
+    factories.observe(round_, dict.fromkeys(trees[:2], "A"), flowering="male")
+    factories.observe(round_, {trees[2]: "A"}, flowering="none")
+    factories.observe(round_, {trees[3]: "A"})
+
+    def said(person, on=ON):
+        return [line.text for line in today_lines(factories.person(person), on) if "flower" in line.text]
+
+    (text,) = said("coordinator")
+    assert text.startswith("2 trees seen in flower or fruit at Falls Road (PL-F), first on 22 Sep 2026.")
+    assert said("volunteer") == [] and said("lead", ON + datetime.timedelta(days=80)) == []
