@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plantings.views import census, corrections, counts, plantings, positions, rounds, sites, supply, tags, trees
+from plantings.views import census, census_paper, corrections, counts, plantings, positions, rounds, sites, supply, tags, trees
 
 urlpatterns = [
     path("sites/", sites.SiteListView.as_view(), name="site_list"),
@@ -33,6 +33,7 @@ urlpatterns = [
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
+    path("rounds/<int:pk>/sheet/", census_paper.CensusPaperView.as_view(), name="census_paper"),
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
     path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
     path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),

@@ -77,6 +77,7 @@ class RoundDetailView(RecordDetailView):
                 user,
                 ("Record trees one by one", "census.enter", reverse_to("census_next", item.pk)),
                 ("Key the sheet", "census.enter", reverse_to("census_grid", item.pk)),
+                ("Sheet to print", "census.enter", reverse_to("census_paper", item.pk)),
                 *plots,
                 ("All records", "round.view", reverse_to("round_records", item.pk)),
                 ("Change the round", "round.edit", reverse_to("round_edit", item.pk)),

@@ -27,13 +27,17 @@ class TableColumn:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of text; `empty` is printed where there is none. The head is printed again on every page."""
+    """Rows of text; `empty` is printed where there is none. The head is printed again on every page.
+
+    With `write_mm` the blank cells are boxes to write in by pen: rows at least that high, with rules between the columns.
+    """
 
     title: str
     columns: tuple[TableColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
     empty: str = ""
+    write_mm: float = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,10 @@ class _Flow:
         y = self.y if y is None else y
         self.pages[-1].append(lambda canvas: _draw_rule(canvas, _MARGIN, y, self.width, gray))
 
+    def upright(self, x, top):
+        y = self.y
+        self.pages[-1].append(lambda canvas: _draw_upright(canvas, x, y, top))
+
     # -- heads
 
     def draw_first_head(self):
@@ -177,16 +181,17 @@ class _Flow:
             self.text(left, line, face, size, gray)
             self.y -= size * _LEADING
 
-    def row(self, cells, head=None):
-        """A row of cells (x, width, text, face, size, gray, align), with a rule under it.
+    def row(self, cells, head=None, least=0):
+        """A row of cells (x, width, text, face, size, gray, align), with a rule under it; boxes to write in where it has a least height.
 
         It is kept on one page; only a row higher than a page is broken. `head()` is drawn again on a new page.
         """
         cells = [(x, width, wrap(text, face, size, width), face, size, gray, align) for x, width, text, face, size, gray, align in cells]
         leading = max(size for *_rest, size, _gray, _align in cells) * _LEADING
         count = max(len(lines) for _x, _width, lines, *_rest in cells)
-        if self.room(min(count * leading + 4, self.top - self.bottom)) and head:
+        if self.room(min(max(count * leading + 3, least) + 1, self.top - self.bottom)) and head:
             head()
+        start = self.y
         self.y -= 1.5
         for number in range(count):
             if self.room(leading) and head:
@@ -197,6 +202,10 @@ class _Flow:
                     self.text(x + width if right else x, lines[number], face, size, gray, right)
             self.y -= leading
         self.y -= 1.5
+        if least:
+            self.y = min(self.y, start - least)
+            for x, *_ in cells[1:]:
+                self.upright(x - _GAP / 2, start)
         self.rule()
 
 
@@ -210,6 +219,12 @@ def _draw_rule(canvas, x, y, width, gray):
     canvas.setLineWidth(0.5)
     canvas.setStrokeGray(gray)
     canvas.line(x, y, x + width, y)
+
+
+def _draw_upright(canvas, x, bottom, top):
+    canvas.setLineWidth(0.5)
+    canvas.setStrokeGray(0.75)
+    canvas.line(x, bottom, x, top)
 
 
 def _facts(flow, part: Facts):
@@ -258,6 +273,7 @@ def _table(flow, part: Table):
                 for (x, width), column, text in zip(places, part.columns, row, strict=True)
             ],
             head,
+            part.write_mm * POINTS_PER_MM,
         )
     flow.y -= 4
 

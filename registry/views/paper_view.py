@@ -43,19 +43,23 @@ def is_loopback(host):
 
 
 class PaperView(RecordActionView):
-    """A paper of one record. `action` opens the page; making the file needs "paper.issue" besides.
+    """A paper of one record. `action` opens the page; making the file needs "paper.issue" besides, and is recorded.
 
-    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a paper that is no document.
+    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a paper that is no document. With
+    `recorded` false it is a form to be filled in: whoever may open the page may make it, and nothing is recorded.
     """
 
     template_name = "registry/paper.html"
     form_class = PageForm
     submit_label = "Make the PDF"
     kind = ""
-    draft = False
+    recorded = True
+
+    def may_make(self):
+        return not self.recorded or self.request.user.may("paper.issue")
 
     def post(self, request, *args, **kwargs):
-        if not request.user.may("paper.issue"):
+        if not self.may_make():
             raise PermissionDenied
         return super().post(request, *args, **kwargs)
 
@@ -101,16 +105,17 @@ class PaperView(RecordActionView):
             form.add_error(None, str(error))
             return self.form_invalid(form)
         filename = file_name(self.kind, str(self.object))
-        paper_issue(
-            actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
-        )  # fmt: skip
+        if self.recorded:
+            paper_issue(
+                actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
+            )  # fmt: skip
         return file_response(content, "application/pdf", filename)
 
     def get_context_data(self, **kwargs):
         page = self.get_shown()
         if is_loopback(self.request.get_host()):
             page["notes"] = [ONLY_HERE]
-        return super().get_context_data(**kwargs) | page | {"may_issue": self.request.user.may("paper.issue")}
+        return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
 
     def get_shown(self):
         """What the page shows of the paper."""
