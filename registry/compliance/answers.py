@@ -17,7 +17,8 @@ BLOCKING, ADVISORY = "blocking", "advisory"
 REQUIREMENT = "requirement"
 LANDOWNER, RECEIVER, NO_LINES = "landowner", "receiver", "no_lines"
 IN_QUESTION, USE_BY, NO_RULE = "in_question", "use_by", "no_rule"
-EDITION = 1  # of the gate's own rules; raised when the same facts would be answered otherwise
+NEAR_SHOWN = 10  # papers named that came near; more are counted
+EDITION = 2  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,14 @@ class Near:
 
 
 @dataclass(frozen=True, slots=True)
+class Cover:
+    """Lots that go under a paper; none when the question has none."""
+
+    paper: str
+    lots: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing found.
 
@@ -59,8 +68,10 @@ class Finding:
         Sets of authorization types, one of each needed.
     met_by : tuple of str
         Codes of the papers that meet it or part of it.
+    covered : tuple of Cover
+        The lots under each of these papers. Answers of edition 1 do not say.
     near : tuple of Near
-        At most ten, nearest first; `near_left_off` more were left off.
+        At most `NEAR_SHOWN`, in order of `matching.nearness`; `near_left_off` more were left off.
     unverified : str
         Why the rule counts as not verified; “” when it is verified.
     may_contain : bool
@@ -86,6 +97,7 @@ class Finding:
     is_example: bool = False
     notes: tuple[str, ...] = ()
     next_step: str = ""
+    covered: tuple[Cover, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,3 +121,31 @@ class Answer:
     draws: tuple[Draw, ...]
     always: str
     edition: int = EDITION
+
+
+def decided(answer: Answer) -> tuple:
+    """What was decided, without the words it is told in: equal for two answers that decide the same.
+
+    Compared are the verdict, the activity and day, and what is drawn; of each finding its kind, code, edition, status,
+    severity, lots, the types wanted, the papers that meet it, whether the rule was unverified, an example or applied by a
+    class the material may have, and the papers that came near with the codes and lots of their reasons, in whatever order.
+    Where more came near than are named, only their number is compared. Not compared are titles, reasons, notes and next
+    steps as they are worded.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> said = Finding(REQUIREMENT, "R-1", "A rule", MISSING, BLOCKING, next_step="Get a permit.")
+    >>> now = replace(said, next_step="Ask for a permit.")
+    >>> before, after = (Answer(STOP, "hold", date(2026, 4, 1), (one,), (), "") for one in (said, now))
+    >>> decided(before) == decided(after), decided(before) == decided(replace(after, verdict=CHECK))
+    (True, False)
+    """
+    return answer.verdict, answer.activity, answer.on, tuple(map(_found, answer.findings)), answer.draws
+
+
+def _found(finding: Finding) -> tuple:
+    near = frozenset((one.paper, frozenset((reason.code, reason.lots) for reason in one.reasons)) for one in finding.near)
+    names = ("kind", "code", "edition", "status", "severity", "lots", "wanted", "met_by", "may_contain", "is_example")
+    plain = tuple(getattr(finding, name) for name in names)
+    return *plain, bool(finding.unverified), len(finding.near) + finding.near_left_off, near if not finding.near_left_off else None

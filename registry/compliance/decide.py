@@ -6,13 +6,13 @@ from dataclasses import replace
 from datetime import datetime
 
 from registry.compliance import answers, words
-from registry.compliance.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NOTICE, Answer, Finding, Near
+from registry.compliance.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
 from registry.compliance.facts import Facts, Line, Question, Requirement
-from registry.compliance.matching import Bench, Match
+from registry.compliance.matching import Bench, Match, nearness
 from registry.compliance.rules import Applied, applied_rules, why_unverified
-from registry.compliance.words import day_words, list_words
+from registry.compliance.steps import landowner_step, next_step
+from registry.compliance.words import day_words
 
-NEAR_SHOWN = 10
 _KINDS = (
     answers.NO_LINES,
     answers.RECEIVER,
@@ -157,18 +157,18 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
     near: dict[str, Near] = {}
     came_near: set[str] = set()
     for match in matches:
-        used.update(one.paper.code for item in match.covering if (one := match.chosen(item)) is not None)
         shown, codes = bench.near(match, NEAR_SHOWN)
         came_near.update(codes)
         for found in shown:
             near.setdefault(found.paper, found)
-    met_by = sorted({one.paper.code for match in matches for item in match.covering if (one := match.chosen(item)) is not None})
-    used.update(came_near)
+    covered = _covered(question, matches)
+    used.update(covered, came_near)
     missing = [match for match in matches if not match.is_met]
     status = NOTICE if not matches else MISSING if missing else MET
     is_landowner = rule.code == LANDOWNER
     unverified = "" if is_landowner else why_unverified(rule, question.on)
-    nearest = sorted(near.values(), key=lambda found: len(found.reasons))
+    wanted = {code for match in matches for code in match.types}
+    nearest = sorted(near.values(), key=lambda found: nearness(found.type, _codes(found), len(found.reasons), wanted))
     return Finding(
         kind=LANDOWNER if is_landowner else answers.REQUIREMENT,
         code=rule.code,
@@ -178,40 +178,31 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
         edition=rule.edition,
         lots=tuple(sorted({question.lines[place].lot for place in applied.by_line})),
         wanted=tuple(match.types for match in matches),
-        met_by=tuple(met_by),
+        met_by=tuple(sorted(covered)),
+        covered=tuple(Cover(code, tuple(sorted(lots))) for code, lots in sorted(covered.items())),
         near=tuple(nearest[:NEAR_SHOWN]),
         near_left_off=len(came_near) - len(nearest[:NEAR_SHOWN]),
         unverified=unverified,
         may_contain=applied.may_contain,
         is_example=rule.is_example,
         notes=applied.notes,
-        next_step=_landowner_step(question, status, nearest) if is_landowner else _next_step(rule, status, missing, unverified),
+        next_step=landowner_step(bench, status, nearest) if is_landowner else next_step(bench, status, missing, unverified),
     )
 
 
-def _next_step(rule: Requirement, status: str, missing: list[Match], unverified: str) -> str:
-    steps = []
-    if unverified:
-        steps.append("Ask the authority whether this rule holds, and note who said so and when.")
-    if status == NOTICE:
-        steps.append("Read the rule before going on.")
-    elif status == MISSING and not rule.any_of:
-        steps.append("No paper answers this rule as it is kept. Ask the authority.")
-    elif status == MISSING:
-        kinds = list_words((list_words(words.TYPES.get(code, code) for code in match.types) for match in missing), "and")
-        steps.append(f"Get what covers this ({kinds}), or the authority's written word that none is needed.")
-    return " ".join(steps) or "Nothing more is asked by this rule as it is kept."
+def _codes(near: Near) -> set[str]:
+    return {reason.code for reason in near.reasons}
 
 
-def _landowner_step(question: Question, status: str, nearest: list) -> str:
-    if status == MET:
-        return "Nothing more is asked here. Tell the landowner before the visit, as agreed."
-    if not (question.destination.site or question.destination.partner):
-        return "Name the site or the landowner first."
-    if nearest:
-        reasons = "; ".join(reason.words for reason in nearest[0].reasons)
-        return f"Agreement {nearest[0].paper} does not hold here ({reasons}). Settle this with the landowner first."
-    return "No agreement names this site or landowner. Have one signed first."
+def _covered(question: Question, matches: list[Match]) -> dict[str, set[str]]:
+    """{code of a paper: lots that go under it}."""
+    covered: dict[str, set[str]] = {}
+    for match in matches:
+        for item in match.covering:
+            candidate, (place, _person) = match.chosen(item), item
+            if candidate is not None:
+                covered.setdefault(candidate.paper.code, set()).update(() if place is None else (question.lines[place].lot,))
+    return covered
 
 
 def _about_lines(question: Question) -> list[Finding]:

@@ -178,9 +178,9 @@ class Paper:
     drawn : int
         Drawn from the cap so far, in the unit of the cap, this question not counted.
     holder_left_on : date or None
-        First day without the holder.
+        First day without the holder; `date.min` when nobody noted the day.
     transferable : bool
-        Whether it outlives the holder; then `second_contact` must be named.
+        Whether it outlives the holder; then `second_contact` must be named, and be there.
     documents_present : bool
         Whether its document is on file.
     duties_overdue : tuple of str

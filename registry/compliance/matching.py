@@ -8,6 +8,7 @@ from registry.compliance.answers import LANDOWNER, Draw, Near, Reason
 from registry.compliance.facts import Paper, Question, Version
 from registry.compliance.papers import (
     NEAR_POINTS,
+    OF_STANDING,
     Point,
     class_reason,
     general_points,
@@ -31,6 +32,7 @@ class Candidate:
     paper: Paper
     version: Version
     points: tuple[Point, ...]
+    codes: tuple[str, ...]  # of these points
     capped: bool
 
 
@@ -62,8 +64,14 @@ def candidates_by_type(papers: Iterable[Paper], types: frozenset[str], question:
         points = general_points(paper, version, question, cache)
         if len(points) <= NEAR_POINTS:
             version = version or Version()
-            found[paper.type].append(Candidate(paper, version, tuple(points), is_capped(version, question)))
+            codes = tuple([code for code, _ in points])
+            found[paper.type].append(Candidate(paper, version, tuple(points), codes, is_capped(version, question)))
     return found
+
+
+def nearness(type: str, codes: Iterable[str], faults: int, wanted: Iterable[str]) -> tuple[bool, bool, int]:
+    """How near a paper came, lowest first: of a type that is wanted, then about this and only out of order, then in few points."""
+    return type not in wanted, not OF_STANDING.issuperset(codes), faults
 
 
 class Bench:
@@ -80,6 +88,7 @@ class Bench:
         self._covering: dict[tuple, dict[Item, list[Candidate]]] = {}
         self._near: dict[tuple, tuple[list[Near], list[str]]] = {}
         self._candidates = candidates_by_type(papers, types, question)
+        self.papers: dict[str, Paper] = {}  # those shown as near, by code
         self._has_under = any(one.version.under for candidates in self._candidates.values() for one in candidates)
         self.matches = [[self._match(applied, wanted) for wanted in sets] for applied, sets in wants]
         self.asked = self._asked_of_caps()
@@ -153,7 +162,7 @@ class Bench:
         return (Reason("quantity", f"quantity left {rest} {candidate.version.cap_unit} of {asked} asked for in all"),)
 
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
-        """Papers that came near covering what is not covered, nearest first, then those that ended last, then by code.
+        """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.
 
         Returns the `most` nearest, and the codes of all of them in that order: words are found only for those shown.
         """
@@ -164,19 +173,22 @@ class Bench:
 
     def _find_near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         open_items = [item for item, covering in match.covering.items() if not covering]
-        alike: dict[tuple[int, int], tuple[dict[Item, tuple[Reason, ...]], int]] = {}
+        alike: dict[tuple, tuple[dict[Item, tuple[Reason, ...]], tuple[bool, bool, int]]] = {}
         found = []
         for candidate in self._of_types(match) if open_items else ():
-            points = len(candidate.points)
-            key = (id(candidate.version), points)
+            codes = candidate.codes
+            key = (candidate.paper.type, id(candidate.version), codes)
             if candidate.capped or key not in alike:
                 by_item = self._reasons_by_item(candidate, match, open_items)
-                alike[key] = by_item, points + len({reason for reasons in by_item.values() for reason in reasons})
-            by_item, faults = alike[key]
+                against = {reason for reasons in by_item.values() for reason in reasons}
+                every_code = {*codes, *(reason.code for reason in against)}
+                alike[key] = by_item, nearness(candidate.paper.type, every_code, len(codes) + len(against), match.types)
+            by_item, near = alike[key]
             if by_item:
                 ends_on = candidate.version.ends_on.toordinal() if candidate.version.ends_on else 0
-                found.append((faults, -ends_on, candidate.paper.code, candidate, by_item))
+                found.append((near, -ends_on, candidate.paper.code, candidate, by_item))
         found.sort(key=lambda row: row[:3])
+        self.papers |= {one.paper.code: one.paper for *_, one, _ in found[:most]}
         shown = [
             Near(one.paper.code, one.paper.type, one.paper.title, self._merged(one, by_item, match)) for *_, one, by_item in found[:most]
         ]

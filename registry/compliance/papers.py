@@ -11,6 +11,8 @@ from registry.compliance.taxa import taxon_in
 from registry.compliance.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES, day_words, list_words
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
+# a paper that fails in these alone is about this, and could cover it once they are mended
+OF_STANDING = frozenset(("not_in_force", "review", "holder", "quantity", "duty", "document"))
 Point = tuple[str, Callable[[], str]]  # in what a paper fails, and how to say so
 
 
@@ -160,7 +162,9 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
 
 def _holder_words(paper: Paper) -> str:
     fault = "no second contact is named" if paper.transferable else "it is not transferable"
-    return f"its holder left on {day_words(paper.holder_left_on or date.min)} and {fault}"
+    left_on = paper.holder_left_on or date.min
+    left = "has left" if left_on == date.min else f"left on {day_words(left_on)}"
+    return f"its holder {left} and {fault}"
 
 
 def _add_none_needed(points: list[Point], paper: Paper, version: Version, on: date) -> None:

@@ -52,6 +52,7 @@ STATES = {
     "closed": "closed",
 }
 ALWAYS = "Check with the local authority. What the book holds is not a permission."
+CHECK_LAST = "Then check with the local authority."
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -76,3 +77,14 @@ def list_words(words, last: str = "or") -> str:
     """
     words = list(words)
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def lots_words(lots) -> str:
+    """Lots as one names them in a sentence.
+
+    Examples
+    --------
+    >>> lots_words(["P21"]), lots_words(["P21", "S21"])
+    ('lot P21', 'lots P21 and S21')
+    """
+    return f"{'lot' if len(lots) == 1 else 'lots'} {list_words(lots, 'and')}"

@@ -1,8 +1,9 @@
 """Reads about the gate: its answer for a shipment today, stored answers, and whether they can be repeated."""
 
-from registry.compliance.answers import BLOCKING, MET, MISSING, NOTICE, STOP, VERDICTS
+from registry.compliance.answers import BLOCKING, MET, MISSING, STOP, VERDICTS, decided
 from registry.compliance.codec import from_json
 from registry.compliance.decide import decide
+from registry.compliance.explain import tell
 from registry.models import Authorization, Determination
 from registry.selectors.facts import gate_facts, shipment_question
 
@@ -30,7 +31,11 @@ def stop_words(answer):
 
 
 def repeat_fault(record):
-    """Why a stored answer cannot be repeated from what is stored with it: "" when the gate says the same again."""
+    """Why a stored answer cannot be repeated from what is stored with it: "" when the gate says the same again.
+
+    An answer of this edition of the gate must repeat word for word. Of one of another edition, which spoke in other words, what
+    was decided must repeat: see `compliance.answers.decided`.
+    """
     try:
         question, facts = from_json(record.question), from_json(record.facts)
         again = decide(question, facts)
@@ -39,7 +44,8 @@ def repeat_fault(record):
         return f"it cannot be read: {error}"
     if again.verdict != kept.verdict:
         return f"the gate now says “{again.verdict}” where “{kept.verdict}” is stored"
-    if again != kept:
+    is_same = again == kept if again.edition == kept.edition else decided(again) == decided(kept)
+    if not is_same:
         return f"it says “{kept.verdict}” as stored, and finds something else on the way there"
     return "" if record.verdict == kept.verdict else f"its verdict is kept as “{record.verdict}” beside an answer of “{kept.verdict}”"
 
@@ -62,22 +68,21 @@ def gate_view(answer, urls=None, *, overridden_by="", reason=""):
 def _line(finding, urls):
     stops = finding.status == MISSING and finding.severity == BLOCKING
     fine = finding.status == MET and not finding.unverified
-    notes = list(finding.notes)
-    if finding.unverified:
-        notes.insert(0, f"The rule is {finding.unverified}")
-    if finding.is_example:
-        notes.append("An example, not law")
+    told = tell(finding)
     return {
         "severity": "stop" if stops else "fine" if fine else "check",
         "finding": finding.title,
         "rule": f"{finding.code}, edition {finding.edition}" if finding.edition else "",
         "lots": ", ".join(finding.lots),
-        "status": {MET: "met", MISSING: "missing", NOTICE: "to know"}[finding.status],
-        "papers": [(code, urls.get(code)) for code in finding.met_by],
-        "near": [(near.paper, urls.get(near.paper), "; ".join(reason.words for reason in near.reasons)) for near in finding.near],
-        "near_left_off": finding.near_left_off,
-        "notes": notes,
-        "next_step": finding.next_step,
+        "status": told.status,
+        "notes": told.notes,
+        "wanted": told.wanted,
+        "met": told.met,
+        "papers": [(code, urls.get(code), lots) for code, lots in told.met_by],
+        "not_covered": told.not_covered,
+        "near": [(code, urls.get(code), title, why) for code, title, why in told.near],
+        "near_left_off": told.near_left_off,
+        "next_step": told.next_step,
     }
 
 

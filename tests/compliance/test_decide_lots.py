@@ -50,8 +50,8 @@ def test_a_place_without_site_and_partner_asks_for_them_first():
 
 def test_an_agreement_that_ended_is_named_in_the_next_step():
     found = answer(asked(landowner_agreement_wanted=True), papers=[paper("A", **SITE, ends_on=D(2026, 4, 19))])
-    assert finding(found, "landowner").next_step.startswith(
-        "Agreement A does not hold here (not in force on 20 Apr 2026: ended on 19 Apr 2026)"
+    assert finding(found, "landowner").next_step == (
+        "Agreement A: ask the landowner to renew it, or for a new one. Settle this with the landowner first."
     )
 
 
