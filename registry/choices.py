@@ -172,6 +172,7 @@ class PartnerKind(TextChoices):
     AGENCY = "agency", "public agency"
     SCHOOL = "school", "school or university"
     TRUST = "trust", "land trust or association"
+    OWN = "own", "the programme itself"
     OTHER = "other", "other"
 
 
@@ -364,6 +365,7 @@ class DrawKind(TextChoices):
     SHIPPED = "shipped", "shipped under it"
     PLANTED = "planted", "planted under it"
     RETURNED = "returned", "given back to the cap"
+    OPENING = "opening", "used before these books began"
 
 
 class SignedHow(TextChoices):

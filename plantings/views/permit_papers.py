@@ -19,7 +19,8 @@ def _who(person):
 
 
 def _local(moment):
-    return timezone.localtime(moment).replace(tzinfo=None) if moment else None
+    """On the wall clock of the programme, with its offset: printed without it, written with it to a table."""
+    return timezone.localtime(moment) if moment else None
 
 
 def paper_facts(paper):
@@ -65,7 +66,7 @@ def states_sheet(file):
 
 def draws_sheet(file):
     rows = tuple(
-        (draw.on, draw.get_kind_display(), draw.subject, draw.lot.code, draw.quantity, draw.reason,
+        (draw.on, draw.get_kind_display(), draw.subject, draw.lot.code if draw.lot else "", draw.quantity, draw.reason,
          _who(draw.entered_by)) for draw in file.draws
     )  # fmt: skip
     columns = (
@@ -91,7 +92,7 @@ def determinations_sheet(file):
         SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Kept at", kind=_MOMENT, only="file"),
     )  # fmt: skip
     return Sheet(
-        "determinations", "Why it was let go: answers of the gate", columns, rows, empty="No stored answer names this paper.",
+        "determinations", "Why it was let go or stopped: answers of the gate", columns, rows, empty="No stored answer names this paper.",
         note="Run again: the rules, papers and question kept with an answer, put to the gate once more.",
         route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
     )  # fmt: skip

@@ -61,14 +61,17 @@ def _cap_rows(file):
         pair = (quantity, None) if paper.cap_unit == "seeds" else (None, quantity)
         return (words if paper.cap_unit in ("seeds", "plants") else f"{words} ({paper.cap_unit})", *pair, source)
 
-    drawn = file.drawn
+    drawn, over = file.drawn, paper.drawn - paper.cap_quantity
+    before = [row("– before these books", drawn[DrawKind.OPENING], "draws on the paper")] if drawn[DrawKind.OPENING] else []
     return [
         row("Issued: the cap", paper.cap_quantity, "the paper"),
         row("Drawn from it", paper.drawn, "draws on the paper"),
+        *before,
         row("– when shipped", drawn[DrawKind.SHIPPED], "draws on the paper"),
         row("– when planted", drawn[DrawKind.PLANTED], "draws on the paper"),
         row("– given back to the cap", -drawn[DrawKind.RETURNED], "draws on the paper"),
-        row("Left of the cap", paper.cap_quantity - paper.drawn, "cap less draws"),
+        row("Left of the cap", max(0, -over), "cap less draws"),
+        *([row("Over the cap", over, "draws less cap")] if over > 0 else []),
     ]
 
 

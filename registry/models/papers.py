@@ -61,11 +61,6 @@ class Authorization(models.Model):
                 name="authorization_cap_has_unit",
                 violation_error_message="A quantity cap needs its unit (seeds or plants).",
             ),
-            models.CheckConstraint(
-                condition=Q(cap_quantity__isnull=True) | Q(drawn__lte=F("cap_quantity")),
-                name="authorization_drawn_within_cap",
-                violation_error_message="More has been drawn under this paper than its cap.",
-            ),
         ]
 
     def __str__(self):
@@ -160,11 +155,11 @@ class PaperDocument(Entered):
 
 
 class AuthorizationDraw(Entered):
-    """What was drawn from the cap of a paper, by what; a negative quantity gives back."""
+    """What was drawn from the cap of a paper, by what; a negative quantity gives back. What was used before these books has no lot."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="draws")
     kind = models.CharField(max_length=8, choices=choices.draw_kinds)
-    lot = models.ForeignKey("registry.Lot", on_delete=models.PROTECT, related_name="draws")
+    lot = models.ForeignKey("registry.Lot", on_delete=models.PROTECT, related_name="draws", null=True, blank=True)
     quantity = models.IntegerField()
     on = models.DateField()
     subject = models.CharField("shipment or planting", max_length=60)
@@ -178,6 +173,10 @@ class AuthorizationDraw(Entered):
             models.CheckConstraint(
                 condition=Q(kind="returned", quantity__lt=0) & ~Q(reason="") | ~Q(kind="returned") & Q(quantity__gt=0),
                 name="authorizationdraw_sign_by_kind",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="opening", lot__isnull=True) | ~Q(kind="opening") & Q(lot__isnull=False),
+                name="authorizationdraw_lot_unless_opening",
             ),
         ]
 

@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from registry.views import gate, papers, rules
+from registry.views import draws, gate, papers, rules
 
 urlpatterns = [
     path("papers/<int:pk>/state/", papers.AuthorizationStateView.as_view(), name="authorization_state"),
-    path("papers/<int:pk>/give-back/", papers.AuthorizationGiveBackView.as_view(), name="authorization_give_back"),
+    path("papers/<int:pk>/give-back/", draws.AuthorizationGiveBackView.as_view(), name="authorization_give_back"),
+    path("papers/<int:pk>/used-before/", draws.AuthorizationOpeningView.as_view(), name="authorization_opening"),
     path("papers/<int:pk>/documents/new/", papers.DocumentAddView.as_view(), name="document_add"),
     path("papers/documents/<int:pk>/file", papers.DocumentFileView.as_view(), name="document_file"),
     path("papers/holders/", papers.AuthorizationHoldersView.as_view(), name="authorization_holders"),

@@ -1,6 +1,7 @@
 """The gate before something is done: the answer is stored with all it rests on, and what stops is stopped."""
 
 from collections import Counter
+from functools import wraps
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -8,14 +9,16 @@ from django.utils import timezone
 
 from registry.compliance.answers import STOP
 from registry.compliance.codec import to_json
+from registry.compliance.counting import counted_lines, left_under
 from registry.compliance.decide import decide, relevant
 from registry.compliance.override import override_problem
-from registry.models import Authorization, AuthorizationDraw, Determination
-from registry.selectors.facts import counted_once, gate_facts
+from registry.models import Authorization, AuthorizationVersion, Determination
+from registry.selectors.facts import counted_once, gate_facts, papers_kept
 from registry.selectors.gate import stop_words
 from registry.services.audit import audit_record
+from registry.services.draws import draw
 
-__all__ = ["RECORDING_DAYS", "determination_store", "draw", "draw_return", "gate_pass", "is_past_recording"]
+__all__ = ["RECORDING_DAYS", "GateStopped", "count_recorded", "determination_store", "gate_pass", "is_past_recording", "keeps_refusals"]
 
 RECORDING_DAYS = 30  # common practice, no source: what is written down later than this is history
 
@@ -23,6 +26,29 @@ RECORDING_DAYS = 30  # common practice, no source: what is written down later th
 def is_past_recording(on, today):
     """Whether something done on a day is only being recorded, so long ago that no gate could have stopped it."""
     return (today - on).days > RECORDING_DAYS
+
+
+class GateStopped(ValidationError):
+    """The gate stopped it, and nobody who may went on against it. `asked` is what `determination_store` was asked with."""
+
+    def __init__(self, message, asked):
+        super().__init__(message)
+        self.asked = asked
+
+
+def keeps_refusals(service):
+    """What the gate stopped is undone as a whole; that it was asked and said no is kept all the same."""
+
+    @wraps(service)
+    def asking(**given):
+        try:
+            with transaction.atomic():
+                return service(**given)
+        except GateStopped as stop:
+            determination_store(**stop.asked)
+            raise
+
+    return asking
 
 
 @transaction.atomic
@@ -34,7 +60,8 @@ def determination_store(*, actor, question, subject="", shipment=None, carried_o
     if overriding:
         problem = override_problem(answer, actor.role, override_reason)
         if problem:
-            raise ValidationError({"override_reason": [problem, *stop_words(answer)]})
+            asked = {"actor": actor, "question": question, "subject": subject, "shipment": shipment, "facts": facts}
+            raise GateStopped({"override_reason": [problem, *stop_words(answer)]}, asked)
     record = Determination(
         activity=question.activity,
         subject=subject,
@@ -63,6 +90,8 @@ def determination_store(*, actor, question, subject="", shipment=None, carried_o
 def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_reason="", already=None):
     """Before something is done: ask, stop or go on, and draw on the capped papers that cover it.
 
+    What the lead lets go against a stop counts too: on the papers it is sent under, which lack no more than a formality.
+
     Parameters
     ----------
     question : compliance.facts.Question
@@ -71,6 +100,8 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     lots : dict of {lot code: Lot}
     kind : str
         `DrawKind` of what is drawn.
+    shipment : Shipment, optional
+        Its papers are those attached to it.
     override_reason : str
         Of the lead, when the answer stops.
     already : dict of {(paper code, lot code): quantity}, optional
@@ -78,12 +109,12 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
 
     Raises
     ------
-    django.core.exceptions.ValidationError
+    GateStopped
         At `override_reason`, with every finding that stops and its next step.
     """
     # the row locks line up two dispatches under one paper: the second sees what the first has drawn
-    capped = Authorization.objects.select_for_update().filter(cap_quantity__isnull=False).order_by("pk")
-    papers = {paper.code: paper for paper in capped}
+    ever_capped = AuthorizationVersion.objects.filter(cap_quantity__isnull=False).values("authorization")
+    papers = {paper.code: paper for paper in Authorization.objects.select_for_update().filter(pk__in=ever_capped).order_by("pk")}
     facts, already = counted_once(question, gate_facts(question), already or {})
     record, answer = determination_store(
         actor=actor, question=question, subject=subject, shipment=shipment, carried_out=True, override_reason=override_reason, facts=facts
@@ -91,42 +122,44 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     asked = Counter()
     for one in answer.draws:
         asked[one.paper, one.lot] += one.quantity
-    for (paper, lot), quantity in sorted(asked.items()):
+    beyond = _counts_beside(question, facts, answer, shipment, asked) if record.override_by_id else Counter()
+    for (paper, lot), quantity in sorted((asked + beyond).items()):
         more = quantity - already.get((paper, lot), 0)
         if more > 0:
-            draw(actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=more, on=question.on, subject=subject)
+            draw(
+                actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=more, on=question.on, subject=subject,
+                reason=AGAINST_A_STOP if (paper, lot) in beyond else "", beyond=(paper, lot) in beyond,
+            )  # fmt: skip
     return record, answer
 
 
+AGAINST_A_STOP = "let go against a stop of the gate"
+
+
+def _counts_beside(question, facts, answer, shipment, asked):
+    """{(paper, lot): quantity} of what goes against a stop under papers that do not cover it, and which the answer does not count."""
+    attached = list(shipment.authorizations.all()) if shipment else []
+    codes = {paper.code for paper in attached} | left_under(answer)
+    papers = [*facts.papers, *papers_kept({paper.type for paper in attached}, question.on)]
+    counted = Counter()
+    for paper in {paper.code: paper for paper in reversed(papers) if paper.code in codes}.values():
+        for line in counted_lines(paper, question):
+            if (paper.code, line.lot) not in asked:
+                counted[paper.code, line.lot] += line.quantity
+    return counted
+
+
 @transaction.atomic
-def draw(*, actor, paper, kind, lot, quantity, on, subject, reason=""):
-    """Draw from the cap of a paper. What would go over it is refused here, and once more by the database."""
-    paper = Authorization.objects.select_for_update().get(pk=paper.pk)
-    drawn = paper.drawn + quantity
-    if paper.cap_quantity is not None and drawn > paper.cap_quantity:
-        left = paper.cap_quantity - paper.drawn
-        raise ValidationError(
-            f"Paper {paper.code}: {left:,} {paper.cap_unit} are left of {paper.cap_quantity:,}; {quantity:,} are asked for."
-        )
-    if drawn < 0:
-        raise ValidationError(
-            {"quantity": f"Only {paper.drawn:,} {paper.cap_unit} are drawn from {paper.code}; no more can be given back."}
-        )
-    entry = AuthorizationDraw(
-        authorization=paper, kind=kind, lot=lot, quantity=quantity, on=on, subject=subject, reason=reason, entered_by=actor,
-        entered_at=timezone.now(),
-    )  # fmt: skip
-    entry.full_clean()
-    entry.save()
-    changes = {"drawn": [paper.drawn, drawn], "by": [None, subject]}
-    paper.drawn = drawn
-    paper.save(update_fields=["drawn"])
-    audit_record(actor=actor, verb="authorization.drawn", obj=paper, changes=changes, reason=reason)
-    return entry
-
-
-def draw_return(*, actor, paper, lot, quantity, on, subject, reason):
-    """Give back to the cap what was drawn and not used, such as a shipment that came back."""
-    if not reason.strip():
-        raise ValidationError({"reason": "Say why it is given back, and where the paper says that it may be counted so."})
-    return draw(actor=actor, paper=paper, kind="returned", lot=lot, quantity=-quantity, on=on, subject=subject, reason=reason)
+def count_recorded(*, actor, question, papers, subject, lots, kind):
+    """Count what has left long ago against the caps of the papers it is recorded under; nothing is asked and nothing stops."""
+    papers = {paper.code: paper for paper in papers}
+    counted = Counter()
+    for paper in papers_kept({paper.type for paper in papers.values()}, question.on):
+        if paper.code in papers:
+            for line in counted_lines(paper, question):
+                counted[paper.code, line.lot] += line.quantity
+    for (paper, lot), quantity in sorted(counted.items()):
+        draw(
+            actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=quantity, on=question.on, subject=subject,
+            reason="recorded later", beyond=True,
+        )  # fmt: skip

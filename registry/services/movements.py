@@ -8,7 +8,8 @@ from registry import choices
 from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.facts import shipment_question
 from registry.services.audit import audit_record
-from registry.services.determinations import gate_pass, is_past_recording
+from registry.services.days import day_check
+from registry.services.determinations import count_recorded, gate_pass, is_past_recording, keeps_refusals
 from registry.services.ledger import ledger_enter
 
 __all__ = ["receipt_enter", "shipment_cancel", "shipment_dispatch", "shipment_line_remove", "shipment_line_set"]
@@ -54,7 +55,7 @@ def shipment_cancel(*, actor, shipment, reason):
     return shipment
 
 
-@transaction.atomic
+@keeps_refusals
 def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False):
     """Let a draft shipment go: the gate is asked, papers and the ledger of every lot are drawn down, or nothing happens at all.
 
@@ -65,8 +66,8 @@ def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False
     override_reason : str
         Of the lead, to go on against a stop of the gate; it is kept for ever.
     recorded : bool
-        It left long ago and is only written down now. Then the gate is not asked, since it can stop nothing any more;
-        a day within the last `RECORDING_DAYS` is asked about all the same.
+        It left long ago and is only written down now. Then the gate is not asked, since it can stop nothing any more, and
+        it counts on the papers attached to it; a day within the last `RECORDING_DAYS` is asked about all the same.
     """
     shipment = _draft(shipment)
     lines = list(shipment.lines.select_related("lot").order_by("lot_id"))  # one lock order for all dispatches
@@ -74,11 +75,14 @@ def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False
         raise ValidationError(f"Shipment {shipment.code} has no lines. Add the lots it carries first.")
     for line in lines:
         ledger_enter(actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line)
-    if not (recorded and is_past_recording(on, timezone.localdate())):
-        gate_pass(
-            actor=actor, question=shipment_question(shipment, on), subject=shipment.code, lots={line.lot.code: line.lot for line in lines},
-            kind=choices.DrawKind.SHIPPED, shipment=shipment, override_reason=override_reason,
-        )  # fmt: skip
+    draws = {
+        "actor": actor, "question": shipment_question(shipment, on), "subject": shipment.code,
+        "lots": {line.lot.code: line.lot for line in lines}, "kind": choices.DrawKind.SHIPPED,
+    }  # fmt: skip
+    if recorded and is_past_recording(on, timezone.localdate()):
+        count_recorded(papers=shipment.authorizations.all(), **draws)
+    else:
+        gate_pass(shipment=shipment, override_reason=override_reason, **draws)
     shipment.state = choices.ShipmentState.DISPATCHED
     shipment.dispatched_on = on
     shipment.full_clean()
@@ -97,6 +101,7 @@ def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, c
     shipment = Shipment.objects.select_for_update().get(pk=shipment.pk)
     if shipment.state != choices.ShipmentState.DISPATCHED:
         raise ValidationError(f"Shipment {shipment.code} is {shipment.get_state_display()}; only a dispatched one can be received.")
+    day_check(received_on=received_on)
     if received_on < shipment.dispatched_on:
         raise ValidationError({"received_on": f"It was dispatched on {shipment.dispatched_on:%-d %b %Y}; it cannot arrive before."})
     receipt = Receipt(

@@ -11,8 +11,9 @@ from registry.imports.kinds import MaterialClassSheet, RequirementSheet
 from registry.models import MaterialClass, Requirement
 from registry.selectors.duties import Duty
 from registry.services.rules import requirement_save, requirement_verify
+from registry.views.draws import AUTHORITY_CAUTION
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.papers import AUTHORITY_CAUTION, PAPER_LISTS
+from registry.views.papers import PAPER_LISTS
 from registry.views.sections import SectionFormView, SectionListView, allowed, yes_no
 from registry.views.tables import Column
 
