@@ -145,6 +145,7 @@ TEMPLATES = [
 ]
 
 AUTH_USER_MODEL = "registry.Person"
+AUTHENTICATION_BACKENDS = ["registry.access.backend.PresentBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},

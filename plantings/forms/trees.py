@@ -4,6 +4,7 @@ from django import forms
 
 from plantings import choices
 from plantings.models import Planting, Tree
+from plantings.selectors.facts import new_lots
 from registry.forms.fields import CodeField, PastDateField, RecordForm, day_box
 from registry.forms.filters import FilterForm, pick, words
 from registry.models import Lot
@@ -32,15 +33,34 @@ class TreeForm(RecordForm):
         help_texts = {"position": "Row and position together, or neither."}
 
 
+NEW_LOT_HELP = "A lot that is new to a planting which stands is asked about at the gate, when it was planted in the last weeks."
+
+
+def day_wanted(form, name):
+    """Ask for the day on which a lot that is new to a planting was planted: the gate looks at what happens now."""
+    planting, lot = form.cleaned_data.get("planting"), form.cleaned_data.get("lot")
+    if not (planting and lot) or form.cleaned_data.get(name) or name in form.errors:
+        return
+    if new_lots(planting, [lot]) and planting.entries.exists():
+        form.add_error(
+            name, f"Lot {lot.code} is new to {planting.code}, planted on {planting.planted_on:%-d %b %Y}. Say when this one was planted."
+        )
+
+
 class TreeAddForm(TreeForm):
     field_order = ["planting", "tag", "lot", "role", *_PLACE, "planted_on", "note"]
     planting = CodeField(Planting, label="Planting", suggest=200)
-    lot = CodeField(Lot, label="Lot", suggest=200)
+    lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles, help_text="Only test and check trees are counted.")
 
     class Meta(TreeForm.Meta):
         fields = ["tag", *TreeForm.Meta.fields]
         help_texts = TreeForm.Meta.help_texts | {"tag": "Once in a planting, and never given to another tree."}
+
+    def clean(self):
+        values = super().clean()
+        day_wanted(self, "planted_on")
+        return values
 
 
 class TreeMoveForm(TreeForm):
@@ -61,5 +81,5 @@ class RetagForm(forms.Form):
 class ReplaceForm(forms.Form):
     tag = forms.CharField(label="Tag of the replacement", max_length=40, help_text="A new tag. The old number is never used again.")
     planted_on = PastDateField(label="Planted on", widget=day_box())
-    lot = CodeField(Lot, label="Lot, when another than the original's", suggest=200, required=False)
+    lot = CodeField(Lot, label="Lot, when another than the original's", suggest=200, required=False, help_text=NEW_LOT_HELP)
     note = forms.CharField(label="Why it is replaced", required=False, widget=forms.Textarea(attrs={"rows": 3}))

@@ -12,8 +12,24 @@ from registry.imports.plan import NEW, Problem
 from registry.imports.sheet import Sheet
 from registry.imports.table import SheetError
 from registry.models import Lot
+from registry.services.determinations import GateStopped
 
 _FIXED = {"lot": "The lot of a tree", "role": "The role of a tree", "replaces": "What a tree replaces"}
+
+
+_STOPPED = (
+    "A sheet does not go on against the gate. Get what is missing; or enter a planting of its own for these, planned first: "
+    "when it is established on its page, the lead can go on with a reason."
+)
+
+
+def asked(service, **values):
+    """Call a service that asks the gate; what it stops is said in words for somebody who has a sheet before them."""
+    try:
+        return service(**values)
+    except GateStopped as stop:
+        _who_may_go_on, *stops = stop.message_dict["override_reason"]
+        raise ValidationError([f"The gate stops it. {words}" for words in stops] + [_STOPPED]) from stop
 
 
 class TreeSheet(Sheet):
@@ -68,7 +84,9 @@ class TreeSheet(Sheet):
                 plantings[item.values["planting"]].append(item)
         for planting, rows in plantings.items():
             trees = [self._as_planted(item.values) for item in rows]
-            self.attempt(plan, rows[0], lambda planting=planting, trees=trees: trees_plant(actor=actor, planting=planting, trees=trees))
+            self.attempt(
+                plan, rows[0], lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees)
+            )
         for item in items:
             if item.outcome != NEW:
                 self.attempt(plan, item, lambda item=item: self._change(item, actor, reason))
@@ -86,8 +104,14 @@ class TreeSheet(Sheet):
             raise ValidationError({"replaces": "names no tree of this planting"})
         if "planted_on" not in values:
             raise ValidationError({"planted_on": "is blank; a replacement needs its own date"})
-        return tree_replace(
-            actor=actor, tree=old, tag=values["tag"], planted_on=values["planted_on"], lot=values["lot"], note=values.get("note", "")
+        return asked(
+            tree_replace,
+            actor=actor,
+            tree=old,
+            tag=values["tag"],
+            planted_on=values["planted_on"],
+            lot=values["lot"],
+            note=values.get("note", ""),
         )
 
     def _change(self, item, actor, reason):
@@ -121,7 +145,7 @@ class CountedPlotSheet(Sheet):
     def save_row(self, values, item, actor, reason):
         if item.current:
             raise ValidationError("A counted plot, once entered, does not change: its counts stand on it.")
-        return counted_plot_add(actor=actor, **values)
+        return asked(counted_plot_add, actor=actor, **values)
 
 
 _RATE_WORDS = ("surviv", "percent", "pct", "%", "rate", "proportion", "share")

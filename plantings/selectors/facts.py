@@ -4,21 +4,30 @@ from collections import Counter, defaultdict
 
 from django.db.models import Count, Sum
 
-from plantings.models import EntrySupply, PlantingEntry
-from registry.choices import DrawKind, LotKind, MaterialForm, PartnerKind, ProgrammeKey
+from plantings.choices import PlantingState
+from plantings.models import EntrySupply, PlantingEntry, Site
+from registry.choices import DrawKind, LotKind, MaterialForm, ProgrammeKey
 from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
 from registry.compliance.words import ESTABLISH
 from registry.models import AuthorizationDraw
-from registry.selectors.facts import counted_once, gate_facts, material_lines
+from registry.selectors.facts import agreement_wanted, counted_once, gate_facts, material_lines
 from registry.selectors.programme import setting
+from registry.selectors.sites import SiteLand
 
-__all__ = ["drawn_when_shipped", "planting_answer", "planting_lots", "planting_question", "site_place"]
+__all__ = ["drawn_when_shipped", "land_of_site", "new_lots", "planting_answer", "planting_lots", "planting_question", "site_place"]
 
 
 def site_place(site):
     """The place of a site; its jurisdiction is found from its point, else its partner's is taken."""
     return Place(site.jurisdiction or site.partner.region, site.partner.county, site.code, site.partner.code)
+
+
+def land_of_site(code):
+    """What the registry asks of a site by its code, as `SiteLand`; None when there is none."""
+    sites, code = Site.objects.select_related("partner"), code.strip()
+    site = sites.filter(code=code).first() or sites.filter(code__iexact=code).first()
+    return SiteLand(site_place(site), site.partner) if site else None
 
 
 def planting_lots(planting):
@@ -41,17 +50,25 @@ def planting_lots(planting):
     return [(lots[lot], form, count) for (lot, form), count in found.items()]
 
 
-def planting_question(planting, on):
-    """What the gate is asked before a planting is established."""
+def new_lots(planting, lots):
+    """Those of some lots which a planting that stands does not hold yet: the gate is asked before they are planted there."""
+    if planting.state == PlantingState.PLANNED:
+        return []
+    known = set(PlantingEntry.objects.filter(planting=planting).values_list("lot", flat=True))
+    return [lot for lot in lots if lot.pk not in known]
+
+
+def planting_question(planting, on, lots=None):
+    """What the gate is asked before a planting is established, or before `lots` of it, as `planting_lots` gives them, are added."""
     site = planting.site
     return Question(
         activity=ESTABLISH,
         on=on,
-        lines=material_lines(planting_lots(planting)),
+        lines=material_lines(planting_lots(planting) if lots is None else lots),
         origin=Place(setting(ProgrammeKey.HOME_REGION)),
         destination=site_place(site),
         receiver=site.partner.contact_name,
-        landowner_agreement_wanted=site.partner.kind == PartnerKind.LANDOWNER,
+        landowner_agreement_wanted=agreement_wanted(site.partner),
     )
 
 

@@ -10,7 +10,7 @@ from plantings.selectors.facts import drawn_when_shipped, planting_lots, plantin
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
-from registry.services.determinations import RECORDING_DAYS, gate_pass, is_past_recording
+from registry.services.determinations import RECORDING_DAYS, gate_pass, is_past_recording, keeps_refusals
 from registry.services.records import record_save
 
 __all__ = ["planting_establish", "planting_save", "round_save"]
@@ -39,7 +39,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
     return planting
 
 
-@transaction.atomic
+@keeps_refusals
 def planting_establish(*, actor, planting, on, override_reason=""):
     """A planned planting stands from now on: the gate is asked, its answer stored, and capped papers are drawn down.
 

@@ -10,10 +10,12 @@ from django.db import transaction
 from plantings.calc.walk import walk_numbers
 from plantings.choices import EntryRole, WalkOrder
 from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
+from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
 from registry.models import Lot
 from registry.services.audit import audit_record, audit_record_many
+from registry.services.determinations import keeps_refusals
 from registry.services.records import record_save
 
 __all__ = ["TreeAsPlanted", "counted_plot_add", "planting_renumber", "tree_move", "tree_replace", "tree_retag", "trees_plant"]
@@ -39,27 +41,31 @@ def _locked(planting):
     return Planting.objects.select_for_update().select_related("site__partner").get(pk=planting.pk)
 
 
-@transaction.atomic
-def trees_plant(*, actor, planting, trees, on=None):
+@keeps_refusals
+def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     """Enter trees of one planting as they were planted, draw their supply and number them in walk order.
 
     Parameters
     ----------
     trees : list of TreeAsPlanted, in the order they were written
     on : date of planting; the planting's own date when it is not given
+    override_reason : str
+        Of the lead, to go on where the gate stops a lot that is new to a planting which stands.
 
     Raises
     ------
     ValidationError
-        When the supply does not cover the trees, or a tag or position is taken.
+        When the supply does not cover the trees, a tag or position is taken, or the gate stops a new lot.
     """
     planting = _locked(planting)
     on = on or planting.planted_on
     _refuse_taken(planting, trees)
+    new = lots_to_ask_about(planting, [(tree.lot, tree.planted_on or on) for tree in trees])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((tree.lot, tree.role) for tree in trees)}
     blocks = _blocks(planting, {tree.block for tree in trees if tree.block})
     for (lot, role), count in Counter((tree.lot, tree.role) for tree in trees).items():
         supply_draw(actor=actor, entry=entries[lot, role], count=count, on=on)
+    additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)
     start = planting.trees.count()
     made = Tree.objects.bulk_create(
         [
@@ -112,31 +118,39 @@ def planting_renumber(planting):
     Tree.objects.bulk_update(moved, ["walk_number"], batch_size=500)
 
 
-@transaction.atomic
-def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST):
-    """Enter a plot whose trees are counted, not tagged (direct seeding, old records)."""
+@keeps_refusals
+def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST, on=None, override_reason=""):
+    """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate is asked as in `trees_plant`."""
     planting = _locked(planting)
+    on = on or planting.planted_on
+    new = lots_to_ask_about(planting, [(lot, on)])
     entry = _entry(planting, lot, role)
     plot = CountedPlot(planting=planting, entry=entry, code=code, planted_count=planted_count)
     plot.full_clean()
     plot.save()
-    supply_draw(actor=actor, entry=entry, count=planted_count, on=planting.planted_on)
+    supply_draw(actor=actor, entry=entry, count=planted_count, on=on)
+    additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)
     tallies_rebuild(planting)
     audit_record_many(actor=actor, verb="countedplot.added", objs=[plot])
     return plot
 
 
-@transaction.atomic
-def tree_replace(*, actor, tree, tag, planted_on, lot=None, note=""):
-    """Plant a replacement at the position of a dead tree. The original stays dead in every figure."""
+@keeps_refusals
+def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_reason=""):
+    """Plant a replacement at the position of a dead tree. The original stays dead in every figure.
+
+    The gate is asked as in `trees_plant`.
+    """
     planting = _locked(tree.planting)
     lot = lot or tree.entry.lot
+    asked = lots_to_ask_about(planting, [(lot, planted_on)])
     new = Tree(
         planting=planting, entry=_entry(planting, lot, EntryRole.FILLER), tag=tag, block=tree.block, row=tree.row,
         position=tree.position, occupant=tree.occupant + 1, planted_on=planted_on, replaces=tree, walk_number=tree.walk_number, note=note,
     )  # fmt: skip
     new.full_clean()
     supply_draw(actor=actor, entry=new.entry, count=1, on=planted_on)
+    additions_pass(actor=actor, planting=planting, lots_by_day=asked, override_reason=override_reason)
     new.save()
     planting_renumber(planting)
     tallies_rebuild(planting)

@@ -21,6 +21,7 @@ from registry.forms.movements import ReceiptForm
 from registry.models import AgreementText, Shipment
 from registry.selectors.land import agreements_of, link_for_token, programme_contacts, wording_offered
 from registry.selectors.movements import shipment_lines
+from registry.selectors.paper_days import paper_on, papers_on
 from registry.services.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
 from registry.views.generic import add_errors
 from registry.views.receipts import shipped_words
@@ -96,7 +97,7 @@ class LandPageView(PrivatePage, TemplateView):
 
     def get_context_data(self, **kwargs):
         person = self.person
-        plantings, papers = land_plantings(person, self.today), list(agreements_of(person))
+        plantings, papers = land_plantings(person, self.today), papers_on(agreements_of(person), self.today)
         sites = land_sites(person)
         agreements = agreement_parts(papers, self.address)
         page = {
@@ -196,7 +197,7 @@ class LandAgreementView(PrivateForm):
     submit_label = "Sign this wording"
 
     def find_rows(self):
-        self.paper = get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"])
+        self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), timezone.localdate())
         self.offered = wording_offered(self.paper)
 
     def get_initial(self):

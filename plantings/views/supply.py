@@ -4,13 +4,14 @@ from plantings.forms.plantings import CountedPlotForm, LeftoverForm
 from plantings.models import CountedPlot, Planting
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
+from plantings.views.additions import AdditionMixin
 from plantings.views.plantings import known, planting_url
 from registry.models import ShipmentLine
 from registry.views.generic import RecordActionView, reverse_to
 from registry.views.sections import SectionFormView
 
 
-class CountedPlotAddView(SectionFormView):
+class CountedPlotAddView(AdditionMixin, SectionFormView):
     model = CountedPlot
     action = "tree.edit"
     form_class = CountedPlotForm
@@ -19,9 +20,10 @@ class CountedPlotAddView(SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def perform(self, form):
-        names = ("planting", "code", "lot", "planted_count", "role")
-        return counted_plot_add(actor=self.request.user, **{name: form.cleaned_data[name] for name in names})
+    def plant(self, form, override_reason):
+        names = ("planting", "code", "lot", "planted_count", "role", "on")
+        values = {name: form.cleaned_data[name] for name in names}
+        return counted_plot_add(actor=self.request.user, override_reason=override_reason, **values)
 
     def get_cancel_url(self):
         return reverse_to("planting_list")

@@ -6,6 +6,7 @@ from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings import entry_shipments
 from plantings.selectors.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
+from plantings.views.additions import AdditionMixin
 from plantings.views.plantings import current_round, known, planting_url, round_url
 from plantings.views.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity import question_duties
@@ -178,7 +179,7 @@ def _step(label, code, url=None, note=""):
     return {"label": label, "code": code, "url": url, "note": note}
 
 
-class TreeAddView(SectionFormView):
+class TreeAddView(AdditionMixin, SectionFormView):
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
@@ -187,10 +188,12 @@ class TreeAddView(SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def perform(self, form):
+    def plant(self, form, override_reason):
         values = form.cleaned_data
         tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
-        return trees_plant(actor=self.request.user, planting=values["planting"], trees=[tree], on=values["planted_on"])[0]
+        return trees_plant(
+            actor=self.request.user, planting=values["planting"], trees=[tree], on=values["planted_on"], override_reason=override_reason
+        )[0]
 
 
 class TreeEditView(SectionFormView):
@@ -224,7 +227,7 @@ class TreeRetagView(RecordActionView):
         return f"The tree carries tag {self.result.tag} now. It is found by its old tag too."
 
 
-class TreeReplaceView(RecordActionView):
+class TreeReplaceView(AdditionMixin, RecordActionView):
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
@@ -242,8 +245,8 @@ class TreeReplaceView(RecordActionView):
         ]
         return [{"title": "What a replacement changes", "lines": lines}]
 
-    def perform(self, form):
-        return tree_replace(actor=self.request.user, tree=self.object, **form.cleaned_data)
+    def plant(self, form, override_reason):
+        return tree_replace(actor=self.request.user, tree=self.object, override_reason=override_reason, **form.cleaned_data)
 
     def get_success_message(self):
         return f"Tree {self.result.tag} stands at the position of {self.object.tag}."

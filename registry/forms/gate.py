@@ -10,23 +10,30 @@ from registry.forms.fields import CodeField, PastDateField, day_box
 from registry.forms.filters import FilterForm, pick, words
 from registry.models import Lot, Partner
 from registry.selectors.gate import VERDICT_WORDS
+from registry.selectors.sites import site_land
 
 _ASKED = [(code, label) for code, label in ACTIVITIES.items() if code not in (DISPATCH, ESTABLISH)]
+
+
+def override_field():
+    """The box of the lead for a reason to go on against what stops."""
+    field = forms.CharField(
+        label="Go on in spite of what stops: why", required=False, widget=forms.Textarea({"rows": 3}),
+        help_text="Only the programme lead. The reason stays beside it for ever, and auditors read it.",
+    )  # fmt: skip
+    field.optional_words = "only to go on"
+    return field
 
 
 class GoOnForm(forms.Form):
     """The day, and for the lead a reason to go on against what stops."""
 
     on = PastDateField(label="On")
-    override_reason = forms.CharField(
-        label="Go on in spite of what stops: why", required=False, widget=forms.Textarea({"rows": 3}),
-        help_text="Only the programme lead. The reason stays beside it for ever, and auditors read it.",
-    )  # fmt: skip
+    override_reason = override_field()
 
     def __init__(self, *args, may_override=False, label="On", **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["on"].label = label
-        self.fields["override_reason"].optional_words = "only to go on"
         if not may_override:
             del self.fields["override_reason"]
 
@@ -42,12 +49,33 @@ class ActivityForm(forms.Form):
         label="A live pathogen is held, carried or used", required=False, help_text="It always is at an inoculation."
     )
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
-    site = forms.CharField(label="Code of the site", max_length=40, required=False)
+    site = forms.CharField(
+        label="Code of the site", max_length=40, required=False, help_text="Where it lies and on whose land follows from it."
+    )
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
     people = CodeListField(label="Who does it", help_text="Names as papers have them.")
 
     def clean_region(self):
         return region_of(self.cleaned_data["region"])
+
+    def clean_site(self):
+        """The site as the book knows it, with its place and partner; None for a blank box."""
+        code = self.cleaned_data["site"].strip()
+        land = site_land(code)
+        if code and land is None:
+            raise forms.ValidationError(
+                f"There is no site “{code}” in the book. Check the code, or leave this blank and say where it is and on whose land."
+            )
+        return land
+
+    def clean(self):
+        values = super().clean()
+        land, partner, region = (values.get(name) for name in ("site", "partner", "region"))
+        if land and partner and partner != land.partner:
+            self.add_error("partner", f"Site {land.place.site} is on the land of {land.partner}. Leave this blank, or name another site.")
+        if land and region and land.place.code and not f"{land.place.code}-".startswith(f"{region}-"):
+            self.add_error("region", f"Site {land.place.site} lies in {land.place.code}. Leave this blank, or name another site.")
+        return values
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,6 +1,7 @@
 """Forms of the landowners' side: wordings, signatures, links, what they tell us. Those of the private page are here too."""
 
 from django import forms
+from django.utils import timezone
 
 from registry import choices
 from registry.forms.fields import PastDateField, day_box
@@ -42,7 +43,7 @@ class LinkForm(forms.Form):
 
     def __init__(self, *args, partner, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["person"].queryset = land_contacts(partner)
+        self.fields["person"].queryset = land_contacts(partner, timezone.localdate())
 
 
 class RevokeForm(forms.Form):

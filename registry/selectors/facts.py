@@ -9,6 +9,7 @@ from functools import lru_cache
 from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast, JSONArray
 
+from registry.access.presence import contact_on, is_present
 from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
 from registry.compliance import duties as pure_duties
 from registry.compliance.classes import with_form
@@ -23,14 +24,19 @@ from registry.models import (
     IdentityQuestion,
     MaterialClass,
     PaperDocument,
+    Person,
 )
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duty_facts import paper_duties
 from registry.selectors.material_classes import class_rules, lot_material
 from registry.selectors.plain import plain_rows
 from registry.selectors.programme import setting
+from registry.selectors.sites import site_land
 
-__all__ = ["counted_once", "gate_facts", "material_lines", "partner_place", "pathogen_lines", "rules_kept", "shipment_question"]
+__all__ = [
+    "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_kept", "partner_place", "pathogen_lines", "rules_kept",
+    "shipment_question",
+]  # fmt: skip
 
 _LISTS = (
     "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
@@ -47,19 +53,27 @@ def partner_place(partner, site_code=""):
     return Place(partner.region, partner.county, site_code, partner.code)
 
 
+def agreement_wanted(partner):
+    """Whether an agreement is wanted for work on a partner's land: on any but the programme's own, and where nobody is named."""
+    return partner is None or partner.kind != PartnerKind.OWN
+
+
 def shipment_question(shipment, on):
-    """What the gate is asked before a shipment goes."""
+    """What the gate is asked before a shipment goes. An agreement is wanted with a landowner, or with whose site it is meant for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
-    receiver = shipment.receiver
+    receiver, land = shipment.receiver, site_land(shipment.site_code)
+    owner = land.partner if land else None
+    on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
+    destination = partner_place(receiver, land.place.site if land else shipment.site_code)
     return Question(
         activity=DISPATCH,
         on=on,
         lines=material_lines((line.lot, line.form, line.quantity) for line in lines),
         origin=Place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
-        destination=partner_place(receiver, shipment.site_code),
+        destination=replace(destination, partner=owner.code) if owner and on_other_land else destination,
         transit=tuple(Place(code) for code in shipment.transit_regions),
         receiver=shipment.receiving_person,
-        landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER,
+        landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER or on_other_land,
     )
 
 
@@ -118,7 +132,7 @@ def counted_once(question, facts, already):
 
 
 def gate_facts(question):
-    """The rules that apply and the papers that could meet one of them. Nine queries, whatever the number of either.
+    """The rules that apply and the papers that could meet one of them. Ten queries at most, whatever the number of either.
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
@@ -126,6 +140,11 @@ def gate_facts(question):
     types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
     return Facts(rules, _papers(types, question.on))
+
+
+def papers_kept(types, on):
+    """The papers of some types, as the gate reads them for a day."""
+    return _papers(types, on)
 
 
 def rules_kept():
@@ -157,12 +176,14 @@ def _papers(types, on):
     rows = (
         Authorization.objects.filter(type__in=types)
         .order_by()  # the answer does not depend on any order
-        .annotate(left_text=_text("holder_account__left_on"), review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
+        .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
         .values_list(
-            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "second_contact", "left_text", "goes_on",
-            "review_text", "partner__code",
+            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
+            "goes_on", "review_text", "partner__code",
         )
     )  # fmt: skip
+    rows = plain_rows(rows)
+    people = _people({key for row in rows for key in (row[7], row[9]) if key})
     states, versions, overdue = _states(types), _versions(types), _overdue(on)
     # an agreement signed on the landowner's page is on file by its wording and signature
     on_file = {
@@ -170,17 +191,32 @@ def _papers(types, on):
         *AgreementSignature.objects.values_list("authorization", flat=True),
     }
     papers = []
-    for pk, code, kind, title, drawn, body, person, second, left_on, goes_on, review_by, partner in plain_rows(rows):
+    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
         papers.append(
             Paper(
-                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person, second, _day(left_on), bool(goes_on),
-                pk in on_file, overdue.get(pk, ()), _day(review_by),
+                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person,
+                contact_on(second, people[second_account], on) if second_account else second,
+                _left_on(people[holder], on) if holder else None, bool(goes_on), pk in on_file,
+                overdue.get(pk, ()), _day(review_by),
             )
         )  # fmt: skip
     return tuple(papers)
+
+
+def _people(keys):
+    """The accounts papers name, by key."""
+    fields = ("username", "first_name", "last_name", "is_active", "left_on")
+    return {person.pk: person for person in Person.objects.filter(pk__in=keys).only(*fields)}
+
+
+def _left_on(holder, on):
+    """The first day without the holder of a paper; `date.min` for one who is not there on a day and nobody noted since when."""
+    if is_present(holder, on):
+        return holder.left_on
+    return holder.left_on if holder.left_on and holder.left_on <= on else date.min
 
 
 def _day(text):
@@ -217,8 +253,8 @@ def _version(text):
 
 
 def _named(version, code):
-    """An agreement made with a partner holds for that partner though nobody typed it among the places."""
-    return version if code in version.destinations else replace(version, destinations=(*version.destinations, code))
+    """An agreement made with a partner holds for that partner where nobody typed the places it is for."""
+    return version if version.destinations else replace(version, destinations=(code,))
 
 
 def _overdue(on):

@@ -7,9 +7,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.access import roles
+from registry.access.presence import is_present
 from registry.choices import AuthorizationState, AuthorizationType
 from registry.models import AgreementText, Authorization, LandNotice, Person, PrivateLink
 from registry.selectors.duties import Duty
+from registry.selectors.paper_days import with_state_on
 
 __all__ = [
     "agreements_of",
@@ -30,20 +32,21 @@ def token_sha256(token):
     return hashlib.sha256(token.encode()).hexdigest()
 
 
-def may_have_link(person):
-    """A link acts only in the name of an active contact of a landowner."""
-    return person.is_active and person.role == roles.LANDOWNER and person.partner_id is not None
+def may_have_link(person, on):
+    """A link acts only in the name of a contact of a landowner who is there on the day."""
+    return is_present(person, on) and person.role == roles.LANDOWNER and person.partner_id is not None
 
 
-def land_contacts(partner):
+def land_contacts(partner, on):
     """The accounts of a partner in whose name a link can act."""
-    return Person.objects.filter(partner=partner, role=roles.LANDOWNER, is_active=True)
+    people = Person.objects.filter(partner=partner, role=roles.LANDOWNER)
+    return people.filter(pk__in=[person.pk for person in people if is_present(person, on)])
 
 
 def link_for_token(token, on):
     """The link of a token that may be opened on a day, or None; why not is nobody's business who holds it."""
     link = PrivateLink.objects.select_related("person__partner").filter(token_sha256=token_sha256(token), revoked_at__isnull=True).first()
-    if link is None or (link.ends_on and link.ends_on < on) or not may_have_link(link.person):
+    if link is None or (link.ends_on and link.ends_on < on) or not may_have_link(link.person, on):
         return None
     return link
 
@@ -52,7 +55,7 @@ def link_words(link, on):
     """The state of a link in words."""
     if link.revoked_at:
         return f"taken back on {timezone.localdate(link.revoked_at):%-d %b %Y}"
-    if not may_have_link(link.person):
+    if not may_have_link(link.person, on):
         return "opens nothing: the account is no active contact"
     if link.ends_on and link.ends_on < on:
         return f"ended on {link.ends_on:%-d %b %Y}"
@@ -64,7 +67,7 @@ def agreements_of(user):
     papers = Authorization.objects.filter(type=AuthorizationType.LANDOWNER).order_by("-starts_on", "code")
     if user.role == roles.LANDOWNER:
         # papers are no records a landowner reads; the agreements they are a side of are
-        return papers.filter(partner=user.partner_id) if may_have_link(user) else papers.none()
+        return papers.filter(partner=user.partner_id) if may_have_link(user, timezone.localdate()) else papers.none()
     return papers.for_user(user)
 
 
@@ -93,9 +96,9 @@ def texts_listed(queryset):
 
 def programme_contacts():
     """Whom a landowner can call: the active coordinators with a telephone or an address, or else the leads."""
-    reachable = Person.objects.filter(~Q(phone="") | ~Q(email=""), is_active=True)
+    reachable = Person.objects.filter(~Q(phone="") | ~Q(email=""))
     for role in (roles.COORDINATOR, roles.LEAD):
-        people = list(reachable.filter(role=role).order_by("username"))
+        people = [person for person in reachable.filter(role=role).order_by("username") if is_present(person, timezone.localdate())]
         if people:
             return people
     return []
@@ -113,7 +116,8 @@ def land_duties(user, on, limit=10):
             severity = "late" if (on - told).days > 14 else "soon"
             yield Duty(severity, text, told, reverse("landnotice_detail", args=[notice.pk]))
     if user.may("authorization.edit"):
-        drafts = agreements_of(user).filter(state=AuthorizationState.DRAFT, signatures__isnull=False).distinct()
+        signed = with_state_on(agreements_of(user).filter(signatures__isnull=False), on)
+        drafts = signed.filter(state_then=AuthorizationState.DRAFT).distinct()
         for paper in drafts[:limit]:
             text = f"{paper.code} {paper.title} is signed and still a draft. Look at it, and set its state"
             yield Duty("soon", text, None, reverse("authorization_detail", args=[paper.pk]))

@@ -21,7 +21,7 @@ BY_LINK = "by private link"
 @transaction.atomic
 def link_make(*, actor, person, ends_on=None):
     """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is kept nowhere."""
-    if not may_have_link(person):
+    if not may_have_link(person, timezone.localdate()):
         raise ValidationError(
             {"person": f"{person} is no active contact of a landowner. A link acts only in the name of one; make the account first."}
         )
@@ -54,9 +54,9 @@ def link_opened(link):
 
 @transaction.atomic
 def _standing(link):
-    """The link under its row lock: one taken back a moment ago writes nothing any more."""
+    """The link under its row lock: one taken back a moment ago, or of somebody who has left, writes nothing any more."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
-    if link.revoked_at is not None:
+    if link.revoked_at is not None or not may_have_link(link.person, timezone.localdate()):
         raise ValidationError("This link was taken back. Nothing was stored.")
     return link
 

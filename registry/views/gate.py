@@ -1,6 +1,9 @@
 """The gate on screen: asked for a shipment or planting, asked about an activity, and the answers kept."""
 
 import datetime
+import hashlib
+import json
+from dataclasses import replace
 
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -8,14 +11,15 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.choices import CautionTask, PartnerKind
+from registry.choices import CautionTask
 from registry.compliance.answers import STOP
+from registry.compliance.codec import to_json
 from registry.compliance.decide import decide
 from registry.compliance.facts import Place, Question
 from registry.compliance.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, PESTICIDE
 from registry.forms.gate import ActivityForm, DeterminationFilters, GoOnForm
 from registry.models import Determination, Lot
-from registry.selectors.facts import gate_facts, material_lines, pathogen_lines
+from registry.selectors.facts import agreement_wanted, gate_facts, material_lines, partner_place, pathogen_lines
 from registry.selectors.gate import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
 from registry.services.determinations import determination_store
 from registry.views.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
@@ -123,7 +127,7 @@ class DeterminationDetailView(RecordDetailView):
 
 
 class DeterminationAskView(ServiceFormMixin, FormView):
-    """The gate asked about an activity. Looking stores nothing; an answer can be kept."""
+    """The gate asked about an activity. Looking stores nothing; the answer that was shown can be kept."""
 
     action = "gate.ask"
     form_class = ActivityForm
@@ -139,24 +143,32 @@ class DeterminationAskView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         question = self.get_question(form.cleaned_data)
+        facts = gate_facts(question)
+        self.answer = decide(question, facts)
+        self.shown = _fingerprint(question, self.answer)
         if "keep" in self.request.POST and self.request.user.may("shipment.edit"):
-            subject = form.cleaned_data["site"]
-            record, _answer = determination_store(actor=self.request.user, question=question, subject=subject)
-            return redirect(reverse("determination_detail", args=[record.pk]))
-        self.answer = decide(question, gate_facts(question))
+            if self.request.POST.get("shown") == self.shown:
+                subject = question.destination.site
+                record, _answer = determination_store(actor=self.request.user, question=question, subject=subject, facts=facts)
+                return redirect(reverse("determination_detail", args=[record.pk]))
+            form.add_error(
+                None, "Nothing is kept yet: this answer is not one you have looked at. Read it, then keep it if it is the one you mean."
+            )
         return self.render_to_response(self.get_context_data(form=form))
 
     @staticmethod
     def get_question(values):
-        partner, lots = values["partner"], Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
+        lots = Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
+        land, partner = values["site"], values["partner"]
+        place = land.place if land else partner_place(partner) if partner else Place()
+        owner = land.partner if land else partner
         pathogen = pathogen_lines() if values["pathogen"] or values["activity"] == INOCULATE else ()
-        region = values["region"] or (partner.region if partner else "")
         return Question(
             activity=values["activity"],
             on=values["on"],
             lines=material_lines((lot, values["form"], None) for lot in lots) + pathogen,
-            destination=Place(region, partner.county if partner else "", values["site"].strip(), partner.code if partner else ""),
-            landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and partner is not None and partner.kind == PartnerKind.LANDOWNER,
+            destination=place if land and place.code else replace(place, code=values["region"] or place.code),
+            landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and agreement_wanted(owner),
             people=tuple(values["people"]),
         )
 
@@ -164,7 +176,14 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         page = {"may_keep": self.request.user.may("shipment.edit")}
         if self.answer is not None:
             page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+            page["asked"] = [(name, value) for name in self.form_class.base_fields for value in self.request.POST.getlist(name)]
+            page["shown"] = self.shown
         return super().get_context_data(**kwargs) | page
+
+
+def _fingerprint(question, answer):
+    """What stands for a question with its answer: an answer is kept only when it is the one that was looked at."""
+    return hashlib.sha256(json.dumps([to_json(question), to_json(answer)], sort_keys=True).encode()).hexdigest()
 
 
 class GatedActionView(RecordActionView):

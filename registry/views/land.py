@@ -207,7 +207,7 @@ class PartnerLinkView(RecordActionView):
 
     def get_context_data(self, **kwargs):
         add = link(self.request.user, "person.edit", "person_add")
-        return super().get_context_data(**kwargs) | {"contacts": land_contacts(self.object).exists(), "add_url": add}
+        return super().get_context_data(**kwargs) | {"contacts": land_contacts(self.object, timezone.localdate()).exists(), "add_url": add}
 
 
 class LinkRevokeView(RecordActionView):

@@ -10,6 +10,7 @@ from django.utils import timezone
 from plantings.models import EntrySupply, PlantingEntry
 from plantings.services.plantings import planting_establish, planting_save
 from registry.models import AuthorizationDraw, Determination
+from registry.selectors.gate import shipment_answer
 from registry.services.movements import shipment_dispatch
 from tests import factories
 from tests.registry.test_gate import hybrid_lot, permit, rule
@@ -23,7 +24,7 @@ def lead():
     return factories.person("lead")
 
 
-def planned(lot=None, partner_kind="agency", **fields):
+def planned(lot=None, partner_kind="own", **fields):
     site = factories.site(partner=factories.partner(kind=partner_kind, region="US-VT"))
     planting = factories.planting(site=site, state="planned", planted_on=None, **fields)
     if lot:
@@ -42,7 +43,7 @@ def test_a_planting_without_its_paper_is_not_established(lead):
     with pytest.raises(ValidationError, match="Hybrids into Vermont"):
         planting_establish(actor=lead, planting=planting, on=DAY)
     planting.refresh_from_db()
-    assert planting.state == "planned" and not Determination.objects.exists()
+    assert planting.state == "planned" and not Determination.objects.get().carried_out
 
 
 def test_a_covered_planting_stands_and_its_answer_is_kept(lead):
@@ -70,9 +71,59 @@ def test_what_was_drawn_when_it_was_shipped_is_not_drawn_again_when_it_is_plante
     assert paper.drawn == 400 and list(AuthorizationDraw.objects.values_list("kind", "quantity")) == [("shipped", 400)]
 
 
-def test_a_landowner_without_an_agreement_stops_the_planting(lead):
+@pytest.mark.parametrize("kind", ["landowner", "trust", "school", "agency", "nursery", "other"])
+def test_no_planting_is_established_on_land_of_another_without_an_agreement(lead, kind):
+    planting = planned(hybrid_lot(lead), kind)
     with pytest.raises(ValidationError, match="Agreement with the landowner"):
-        planting_establish(actor=lead, planting=planned(hybrid_lot(lead), "landowner"), on=DAY)
+        planting_establish(actor=lead, planting=planting, on=DAY)
+    permit(lead, type="landowner", partner=planting.site.partner, limits={"destinations": []})
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    assert Determination.objects.get(carried_out=True).verdict == "check"
+
+
+def test_on_its_own_land_the_programme_needs_no_agreement(lead):
+    planting_establish(actor=lead, planting=planned(hybrid_lot(lead), "own"), on=DAY)
+    assert Determination.objects.get().question["landowner_agreement_wanted"] is False
+
+
+def shipped_answer(lead, receiver, site_code):
+    lot = factories.seed_lot(actor=lead, seeds=10)
+    shipment = factories.shipment(
+        actor=lead, lots=[(lot, "seed", 10)], receiver=receiver, receiving_person="A. Receiver", site_code=site_code
+    )
+    return {finding.kind: finding for finding in shipment_answer(shipment, DAY).findings}.get("landowner")
+
+
+def test_an_agreement_for_one_site_does_not_hold_for_another_site_of_the_same_partner(lead):
+    partner = factories.partner(region="US-VT")
+    for code in ("ST-A", "ST-B"):
+        factories.site(code=code, partner=partner)
+    permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": ["site:ST-A"]})
+    assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
+    assert shipped_answer(lead, partner, "ST-B").status == "missing"
+    assert shipped_answer(lead, partner, "").status == "missing"
+
+
+def test_an_agreement_that_lists_its_sites_holds_for_those_alone_and_says_why_not_for_others(lead):
+    partner = factories.partner(region="US-VT")
+    for code in ("ST-A", "ST-B"):
+        factories.site(code=code, partner=partner)
+    permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": [], "sites": ["ST-A"]})
+    assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
+    other = shipped_answer(lead, partner, "ST-B")
+    assert other.status == "missing" and "it covers site ST-A, asked is site ST-B" in other.near[0].reasons[0].words
+
+
+def test_a_shipment_for_a_named_site_wants_the_agreement_of_whose_land_that_is(lead):
+    nursery, trust = factories.partner(kind="nursery", region="US-VT"), factories.partner(kind="trust")
+    factories.site(code="ST-T", partner=trust)
+    factories.site(code="ST-OWN", partner=factories.partner(kind="own"))
+    permit(lead, code="AGR-N", type="agreement", partner=nursery, limits={"destinations": []})
+    assert shipped_answer(lead, nursery, "") is None
+    assert shipped_answer(lead, nursery, "ST-OWN") is None
+    assert shipped_answer(lead, nursery, "st-t").status == "missing"
+    permit(lead, code="AGR-T", type="landowner", partner=trust, limits={"destinations": []})
+    assert shipped_answer(lead, nursery, "ST-T").met_by == ("AGR-T",)
 
 
 def test_only_a_planned_planting_is_established(lead):

@@ -1,0 +1,15 @@
+"""Who is there on a day: the one place that says whether somebody has left."""
+
+from datetime import date
+
+
+def is_present(person, on: date) -> bool:
+    """Whether somebody is still there on a day: an active account whose day of leaving has not come. `None` is nobody."""
+    return person is not None and person.is_active and (person.left_on is None or person.left_on > on)
+
+
+def contact_on(name: str, person, on: date) -> str:
+    """A contact of a paper on a day, named by an account or else only in words; "" when there is none or they have left."""
+    if person is None:
+        return name.strip()
+    return str(person) if is_present(person, on) else ""
