@@ -30,6 +30,30 @@ def unprotect_statements(table, vendor):
     return [f"DROP TRIGGER IF EXISTS {table}_no_{verb}" for verb in ("update", "delete")]
 
 
+def unprotected(connection, tables):
+    """[(table, what is missing)] of tables that the database does not protect as `protect_statements` would."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                # 27: before, for each row, of UPDATE and DELETE (pg_trigger.tgtype); "D" is a trigger that is switched off
+                "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_namespace n ON n.oid = c.relnamespace "
+                "JOIN pg_proc p ON p.oid = t.tgfoid WHERE n.nspname = current_schema() AND t.tgname = c.relname || '_append_only' "
+                "AND t.tgtype = 27 AND t.tgenabled <> 'D' AND t.tgqual IS NULL AND p.prosrc = %s",
+                [_POSTGRES_FUNCTION.split("$$")[1]],
+            )
+            there = {table for (table,) in cursor.fetchall()}
+            return [(table, "UPDATE and DELETE") for table in tables if table not in there]
+        cursor.execute("SELECT sql FROM sqlite_master WHERE type = 'trigger'")
+        there = {sql for (sql,) in cursor.fetchall()}
+    verbs = ("UPDATE", "DELETE")
+    return [
+        (table, verb)
+        for table in tables
+        for verb, statement in zip(verbs, protect_statements(table, connection.vendor), strict=True)
+        if statement not in there
+    ]
+
+
 def protect(*tables):
     """A (forward, reverse) pair for `migrations.RunPython`."""
     return _steps(protect_statements, tables), _steps(unprotect_statements, tables)

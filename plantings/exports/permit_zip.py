@@ -11,7 +11,7 @@ from plantings.choices import TreeFate
 from plantings.selectors.permit_file import determinations_under, history_under, trees_under
 from registry.imports.formats import safe_text
 from registry.models import AuditHead
-from registry.papers.bundle import Bundle, plain_name
+from registry.papers.bundle import Bundle, numbered_name
 from registry.papers.permit_file import AUTHORITY
 from registry.selectors.files import file_content, file_fault
 from registry.selectors.gate import repeat_fault
@@ -21,7 +21,7 @@ TREE_HEADERS = ("Planting", "Tag", "Block", "Row", "Position", "Lot", "Planted o
 
 
 def csv_pieces(headers, rows):
-    """A table as pieces of CSV in UTF-8, no cell of which a spreadsheet runs; dates are ISO 8601."""
+    """A table as pieces of CSV in UTF-8, no cell of which a spreadsheet runs; days and moments are ISO 8601, moments with their offset."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer)
     yield b"\xef\xbb\xbf"
@@ -112,7 +112,7 @@ def _add_documents(bundle, file):
         if fault:
             left_out.append(f"{used.title} ({stored.filename}, SHA-256 {stored.sha256}): {fault}")
         else:
-            bundle.add(f"documents/{len(seen):03d}-{plain_name(stored.filename)}", [file_content(stored)])
+            bundle.add(f"documents/{numbered_name(len(seen), stored.filename)}", [file_content(stored)])
     return left_out
 
 

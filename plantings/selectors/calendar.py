@@ -22,9 +22,10 @@ def calendar_entries(user, first, last, on):
 
 
 def own_entries(user, on):
-    """What belongs in a person's own calendar, from half a year back to two years ahead."""
+    """What belongs in a person's own calendar, from half a year back to two years ahead; what is late stays however long it is."""
     first, last = on - datetime.timedelta(days=BACK_DAYS), on + datetime.timedelta(days=AHEAD_DAYS)
-    return [entry for entry in calendar_entries(user, first, last, on) if entry.mine]
+    entries = calendar_entries(user, datetime.date.min, last, on)
+    return [entry for entry in entries if entry.mine and (entry.last >= first or entry.is_late)]
 
 
 def _windows(user, first, last):

@@ -31,6 +31,7 @@ from registry.models import (
 from registry.selectors.duty_dates import duty_dates, with_done
 from registry.selectors.gate import repeat_fault
 from registry.selectors.incidents import incident_clocks, with_clocks
+from registry.selectors.paper_days import paper_on
 
 __all__ = [
     "AHEAD_DAYS", "Answer", "LotLife", "PermitFile", "determinations_under", "history_under", "permit_file", "trees_under",
@@ -112,6 +113,7 @@ class PermitFile:
 def permit_file(paper, now):
     """The PermitFile of a paper at a moment."""
     on = timezone.localtime(now).date()
+    paper = paper_on(paper, on)
     items = permit_items(paper)
     incidents = tuple(with_clocks(Incident.objects.filter(authorizations=paper)).order_by("found_at", "pk"))
     duties = list(with_done(Duty.objects.filter(authorization=paper)).order_by("code"))

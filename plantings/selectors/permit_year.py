@@ -15,6 +15,7 @@ from registry.choices import DutyKind, LedgerKind, LeftoverOutcome
 from registry.models import Authorization, Determination, Duty, Incident, LedgerEntry, Leftover, ReceiptLine
 from registry.selectors.duty_dates import duty_dates, with_done
 from registry.selectors.incidents import incident_clocks, with_clocks
+from registry.selectors.paper_days import paper_on
 
 __all__ = ["Standing", "YearReport", "year_report"]
 
@@ -70,6 +71,7 @@ def year_report(paper, year, now):
     items = permit_items(paper)
     lines, entries = {line.pk: line for line in items.lines}, {entry.pk: entry for entry in items.entries}
     on = timezone.localtime(now).date()
+    paper = paper_on(paper, on)
     duties = list(with_done(Duty.objects.filter(authorization=paper)).order_by("code"))
     dates = [(duty, status) for duty in duties for status in duty_dates(duty, on, date(year, 12, 31)) if status.due.year == year]
     incidents = tuple(with_clocks(Incident.objects.filter(authorizations=paper, found_at__year=year)).order_by("found_at", "pk"))

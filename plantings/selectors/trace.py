@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.reach import reach_of
 from plantings.selectors.standing import entries_standing
 from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.descent import CHUNK, chunks, linked
+from registry.selectors.paper_days import papers_on
 
 __all__ = [
     "ROWS_SHOWN",
@@ -187,7 +189,10 @@ class _Gather:
             return None
         order = _in_order(model.objects.for_user(self.user), keys)
         shown = order if self.rows_max is None else order[: self.rows_max]
-        rows = [TraceRow(_label(record), what(record), _url(record)) for record in _records(model, shown, related)]
+        records = _records(model, shown, related)
+        if model is Authorization:
+            records = papers_on(records, timezone.localdate())
+        rows = [TraceRow(_label(record), what(record), _url(record)) for record in records]
         return Group(title, kind or model._meta.verbose_name, rows, len(order), words)
 
     def trees(self):

@@ -12,6 +12,7 @@ from registry.forms.fields import CodeField, PastDateField, RecordForm, reason_f
 from registry.forms.filters import FilterForm, pick, words
 from registry.forms.moments import MomentField
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
+from registry.services.duties import EVERY_TOO_SMALL
 
 _MONTHS = [("", "—"), *((month, f"{datetime.date(2000, month, 1):%B}") for month in range(1, 13))]
 _DOERS = (roles.LEAD, roles.COORDINATOR, roles.MANAGER, roles.VOLUNTEER)
@@ -68,6 +69,12 @@ class DutyForm(RecordForm):
         for name, who in (("responsible", _DOERS), ("second", _OFFICE)):
             kept = Person.objects.filter(pk=getattr(self.instance, f"{name}_id"))
             self.fields[name].queryset = (here.filter(role__in=who) | kept).distinct()
+
+    def clean_every(self):
+        every = self.cleaned_data["every"]
+        if every is not None and every < 1:
+            raise ValidationError(EVERY_TOO_SMALL)
+        return every
 
     def clean_days_before(self):
         return self.cleaned_data["days_before"] or 0

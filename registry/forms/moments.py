@@ -1,9 +1,12 @@
 """A box for a moment in the programme's time zone."""
 
-from datetime import UTC
+from datetime import UTC, timedelta
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils import timezone
+
+_MINUTE = timedelta(minutes=1)
 
 
 class MomentBox(forms.DateTimeInput):
@@ -16,8 +19,8 @@ class MomentBox(forms.DateTimeInput):
 class MomentField(forms.Field):
     """A moment on the wall clock of the programme's zone, which stands beside the box.
 
-    It never refuses an hour because clocks were changed in it: an hour that came twice is taken as the first, which
-    makes every deadline the earlier one; an hour that was left out is moved on by the change.
+    An hour that came twice because clocks were changed is taken as the first, which makes every deadline the earlier one.
+    An hour that was left out is refused: no clock showed it, and which one was meant only the finder knows.
     """
 
     def __init__(self, *, help_text="", **kwargs):
@@ -33,7 +36,30 @@ class MomentField(forms.Field):
             read = self._reader.to_python(value)
         if read is None:
             return None
-        return read.replace(tzinfo=timezone.get_current_timezone(), fold=0).astimezone(UTC)
+        wall, zone = read.replace(tzinfo=None), timezone.get_current_timezone()
+        if not _was_shown(wall, zone):
+            raise ValidationError(_left_out_words(wall, zone))
+        return wall.replace(tzinfo=zone, fold=0).astimezone(UTC)
 
     def has_changed(self, initial, data):
-        return self.to_python(data) != initial
+        try:
+            return self.to_python(data) != initial
+        except ValidationError:
+            return True
+
+
+def _was_shown(wall, zone):
+    """Whether clocks of a zone ever showed this: those put forward pass over what lies between."""
+    return wall.replace(tzinfo=zone, fold=0).astimezone(UTC).astimezone(zone).replace(tzinfo=None) == wall
+
+
+def _left_out_words(wall, zone):
+    first = last = wall.replace(second=0, microsecond=0)
+    while not _was_shown(first - _MINUTE, zone):
+        first -= _MINUTE
+    while not _was_shown(last, zone):
+        last += _MINUTE
+    return (
+        f"There was no {wall:%H:%M} on {wall:%-d %b %Y}: the clocks went forward from {first:%H:%M} to {last:%H:%M}. "
+        f"Give a time before {first:%H:%M}, or {last:%H:%M} or later."
+    )

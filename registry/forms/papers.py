@@ -2,12 +2,14 @@
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from registry import choices
 from registry.compliance.words import ACTIVITIES
 from registry.forms.codes import CodeListField, ManyCodes, PlaceListField, known
 from registry.forms.fields import CodeField, PastDateField, RecordForm, day_box
 from registry.models import Authorization, Lot, MaterialClass, Partner, Taxon
+from registry.selectors.paper_days import state_on
 from registry.services.papers import LIMITS
 
 _PLACES = "US, US-VT, US-VT/Chittenden, site:CODE or partner:CODE, each with “outside” before it when wanted; commas between."
@@ -79,6 +81,8 @@ class AuthorizationForm(RecordForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         version = self.instance.versions.last() if self.instance.pk else None
+        if self.instance.pk and (now := state_on(self.instance.state_history.all(), timezone.localdate())):
+            self.initial["state"] = now.state
         for name in LIMITS:
             box = self.fields[_box(name)]
             box.initial = getattr(version, name) if version else []
@@ -103,24 +107,12 @@ def _box(name):
 
 
 class AuthorizationStateForm(forms.Form):
-    state = forms.ChoiceField(label="It is now", choices=choices.authorization_states, widget=forms.RadioSelect)
-    on = forms.DateField(label="From", widget=day_box())
+    state = forms.ChoiceField(label="It is", choices=choices.authorization_states, widget=forms.RadioSelect)
+    on = forms.DateField(label="From", widget=day_box(), help_text="A day to come announces it; until then the paper stays as it is.")
     reason = forms.CharField(label="Why", max_length=200, help_text="Such as the letter it rests on.")
-
-
-class GiveBackForm(forms.Form):
-    lot = CodeField(Lot, label="Lot", help_text="Its code.")
-    quantity = forms.IntegerField(label="How many are given back", min_value=1)
-    on = PastDateField(label="On")
-    subject = forms.CharField(label="Shipment or planting it was drawn for", max_length=60)
-    reason = forms.CharField(
-        label="Why, and where the paper says that it may be counted so",
-        max_length=200,
-        help_text="If the paper does not say, ask its issuer first.",
-    )
 
 
 class DocumentForm(forms.Form):
     file = forms.FileField(label="The document", help_text="PDF, PNG, JPG or TXT, at most 20 MiB. It is kept as it is.")
     title = forms.CharField(label="What it is", max_length=160)
-    dated = forms.DateField(label="Date on the document", required=False, widget=day_box())
+    dated = PastDateField(label="Date on the document", required=False, initial=None)

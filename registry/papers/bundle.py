@@ -18,8 +18,24 @@ def plain_name(name: str) -> str:
     >>> plain_name("Permit 12/2026 – scan.pdf"), plain_name("...")
     ('Permit-12-2026-scan.pdf', 'file')
     """
+    return _plain_within(name, _NAME_MAX)
+
+
+def numbered_name(number: int, name: str) -> str:
+    """A plain file name that begins with a number, so that two files of one name lie side by side; a long name keeps its end.
+
+    Examples
+    --------
+    >>> numbered_name(7, "Permit 12/2026 – scan.pdf"), len(numbered_name(7, "x" * 200 + ".pdf"))
+    ('007-Permit-12-2026-scan.pdf', 120)
+    """
+    before = f"{number:03d}-"
+    return before + _plain_within(name, _NAME_MAX - len(before))
+
+
+def _plain_within(name, most):
     plain = re.sub(r"[^\w.]+", "-", name, flags=re.ASCII).strip("-.")
-    return plain[-_NAME_MAX:].lstrip("-.") or "file"
+    return plain[-most:].lstrip("-.") or "file"
 
 
 class Bundle:

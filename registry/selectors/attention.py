@@ -12,6 +12,7 @@ from registry.models import Authorization, Duty, Requirement, Shipment
 from registry.selectors.duties import Duty as Line
 from registry.selectors.duty_dates import is_own, open_dates, with_done
 from registry.selectors.incidents import limit_words, running_clocks, span_words
+from registry.selectors.paper_days import end_ahead, with_state_on
 from registry.selectors.papers import END_NOTICE_DAYS
 from registry.selectors.programme import setting
 
@@ -56,16 +57,18 @@ def incident_lines(user, now):
 def paper_lines(user, on, *, own_only=False):
     """Papers in force that end soon or have ended. One query."""
     soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
-    papers = Authorization.objects.for_user(user).filter(state=AuthorizationState.IN_FORCE, ends_on__lte=soon)
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(Q(ends_on__lte=soon) | Q(ends_then__lte=soon))
+    papers = papers.filter(state_then=AuthorizationState.IN_FORCE)
     if own_only and user.role not in _STAFF:
         papers = papers.filter(Q(holder_account=user) | Q(second_account=user))
-    for paper in papers.order_by("ends_on"):
-        step = notice_reached(paper.ends_on, END_NOTICES, on)
+    ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
+    for end, paper in sorted(ends, key=lambda pair: pair[0]):
+        step = notice_reached(end, END_NOTICES, on)
         what = "ended; its duties go on" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
         text = f"{paper.code} {paper.title} {what}. Check with the local authority"
         url = reverse("authorization_detail", args=[paper.pk])
         mine = user.pk in (paper.holder_account_id, paper.second_account_id)
-        yield Line("late" if step is None else "soon", text, paper.ends_on, url, mine=mine)
+        yield Line("late" if step is None else "soon", text, end, url, mine=mine)
 
 
 def review_lines(user, on):
@@ -74,7 +77,8 @@ def review_lines(user, on):
     rules = Requirement.objects.for_user(user).filter(review_by__lte=soon).exclude(until_on__lt=on)
     for rule in rules.order_by("review_by"):
         yield _review_line(f"Rule {rule.code} {rule.title}", rule.review_by, reverse("requirement_detail", args=[rule.pk]), on)
-    papers = Authorization.objects.for_user(user).filter(review_by__lte=soon).exclude(state=AuthorizationState.CLOSED)
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(review_by__lte=soon)
+    papers = papers.exclude(state_then=AuthorizationState.CLOSED)
     for paper in papers.order_by("review_by"):
         yield _review_line(f"{paper.code} {paper.title}", paper.review_by, reverse("authorization_detail", args=[paper.pk]), on)
 

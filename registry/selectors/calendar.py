@@ -11,6 +11,7 @@ from registry.choices import AuthorizationState
 from registry.compliance.duties import LATE, STATUSES
 from registry.models import AuditEntry, Authorization, Duty, Lot, Requirement
 from registry.selectors.duty_dates import dates_unclosed, with_done
+from registry.selectors.paper_days import end_ahead, with_state_on
 
 __all__ = ["CalendarEntry", "Change", "last_changes", "registry_entries"]
 
@@ -70,12 +71,13 @@ def _duties(user, first, last, on):
 
 
 def _papers(user, first, last, on):
-    papers = Authorization.objects.for_user(user).filter(Q(ends_on__range=(first, last)) | Q(review_by__range=(first, last)))
-    for paper in papers.exclude(state=AuthorizationState.DRAFT):
+    near = Q(ends_on__range=(first, last)) | Q(ends_then__range=(first, last)) | Q(review_by__range=(first, last))
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(near)
+    for paper in papers.exclude(state_then=AuthorizationState.DRAFT):
         mine = user.role in _STAFF or user.pk in (paper.holder_account_id, paper.second_account_id)
-        closed = paper.state == AuthorizationState.CLOSED
+        closed = paper.state_then == AuthorizationState.CLOSED
         url = reverse("authorization_detail", args=[paper.pk])
-        for key, what, day in (("end", "ends", paper.ends_on), ("review", "to be asked again", paper.review_by)):
+        for key, what, day in (("end", "ends", end_ahead(paper)), ("review", "to be asked again", paper.review_by)):
             if day and first <= day <= last:
                 state = "closed" if closed else "ended; its duties go on" if key == "end" and day < on else ""
                 yield CalendarEntry(

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from django.db.models import Prefetch
 
 from registry.access import roles
+from registry.access.presence import is_present
 from registry.choices import Recurrence as Kind
 from registry.compliance.duties import DUE, LATE, UPCOMING, Done, DutyStatus, Step, done_without_due, statuses
 from registry.compliance.recurrence import add_months, occurrences
@@ -18,7 +19,7 @@ from registry.selectors.duty_facts import duty_fact
 
 __all__ = [
     "COORDINATORS", "ESCALATION", "LEAD", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
-    "duty_rule", "escalation_words", "first_occurrence", "is_at_work", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
+    "duty_rule", "escalation_words", "first_occurrence", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
 ]  # fmt: skip
 
 RESPONSIBLE, SECOND, COORDINATORS, LEAD = "responsible person", "second person", "coordinators", "programme lead"
@@ -49,11 +50,6 @@ def with_done(queryset):
     return queryset.select_related(*people).prefetch_related(Prefetch("done", done, to_attr="done_now"))
 
 
-def is_at_work(person, on):
-    """Whether somebody is still there to be told on a day."""
-    return person is not None and person.is_active and (person.left_on is None or person.left_on > on)
-
-
 def duty_recurrence(duty):
     """The recurrence of a duty as the rules take it. Raises `ValueError` when its parts do not fit together."""
     return duty_fact(duty).recurrence
@@ -66,7 +62,7 @@ def duty_rule(duty, on):
 
 def _escalation(duty, on):
     """Nobody is left out for want of a name: the coordinators stand in for whoever is missing or has left."""
-    there = {RESPONSIBLE: is_at_work(duty.responsible, on), SECOND: is_at_work(duty.second, on)}
+    there = {RESPONSIBLE: is_present(duty.responsible, on), SECOND: is_present(duty.second, on)}
     first = {}
     for step in ESCALATION:
         who = step.who if there.get(step.who, True) else COORDINATORS

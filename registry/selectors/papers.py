@@ -1,11 +1,13 @@
 from dataclasses import dataclass
 
+from registry.access.presence import contact_on, is_present
 from registry.choices import AuthorizationState, material_forms
 from registry.compliance.words import ACTIVITIES
 from registry.models import Authorization, MaterialClass
 from registry.selectors.duties import Duty
+from registry.selectors.paper_days import announced_lines, papers_on, with_state_on
 
-__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
+__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "announced_duties", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
 
@@ -28,6 +30,12 @@ def authorization_duties(paper, today):
     if paper.state == AuthorizationState.SUSPENDED:
         return [Duty("odd", "Suspended. Ask the issuer what that means for what is on its way or in the ground.")]
     return []
+
+
+def announced_duties(paper, today):
+    """What is entered about a paper and holds from a day to come."""
+    coming = announced_lines(paper.state_history.all(), paper.versions.all(), today)
+    return [Duty("info", f"Announced: {what}. Until then it is as shown here.", day) for day, what in coming]
 
 
 def paper_mark(paper, today):
@@ -77,7 +85,8 @@ class Holder:
 
 def held_by_people(today):
     """Who holds which papers that are not closed, those who have left first, then the addresses papers are bound to: [Holder]."""
-    papers = Authorization.objects.exclude(state=AuthorizationState.CLOSED).select_related("holder_account", "second_account")
+    open_now = with_state_on(Authorization.objects.all(), today).exclude(state_then=AuthorizationState.CLOSED)
+    papers = papers_on(open_now.select_related("holder_account", "second_account"), today)
     found = {}
     for paper in papers:
         for person, name, part in (
@@ -86,7 +95,9 @@ def held_by_people(today):
         ):
             words = str(person) if person else name.strip()
             if words:
-                found.setdefault((person.pk if person else None, words), (person, []))[1].append(Held(paper, part, _then(paper, part)))
+                found.setdefault((person.pk if person else None, words), (person, []))[1].append(
+                    Held(paper, part, _then(paper, part, today))
+                )
     holders = [_holder(words, person, held, today) for (_pk, words), (person, held) in sorted(found.items(), key=lambda item: item[0][1])]
     return [*sorted(holders, key=lambda holder: not holder.note.startswith("Left")), *_bound_to_addresses(papers)]
 
@@ -101,22 +112,20 @@ def _bound_to_addresses(papers):
     return [Holder(address, note, held) for address, held in sorted(found.items())]
 
 
-def _then(paper, part):
+def _then(paper, part, today):
     if part == "second contact":
         return "name another second contact"
     if not paper.transferable:
         return "ask the issuer: a paper is taken to end with its holder"
-    return (
-        "the second contact takes over; tell the issuer" if paper.second_contact or paper.second_account_id else "name a second contact now"
-    )
+    second = contact_on(paper.second_contact, paper.second_account, today)
+    return "the second contact takes over; tell the issuer" if second else "name a second contact now"
 
 
 def _holder(words, person, held, today):
     if person is None:
         return Holder(words, "No account is named for this person, so nobody is told when they leave.", held)
-    if person.left_on and person.left_on <= today:
-        return Holder(words, f"Left on {person.left_on:%-d %b %Y}. Everything below needs another name.", held)
-    note = (
-        f"Leaves on {person.left_on:%-d %b %Y}." if person.left_on else "" if person.is_active else "Left: the account is no longer active."
-    )
-    return Holder(words, note, held)
+    if is_present(person, today):
+        return Holder(words, f"Leaves on {person.left_on:%-d %b %Y}." if person.left_on else "", held)
+    gone = person.left_on and person.left_on <= today
+    how = f"Left on {person.left_on:%-d %b %Y}." if gone else "Left: the account is no longer active."
+    return Holder(words, f"{how} Everything below needs another name.", held)

@@ -14,6 +14,7 @@ from registry.selectors.lot_words import (
     mass_words,
 )
 from registry.selectors.movements import shipment_lines, shipment_words
+from registry.selectors.paper_days import papers_on
 
 __all__ = ["HYBRID_LINE", "COPIES", "health_document", "packing_document", "packing_lines", "paper_words"]
 
@@ -63,7 +64,7 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
     """
     balances, words, masses = packing_lines(shipment)
     items, forms = list(words.values()), [balance.line.form for balance in balances]
-    papers = [paper_words(paper) for paper in shipment.authorizations.order_by("code")]
+    papers = [paper_words(paper) for paper in papers_on(shipment.authorizations.order_by("code"), made_on)]
     left = shipment.dispatched_on or shipment.planned_on
     rows = (
         ("To", ", ".join(part for part in (shipment.receiver.name, receiver_address) if part)),

@@ -2,6 +2,8 @@
 
 import datetime
 import json
+import threading
+from collections import defaultdict
 from decimal import Decimal
 
 from django.db import transaction
@@ -9,6 +11,7 @@ from django.utils import timezone
 
 from registry.calc.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
+from registry.selectors.kept import KEPT, kept_name, record_hashes
 from registry.services.identity_spread import identity_spread_after
 
 
@@ -64,6 +67,8 @@ def audit_record_many(*, actor, verb, objs, reason=""):
 
 
 def _entry(actor, verb, obj, changes, reason):
+    if getattr(obj, "APPEND_ONLY", False):
+        _unbound.pks[type(obj)].add(obj.pk)  # those stored many at once send no signal
     return AuditEntry(
         actor=actor,
         at=timezone.now(),
@@ -77,9 +82,57 @@ def _entry(actor, verb, obj, changes, reason):
     )
 
 
+_ROWS_AT_ONCE = 500
+
+
+class _Unbound(threading.local):
+    """Records that never change, written by this thread and not yet bound by an entry: {model: {pk}}."""
+
+    def __init__(self):
+        self.pks = defaultdict(set)
+
+
+_unbound = _Unbound()
+
+
+def record_remember(sender, instance, created, **_signal):
+    """A record was stored: the next entry of its transaction binds it, or else one of its own once that has ended.
+
+    Called for each record type that never changes (see `registry.apps`). The rows are read again when they are bound, so what
+    was rolled back in between is passed over.
+    """
+    if created:
+        _unbound.pks[sender].add(instance.pk)
+        transaction.on_commit(_bind_rest, robust=True)
+
+
+def _bind_rest():
+    """Records that no entry followed, such as a line of a ledger: they carry who and when themselves, and are bound now."""
+    for model, pks in list(_unbound.pks.items()):
+        record = model._base_manager.filter(pk=max(pks)).first()
+        actor = getattr(record, "entered_by", None) or getattr(record, "person", None)
+        if actor:
+            audit_record(actor=actor, verb=f"{model._meta.model_name}.kept", obj=record)  # binds the others too
+            return
+
+
+def _kept():
+    """{name: hash} of what the next entry binds."""
+    kept = {}
+    for model, pks in _unbound.pks.items():
+        ordered = sorted(pks)
+        for start in range(0, len(ordered), _ROWS_AT_ONCE):
+            some = ordered[start : start + _ROWS_AT_ONCE]
+            kept |= {kept_name(model, pk): sha256 for pk, sha256 in record_hashes(model._base_manager.filter(pk__in=some))}
+    _unbound.pks.clear()
+    return kept
+
+
 @transaction.atomic
 def _append(entries):
     """Bind the entries to the chain. The lock of its head lines the writers up until their transaction ends."""
+    if kept := _kept():
+        entries[-1].changes[KEPT] = [None, kept | (entries[-1].changes.get(KEPT) or [None, {}])[1]]
     head, _made = AuditHead.objects.select_for_update().get_or_create(pk=1)
     for entry in entries:
         entry.previous_sha256, entry.sha256 = head.sha256, chain_sha256(head.sha256, entry.content)

@@ -1,5 +1,7 @@
 """Duties and the clocks of papers. A duty goes on until somebody closes it with a reason, whatever became of its paper."""
 
+import datetime
+
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
@@ -14,8 +16,11 @@ from registry.services.audit import audit_record
 from registry.services.files import file_keep
 from registry.services.records import record_save
 
-__all__ = ["clock_save", "duty_close", "duty_done_correct", "duty_done_enter", "duty_save"]
+__all__ = ["EVERY_TOO_SMALL", "clock_save", "duty_close", "duty_done_correct", "duty_done_enter", "duty_save"]
 
+EVERY_TOO_SMALL = "Give 1 or more: every 1 year, every 6 months."
+# a year mistyped as 1026 would make a thousand due dates, all of them late
+_FIRST_DAY, _AHEAD_YEARS = datetime.date(1950, 1, 1), 100
 _OFFICE = (roles.LEAD, roles.COORDINATOR, roles.MANAGER)
 
 
@@ -48,6 +53,16 @@ def _check_people(duty):
 def _check_recurrence(duty):
     if duty.first_due_on is None or duty.every is None:
         return  # the record's own check names them
+    if duty.every < 1:
+        raise ValidationError({"every": EVERY_TOO_SMALL})
+    last_day = datetime.date(timezone.localdate().year + _AHEAD_YEARS, 12, 31)
+    if not _FIRST_DAY <= duty.first_due_on <= last_day:
+        raise ValidationError(
+            {
+                "first_due_on": f"Give a day from {day_words(_FIRST_DAY)} to {day_words(last_day)}. "
+                "Of a duty that is older than the book, give the first day that is still asked about."
+            }
+        )
     if duty.recurrence == Recurrence.YEARLY_ON and duty.season_month is None and duty.season_day is None:
         duty.season_month, duty.season_day = duty.first_due_on.month, duty.first_due_on.day
     if duty.recurrence not in (Recurrence.YEARLY_ON, Recurrence.BEFORE_SEASON):

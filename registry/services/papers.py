@@ -7,14 +7,15 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
+from registry.selectors.paper_days import SAID, last_state, state_on
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 from registry.services.files import file_keep
 from registry.services.records import record_save
 
-__all__ = ["LIMITS", "SAID", "authorization_save", "authorization_state_set", "document_add"]
+__all__ = ["LIMITS", "authorization_save", "authorization_state_set", "document_add"]
 
-# What a version says and the paper repeats, and the lists that limit what it covers.
-SAID = ("starts_on", "ends_on", "covers", "conditions", "cap_quantity", "cap_unit")
+# The lists that limit what a paper covers.
 LIMITS = (
     "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
 )  # fmt: skip
@@ -23,7 +24,7 @@ _BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected f
 
 
 @transaction.atomic
-def authorization_save(*, actor, paper, limits=None, from_on=None, reason=""):
+def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", state=None):
     """Store a paper; what it newly says becomes its next version, a new state its next state.
 
     Parameters
@@ -36,46 +37,78 @@ def authorization_save(*, actor, paper, limits=None, from_on=None, reason=""):
         From when an amendment holds. Left out, it corrects what the last version says, from where that one began.
     reason : str
         What was amended and why; needed once the paper has a version.
+    state : str, optional
+        The state it is in today. Left out, that is a state newly put on the record; one that is announced stays announced.
 
     Raises
     ------
     django.core.exceptions.ValidationError
         Naming the field: an amendment without a reason, one that begins before the version it amends, a cap below what is drawn.
     """
-    last = None
-    if paper.pk:
+    last, is_new = None, paper.pk is None
+    if paper.verified_on:
+        day_check(verified_on=paper.verified_on)
+    if not is_new:
         # the row lock lines up two people who amend at once, so that they do not take the same number
         stored = Authorization.objects.select_for_update().get(pk=paper.pk)
         last = paper.versions.order_by("-number").first()
-        if paper.cap_quantity is not None and paper.cap_quantity < stored.drawn:
+        lowered = paper.cap_quantity is not None and (stored.cap_quantity is None or paper.cap_quantity < stored.cap_quantity)
+        if lowered and paper.cap_quantity < stored.drawn:
             raise ValidationError(
                 {"cap_quantity": f"{stored.drawn:,} {stored.cap_unit} are drawn already; a cap below that cannot be stored."}
             )
+        units = {version.cap_unit for version in paper.versions.all() if version.cap_quantity is not None}
+        if stored.drawn and paper.cap_quantity is not None and units and paper.cap_unit not in units:
+            words = " or ".join(sorted(units))
+            raise ValidationError({"cap_unit": f"{stored.drawn:,} are drawn already, counted in {words}; the unit stays {words}."})
         paper.drawn = stored.drawn
-    record_save(actor=actor, obj=paper, reason=reason)
+        _restate(actor, paper, stored, state, reason)
+        record_save(actor=actor, obj=paper, reason=reason)
+    else:
+        paper.full_clean()
+        paper.save()
     says = {name: getattr(paper, name) for name in SAID} | _limits(last) | (limits or {})
     if last is None or says != _said(last):
         _version_add(actor, paper, last, says, from_on, reason)
-    newest = paper.state_history.order_by("-on", "-pk").first()
-    if newest is None or newest.state != paper.state:
-        today = timezone.localdate()
-        on = (paper.starts_on or today) if newest is None else max(today, newest.on)
-        _state_add(actor, paper, paper.state, on, reason)
+    if not paper.state_history.exists():
+        _state_add(actor, paper, paper.state, paper.starts_on or timezone.localdate(), reason)
+    if is_new:
+        audit_record(actor=actor, verb="authorization.added", obj=paper)
     return paper
+
+
+def _restate(actor, paper, stored, state, reason):
+    """The next state record when a save states another state than that of today; the paper repeats the last one by day."""
+    history, today = list(stored.state_history.all()), timezone.localdate()
+    if not history or (state is None and paper.state == stored.state):
+        return
+    now, last, wanted = state_on(history, today), last_state(history), state or paper.state
+    if wanted == (now or last).state:
+        paper.state = last.state
+        return
+    on = max(today, now.on) if now else today
+    paper.state = last.state if last.on > on else wanted
+    _state_add(actor, paper, wanted, on, reason)
+    if paper.state == stored.state:  # a later state stays announced, so that the record itself does not change
+        changes = {"state": [now.state if now else None, wanted], "on": [None, on.isoformat()]}
+        audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
 
 
 @transaction.atomic
 def authorization_state_set(*, actor, paper, state, on, reason=""):
-    """From `on` the paper is in `state`. A day before the last entry is refused: the history is written forward."""
+    """From `on` the paper is in `state`. A day before the state of today began is refused: the history is written forward.
+
+    A day to come announces the state. What is announced for a later day stays so; another state of that same day takes its place.
+    """
     paper = Authorization.objects.select_for_update().get(pk=paper.pk)
-    newest = paper.state_history.order_by("-on", "-pk").first()
-    if newest and on < newest.on:
-        raise ValidationError(
-            {"on": f"It is kept as {newest.get_state_display()} from {newest.on:%-d %b %Y}; give that day or a later one."}
-        )
-    if newest and newest.state == state:
-        raise ValidationError({"state": f"It is {newest.get_state_display()} already, from {newest.on:%-d %b %Y}."})
-    before, paper.state = paper.state, state
+    history = list(paper.state_history.all())
+    now, then, last = state_on(history, timezone.localdate()), state_on(history, on), last_state(history)
+    if now and on < now.on:
+        raise ValidationError({"on": f"It is kept as {now.get_state_display()} from {now.on:%-d %b %Y}; give that day or a later one."})
+    if then and then.state == state:
+        raise ValidationError({"state": f"It is {then.get_state_display()} already, from {then.on:%-d %b %Y}."})
+    before = then.state if then else None
+    paper.state = state if last is None or last.on <= on else last.state
     paper.full_clean()
     paper.save()
     record = _state_add(actor, paper, state, on, reason)
@@ -87,6 +120,8 @@ def authorization_state_set(*, actor, paper, state, on, reason=""):
 @transaction.atomic
 def document_add(*, actor, paper, content, filename, title, dated=None):
     """Keep a document of a paper. The same content twice is refused; a newer document stands beside the older."""
+    if dated:
+        day_check(dated=dated)
     file = file_keep(actor=actor, content=content, filename=filename)
     if paper.documents.filter(file=file).exists():
         raise ValidationError({"file": f"{filename} is kept with this paper already, to the last byte."})

@@ -3,6 +3,8 @@
 import datetime
 import re
 
+from registry.selectors.kept import KEPT
+
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _VERBS = {"line": "changed what is in it", "link_sent": "sent a link to set the password"}
 
@@ -27,5 +29,6 @@ def value_words(value):
 
 
 def change_lines(entry):
-    """(field, before, after) of each field that changed."""
-    return [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in entry.changes.items()]
+    """(field, before, after) of each field that changed; the hashes an entry binds are for `verify`, not for a reader."""
+    changes = ((name, pair) for name, pair in entry.changes.items() if name != KEPT)
+    return [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in changes]

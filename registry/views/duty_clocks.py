@@ -2,9 +2,11 @@
 
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils import timezone
 
 from registry.forms.duties import ReportingClockForm
 from registry.models import Authorization, ReportingClock
+from registry.selectors.paper_days import paper_on
 from registry.services.duties import clock_save
 from registry.views.duties import duty_parts
 from registry.views.generic import RecordActionView, RecordDetailView
@@ -37,7 +39,7 @@ class AuthorizationDutiesView(RecordDetailView):
             ("Report an incident", "incident.enter", f"{reverse('incident_add')}?paper={paper.pk}"),
             ("The paper", "authorization.view", reverse("authorization_detail", args=[paper.pk])),
         )
-        return parts | {"code": paper.code, "state": paper.get_state_display(), "where": paper.issuer}
+        return parts | {"code": paper.code, "state": paper_on(paper, timezone.localdate()).get_state_display(), "where": paper.issuer}
 
 
 class ReportingClockAddView(RecordActionView):

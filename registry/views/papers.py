@@ -8,24 +8,19 @@ from django.views import View
 
 from registry.access.views import AccessMixin
 from registry.forms.filters import AuthorizationFilters
-from registry.forms.papers import AuthorizationForm, AuthorizationStateForm, DocumentForm, GiveBackForm
+from registry.forms.papers import AuthorizationForm, AuthorizationStateForm, DocumentForm
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
 from registry.selectors.files import file_content, file_fault
-from registry.selectors.papers import authorization_duties, covers_words, held_by_people, paper_mark
-from registry.services.determinations import draw_return
+from registry.selectors.paper_days import paper_on, papers_on, version_on
+from registry.selectors.papers import announced_duties, authorization_duties, covers_words, held_by_people, paper_mark
 from registry.services.papers import authorization_save, authorization_state_set, document_add
+from registry.views.draws import AUTHORITY_CAUTION, cap_actions
 from registry.views.duties import duty_parts
 from registry.views.generic import PageView, RecordActionView, RecordDetailView, file_response, reverse_to
 from registry.views.land_parts import paper_land_parts
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, link
 from registry.views.tables import Column, ledger_table
-
-AUTHORITY_CAUTION = {
-    "title": "Check with the local authority",
-    "text": "The book keeps what the paper says. What it means for a movement or a planting is not decided here.",
-}
-
 
 PAPER_LISTS = (
     ("Papers", "authorization.view", "authorization_list"),
@@ -67,6 +62,10 @@ class AuthorizationListView(SectionListView):
         self.today = timezone.localdate()
         return super().get_queryset()
 
+    def get_columns(self, records):
+        papers_on(records, self.today)
+        return super().get_columns(records)
+
     def row_mark(self, paper):
         return paper_mark(paper, self.today)
 
@@ -80,15 +79,18 @@ class AuthorizationDetailView(RecordDetailView):
     def get_title(self):
         return self.object.title
 
+    def get_object(self, queryset=None):
+        return paper_on(super().get_object(queryset), timezone.localdate())
+
     def get_page(self):
         paper, land = self.object, paper_land_parts(self.request.user, self.object)
         duties = duty_parts(self.request.user, paper)
-        give_back = [("Give back to its cap", "authorization.edit", reverse_to("authorization_give_back", paper.pk))] if paper.drawn else []
+        caps = cap_actions(paper)
         return {
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
-            "due": [*authorization_duties(paper, timezone.localdate()), *duties["due"]],
+            "due": [*announced_duties(paper, timezone.localdate()), *authorization_duties(paper, timezone.localdate()), *duties["due"]],
             "cautions": [AUTHORITY_CAUTION],
             "actions": [
                 *allowed(
@@ -96,7 +98,7 @@ class AuthorizationDetailView(RecordDetailView):
                     ("Change or amend the paper", "authorization.edit", reverse_to("authorization_edit", paper.pk)),
                     ("Set its state", "authorization.edit", reverse_to("authorization_state", paper.pk)),
                     ("Add a document", "authorization.edit", reverse_to("document_add", paper.pk)),
-                    *give_back,
+                    *caps,
                     ("Permit file", "permitfile.view", reverse_to("authorization_file", paper.pk)),
                 ),
                 *duties["actions"],
@@ -111,6 +113,7 @@ class AuthorizationDetailView(RecordDetailView):
 
     def get_facts(self):
         paper = self.object
+        said = version_on(paper.versions.all(), timezone.localdate()) or paper.versions.first()
         holder = ", ".join(part for part in (paper.holder_body, paper.holder_person) if part)
         checked = f"{paper.verified_on:%-d %b %Y}, by {paper.verified_by or 'somebody not named'}" if paper.verified_on else "not yet"
         cap = f"{paper.cap_quantity:,} {paper.cap_unit}, {paper.drawn:,} of them drawn" if paper.cap_quantity is not None else ""
@@ -127,7 +130,7 @@ class AuthorizationDetailView(RecordDetailView):
             ("From", f"{paper.starts_on:%-d %b %Y}" if paper.starts_on else "", None),
             ("Until", f"{paper.ends_on:%-d %b %Y}" if paper.ends_on else "", None),
             ("Quantity at most", cap, None),
-            *((label, words, None) for label, words in covers_words(paper.versions.last())),
+            *((label, words, None) for label, words in covers_words(said)),
             ("What it rests on", paper.basis, None),
             ("Checked with the issuer", checked, None),
             ("To be asked again by", f"{paper.review_by:%-d %b %Y}" if paper.review_by else "", None),
@@ -157,7 +160,7 @@ class AuthorizationDetailView(RecordDetailView):
             Column("On", "on", kind="date"),
             Column("What", "get_kind_display"),
             Column("Shipment or planting", "subject", kind="code"),
-            Column("Lot", "lot.code", kind="code"),
+            Column("Lot", lambda draw: draw.lot.code if draw.lot else "", kind="code"),
             Column(f"Quantity ({self.object.cap_unit or 'as counted'})", "quantity", "right", "number"),
             Column("Why", "reason"),
         )
@@ -208,12 +211,25 @@ class AuthorizationFormView(SectionFormView):
         return super().get_title() if self.record else "New paper"
 
     def get_cautions(self):
-        return [AUTHORITY_CAUTION]
+        return [AUTHORITY_CAUTION, *self.get_announced()]
+
+    def get_announced(self):
+        """The boxes hold the last version entered; where that is still to come, it is said."""
+        last = self.record.versions.last() if self.record else None
+        if last is None or last.from_on is None or last.from_on <= timezone.localdate():
+            return []
+        text = f"The boxes show what the paper will say from {last.from_on:%-d %b %Y}, as announced. Until then an earlier version holds."
+        return [{"title": "An amendment is announced", "text": text}]
 
     def save(self, record, many, form):
         values = form.cleaned_data
         return authorization_save(
-            actor=self.request.user, paper=record, limits=form.limits(), from_on=values.get("from_on"), reason=values.get("reason", "")
+            actor=self.request.user,
+            paper=record,
+            limits=form.limits(),
+            from_on=values.get("from_on"),
+            reason=values.get("reason", ""),
+            state=values["state"] if record.pk else None,
         )
 
 
@@ -228,31 +244,13 @@ class AuthorizationStateView(RecordActionView):
         return f"State of {self.object}"
 
     def get_initial(self):
-        return {"state": self.object.state, "on": timezone.localdate()}
+        return {"state": paper_on(self.object, timezone.localdate()).state, "on": timezone.localdate()}
 
     def get_cautions(self):
         return [AUTHORITY_CAUTION]
 
     def perform(self, form):
         return authorization_state_set(actor=self.request.user, paper=self.object, **form.cleaned_data)
-
-
-class AuthorizationGiveBackView(RecordActionView):
-    model = Authorization
-    action = "authorization.edit"
-    form_class = GiveBackForm
-    question = "What was drawn from its cap and not used after all?"
-    submit_label = "Give it back to the cap"
-    success_message = "It is given back."
-
-    def get_title(self):
-        return f"Give back to the cap of {self.object.code}"
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION]
-
-    def perform(self, form):
-        return draw_return(actor=self.request.user, paper=self.object, **form.cleaned_data)
 
 
 class DocumentAddView(RecordActionView):

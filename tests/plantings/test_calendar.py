@@ -224,11 +224,23 @@ def test_a_changed_name_of_a_site_raises_the_sequence_of_its_census_window(clien
     assert after["sequence"] > before["sequence"] and "Third name" in after["summary"]
 
 
+def test_what_is_late_stays_in_the_feed_however_long_and_what_was_done_leaves_it():
+    lead, on = factories.person("lead"), DAY(2026, 11, 25)
+    kept = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    done = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    duty_done_enter(actor=lead, duty=done, due_on=DAY(2025, 3, 1), done_on=DAY(2025, 3, 1), by="A", evidence="x")
+    closed = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    duty_close(actor=lead, duty=closed, closed_on=DAY(2025, 4, 1), reason="released")
+    asked = factories.authorization(review_by=DAY(2025, 3, 1), state="in_force", ends_on=DAY(2025, 2, 1))
+    assert {entry.key for entry in own_entries(lead, on)} == {f"duty-{kept.pk}-20250301", f"paper-{asked.pk}-review"}
+
+
 def test_the_days_of_29_february_are_in_the_feed_of_common_years():
     lead = factories.person("lead")
     factories.duty(recurrence="years", first_due_on=DAY(2024, 2, 29), responsible=lead)
-    assert [entry.first for entry in own_entries(lead, DAY(2025, 1, 1))] == [DAY(2025, 2, 28), DAY(2026, 2, 28)]
-    assert [entry.first for entry in own_entries(lead, DAY(2027, 6, 1))] == [DAY(2027, 2, 28), DAY(2028, 2, 29), DAY(2029, 2, 28)]
+    days = [DAY(2024, 2, 29), DAY(2025, 2, 28), DAY(2026, 2, 28), DAY(2027, 2, 28), DAY(2028, 2, 29), DAY(2029, 2, 28)]
+    assert [entry.first for entry in own_entries(lead, DAY(2025, 1, 1))] == days[:3]
+    assert [entry.first for entry in own_entries(lead, DAY(2027, 6, 1))] == days  # those behind are late, and stay
 
 
 def test_the_feed_asks_the_same_queries_for_few_events_and_for_many(client):

@@ -24,13 +24,13 @@ from plantings.services.plantings import planting_establish
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.compliance.words import DISPATCH
-from registry.models import AuditHead, IssuedPaper, PollenPool, ReportingClock, Requirement
+from registry.models import AuditEntry, AuditHead, IssuedPaper, PollenPool, ReportingClock, Requirement
 from registry.papers.bundle import Bundle
 from registry.selectors.files import stored_path
-from registry.services.determinations import draw_return
+from registry.services.draws import draw_return
 from registry.services.duties import duty_done_correct, duty_done_enter
 from registry.services.incidents import incident_notice_enter
-from registry.services.ledger import ledger_enter
+from registry.services.ledger import ledger_enter, lot_bulk
 from registry.services.movements import receipt_enter, shipment_dispatch
 from registry.services.papers import document_add
 from tests import factories
@@ -58,7 +58,7 @@ class Scene:
         self.lot = factories.stock_lot(code="STOCK-1", origin="sown", outside_origin="", parent=self.seed)
         ledger_enter(actor=self.lead, lot=self.lot, kind="raised", quantity=100, on=factories.day(2019, 3))
         self.native = factories.stock_lot(actor=self.lead, plants=50, code="NATIVE-1")
-        self.owner = factories.partner(name="Hinterwald Farm", region="US-VT", kind="nursery")
+        self.owner = factories.partner(name="Hinterwald Farm", region="US-VT", kind="own")
         self.sent = self.shipment("SH-1", [(self.lot, 40, (36, 0, 2)), (self.native, 10, (10, 0, 0))])
         self.sent.authorizations.add(self.paper)
         self.planting = factories.planting(
@@ -242,8 +242,7 @@ def test_the_chain_leads_from_the_mother_to_the_ground(client, scene):
 
 def test_a_bulk_names_its_components_and_no_mother(scene):
     bulk = factories.stock_lot(actor=scene.lead, code="BULK-1", origin="bulk", outside_origin="", kind="seed", year=None)
-    bulk.components.create(component=scene.seed, count=10, bulked_on=factories.day(2018, 11))
-    ledger_enter(actor=scene.lead, lot=bulk, kind="acquired", quantity=10, on=factories.day(2018, 11))
+    lot_bulk(actor=scene.lead, bulk=bulk, component=scene.seed, count=10, on=factories.day(2018, 11))
     sent = factories.shipment(actor=scene.lead, receiver=scene.owner, lots=[(bulk, "seed", 10)], dispatched_on=factories.day(2019, 4, 1))
     sent.authorizations.add(scene.paper)
     life = file_of(scene.paper).lots[bulk.pk]
@@ -441,6 +440,34 @@ def test_the_tables_hold_every_row_with_dates_a_machine_reads(client, scene):
     )
     assert len(table(files, "history")) - 1 == file_of(scene.paper).history_count - 1  # the entry that records this file came after it
     assert [row[0] for row in table(files, "shipments")[1:]] == ["SH-1", "SH-1"]
+
+
+@pytest.mark.parametrize("length", [116, 117, 120, 200])
+def test_a_document_with_a_long_name_goes_into_the_zip_with_its_ending(client, scene, length):
+    name = "s" * (length - 4) + ".pdf"
+    document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 long", filename=name, title="Scan")
+    client.force_login(scene.lead)
+    files = unpacked(made_zip(client, scene.paper))
+    [packed] = [name for name in files if name.startswith("documents/001-sss")]
+    assert files[packed] == b"%PDF-1.7 long" and packed.endswith("s.pdf") and len(packed) <= len("documents/") + 120
+    assert f"{hashlib.sha256(files[packed]).hexdigest()}  {packed}" in files["MANIFEST.txt"].decode().splitlines()
+
+
+def test_the_moments_of_the_tables_have_their_offset(client, scene):
+    document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 x", filename="x.pdf", title="Scan")
+    client.force_login(scene.lead)
+    files = unpacked(made_zip(client, scene.paper))
+    for name, label in (("history", "At"), ("states", "Entered at"), ("versions", "Entered at"), ("documents", "Kept at")):
+        head, *rows = table(files, name)
+        moments = [datetime.datetime.fromisoformat(row[head.index(label)]) for row in rows]
+        assert moments and all(moment.utcoffset() is not None for moment in moments), name
+    first = AuditEntry.objects.filter(record_type="authorization", record_id=scene.paper.pk).earliest("pk")
+    assert moments_of(files)[0] == first.at
+
+
+def moments_of(files):
+    head, *rows = table(files, "history")
+    return [datetime.datetime.fromisoformat(row[head.index("At")]) for row in rows]
 
 
 def test_a_document_that_is_gone_is_left_out_and_named(client, scene):

@@ -89,7 +89,7 @@ def test_recurrences_in_plain_words_and_their_days_until_the_end_of_2027(fields,
         ({"recurrence": "before_season", "season_month": 6, "season_day": 31, "days_before": 3}, "season_day"),
         ({"recurrence": "before_season", "season_month": 6, "season_day": 15}, "season_day"),
         ({"recurrence": "before_season", "days_before": 3}, "season_day"),
-        ({"recurrence": "months", "every": 0}, "recurrence"),
+        ({"recurrence": "months", "every": 0}, "every"),
         ({"until_on": DAY(2020, 1, 1)}, "until_on"),
     ],
 )

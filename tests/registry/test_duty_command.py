@@ -36,7 +36,13 @@ def test_an_empty_answer_is_one_sentence(capsys):
 
 
 @pytest.mark.parametrize(
-    ("words", "message"), [(["--on", "tomorrow"], "'tomorrow' is no day"), (["--within", "-1"], "--within -1 is no number")]
+    ("words", "message"),
+    [
+        (["--on", "tomorrow"], "'tomorrow' is no day"),
+        (["--within", "-1"], "--within -1 is no number"),
+        (["--on", "9999-12-31"], "The year 9999 lies outside 1900 to 2200"),
+        (["--on", "0001-01-01"], "The year 1 lies outside 1900 to 2200"),
+    ],
 )
 def test_a_wrong_word_is_refused_by_name(words, message):
     with pytest.raises(CommandError, match=message):

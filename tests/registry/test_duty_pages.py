@@ -54,6 +54,20 @@ def test_a_duty_is_entered_and_its_page_says_when_and_who(client, lead):
     assert "Take off all flowers" in page.content.decode()
 
 
+@pytest.mark.parametrize(
+    ("typed", "field", "words"),
+    [
+        ({"every": "0"}, "every", "Give 1 or more: every 1 year, every 6 months."),
+        ({"first_due_on": "1026-01-01"}, "first_due_on", "Give a day from 1 Jan 1950 to 31 Dec"),
+        ({"first_due_on": "3026-01-01"}, "first_due_on", "Give a day from 1 Jan 1950 to 31 Dec"),
+    ],
+)
+def test_what_can_be_no_recurrence_is_said_at_its_box(client, lead, typed, field, words):
+    form = client.post(reverse("duty_add"), FORM | {"recurrence": "years"} | typed).context["form"]
+    assert list(form.errors) == [field] and form.errors[field][0].startswith(words)
+    assert not Duty.objects.exists()
+
+
 def test_a_wrong_season_is_said_at_its_box_and_nothing_typed_is_lost(client, lead):
     page = client.post(reverse("duty_add"), FORM | {"season_day": "31"}).content.decode()
     assert "Month 6, day 31 is no day of a year." in page and "Take off flowers" in page

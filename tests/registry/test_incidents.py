@@ -184,11 +184,23 @@ def test_a_changed_discovery_moves_the_clocks_and_leaves_its_reason():
     [
         ("2026-10-09T17:00", FRIDAY),
         ("2026-11-01T01:30", utc(2026, 11, 1, 5, 30)),  # that half hour came twice; the first one makes the earlier deadline
-        ("2026-03-08T02:30", utc(2026, 3, 8, 7, 30)),  # that half hour was left out
+        ("2026-03-08T01:59", utc(2026, 3, 8, 6, 59)),
+        ("2026-03-08T03:00", utc(2026, 3, 8, 7)),
     ],
 )
-def test_no_hour_is_refused_because_clocks_were_changed_in_it(typed, meant):
+def test_an_hour_that_came_twice_is_the_first_and_those_beside_a_change_are_themselves(typed, meant):
     assert MomentField().clean(typed) == meant
+
+
+@pytest.mark.parametrize("typed", ["2026-03-08T02:00", "2026-03-08T02:30", "2026-03-08T02:59"])
+def test_an_hour_that_no_clock_showed_is_refused_and_the_times_there_are_are_named(typed):
+    # clocks go forward at 2 a.m. on the second Sunday of March: 15 U.S.C. 260a
+    with pytest.raises(ValidationError) as refused:
+        MomentField().clean(typed)
+    assert refused.value.messages == [
+        f"There was no {typed[-5:]} on 8 Mar 2026: the clocks went forward from 02:00 to 03:00. "
+        "Give a time before 02:00, or 03:00 or later."
+    ]
 
 
 def test_a_moment_that_is_none_is_refused_in_words():

@@ -4,11 +4,19 @@ from django.core.management.base import BaseCommand
 
 from registry.selectors.verify import chain_head, verify_book
 
+NOT_SEEN = (
+    "Not seen: changes in the database to what may be changed on screen too (names, notes, trees, plantings, the description of a lot); "
+    "a whole chain written anew, unless an earlier head is given with --head."
+)
+
 
 class Command(BaseCommand):
     help = (
-        "Prove that the book is as it was written: the audit chain, kept files, answers of the gate, draws, versions and states of papers, "
-        "marks of identity. Prints the head of the chain, to be kept outside the book. Exit code 1 when anything is wrong."
+        "Prove that the book is as it was written: the triggers of the database, the audit chain, every record that is never changed "
+        "against its hash in the chain, kept files, answers of the gate, draws, versions and states of papers, marks of identity. "
+        "Prints the head of the chain, to be kept outside the book. It does not see a change to what may be changed on screen "
+        "(a name, a note, a lot's description), nor a chain that was written anew as a whole: for that give --head. "
+        "Exit code 1 when anything is wrong."
     )
 
     def add_arguments(self, parser):
@@ -21,6 +29,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{'WRONG' if check.faults else 'ok':5}  {check.title}: {check.looked_at}")
             for fault in check.faults:
                 self.stdout.write(f"       {fault}")
+        self.stdout.write(NOT_SEEN)
         entries, sha256 = chain_head()
         self.stdout.write(f"Head of the audit chain, {entries:,} entries: {sha256 or 'none yet'}")
         if wrong:
