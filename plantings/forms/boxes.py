@@ -2,6 +2,8 @@
 
 from django import forms
 
+from registry.forms.fields import NumberField, WholeNumberField
+
 
 class MeasureBox(forms.NumberInput):
     """A box for a measurement. A number box of the browser drops what it cannot read; a text box keeps it beside its error."""
@@ -12,7 +14,7 @@ class MeasureBox(forms.NumberInput):
         super().__init__({"size": size, "inputmode": "decimal", "autocomplete": "off"} | attrs)
 
 
-class MeasureField(forms.FloatField):
+class MeasureField(NumberField):
     """A measurement in the unit that stands beside its box."""
 
     def __init__(self, *, unit, example, **kwargs):
@@ -31,7 +33,7 @@ class MeasureField(forms.FloatField):
             raise forms.ValidationError(f"“{value}” {error.messages[0]}", code="invalid") from None
 
 
-class CountField(forms.IntegerField):
+class CountField(WholeNumberField):
     """A count of trees. A blank box makes no statement; it is never zero."""
 
     def __init__(self, **kwargs):

@@ -54,9 +54,11 @@ class MappingForm(forms.Form):
         label="Keep this mapping as", max_length=60, required=False, help_text="A name to find it by next year. Blank: it is used once."
     )
 
-    def __init__(self, *args, fields=None, headers=(), **kwargs):
+    def __init__(self, *args, fields=None, headers=(), missing=None, **kwargs):
+        """`missing` are the headers a kept mapping names and this file does not have, by our field."""
         super().__init__(*args, **kwargs)
         self.sheet_fields = fields or {}
+        self.missing = missing or {}
         choices = [(NOT_TAKEN, "not taken"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
         for name, field in self.sheet_fields.items():
             label = field.column_name + (" (needed)" if field.required else "")
@@ -67,8 +69,11 @@ class MappingForm(forms.Form):
             )
 
     def rows(self):
-        """(our column, example, from, value, rule) for the page."""
-        return [(field, self[f"from_{name}"], self[f"value_{name}"], self[f"rule_{name}"]) for name, field in self.sheet_fields.items()]
+        """(our column, from, value, rule, header that is missing) for the page."""
+        return [
+            (field, self[f"from_{name}"], self[f"value_{name}"], self[f"rule_{name}"], self.missing.get(name, ""))
+            for name, field in self.sheet_fields.items()
+        ]
 
     def clean(self):
         cleaned = super().clean()

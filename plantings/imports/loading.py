@@ -21,7 +21,10 @@ def plan_file(kind, content, filename, spec):
 
 
 def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=False):
-    """Check a file and store it, all or nothing. Returns the plan; raises SheetRefused with every problem."""
+    """Check a file and store it, all or nothing.
+
+    Returns the plan. Raises SheetRefused with every problem, ReasonMissing when rows of the book would change without a reason.
+    """
     sheet, _table, plan = plan_file(kind, content, filename, spec or {})
     sheet.store(plan, actor, reason, trial=dry_run)
     return plan
@@ -35,7 +38,8 @@ def upload_load(*, actor, upload, shown, reason=""):
     """Store a kept file, if that still does what was shown.
 
     The plan is made anew, since the book may have changed meanwhile; `shown` is the `Plan.summary` somebody
-    agreed to. Raises BookChanged when it is another one now, SheetRefused when a row is refused.
+    agreed to. Raises BookChanged when it is another one now, SheetRefused when a row is refused, ReasonMissing when
+    rows of the book would change without a reason.
     """
     with upload.file.open("rb") as file:
         content = file.read()

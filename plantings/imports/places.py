@@ -4,9 +4,44 @@ from plantings import choices
 from plantings.models import Block, CensusRound, Planting, Site
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
+from registry.choices import ProgrammeKey
 from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.plan import UNCHANGED, Problem
 from registry.imports.sheet import Sheet
 from registry.models import Authorization, Partner, Person
+from registry.selectors.programme import setting
+
+_NO_FOREST = {"", "AQ"}  # at sea, and Antarctica
+
+
+def _point(item):
+    """(longitude, latitude) a row leaves its site with; None without both."""
+    point = tuple(item.values.get(name, getattr(item.current, name, None)) for name in ("longitude", "latitude"))
+    return None if None in point else point
+
+
+def _regions(points):
+    """(code of the place, code of the place with longitude and latitude exchanged) of each point; "" where there is none."""
+    from plantings.maps.jurisdiction import find_jurisdictions, shipped_layers
+
+    exchanged = [(latitude, max(-90.0, min(90.0, longitude))) for longitude, latitude in points]
+    codes = [answer.code or "" for answer in find_jurisdictions([*points, *exchanged], shipped_layers())]
+    return [
+        (there, other if abs(point[0]) <= 90 else "")  # no latitude is beyond 90
+        for point, there, other in zip(points, codes[: len(points)], codes[len(points) :], strict=True)
+    ]
+
+
+def _doubt(there, exchanged, expected):
+    """What is odd about a place; "" for nothing. `expected` is the region of the partner, or of the programme."""
+    country, other, home = (code.partition("-")[0] for code in (there, exchanged, expected))
+    nowhere = country in _NO_FOREST
+    hint = f" With longitude and latitude exchanged the point lies in {exchanged}: check which is which."
+    if nowhere and other not in _NO_FOREST and home in {"", other}:
+        return f"The point lies {f'in {there}' if there else 'in no country'}.{hint}"
+    if nowhere:
+        return f"The point lies {f'in {there}' if there else 'in no country, perhaps at sea'}. Check longitude, latitude and their signs."
+    return f"The point lies in {there}.{hint}" if home and country != home and other == home else ""
 
 
 class SiteSheet(Sheet):
@@ -34,6 +69,18 @@ class SiteSheet(Sheet):
 
     def stored_records(self):
         return super().stored_records().select_related("partner")
+
+    def check_items(self, plan):
+        """Warn of points where no forest stands, and of those that seem to have longitude and latitude exchanged."""
+        placed = [(item, point) for item in plan.items if item.outcome != UNCHANGED and (point := _point(item))]
+        if not placed:
+            return
+        home = setting(ProgrammeKey.HOME_REGION)
+        for (item, point), (there, exchanged) in zip(placed, _regions([point for _item, point in placed]), strict=True):
+            partner = item.values.get("partner") or getattr(item.current, "partner", None)
+            message = _doubt(there, exchanged, getattr(partner, "region", "") or home)
+            if message:
+                plan.warnings.append(Problem(item.row, self.header("longitude"), f"{point[0]}, {point[1]}", message))
 
     def save_record(self, record, many, actor, reason):
         return site_save(actor=actor, site=record, reason=reason)

@@ -47,9 +47,9 @@ def read_frame(
     with tempfile.TemporaryDirectory() as folder:
         path = _write_down(content, filename, Path(folder), any_format)
         frame = _read(path, layer, filename)
-    if not len(frame) or frame.geometry.isna().all():
+    frame = frame[~(frame.geometry.isna() | frame.geometry.is_empty)].reset_index(drop=True)
+    if not len(frame):
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")
-    frame = frame[frame.geometry.notna() & ~frame.geometry.is_empty].reset_index(drop=True)
     if frame.crs is None:
         frame = frame.set_crs(_asked_for(source_crs, filename))
     return frame
@@ -161,6 +161,7 @@ def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
     import geopandas
     import pandas
     from pyogrio.errors import DataLayerError, DataSourceError
+    from shapely.errors import ShapelyError
 
     if path.suffix == ".geojson":
         _check_geojson(path, filename)
@@ -171,6 +172,11 @@ def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
         if isinstance(error, BoundaryFileError):
             raise
         raise BoundaryFileError(f"{filename} is damaged or cut short and cannot be read. Export it again.") from error
+    except ShapelyError as error:
+        raise BoundaryFileError(
+            f"{filename} has an outline that cannot be drawn: each ring needs at least three corners and ends at the point where it "
+            "begins, each line at least two points. Close it where it was made, and export it again."
+        ) from error
     shaped = [frame for frame in frames if isinstance(frame, geopandas.GeoDataFrame) and len(frame)]
     if not shaped:
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")

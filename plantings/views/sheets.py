@@ -11,10 +11,11 @@ from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, St
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import BookChanged, plan_file, plan_trial, upload_load
 from registry.access.views import AccessMixin
+from registry.calc.amounts import unit_words
 from registry.imports.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
-from registry.imports.mapping import bind
-from registry.imports.plan import CHANGED, NEW, UNCHANGED, SheetRefused, grouped
-from registry.imports.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.mapping import bind, missing_headers
+from registry.imports.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped
+from registry.imports.table import TO_CORRECT, ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets import mapping_keep, upload_keep, upload_map
 from registry.views.generic import file_response
@@ -121,8 +122,9 @@ class SheetSendView(SheetMixin, FormView):
 
     def _all_headers_ours(self, upload):
         try:
-            table = read_table(self.content(upload), upload.filename)
-            return len(bind(self.sheet.sheet_fields(), table.headers, {})) == len(table.headers)
+            headers = read_table(self.content(upload), upload.filename).headers
+            ours = {source.header for source in bind(self.sheet.sheet_fields(), headers, {}).values()}
+            return set(headers) <= ours | {TO_CORRECT}
         except SheetError:
             return False
 
@@ -162,7 +164,7 @@ class SheetColumnsView(SheetMixin, TemplateView):
         content = self.content(upload)
         error, sheets, table = "", [], None
         try:
-            sheets = sheet_names(content)
+            sheets = sheet_names(content, upload.filename)
         except SheetError as problem:
             error = str(problem)
         form = ReadingForm({"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"} | reading, sheets=sheets)
@@ -172,7 +174,10 @@ class SheetColumnsView(SheetMixin, TemplateView):
             except SheetError as problem:
                 error = str(problem)
         if table and mapping is None:
-            mapping = MappingForm(initial=self._initial(spec, table), fields=self.sheet.sheet_fields(), headers=table.headers)
+            missing = missing_headers(spec, table.headers)
+            mapping = MappingForm(
+                initial=self._initial(spec, table), fields=self.sheet.sheet_fields(), headers=table.headers, missing=missing
+            )
         return self.render_to_response(self._page(upload, form, mapping, table, error))
 
     def _initial(self, spec, table):
@@ -199,7 +204,7 @@ class SheetColumnsView(SheetMixin, TemplateView):
     def post(self, request, *args, **kwargs):
         upload = self.get_upload()
         content = self.content(upload)
-        reading = ReadingForm(request.POST, sheets=_sheets_or_none(content))
+        reading = ReadingForm(request.POST, sheets=_sheets_or_none(content, upload.filename))
         if not reading.is_valid():
             return self.show(upload, {}, request.POST.dict())
         try:
@@ -216,9 +221,9 @@ class SheetColumnsView(SheetMixin, TemplateView):
         return redirect("sheet_preview", key=upload.key)
 
 
-def _sheets_or_none(content):
+def _sheets_or_none(content, filename):
     try:
-        return sheet_names(content)
+        return sheet_names(content, filename)
     except SheetError:
         return []
 
@@ -264,12 +269,9 @@ class SheetPreviewView(SheetMixin, TemplateView):
             problems = sorted(plan.problems, key=lambda problem: problem.row or 0)
             parts.append(ledger_table("Wrong rows", columns, problems[:_SHOWN_PROBLEMS], unit=f"of {len(plan.problems):,} problems"))
         if plan.warnings:
-            looks = (Column("Worth a second look", str),)
-            parts.append(
-                ledger_table(
-                    "Worth a second look", looks, grouped(plan.warnings)[:_SHOWN_ROWS], unit="kinds of warning; they do not stop the sheet"
-                )
-            )
+            looks = (Column("What looks odd", str),)
+            found = grouped(plan.warnings)[:_SHOWN_ROWS]
+            parts.append(ledger_table("Worth a second look", looks, found, unit="warnings", note="These do not stop the sheet."))
         parts.extend(self._rows(sheet, plan, outcome) for outcome in (CHANGED, NEW, UNCHANGED) if counts[outcome])
         return {
             "counts": [(name, count) for name, count in counts.items()],
@@ -277,24 +279,24 @@ class SheetPreviewView(SheetMixin, TemplateView):
             "parts": parts,
             "todo": todo,
             "form": form or StoreForm(changes=bool(counts[CHANGED]), initial={"shown": plan.summary()}),
-            "submit_label": f"Store {todo:,} rows",
+            "submit_label": f"Store {todo:,} {unit_words(todo, 'rows')}",
             "cancel_url": reverse("sheet_list"),
         }
 
     def _rows(self, sheet, plan, outcome):
-        items = [item for item in plan.items if item.outcome == outcome]
+        items = plan.sound(outcome)
         names = list(sheet.sources)
         columns = [Column("Row", lambda item: item.row, "right")]
-        columns += [Column(sheet.header(name), lambda item, name=name: self._cell(item, name)) for name in names]
+        columns += [Column(sheet.header(name), lambda item, name=name: self._cell(sheet, item, name)) for name in names]
         unit = "rows" if len(items) <= _SHOWN_ROWS else f"rows shown of {len(items):,}"
         return ledger_table(f"{outcome.capitalize()} rows", columns, items[:_SHOWN_ROWS], unit=unit)
 
     @staticmethod
-    def _cell(item, name):
+    def _cell(sheet, item, name):
         if name in item.changes:
-            old, new = item.changes[name]
-            return f"{_words(old) or 'nothing'} → {_words(new)}"
-        return _words(item.values.get(name))
+            old, new = (sheet.words(name, value) for value in item.changes[name])
+            return f"{old or 'nothing'} → {new}"
+        return sheet.words(name, item.values.get(name))
 
     def post(self, request, *args, **kwargs):
         upload = self.get_upload()
@@ -304,19 +306,13 @@ class SheetPreviewView(SheetMixin, TemplateView):
         try:
             given = form.cleaned_data
             plan = upload_load(actor=request.user, upload=upload, shown=given["shown"], reason=given.get("reason", ""))
+        except ReasonMissing:
+            return self.show(upload, StoreForm(request.POST, changes=True))
         except (BookChanged, SheetRefused, SheetError):
             messages.error(request, "Nothing was stored: the book changed since the sheet was shown. Look at it again.")
             return self.show(upload)
         messages.success(request, f"Stored: {plan.summary()}.")
         return redirect("sheet_list")
-
-
-def _words(value):
-    if value is None:
-        return ""
-    if isinstance(value, list):
-        return "; ".join(str(part) for part in value)
-    return str(getattr(value, "code", value))
 
 
 class SheetProblemsView(SheetMixin, View):

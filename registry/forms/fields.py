@@ -26,6 +26,27 @@ class PastDateField(forms.DateField):
             raise ValidationError("This date has not come yet. Enter the day it happened.")
 
 
+class AsTyped:
+    """A number typed into a text box: 1_0 is a slip of the finger, which Python alone would read as 10."""
+
+    def to_python(self, value):
+        if isinstance(value, str) and "_" in value:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)
+
+
+class WholeNumberField(AsTyped, forms.IntegerField):
+    pass
+
+
+class NumberField(AsTyped, forms.FloatField):
+    pass
+
+
+class ExactNumberField(AsTyped, forms.DecimalField):
+    pass
+
+
 class CodeBox(forms.TextInput):
     """A text box for a code, with suggestions the browser offers while typing."""
 

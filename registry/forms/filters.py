@@ -3,9 +3,11 @@
 from django import forms
 from django.apps import apps
 from django.db.models import Q
+from django.utils import timezone
 
 from registry import choices
 from registry.calc.generation import parse_generation
+from registry.selectors.paper_days import with_state_on
 
 
 def pick(label, any_words, options):
@@ -144,7 +146,10 @@ class AuthorizationFilters(FilterForm):
     state = pick("that are", "in any state", choices.authorization_states)
     ends = forms.DateField(label="ending by", required=False, widget=forms.DateInput(attrs={"type": "date"}))
     text = words("with", ("code", "title", "issuer", "issuer_reference", "holder_body", "holder_person"))
-    exact = {"type": "type", "state": "state", "ends": "ends_on__lte"}
+    exact = {"type": "type", "state": "state_then", "ends": "ends_then__lte"}
+
+    def narrow(self, queryset):
+        return super().narrow(with_state_on(queryset, timezone.localdate()))
 
 
 class RequirementFilters(FilterForm):

@@ -1,13 +1,16 @@
 """Forms of the movements: shipment, its lines, dispatch, receipt."""
 
 from django import forms
+from django.db.models import Q
+from django.utils import timezone
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
 from registry.forms.codes import RegionListField, region_of
-from registry.forms.fields import CodeField, PastDateField, RecordForm
+from registry.forms.fields import CodeField, PastDateField, RecordForm, WholeNumberField
 from registry.forms.lots import holding
 from registry.models import Authorization, Lot, Receipt, Shipment
+from registry.selectors.paper_days import with_state_on
 
 _COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
 
@@ -40,7 +43,8 @@ class ShipmentForm(RecordForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         attached = self.instance.authorizations.values("pk") if self.instance.pk else Authorization.objects.none().values("pk")
-        papers = Authorization.objects.exclude(state=AuthorizationState.CLOSED) | Authorization.objects.filter(pk__in=attached)
+        papers = with_state_on(Authorization.objects.all(), timezone.localdate())
+        papers = papers.filter(~Q(state_then=AuthorizationState.CLOSED) | Q(pk__in=attached))
         self.fields["authorizations"].queryset = papers.distinct()
         if not self.instance.pk:
             self.fields["handling"].initial = "KEEP 1–4 °C, DO NOT FREEZE"
@@ -97,8 +101,8 @@ class ReceiptForm(forms.ModelForm):
             for name, label in _COUNTS:
                 box = forms.TextInput(attrs={"size": 3, "inputmode": "numeric", "autocomplete": "off"})
                 first = name == "sound"
-                self.fields[f"{name}_{line.pk}"] = forms.IntegerField(
-                    label=f"{line.lot.code}, {label.lower()}", min_value=0, required=first, initial=None if first else 0, widget=box
+                self.fields[f"{name}_{line.pk}"] = WholeNumberField(
+                    label=f"{line.lot.code}, {label.lower()}", min_value=0, initial=None if first else 0, widget=box
                 )
 
     @property
@@ -111,7 +115,7 @@ class ReceiptForm(forms.ModelForm):
     @property
     def counts(self):
         """{shipment line: (sound, sprouted, spoiled)}, as the service takes them."""
-        return {line: tuple(self.cleaned_data.get(f"{name}_{line.pk}") or 0 for name, _label in _COUNTS) for line in self.lines}
+        return {line: tuple(self.cleaned_data[f"{name}_{line.pk}"] for name, _label in _COUNTS) for line in self.lines}
 
     @staticmethod
     def count_columns():

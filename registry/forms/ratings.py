@@ -3,7 +3,7 @@
 from django import forms
 
 from registry import choices
-from registry.forms.fields import CodeField, PastDateField, RecordForm
+from registry.forms.fields import CodeField, ExactNumberField, NumberField, PastDateField, RecordForm
 from registry.forms.filters import FilterForm, pick, words
 from registry.models import PedigreeTree, RatingScale
 from registry.services.ratings import RatingDay, Reading, reading_problems
@@ -12,9 +12,9 @@ __all__ = ["RatingCorrectForm", "RatingDayForm", "RatingFilters", "RatingForm", 
 
 # name, label, unit, width of the box, field
 READINGS = (
-    ("score", "Score", "", 5, lambda: forms.DecimalField(max_digits=5, decimal_places=2, required=False)),
-    ("canker_length_mm", "Canker length", "mm", 5, lambda: forms.FloatField(min_value=0, max_value=10_000, required=False)),
-    ("canker_width_mm", "Canker width", "mm", 5, lambda: forms.FloatField(min_value=0, max_value=10_000, required=False)),
+    ("score", "Score", "", 5, lambda: ExactNumberField(max_digits=5, decimal_places=2, required=False)),
+    ("canker_length_mm", "Canker length", "mm", 5, lambda: NumberField(min_value=0, max_value=10_000, required=False)),
+    ("canker_width_mm", "Canker width", "mm", 5, lambda: NumberField(min_value=0, max_value=10_000, required=False)),
     ("note", "Note", "", 18, lambda: forms.CharField(max_length=300, required=False)),
 )
 DAY_FIELDS = ("scale", "method", "strain", "inoculated_on", "rater")

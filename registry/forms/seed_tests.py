@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry.choices import SeedTestKind
-from registry.forms.fields import PastDateField
+from registry.forms.fields import NumberField, PastDateField, WholeNumberField
 
 _REPLICATES_MAX = 8
 
@@ -110,7 +110,7 @@ class ReplicateForm(SeedTestForm):
         had = list(test.replicates.all()) if test else []
         for number in range(1, max(self.rows, len(had)) + 1):
             replicate = had[number - 1] if number <= len(had) else None
-            self.fields[f"seeds_row_{number}"] = forms.IntegerField(
+            self.fields[f"seeds_row_{number}"] = WholeNumberField(
                 label="seeds", required=False, min_value=1, initial=replicate.seeds if replicate else 100, widget=_box()
             )
             self.fields[f"measured_row_{number}"] = self.measured_field(getattr(replicate, self.measured, None))
@@ -153,7 +153,7 @@ class GerminationTestForm(ReplicateForm):
     regime = forms.CharField(label="Temperature and days", required=False, max_length=120, help_text="Such as 30/20 °C, 60 days.")
 
     def measured_field(self, initial):
-        return forms.IntegerField(label="germinated", required=False, min_value=0, initial=initial, widget=_box())
+        return WholeNumberField(label="germinated", required=False, min_value=0, initial=initial, widget=_box())
 
     def check_row(self, number, seeds, measured):
         if measured > seeds:
@@ -169,7 +169,7 @@ class MassTestForm(ReplicateForm):
     measured, measured_label, measured_unit = "mass_g", "Mass", "g"
 
     def measured_field(self, initial):
-        return forms.FloatField(label="mass in g", required=False, min_value=0.0001, initial=initial, widget=_box())
+        return NumberField(label="mass in g", required=False, min_value=0.0001, initial=initial, widget=_box())
 
     @property
     def replicates(self):

@@ -1,5 +1,7 @@
 """Sheets of the cautions and of what landowners sign."""
 
+import re
+
 from django.core.exceptions import ValidationError
 
 from registry import choices
@@ -20,7 +22,7 @@ class MonthsCell(CodesCell):
         def parse(value):
             months = []
             for word in codes(value):
-                if not word.isdigit() or not 1 <= int(word) <= 12:
+                if not re.fullmatch("[0-9]{1,2}", word) or not 1 <= int(word) <= 12:
                     raise CellError(f"names “{word}”, which is no month; write numbers from 1 to 12 with a semicolon between them")
                 months.append(int(word))
             return sorted(months)

@@ -13,15 +13,13 @@ from import_export.fields import Field
 from import_export.widgets import Widget
 
 from registry.calc.generation import parse_generation
-from registry.imports.table import ReadingOptions
+from registry.imports.table import DATE_PATTERNS, ReadingOptions
+from registry.imports.text import cell_text, undefused
+from registry.services.days import FIRST_DAY
 
-_DATE_PATTERNS = {
-    "YYYY-MM-DD": "%Y-%m-%d",
-    "DD.MM.YYYY": "%d.%m.%Y",
-    "DD/MM/YYYY": "%d/%m/%Y",
-    "MM/DD/YYYY": "%m/%d/%Y",
-}
-DATE_STYLES = tuple(_DATE_PATTERNS)
+DATE_STYLES = tuple(DATE_PATTERNS)
+_INTEGER_MAX = 2_147_483_647  # the largest whole number a column of the database holds
+_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
 class CellError(ValueError):
@@ -38,6 +36,13 @@ class SheetField(Field):
         self.help = help
 
 
+def bare(value):
+    """A cell without the blanks around it, None when nothing is left; nor the ' that keeps our own files from running as formulas."""
+    if isinstance(value, str):
+        value = undefused(value.strip()).strip()
+    return None if value == "" else value
+
+
 class Cell(Widget):
     is_text = False
 
@@ -46,9 +51,8 @@ class Cell(Widget):
         raise NotImplementedError
 
     def clean(self, value, row=None, **kwargs):
-        if value is None or (isinstance(value, str) and not value.strip()):
-            return None
-        return self.parser(ReadingOptions())(value.strip() if isinstance(value, str) else value)
+        value = bare(value)
+        return None if value is None else self.parser(ReadingOptions())(value)
 
     def render(self, value, obj=None, **kwargs):
         return "" if value is None else value
@@ -63,9 +67,9 @@ class TextCell(Cell):
 
     def parser(self, options):
         def parse(value):
-            if isinstance(value, float) and value.is_integer():
-                value = int(value)  # a spreadsheet stores the tag 12 as 12.0
-            text = _undefused(str(value))
+            if isinstance(value, (bool, datetime.date, datetime.time, datetime.timedelta)):
+                raise CellError(_not_text(value))
+            text = cell_text(value)
             if self.max_length and len(text) > self.max_length:
                 raise CellError(f"has {len(text)} characters; write at most {self.max_length}")
             if self.pattern and not self.pattern.fullmatch(text):
@@ -75,9 +79,13 @@ class TextCell(Cell):
         return parse
 
 
-def _undefused(text):
-    """Our own exports put ' before a text a spreadsheet would run as a formula; take it off again."""
-    return text[1:] if len(text) > 1 and text[0] == "'" and text[1] in "=+-@\t\r＝＋－＠" else text
+def _not_text(value):
+    """A text the spreadsheet has turned into something else; what was typed is lost, so it is not guessed."""
+    if isinstance(value, bool):
+        return f"is a yes-or-no value of the spreadsheet, not a text; format the column as text and write {str(value).upper()} anew"
+    if isinstance(value, datetime.date):
+        return f"is a date of the spreadsheet ({cell_text(value)}), not a text; format the column as text and write it anew"
+    return "is a time of the spreadsheet, not a text; format the column as text and write it anew"
 
 
 class NumberCell(Cell):
@@ -96,6 +104,8 @@ class NumberCell(Cell):
                 if not number.is_integer():
                     raise CellError("is not a whole number")
                 number = int(number)
+                if abs(number) > _INTEGER_MAX:
+                    raise CellError("is larger than any count can be")
             if (self.low is not None and number < self.low) or (self.high is not None and number > self.high):
                 raise CellError(f"is outside {_span(self.low, self.high)}")
             return number
@@ -104,20 +114,21 @@ class NumberCell(Cell):
 
     @staticmethod
     def _number(value, decimal):
-        if isinstance(value, (bool, datetime.date, datetime.datetime)):
-            raise CellError("is not a number")
-        if isinstance(value, (int, float)):
-            number = float(value)
-        else:
+        if isinstance(value, str):
             other = "." if decimal == "," else ","
             if other in value:
                 raise CellError(
                     f"has a '{other}'; the decimal sign of this file is declared as '{decimal}', and thousands are not separated"
                 )
-            try:
-                number = float(value.replace(decimal, "."))
-            except ValueError:
-                raise CellError("is not a number") from None
+            value = value.replace(decimal, ".")
+            if not _NUMBER.fullmatch(value):
+                raise CellError("is not a number")
+        elif isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise CellError("is not a number")
+        try:
+            number = float(value)
+        except OverflowError:
+            raise CellError("is not a number that can be kept") from None
         if not math.isfinite(number):
             raise CellError("is not a number")
         return number
@@ -149,24 +160,30 @@ def _span(low, high):
 
 
 class DateCell(Cell):
+    """A day, as the file declares how it writes them; none before 1900, where a spreadsheet begins to count."""
+
     def parser(self, options):
         style = options.dates
-        if style not in _DATE_PATTERNS:
-            raise CellError(f"the date style '{style}' is not known; declare one of {', '.join(DATE_STYLES)}")
 
         def parse(value):
             if isinstance(value, datetime.datetime):
-                return value.date()
-            if isinstance(value, datetime.date):
-                return value
-            try:
-                if style == "YYYY-MM-DD":
-                    return datetime.date.fromisoformat(value)
-                return datetime.datetime.strptime(value, _DATE_PATTERNS[style]).date()
-            except (ValueError, TypeError):
-                raise CellError(f"is not a date written {style}; write it so, or declare how this file writes dates") from None
+                value = value.date()
+            if not isinstance(value, datetime.date):
+                value = self._read(value, style)
+            if value < FIRST_DAY:
+                raise CellError(f"is before {FIRST_DAY.year}; correct the year, or leave the cell blank and write the old date in a note")
+            return value
 
         return parse
+
+    @staticmethod
+    def _read(value, style):
+        try:
+            if style == "YYYY-MM-DD" and not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+                raise ValueError
+            return datetime.datetime.strptime(value, DATE_PATTERNS[style]).date()
+        except (ValueError, TypeError):
+            raise CellError(f"is not a date written {style}; write it so, or declare how this file writes dates") from None
 
     def render(self, value, obj=None, **kwargs):
         return value.isoformat() if value else ""
@@ -210,9 +227,7 @@ class ChoiceCell(Cell):
         known = {str(label).casefold(): code for code, label in pairs} | {str(code).casefold(): code for code, _ in pairs}
 
         def parse(value):
-            if isinstance(value, float) and value.is_integer():
-                value = int(value)
-            code = known.get(str(value).casefold())
+            code = known.get(cell_text(value).casefold())
             if code is None:
                 raise CellError(f"is not in the list; write one of {', '.join(str(code) for code, _ in pairs)}")
             return code
@@ -225,7 +240,7 @@ class YesNoCell(Cell):
 
     def parser(self, options):
         def parse(value):
-            word = str(value).casefold()
+            word = cell_text(value).casefold()
             if word in {"yes", "y", "true", "1", "1.0"}:
                 return True
             if word in {"no", "n", "false", "0", "0.0"}:
@@ -246,7 +261,7 @@ class GenerationCell(Cell):
     def parser(self, options):
         def parse(value):
             try:
-                return parse_generation(str(value))
+                return parse_generation(cell_text(value))
             except ValueError as error:
                 raise CellError(str(error)) from None
 
@@ -281,9 +296,7 @@ class RecordCell(Cell):
         name = self.model._meta.verbose_name
 
         def parse(value):
-            if isinstance(value, float) and value.is_integer():
-                value = int(value)
-            code = _undefused(str(value))
+            code = cell_text(value)
             record = records.get(code)
             if record is not None:
                 return record
@@ -304,7 +317,7 @@ class RecordsCell(RecordCell):
         one = super().parser(options)
 
         def parse(value):
-            return [one(code) for code in str(value).replace(";", " ").split()]
+            return [one(code) for code in cell_text(value).replace(";", " ").split()]
 
         return parse
 

@@ -1,47 +1,63 @@
 """Writing sheets: templates, exports and returned sheets, as CSV or XLSX that no spreadsheet runs as a formula."""
 
 import csv
+import datetime
 import io
+from itertools import chain
 
 from django.http import HttpResponse
 
-from registry.imports.table import SheetError
+from registry.imports.table import DATE_PATTERNS, GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.text import safe_text
 
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
 
 
-def safe_text(value):
-    """A text cell that a spreadsheet shows and does not run (OWASP, CSV Injection). Numbers stay numbers."""
-    if isinstance(value, str) and value.startswith(_FORMULA_STARTS):
-        return "'" + value
-    return value
+def write_rows(headers, rows, wanted, *, before=(), options=ReadingOptions()):
+    """Bytes of a sheet with these headers and rows; `wanted` is "csv" or "xlsx".
 
-
-def write_rows(headers, rows, wanted):
-    """Bytes of a sheet with these headers and rows; `wanted` is "csv" or "xlsx"."""
+    `before` are rows above the header, and `options` how the sheet is written, so that it is read the same way again.
+    """
     if wanted == "csv":
-        buffer = io.StringIO(newline="")
-        writer = csv.writer(buffer)
-        writer.writerow([safe_text(header) for header in headers])
-        writer.writerows([safe_text(cell) for cell in row] for row in rows)
-        return b"\xef\xbb\xbf" + buffer.getvalue().encode()
+        return _write_csv([*before, headers], rows, options)
     if wanted == "xlsx":
-        return _write_xlsx(headers, rows)
+        return _write_xlsx([*before, headers], rows, options)
     raise SheetError(f"'{wanted}' is no format of ours. Ask for csv or xlsx.")
 
 
-def _write_xlsx(headers, rows):
+def _write_csv(heads, rows, options):
+    delimiter = options.delimiter or (";" if options.decimal == "," else ",")
+    buffer = io.StringIO(newline="")
+    if delimiter not in GUESSED_DELIMITERS:
+        buffer.write(f"sep={delimiter}\r\n")
+    writer = csv.writer(buffer, delimiter=delimiter)
+    for row in chain(heads, rows):
+        writer.writerow([_csv_cell(cell, options) for cell in row])
+    return b"\xef\xbb\xbf" + buffer.getvalue().encode()
+
+
+def _csv_cell(value, options):
+    """A spreadsheet's own value written as this file declares its numbers and dates; a text as it is, and safe."""
+    if isinstance(value, str):
+        return safe_text(value)
+    if isinstance(value, datetime.date):  # a moment, too: a cell of ours holds the day
+        return value.strftime(DATE_PATTERNS[options.dates])
+    if isinstance(value, float) and options.decimal == ",":
+        return repr(value).replace(".", ",")
+    return str(value).upper() if isinstance(value, bool) else value
+
+
+def _write_xlsx(heads, rows, options):
     import openpyxl
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
     book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet("Sheet 1")
-    sheet.freeze_panes = "A2"
+    sheet = book.create_sheet(options.sheet or "Sheet 1")
+    sheet.freeze_panes = f"A{len(heads) + 1}"
 
     def cell(value):
         if not isinstance(value, str):
@@ -50,8 +66,7 @@ def _write_xlsx(headers, rows):
         text.data_type = "s"
         return text
 
-    sheet.append([cell(header) for header in headers])
-    for row in rows:
+    for row in chain(heads, rows):
         sheet.append([cell(value) for value in row])
     buffer = io.BytesIO()
     book.save(buffer)
@@ -71,12 +86,14 @@ def template_bytes(sheet_class, wanted):
 
 
 def problems_bytes(table, plan, wanted="csv"):
-    """The sheet as it was sent, with one more column that says what is wrong in each row."""
+    """The sheet as it was sent, with one more column that says what is wrong in each row; it can be corrected and sent again."""
     by_row = {}
     for problem in plan.problems:
         by_row.setdefault(problem.row, []).append(f"{problem.column}: {problem.message}" if problem.column else problem.message)
-    rows = [(*row, "; ".join(by_row.get(number, []))) for number, row in enumerate(table.rows, start=table.first_row)]
-    return write_rows([*table.headers, "What to correct"], rows, wanted)
+    kept = [number for number, header in enumerate(table.headers) if header != TO_CORRECT]
+    rows = ((*(row[number] for number in kept), "; ".join(by_row.get(at, []))) for at, row in enumerate(table.rows, start=table.first_row))
+    headers = [*(table.headers[number] for number in kept), TO_CORRECT]
+    return write_rows(headers, rows, wanted, before=table.before, options=table.options)
 
 
 def download_response(sheet_class, queryset, wanted, user):

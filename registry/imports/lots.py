@@ -9,6 +9,9 @@ from registry.imports.plan import CHANGED, Problem
 from registry.imports.sheet import Sheet
 from registry.models import LedgerEntry, Lot, LotComponent, PedigreeTree, PollenPool, Taxon
 from registry.services.ledger import ledger_enter, lot_bulk
+from registry.services.parents import lot_refuse_loop, lot_save
+
+_NEVER_CHANGES = "differs from the entry in the book; an entry never changes. Reverse it there and enter the right one under a new number"
 
 
 class LotSheet(GenerationMixin, Sheet):
@@ -40,6 +43,18 @@ class LotSheet(GenerationMixin, Sheet):
 
     def stored_records(self):
         return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool", "parent")
+
+    def store_items(self, items, actor, reason, plan):
+        super().store_items(items, actor, reason, plan)
+        if plan.problems:
+            return
+        # rows are stored one by one; only when all of them stand is a loop a loop
+        moved = {item.key[0]: item for item in items if item.outcome == CHANGED and "parent" in item.changes}
+        for lot in self.stored_records().filter(code__in=moved):
+            self.attempt(plan, moved[lot.code], lambda lot=lot: lot_refuse_loop(lot))
+
+    def save_record(self, record, many, actor, reason):
+        return lot_save(actor=actor, lot=record, many=many, reason=reason, loops_later=True)
 
 
 class LedgerSheet(Sheet):
@@ -81,16 +96,10 @@ class LedgerSheet(Sheet):
     def check_items(self, plan):
         for item in plan.items:
             if item.outcome == CHANGED:
-                self._add_problem(
-                    plan,
-                    Problem(
-                        item.row,
-                        "",
-                        "",
-                        "differs from the entry in the book; an entry never changes. "
-                        "Reverse it there and enter the right one under a new number",
-                    ),
-                )
+                self._add_problem(plan, Problem(item.row, "", "", _NEVER_CHANGES))
+            elif item.values.get("quantity") == 0:
+                message = "adds and takes nothing; write how many, or leave the row out"
+                self._add_problem(plan, Problem(item.row, self.header("quantity"), "0", message))
 
     def store_items(self, items, actor, reason, plan):
         # oldest first: a loss may be written above the gain that covers it
@@ -119,7 +128,10 @@ class LotComponentSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current:
-            raise ValidationError("A component, once bulked, does not change. Reverse it in the ledger.")
+            raise ValidationError(
+                "A component, once mixed in, is not changed by a sheet. On the page of the bulk lot it can be taken out, and more of it "
+                "mixed in, while nothing has left the bulk."
+            )
         return lot_bulk(
             actor=actor,
             bulk=values["bulk"],

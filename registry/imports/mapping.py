@@ -11,9 +11,11 @@ A mapping is a dict:
 Fields that are not named take the column whose header is theirs, when there is one and `columns` is left out.
 """
 
+import json
 from dataclasses import dataclass
 
 from registry.imports.table import SheetError
+from registry.imports.text import cell_text
 
 _SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "kind", "about"}
 _SOURCE_NAMES = {"from", "constant", "values", "after_last", "before_last"}
@@ -25,7 +27,7 @@ class Source:
 
     column: int | None
     header: str
-    constant: str = ""
+    constant: object = ""
     values: dict | None = None
     after_last: str = ""
     before_last: str = ""
@@ -41,16 +43,16 @@ class Source:
         value = row[self.column]
         if self.plain:
             return value
-        text = "" if value is None else str(value).strip()
+        text = cell_text(value)
         if self.after_last:
-            text = text.rpartition(self.after_last)[2]
+            value = text = text.rpartition(self.after_last)[2]
         if self.before_last:
-            text = text.rpartition(self.before_last)[0] or text
+            value = text = text.rpartition(self.before_last)[0] or text
         if self.values is None:
-            return text
+            return value
         if text in self.values:
             return self.values[text]
-        return self.values.get("*", text) if text else ""
+        return self.values.get("*", value) if text else ""
 
 
 def bind(fields, headers, spec):
@@ -62,6 +64,8 @@ def bind(fields, headers, spec):
     if unknown:
         raise SheetError(f"The mapping has '{sorted(unknown)[0]}', which is not known. Known are: {', '.join(sorted(_SPEC_NAMES))}.")
     columns = spec.get("columns")
+    if not isinstance(columns, (dict, type(None))):
+        raise SheetError('The mapping has "columns" that are no object. Write {"columns": {"our name": "their header"}}.')
     if not columns:
         return _by_header(fields, headers)
     wrong = sorted(set(columns) - set(fields))
@@ -85,17 +89,40 @@ def _by_header(fields, headers):
     return found
 
 
+def missing_headers(spec, headers):
+    """{field name: header} of what a mapping takes from columns the file does not have."""
+    wanted = {name: given.get("from") if isinstance(given, dict) else given for name, given in (spec.get("columns") or {}).items()}
+    return {name: header for name, header in wanted.items() if header and header not in headers}
+
+
 def _source(name, given, headers):
     if isinstance(given, str):
         given = {"from": given}
     if not isinstance(given, dict) or set(given) - _SOURCE_NAMES or ("from" in given) == ("constant" in given):
         raise SheetError(f'The mapping of \'{name}\' is not understood. Give a column name, or "from" with a rule, or a "constant".')
+    for part, value in given.items():
+        fits = _is_rule(value) if part == "values" else _is_plain(value) if part == "constant" else isinstance(value, str)
+        if not fits:
+            raise SheetError(f"The mapping of '{name}' has \"{part}\": {json.dumps(value)}. {_EXPECTED[part]}")
     if "constant" in given:
-        return Source(None, "", constant=str(given["constant"]))
+        return Source(None, "", constant=given["constant"])
     if given["from"] not in headers:
         raise SheetError(f"The mapping takes '{name}' from the column '{given['from']}', but the file has: {', '.join(headers)}.")
-    values = {str(key): value for key, value in given["values"].items()} if "values" in given else None
-    return Source(
-        headers.index(given["from"]), given["from"], values=values,
-        after_last=given.get("after_last", ""), before_last=given.get("before_last", ""),
-    )  # fmt: skip
+    return Source(headers.index(given["from"]), given["from"], **{part: value for part, value in given.items() if part != "from"})
+
+
+def _is_plain(value):
+    return isinstance(value, (str, int, float))
+
+
+def _is_rule(value):
+    return isinstance(value, dict) and all(_is_plain(ours) for ours in value.values())
+
+
+_EXPECTED = {
+    "from": "Write the header of their column as a text.",
+    "constant": "Write the one value every row takes, as a text or a number.",
+    "values": 'Write {"their value": "our value"}, with "" for a blank cell and "*" for anything else.',
+    "after_last": "Write the sign after which the value begins, as a text.",
+    "before_last": "Write the sign before which the value ends, as a text.",
+}

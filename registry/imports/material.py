@@ -1,7 +1,9 @@
 """Sheets of the material: taxa, pollen pools, trees of the pedigree."""
 
 from registry import choices
+from registry.calc.pedigree_loops import find_loops
 from registry.imports.cells import (
+    Ahead,
     ChoiceCell,
     DateCell,
     DecimalCell,
@@ -12,11 +14,13 @@ from registry.imports.cells import (
     TextCell,
     YesNoCell,
 )
-from registry.imports.plan import UNCHANGED, Problem
+from registry.imports.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.recorded import AGAIN, LOADED
 from registry.imports.rules import CodesCell
 from registry.imports.sheet import Sheet
 from registry.models import PedigreeTree, PollenPool, PollenPoolMember, Taxon
+from registry.selectors.pedigree import years_out_of_order
+from registry.services.parents import tree_refuse_loop, tree_save
 from registry.services.pools import pool_members_set, pool_save
 from registry.services.records import record_save
 from registry.services.tree_status import tree_status_follow
@@ -169,7 +173,46 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
     def stored_records(self):
         return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool")
 
+    def check_items(self, plan):
+        items = {item.values["code"]: item for item in plan.items}
+        for loop in find_loops({code: _ahead_of(item) for code, item in items.items()}):
+            steps = ", ".join(f"{code} from {parent}" for code, parent in zip(loop, loop[1:] + loop[:1], strict=True))
+            message = f"would be its own ancestor by this sheet: {steps}; correct the parents in one of these rows"
+            self._add_problem(plan, Problem(items[loop[0]].row, self.header("code"), loop[0], message))
+        for item in plan.items:
+            if item.outcome != UNCHANGED:
+                self._look_at_years(plan, item, items)
+
+    def _look_at_years(self, plan, item, items):
+        def year_of(parent):
+            other = items.get(parent.code)
+            own = None if isinstance(parent, Ahead) else parent.planted_year
+            return other.values.get("planted_year", own) if other else own
+
+        stated = {name: item.values.get(name, getattr(item.current, name, None)) for name in (*_PARENTS, "pollen_pool", "planted_year")}
+        parents = [(name, stated[name].code, year_of(stated[name])) for name in _PARENTS if stated[name]]
+        pool = stated["pollen_pool"]
+        for words in years_out_of_order(stated["planted_year"], parents, (pool.code, pool.flowering_year) if pool else None):
+            plan.warnings.append(Problem(item.row, self.header("planted_year"), str(stated["planted_year"]), words))
+
+    def store_items(self, items, actor, reason, plan):
+        super().store_items(items, actor, reason, plan)
+        if plan.problems:
+            return
+        # rows are stored one by one; only when all of them stand is a loop a loop
+        moved = {item.key[0]: item for item in items if item.outcome == CHANGED and not item.changes.keys().isdisjoint(_ORIGINS)}
+        for tree in self.stored_records().filter(code__in=moved):
+            self.attempt(plan, moved[tree.code], lambda tree=tree: tree_refuse_loop(tree))
+
     def save_record(self, record, many, actor, reason):
-        tree = super().save_record(record, many, actor, reason)
+        tree = tree_save(actor=actor, tree=record, many=many, reason=reason, loops_later=True)
         tree_status_follow(actor=actor, tree=tree)
         return tree
+
+
+_PARENTS = ("mother", "father")
+_ORIGINS = (*_PARENTS, "pollen_pool")
+
+
+def _ahead_of(item):
+    return [value.code for name in _PARENTS if isinstance(value := item.values.get(name), Ahead)]

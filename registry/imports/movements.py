@@ -11,8 +11,14 @@ from registry.imports.rules import CodesCell, region_code
 from registry.imports.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
 from registry.places import check_region
+from registry.services.determinations import GateStopped
 from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.records import record_save
+
+_STOPPED = (
+    "A sheet cannot decide on that: get what is missing, or leave “Dispatched on” blank, load it as a draft and dispatch it on its page, "
+    "where the lead can decide."
+)
 
 
 class BoxSheet(Sheet):
@@ -97,13 +103,24 @@ class ShipmentSheet(BoxSheet):
             values = item.values
             shipment_line_set(actor=actor, shipment=shipment, lot=values["lot"], form=values["form"], quantity=values["quantity"])
         if dispatched_on:
-            shipment_dispatch(actor=actor, shipment=shipment, on=dispatched_on, recorded=True)
+            self._dispatch(shipment, dispatched_on, actor)
+
+    @staticmethod
+    def _dispatch(shipment, on, actor):
+        try:
+            shipment_dispatch(actor=actor, shipment=shipment, on=on, recorded=True)
+        except GateStopped as stop:
+            _asked, *why = stop.message_dict["override_reason"]
+            raise ValidationError({"dispatched_on": f"Shipment {shipment.code} is stopped. {' '.join(why)} {_STOPPED}"}) from stop
 
 
 class ReceiptSheet(BoxSheet):
     kind = "receipt"
     title = "Receipts"
-    about = "What arrived, one row for each lot in the box. What is short is not typed: it is what is in no receipt."
+    about = (
+        "What arrived, one row for each lot in the box; write 0 where none were sprouted or spoiled. "
+        "What is short is not typed: it is what is in no receipt."
+    )
     edit_action = "receipt.enter"
     model = ReceiptLine
     key = ("shipment", "received_on", "lot", "form")
@@ -117,8 +134,8 @@ class ReceiptSheet(BoxSheet):
     lot = SheetField("Lot", "line__lot", RecordCell(Lot), required=True, example="P20-MB-A-012")
     form = SheetField("Form", "line__form", ChoiceCell(choices.material_forms), required=True, example="bareroot")
     sound = SheetField("Sound (count)", "sound", NumberCell(0, whole=True), required=True, example=59)
-    sprouted = SheetField("Sprouted (count)", "sprouted", NumberCell(0, whole=True), example=0)
-    spoiled = SheetField("Spoiled (count)", "spoiled", NumberCell(0, whole=True), example=1)
+    sprouted = SheetField("Sprouted (count)", "sprouted", NumberCell(0, whole=True), required=True, example=0)
+    spoiled = SheetField("Spoiled (count)", "spoiled", NumberCell(0, whole=True), required=True, example=1)
     note = SheetField("Note", "receipt__note", TextCell(), example="")
 
     def stored_records(self):
@@ -139,5 +156,5 @@ class ReceiptSheet(BoxSheet):
             line = shipment.lines.filter(lot=values["lot"], form=values["form"]).first()
             if line is None:
                 raise ValidationError(f"Lot {values['lot'].code} ({values['form']}) is not in shipment {shipment.code}.")
-            counts[line] = (values["sound"], values.get("sprouted", 0), values.get("spoiled", 0))
+            counts[line] = (values["sound"], values["sprouted"], values["spoiled"])
         receipt_enter(actor=actor, shipment=shipment, received_on=received_on, counts=counts, **self.head_of(box))

@@ -18,11 +18,12 @@ from registry.imports.cells import (
     TextCell,
     YesNoCell,
 )
-from registry.imports.plan import CHANGED, NEW, Problem
+from registry.imports.plan import CHANGED, NEW, UNCHANGED, Problem
 from registry.imports.recorded import AGAIN, RecordedSheet, number_field
 from registry.imports.sheet import Sheet
 from registry.models import PedigreeTree, Rating, RatingScale, SelectionDecision, TreeStatusRecord
 from registry.selectors.floors import floor_warnings
+from registry.selectors.orchard import last_decisions
 from registry.services.decisions import decision_enter
 from registry.services.ratings import RatingDay, Reading, rating_correct, rating_scale_save, ratings_enter, reading_problems
 from registry.services.tree_status import tree_status_set
@@ -52,6 +53,16 @@ class TreeStatusSheet(RecordedSheet):
 
     def key_words(self, item):
         return f"{super().key_words(item)} and day"
+
+    def check_items(self, plan):
+        super().check_items(plan)
+        rogued = [item for item in plan.items if item.outcome != UNCHANGED and item.values.get("status") == choices.TreeStatus.ROGUED]
+        decisions = last_decisions({item.values["tree"].pk for item in rogued})
+        for item in rogued:
+            last = decisions.get(item.values["tree"].pk, choices.Decision.ROGUED)
+            if last != choices.Decision.ROGUED:
+                message = f"is rogued, and the last decision of two people is “{last.label}”; load the newer one first, or it is listed so"
+                plan.warnings.append(Problem(item.row, self.header("tree"), item.values["tree"].code, message))
 
     def store_items(self, items, actor, reason, plan):
         # older steps first, so that the tree ends with its last one

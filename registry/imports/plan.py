@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 NEW, CHANGED, UNCHANGED, REPEATED, WRONG = "new", "changed", "unchanged", "repeated", "wrong"
-OUTCOMES = (NEW, CHANGED, UNCHANGED, REPEATED, WRONG)
+PROBLEMS_MAX = 1_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +45,33 @@ class Plan:
     rows: int = 0
     notes: list = field(default_factory=list)
     mapped: dict = field(default_factory=dict)
+    not_taken: list = field(default_factory=list)
+    wrong_rows: set = field(default_factory=set)
+
+    def refuse(self, problem):
+        """Note what is wrong with a row; the first thousand are listed, and every wrong row is counted."""
+        self.wrong_rows.add(problem.row)
+        if len(self.problems) < PROBLEMS_MAX:
+            self.problems.append(problem)
+            if len(self.problems) == PROBLEMS_MAX:
+                self.notes.append(f"Only the first {PROBLEMS_MAX:,} problems are listed.")
+
+    def sound(self, outcome):
+        """The rows of one outcome that nothing is wrong with."""
+        return [item for item in self.items if item.outcome == outcome and item.row not in self.wrong_rows]
 
     @property
     def counts(self):
-        counts = dict.fromkeys(OUTCOMES, 0)
-        for item in self.items:
-            counts[item.outcome] += 1
-        counts[REPEATED] = self.repeated
-        counts[WRONG] = len({problem.row for problem in self.problems})
-        return counts
+        """How many rows come to what; a wrong row is wrong and nothing else."""
+        counts = {outcome: len(self.sound(outcome)) for outcome in (NEW, CHANGED, UNCHANGED)}
+        return counts | {REPEATED: self.repeated, WRONG: len(self.wrong_rows)}
+
+    def column_words(self):
+        """One sentence on the columns of the file that nothing is taken from; empty when there are none."""
+        if not self.not_taken:
+            return ""
+        listed = ", ".join(f"“{header}”" for header in self.not_taken)
+        return f"Columns of the file that are not taken: {listed}. Map them if they say something."
 
     def summary(self):
         return ", ".join(f"{count:,} {name}" for name, count in self.counts.items() if count) or "nothing"
@@ -78,3 +96,11 @@ class SheetRefused(Exception):
     def __init__(self, plan):
         self.plan = plan
         super().__init__(f"{len(plan.problems)} problems; the first: {plan.problems[0]}")
+
+
+class ReasonMissing(Exception):
+    """Nothing was stored: rows of the book would change, and nobody said why."""
+
+    def __init__(self, count):
+        rows = "1 row of the book changes" if count == 1 else f"{count:,} rows of the book change"
+        super().__init__(f"{rows}, and no reason was given. Nothing was stored. Say why; the reason is kept with each.")

@@ -6,6 +6,7 @@ from registry import choices
 from registry.compliance.words import ACTIVITIES
 from registry.imports.cells import Cell, CellError, ChoiceCell, DateCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheet import Sheet
+from registry.imports.text import cell_text
 from registry.models import MaterialClass, Requirement
 from registry.places import check_pattern, check_region
 from registry.services.rules import requirement_save
@@ -22,10 +23,11 @@ class CodesCell(Cell):
 
     def parser(self, options):
         known = {code.casefold(): code for code in self.options()} if self.options else None
+        text = TextCell().parser(options)
 
         def parse(value):
             codes = []
-            for word in filter(None, (part.strip() for part in str(value).split(";"))):
+            for word in filter(None, (part.strip() for part in text(value).split(";"))):
                 if known is not None and word.casefold() not in known:
                     raise CellError(f"names “{word}”, which is not in the list; write one or more of {'; '.join(known.values())}")
                 try:
@@ -49,7 +51,7 @@ class PaperSetsCell(CodesCell):
         types = CodesCell(partial(_codes, choices.authorization_types)).parser(options)
 
         def parse(value):
-            return [types(part.replace(" or ", ";")) for part in str(value).split(";") if part.strip()]
+            return [types(part.replace(" or ", ";")) for part in cell_text(value).split(";") if part.strip()]
 
         return parse
 
@@ -72,7 +74,7 @@ class RegionCell(Cell):
 
     def parser(self, options):
         def parse(value):
-            code = str(value).upper()
+            code = cell_text(value).upper()
             try:
                 check_region(code)
             except ValueError as error:

@@ -31,7 +31,7 @@ class ReplicatesCell(Cell):
     """Replicates in one cell: "23/25; 25/25" germinated of laid out, or "1241.5 g/100; 1238 g/100" mass of counted seeds."""
 
     is_text = True
-    _SHAPE = re.compile(r"(?P<measured>[\d.,]+)\s*(?P<gram>g?)\s*/\s*(?P<seeds>\d+)")
+    _SHAPE = re.compile(r"(?P<measured>[0-9.,]{1,20})\s*(?P<gram>g?)\s*/\s*(?P<seeds>[0-9]{1,9})")
 
     def parser(self, options):
         weigh = NumberCell(0).parser(options)

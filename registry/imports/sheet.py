@@ -11,15 +11,14 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from import_export import resources
 
-from registry.imports.cells import Ahead, CellError, RecordCell, SheetField
+from registry.imports.cells import Ahead, CellError, RecordCell, SheetField, bare
 from registry.imports.mapping import bind
-from registry.imports.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
+from registry.imports.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
 from registry.imports.result import plan_result
-from registry.imports.table import ReadingOptions, SheetError
+from registry.imports.table import TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.text import cell_text
 from registry.services.identity_spread import spread_once
 from registry.services.records import record_save
-
-_PROBLEMS_MAX = 1_000
 
 
 def plain(value):
@@ -74,7 +73,11 @@ class Sheet(resources.Resource):
         rows = dataset[:]
         options = ReadingOptions.from_spec(spec)
         options = dataclasses.replace(options, codes_in_sheet=self._codes_in_sheet(rows))
-        plan = Plan(rows=len(rows), mapped={name: source.header or "constant" for name, source in self.sources.items()})
+        taken = {source.header for source in self.sources.values()} | {"", TO_CORRECT}
+        plan = Plan(
+            rows=len(rows), mapped={name: source.header or "constant" for name, source in self.sources.items()},
+            not_taken=[header for header in dataset.headers if header not in taken],
+        )  # fmt: skip
         self._classify(plan, self._parse(plan, rows, options, first_row))
         self.check_items(plan)
         return plan
@@ -86,7 +89,7 @@ class Sheet(resources.Resource):
         if not any(isinstance(field.widget, RecordCell) and field.widget.same_sheet for field in self.sheet_fields().values()):
             return frozenset()
         source = self.sources[self.key[0]]
-        return frozenset(str(source.cell(row)).strip() for row in rows)
+        return frozenset(cell_text(source.cell(row)) for row in rows)
 
     def _parse(self, plan, rows, options, first_row):
         """Items of all rows that can be read; a row that cannot becomes a problem."""
@@ -100,15 +103,16 @@ class Sheet(resources.Resource):
             values, wrong = {}, False
             for name, source, column, parse, seen in readers:
                 cell = row[column] if column is not None else source.cell(row)
-                # most cells of a column repeat; each different one is read once
-                value = seen.get(cell, _UNREAD)
+                # most cells of a column repeat; each different one is read once (and True is not 1)
+                key = cell if type(cell) is str else (type(cell), cell)
+                value = seen.get(key, _UNREAD)
                 if value is _UNREAD:
-                    value = seen[cell] = _read(cell, parse)
+                    value = seen[key] = _read(cell, parse)
                 if value is None:
                     continue
                 if type(value) is CellError:
                     wrong = True
-                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, _shown(cell), str(value)))
+                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, cell_text(cell), str(value)))
                 else:
                     values[name] = value
             if values and not wrong:
@@ -117,10 +121,7 @@ class Sheet(resources.Resource):
 
     @staticmethod
     def _add_problem(plan, problem):
-        if len(plan.problems) < _PROBLEMS_MAX:
-            plan.problems.append(problem)
-            if len(plan.problems) == _PROBLEMS_MAX:
-                plan.notes.append(f"Only the first {_PROBLEMS_MAX:,} problems are listed.")
+        plan.refuse(problem)
 
     def _classify(self, plan, items):
         """Drop rows that say the same again, refuse rows that contradict each other, compare the rest with the book."""
@@ -175,7 +176,7 @@ class Sheet(resources.Resource):
 
     def words(self, name, value):
         """A value as its cell would be written."""
-        return value.code if isinstance(value, Ahead) else _shown(self.sheet_fields()[name].widget.render(value))
+        return value.code if isinstance(value, Ahead) else cell_text(self.sheet_fields()[name].widget.render(value))
 
     def header(self, name):
         return self.sheet_fields()[name].column_name
@@ -214,13 +215,17 @@ class Sheet(resources.Resource):
     def store(self, plan, actor, reason="", trial=False):
         """Store a plan without problems, all or nothing; with `trial`, take it back again.
 
-        Raises SheetRefused, with every row the services refused among the plan's problems.
+        Raises SheetRefused, with every row the services refused among the plan's problems; ReasonMissing when rows
+        of the book would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
             with transaction.atomic():
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
                 with spread_once():
                     self.store_items(wanted, actor, reason, plan)
+                changed = plan.counts[CHANGED]
+                if changed and not reason.strip() and not trial and not plan.problems:
+                    raise ReasonMissing(changed)
                 if trial or plan.problems:
                     transaction.set_rollback(True)
         if plan.problems:
@@ -307,20 +312,11 @@ _UNREAD = object()
 
 
 def _read(cell, parse):
-    if cell is None or cell == "":
-        return None
-    if isinstance(cell, str):
-        cell = cell.strip()
-        if not cell:
-            return None
+    cell = bare(cell)
     try:
-        return parse(cell)
+        return None if cell is None else parse(cell)
     except CellError as error:
         return error
-
-
-def _shown(value):
-    return "" if value is None else str(value)
 
 
 def _get(record, path):

@@ -54,6 +54,8 @@ def parse_setting(key, text):
             check_region(text)
         return text
     try:
+        if "_" in text:  # Python reads 4_2 as 42; nobody writes a number so
+            raise ValueError
         value = int(text) if isinstance(default, int) else Decimal(text)
     except (ValueError, InvalidOperation):
         kind = "a whole number" if isinstance(default, int) else "a number"

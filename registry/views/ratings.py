@@ -17,6 +17,7 @@ from registry.forms.ratings import (
     RatingPlaceForm,
 )
 from registry.imports.formats import CONTENT_TYPES, write_rows
+from registry.imports.orchard import RatingSheet
 from registry.models import PedigreeTree, Rating
 from registry.selectors.duties import Duty
 from registry.selectors.orchard import trees_of_orchard_on
@@ -31,6 +32,7 @@ from registry.views.tables import as_cell
 from registry.views.task_cautions import task_cautions
 
 _SHEET_MAX = 400
+_COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "It is a"}  # what no sheet brings in, but a download says
 
 
 # -- the list and the page ---------------------------------------------------------------------
@@ -60,8 +62,13 @@ class RatingListView(SectionListView):
         return "soft" if is_superseded(line.rating) else ""
 
     def download_columns(self, wanted):
-        rows = [[as_cell(column.cell(line)[0]) for column in self.columns] for line in compared_ratings(self.get_queryset())]
-        content = write_rows([column.label for column in self.columns], rows, wanted)
+        """What stands, as the sheet of ratings reads it back, with the further columns of the list behind it."""
+        sheet = RatingSheet()
+        headers = [field.column_name for field in sheet.sheet_fields().values()]
+        more = [column for column in self.columns if column.label in _COMPARED]
+        lines = compared_ratings(self.get_queryset().filter(superseded_by=None))
+        rows = [[*sheet.export_resource(line.rating), *(as_cell(column.cell(line)[0]) for column in more)] for line in lines]
+        content = write_rows([*headers, *(column.label for column in more)], rows, wanted)
         return file_response(content, CONTENT_TYPES[wanted], f"ratings.{wanted}")
 
 

@@ -3,6 +3,8 @@
 import datetime
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from registry.calc.amounts import unit_words
 
 
@@ -29,7 +31,12 @@ class Row:
 
 
 def as_cell(value):
-    """A shown value as a cell of a sheet: numbers stay numbers, dates are ISO, the rest is text."""
+    """A shown value as a cell of a sheet: numbers stay numbers, days and moments are ISO 8601, the rest is text.
+
+    A moment is written as the clock of the programme showed it, with its offset, so that its day is the day on the page.
+    """
+    if isinstance(value, datetime.datetime) and timezone.is_aware(value):
+        return timezone.localtime(value).isoformat()
     if isinstance(value, (datetime.date, datetime.datetime)):
         return value.isoformat()
     return value if isinstance(value, (int, float)) else "" if value is None else str(value)

@@ -10,6 +10,7 @@ from django.urls import reverse
 from plantings.imports.kinds import KINDS, SHEETS
 from registry.imports.table import read_table
 from registry.models import SheetUpload, SpeciesHandbook, Taxon
+from registry.services.sheets import mapping_keep
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -131,3 +132,67 @@ def test_a_wrong_row_of_the_handbook_is_shown_before_anything_is_stored(client, 
     page = client.get(address).content.decode()
     assert "Seeds per kg, mean" in page and "look swapped" in page
     assert not SpeciesHandbook.objects.exists()
+
+
+def preview(client, content, kind="taxon", name="t.csv"):
+    address = send(client, name, content, kind).url
+    assert address.endswith("/") and "columns" not in address
+    return address, client.get(address)
+
+
+def test_a_wrong_row_is_wrong_and_nothing_else(client, lead):
+    factories.taxon(name="Juglans a", role="native")
+    _address, page = preview(client, b"Binomial,Role here\nJuglans a,donor\nJuglans b,native\nJuglans c,\nJuglans a,native\n")
+    # row 4 is new and blank where a new row needs a value; row 5 contradicts row 2
+    assert dict(page.context["counts"]) == {"new": 1, "changed": 1, "unchanged": 0, "repeated": 0, "wrong": 2}
+    tables = {part["title"]: part["count"] for part in page.context["parts"]}
+    assert tables == {"Wrong rows": 2, "Changed rows": 1, "New rows": 1}
+
+
+def test_wrong_rows_beyond_those_listed_are_counted_as_wrong(client, lead):
+    rows = "".join(f"Juglans {number},nativ\n" for number in range(1_200))
+    _address, page = preview(client, b"Binomial,Role here\n" + rows.encode() + b"Juglans b,native\n")
+    assert dict(page.context["counts"])["wrong"] == 1_200 and dict(page.context["counts"])["new"] == 1
+    assert "Only the first 1,000 problems are listed." in page.content.decode()
+
+
+def test_rows_of_the_book_change_on_screen_only_with_a_reason(client, lead):
+    factories.taxon(name="Juglans a", role="donor")
+    address, page = preview(client, b"Binomial,Role here\nJuglans a,native\n")
+    shown = page.context["form"].initial["shown"]
+    for given in ({}, {"reason": ""}, {"reason": "   "}):
+        page = client.post(address, {"shown": shown} | given)
+        assert page.context["form"].errors == {"reason": ["This field is required."]}
+        assert page.context["form"]["shown"].value() == shown
+        assert Taxon.objects.get().role == "donor"
+    assert client.post(address, {"shown": shown, "reason": "entered wrong"}).status_code == 302
+    assert Taxon.objects.get().role == "native"
+
+
+def test_the_preview_writes_cells_as_the_sheet_does_and_counts_in_words(client, lead):
+    text = b"Class,Title,What falls into it,Seed takes it over (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
+    _address, page = preview(client, text, "material_class")
+    [row] = page.context["parts"][0]["rows"]
+    assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]
+    assert ">Store 1 row<" in page.content.decode()
+
+
+def test_columns_that_are_not_taken_are_named_on_the_preview(client, lead):
+    address = send(client, "a.csv", b"Binomial,Role here,Height\nJuglans a,native,12\n").url
+    preview_address = address.removesuffix("columns/")
+    page = client.get(preview_address).content.decode()
+    assert "Columns of the file that are not taken: “Height”." in page
+
+
+def test_a_kept_mapping_that_misses_a_column_says_so_at_its_place(client, lead):
+    spec = {"columns": {"name": "Art", "role": "Rolle"}}
+    mapping_keep(actor=lead, kind="taxon", name="ours", spec=spec)
+    address = send(client, "b.csv", b"Art,Funktion\nJuglans b,donor\n").url
+    page = client.get(address, {"mapping": "ours"}).content.decode()
+    assert "The kept mapping names columns this file does not have." in page
+    assert page.count("The kept mapping takes it from “Rolle”, which this file does not have.") == 1
+
+
+def test_a_damaged_workbook_is_called_by_its_name_on_the_page_of_its_columns(client, lead):
+    address = send(client, "heights.xlsx", b"PK\x03\x04 broken").url
+    assert "heights.xlsx looks like XLSX but is damaged" in client.get(address).content.decode()

@@ -27,6 +27,11 @@ def test_duties_are_loaded_and_written_back():
     assert written_and_read(DutySheet) == 1
 
 
+def test_a_first_day_of_another_age_is_named_with_its_row():
+    (problem,) = refused(DutySheet, DUTY.replace("2024-01-31", "1924-01-31"))
+    assert "row 2" in problem.lower() and "Give a day from 1 Jan 1950" in problem
+
+
 def test_what_was_done_is_loaded_once_and_a_change_is_refused():
     load(DutySheet, DUTY)
     done = "Duty,Was due on,Done on,By,Evidence\nD1,2024-01-31,2024-01-29,A. Lead,sent\n"

@@ -18,7 +18,7 @@ def test_a_csv_cell_never_begins_as_a_formula_and_reads_back(text):
     table = read_table(write_rows(["Note"], [[text]], "csv"), "s.csv")
     cell = table.rows[0][0]
     assert cell.startswith("'")
-    assert TextCell().parser(ReadingOptions())(cell) == text
+    assert TextCell().clean(cell) == text.strip()
 
 
 @pytest.mark.parametrize("text", DANGEROUS)

@@ -89,17 +89,17 @@ def test_a_row_is_verified_by_its_sheet_and_a_changed_figure_is_verified_no_more
     assert problem.startswith(
         "row 2, column 'Checked against the printed page on': '2026-01-05' is the day somebody checked the figures that now change"
     )
-    load(HandbookSheet, ROW + "A,S,,235,,105,60,,\n")
+    load(HandbookSheet, ROW + "A,S,,235,,105,60,,\n", reason="misread")
     row = SpeciesHandbook.objects.get()
     assert (row.germination_percent, row.verified_on, row.verified_by) == (60, None, "")
-    load(HandbookSheet, ROW + "A,S,,235,,105,60,2026-02-05,B. Lead\n")
+    load(HandbookSheet, ROW + "A,S,,235,,105,60,2026-02-05,B. Lead\n", reason="checked")
     assert SpeciesHandbook.objects.get().verified_by == "B. Lead"
     assert written_and_read(HandbookSheet) == 1
 
 
 # -- thresholds --------------------------------------------------------------------------------
 
-SETTING = "Threshold,Value,Set by,Set on,What it rests on\n"
+SETTING = "Setting,Value,Set by,Set on,What it rests on\n"
 
 
 def test_thresholds_are_set_changed_and_read_back():
@@ -115,7 +115,7 @@ def test_thresholds_are_set_changed_and_read_back():
     [
         ("mothers_per_line,few,B,2026-01-15,\n", "row 2, column 'Value': 'few' “few” is not a whole number"),
         ("mothers_per_line,0,B,2026-01-15,\n", "row 2, column 'Value': '0' Give a number above 0."),
-        ("mothers,2,B,2026-01-15,\n", "row 2, column 'Threshold': 'mothers' is not in the list"),
+        ("mothers,2,B,2026-01-15,\n", "row 2, column 'Setting': 'mothers' is not in the list"),
         ("mothers_per_line,2,,2026-01-15,\n", "row 2, column 'Set by': is blank, and a new row needs it"),
     ],
 )

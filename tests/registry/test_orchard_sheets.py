@@ -101,15 +101,25 @@ def test_steps_may_stand_in_any_order_and_the_tree_repeats_the_last(trees):
 
 def test_a_step_that_differs_is_entered_again_and_the_later_one_counts(trees):
     load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,\n")
-    assert load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,yes\n").counts["changed"] == 1
+    assert load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,yes\n", reason="treated the day after").counts["changed"] == 1
     assert list(TreeStatusRecord.objects.order_by("pk").values_list("stump_treated", "reason")) == [(None, "canker"), (True, "canker")]
     assert written_and_read(TreeStatusSheet) == 1
+
+
+def test_a_tree_rogued_by_a_sheet_against_its_decision_is_pointed_out_and_stored(trees):
+    factories.decision(PedigreeTree.objects.get(code="A"), "rogued")
+    factories.decision(PedigreeTree.objects.get(code="B"), "kept")
+    plan = load(TreeStatusSheet, STATUS + "A,rogued,2020-03-12,canker,\nB,rogued,2020-03-12,canker,\nC,dead,2020-03-12,canker,\n")
+    [warning] = plan.warnings
+    assert str(warning).startswith("row 3, column 'Tree': 'B' is rogued, and the last decision of two people is “kept”")
+    assert PedigreeTree.objects.get(code="B").status == "rogued"
 
 
 def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
     load(
         PedigreeTreeSheet,
         f"Tree,Binomial,Status,Status since,Reason of status,Generation\nA,{trees[0].taxon},dead,2014-08-15,canker,native\n",
+        reason="found dead",
     )
     assert load(TreeStatusSheet, STATUS + "A,dead,2014-08-15,canker,\n").counts["unchanged"] == 1
     assert TreeStatusRecord.objects.count() == 1
@@ -166,7 +176,7 @@ def test_the_ratings_of_a_day_are_loaded_and_read_back(trees, scale):
         ("A", 2.75, 41.0), ("B", None, 38.0), ("A", 3, None),
     ]  # fmt: skip
     assert written_and_read(RatingSheet) == 3
-    assert load(RatingSheet, text.replace("Strain 1", "STRAIN 1")).counts["new"] == 0
+    assert load(RatingSheet, text.replace("Strain 1", "STRAIN 1"), reason="as the label writes it").counts["new"] == 0
 
 
 def test_a_rating_that_differs_is_corrected_and_the_old_one_kept(trees, scale):

@@ -8,10 +8,14 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.imports.orchard import RatingSheet
+from registry.imports.table import read_table
 from registry.models import AuditEntry, CautionText, PedigreeTree, Rating
 from registry.selectors.ratings import check_kind, compared_ratings, latest_ratings
 from registry.services.ratings import RatingDay, Reading, rating_correct, rating_scale_save, ratings_enter
+from registry.views.changes import change_lines
 from tests import factories
+from tests.registry.sheet_help import load
 
 pytestmark = pytest.mark.django_db
 
@@ -94,7 +98,7 @@ def test_a_corrected_check_counts_with_its_correction_only():
     with pytest.raises(ValidationError, match="corrected before"):
         rating_correct(actor=actor, rating=wrong, day=day, reading=Reading(native, Decimal(4)), reason="again")
     entry = AuditEntry.objects.get(verb="rating.corrected")
-    assert entry.changes == {"score": ["2.00", "4.5"]}
+    assert change_lines(entry) == [("score", "2.00", "4.5")]
 
 
 def test_trees_without_an_orchard_are_never_compared_with_each_other():
@@ -204,8 +208,12 @@ def test_a_single_rating_is_kept_and_marked_where_it_cannot_be_compared(client, 
     assert "not comparable: no native and no donor check" in page.content.decode()
     shown = client.get(reverse("rating_list"))
     assert shown.context["rows"][0].cells[3][0] == "not comparable: no native and no donor check"
-    download = client.get(reverse("rating_list"), {"download": "csv"}).content.decode()
-    assert "KW-1,2019-05-20,3.25,not comparable" in download
+    for wanted in ("csv", "xlsx"):
+        download = client.get(reverse("rating_list"), {"download": wanted}).content
+        table = read_table(download, f"ratings.{wanted}")
+        assert table.rows[0][table.headers.index("Position")] == "not comparable: no native and no donor check"
+        plan = load(RatingSheet, download)  # the file is a sheet of ratings with further columns, and changes nothing
+        assert (plan.rows, plan.counts["unchanged"]) == (1, 1) and "Position" in plan.not_taken
 
 
 def test_a_correction_on_screen_keeps_the_first_rating_in_the_list(client, manager):

@@ -210,7 +210,7 @@ TREATMENT = "Lot,Treatment,Started on,Ended on,Temperature (°C),Minutes,Done by
 
 def test_a_treatment_is_completed_by_a_later_row_and_both_records_stay(lot):
     load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,,3,,A. Manager,peat\nS18,hot_water,2018-10-02,2018-10-02,49,20,A. Manager,\n")
-    assert load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,2019-04-28,,,,\n").counts["changed"] == 1
+    assert load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,2019-04-28,,,,\n", reason="it ended").counts["changed"] == 1
     cold = Treatment.objects.filter(kind="cold").order_by("pk")
     assert [(row.ended_on, row.temperature_c, row.operator, row.note) for row in cold] == [
         (None, 3, "A. Manager", "peat"), (datetime.date(2019, 4, 28), 3, "A. Manager", "peat"),
@@ -221,7 +221,7 @@ def test_a_treatment_is_completed_by_a_later_row_and_both_records_stay(lot):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("S18,hot_water,2018-10-02,,120,20,A,\n", "row 2, column 'Temperature (°C)': '120.0' "),
+        ("S18,hot_water,2018-10-02,,120,20,A,\n", "row 2, column 'Temperature (°C)': '120' "),
         ("S18,cold,2018-10-20,2018-10-02,3,,A,\n", "row 2: It ends before it starts."),
         ("S18,cold,2018-10-20,,3,,,\n", "row 2, column 'Done by': is blank, and a new row needs it"),
         ("S18,fire,2018-10-20,,3,,A,\n", "row 2, column 'Treatment': 'fire' is not in the list"),

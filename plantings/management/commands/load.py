@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
-from registry.imports.plan import SheetRefused, grouped
+from registry.imports.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.table import MAX_BYTES, SheetError
 from registry.models import Person
 
@@ -25,19 +25,23 @@ class Command(BaseCommand):
     def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
         try:
             plan = sheet_load(
-                actor=self._actor(person), kind=kind, content=self._read(file), filename=file.name,
+                actor=self._actor(person, KINDS[kind]), kind=kind, content=self._read(file), filename=file.name,
                 spec=self._spec(columns), reason=reason, dry_run=dry_run,
             )  # fmt: skip
         except SheetError as error:
             raise CommandError(str(error)) from error
+        except ReasonMissing as error:
+            raise CommandError(f"{error} Write it behind --reason, in quotation marks.") from error
         except SheetRefused as refused:
             for problem in refused.plan.problems:
                 self.stderr.write(str(problem))
+            if refused.plan.not_taken:
+                self.stderr.write(refused.plan.column_words())
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
         for line in grouped(plan.warnings):
             self.stderr.write(f"please look: {line}")
-        for note in plan.notes:
+        for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
         self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
 
@@ -64,7 +68,7 @@ class Command(BaseCommand):
         return spec
 
     @staticmethod
-    def _actor(username):
+    def _actor(username, sheet):
         people = Person.objects.filter(is_active=True)
         actor = people.filter(username=username).first() if username else people.filter(role="lead").order_by("pk").first()
         if actor is None:
@@ -72,4 +76,6 @@ class Command(BaseCommand):
                 f"There is no active account '{username}'." if username
                 else "The book has no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
             )  # fmt: skip
+        if not (actor.may(sheet.action) and actor.may(sheet.edit_action)):
+            raise CommandError(f"{actor.username} ({actor.role_label}) may not load {sheet.title.lower()}. Nothing was stored.")
         return actor

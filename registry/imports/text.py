@@ -1,0 +1,30 @@
+"""Cells as text: what a person reads in a cell, and a text that no spreadsheet runs as a formula."""
+
+import datetime
+import re
+
+_FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
+_NEGATIVE = re.compile(r"-[0-9]+([.,][0-9]+)?")
+
+
+def safe_text(value):
+    """A text cell that a spreadsheet shows and does not run (OWASP, CSV Injection). Numbers stay numbers."""
+    if isinstance(value, str) and value.startswith(_FORMULA_STARTS) and not _NEGATIVE.fullmatch(value):
+        return "'" + value
+    return value
+
+
+def undefused(text):
+    """A text without the ' that `safe_text` put before it."""
+    return text[1:] if text[:1] == "'" and text[1:].startswith(_FORMULA_STARTS) else text
+
+
+def cell_text(value):
+    """A cell as the text a person reads in it; a spreadsheet stores the tag 12 as 12.0, and a day as a moment."""
+    if isinstance(value, bool):
+        return str(value).upper()
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    if isinstance(value, datetime.datetime):
+        return value.date().isoformat()
+    return "" if value is None else undefused(str(value).strip()).strip()
