@@ -186,30 +186,43 @@ def _check_counts(counts: Counts) -> None:
         raise ValueError(f"{counts.cankered} cankered among {counts.canker_assessed} assessed: cankered is a part")
 
 
-def survival_text(result: Survival) -> str:
+def band_note(low: float | None, high: float | None) -> str:
+    """The band as it follows a figure, ", band 0.65–0.85"; "" where it is not known or has no width in print."""
+    if low is None or high is None or f"{low:.2f}" == f"{high:.2f}":
+        return ""
+    return f", band {low:.2f}–{high:.2f}"
+
+
+def survival_text(result: Survival, *, with_band: bool = True) -> str:
     """The figure as it is printed everywhere.
 
     Parameters
     ----------
     result : Survival
+    with_band : bool
+        False only where the band has a column of its own beside the figure.
 
     Returns
     -------
     str
-        "0.69 (0.62–0.75), n 180"; under 10 trees "7 of 9"; else the reason there is no figure.
+        "0.69 (0.62–0.75), n 180"; under 10 trees "7 of 9"; the band behind it where some trees are
+        unaccounted for; else the reason there is no figure.
 
     Examples
     --------
     >>> survival_text(survival(Counts(planted=180, alive=124, dead=56)))
     '0.69 (0.62–0.75), n 180'
+    >>> survival_text(survival(Counts(planted=40, alive=26, dead=6, not_found=8)))
+    '0.65 (0.50–0.78), n 40, band 0.65–0.85'
     >>> survival_text(survival(Counts(planted=9, alive=7, dead=2)))
     '7 of 9'
     """
     if result.share is None:
         return result.reason
+    band = band_note(result.band_low, result.band_high) if with_band else ""
     if result.count_leads:
-        return f"{result.alive} of {result.n}"
-    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), n {result.n}"
+        return f"{result.alive} of {result.n}{band}"
+    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), n {result.n}{band}"
 
 
 def pressure(counts: Counts) -> Pressure:

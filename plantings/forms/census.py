@@ -67,7 +67,9 @@ class CensusForm(forms.Form):
         label="Canker, worst class", required=False, coerce=int, empty_value=None, choices=_coded(CANKER_CLASSES, "not looked for")
     )
     browse_class = forms.ChoiceField(label="Browse", required=False, choices=_coded(BROWSE_CLASSES, "not looked for"))
-    dieback_percent = CountField(label="Dieback", required=False, help_text="Share of the crown that died back, in tenths.")
+    dieback_percent = CountField(
+        label="Dieback", required=False, help_text="Share of the crown that died back, in steps of 10, such as 30."
+    )
     flowering = forms.ChoiceField(label="Flowers or fruit", required=False, choices=_coded(FLOWERING, "not looked for"))
     note = forms.CharField(label="Note", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2}))
     observed_on = PastDateField(label="Seen on")

@@ -4,6 +4,7 @@ from django import forms
 
 from plantings import choices
 from plantings.forms.boxes import plain_number
+from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
 from registry.choices import leftover_outcomes
 from registry.forms.fields import CodeField, PastDateField, RecordForm
@@ -90,14 +91,20 @@ class RoundForm(RecordForm):
 
 class CountedPlotForm(RecordForm):
     planting = CodeField(Planting, label="Planting", suggest=200)
-    lot = CodeField(Lot, label="Lot", suggest=200)
+    lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
+    on = PastDateField(label="Planted on, when not the planting's day", required=False, initial=None)
 
     class Meta:
         model = CountedPlot
         fields = ["planting", "code", "lot", "role", "planted_count"]
         labels = {"code": "Plot", "planted_count": "Seeds or plants planted"}
         help_texts = {"planted_count": "Counted. It does not change afterwards: every later count stands on it."}
+
+    def clean(self):
+        values = super().clean()
+        day_wanted(self, "on")
+        return values
 
 
 class LeftoverForm(forms.Form):

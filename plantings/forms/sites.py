@@ -90,11 +90,17 @@ class BoundaryForm(forms.Form):
         return file
 
 
+class BoundaryWithdrawForm(forms.Form):
+    reason = forms.CharField(
+        label="Why it is withdrawn", max_length=160, help_text="Kept in the list of changes beside what the layer was."
+    )
+
+
 class BoundaryLayerForm(BoundaryForm):
     field_order = ["name", "source", "file", "code_column", "name_column", "layer", "source_crs"]
     name = forms.CharField(label="Name of the layer", max_length=80)
     source = forms.CharField(label="Where it comes from", max_length=200, help_text="Publisher, edition and date.")
-    code_column = forms.CharField(label="Column with the codes", max_length=60, help_text="ISO 3166-2 where there is one.")
+    code_column = forms.CharField(label="Column with the codes", max_length=60, help_text="Codes of ISO 3166, such as US-VT.")
     name_column = forms.CharField(label="Column with the names", max_length=60, required=False)
 
     def clean_name(self):

@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from plantings.calc.survival import band_note
 from plantings.maps.layers import COUNT_FIRST_BELOW, SitePoint, generalisation_note
 from plantings.maps.render import BASE_CREDIT, BASE_SCRIPT, SCRIPTS, SHIPPED_BASE, STYLES, FeatureCollection, compose
 
@@ -64,7 +65,7 @@ def _style(path: str) -> str:
 
 
 def _table(points: Sequence[SitePoint], caption: str) -> str:
-    heads = ("Site", "Jurisdiction", "Planted", "Alive", "Survival (95 % interval), n", "Position")
+    heads = ("Site", "Jurisdiction", "Planted", "Alive", "Survival (95 % interval), n, band", "Position")
     head = "".join(f'<th scope="col">{text}</th>' for text in heads)
     rows = "".join(_row(point) for point in points)
     return f"<table><caption>{html.escape(caption)}. {BASE_CREDIT}.</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
@@ -85,10 +86,11 @@ def _place(point: SitePoint) -> str:
 
 
 def survival_text(point: SitePoint) -> str:
-    """ "0.69 (0.62–0.75), n 180"; "7 of 9" under ten trees; "not counted" where no tree was."""
+    """ "0.69 (0.62–0.75), n 180, band 0.69–0.76"; "7 of 9" under ten trees; "not counted" where no tree was."""
     if point.n <= 0:
         return "not counted"
+    band = band_note(point.band_low, point.band_high)
     if point.share is None or point.n < COUNT_FIRST_BELOW:
-        return f"{point.alive} of {point.n}"
+        return f"{point.alive} of {point.n}{band}"
     interval = "" if point.low is None else f" ({point.low:.2f}–{point.high:.2f})"
-    return f"{point.share:.2f}{interval}, n {point.n}"
+    return f"{point.share:.2f}{interval}, n {point.n}{band}"

@@ -1,4 +1,5 @@
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
@@ -36,6 +37,24 @@ class CensusRound(models.Model):
 
     def __str__(self):
         return f"{self.planting} {self.label}"
+
+    def clean(self):
+        """Trees grow no younger: a later round of a planting has at least the growing seasons of an earlier one."""
+        if None in (self.planting_id, self.opens_on, self.growing_seasons):
+            return
+        others = CensusRound.objects.filter(planting=self.planting_id).exclude(pk=self.pk)
+        earlier = others.filter(opens_on__lt=self.opens_on, growing_seasons__gt=self.growing_seasons).order_by("opens_on").last()
+        if earlier:
+            raise ValidationError({"growing_seasons": self._out_of_step("fewer", "before", earlier)})
+        later = others.filter(opens_on__gt=self.opens_on, growing_seasons__lt=self.growing_seasons).order_by("opens_on").first()
+        if later:
+            raise ValidationError({"growing_seasons": self._out_of_step("more", "after", later)})
+
+    def _out_of_step(self, more_or_fewer, side, other):
+        return (
+            f"{self.growing_seasons} is {more_or_fewer} than the {other.growing_seasons} of round “{other.label}”, which opens {side} "
+            f"it, on {other.opens_on:%-d %b %Y}. Check the growing seasons and the dates of both."
+        )
 
 
 class CurrentQuerySet(ScopedQuerySet):

@@ -8,14 +8,17 @@ from uuid import UUID, uuid4
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 
 from plantings.calc.census_rules import Finding, check_row, compare_with_last
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census import LastSeen, last_seen
 from plantings.services.tallies import tallies_rebuild
+from registry.selectors.kept import KEPT, record_hashes, sum_words
 from registry.services.audit import audit_record
 from registry.services.bulk import bulk_insert
+from registry.services.days import day_check, day_fault
 
 __all__ = [
     "CensusRefused",
@@ -66,11 +69,13 @@ class CensusRefused(Exception):
 
 def row_findings(row, census_round, planted_on):
     """Errors and warnings of one row by itself; the same for form, grid and file."""
-    return check_row(
+    found = check_row(
         row.status, row.observed_on, planted_on, census_round.opens_on, census_round.closes_on, row.height_cm,
         row.diameter_mm, row.canker_class, row.browse_class, row.dieback_percent, row.cause, row.note,
         row.flowering,
     )  # fmt: skip
+    fault = day_fault(row.observed_on)
+    return (Finding("observed_on", "error", fault), *found) if fault else found
 
 
 def second_looks(census_round, rows):
@@ -108,6 +113,7 @@ def observations_record(*, actor, rows, received_at=None):
     plantings = list(Planting.objects.select_for_update().filter(pk__in=touched).order_by("pk"))  # one lock order for all
     rows = _without_known(rows)
     _refuse_wrong(rows, rounds, plantings)
+    before = Observation.objects.aggregate(pk=Max("pk"))["pk"] or 0  # nobody else writes for these plantings: their rows are locked
     stamp = received_at or timezone.now()
     bulk_insert(
         Observation,
@@ -118,7 +124,9 @@ def observations_record(*, actor, rows, received_at=None):
     for planting in plantings:
         if count := stored[planting.pk]:
             tallies_rebuild(planting)
-            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"observations": [None, count]})
+            kept = [sha256 for _pk, sha256 in record_hashes(Observation.objects.filter(round__planting=planting, pk__gt=before))]
+            changes = {"observations": [None, count], KEPT: [None, {"observation": {"rows": len(kept), "sum": sum_words(kept)}}]}
+            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes)
     return len(rows)
 
 
@@ -179,6 +187,10 @@ def plot_count_record(
         return known
     if census_round.planting_id != planting.pk:
         raise ValidationError({"plot": f"Plot {plot} does not stand in {census_round.planting}."})
+    day_check(observed_on=observed_on)
+    if planting.planted_on and observed_on < planting.planted_on:
+        message = f"Counted on {observed_on:%-d %b %Y}, before planting on {planting.planted_on:%-d %b %Y}. Check both dates."
+        raise ValidationError({"observed_on": message})
     if alive + dead > plot.planted_count:
         raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})
     count = PlotCount(

@@ -10,10 +10,11 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from plantings.models import BoundaryLayer, Site
+from registry.places import check_region
 from registry.services.audit import audit_record
 from registry.services.records import record_save
 
-__all__ = ["boundary_layer_add", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
+__all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
 
 BY_HAND = "by hand"
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
@@ -62,7 +63,18 @@ def _set_by_hand(site, jurisdiction, reason):
         return
     if not reason.strip():
         raise ValidationError({"reason": "Say why the jurisdiction is set by hand."})
+    if fault := _code_fault(jurisdiction):
+        raise ValidationError({"jurisdiction": fault})
     site.jurisdiction, site.jurisdiction_basis = jurisdiction, f"{BY_HAND}: {reason}"[:_BASIS_LENGTH]
+
+
+def _code_fault(code):
+    """Why a code names no place that exists; "" when it does."""
+    try:
+        check_region(code)
+    except ValueError as error:
+        return str(error)
+    return ""
 
 
 def _point_is_new(site):
@@ -155,10 +167,38 @@ def boundary_layer_add(*, actor, name, source, code_column, content, filename, n
         )
     except BoundaryFileError as error:
         raise ValidationError({"code_column" if "column" in str(error) else "file": str(error)}) from None
+    _refuse_unknown_codes(frame)
     record.file.save(f"{uuid4()}.geojson", ContentFile(frame.to_json().encode()), save=False)
     record.save()
     audit_record(actor=actor, verb="boundarylayer.added", obj=record, changes={"areas": [None, len(frame)]})
     return record, jurisdictions_renew(actor=actor, reason=f"layer {name} was added")
+
+
+def _refuse_unknown_codes(frame):
+    """A mistyped code would move sites to a place that does not exist, where no rule holds."""
+    faults = {code: fault for code in sorted(set(frame["code"])) if (fault := _code_fault(code))}
+    if not faults:
+        return
+    wrong = frame[frame["code"].isin(list(faults))]
+    first = wrong.iloc[0]
+    words = f"Feature {wrong.index[0] + 1}, {first['name']}: {faults[first['code']]}"
+    more = f" {len(wrong) - 1} more have a code that does not exist." if len(wrong) > 1 else ""
+    raise ValidationError({"code_column": f"{words}{more} Correct the codes in the file, or name another column."})
+
+
+@transaction.atomic
+def boundary_layer_withdraw(*, actor, layer, reason):
+    """Take a layer away and find the jurisdictions of the sites from what remains. Returns the sites that changed.
+
+    What the layer was stays in the audit trail; its file stays in the data folder under the name that is written there.
+    """
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why the layer is withdrawn."})
+    was = {name: getattr(layer, name) for name in ("name", "source", "code_column", "name_column")} | {"file": layer.file.name}
+    changes = {name: [value, None] for name, value in was.items() if value}
+    audit_record(actor=actor, verb="boundarylayer.withdrawn", obj=layer, changes=changes, reason=reason)
+    layer.delete()
+    return jurisdictions_renew(actor=actor, reason=f"layer {was['name']} was withdrawn: {reason}")
 
 
 @transaction.atomic

@@ -4,7 +4,6 @@ from django.urls import reverse
 
 from plantings.selectors.map import map_points
 from plantings.selectors.survival import survival_rows
-from plantings.views.survival import plain_figure
 from registry.views.generic import PageView
 
 
@@ -21,6 +20,6 @@ class ResultsView(PageView):
             page |= {
                 "table": table,
                 "survival_url": reverse("survival"),
-                "answers": [(row.role_words, plain_figure(row), len(row.sites)) for row in table.totals],
+                "answers": [(row.role_words, row, len(row.sites)) for row in table.totals],
             }
         return page

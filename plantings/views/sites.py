@@ -3,16 +3,18 @@
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
 from plantings.choices import SiteStatus
-from plantings.forms.sites import BoundaryForm, BoundaryLayerForm, SiteFilters, SiteForm
+from plantings.forms.sites import BoundaryForm, BoundaryLayerForm, BoundaryWithdrawForm, SiteFilters, SiteForm
 from plantings.imports.places import SiteSheet
 from plantings.imports.shared import GeneralSiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings import exact_for, plantings_listed, site_position, sites_listed
-from plantings.services.sites import BY_HAND, boundary_layer_add, site_save, site_set_boundary
+from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
+from registry.access.presence import is_present
 from registry.models import Person
 from registry.views.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.sections import SectionFormView, SectionListView, allowed, link
@@ -154,7 +156,8 @@ class SiteDetailView(RecordDetailView):
         partner, user = self.object.partner, self.request.user
         plantings = self.scoped(Planting).filter(site=self.object)
         people = [(person, "on the crew") for person in Person.objects.filter(plantings__in=plantings).distinct().order_by("username")]
-        people += [(person, "for the landowner") for person in partner.people.filter(is_active=True).order_by("username")]
+        here = [person for person in partner.people.order_by("username") if is_present(person, timezone.localdate())]
+        people += [(person, "for the landowner") for person in here]
         columns = [
             Column("Person", lambda line: str(line[0]), url=lambda line: link(user, "person.view", "person_detail", line[0].pk)),
             Column("Part", lambda line: line[1]),
@@ -221,6 +224,7 @@ class BoundaryListView(SectionListView):
         Column("Where it comes from", "source"),
         Column("Column with the codes", "code_column", kind="code"),
         Column("Column with the names", "name_column", kind="code"),
+        Column("Wrong or out of date", lambda layer: "Withdraw", url=lambda layer: reverse_to("boundary_withdraw", layer.pk)),
     )
 
 
@@ -237,11 +241,35 @@ class BoundaryAddView(ServiceFormMixin, FormView):
 
     def get_success_message(self):
         layer, changed = self.result
-        codes = ", ".join(site.code for site in changed[:10])
-        found = f"Jurisdictions found anew: {codes}." if changed else "No site lies in another jurisdiction by it."
-        return f"Layer {layer.name} added. {found}"
+        return f"Layer {layer.name} added. {_found_anew(changed)}"
 
     def get_success_url(self):
         return reverse_to("boundary_list")
 
     get_cancel_url = get_success_url
+
+
+class BoundaryWithdrawView(RecordActionView):
+    model = BoundaryLayer
+    action = "boundary.edit"
+    form_class = BoundaryWithdrawForm
+    question = "Why is this layer asked no more?"
+    submit_label = "Withdraw the layer and look at every site again"
+
+    def get_title(self):
+        return f"Withdraw the layer {self.object.name}"
+
+    def perform(self, form):
+        return boundary_layer_withdraw(actor=self.request.user, layer=self.object, reason=form.cleaned_data["reason"])
+
+    def get_success_message(self):
+        return f"The layer is withdrawn. {_found_anew(self.result)}"
+
+    def get_cancel_url(self):
+        return reverse_to("boundary_list")
+
+
+def _found_anew(sites):
+    codes = ", ".join(f"{site.code} ({site.jurisdiction or 'none'})" for site in sites[:10])
+    more = f" and {len(sites) - 10} more" if len(sites) > 10 else ""
+    return f"Jurisdictions found anew: {codes}{more}." if sites else "No site lies in another jurisdiction by it."

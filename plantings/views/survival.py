@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.core.paginator import Paginator
 from django.http import Http404, QueryDict
 
+from plantings.calc.survival import band_note
 from plantings.calc.survival_table import OVER_SITES
 from plantings.calc.survival_text import band_words, definitions, difference_words, export_headers, export_row, pressure_words, season_words
 from plantings.forms.results import VIEWS, SurvivalFilters
@@ -94,7 +95,7 @@ class SurvivalView(PageView):
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "season": season_words(table.season) if table.season is not None else "",
-            "answers": [(row.role_words, plain_figure(row)) for row in table.totals],
+            "answers": [(row.role_words, row) for row in table.totals],
             "page_obj": page if view == "bars" else None,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
             "heat": _heat(table) if view == "heat" else None,
@@ -197,8 +198,10 @@ def _heat_cell(row):
         return None
     if row.share is None:
         return {"figure": row.reason, "step": None, "row": row}
+    band = band_note(row.band_low, row.band_high).removeprefix(", ")
     figure = f"{row.alive} of {row.n}" if row.count_leads else f"0{marker_label(row)}".replace("01.0", "1.00")
-    return {"figure": figure, "step": share_step(row), "row": row}
+    interval = "" if row.count_leads else f"{row.low:.2f}–{row.high:.2f}"
+    return {"figure": figure, "step": share_step(row), "row": row, "notes": [note for note in (interval, band) if note]}
 
 
 def _mark(row):
@@ -213,8 +216,8 @@ def _columns(table):
     return (*places, Column("Role", "role_words"), *_FIGURES)
 
 
-def plain_figure(row):
-    """What `survival_figure` prints, without the band."""
+def _plain_figure(row):
+    """What `survival_figure` prints, without the band: only for the table, which has a column of it beside."""
     return {name: getattr(row, name) for name in ("alive", "n", "share", "low", "high", "reason")}
 
 
@@ -229,7 +232,7 @@ def _checks(row):
 
 
 _FIGURES = (
-    Column("Survival (95 % interval)", plain_figure, kind="interval"),
+    Column("Survival (95 % interval)", _plain_figure, kind="interval"),
     Column("Band", band_words, "right"),
     Column("From the checks", difference_words, "right"),
     Column("Checks", _checks),

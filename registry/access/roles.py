@@ -108,6 +108,7 @@ ACTIONS = MappingProxyType(
         "import.run": _OFFICE,
         "person.view": _STAFF,
         "person.edit": _STAFF,
+        "lead.edit": frozenset({LEAD}),
         "audit.view": _STAFF | {AUDITOR},
     }
 )

@@ -18,7 +18,7 @@ class PersonForm(RecordForm):
             "email": "The link to set a password goes there.",
             "partner": "For a landowner contact: whose land it is. They see the rows of this partner only.",
             "is_active": "Take the tick away when somebody leaves. Nobody is deleted: their entries keep their name.",
-            "left_on": "From this day on the papers they hold count as without a holder. See “Who holds what” under Papers.",
+            "left_on": "From this day on they cannot sign in, and their papers are without a holder. See “Who holds what” under Papers.",
         }
 
     def __init__(self, *args, **kwargs):

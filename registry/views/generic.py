@@ -13,6 +13,7 @@ from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.calc.amounts import unit_words
+from registry.forms.meanwhile import changed_meanwhile, shown_token
 from registry.imports.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
 from registry.selectors.identity import question_path, with_question_mark
@@ -218,15 +219,36 @@ def add_errors(form, error):
 
 
 class RecordFormView(ServiceFormMixin, FormView):
-    """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds."""
+    """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds.
+
+    A form that changes a record knows what the record said when it was shown: what somebody else saved meanwhile is
+    overwritten only by who has read it.
+    """
 
     model = None
+    read_again = False
 
     def get_form_kwargs(self):
         kwargs = super().get_form_kwargs()
         if "pk" in self.kwargs:
             kwargs["instance"] = get_object_or_404(self.scoped(self.model), pk=self.kwargs["pk"])
         return kwargs
+
+    def form_valid(self, form):
+        shown = self.request.POST.get("as_shown")
+        meanwhile = changed_meanwhile(form, shown) if "pk" in self.kwargs and shown else ""
+        if meanwhile:
+            form.add_error(None, meanwhile)
+            self.read_again = True
+            return self.form_invalid(form)
+        return super().form_valid(form)
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        if "pk" in self.kwargs:
+            sent = None if self.read_again else self.request.POST.get("as_shown")
+            context["as_shown"] = sent or shown_token(context["form"])
+        return context
 
     def perform(self, form):
         many = {field.name: form.cleaned_data[field.name] for field in self.model._meta.many_to_many if field.name in form.cleaned_data}

@@ -2,9 +2,11 @@
 
 from urllib.parse import urlencode
 
+from django.core.exceptions import PermissionDenied
 from django.forms import Form
 from django.urls import reverse
 
+from registry.access import roles
 from registry.forms.filters import PersonFilters
 from registry.forms.people import PersonForm
 from registry.imports.kinds import PersonSheet
@@ -14,7 +16,13 @@ from registry.views.generic import RecordActionView, RecordDetailView, reverse_t
 from registry.views.sections import SectionFormView, SectionListView, allowed, yes_no
 from registry.views.tables import Column
 
+LEADS_ONLY = ("Who changes this account", "programme leads only", None)
 PEOPLE_LISTS = (("People", "person.view", "person_list"), ("Changes", "audit.view", "audit_list"))
+
+
+def change_action(person):
+    """The action it takes to change an account: with that of a lead goes everything a lead may do."""
+    return "lead.edit" if person.role == roles.LEAD else "person.edit"
 
 
 class PersonListView(SectionListView):
@@ -55,8 +63,9 @@ class PersonDetailView(RecordDetailView):
         person = self.object
         partner = person.partner
         changes = f"{reverse('audit_list')}?{urlencode({'person': person.username})}"
+        changed_by = change_action(person)
         send = (
-            [("Send a link to set the password", "person.edit", reverse_to("person_link", person.pk))]
+            [("Send a link to set the password", changed_by, reverse_to("person_link", person.pk))]
             if person.is_active and person.email
             else []
         )
@@ -66,7 +75,7 @@ class PersonDetailView(RecordDetailView):
             "actions": allowed(
                 self.request.user,
                 *send,
-                ("Change the person", "person.edit", reverse_to("person_edit", person.pk)),
+                ("Change the person", changed_by, reverse_to("person_edit", person.pk)),
                 ("Their changes", "audit.view", changes),
             ),
             "facts": [
@@ -77,6 +86,7 @@ class PersonDetailView(RecordDetailView):
                 ("Active", yes_no(person.is_active), None),
                 ("Account since", f"{person.date_joined:%-d %b %Y}", None),
                 ("Last signed in", f"{person.last_login:%-d %b %Y}" if person.last_login else "never", None),
+                *([] if self.request.user.may(changed_by) else [LEADS_ONLY]),
             ],
         }
 
@@ -88,7 +98,13 @@ class PersonFormView(SectionFormView):
     submit_label = "Save the person"
 
     def get_form(self, form_class=None):
+        if self.record and not self.request.user.may(change_action(self.record)):
+            raise PermissionDenied
         form = super().get_form(form_class)
+        if not self.request.user.may("lead.edit"):
+            role = form.fields["role"]
+            role.choices = [choice for choice in role.choices if choice[0] != roles.LEAD]
+            role.help_text = "Only a programme lead gives somebody the role of programme lead."
         if form.instance == self.request.user:
             # nobody shuts themselves out by a slip; a colleague does it
             for name in ("role", "partner", "is_active"):
@@ -111,6 +127,11 @@ class PersonLinkView(RecordActionView):
 
     def get_title(self):
         return f"Link for {self.object}"
+
+    def get_form(self, form_class=None):
+        if not self.request.user.may(change_action(self.object)):
+            raise PermissionDenied
+        return super().get_form(form_class)
 
     def perform(self, form):
         request = self.request

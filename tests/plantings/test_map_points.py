@@ -39,6 +39,14 @@ def test_a_site_shows_its_trees_under_test_with_wilsons_interval():
     assert point.text == "After 1 growing season. Checks: 7 of 9."
 
 
+def test_the_note_on_the_checks_has_their_band():
+    planting = planting_on(site())
+    counted(planting, factories.stock_lot(), 20, 18)
+    counted(planting, factories.stock_lot(), 20, 8, dead=8, role="check")
+    # 8/20: statsmodels 0.15.0, proportion_confint(method="wilson"); the band by its definition, 8/20 to 12/20
+    assert only().text == "After 1 growing season. Checks: 0.40 (0.22–0.61), n 20, band 0.40–0.60."
+
+
 def test_the_age_is_the_latest_that_all_plantings_of_the_site_share():
     place, lot = site(), factories.stock_lot()
     old, young = planting_on(place), planting_on(place)

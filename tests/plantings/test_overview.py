@@ -13,10 +13,20 @@ from plantings.services.trees import tree_retag
 from registry.imports.table import read_table
 from registry.models import Lot
 from registry.services.ledger import ledger_enter, lot_bulk
+from registry.services.tree_status import tree_status_set
 from tests import factories
 
 pytestmark = pytest.mark.django_db
 ON = datetime.date(2026, 11, 25)
+
+
+def test_today_names_trees_rogued_within_a_year_without_a_decision():
+    manager = factories.person("manager")
+    for code, day in (("KW-1", ON), ("KW-2", None), ("KW-3", datetime.date(2019, 3, 1))):
+        tree_status_set(actor=manager, tree=factories.pedigree_tree(code=code), status="rogued", on=day, reason="cut")
+    said = [line.text for line in today_lines(manager, ON)]
+    assert "2 trees were rogued without a decision of two people: KW-1, KW-2" in said
+    assert not [line for line in today_lines(factories.person("volunteer"), ON) if "rogued" in line.text]
 
 
 @pytest.fixture

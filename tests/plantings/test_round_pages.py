@@ -3,11 +3,13 @@
 import pytest
 from django.urls import reverse
 
+from plantings.imports.places import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census import LastSeen, expected, last_seen, missing_trees, next_tree, rounds_with_progress, sheet_trees
 from plantings.services.census import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
+from tests.registry.sheet_help import refused
 
 pytestmark = pytest.mark.django_db
 
@@ -189,6 +191,46 @@ def test_a_window_that_closes_before_it_opens_is_refused(client):
     values = {"planting": planting.code, "label": "2020", "growing_seasons": 2, "opens_on": "2020-09-01", "closes_on": "2020-08-01"}
     assert "closes before it opens" in client.post(reverse("round_add"), values).content.decode()
     assert not CensusRound.objects.exists()
+
+
+def round_data(planting, season, opens_on, **fields):
+    closes_on = opens_on.replace(month=10, day=15)
+    dates = {"opens_on": opens_on.isoformat(), "closes_on": closes_on.isoformat()}
+    return {"planting": planting.code, "label": f"{opens_on.year} autumn", "growing_seasons": season} | dates | fields
+
+
+@pytest.mark.parametrize(
+    ("season", "year", "words"),
+    [
+        (2, 2027, "2 is fewer than the 5 of round “2023 autumn”, which opens before it, on 1 Sep 2023"),
+        (4, 2018, "4 is more than the 1 of round “2019 autumn”, which opens after it, on 1 Sep 2019"),
+    ],
+)
+def test_growing_seasons_that_go_backwards_are_refused_and_the_other_round_is_named(client, season, year, words):
+    planting = factories.planting()
+    for other in (1, 5):
+        factories.census_round(planting, other)
+    client.force_login(factories.person("coordinator"))
+    page = client.post(reverse("round_add"), round_data(planting, season, factories.day(year, 9, 1)))
+    assert words in page.context["form"].errors["growing_seasons"][0]
+    rows = f"Planting,Season,Growing seasons completed,Opens,Closes\n{planting.code},new,{season},{year}-09-01,{year}-10-15\n"
+    [problem] = refused(RoundSheet, rows)
+    assert words in problem and "Growing seasons completed" in problem
+    assert planting.rounds.count() == 2
+
+
+def test_a_second_visit_at_the_same_age_is_a_round_and_a_change_that_turns_the_order_is_none(client):
+    planting, other = factories.planting(), factories.planting()
+    first, last = factories.census_round(planting, 1), factories.census_round(planting, 3)
+    factories.census_round(other, 9)  # another planting has its own ages
+    client.force_login(factories.person("coordinator"))
+    client.post(reverse("round_add"), round_data(planting, 3, factories.day(2022, 9, 1)))
+    assert sorted(planting.rounds.values_list("growing_seasons", flat=True)) == [1, 3, 3]
+    url = reverse("round_edit", args=[first.pk])
+    page = client.post(url, round_data(planting, 4, first.opens_on, label=first.label))
+    assert last.label in page.context["form"].errors["growing_seasons"][0]
+    client.post(url, round_data(planting, 2, first.opens_on, label=first.label))
+    assert CensusRound.objects.get(pk=first.pk).growing_seasons == 2
 
 
 def test_a_round_keeps_its_planting_when_it_is_changed(client):

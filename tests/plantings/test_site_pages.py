@@ -6,7 +6,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from plantings.models import Site
+from plantings.models import BoundaryLayer, Site
+from plantings.services.sites import site_save
 from tests import factories
 from tests.people import everyone
 
@@ -136,6 +137,25 @@ def test_a_boundary_is_read_from_an_upload_and_its_area_is_told(client):
     page = client.post(reverse("site_boundary", args=[site.pk]), {"file": file}, follow=True).content.decode()
     # From memory: at 45° a degree of latitude is 111.132 km long, one of longitude 78.847 km (WGS 84): 8,762 m².
     assert "Boundary stored: 0.88 ha" in page
+
+
+def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
+    coordinator = factories.person("coordinator")
+    client.force_login(coordinator)
+    site = site_save(actor=coordinator, site=Site(code="ST-09", name="Ridge", partner=factories.partner(), longitude=-73.2, latitude=44.48))
+    ring = [[-74, 44], [-73, 44], [-73, 45], [-74, 45], [-74, 44]]
+    shape = {"type": "Polygon", "coordinates": [ring]}
+    areas = {"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"iso": "CA-QC"}, "geometry": shape}]}
+    file = SimpleUploadedFile("areas.geojson", json.dumps(areas).encode())
+    page = client.post(reverse("boundary_add"), {"name": "Areas", "source": "invented", "code_column": "iso", "file": file}, follow=True)
+    assert "Jurisdictions found anew: ST-09 (CA-QC)." in page.content.decode()
+    url = reverse("boundary_withdraw", args=[BoundaryLayer.objects.get().pk])
+    assert f'href="{url}"' in page.content.decode()
+    assert "reason" in client.post(url, {"reason": ""}).context["form"].errors
+    page = client.post(url, {"reason": "drawn wrongly"}, follow=True)
+    assert "Jurisdictions found anew: ST-09 (US-VT)." in page.content.decode()
+    site.refresh_from_db()
+    assert site.jurisdiction == "US-VT" and not BoundaryLayer.objects.exists()
 
 
 def test_a_bad_boundary_file_is_refused_at_its_field(client):

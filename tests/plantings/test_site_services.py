@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from plantings.models import Block, BoundaryLayer, Site
-from plantings.services.sites import boundary_layer_add, jurisdictions_renew, site_save, site_set_boundary
+from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, jurisdictions_renew, site_save, site_set_boundary
 from registry.models import AuditEntry
 from tests import factories
 
@@ -114,12 +114,12 @@ def test_an_added_layer_is_asked_before_the_shipped_ones_and_moves_the_sites_in_
     outside = site_save(actor=actor, site=site_at(*PENNSYLVANIA))
     layer, changed = boundary_layer_add(
         actor=actor, name="Districts", source="made for a test", code_column="iso", name_column="title",
-        content=layer_file("XX-EX", -73.7, 44.0), filename="districts.geojson",
+        content=layer_file("CA-QC", -73.7, 44.0), filename="districts.geojson",
     )  # fmt: skip
     assert changed == [inside]
     inside.refresh_from_db()
     outside.refresh_from_db()
-    assert (inside.jurisdiction, outside.jurisdiction) == ("XX-EX", "US-PA")
+    assert (inside.jurisdiction, outside.jurisdiction) == ("CA-QC", "US-PA")
     assert layer.file.name.endswith(".geojson")
 
 
@@ -127,10 +127,58 @@ def test_a_layer_without_its_column_of_codes_is_refused_with_the_columns_it_has(
     with pytest.raises(ValidationError) as refused:
         boundary_layer_add(
             actor=factories.person(), name="Districts", source="made for a test", code_column="code",
-            content=layer_file("XX-EX", 10, 45), filename="districts.geojson",
+            content=layer_file("IT-25", 10, 45), filename="districts.geojson",
         )  # fmt: skip
     assert "Its columns: iso, title" in refused.value.message_dict["code_column"][0]
     assert not BoundaryLayer.objects.exists()
+
+
+@pytest.mark.parametrize("code", ["XX-AA", "US-ZZ", "us-vt", "Vermont"])  # none of them is a code of ISO 3166-1 or 3166-2
+def test_a_layer_with_a_code_that_does_not_exist_is_refused_and_its_feature_named(code):
+    actor = factories.person()
+    site = site_save(actor=actor, site=site_at(*VERMONT))
+    layer = json.loads(layer_file("CA-QC", -75, 46))
+    layer["features"] += json.loads(layer_file(code, -73.7, 44.0))["features"] + json.loads(layer_file("YY", 10, 45))["features"]
+    with pytest.raises(ValidationError) as refused:
+        boundary_layer_add(
+            actor=actor, name="Districts", source="made for a test", code_column="iso", name_column="title",
+            content=json.dumps(layer).encode(), filename="districts.geojson",
+        )  # fmt: skip
+    message = refused.value.message_dict["code_column"][0]
+    assert message.startswith("Feature 2, Example district:") and code in message and "1 more" in message
+    site.refresh_from_db()
+    assert site.jurisdiction == "US-VT" and not BoundaryLayer.objects.exists()
+
+
+def test_a_jurisdiction_that_does_not_exist_is_not_set_by_hand():
+    with pytest.raises(ValidationError) as refused:
+        site_save(actor=factories.person(), site=site_at(*VERMONT), jurisdiction="XX-AA", reason="surveyed")
+    assert "no country has the code XX" in refused.value.message_dict["jurisdiction"][0]
+    assert not Site.objects.exists()
+
+
+def test_a_withdrawn_layer_is_asked_no_more_and_what_it_was_stays_in_the_changes():
+    actor = factories.person()
+    inside, outside = site_save(actor=actor, site=site_at(*VERMONT)), site_save(actor=actor, site=site_at(*PENNSYLVANIA))
+    by_hand = site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NH", reason="surveyed")
+    layer, _changed = boundary_layer_add(
+        actor=actor, name="Districts", source="made for a test", code_column="iso",
+        content=layer_file("CA-QC", -73.7, 44.0), filename="districts.geojson",
+    )  # fmt: skip
+    file = layer.file.name
+    with pytest.raises(ValidationError):
+        boundary_layer_withdraw(actor=actor, layer=layer, reason=" ")
+    assert boundary_layer_withdraw(actor=actor, layer=layer, reason="drawn for another country") == [inside]
+    found = dict(Site.objects.values_list("pk", "jurisdiction"))
+    assert found == {inside.pk: "US-VT", outside.pk: "US-PA", by_hand.pk: "US-NH"}
+    entry = AuditEntry.objects.get(verb="boundarylayer.withdrawn")
+    assert (entry.record_label, entry.reason) == ("Districts", "drawn for another country")
+    assert entry.changes == {
+        "name": ["Districts", None], "source": ["made for a test", None], "code_column": ["iso", None], "file": [file, None],
+    }  # fmt: skip
+    assert BoundaryLayer._meta.get_field("file").storage.exists(file)
+    moved = AuditEntry.objects.filter(verb="site.changed", record_id=inside.pk).latest("pk")
+    assert "layer Districts was withdrawn: drawn for another country" in moved.reason
 
 
 @pytest.mark.parametrize("half", [{"longitude": -73.0}, {"latitude": 44.0}])

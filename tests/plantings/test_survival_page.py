@@ -134,6 +134,34 @@ def test_the_heat_table_prints_every_figure_and_shades_only_from_ten_trees(clien
     assert re.search(r'class="heat-cell"><span class="heat-figure">7 of 9</span></td>', html)
 
 
+def unaccounted():
+    """20 trees under test all accounted for; of 20 native checks 8 alive, 8 dead, 4 of whom nothing is known."""
+    planting = factories.planting()
+    counted(planting, factories.stock_lot(code="LOT-T"), 20, 18)
+    counted(planting, factories.stock_lot(code="LOT-N"), 20, 8, dead=8, role="check")
+
+
+# 8/20: statsmodels 0.15.0, proportion_confint(method="wilson"); the band by its definition, 8/20 to 12/20
+@pytest.mark.parametrize("view", ["bars", "heat", "curve"])
+def test_the_answer_never_stands_without_the_band_of_what_is_unaccounted_for(client, lead, view):
+    unaccounted()
+    answer = words(page(client, view=view)).split("Alive after 1 growing season")[1]
+    assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in answer
+    assert "0.90 (0.70–0.97), n 20 band" not in answer
+
+
+def test_the_entry_page_of_the_results_has_the_band_beside_its_figures(client, lead):
+    unaccounted()
+    text = words(client.get(reverse("results")))
+    assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in text and "0.90 (0.70–0.97), n 20 over 1 site" in text
+
+
+def test_a_cell_of_the_heat_table_has_its_interval_and_band(client, lead):
+    unaccounted()
+    shown = words(page(client, view="heat", level="lot")).split("Heat table")[1]
+    assert "0.40 n 20 0.22–0.61 band 0.40–0.60" in shown and "0.90 n 20 0.70–0.97" in shown
+
+
 def test_the_curve_has_a_column_for_every_age_and_its_own_download(client, lead):
     planting = factories.planting()
     count_again(counted(planting, factories.stock_lot(code="LOT-A"), 20, 18), 3, alive=10)

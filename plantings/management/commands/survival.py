@@ -65,7 +65,8 @@ class Command(BaseCommand):
 
     @staticmethod
     def _cells(row, keys):
-        return [*keys, row.role_words, survival_text(row), band_words(row), difference_words(row), pressure_words(row), str(len(row.sites))]
+        figure = survival_text(row, with_band=False)
+        return [*keys, row.role_words, figure, band_words(row), difference_words(row), pressure_words(row), str(len(row.sites))]
 
     def _write_csv(self, table):
         # without the byte order mark that only spreadsheets need
