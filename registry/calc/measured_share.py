@@ -70,6 +70,47 @@ def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float
     return 2 * sqrt(donor_share_variance(generation.backcrosses, chromosome_morgan))
 
 
+def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float]) -> float:
+    """How far the donor shares of single trees of one cross spread about their mean, by the generations of both parents: two standard
+    deviations.
+
+    Parameters
+    ----------
+    parents : two of Generation or None
+        For None, or a word without a share, the parent is taken as a first hybrid, whose gametes spread most.
+    chromosome_morgan : sequence of float
+        Length of each chromosome of the map, Morgan.
+
+    Raises
+    ------
+    ValueError
+        When a chromosome has no length above 0.
+
+    Notes
+    -----
+    The tree is the mean of two gametes. One of a tree after t backcrosses has the variance the backcross generation t + 1 gets from it;
+    intercrossing does not widen it (as in `donor_share_spread`); one of a native or donor tree has none.
+
+    Source
+    ------
+    Hill 1993, J. Hered. 84:212-213, for the backcross generations; the cross follows from it as noted.
+
+    Examples
+    --------
+    >>> first_hybrid, native = Generation(0, 0), Generation(None, None, "native")
+    >>> cross_spread([native, first_hybrid], [1.0]) == donor_share_spread(Generation(1, 0), [1.0])
+    True
+    >>> cross_spread([first_hybrid, None], [1.0]) == donor_share_spread(Generation(0, 1), [1.0])
+    True
+    """
+    variance = 0.0
+    for generation in parents:
+        if generation is None or generation.code not in NAMED:
+            backcrosses = generation.backcrosses if generation and generation.backcrosses is not None else 0
+            variance += donor_share_variance(backcrosses + 1, chromosome_morgan)
+    return 2 * sqrt(variance)
+
+
 def check_share(measured: float, standard_error: float, expected: float | None, spread: float | None, plants: int = 1) -> ShareCheck:
     """Set a measured donor share beside the expected one.
 

@@ -5,10 +5,10 @@ from fractions import Fraction
 from math import ceil, exp, lgamma, log, log1p
 
 from registry.calc.proportion import check_share
-from registry.calc.seed_mass import check_positive
+from registry.calc.seed_mass import check_finite, check_positive
 from registry.calc.seedlings_needed import plants_needed
 
-_WHOLE_NUMBERS_UP_TO = 3_000
+_WHOLE_NUMBERS_UP_TO = 300  # of more, with shares of many decimals, whole numbers take half a minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def seed_to_sow(
     Raises
     ------
     ValueError
-        When a value is not above 0, or a share is over 1.
+        When a value is not above 0, a share is over 1, or the weight is too large to be reckoned.
 
     Source
     ------
@@ -101,7 +101,7 @@ def seed_to_sow(
         check_positive(name, value, "")
     shares = [check_share(*pair, above_zero=True) for pair in
               (("purity", purity_share), ("germination", germination_share), ("survival", survival_share))]  # fmt: skip
-    return area * wanted_density / (seeds_per_weight * shares[0] * shares[1] * shares[2])
+    return check_finite("weight of seed", lambda: area * wanted_density / (seeds_per_weight * shares[0] * shares[1] * shares[2]))
 
 
 def seeds_for_trees(
@@ -121,7 +121,7 @@ def seeds_for_trees(
     SeedsForTrees
         `expected` is trees over the product of the shares, rounded up: about half the time it is not enough.
         `sure` is the smallest number that gives the trees with the confidence, exact binomial (in whole numbers up to
-        3,000 seeds, beyond that in floating point).
+        300 seeds, beyond that in floating point).
 
     Raises
     ------
@@ -186,6 +186,6 @@ def _tail(top, n, share):
     for k in range(top, -1, -1):
         total += term
         term *= k * (1 - share) / ((n - k + 1) * share)
-        if term < total * 1e-17:
+        if term <= total * 1e-17:  # also where the first term is too small to be told from 0
             break
     return total

@@ -1,9 +1,11 @@
 """The mass of seeds: moisture, eight weighings of 100 seeds, and from a count to a mass and back."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 from statistics import fmean, stdev
+
+from registry.calc.amounts import number_words
 
 CV_LIMIT_PERCENT = 4.0
 CV_LIMIT_CHAFFY_PERCENT = 6.0
@@ -124,7 +126,7 @@ def mass_of_seeds_g(seeds: int, per_kg: float) -> float:
     Raises
     ------
     ValueError
-        When seeds is below 0 or per_kg is not above 0.
+        When seeds is below 0, per_kg is not above 0, or the mass is too large to be reckoned.
 
     Examples
     --------
@@ -134,7 +136,7 @@ def mass_of_seeds_g(seeds: int, per_kg: float) -> float:
     if seeds < 0:
         raise ValueError(f"The number of seeds is {seeds}. Give 0 or more.")
     check_positive("number of seeds per kg", per_kg, "")
-    return 1000 * seeds / per_kg
+    return check_finite("mass", lambda: 1000 * seeds / per_kg)
 
 
 def seeds_of_mass(mass_g: float, per_kg: float) -> int:
@@ -143,7 +145,7 @@ def seeds_of_mass(mass_g: float, per_kg: float) -> int:
     Raises
     ------
     ValueError
-        When the mass is below 0 or per_kg is not above 0.
+        When the mass is below 0, per_kg is not above 0, or the seeds are too many to be reckoned.
 
     Examples
     --------
@@ -152,7 +154,7 @@ def seeds_of_mass(mass_g: float, per_kg: float) -> int:
     """
     check_positive("mass", mass_g, "g", zero_too=True)
     check_positive("number of seeds per kg", per_kg, "")
-    return int(mass_g * per_kg / 1000 + 0.5)
+    return int(check_finite("number of seeds", lambda: mass_g * per_kg / 1000) + 0.5)
 
 
 def unit_slip(per_kg: float, low_per_kg: float, high_per_kg: float) -> str:
@@ -188,7 +190,8 @@ def unit_slip(per_kg: float, low_per_kg: float, high_per_kg: float) -> str:
     if low_per_kg / 2 <= per_kg <= 2 * high_per_kg:
         return ""
     words = next((words for factor, words in _SLIPS if _fits_by(factor, per_kg, low_per_kg, high_per_kg)), _NO_SLIP)
-    return f"{per_kg:,.4g} seeds per kg is far from the {low_per_kg:,g} to {high_per_kg:,g} of the handbook. {words}"
+    book = f"{number_words(low_per_kg)} to {number_words(high_per_kg)}"
+    return f"{number_words(per_kg)} seeds per kg is far from the {book} of the handbook. {words}"
 
 
 def _fits_by(factor, per_kg, low, high):
@@ -209,3 +212,25 @@ def check_positive(name: str, value: float, unit: str = "", zero_too: bool = Fal
     """
     if not isfinite(value) or value < 0 or (value == 0 and not zero_too):
         raise ValueError(f"The {name} is {f'{value:g} {unit}'.strip()}. Give a number {'of 0 or more' if zero_too else 'above 0'}.")
+
+
+def check_finite(name: str, reckon: Callable[[], float]) -> float:
+    """What `reckon()` gives, refused where it is too large for a floating point number.
+
+    Raises
+    ------
+    ValueError
+        In words, with the name.
+
+    Examples
+    --------
+    >>> check_finite("mass", lambda: 2.5 * 2)
+    5.0
+    """
+    try:
+        value = reckon()
+    except OverflowError:
+        value = inf
+    if not isfinite(value):
+        raise ValueError(f"The {name} is too large to be reckoned. Look at the numbers and their units.")
+    return value

@@ -30,8 +30,10 @@ class HowManyForm(forms.Form):
     wish = forms.ChoiceField(label="What is wanted", choices=WISHES, widget=forms.RadioSelect, initial="carrying")
     wanted = forms.IntegerField(label="Wanted trees, at least", min_value=1, max_value=_MOST_WANTED, initial=1)
     confidence = forms.FloatField(label="Sure to have them", min_value=50, max_value=99.9, initial=95)
-    germination = percent_box("Germination", 100)
-    lost = forms.FloatField(label="Lost before they are judged", min_value=0, max_value=99.9, initial=0)
+    germination = percent_box("Germination", 100, help_text="100 counts no loss: put your own.")
+    lost = forms.FloatField(
+        label="Lost before they are judged", min_value=0, max_value=99.9, initial=0, help_text="0 counts no loss: put your own."
+    )
     kept = percent_box("Of the wanted trees, kept", 100, help_text="Less than 100 when you also choose by form or growth.")
 
     groups = [

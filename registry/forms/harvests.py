@@ -5,9 +5,12 @@ from django import forms
 from registry import choices
 from registry.calc.seed_mass import seeds_per_kg, unit_slip
 from registry.choices import LotKind, LotOrigin
-from registry.forms.fields import CodeField, GenerationForm, PastDateField
+from registry.forms.fields import CodeField, PastDateField
+from registry.forms.lots import CrossForm
+from registry.forms.reckon import MASS_MOST_G, most
 from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.handbook import handbook_row
+from registry.selectors.harvest_doubts import harvest_doubts
 from registry.selectors.seedlots import lot_code_free
 
 
@@ -35,7 +38,7 @@ class HarvestFacts(forms.Form):
 
     on = PastDateField(label="Picked on")
     count = count_box("Seeds", "seeds")
-    mass_g = number_box("Mass of these seeds", "g", min_value=0.001)
+    mass_g = number_box("Mass of these seeds", "g", min_value=0.001, **most(MASS_MOST_G, "g"))
     mass_is_right = forms.BooleanField(label="Count and mass are right as they stand", required=False, widget=forms.HiddenInput)
     picker = forms.CharField(label="Picked by", max_length=80)
     fruits = forms.IntegerField(label="Fruits or burs picked", required=False, min_value=0)
@@ -67,17 +70,18 @@ class HarvestFacts(forms.Form):
         return {"on": data["on"], "count": data["count"], "mass_g": data["mass_g"], "note": data["harvest_note"]} | facts
 
 
-class HarvestForm(HarvestFacts, GenerationForm):
+class HarvestForm(HarvestFacts, CrossForm):
     """A new seed lot of one mother tree with its first picking."""
 
     code = forms.CharField(label="Lot", required=False, max_length=40, help_text="Left blank, it is made from the year and the mother.")
     mother = CodeField(PedigreeTree, label="Mother tree", help_text="Its code.")
     father = CodeField(PedigreeTree, label="Father tree", required=False, help_text="Only of a controlled cross.")
     pollen_pool = CodeField(PollenPool, label="Pollen pool", required=False, suggest=100)
+    parents_are_right = forms.BooleanField(label="Mother and pollen are right as they stand", required=False, widget=forms.HiddenInput)
 
     groups = [
         ("Which tree", ("mother", "code", "year", "taxon")),
-        ("Its pollen", ("cross_type", "pollen_pool", "father", "orchard_state")),
+        ("Its pollen", ("cross_type", "pollen_pool", "father", "parents_are_right", "orchard_state")),
         *HarvestFacts.harvest_groups,
         ("How it is kept", ("storage_place", "use_by", "generation", "generation_word", "note")),
     ]
@@ -92,7 +96,8 @@ class HarvestForm(HarvestFacts, GenerationForm):
             "taxon": "Left blank, the taxon of the mother tree.",
             "year": "Left blank, the year it was picked.",
             "orchard_state": "Which neighbours had been rogued when it flowered.",
-            "use_by": "Left blank, seed that dies on drying is held good until the day of its handbook row, or 30 June after the harvest.",
+            "use_by": "Left blank, it is the day of its handbook row, or 30 June after the harvest; seed that the handbook says keeps dry "
+            "and cold gets none. Where the storage class is not known, the shorter life is assumed (common practice, no source).",
         }
 
     units = {"count": "seeds", "mass_g": "g"}
@@ -116,7 +121,16 @@ class HarvestForm(HarvestFacts, GenerationForm):
         if mother and cleaned.get("year") and not cleaned.get("code"):
             cleaned["code"] = lot_code_free(f"S{cleaned['year'] % 100:02d}-{mother.code}"[:36])
         self.check_mass(cleaned.get("taxon"))
+        self.check_parents()
         return cleaned
+
+    def check_parents(self):
+        """Ask once about a mother or a pollen pool that is odd for the year."""
+        data = self.cleaned_data
+        doubts = harvest_doubts(data.get("mother"), data.get("pollen_pool"), data.get("year"))
+        if doubts and not data.get("parents_are_right"):
+            self.add_error("parents_are_right", " ".join([*doubts, "Correct it above, or tick that it is right."]))
+            self.fields["parents_are_right"].widget = forms.CheckboxInput()
 
 
 class PickingForm(HarvestFacts):

@@ -5,9 +5,11 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.calc.amounts import amount_words
-from registry.choices import LedgerKind, LotKind, LotOrigin
+from registry.choices import LedgerKind, LotOrigin
 from registry.forms.fields import CodeField, GenerationForm, PastDateField, reason_field
+from registry.forms.reckon import MASS_MOST_G, most
 from registry.models import Lot, PedigreeTree, PollenPool
+from registry.selectors.ledger_kinds import kinds_by_hand
 
 # What each origin needs, and what belongs to one origin only; the database holds the same rule as a whole.
 _NEEDED = {
@@ -26,15 +28,24 @@ _ONLY_FOR = {
     "declared_source": (LotOrigin.OUTSIDE,),
     "declared_line": (LotOrigin.OUTSIDE,),
 }
-# Entries that cannot happen to seeds, or to plants.
-_NOT_FOR = {LotKind.SEED: {LedgerKind.RAISED}, LotKind.STOCK: {LedgerKind.HARVESTED, LedgerKind.SOWN}}
 
 
 def holding(lot):
     return amount_words(lot.balance, lot.unit)
 
 
-class LotForm(GenerationForm):
+class CrossForm(GenerationForm):
+    """A form of a lot with its cross. A parent that was mistyped is not also said to be missing."""
+
+    def _post_clean(self):
+        told = {"father", "pollen_pool"} & set(self.errors)
+        cross_told = "cross_type" in self.errors
+        super()._post_clean()
+        if told and not cross_told:
+            self.errors.pop("cross_type", None)
+
+
+class LotForm(CrossForm):
     mother = CodeField(PedigreeTree, label="Mother tree", required=False, help_text="Its code.")
     father = CodeField(
         PedigreeTree,
@@ -98,15 +109,14 @@ class LedgerForm(forms.Form):
         label="How many", help_text="Without a sign. Only a stock-take difference has one: −3 when three are missing."
     )
     on = PastDateField(label="On")
-    mass_g = forms.FloatField(label="Mass", required=False, min_value=0.001)
+    mass_g = forms.FloatField(label="Mass", required=False, min_value=0.001, **most(MASS_MOST_G, "g"))
     counterpart = forms.ModelChoiceField(Lot.objects.none(), label="Other lot", required=False, empty_label="none")
     reference = forms.CharField(label="Your own number for this entry", required=False, max_length=60)
     reason = forms.CharField(label="Reason", required=False, max_length=200, help_text="Needed for a stock-take difference.")
 
     def __init__(self, *args, lot, **kwargs):
         super().__init__(*args, **kwargs)
-        kinds = [kind for kind in choices.LEDGER_BY_HAND if kind not in _NOT_FOR[lot.kind]]
-        self.fields["kind"].choices = [(kind, LedgerKind(kind).label) for kind in kinds]
+        self.fields["kind"].choices = [(kind, LedgerKind(kind).label) for kind in kinds_by_hand(lot)]
         self.fields["quantity"].unit = lot.unit
         self.fields["mass_g"].unit = "g"
         related = Lot.objects.filter(pk=lot.parent_id) | Lot.objects.filter(parent=lot)
@@ -123,6 +133,10 @@ class LedgerForm(forms.Form):
         if cleaned.get("quantity") == 0:
             self.add_error("quantity", "An entry of nothing changes nothing. Enter a number, or leave the page.")
         return cleaned
+
+
+class UnbulkForm(forms.Form):
+    reason = forms.CharField(label="Why it was wrong", max_length=200)
 
 
 class ReverseForm(forms.Form):

@@ -169,11 +169,20 @@ class TreeStatusForm(forms.Form):
         widget=forms.RadioSelect(choices=[("", "not known, or no stump"), ("true", "yes"), ("false", "no")]),
         help_text="Of a rogued tree. A stump that sprouts again still sheds pollen (common practice, no source).",
     )
+    confirmed = forms.BooleanField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, tree, **kwargs):
         super().__init__(*args, **kwargs)
         self.tree = tree
         self.fields["status"].initial = tree.status
+
+    def asks_to_confirm(self):
+        """The same answers, hidden, for the second step."""
+        values = {name: self[name].value() for name in self.fields} | {"confirmed": "on"}
+        form = TreeStatusForm(values, tree=self.tree)
+        for field in form.fields.values():
+            field.widget = forms.HiddenInput()
+        return form
 
     def clean_status(self):
         status = self.cleaned_data["status"]

@@ -1,13 +1,15 @@
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
-from registry.choices import LotOrigin
+from registry.choices import CrossType, LotOrigin
 from registry.models.material import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
 
 _NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
+_CROSS = ("cross_type", "mother_id", "father_id", "pollen_pool_id", "year")
 _NO_DECLARED = Q(declared_source="", declared_line="")
 # Exactly one origin for every lot: no orphan can be stored.
 ORIGIN_RULE = (
@@ -77,6 +79,48 @@ class Lot(GenerationFields):
 
     def __str__(self):
         return self.code
+
+    def clean(self):
+        super().clean()
+        # a lot stored before these rules must still be moved to another store
+        stored = Lot.objects.filter(pk=self.pk).values(*_CROSS, "taxon_id").first() if self.pk else None
+        faults = {} if stored and all(stored[name] == getattr(self, name) for name in _CROSS) else self._cross_faults()
+        if stored and stored["taxon_id"] != self.taxon_id:
+            faults |= self._taxon_faults()
+        if faults:
+            raise ValidationError(faults)
+
+    def may_hold(self, taxon):
+        """Whether this lot, as a bulk, may take a lot of a taxon: the same one, or one of the genus by which alone the bulk is named."""
+        name = self.taxon.name.strip().casefold()
+        return self.taxon_id == taxon.pk or name == taxon.name.strip().casefold().split(" ")[0]
+
+    def _taxon_faults(self):
+        for part in self.components.select_related("component__taxon"):
+            if not self.may_hold(part.component.taxon):
+                words = f"Its component {part.component} is {part.component.taxon}."
+                return {"taxon": f"{words} Give the bulk that taxon, or the name of the genus where it holds several."}
+        return {}
+
+    def _cross_faults(self):
+        """What the kind of cross, the pollen and the year say against one another, by field."""
+        cross, pool = self.cross_type, self.pollen_pool
+        other_father = self.father_id is not None and self.father_id != self.mother_id
+        if cross == CrossType.SELF and (other_father or pool):
+            field = "father" if other_father else "pollen_pool"
+            return {field: "A selfed lot has no father but its mother. Leave this blank, or choose another kind of cross."}
+        if cross == CrossType.OPEN and self.father_id:
+            return {"father": "Of an open pollination nobody knows the father. Leave this blank, or choose another kind of cross."}
+        if cross == CrossType.CONTROLLED and not (self.father_id or pool):
+            return {"cross_type": "A controlled cross has a father or a pollen pool. Name it, or choose “unknown” where nobody knows."}
+        if pool and self.year and pool.flowering_year > self.year:
+            words = f"{pool.code} is of {pool.flowering_year}, after the seed ripened in {self.year}."
+            return {"pollen_pool": f"{words} Choose the pool of its flowering, or correct the year."}
+        # oaks of some groups and most pines ripen in the year after they flowered
+        if pool and self.year and cross == CrossType.OPEN and pool.flowering_year < self.year - 1:
+            words = f"{pool.code} is of {pool.flowering_year}; seed of {self.year} flowered in {self.year - 1} or {self.year}."
+            return {"pollen_pool": f"{words} Choose the pool of its flowering."}
+        return {}
 
     @property
     def unit(self):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views import handbook, harvests, lot_tools, seed_tests, seedlots
+from registry.views import handbook, harvests, lot_tools, lots, seed_tests, seedlots
 
 urlpatterns = [
     path("lots/harvest/", harvests.HarvestAddView.as_view(), name="harvest_add"),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("lots/<int:pk>/raise/", seedlots.LotRaiseView.as_view(), name="lot_raise"),
     path("lots/<int:pk>/cull/", seedlots.LotCullView.as_view(), name="lot_cull"),
     path("lots/<int:pk>/split/", seedlots.LotSplitView.as_view(), name="lot_split"),
+    path("lots/components/<int:pk>/take-out/", lots.LotUnbulkView.as_view(), name="lot_unbulk"),
     path("lots/<int:pk>/put-back/", seedlots.LotPutBackView.as_view(), name="lot_put_back"),
     path("lots/<int:pk>/close/", seedlots.LotCloseView.as_view(), name="lot_close"),
     path("lots/<int:pk>/open/", seedlots.LotReopenView.as_view(), name="lot_reopen"),

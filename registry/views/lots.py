@@ -6,16 +6,18 @@ from registry.calc.amounts import amount_words
 from registry.calc.stratification import use_by_words
 from registry.choices import LotKind, LotOrigin
 from registry.forms.filters import LotFilters
-from registry.forms.lots import BulkForm, LotForm
+from registry.forms.lots import BulkForm, LotForm, UnbulkForm
 from registry.imports.kinds import LotSheet
-from registry.models import Lot, ShipmentLine
+from registry.models import Lot, LotComponent, ShipmentLine
+from registry.selectors.bulks import bulk_left
 from registry.selectors.duties import Duty
-from registry.selectors.handbook import handbook_row
+from registry.selectors.handbook import handbook_row, is_assumed_use_by
 from registry.selectors.lineage import lot_lineages
 from registry.selectors.lots import lot_duties, lot_ledger
 from registry.selectors.seed_tests import lot_tests
 from registry.selectors.seedlots import account_lines, lot_calendar, lot_harvests, lot_leftovers, lot_oddities, lot_treatments, storage_rows
-from registry.services.ledger import lot_bulk
+from registry.services.ledger import lot_bulk, lot_unbulk
+from registry.services.parents import lot_save
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.identity import identity_parts
 from registry.views.issued import issued_part, paper_actions
@@ -102,6 +104,7 @@ class LotDetailView(RecordDetailView):
         lot = self.object
         self.today = timezone.localdate()
         self.components = list(lot.components.select_related("component").order_by("bulked_on", "component__code"))
+        self.left = bulk_left(lot) if lot.origin == LotOrigin.BULK else ""
         self.ledger = lot_ledger(lot)
         self.handbook = handbook_row(lot.taxon.name)
         self.tests = lot_tests(lot, self.handbook)
@@ -155,7 +158,7 @@ class LotDetailView(RecordDetailView):
         lot = self.object
         seed, holds = lot.kind == LotKind.SEED, bool(lot.balance)
         steps = (
-            (lot.origin == LotOrigin.BULK, "Add a component", "lot_bulk"),
+            (lot.origin == LotOrigin.BULK and not self.left, "Add a component", "lot_bulk"),
             (seed and holds, "Sow", "lot_sow"),
             (seed and lot.origin == LotOrigin.HARVEST, "Another picking", "lot_pick"),
             (not seed and lot.origin == LotOrigin.SOWN, "Plants raised", "lot_raise"),
@@ -195,7 +198,10 @@ class LotDetailView(RecordDetailView):
         lot = self.object
         if not lot.use_by:
             return ""
-        return f"{lot.use_by:%-d %b %Y}{f', {use_by_words(lot.use_by, self.today)}' if lot.balance else ''}"
+        words = f"{lot.use_by:%-d %b %Y}{f', {use_by_words(lot.use_by, self.today)}' if lot.balance else ''}"
+        if lot.kind == LotKind.SEED and is_assumed_use_by(lot.use_by, self.handbook):
+            words += ". The storage class is not known: the shorter life is assumed (common practice, no source)"
+        return words
 
     def get_cross_facts(self):
         lot = self.object
@@ -233,7 +239,7 @@ class LotDetailView(RecordDetailView):
             ledger_part(lot, self.ledger, user) | {"id": "ledger"},
         ]
         if lot.origin == LotOrigin.BULK:
-            parts.append(components_part(lot, self.components))
+            parts.append(components_part(lot, self.components, user, self.left))
         parts.append(shipments_part(lot, self.get_shipment_lines()))
         if self.leftovers:
             parts.append(leftovers_part(lot, self.leftovers))
@@ -256,6 +262,9 @@ class LotFormView(SectionFormView):
     question = "What is it, and which one origin does it have?"
     submit_label = "Save the lot"
 
+    def save(self, record, many, form):
+        return lot_save(actor=self.request.user, lot=record, many=many, reason=form.cleaned_data.get("reason", ""))
+
 
 class LotBulkView(RecordActionView):
     model = Lot
@@ -271,8 +280,9 @@ class LotBulkView(RecordActionView):
     def get_cautions(self):
         return [
             {
-                "title": "Mixing cannot be undone",
-                "text": "Once mixed, the seeds or plants have no mother but “bulk”. Keep two labels in every container.",
+                "title": "Mixed seed cannot be sorted again",
+                "text": "Once mixed, the seeds or plants have no mother but “bulk”. Keep two labels in every container. "
+                "When anything has left the bulk, nothing more is mixed into it.",
             }
         ]
 
@@ -282,3 +292,29 @@ class LotBulkView(RecordActionView):
     def perform(self, form):
         with quantity_at("count"):
             return lot_bulk(actor=self.request.user, bulk=self.object, **form.cleaned_data)
+
+
+class LotUnbulkView(RecordActionView):
+    """A mixing that was entered by mistake is taken back, all of one component."""
+
+    model = LotComponent
+    action = "ledger.enter"
+    form_class = UnbulkForm
+    template_name = "generic/confirm.html"
+    submit_label = "Take it out"
+    success_message = "Taken out. Both ledgers have the opposite of every line; enter the right component now."
+
+    def get_title(self):
+        return f"Take {self.object.component} out of {self.object.bulk}"
+
+    def get_cancel_url(self):
+        return lot_url(self.object.bulk)
+
+    def perform(self, form):
+        return lot_unbulk(actor=self.request.user, part=self.object, **form.cleaned_data)
+
+    def get_context_data(self, **kwargs):
+        part = self.object
+        what = f"{amount_words(part.count, part.bulk.unit)} of {part.component}, mixed in up to {part.bulked_on:%-d %b %Y}."
+        text = f"{what} Only for what was entered by mistake: seed that was really mixed cannot be sorted again. Every line stays."
+        return super().get_context_data(**kwargs) | {"text": text}

@@ -5,8 +5,9 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import binom
+from scipy.stats import binom, nbinom
 
+from registry.calc import seed_amounts
 from registry.calc.seed_amounts import bulk_per_pure_live_seed, pure_live_seed_share, seed_to_sow, seeds_for_trees
 from registry.calc.seedlings_needed import plants_needed
 
@@ -94,8 +95,8 @@ def test_the_sure_number_of_seeds_is_the_smallest_that_keeps_its_word(trees, sha
 
 @pytest.mark.parametrize(
     ("trees", "shares", "confidence"),
-    [(1_000, (0.653, 0.812, 0.07), 0.95), (20_000, (0.65, 0.8, 0.7), 0.95), (5_000, (0.9, 1.0, 1.0), 0.5), (200, (0.01, 1.0, 1.0), 0.999),
-     (3_001, (0.999, 1.0, 1.0), 0.99)],
+    [(1_000, (0.653, 0.812, 0.07), 0.95), (20_000, (0.65, 0.8, 0.7), 0.95), (5_000, (0.9, 1.0, 1.0), 0.5), (200, (0.01, 1.0, 1.0), 0.999), (2_900, (0.97, 0.999999, 0.999999), 0.95),
+     (3_001, (0.999, 1.0, 1.0), 0.99), (1_000_000, (0.05, 0.8, 0.5), 0.95), (10_000, (0.001, 1.0, 1.0), 0.95)],
 )  # fmt: skip
 def test_large_numbers_keep_their_word_too(trees, shares, confidence):
     need = seeds_for_trees(trees, *shares, confidence)
@@ -105,10 +106,28 @@ def test_large_numbers_keep_their_word_too(trees, shares, confidence):
     assert binom.sf(trees - 1, need.sure - 1, product) < confidence + 1e-9
 
 
-@pytest.mark.parametrize("trees", [900, 1_080, 1_100])
+@pytest.mark.parametrize(
+    ("trees", "shares"),
+    [(1_000_000, (0.05, 0.8, 0.5)), (10_000, (0.001, 1.0, 1.0)), (10_000_000, (0.65, 0.8, 0.7)), (60, (0.01, 0.9, 0.5))],
+)
+def test_the_sure_number_is_the_quantile_of_the_seeds_sown_until_the_last_wanted_tree(trees, shares):
+    # scipy's negative binomial: seeds that fail before the last wanted one; the seeds are these and the wanted ones
+    need = seeds_for_trees(trees, *shares, 0.95)
+    assert need.sure == trees + nbinom.ppf(0.95, trees, shares[0] * shares[1] * shares[2])
+
+
+def test_a_first_term_too_small_for_a_floating_point_number_ends_the_sum(monkeypatch):
+    # the sum goes down from its largest term; where that is 0 in floating point, so are the million below it
+    steps = []
+    monkeypatch.setattr(seed_amounts, "range", lambda *numbers: (steps.append(k) or k for k in range(*numbers)), raising=False)
+    assert seed_amounts._tail(1_000_000, 100_000_000, 0.02) == 0.0
+    assert len(steps) == 1
+
+
+@pytest.mark.parametrize("trees", [90, 108, 110, 900, 1_100])
 @pytest.mark.parametrize("confidence", [0.1, 0.5, 0.95])
 def test_whole_numbers_and_floating_point_agree_where_they_meet(trees, confidence):
-    # share .364: up to 3,000 seeds in whole numbers (Sedcole 1977, the exact method), beyond that in floating point
+    # share .364: up to 300 seeds in whole numbers (Sedcole 1977, the exact method), beyond that in floating point
     assert seeds_for_trees(trees, 0.65, 0.8, 0.7, confidence).sure == plants_needed(Fraction(364, 1000), trees, confidence)
 
 
@@ -126,3 +145,8 @@ def test_whole_numbers_and_floating_point_agree_where_they_meet(trees, confidenc
 def test_a_need_that_cannot_be_reckoned_says_which_number_is_wrong(call, words):
     with pytest.raises(ValueError, match=words):
         seeds_for_trees(**call)
+
+
+def test_a_bed_too_large_for_a_number_is_refused_in_words():
+    with pytest.raises(ValueError, match="weight of seed is too large to be reckoned"):
+        seed_to_sow(1e308, 1e3, 290, 1, 1, 1)

@@ -113,6 +113,22 @@ def test_a_mass_in_the_wrong_unit_is_guessed_from_the_handbook_range(per_kg, wor
     assert said == "" if words is None else words in said
 
 
+def test_a_mass_in_the_wrong_unit_is_said_in_plain_numbers():
+    # 1 kg written as 1 g and 50 seeds: 50,000 seeds per kg; the range as above
+    assert unit_slip(50_000, 220, 360).startswith("50,000 seeds per kg is far from the 220 to 360 of the handbook.")
+    assert unit_slip(0.00029, 220, 360).startswith("0.00029 seeds per kg is far from")
+    assert "from the 1,200,000 to 1,500,000 of" in unit_slip(290, 1_200_000, 1_500_000)
+
+
+@pytest.mark.parametrize(
+    ("reckon", "words"),
+    [(lambda: seeds_of_mass(1e308, 1e308), "number of seeds is too large"), (lambda: mass_of_seeds_g(10**400, 290), "mass is too large")],
+)
+def test_a_number_beyond_floating_point_is_refused_in_words(reckon, words):
+    with pytest.raises(ValueError, match=words):
+        reckon()
+
+
 @pytest.mark.parametrize("figures", [(0, 220, 360), (290, 360, 220), (290, 0, 360)])
 def test_a_handbook_range_that_is_none_is_refused(figures):
     with pytest.raises(ValueError):

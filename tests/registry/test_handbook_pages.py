@@ -171,6 +171,23 @@ def test_seed_for_a_bed_is_reckoned_by_the_published_formula(client, manager):
     assert answer(page, "bed")["To sow"] == "40.725 kg"
 
 
+@pytest.mark.parametrize(
+    ("key", "fields", "box", "words"),
+    [
+        ("mass", {"per_kg": "1e308", "mass_g": "1e308"}, "per_kg", "Give 100,000,000 seeds per kg or less. Look for a nought too many"),
+        ("mass", {"per_kg": "290", "mass_g": "1e308"}, "mass_g", "Give 1,000,000,000 g or less."),
+        ("bed", {"area_m2": "1e308", "density": 50, "per_kg": 290, "purity": 98, "germination": 72, "survival": 60}, "area_m2",
+         "Give 1,000,000 m² or less."),
+        ("trees", {"trees": 10_000_000, "germination": 0.1, "kept": 80, "field_survival": 70, "confidence": 95}, "trees",
+         "That takes more than 1,000,000,000 seeds, which is not reckoned here. Look at the three shares"),
+    ],
+)  # fmt: skip
+def test_a_number_beyond_any_nursery_is_refused_at_its_box(client, manager, key, fields, box, words):
+    lot = factories.seed_lot(actor=manager, seeds=5)
+    sent = tool(reckon(client, lot, key, **fields), key)
+    assert sent["answer"] is None and words in sent["form"].errors[box][0]
+
+
 def test_a_tool_without_its_numbers_says_which(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     sent = tool(reckon(client, lot, "trees", trees=0, germination=650), "trees")

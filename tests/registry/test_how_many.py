@@ -23,6 +23,13 @@ def text(response):
     return " ".join(response.content.decode().split())
 
 
+def test_a_page_that_stores_nothing_does_not_say_that_something_was_not_saved(page):
+    wrong = page(**ASKED | {"loci": 0})
+    assert "Please look at 1 thing." in text(wrong)
+    assert "Not saved" not in text(wrong)
+    assert "100 counts no loss: put your own." in text(wrong)
+
+
 def test_the_page_opens_with_an_answer_for_three_loci(page):
     opened = page()
     assert opened.context["seeds"] == 23
@@ -46,6 +53,12 @@ def test_the_page_opens_with_an_answer_for_three_loci(page):
 )
 def test_the_answer_is_the_published_number(page, changes, seeds):
     assert page(**ASKED | changes).context["seeds"] == seeds
+
+
+def test_a_rare_tree_is_said_in_plain_numbers(page):
+    # seven loci, two alleles at each, of an intercross: (1/4)^7 = 1/16,384 by Mendel
+    facts = {label: value for label, value, _url in page(**ASKED | {"loci": 7, "cross": "intercross", "wish": "full"}).context["facts"]}
+    assert facts["One tree in"] == "16,384"
 
 
 def test_what_a_cross_cannot_give_is_refused_in_words(page):

@@ -156,7 +156,7 @@ def test_an_entry_is_made_in_the_unit_of_the_lot(client, manager):
     page = client.get(address)
     assert page.context["form"].fields["quantity"].unit == "seeds"
     kinds = [kind for kind, _label in page.context["form"].fields["kind"].choices]
-    assert kinds == ["harvested", "acquired", "discarded", "sampled", "sown", "destroyed", "counted"]
+    assert kinds == ["harvested", "discarded", "sampled", "sown", "destroyed", "counted"]
     answer = client.post(address, {"kind": "sampled", "quantity": "10", "on": "2019-01-10", "mass_g": "45.5"})
     assert answer["Location"] == reverse("lot_detail", args=[lot.pk])
     entry = lot.ledger.get(kind="sampled")

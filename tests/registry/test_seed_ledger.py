@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
+from plantings.services.supply import leftover_enter
 from registry.models import AuditEntry, LedgerEntry, Lot
 from registry.selectors.lineage import lot_lineages
-from registry.selectors.seedlots import account_lines, family_culls, leftovers_held, lot_code_free
+from registry.selectors.seedlots import account_lines, family_culls, leftovers_held, lot_code_free, lot_leftovers
 from registry.services.ledger import ledger_enter, ledger_reverse, lot_close, lot_put_back, lot_reopen, lot_split
 from registry.services.sowing import lot_cull, lot_raise, lot_sow
 from tests import factories
@@ -83,7 +84,7 @@ def test_the_entries_of_a_split_are_not_reversed_one_by_one():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=50)
     lot_split(actor=lead, lot=lot, part=part_of(lot), count=20, on=DAY)
-    with pytest.raises(ValidationError, match="belongs to a movement"):
+    with pytest.raises(ValidationError, match="belongs to a split. Put it back on the page of the part"):
         ledger_reverse(actor=lead, entry=LedgerEntry.objects.get(kind="split_out"), reason="wrong")
 
 
@@ -209,7 +210,7 @@ def test_a_closed_lot_takes_no_entry_until_it_is_opened_with_a_reason():
     with pytest.raises(ValidationError, match="already closed"):
         lot_close(actor=lead, lot=lot, on=DAY)
     for refused in (
-        lambda: ledger_enter(actor=lead, lot=lot, kind="acquired", quantity=1, on=DAY),
+        lambda: ledger_enter(actor=lead, lot=lot, kind="harvested", quantity=1, on=DAY),
         lambda: ledger_reverse(actor=lead, entry=entry, reason="wrong"),
         lambda: lot_split(actor=lead, lot=lot, part=part_of(lot), count=1, on=DAY),
     ):
@@ -236,11 +237,44 @@ def test_a_code_that_is_taken_gets_the_next_free_number():
 
 
 def test_leftovers_reported_as_held_are_no_longer_held_once_destroyed_or_returned():
-    class Left:
-        def __init__(self, pk, outcome, count, on, line_id=1):
-            self.pk, self.outcome, self.count, self.on, self.line_id = pk, outcome, count, on, line_id
+    lead, stock = factories.person(), factories.stock_lot(plants=40)
+    lines = [sent_line(lead, stock, 20) for _ in range(2)]
+    leftover_enter(actor=lead, line=lines[0], outcome="held", count=10, on=factories.day(2019, 5))
+    assert leftovers_held(lot_leftovers(stock)) == 10
+    leftover_enter(actor=lead, line=lines[0], outcome="destroyed", count=4, on=factories.day(2019, 6))
+    assert leftovers_held(lot_leftovers(stock)) == 6
+    leftover_enter(actor=lead, line=lines[1], outcome="held", count=3, on=factories.day(2019, 6))
+    leftover_enter(actor=lead, line=lines[0], outcome="returned", count=6, on=factories.day(2019, 6, 2))
+    assert leftovers_held(lot_leftovers(stock)) == 3
 
-    first, later = factories.day(2019, 5), factories.day(2019, 6)
-    assert leftovers_held([Left(1, "held", 10, first)]) == 10
-    assert leftovers_held([Left(2, "destroyed", 4, later), Left(1, "held", 10, first)]) == 6
-    assert leftovers_held([Left(2, "returned", 10, later), Left(1, "held", 10, first), Left(3, "held", 3, first, line_id=2)]) == 3
+
+def sent_line(actor, lot, count, receiver=None):
+    sent = factories.shipment(
+        actor=actor, receiver=receiver, lots=[(lot, "bareroot", count)], dispatched_on=factories.day(2019, 4),
+        received_on=factories.day(2019, 4, 2),
+    )  # fmt: skip
+    return sent.lines.get()
+
+
+def test_a_lot_is_not_closed_while_a_receiver_holds_leftovers_of_it():
+    lead, stock, owner = factories.person(), factories.stock_lot(plants=20), factories.partner()
+    line = sent_line(lead, stock, 20, receiver=owner)
+    planting = factories.planting(site=factories.site(partner=owner), supply="shipment")
+    factories.trees(planting, stock, 10, actor=lead)
+    leftover_enter(actor=lead, line=line, outcome="held", count=5, on=factories.day(2019, 5))
+    with pytest.raises(ValidationError, match="5 plants are reported as leftovers still held.*returned, destroyed, or planted"):
+        lot_close(actor=lead, lot=stock, on=DAY)
+    leftover_enter(actor=lead, line=line, outcome="destroyed", count=7, on=factories.day(2019, 6))
+    lot_close(actor=lead, lot=stock, on=DAY)
+
+
+def test_leftovers_that_were_planted_after_all_are_held_no_longer():
+    lead, stock, owner = factories.person(), factories.stock_lot(plants=20), factories.partner()
+    line = sent_line(lead, stock, 20, receiver=owner)
+    leftover_enter(actor=lead, line=line, outcome="held", count=5, on=factories.day(2019, 5))
+    planting = factories.planting(site=factories.site(partner=owner), supply="shipment")
+    factories.trees(planting, stock, 18, actor=lead)
+    assert leftovers_held(lot_leftovers(stock)) == 2
+    factories.trees(planting, stock, 2, actor=lead, row=2, tag="U")
+    assert leftovers_held(lot_leftovers(stock)) == 0
+    lot_close(actor=lead, lot=stock, on=DAY)

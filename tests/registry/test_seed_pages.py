@@ -351,7 +351,7 @@ def test_a_lot_that_holds_something_is_refused_with_what_is_left_and_closes_at_z
     page = send(client, "lot_close", lot, {"on": "2019-12-01", "reason": "all weevilled"})
     assert page.context["state"] == "closed 1 Dec 2019"
     assert [label for label, _url in page.context["actions"]] == ["Open the lot again", "Trace up and down"]
-    page = send(client, "ledger_add", lot, {"kind": "acquired", "quantity": "5", "on": "2019-12-02"})
+    page = send(client, "ledger_add", lot, {"kind": "harvested", "quantity": "5", "on": "2019-11-02"})
     assert "was closed on 1 Dec 2019" in errors(page)["__all__"][0]
     page = send(client, "lot_reopen", lot, {"reason": ""})
     assert set(errors(page)) == {"reason"}
@@ -367,6 +367,8 @@ def test_the_closing_page_names_leftovers_that_a_receiver_still_holds(client, ma
     leftover_enter(actor=manager, line=sent.lines.get(), outcome="held", count=4, on=factories.day(2019, 4, 9))
     page = client.get(reverse("lot_close", args=[lot.pk]))
     assert "4 plants reported as leftovers still held" in page.content.decode()
+    page = send(client, "lot_close", lot, {"on": "2019-12-01"})
+    assert "4 plants are reported as leftovers still held by a receiver" in errors(page)["__all__"][0]
     assert [row.cells[4][0] for row in part(page_of(client, lot), "leftovers")["rows"]] == [4]
 
 

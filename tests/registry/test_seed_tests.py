@@ -77,7 +77,10 @@ def test_a_second_picking_enters_the_same_lot():
         ({"storage_class": "orthodox"}, None, None),
         ({"storage_class": "recalcitrant", "use_by_month": 4, "use_by_day": 15}, None, datetime.date(2020, 4, 15)),
         ({"storage_class": "recalcitrant"}, datetime.date(2020, 5, 1), datetime.date(2020, 5, 1)),
-        (None, None, None),
+        # where nobody knows whether it keeps dry, the shorter life: common practice, no source
+        ({"storage_class": "unknown"}, None, datetime.date(2020, 6, 30)),
+        ({"storage_class": "intermediate"}, None, datetime.date(2020, 6, 30)),
+        (None, None, datetime.date(2020, 6, 30)),
     ],
 )
 def test_the_use_by_day_comes_from_the_handbook_unless_one_is_given(row, given, use_by):
