@@ -53,10 +53,12 @@ def pedigree_tree(**fields):
     return PedigreeTree.objects.create(**fields)
 
 
-def seed_lot(*, actor=None, seeds=0, on=day(2018), **fields):
-    """A harvested seed lot; with `seeds`, that many stand in its ledger."""
+def seed_lot(*, actor=None, seeds=0, on=None, **fields):
+    """A harvested seed lot, of the year it was picked; with `seeds`, that many stand in its ledger."""
+    year = fields.get("year") or (on.year if on else 2018)
+    on = on or day(year)
     mother = fields.pop("mother", None) or pedigree_tree()
-    fields = {"code": f"S{number()}", "kind": "seed", "origin": "harvest", "year": 2018, "mother": mother, "taxon": mother.taxon} | fields
+    fields = {"code": f"S{number()}", "kind": "seed", "origin": "harvest", "year": year, "mother": mother, "taxon": mother.taxon} | fields
     lot = Lot.objects.create(**fields)
     if seeds:
         ledger_enter(actor=actor or person(), lot=lot, kind="harvested", quantity=seeds, on=on)
@@ -66,10 +68,14 @@ def seed_lot(*, actor=None, seeds=0, on=day(2018), **fields):
 def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
     """A stock lot of declared outside origin; with `plants`, that many stand in its ledger."""
     fields = {"code": f"P{number()}", "kind": "stock", "origin": "outside", "outside_origin": "made for a test", "year": 2019} | fields
+    if fields["origin"] == "bulk" and "taxon" not in fields:
+        # the genus, since every mother of a test is a taxon of her own
+        fields["taxon"] = Taxon.objects.get_or_create(name="Juglans", defaults={"role": "other"})[0]
     fields.setdefault("taxon", taxon())
     lot = Lot.objects.create(**fields)
     if plants:
-        ledger_enter(actor=actor or person(), lot=lot, kind="acquired", quantity=plants, on=on)
+        kind = "raised" if lot.origin == "sown" else "acquired"
+        ledger_enter(actor=actor or person(), lot=lot, kind=kind, quantity=plants, on=on)
     return lot
 
 

@@ -10,6 +10,7 @@ urlpatterns = [
     path("sites/<int:pk>/boundary/", sites.SiteBoundaryView.as_view(), name="site_boundary"),
     path("boundaries/", sites.BoundaryListView.as_view(), name="boundary_list"),
     path("boundaries/new/", sites.BoundaryAddView.as_view(), name="boundary_add"),
+    path("boundaries/<int:pk>/withdraw/", sites.BoundaryWithdrawView.as_view(), name="boundary_withdraw"),
     path("plantings/", plantings.PlantingListView.as_view(), name="planting_list"),
     path("plantings/new/", plantings.PlantingFormView.as_view(), name="planting_add"),
     path("plantings/<int:pk>/", plantings.PlantingDetailView.as_view(), name="planting_detail"),

@@ -7,18 +7,21 @@ from plantings.selectors.tallies import COUNT_FIELDS, planting_state, tally_coun
 from registry.calc.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ShipmentLine
 from registry.selectors.identity import spread_differences
+from registry.selectors.loops import book_loops
 
 __all__ = ["recount_differences"]
 
 
 def recount_differences():
     """({what: how many checked}, [(record, kept, recounted)]) over the whole book."""
-    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0, "questions of identity": 0}
+    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0, "questions of identity": 0, "origins": 0}
     checked["lots"], lines = _balances()
     checked["shipment lines"], found = _movements()
     lines.extend(found)
     checked["questions of identity"], found = spread_differences()
     lines.extend(found)
+    checked["origins"], found = book_loops()
+    lines.extend((loop.split(" ", 1)[0], "its own ancestor", loop) for loop in found)
     for planting in Planting.objects.order_by("code"):
         checked["plantings"] += 1
         tallies, trees, found = _planting(planting)

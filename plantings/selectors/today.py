@@ -7,17 +7,19 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
-from registry.models import Lot, Shipment
+from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.attention import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties import Duty
 from registry.selectors.identity import question_lines
 from registry.selectors.land import land_duties
 from registry.selectors.lots import USE_BY_NOTICE_DAYS
+from registry.selectors.orchard import rogued_undecided
 
 __all__ = ["today_lines"]
 
 LINES_OF_ONE_KIND = 10
 FLOWERS_SHOWN_DAYS = 60
+UNDECIDED_SHOWN_DAYS = 365
 
 
 def today_lines(user, on, now=None):
@@ -135,6 +137,17 @@ def _questions(user, on, now):
     yield from question_lines(user, LINES_OF_ONE_KIND)
 
 
+def _undecided(user, on, now):
+    """Trees rogued within a year, or on a day nobody knows, without a decision of two people."""
+    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=UNDECIDED_SHOWN_DAYS))
+    trees = rogued_undecided(PedigreeTree.objects.for_user(user).filter(recent))
+    number = trees.count()
+    if number:
+        codes = ", ".join(trees.order_by("code").values_list("code", flat=True)[:3])
+        text = f"{number:,} {'tree was' if number == 1 else 'trees were'} rogued without a decision of two people: {codes}"
+        yield Duty("odd", text + (" …" if number > 3 else ""), url=reverse("orchard_list"))
+
+
 def _word(user, on, now):
     """What landowners told us or signed, and nobody has acted on."""
     yield from land_duties(user, on, LINES_OF_ONE_KIND)
@@ -164,6 +177,7 @@ _GATHERED = (
     ("rule.view", _flowers),
     ("observation.correct", _conflicts),
     ("identity.view", _questions),
+    ("decision.enter", _undecided),
     ("landnotice.view", _word),
     ("planting.view", _land),
 )

@@ -87,7 +87,9 @@ def tree_name(cell: object) -> str:
     return str(cell).strip()
 
 
-def read_pedigree(rows: Iterable[tuple[object, object, object]], first_row: int = 1) -> Pedigree:
+def read_pedigree(
+    rows: Iterable[tuple[object, object, object]], first_row: int = 1, repeated: list[str] | None = None
+) -> Pedigree:  # fmt: skip
     """Read rows of (name, mother, father).
 
     Parameters
@@ -97,6 +99,8 @@ def read_pedigree(rows: Iterable[tuple[object, object, object]], first_row: int 
         or the like, in capitals or not. Rows empty in all three cells are passed over.
     first_row : int
         Number of the first row, for messages.
+    repeated : list, optional
+        One sentence is added to it for each row that says the same as an earlier one.
 
     Returns
     -------
@@ -108,7 +112,8 @@ def read_pedigree(rows: Iterable[tuple[object, object, object]], first_row: int 
     ------
     PedigreeError
         When a row has no name, a tree has two different rows, is its own parent or its own ancestor, or
-        there are no rows. All faults are named with their rows (the first 20 loops).
+        there are no rows. All faults are named with their rows (the first 20 loops), loops beside the others: of two rows of one
+        tree the first counts there.
 
     Source
     ------
@@ -120,10 +125,8 @@ def read_pedigree(rows: Iterable[tuple[object, object, object]], first_row: int 
     >>> pedigree.names, list(pedigree.mothers), list(pedigree.depths)
     (['Oak Lane', 'J 7', 'F1-3'], [-1, -1, 0], [0, 0, 1])
     """
-    parents, row_of, problems = _parents_by_name(rows, first_row)
-    if problems:
-        raise PedigreeError(problems)
-    if not parents:
+    parents, row_of, problems = _parents_by_name(rows, first_row, [] if repeated is None else repeated)
+    if not parents and not problems:
         raise PedigreeError(["There are no rows. Give one row for each tree: name, mother, father."])
     names = list(parents)
     known = parents.keys()
@@ -133,12 +136,13 @@ def read_pedigree(rows: Iterable[tuple[object, object, object]], first_row: int 
     mothers, fathers = (array("q", (at[parents[name][side]] for name in parents)) for side in (0, 1))
     without_row = array("q", [NO_PARENT]) * (len(names) - len(parents))
     order, loops = _parents_first(mothers + without_row, fathers + without_row)
-    if loops:
-        raise PedigreeError(_loop_words([names[place] for place in loop], row_of) for loop in loops)
+    problems += [_loop_words([names[place] for place in loop], row_of) for loop in loops]
+    if problems:
+        raise PedigreeError(problems)
     return _ordered(names, mothers + without_row, fathers + without_row, order, row_of)
 
 
-def _parents_by_name(rows, first_row):
+def _parents_by_name(rows, first_row, repeated):
     parents: dict[str, tuple[str, str]] = {}
     row_of: dict[str, int] = {}
     problems = []
@@ -153,6 +157,8 @@ def _parents_by_name(rows, first_row):
         if name in pair:
             side = "mother" if name == pair[0] else "father"
             problems.append(f"Row {number}: “{name}” is its own {side}. Correct the name or leave the {side} empty.")
+        elif name in parents and parents[name] == pair:
+            repeated.append(f"Rows {row_of[name]} and {number}: “{name}” has the same row twice. It counts once.")
         elif parents.setdefault(name, pair) != pair:
             problems.append(f"Rows {row_of[name]} and {number}: “{name}” has two rows with different parents. Keep one of them.")
         row_of.setdefault(name, number)
@@ -174,8 +180,9 @@ def _parents_first(mothers, fathers):
                 if state[parent] == unseen:
                     path.append(parent)
                     break
-                if len(loops) < _LOOPS_SHOWN:
-                    loops.append(path[path.index(parent) :])
+                loop = path[path.index(parent) :]
+                if len(loops) < _LOOPS_SHOWN and loop not in loops:
+                    loops.append(loop)
             else:
                 state[path.pop()] = done
                 order.append(tree)

@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -116,6 +116,20 @@ def expected_father(pool: PollenPool, mother: Hashable) -> ExpectedFather:
         total = sum(weight for _, weight in others)
         trees |= {name: rest * weight / total for name, weight in others}
     return ExpectedFather(trees, dict(outside))
+
+
+def without_outside(pool: PollenPool) -> PollenPool | None:
+    """The pool had no pollen come from outside: members and selfing take its part, by their shares. None where all pollen came from there.
+
+    Examples
+    --------
+    >>> pool = PollenPool((("a", None), ("b", None)), Fraction(1, 5), "native", Fraction(1, 10))
+    >>> without_outside(pool).selfing_share
+    Fraction(1, 8)
+    """
+    if pool.outside_share == 1:
+        return None
+    return replace(pool, outside_share=Fraction(0), outside_label=UNKNOWN, selfing_share=pool.selfing_share / (1 - pool.outside_share))
 
 
 def progeny_shares(

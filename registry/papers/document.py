@@ -79,7 +79,8 @@ class Document:
 
     `code` in readable letters and `scan`, the texts its square code may hold (the best first), may be blank. `made` is
     printed at the foot. `draft`, where given, stands on every page over a watermark. Each of `copies` is a whole set of
-    pages with its own count and its word at the head.
+    pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
+    then fits on one page.
     """
 
     title: str
@@ -90,4 +91,5 @@ class Document:
     scan: tuple[str, ...] = ()
     made: str = ""
     draft: str = ""
+    least_scale: float = 1
     copies: tuple[str, ...] = field(default=("",))

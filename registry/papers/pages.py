@@ -11,7 +11,10 @@ from registry.papers.sheets import PAGES
 _MARGIN = 15 * POINTS_PER_MM
 _QR_MM = 22
 _BODY, _SMALL, _HEADING = 9, 7.5, 11
+_HEAD_LEAST = 6.5  # the headings of a table shrink to this before its columns are changed
 _LEADING = 1.3
+_SCALE_STEP = 0.05
+_KEPT_LINES = 12  # of the first row of a table that stay with its heading
 _HEAD_LINES, _BANNER_LINES = 4, 8  # more of a title or a banner is cut off behind an ellipsis
 _LABEL_SHARE = 0.32
 _GAP = 8  # between columns
@@ -36,17 +39,36 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
     canvas = new_canvas(target, PAGES[page], document.title, document.made_on)
     size = tuple(side * POINTS_PER_MM for side in PAGES[page])
     for copy in document.copies:
-        flow = _Flow(document, copy, size)
-        for part in document.parts:
-            _DRAW[type(part)](flow, part)
+        flow, scale = _laid_out(document, copy, size)
         for number, strokes in enumerate(flow.pages, start=1):
             _draw_draft(canvas, document.draft, size)
+            canvas.saveState()
+            canvas.scale(scale, scale)
             for stroke in strokes:
                 stroke(canvas)
+            canvas.restoreState()
             _draw_foot(canvas, document, copy, size, f"page {number} of {len(flow.pages)}")
             canvas.showPage()
     canvas.save()
     return target.getvalue()
+
+
+def _laid_out(document, copy, size):
+    """(the filled pages, the scale they are drawn in): smaller only where that saves all pages but one."""
+    flow = _filled(document, copy, size)
+    scale = 1.0
+    while len(flow.pages) > 1 and (scale := round(scale - _SCALE_STEP, 2)) >= document.least_scale:
+        smaller = _filled(document, copy, tuple(side / scale for side in size))
+        if len(smaller.pages) == 1:
+            return smaller, scale
+    return flow, 1
+
+
+def _filled(document, copy, size):
+    flow = _Flow(document, copy, size)
+    for part in document.parts:
+        _DRAW[type(part)](flow, part)
+    return flow
 
 
 def _draw_draft(canvas, words, size):
@@ -245,24 +267,22 @@ def _facts(flow, part: Facts):
 
 
 def _table(flow, part: Table):
-    flow.heading(part.title)
+    widths, letters = _column_widths(part.columns, flow.width - _GAP * (len(part.columns) - 1))
+    flow.heading(part.title, keep=_height_to_keep(flow, part, widths, letters))
     if part.note:
         flow.lines(part.note, size=8, gray=0.25)
     if not part.rows:
         flow.lines(part.empty or "Nothing recorded.", face=OBLIQUE, gray=0.25)
         flow.y -= 4
         return
-    total = sum(column.weight for column in part.columns)
-    usable = flow.width - _GAP * (len(part.columns) - 1)
     places, x = [], _MARGIN
-    for column in part.columns:
-        width = usable * column.weight / total
+    for width in widths:
         places.append((x, width))
         x += width + _GAP
 
     def head():
         flow.row(
-            [(x, width, column.label, BOLD, _SMALL, 0.15, column.align) for (x, width), column in zip(places, part.columns, strict=True)]
+            [(x, width, column.label, BOLD, letters, 0.15, column.align) for (x, width), column in zip(places, part.columns, strict=True)]
         )  # fmt: skip
 
     head()
@@ -276,6 +296,40 @@ def _table(flow, part: Table):
             part.write_mm * POINTS_PER_MM,
         )
     flow.y -= 4
+
+
+def _height_to_keep(flow, part, widths, letters):
+    """What stays on one page with the heading of a table: its note, the headings of its columns and the first row."""
+    note = len(wrap(part.note, REGULAR, 8, flow.width)) * 8 * _LEADING if part.note else 0
+    if not part.rows:
+        return note + _BODY * _LEADING
+    columns = list(zip(widths, part.columns, strict=True))
+    head = max(len(wrap(column.label, BOLD, letters, width)) for width, column in columns)
+    sizes = [_SMALL + (0 if column.face == "code" else 0.5) for column in part.columns]
+    first = max(
+        len(wrap(text, _FACES[column.face], size, width)) for (width, column), size, text in zip(columns, sizes, part.rows[0], strict=True)
+    )
+    lines = min(first, _KEPT_LINES)
+    return note + head * letters * _LEADING + max(lines * max(sizes) * _LEADING, part.write_mm * POINTS_PER_MM) + 10
+
+
+def _column_widths(columns, usable):
+    """Widths by weight, and a size of letters, with which no word of a heading is broken.
+
+    The headings shrink a little first; where that is not enough, the columns with room to spare give some of it.
+    """
+    total = sum(column.weight for column in columns)
+    widths = [usable * column.weight / total for column in columns]
+    words = [max(text_width(word, BOLD, 1) for word in column.label.split(" ")) * 1.001 for column in columns]
+    fits = min((width / word for width, word in zip(widths, words, strict=True) if word), default=_SMALL)
+    letters = min(_SMALL, max(fits, _HEAD_LEAST))
+    short = [max(0, word * letters - width) for width, word in zip(widths, words, strict=True)]
+    spare = [max(0, width - word * letters) for width, word in zip(widths, words, strict=True)]
+    if not sum(short):
+        return widths, letters
+    given = min(1, sum(short) / sum(spare)) if sum(spare) else 0
+    taken = given * sum(spare) / sum(short)
+    return [width - given * more + taken * less for width, more, less in zip(widths, spare, short, strict=True)], letters
 
 
 def _alert(flow, part: Alert):

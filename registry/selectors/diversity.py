@@ -13,7 +13,7 @@ from registry.calc.pollen_pool import CropDiversity, ExpectedFather, crop_divers
 from registry.calc.relationship import effective_number, group_coancestry, least_coancestry_contributions
 from registry.models import Lot, PedigreeTree
 from registry.selectors.descent import linked
-from registry.selectors.pedigree_numbers import ancestor_pedigree, harvest_parts
+from registry.selectors.pedigree_numbers import ancestor_pedigree, coancestry_through_pools, harvest_parts
 from registry.selectors.tree_facts import pool_facts, pool_rows
 
 __all__ = ["MATRIX_MAX", "GroupDiversity", "crop_of_lot", "crop_of_pool", "group_diversity", "tree_codes"]
@@ -25,6 +25,7 @@ MATRIX_MAX = 500  # more trees than this are summed without the matrix of all pa
 class GroupDiversity:
     """Diversity of trees that contribute by their weights.
 
+    A pollen pool among the ancestors counts as its expected father, in groups of up to MATRIX_MAX trees.
     `best` is [(tree, contribution)] that would make the group coancestry least, with `best_status_number`; empty for large groups.
     `half_known` counts trees of which a parent is not a tree of the book. `crop` is that of the seed, with its fathers; `outside` the share
     of pollen that is not of a tree of the book. `problem` says why nothing could be reckoned.
@@ -55,7 +56,7 @@ def group_diversity(weights, father=None):
     try:
         pedigree = ancestor_pedigree(keys)
     except ValueError as error:
-        return GroupDiversity(len(weights), problem=f"The pedigree has a circle: {error} The trees are named by their numbers in the book.")
+        return GroupDiversity(len(weights), problem=f"The pedigree has a circle: {error}")
     return _reckoned(pedigree, weights, keys, father)
 
 
@@ -63,23 +64,31 @@ def _reckoned(pedigree, weights, keys, father):
     names = [str(tree) for tree in weights]
     total = sum(weights.values())
     shares = [float(weight / total) for weight in weights.values()]
-    coefficients = inbreeding(pedigree)
-    places = [pedigree.position(name) for name in names]
-    unknown = sum(min(pedigree.mothers[place], pedigree.fathers[place]) < 0 for place in places)
+    small = len(keys) <= MATRIX_MAX
+    through_pools = coancestry_through_pools(keys) if small else None
+    if through_pools:
+        matrix, half_known = through_pools
+        coefficients = [2 * matrix[place, place] - 1 for place in range(len(weights))]  # the weighted trees come first
+        unknown = len(half_known & weights.keys())
+    else:
+        places = [pedigree.position(name) for name in names]
+        coefficients = inbreeding(pedigree)[places]
+        unknown = sum(min(pedigree.mothers[place], pedigree.fathers[place]) < 0 for place in places)
     found = {
         "trees": len(weights),
         "effective_number": effective_number(shares),
-        "inbreeding": float(sum(share * coefficients[place] for share, place in zip(shares, places, strict=True))),
+        "inbreeding": float(sum(share * value for share, value in zip(shares, coefficients, strict=True))),
         "half_known": unknown,
     }
-    if len(keys) > MATRIX_MAX:
+    if not small:
         if len(set(weights.values())) > 1 or father:
             found["problem"] = f"More than {MATRIX_MAX} trees of unequal weight are not reckoned here."
             return GroupDiversity(**found)
         status = status_number_of(pedigree, names)
         return GroupDiversity(**found, status_number=status, group_coancestry=1 / (2 * status))
-    matrix = coancestry_matrix(only_ancestors(pedigree, [str(key) for key in keys]), [str(key) for key in keys])
-    own = matrix[: len(weights), : len(weights)]  # the weighted trees come first
+    if not through_pools:
+        matrix = coancestry_matrix(only_ancestors(pedigree, [str(key) for key in keys]), [str(key) for key in keys])
+    own = matrix[: len(weights), : len(weights)]
     theta = group_coancestry(own, shares)
     best = least_coancestry_contributions(own)
     if father:
@@ -93,7 +102,10 @@ def _reckoned(pedigree, weights, keys, father):
 
 def crop_of_lot(lot):
     """GroupDiversity of the mothers of a lot by their part of it, with that of the seed; and the share without a mother in the book."""
-    parts, unknown = harvest_parts(lot)
+    try:
+        parts, unknown = harvest_parts(lot)
+    except ValueError as error:
+        return GroupDiversity(0, problem=f"The lots it was made of cannot be reckoned with: {error}"), Fraction(0)
     weights, trees, outside = defaultdict(Fraction), defaultdict(Fraction), defaultdict(Fraction)
     pools = pool_rows({pool for _, father, pool, _ in parts if pool and not father})
     for mother, father, pool, share in parts:

@@ -7,6 +7,7 @@ from registry.calc.diversity_floor import Floors, Mother, floor_breaches, status
 from registry.calc.lineage import NOT_STATED, derive_lineages
 from registry.calc.pedigree import PedigreeError, read_pedigree
 from registry.choices import ProgrammeKey
+from registry.selectors.loops import book_loops
 from registry.selectors.orchard import orchard_mothers, parents_by_key
 from registry.selectors.programme import setting
 from registry.selectors.tree_facts import ancestor_rows, needs_parents, outside_donor_shares, pool_facts, tree_facts
@@ -59,8 +60,8 @@ def floor_warnings(tree):
     left = [mother.name for mother in mothers if mother.name not in gone]
     try:
         number = status_number_of(read_pedigree(parents_by_key()), left)
-    except PedigreeError as error:
+    except PedigreeError:
         number = None
-        unknown = [f"The status number cannot be worked out until the pedigree is put right: {error.problems[0]}"]
+        unknown = [f"The status number cannot be worked out until the pedigree is put right: {'; '.join(book_loops()[1])}."]
     breaches = floor_breaches(mothers, gone, str(tree.pk), programme_floors(), number)
     return [breach.words for breach in breaches] + ([] if number is not None else unknown)

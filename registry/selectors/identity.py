@@ -3,13 +3,15 @@
 The rule of the mark, as every page states it, is `RULE`.
 """
 
+import datetime
 from dataclasses import dataclass
 
 from django.db.models import Count, Exists, F, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from django.urls import reverse
+from django.utils import timezone
 
-from registry.models import IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
+from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.descent import chunks, linked, lots_made_of, offspring, pools_joined
 from registry.selectors.duties import Duty
 
@@ -19,6 +21,7 @@ __all__ = [
     "RULE",
     "Spread",
     "TouchedPool",
+    "corrected_since",
     "evidence_of",
     "identity_field",
     "lots_in_question",
@@ -87,6 +90,36 @@ def _codes(name, keys):
     model = PedigreeTree if name == "trees" else Lot
     codes = sorted(linked(model.objects, "pk", set(sorted(keys)[:20]), "code"))
     return f"{len(keys):,}: {', '.join(codes)}{' …' if len(keys) > len(codes) else ''}"
+
+
+# what a record is and what it came of; a note or a shelf says nothing of its identity
+_OF_IDENTITY = frozenset(
+    (
+        "code", "taxon", "kind", "mother", "father", "pollen_pool", "parent", "origin", "outside_origin", "cross_type", "year",
+        "backcrosses", "intercrosses", "generation_other", "source_of_resistance", "recurrent_line", "declared_source", "declared_line",
+        "regulated_engineered", "orchard", "block", "plot", "row", "position", "planted_year",
+        "flowering_year", "flowered_on", "outside_share", "outside_taxon", "outside_classes", "selfing_share",
+    )
+)  # fmt: skip
+_OF_MEMBERS = ("pollenpool.members_changed", "pollenpool.gathered")
+
+
+def corrected_since(question):
+    """Whether anybody changed the identity or the parents of a record since it was in question: by the audit trail.
+
+    A record that came into the book on a later day came with what was known by then, and counts too.
+    """
+    about = question.about
+    since = timezone.make_aware(datetime.datetime.combine(question.raised_on, datetime.time()))
+    if question.entered_at and timezone.localdate(question.entered_at) == question.raised_on:
+        since = question.entered_at
+    entries = AuditEntry.objects.filter(record_type=about._meta.model_name, record_id=about.pk, at__gte=since)
+    return any(
+        verb in _OF_MEMBERS
+        or (verb.endswith(".changed") and not _OF_IDENTITY.isdisjoint(changes))
+        or (verb.endswith(".added") and timezone.localdate(at) > question.raised_on)
+        for verb, changes, at in entries.values_list("verb", "changes", "at")
+    )
 
 
 # -- the mark of a record -------------------------------------------------------------------------

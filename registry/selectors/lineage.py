@@ -23,7 +23,7 @@ from registry.selectors.tree_facts import (
     tree_facts,
 )
 
-__all__ = ["Lineage", "lot_lineages", "tree_lineage"]
+__all__ = ["Lineage", "lot_lineages", "tree_lineage", "tree_lineages"]
 
 BULK = "bulk"
 OUTSIDE = "outside origin"
@@ -99,6 +99,16 @@ def tree_lineage(tree):
     rows, pools = ancestor_rows([tree.pk], lambda row: row.pk == tree.pk or needs_parents(tree_facts(row)))
     found, contradictions = _derive({pk: tree_facts(row) for pk, row in rows.items()}, pools)
     return found[tree.pk], [line for line in contradictions if line.tree == tree.pk]
+
+
+def tree_lineages(keys):
+    """{key: TreeLineage} of trees (keys): a query for each generation up to the trees that state all, whatever the number of trees."""
+    keys = set(keys)
+    if not keys:
+        return {}
+    rows, pools = ancestor_rows(keys, lambda row: needs_parents(tree_facts(row)))
+    found, _ = _derive({pk: tree_facts(row) for pk, row in rows.items()}, pools)
+    return {pk: found[pk] for pk in keys & found.keys()}
 
 
 def _derive(facts, pools):

@@ -1,5 +1,7 @@
 """The papers of a lot, made from the book: container label, its life."""
 
+from collections import defaultdict
+
 from registry.calc.amounts import amount_words
 from registry.choices import LotKind, LotOrigin
 from registry.models import ShipmentLine
@@ -13,6 +15,8 @@ from registry.selectors.seed_tests import lot_tests
 from registry.selectors.seedlots import account_lines, lot_treatments, storage_rows
 
 __all__ = ["container_label", "family_lot", "life_document"]
+
+_LEAST_SCALE = 0.8  # the smallest letters are then of 6 points
 
 TREATED = "PESTICIDE-TREATED: NO FOOD"
 
@@ -53,19 +57,28 @@ def life_document(lot, *, scan, made_on, made):
         _account_table(lot, ledger),
         _shipments_table(lot),
     ]
+    parts, silent = [part for part in parts if not _is_empty(part)], [(part.title, part.empty) for part in parts if _is_empty(part)]
+    if silent:
+        parts.append(Facts(tuple(silent), title="Nothing to list", columns=2))
     return Document(
-        title=f"Life of lot {lot.code}", made_on=made_on, parts=tuple(parts), subtitle=words.what, code=lot.code, scan=scan, made=made
+        title=f"Life of lot {lot.code}", made_on=made_on, parts=tuple(parts), subtitle=words.what, code=lot.code, scan=scan, made=made,
+        least_scale=_LEAST_SCALE,
     )  # fmt: skip
 
 
+def _is_empty(part):
+    return isinstance(part, Table) and not part.rows
+
+
 def _what_rows(lot, words, ledger):
-    origins = [ancestor.code for ancestor in lot_ancestors(lot)]
+    origins, made = [ancestor.code for ancestor in lot_ancestors(lot)], _made_of_it(lot, ledger)
     return (
         ("Species", words.what),
         ("Kind", lot.get_kind_display()),
         ("Origin", lot.get_origin_display()),
         ("Outside origin, as declared", lot.outside_origin) if lot.origin == LotOrigin.OUTSIDE else ("Family", words.lineage.family),
         *((("Raised or split from", ", ".join(origins)),) if origins else ()),
+        *((("Raised or split from it", ", ".join(made)),) if made else ()),
         ("Ripening or sowing year", str(lot.year or "")),
         ("Generation", words.generation),
         ("Expected share", share_words(lot)),
@@ -86,8 +99,8 @@ def _parents_table(lot):
         TableColumn("Code", 1.8, face="code"),
         TableColumn("Species", 2.2, face="latin"),
         TableColumn("Generation", 1.2),
-        TableColumn("Expected share", 3),
-        TableColumn("Stands", 2),
+        TableColumn("Expected share", 3.2),
+        TableColumn("Stands", 3.4),
     )
     rows = [_parent_row(role, tree) for role, tree in _parents(lot)]
     pool = _pool(lot)
@@ -171,11 +184,11 @@ def _tests_table(lot, handbook):
     if lot.kind != LotKind.SEED:
         return []
     columns = (
-        TableColumn("On", 1.2),
-        TableColumn("Test", 1.4),
-        TableColumn("Result", 4),
-        TableColumn("Judgement", 3),
-        TableColumn("By", 1.4),
+        TableColumn("On", 1.1),
+        TableColumn("Test", 1.1),
+        TableColumn("Result", 3.4),
+        TableColumn("Judgement", 4.6),
+        TableColumn("By", 1.1),
     )
     rows = tuple(
         (
@@ -192,7 +205,7 @@ def _tests_table(lot, handbook):
 
 
 def _treatments_table(lot):
-    columns = (TableColumn("Treatment", 5), TableColumn("What is odd", 3), TableColumn("By", 1.6))
+    columns = (TableColumn("Treatment", 6), TableColumn("What is odd", 2.6), TableColumn("By", 1.2))
     rows = tuple(
         (treatment_line(row.treatment), " ".join(row.warnings), row.treatment.operator) for row in lot_treatments(lot) if not row.completed
     )  # fmt: skip
@@ -219,12 +232,35 @@ def _number(value):
 
 
 def _account_table(lot, ledger):
-    account = account_lines(row.entry for row in ledger)
-    columns = (TableColumn("What", 3), TableColumn(f"In or out ({lot.unit})", 2, "right"), TableColumn("Entries", 1, "right"))
-    rows = [(line.kind, f"{line.quantity:+,}".replace("-", "−"), str(line.entries)) for line in account.lines]
+    account, lots = account_lines(row.entry for row in ledger), _other_lots(ledger)
+    columns = (
+        TableColumn("What", 1.6), TableColumn(f"In or out ({lot.unit})", 1.2, "right"), TableColumn("Entries", 0.7, "right"),
+        TableColumn("To or from lot", 4, face="code"),
+    )  # fmt: skip
+    rows = [(line.kind, _signed(line.quantity), str(line.entries), ", ".join(lots.get(line.kind, ()))) for line in account.lines]
     if rows:
-        rows.append(("on hand", f"{account.on_hand:,}", ""))
+        rows.append(("on hand", f"{account.on_hand:,}", "", ""))
     return Table("Account", columns, tuple(rows), empty="Nothing in its ledger.")
+
+
+def _other_lots(ledger):
+    """{kind of entry, in words: codes of the lots at the other end}, of entries that stand."""
+    found = defaultdict(list)
+    for row in ledger:
+        entry = row.entry
+        if entry.counterpart and row.reversal is None and entry.reverses_id is None:
+            found[entry.get_kind_display()].append(entry.counterpart.code)
+    return {kind: list(dict.fromkeys(codes)) for kind, codes in found.items()}
+
+
+def _made_of_it(lot, ledger):
+    """Lots that name it as the one they were raised or split from, and that its ledger does not name."""
+    named = {code for codes in _other_lots(ledger).values() for code in codes}
+    return [code for code in lot.raised_lots.order_by("code").values_list("code", flat=True) if code not in named]
+
+
+def _signed(count):
+    return f"{count:+,}".replace("-", "−")
 
 
 def _shipments_table(lot):

@@ -8,15 +8,18 @@ from django.db.models.functions import Coalesce
 
 from registry.choices import Decision, TreeStatus
 from registry.models import IdentityQuestion, PedigreeTree, SelectionDecision, TreeStatusRecord
+from registry.selectors.descent import linked
 
 __all__ = [
     "UNKNOWN_THEN",
     "OrchardRow",
     "decided_to_go",
+    "last_decisions",
     "orchard_mothers",
     "orchard_rows",
     "parents_by_key",
     "plan_trees",
+    "rogued_undecided",
     "trees_of_orchard_on",
     "trees_standing_on",
     "trees_unknown_on",
@@ -79,13 +82,15 @@ def trees_unknown_on(orchard, block, day):
 
 @dataclass(frozen=True, slots=True)
 class OrchardRow:
-    """One block of an orchard: how many trees stand, are decided to go but stand, are rogued, dead, in question."""
+    """One block of an orchard: how many trees stand, are decided to go but stand, are rogued (and how many of them without a decision),
+    dead, in question."""
 
     orchard: str
     block: str
     standing: int
     to_rogue: int
     rogued: int
+    undecided: int
     dead: int
     in_question: int
 
@@ -95,7 +100,7 @@ class OrchardRow:
 
 
 def orchard_rows(trees):
-    """The blocks of all orchards among the trees somebody may see, by name: three queries.
+    """The blocks of all orchards among the trees somebody may see, by name: four queries.
 
     A name written in upper and in lower case is one orchard, as it is for its plan.
     """
@@ -106,11 +111,16 @@ def orchard_rows(trees):
         key = (orchard.strip().casefold(), block.strip().casefold())
         names.setdefault(key, (orchard.strip(), block.strip()))
         counts[key][status] += number
-    for name, some in (("to_rogue", decided_to_go(here)), ("in_question", here.filter(pk__in=_in_question()))):
+    some_of = (
+        ("to_rogue", decided_to_go(here)),
+        ("undecided", rogued_undecided(here)),
+        ("in_question", here.filter(pk__in=_in_question())),
+    )
+    for name, some in some_of:
         for orchard, block, number in some.values_list("orchard", "block").annotate(Count("pk")):
             counts[orchard.strip().casefold(), block.strip().casefold()][name] += number
     return [
-        OrchardRow(*names[key], found["standing"], found["to_rogue"], found["rogued"], found["dead"], found["in_question"])
+        OrchardRow(*names[key], *(found[name] for name in ("standing", "to_rogue", "rogued", "undecided", "dead", "in_question")))
         for key, found in sorted(counts.items())
     ]
 
@@ -125,6 +135,19 @@ def decided_to_go(trees):
     last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
     standing = trees.filter(status=TreeStatus.STANDING, pk__in=ever)
     return standing.annotate(last_decision=Subquery(last)).filter(last_decision=Decision.ROGUED)
+
+
+def rogued_undecided(trees):
+    """The rogued trees among these that no two people decided to rogue: there is no decision, or the last one is another."""
+    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
+    rogued = trees.filter(status=TreeStatus.ROGUED).annotate(last_decision=Coalesce(Subquery(last), Value("")))
+    return rogued.exclude(last_decision=Decision.ROGUED)
+
+
+def last_decisions(keys):
+    """{tree key: its last decision} of those of these trees that have one."""
+    rows = linked(SelectionDecision.objects, "tree", keys, "tree", "decided_on", "pk", "decision")
+    return {tree: Decision(decision) for tree, _on, _pk, decision in sorted(rows, key=lambda row: row[1:3])}
 
 
 def plan_trees(trees, orchard, block, day):

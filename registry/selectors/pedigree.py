@@ -4,8 +4,9 @@ from django.db.models import Q
 
 from registry.calc.generation import expected_native_share
 from registry.models import PedigreeTree
+from registry.selectors.pedigree_numbers import expected_donor_shares
 
-__all__ = ["maternal_line", "tree_children", "tree_share_words"]
+__all__ = ["maternal_line", "tree_children", "tree_share_words", "tree_year_flags", "years_out_of_order"]
 
 _LINE_MAX = 8
 
@@ -26,10 +27,42 @@ def tree_children(tree):
 
 
 def tree_share_words(tree):
-    """The expected native share of a generation, in words that promise nothing about one tree."""
+    """The expected native share by the pedigree, or else by the generation, in words that promise nothing about one tree."""
+    donor = expected_donor_shares([tree.pk], []).get(("tree", tree.pk))
+    if donor is not None:
+        return f"{1 - donor} on average, by its pedigree"
     share = expected_native_share(tree.generation) if tree.generation else None
     if share is None:
         return ""
     if tree.generation.code in ("native", "donor"):
         return f"{share}: a {tree.generation.code} tree, by its pedigree"
     return f"averages {share} as a generation, not as a tree"
+
+
+def tree_year_flags(tree):
+    """What is odd about the years of a tree and its parents, in sentences."""
+    parents = [(role, parent.code, parent.planted_year) for role, parent in (("mother", tree.mother), ("father", tree.father)) if parent]
+    pool = tree.pollen_pool
+    words = years_out_of_order(tree.planted_year, parents, (pool.code, pool.flowering_year) if pool else None)
+    return [f"Its planting year {tree.planted_year} {line}." for line in words]
+
+
+def years_out_of_order(planted_year, parents, pool=None):
+    """Where a tree would be as old as a parent, or older: the end of a sentence that begins with its planting year.
+
+    Parameters
+    ----------
+    planted_year : int or None
+    parents : iterable of (role, code, planted year or None)
+    pool : (code, flowering year) or None
+    """
+    if planted_year is None:
+        return []
+    found = [
+        f"is not after {year}, when its {role} {code} was planted; look at both years, or at the parent"
+        for role, code, year in parents
+        if year is not None and year >= planted_year
+    ]
+    if pool and pool[1] >= planted_year:
+        found.append(f"is not after {pool[1]}, when pollen pool {pool[0]} flowered; look at both years, or at the pool")
+    return found

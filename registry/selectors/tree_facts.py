@@ -24,6 +24,7 @@ __all__ = [
     "outside_donor_shares",
     "pool_facts",
     "pool_rows",
+    "stated_donor_share",
     "summed_pools",
     "tree_facts",
 ]
@@ -64,12 +65,13 @@ class PoolRow(NamedTuple):
 def tree_facts(row):
     """The TreeFacts of a tree: parents by key, statements, and the donor share its generation or species states."""
     founder = row.mother is None and row.father is None and row.pool is None
-    donor = _donor_share(row.backcrosses, row.intercrosses, row.generation_other, row.role, founder, bool(row.source.strip()))
+    donor = stated_donor_share(row.backcrosses, row.intercrosses, row.generation_other, row.role, founder, bool(row.source.strip()))
     return TreeFacts(row.mother, row.father, row.pool, donor, row.source, row.line)
 
 
 @cache
-def _donor_share(backcrosses, intercrosses, word, role, founder, carries_source):
+def stated_donor_share(backcrosses, intercrosses, word, role, founder, carries_source):
+    """The donor share a generation states, or else the species of a founder; None where neither does."""
     if backcrosses is not None or word.strip():
         native = expected_native_share(Generation(backcrosses, intercrosses, word))
         if native is not None:

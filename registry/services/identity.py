@@ -4,12 +4,15 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
-from registry.selectors.identity import OPEN, identity_field
+from registry.selectors.identity import OPEN, corrected_since, identity_field
 from registry.services.audit import audit_record
 from registry.services.identity_spread import question_respread
 
 __all__ = ["evidence_enter", "question_raise", "question_settle"]
+
+_CORRECT = "Correct the record first; if its identity holds after all, settle the question as confirmed."
 
 
 @transaction.atomic
@@ -70,7 +73,8 @@ def question_settle(*, actor, question, outcome, text, on):
     Raises
     ------
     ValidationError
-        When it is settled already, no text says how, or the day lies before it was raised or has not come.
+        When it is settled already, no text says how, the day lies before it was raised or has not come, or it is settled as corrected
+        and nobody changed the parents or the identity of the record since it was raised.
     """
     question = IdentityQuestion.objects.select_for_update().get(pk=question.pk)
     if question.settled_on:
@@ -79,6 +83,11 @@ def question_settle(*, actor, question, outcome, text, on):
     _refuse_blank("text", text, "Say how it was settled: what was found, which record was changed.")
     if on < question.raised_on:
         raise ValidationError({"on": f"The question was raised on {question.raised_on:%-d %b %Y}; it cannot be settled before that day."})
+    if outcome == Settlement.CORRECTED and not corrected_since(question):
+        name = f"{question.about._meta.verbose_name} {question.about}"
+        raise ValidationError(
+            {"outcome": f"Nothing of the identity or the parents of {name} was changed since it was in question. {_CORRECT}"}
+        )
     question_respread(question)
     question.settled_on, question.settled_by = on, actor
     question.settlement, question.settlement_text = outcome, text.strip()

@@ -7,8 +7,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
-from registry.selectors.descent import offspring
 from registry.selectors.pools import pool_gathering
+from registry.selectors.tree_facts import ancestor_rows
 from registry.services.audit import audit_record
 from registry.services.records import record_save
 
@@ -120,8 +120,9 @@ def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, 
 
 def _refuse_offspring(pool, trees):
     """A tree that descends from the pool cannot have fathered it."""
-    below = offspring((), [pool.pk])
-    if wrong := [tree.code for tree in trees if tree.pk in below]:
+    if pool.pk not in ancestor_rows([tree.pk for tree in trees])[1]:
+        return
+    if wrong := [tree.code for tree in trees if pool.pk in ancestor_rows([tree.pk])[1]]:
         raise ValidationError(
             f"{', '.join(wrong[:5])} descends from this pool and cannot be in it. Look at its parents, or at the orchard of the pool."
         )

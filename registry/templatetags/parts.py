@@ -1,14 +1,13 @@
 """Template tags for the parts that are drawn once and used everywhere (the living page under Help shows them all)."""
 
 from itertools import count as numbers
-from urllib.parse import urlencode
 
 from django import template
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
-from django.urls import NoReverseMatch, reverse
 from django.utils.safestring import mark_safe
 
 from registry.templatetags import parts_drawing as drawing
+from registry.templatetags.addresses import find_address
 
 register = template.Library()
 
@@ -114,15 +113,6 @@ def qr_svg(data):
 
     code = segno.make(str(data), error="m", micro=False)
     return mark_safe(code.svg_inline(omitsize=True, border=4, dark="#000", light="#fff", svgclass="qr", lineclass=None))
-
-
-def find_address(request, code):
-    """The address that opens the record of a code; the bare code where no address is known."""
-    try:
-        path = f"{reverse('find')}?{urlencode({'q': code})}"
-    except NoReverseMatch:
-        return code
-    return request.build_absolute_uri(path) if request else code
 
 
 @register.inclusion_tag("partials/_code_chip.html", takes_context=True)

@@ -18,7 +18,7 @@ from registry.selectors.shares import share_lines
 from registry.views.decisions import decision_columns
 from registry.views.generic import PageView, file_response
 from registry.views.material import MATERIAL_LISTS
-from registry.views.orchard_plan import FLAG_WORDS, STATUS_MARKS, plan_grids, rating_words, spot_words, tree_drawer, tree_url
+from registry.views.orchard_plan import FLAG_WORDS, STATUS_MARKS, plan_grids, rating_words, spot_words, tree_drawer, tree_url, with_lineage
 from registry.views.rating_words import is_superseded, rating_columns
 from registry.views.sections import PART_ROWS_MAX, allowed, link, yes_no
 from registry.views.shares import share_columns, share_duty
@@ -45,6 +45,7 @@ class OrchardListView(PageView):
             Column("Standing", "standing", "right", "number"),
             Column("of these to be rogued", "to_rogue", "right", "number"),
             Column("Rogued", "rogued", "right", "number"),
+            Column("of these without a decision", "undecided", "right", "number"),
             Column("Dead", "dead", "right", "number"),
             Column("Identity in question", "in_question", "right", "number"),
         )
@@ -89,7 +90,7 @@ class OrchardPlanView(PageView):
         self.form = PlanForm(self.request.GET, blocks=blocks, scales=())
         self.day = (self.form.is_valid() and self.form.cleaned_data["on"]) or timezone.localdate()
         trees = plan_trees(self.scoped(PedigreeTree), orchard, block, self.day)
-        self.trees = sorted(trees.select_related("taxon"), key=_place_order)
+        self.trees = with_lineage(sorted(trees.select_related("taxon"), key=_place_order))
         self.ratings, self.scales = latest_ratings(trees.order_by().values("pk"), self.day)
         self.orchard, self.block, self.blocks = orchard, block, blocks
         given = self.request.GET.copy()
@@ -144,8 +145,8 @@ class OrchardPlanView(PageView):
             Column("Decision", lambda tree: Decision(tree.decision_then).label if tree.decision_then else ""),
             Column("Identity in question", lambda tree: yes_no(tree.questioned_then)),
             Column("Generation", "generation_code"),
-            Column("Recurrent line", "recurrent_line"),
-            Column("Source of resistance", "source_of_resistance"),
+            Column("Recurrent line", "line_words"),
+            Column("Source of resistance", "source_words"),
             *ratings,
         )
 
@@ -200,7 +201,7 @@ def orchard_parts(user, tree):
                      mark=lambda line: "soft" if is_superseded(line.rating) else ""),
         ledger_table("Selection decisions", decision_columns(tree_column=False), decisions, unit="decisions", empty="Nobody decided."),
         ledger_table("Measured shares", share_columns(of_column=False), shares, unit="shares", empty="No share was measured.",
-                     note="Beside the expected share of its generation, never in its place."),
+                     note="Beside the expected share, never in its place."),
     ]  # fmt: skip
     page["actions"] = allowed(
         user,
@@ -243,4 +244,13 @@ def _decision_duties(tree, decisions):
     if decisions and decisions[0].decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
         words = "It is decided to be rogued and still stands. Enter its status once it is cut."
         return [Duty("soon", words, decisions[0].decided_on, reverse("pedigreetree_status", args=[tree.pk]))]
+    if tree.status == TreeStatus.ROGUED and (not decisions or decisions[0].decision != Decision.ROGUED):
+        words = f"Rogued without a decision of two people{_last_words(decisions)}. If there was one, enter it with its day."
+        return [Duty("odd", words, tree.status_on, reverse("pedigreetree_decide", args=[tree.pk]))]
     return []
+
+
+def _last_words(decisions):
+    if not decisions:
+        return ""
+    return f": the last one, of {decisions[0].decided_on:%-d %b %Y}, is “{decisions[0].get_decision_display()}”"

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from registry.calc.mixtures import NOT_STATED, mixture_label
 from registry.choices import Decision, TreeStatus
+from registry.selectors.lineage import tree_lineages
 from registry.selectors.orchard import UNKNOWN_THEN
 
 # A slip of the pen must not draw ten thousand empty positions; past this span only those in use stand on the plan.
@@ -75,8 +77,25 @@ def rating_words(rating):
     return f"{rating.score.normalize():f} ({rating.rated_on:%-d %b %Y})"
 
 
+def lineage_words(stated, mixture):
+    """A statement as it is written; what follows from the parents says so; blank where nothing does."""
+    if stated.strip():
+        return stated
+    return "" if not mixture or set(mixture) == {NOT_STATED} else f"{mixture_label(mixture)}, by its parents"
+
+
+def with_lineage(trees):
+    """The trees with `line_words` and `source_words`: as stated, or as it follows from their parents. A query a generation."""
+    derived = tree_lineages([tree.pk for tree in trees if not (tree.recurrent_line.strip() and tree.source_of_resistance.strip())])
+    for tree in trees:
+        lineage = derived.get(tree.pk)
+        tree.line_words = lineage_words(tree.recurrent_line, lineage and lineage.line)
+        tree.source_words = lineage_words(tree.source_of_resistance, lineage and lineage.source)
+    return trees
+
+
 def tree_drawer(show, ratings):
-    """A function that draws one tree. `ratings` is {tree key: {scale key: rating}}."""
+    """A function that draws one tree (from `with_lineage`). `ratings` is {tree key: {scale key: rating}}."""
 
     def draw(tree):
         mark, word = STATUS_MARKS[tree.status_then]
@@ -85,8 +104,8 @@ def tree_drawer(show, ratings):
         facts = {
             "status": word,
             "generation": tree.generation_code,
-            "line": tree.recurrent_line,
-            "source": tree.source_of_resistance,
+            "line": tree.line_words,
+            "source": tree.source_words,
         } | {f"rating-{scale}": f"{rating.score.normalize():f}, {rating.rated_on:%Y}" for scale, rating in ratings.get(tree.pk, {}).items()}
         said = [word, *(text for _mark, text in flags), facts["generation"], facts["line"] and f"line {facts['line']}"]
         said += [facts["source"] and f"source {facts['source']}"]

@@ -1,6 +1,5 @@
 """The screen a paper is made on: it shows what will be printed; the file is made, and recorded, only when asked for by a button."""
 
-import ipaddress
 import re
 
 from django.core.exceptions import PermissionDenied
@@ -12,7 +11,7 @@ from registry.papers.pages import draw_document
 from registry.papers.qr import PaperError
 from registry.selectors.programme import programme_address
 from registry.services.issued import paper_issue
-from registry.templatetags.parts import find_address
+from registry.templatetags.addresses import find_address, leads_here_only
 from registry.views.generic import RecordActionView, file_response
 from registry.views.tables import Column, ledger_table
 
@@ -25,21 +24,9 @@ ONLY_HERE = (
 def scan_texts(request, code):
     """What a square code may hold, the best first: the address that opens the record, then the bare code.
 
-    The bare code alone where the site was opened under a name of this machine: no phone could follow it.
+    The bare code alone where the site has no address but a name of this machine: no phone could follow it.
     """
-    return (code,) if is_loopback(request.get_host()) else (find_address(request, code), code)
-
-
-def is_loopback(host):
-    """True for localhost and the addresses a machine gives itself."""
-    name = re.sub(r":\d+$", "", host).strip("[]").lower()
-    if name == "localhost" or name.endswith(".localhost"):
-        return True
-    try:
-        address = ipaddress.ip_address(name)
-    except ValueError:
-        return False
-    return address.is_loopback or address.is_unspecified
+    return (code,) if leads_here_only(request) else (find_address(request, code), code)
 
 
 class PaperView(RecordActionView):
@@ -113,7 +100,7 @@ class PaperView(RecordActionView):
 
     def get_context_data(self, **kwargs):
         page = self.get_shown()
-        if is_loopback(self.request.get_host()):
+        if leads_here_only(self.request):
             page["notes"] = [ONLY_HERE]
         return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
 

@@ -2,22 +2,25 @@
 
 from urllib.parse import urlencode
 
+from django.shortcuts import render
 from django.urls import reverse
 
-from registry.calc.mixtures import NOT_STATED, mixture_label
-from registry.choices import TreeStatus
+from registry.choices import Decision, TreeStatus
 from registry.forms.filters import TreeFilters
 from registry.forms.material import PedigreeTreeForm, TreeStatusForm
 from registry.imports.kinds import PedigreeTreeSheet
 from registry.models import PedigreeTree
 from registry.selectors.duties import Duty
+from registry.selectors.floors import floor_warnings
 from registry.selectors.lineage import tree_lineage
-from registry.selectors.pedigree import maternal_line, tree_children, tree_share_words
+from registry.selectors.pedigree import maternal_line, tree_children, tree_share_words, tree_year_flags
+from registry.services.parents import tree_save
 from registry.services.tree_status import tree_status_set
 from registry.views.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.identity import identity_parts
 from registry.views.material import MATERIAL_LISTS, lot_url, lots_table
 from registry.views.orchard import orchard_parts
+from registry.views.orchard_plan import lineage_words
 from registry.views.sections import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, yes_no
 from registry.views.tables import Column, ledger_table
 
@@ -31,13 +34,6 @@ def place_words(tree):
     if tree.row or tree.position:
         parts.append(f"row {tree.row or '–'}, position {tree.position or '–'}")
     return ", ".join(part for part in parts if part)
-
-
-def lineage_words(stated, mixture):
-    """A statement as it is written; what follows from the parents says so; blank where nothing does."""
-    if stated.strip():
-        return stated
-    return "" if not mixture or set(mixture) == {NOT_STATED} else f"{mixture_label(mixture)}, by its parents"
 
 
 class PedigreeTreeListView(SectionListView):
@@ -110,6 +106,7 @@ class PedigreeTreeDetailView(RecordDetailView):
     def get_due(self):
         tree = self.object
         odd = [Duty("odd", f"{line.words} Correct the statement or the parents.") for line in self.contradictions]
+        odd += [Duty("odd", words) for words in tree_year_flags(tree)]
         if tree.status == TreeStatus.STANDING:
             return odd
         word = tree.get_status_display().capitalize()
@@ -189,6 +186,9 @@ class PedigreeTreeFormView(SectionFormView):
     form_class = PedigreeTreeForm
     submit_label = "Save the tree"
 
+    def save(self, record, many, form):
+        return tree_save(actor=self.request.user, tree=record, many=many, reason=form.cleaned_data.get("reason", ""))
+
 
 class PedigreeTreeStatusView(RecordActionView):
     model = PedigreeTree
@@ -203,6 +203,27 @@ class PedigreeTreeStatusView(RecordActionView):
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"tree": self.object}
+
+    def form_valid(self, form):
+        last = self.object.decisions.first()
+        undecided = form.cleaned_data["status"] == TreeStatus.ROGUED and (last is None or last.decision != Decision.ROGUED)
+        if not undecided or form.cleaned_data["confirmed"]:
+            return super().form_valid(form)
+        said = f"The last decision, of {last.decided_on:%-d %b %Y}, is “{last.get_decision_display()}”." if last else "There is none."
+        cautions = [
+            {
+                "title": "Nobody decided to rogue this tree",
+                "text": f"Two people decide, with evidence. {said} Stored like this, the tree is listed as rogued without a decision.",
+            }
+        ]
+        broken = floor_warnings(self.object)
+        cautions += [{"title": "It breaks a floor of diversity", "lines": broken}] if broken else []
+        page = {
+            "text": f"{self.object.code} is to be stored as rogued.",
+            "submit_label": "Store it without a decision",
+            "cautions": cautions,
+        }
+        return render(self.request, "generic/confirm.html", self.get_context_data(form=form.asks_to_confirm()) | page)
 
     def perform(self, form):
         data = form.cleaned_data

@@ -66,7 +66,8 @@ class PedigreeNumbersView(RecordDetailView):
         if not numbers.founders:
             return "Nothing can be reckoned until the pedigree is put right."
         words = f"Expected: {as_share(numbers.native)} native species, {as_share(numbers.donor)} donor species"
-        return f"{words}, {as_share(numbers.not_known)} not known." if numbers.not_known else f"{words}."
+        rest = ((numbers.other, "other species"), (numbers.not_known - numbers.other, "not known"))
+        return ", ".join([words, *(f"{as_share(share)} {what}" for share, what in rest if share)]) + "."
 
     def spread_words(self):
         """Between what shares single trees lie, for a generation that says so."""
@@ -89,16 +90,20 @@ class PedigreeNumbersView(RecordDetailView):
         due = [Duty("odd", problem) for problem in numbers.problems]
         generation = self.object.generation
         stated = expected_native_share(generation) if generation else None
-        if stated is not None and numbers.founders and not numbers.not_known and stated != numbers.native:
-            words = f"Its generation {generation.code} averages {stated} native; its parents give {numbers.native}."
-            due.append(Duty("odd", f"{words} Check generation and parents."))
+        if stated is None or not numbers.founders or numbers.native_inside is None:
+            return due
+        words = f"Its generation {generation.code} averages {stated} native; its parents give {numbers.native_inside}"
+        if stated != numbers.native_inside:
+            outside = "" if numbers.native_inside == numbers.native else " without the declared outside pollen"
+            due.append(Duty("odd", f"{words}{outside}. Check generation and parents."))
+        elif not numbers.not_known and stated != numbers.native:
+            due.append(Duty("info", f"{words} too; with the declared outside pollen it is {numbers.native}."))
         return due
 
     def get_facts(self, numbers):
-        inbreeding = "" if numbers.inbreeding is None else f"{numbers.inbreeding:.4f}".rstrip("0").rstrip(".")
         return [
             ("Generation", self.object.generation_code, None),
-            (self.inbreeding_label, inbreeding and f"{inbreeding}; unknown parents and outside pollen count as unrelated", None),
+            (self.inbreeding_label, inbreeding_words(numbers), None),
             ("Generations to the farthest founder", numbers.depth, None),
             ("Founders", f"{len(numbers.founders):,}", None),
         ]
@@ -122,6 +127,16 @@ class PedigreeNumbersView(RecordDetailView):
         return ledger_table(
             "Measured shares", share_columns(of_column=False), lines, unit="shares", note=note, empty="No share was measured."
         )
+
+
+def inbreeding_words(numbers):
+    """F, and what it counts as unrelated."""
+    if numbers.inbreeding is None:
+        return ""
+    found = f"{numbers.inbreeding:.4f}".rstrip("0").rstrip(".")
+    if numbers.inbreeding_at_least:
+        return f"{found} or more: there are too many ancestors to reckon with, so pollen pools among them count as unrelated"
+    return f"{found}; a pollen pool counts as the mean of its trees, unknown parents and outside pollen count as unrelated"
 
 
 class TreeNumbersView(PedigreeNumbersView):

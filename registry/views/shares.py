@@ -99,7 +99,7 @@ class TreeShareView(RecordActionView):
     @property
     def question(self):
         share = expected_donor_share(self.object)
-        words = "is not known for its generation" if share is None else f"of its generation is {share:.4g}"
+        words = "is not known, neither by its pedigree nor by its generation" if share is None else f"is {share:.4g}"
         return f"The expected donor share {words}. It stays as it is; the measured one stands beside it."
 
     def perform(self, form):
@@ -116,7 +116,7 @@ def lot_share_parts(user, lot):
     if not user.may("orchard.view"):
         return {"due": [], "parts": [], "actions": []}
     lines = share_lines(lot.measured_shares.select_related("tree", "lot"))
-    note = "Beside the expected share of its generation, never in its place."
+    note = "Beside the expected share, never in its place."
     return {
         "due": [share_duty(line) for line in lines if line.check.odd],
         "parts": [ledger_table("Measured shares", share_columns(of_column=False), lines, unit="shares", note=note)] if lines else [],

@@ -35,6 +35,33 @@ def test_a_long_table_has_its_head_and_its_page_number_on_every_page_and_every_r
     assert found == [row[0] for row in rows(300)]
 
 
+def test_no_word_of_a_heading_is_broken():
+    labels = ("Planting", "Place", "Presumed dead", "Unaccounted", "Lot", "Verantwortungsbewusst", "Alive", "Dead")
+    columns = tuple(TableColumn(label, 3 if label in ("Planting", "Place") else 0.6, "right") for label in labels)
+    [text] = page_texts(draw_document(paper(Table("Fates", columns, (("x",) * len(columns),)))))
+    assert [word for label in labels for word in label.split() if word not in text.split()] == []
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_a_heading_stays_with_the_head_and_the_first_row_of_its_table(page):
+    first = " ".join(["a long first row"] * 20)
+    for count in range(30, 60):
+        tables = Table("Before", COLUMNS, rows(count)), Table("Treatments", COLUMNS, (("FIRST", first, "1"),))
+        texts = page_texts(draw_document(paper(*tables), page))
+        [heading] = [number for number, text in enumerate(texts) if "Treatments" in text]
+        assert "FIRST" in texts[heading], count
+
+
+def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one():
+    def pages(count, **fields):
+        return page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(count)), **fields)))
+
+    assert [len(pages(count)) for count in (20, 45, 200)] == [1, 2, 5]
+    assert [len(pages(count, least_scale=0.8)) for count in (20, 45, 200)] == [1, 1, 5]
+    [text] = pages(45, least_scale=0.8)
+    assert "L0044" in text and "page 1 of 1" in text
+
+
 def test_each_copy_is_a_whole_set_with_its_own_count():
     texts = page_texts(
         draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))

@@ -99,7 +99,7 @@ def test_recount_is_silent_about_a_sound_book_and_finds_every_tampering(capsys):
     output = capsys.readouterr()
     assert (output.out, output.err) == (
         "",
-        "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity checked: 0 differences.\n",
+        "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity, 1 origins checked: 0 differences.\n",
     )
     Lot.objects.filter(pk=lot.pk).update(balance=7)
     SurvivalTally.objects.update(alive=0, dead=1)

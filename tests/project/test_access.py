@@ -9,6 +9,7 @@ import re
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from plantings.models import BoundaryLayer
 from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
@@ -22,7 +23,7 @@ from registry.services.identity import question_raise
 from registry.services.incidents import incident_notice_enter
 from registry.services.issued import paper_issue
 from registry.services.land import land_notice_add
-from registry.services.ledger import ledger_enter
+from registry.services.ledger import ledger_enter, lot_bulk
 from registry.services.links import link_make
 from registry.services.papers import document_add
 from registry.services.seed_tests import seed_test_enter
@@ -65,7 +66,7 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(["taxon_add", "pollenpool_add", "pedigreetree_add", "lot_add", "shipment_add"], (OFFICE, None))
 ROUTES |= dict.fromkeys(
-    ["taxon_edit", "pollenpool_edit", "pedigreetree_edit", "pedigreetree_status", "lot_edit", "lot_bulk", "ledger_add", "ledger_reverse",
+    ["taxon_edit", "pollenpool_edit", "pedigreetree_edit", "pedigreetree_status", "lot_edit", "lot_bulk", "lot_unbulk", "ledger_add", "ledger_reverse",
      "shipment_edit", "shipment_line_add", "shipment_line_remove", "shipment_cancel"], (OFFICE, OFFICE),
 )  # fmt: skip
 ROUTES |= dict.fromkeys(
@@ -101,10 +102,18 @@ ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )
 ROUTES |= dict.fromkeys(["requirement_detail", "materialclass_detail", "determination_detail"], (READERS, READERS))
-ROUTES["planting_establish"] = (STAFF, STAFF)
+ROUTES |= dict.fromkeys(["planting_establish", "boundary_withdraw"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(["requirement_add", "materialclass_add"], (STAFF, None))
 ROUTES |= dict.fromkeys(
-    ["requirement_edit", "requirement_verify", "materialclass_edit", "authorization_state", "authorization_give_back", "document_add"],
+    [
+        "requirement_edit",
+        "requirement_verify",
+        "materialclass_edit",
+        "authorization_state",
+        "authorization_give_back",
+        "authorization_opening",
+        "document_add",
+    ],
     (STAFF, STAFF),
 )
 ROUTES["document_file"] = (STAFF | {"auditor"}, STAFF | {"auditor"})
@@ -189,6 +198,8 @@ def world():
     entry = ledger_enter(actor=lead, lot=lot, kind="discarded", quantity=1, on=factories.day(2019, 5))
     count = plot_count_record(actor=lead, census_round=census_round, plot=plot, alive=5, observed_on=census_round.opens_on)
     seed = factories.seed_lot(actor=lead, seeds=400)
+    bulk = factories.stock_lot(kind="seed", origin="bulk", outside_origin="")
+    mixed = lot_bulk(actor=lead, bulk=bulk, component=seed, count=5, on=factories.day(2019))
     test = seed_test_enter(
         actor=lead, lot=seed, kind="germination", tested_on=factories.day(2019), tested_by="A. Tester", replicates=[(100, 60, None)]
     )
@@ -227,12 +238,14 @@ def world():
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "touches": lot.pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
+        "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip
     special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
+        "lot_unbulk": mixed.pk,
     }  # fmt: skip
     return people, records, special
 

@@ -113,7 +113,8 @@ def test_a_loop_in_the_pedigree_is_said_and_hides_no_other_floor():
     PedigreeTree.objects.filter(pk=second.pk).update(mother=first)
     warnings = floor_warnings(first)
     assert warnings[0].startswith("0 standing mothers of the recurrent line L1")
-    assert warnings[-1].startswith("The status number cannot be worked out until the pedigree is put right")
+    words = "The status number cannot be worked out until the pedigree is put right"
+    assert warnings[-1] == f"{words}: {first} comes from {second}, {second} from {first}."
 
 
 def test_a_broken_floor_must_be_shown_and_answered_and_is_stored_with_the_answer():

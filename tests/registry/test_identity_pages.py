@@ -13,6 +13,7 @@ from registry.imports.table import read_table
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PollenPool, PollenPoolMember
 from registry.selectors.identity import RULE, pollen_in_question, question_duties, touched_pools
 from registry.services.identity import evidence_enter, question_raise, question_settle
+from registry.services.parents import tree_save
 from registry.views.identity import identity_parts
 from tests import factories
 
@@ -82,10 +83,41 @@ def test_a_settlement_needs_its_day_its_outcome_and_how(fields, words):
     assert question.settled_on is None
 
 
+def _change(actor, tree, **fields):
+    for name, value in fields.items():
+        setattr(tree, name, value)
+    tree_save(actor=actor, tree=tree, reason="as found")
+
+
+@pytest.mark.parametrize(("fields", "corrected"), [({}, False), ({"note": "looked at"}, False), ({"recurrent_line": "L2"}, True)])
+def test_a_question_is_settled_as_corrected_only_when_identity_or_parents_were_changed(fields, corrected):
+    actor, tree = factories.person(), factories.pedigree_tree(code="SL-K-02")
+    _change(actor, tree, source_of_resistance="Heron")
+    today = tomorrow() - datetime.timedelta(1)
+    question = question_raise(actor=actor, about=tree, raised_on=today, reason="tag lost")
+    _change(actor, tree, **fields)
+    if corrected:
+        assert question_settle(actor=actor, question=question, outcome="corrected", text="another line", on=today).settled_on == today
+        return
+    with pytest.raises(ValidationError, match="Nothing of the identity or the parents of pedigree tree SL-K-02 was changed") as refused:
+        question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=today)
+    assert list(refused.value.message_dict) == ["outcome"]
+    assert question_settle(actor=actor, question=question, outcome="confirmed", text="it holds", on=today).settled_on == today
+
+
+def test_what_was_corrected_between_the_doubt_and_its_entry_counts():
+    actor, tree = factories.person(), factories.pedigree_tree()
+    _change(actor, tree, code="T9")
+    question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    assert question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY).settled_on == DAY
+
+
 def test_a_settled_question_keeps_what_it_marked_and_is_not_settled_again():
     actor, tree = factories.person(), factories.pedigree_tree()
     lot = factories.seed_lot(mother=tree)
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    tree.code = "T9"
+    tree_save(actor=actor, tree=tree, reason="the old tag was found")
     settled = question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY)
     assert (settled.settled_by, set(settled.lots.all())) == (actor, {lot})
     with pytest.raises(ValidationError, match="was settled on 3 Jun 2024"):

@@ -96,10 +96,10 @@ class Book:
             fields |= {"origin": "outside", "outside_origin": "made for a test"}
         lot = record_save(actor=self.actor, obj=Lot(**fields))
         if origin == "bulk" and parent:
-            ledger_enter(actor=self.actor, lot=parent, kind="acquired", quantity=5, on=DAY)
+            ledger_enter(actor=self.actor, lot=parent, kind="counted", quantity=5, on=DAY, reason="found")
             lot_bulk(actor=self.actor, bulk=lot, component=parent, count=2, on=DAY)
         if origin == "split" and parent:
-            ledger_enter(actor=self.actor, lot=parent, kind="acquired", quantity=5, on=DAY)
+            ledger_enter(actor=self.actor, lot=parent, kind="counted", quantity=5, on=DAY, reason="found")
             lot_split(actor=self.actor, lot=parent, part=lot, count=2, on=DAY)
             if number % 2:
                 lot_put_back(actor=self.actor, part=lot, count=1, on=DAY, reason="not sown")
@@ -151,7 +151,7 @@ class SpreadProperties(TestCase):
             questions, reach = questions[::-1], reach[::-1]
         question_settle(actor=book.actor, question=questions[0], outcome="confirmed", text="genotype agrees", on=DAY)
         assert marked() == reach[1]
-        question_settle(actor=book.actor, question=questions[1], outcome="corrected", text="mother changed", on=DAY)
+        question_settle(actor=book.actor, question=questions[1], outcome="confirmed", text="the tag was found", on=DAY)
         assert marked() == (set(), set())
         assert IdentityQuestion.objects.filter(settled_on__isnull=True).count() == 0
 

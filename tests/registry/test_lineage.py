@@ -27,7 +27,7 @@ def bulk_of(*components, code="BULK"):
     bulk = factories.stock_lot(code=code, kind=components[0].kind, origin="bulk", outside_origin="")
     actor = factories.person()
     for component in components:
-        factories.ledger_enter(actor=actor, lot=component, kind="acquired", quantity=5, on=factories.day(2019))
+        factories.ledger_enter(actor=actor, lot=component, kind="counted", quantity=5, on=factories.day(2019), reason="found")
         lot_bulk(actor=actor, bulk=bulk, component=component, count=2, on=factories.day(2020))
     return bulk
 

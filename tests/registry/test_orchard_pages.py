@@ -9,7 +9,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from registry.models import IdentityQuestion
+from registry.models import IdentityQuestion, PedigreeTree
+from registry.selectors.orchard import rogued_undecided
 from registry.services.shares import share_enter
 from registry.services.tree_status import tree_status_set
 from registry.views.orchard import orchard_parts
@@ -55,7 +56,7 @@ def test_orchards_are_listed_by_block_with_what_is_decided(client, manager):
     question = IdentityQuestion.objects.create(tree=third, raised_on=factories.day(2019), reason="odd", entered_at=timezone.now())
     question.trees.add(third)
     rows = [[cell[0] for cell in row.cells] for row in client.get(reverse("orchard_list")).context["parts"][0]["rows"]]
-    assert [row[1:] for row in rows] == [["A", 1, 1, 1, 0, 0], ["B", 1, 0, 0, 0, 1]]
+    assert [row[1:] for row in rows] == [["A", 1, 1, 1, 1, 0, 0], ["B", 1, 0, 0, 0, 0, 1]]
 
 
 def test_a_plan_shows_each_tree_at_its_place_with_mark_words_and_flags(client, manager):
@@ -142,7 +143,19 @@ def test_a_plan_asks_the_same_number_of_queries_for_one_tree_and_for_many(client
     few = queries()
     for number in range(2, 9):
         one_more(number)
-    assert queries() == few == 5  # session, person, blocks, trees, ratings
+    assert queries() == few == 6  # session, person, blocks, trees, what their parents give, ratings
+
+
+def test_the_plan_shows_the_line_and_source_that_follow_from_the_parents(client, manager):
+    mother = factories.pedigree_tree(code="N", recurrent_line="Winooski", generation_other="native")
+    father = factories.pedigree_tree(code="F", recurrent_line="Winooski", source_of_resistance="Heron", backcrosses=2, intercrosses=0)
+    tree("KW-1", 1, 1, mother=mother, father=father)
+    tree("KW-2", 1, 2, recurrent_line="Lamoille")
+    page = plan(client, show="line")
+    assert [shown for [(_code, _mark, shown, _flags)] in cells(page).values()] == ["Winooski, by its parents", "Lamoille"]
+    text = page.content.decode()
+    assert "line Winooski, by its parents, source Heron, by its parents" in text
+    assert "Winooski, by its parents" in plan(client, download="csv").content.decode()
 
 
 # -- on the page of a tree ---------------------------------------------------------------------
@@ -158,10 +171,25 @@ def part(page, title):
 )
 def test_a_rogued_stump_that_was_not_treated_is_pointed_out(treated, words):
     one = tree("KW-1")
+    factories.decision(one, "rogued")
     rogue(one, datetime.date(2020, 3, 1), stump_treated=treated)
     page = orchard_parts(factories.person("manager"), one)
     assert [words in duty.text for duty in page["due"]] == ([True] if words else [])
     assert part(page, "Status history")[0][1:4] == ["rogued", "rated 4.5", {None: "not known", False: "no", True: "yes"}[treated]]
+
+
+@pytest.mark.parametrize(("decided", "words"), [(None, "two people. If"), ("kept", "the last one, of 1 Jun 2019, is “kept”.")])
+def test_a_tree_rogued_without_a_decision_is_pointed_out_on_its_page_and_in_the_list(client, manager, decided, words):
+    one = tree("KW-1")
+    if decided:
+        factories.decision(one, decided)
+    rogue(one, datetime.date(2020, 3, 1), stump_treated=True)
+    [duty] = orchard_parts(manager, one)["due"]
+    assert duty.text.startswith("Rogued without a decision of two people") and words in duty.text
+    assert [found.code for found in rogued_undecided(PedigreeTree.objects.all())] == ["KW-1"]
+    factories.decision(one, "rogued", on=datetime.date(2020, 2, 1))
+    assert orchard_parts(manager, one)["due"] == []
+    assert not rogued_undecided(PedigreeTree.objects.all()).exists()
 
 
 def test_the_page_of_a_tree_takes_history_ratings_decisions_and_actions():
@@ -200,4 +228,4 @@ def test_the_parts_of_a_tree_ask_the_same_number_of_queries_however_much_is_know
     few = queries()
     for number in range(2, 7):
         one_more(number)
-    assert queries() == few == 7  # steps, decisions, ratings, their checks, shares, two thresholds
+    assert queries() == few == 8  # steps, decisions, ratings, their checks, shares, the tree with its parents, two thresholds

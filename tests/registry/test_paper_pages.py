@@ -13,12 +13,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.models import AuditEntry, Harvest, IssuedPaper, Lot, PollenPool, PollenPoolMember, SpeciesHandbook, Treatment
+from registry.selectors.lot_papers import life_document
 from registry.selectors.lot_words import engineered_trees, lot_words
 from registry.services.identity import question_raise, question_settle
 from registry.services.issued import paper_issue
-from registry.services.ledger import ledger_enter, lot_bulk
+from registry.services.ledger import ledger_enter, lot_bulk, lot_split
 from registry.services.programme import programme_setting_save
-from registry.views.paper_view import file_name, is_loopback
+from registry.templatetags.addresses import is_loopback
+from registry.views.paper_view import file_name
 from tests import factories
 from tests.papers.reading import codes, page_texts, pictures
 
@@ -73,7 +75,7 @@ def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_hande
     assert (paper.kind, paper.size_bytes, paper.entered_by, list(paper.lots.all())) == ("lot_life", len(answer.content), lead, [lot])
     assert paper.filename in answer.headers["Content-Disposition"] and paper.filename.endswith(".pdf")
     entry = AuditEntry.objects.get(verb="issuedpaper.handed_out")
-    assert (entry.actor, entry.record_id, entry.changes) == (lead, paper.pk, {"lots": [None, [lot.code]]})
+    assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, paper.pk, [None, [lot.code]])
 
 
 def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
@@ -173,6 +175,16 @@ def test_under_a_name_only_this_machine_knows_the_square_code_holds_the_bare_cod
     answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST="localhost:8000")
     assert set(codes(pictures(answer.content)[0])) == {lot.code}
     assert client.get(reverse("find"), {"q": lot.code}).url == reverse("lot_detail", args=[lot.pk])
+
+
+def test_square_codes_lead_to_the_address_of_the_site_under_whatever_name_it_was_opened(client, lead, settings):
+    settings.SITE_URL = "https://mastbook.example.org"
+    lot = orchard_lot(lead)
+    for host in ("localhost:8000", "testserver"):
+        page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST=host)
+        assert "hold the bare code" not in page.content.decode()
+        answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST=host)
+        assert set(codes(pictures(answer.content)[0])) == {f"https://mastbook.example.org{reverse('find')}?q={lot.code}"}
 
 
 @pytest.mark.parametrize(
@@ -336,6 +348,22 @@ def test_the_life_of_a_stock_lot_names_the_mother_of_the_seed_it_was_raised_from
     assert seed.code in text and seed.mother.code in text
 
 
+def test_the_life_of_a_lot_names_the_lots_its_seed_went_into_and_gathers_what_is_empty(client, lead):
+    seed = orchard_lot(lead)
+    part = Lot(code="PART-1")
+    lot_split(actor=lead, lot=seed, part=part, count=50, on=factories.day(2026, 10, 20), reason="for the north")
+    factories.stock_lot(origin="sown", outside_origin="", parent=seed, taxon=seed.taxon, code="STOCK-1")
+    document = life_document(seed, scan=(), made_on=factories.day(2026, 11, 25), made="")
+    tables = {table.title: table for table in document.parts if table.title}
+    assert ("split out", "−50", "1", "PART-1") in tables["Account"].rows
+    # raised from it, but its ledger does not say so
+    assert ("Raised or split from it", "STOCK-1") in tables["What it is"].rows
+    assert dict(tables["Nothing to list"].rows) == {
+        "Tests": "Not tested.", "Treatments": "No treatment entered.", "Storage": "Nobody has looked into the store.",
+        "Shipments": "It went into no shipment.",
+    }  # fmt: skip
+
+
 # -- draft for a certificate of identity --------------------------------------------------------------------------------
 
 
@@ -370,7 +398,9 @@ def test_what_is_not_from_an_orchard_is_not_called_qualified(client, lead):
 
 
 def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_of_each(client, lead):
-    orchard, wild = orchard_lot(lead), factories.seed_lot(actor=lead, seeds=100, on=factories.day(2026, 10, 2))
+    orchard = orchard_lot(lead)
+    mother = factories.pedigree_tree(taxon=orchard.taxon)
+    wild = factories.seed_lot(actor=lead, seeds=100, on=factories.day(2026, 10, 2), mother=mother)
     bulk = factories.seed_lot(origin="bulk", mother=None, year=None, taxon=orchard.taxon) if False else factories.stock_lot(
         kind="seed", origin="bulk", outside_origin="", year=None, taxon=orchard.taxon
     )  # fmt: skip

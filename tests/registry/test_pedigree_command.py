@@ -17,14 +17,65 @@ MRODE = "animal;sire;dam\n6;5;2\n5;4;3\n3;1;2\n4;1;unk\n"
 
 @pytest.fixture
 def run(tmp_path):
-    def call(text, *words):
+    def call(text, *words, err=None):
         path = tmp_path / "trees.csv"
         path.write_text(text, encoding="utf-8")
-        out, err = io.StringIO(), io.StringIO()
-        call_command("pedigree", str(path), *words, stdout=out, stderr=err)
+        out = io.StringIO()
+        call_command("pedigree", str(path), *words, stdout=out, stderr=err or io.StringIO())
         return out.getvalue()
 
     return call
+
+
+@pytest.fixture
+def said(run):
+    def call(text, *words):
+        """What stands on standard error, line by line."""
+        err = io.StringIO()
+        try:
+            run(text, *words, err=err)
+        except SystemExit:
+            return [*err.getvalue().splitlines(), "refused"]
+        return err.getvalue().splitlines()
+
+    return call
+
+
+def test_a_row_that_stands_twice_is_named(said):
+    assert said("id,dam,sire\nx,a,b\ny,a,b\nx,a,b\n") == ["Rows 2 and 4: “x” has the same row twice. It counts once."]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--mother", "M", "--father", "M"], "Column 'M' is taken as the mother and as the father. Name another with --father COLUMN."),
+        (["--mother", "id", "--father", "M"], "Column 'id' is taken as the id and as the mother."),
+    ],
+)
+def test_one_column_cannot_be_two_things(run, words, message):
+    with pytest.raises(CommandError, match=message):
+        run("id,M,P\nx,a,b\n", *words)
+
+
+def test_loops_are_named_beside_all_other_faults_each_once(said):
+    rows = "id,dam,sire\nA,B,F\nB,A,\nC,D,\nD,C,\nE,E,\nx,a,b\nx,a,c\nF,,\n"
+    lines = said(rows)
+    assert lines[:2] == [
+        "Row 6: “E” is its own mother. Correct the name or leave the mother empty.",
+        "Rows 7 and 8: “x” has two rows with different parents. Keep one of them.",
+    ]
+    assert [line.split(":")[0] for line in lines[2:4]] == ["Rows 2, 3", "Rows 4, 5"]
+    assert (len(lines), lines[-1]) == (6, "refused")
+
+
+def test_years_and_sexes_are_looked_at_when_asked_for(said, run):
+    rows = "id,dam,sire,planted\nx,a,b,2001\na,,,2020\ny,b,a,\n"
+    assert said(rows) == []
+    assert said(rows, "--year", "planted") == ["“a” (2020) is a parent of “x” (2001) and is not older. Look at both years."]
+    both = "stands as mother in one row and as father in another. Look at both rows."
+    assert said(rows, "--separate-sexes") == [f"“a” {both}", f"“b” {both}"]
+    with pytest.raises(CommandError, match="Row 2, column 'planted': 'about 2001' is not a year"):
+        run("id,dam,sire,planted\nx,a,b,about 2001\n", "--year", "planted")
 
 
 def test_the_numbers_of_mrode_as_json(run):

@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from registry.models import LotComponent, PedigreeTree, PollenPool, PollenPoolMember
+from registry.models import Lot, LotComponent, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.diversity import crop_of_lot, crop_of_pool, group_diversity
 from registry.selectors.pedigree_numbers import lot_numbers, tree_numbers
 from registry.selectors.pedigree_picture import lot_picture, tree_picture
@@ -91,7 +91,7 @@ def test_a_circle_of_parents_is_said_and_nothing_reckoned(book):
     PedigreeTree.objects.filter(pk=book["N1"].pk).update(mother=book["B3"])
     numbers = tree_numbers(book["B3"])
     assert numbers.founders == ()
-    assert "descend from one another in a circle" in numbers.problems[0]
+    assert "B3 comes from B2, B2 from B1, B1 from N1, N1 from B3. Nothing comes from itself" in numbers.problems[0]
 
 
 def pool_of(*members, **fields):
@@ -131,13 +131,91 @@ def test_a_bulk_is_weighed_by_its_counts_and_raised_lots_are_as_their_seed(book)
 
 
 def test_lots_of_outside_origin_and_unknown_fathers(book):
-    outside = lot_numbers(factories.stock_lot(outside_origin="Elder's nursery"))
+    outside = lot_numbers(factories.stock_lot(outside_origin="Elder's nursery", taxon=factories.taxon(role="hybrid")))
     assert [(founder.name, founder.share) for founder in outside.founders] == [("Elder's nursery", 1)]
     assert (outside.native, outside.not_known) == (0, 1)
     open_lot = lot_numbers(factories.seed_lot(mother=book["B3"]))
     assert (open_lot.not_known, open_lot.native) == (HALF, Fraction(15, 32))
     empty = lot_numbers(factories.stock_lot(origin="bulk", outside_origin=""))
     assert [founder.name for founder in empty.founders] == ["nothing mixed in yet"]
+
+
+@pytest.mark.parametrize(
+    ("role", "fields", "expected"),
+    [
+        ("native", {}, (1, 0, 0)),
+        ("donor", {}, (0, 1, 0)),
+        ("hybrid", {"backcrosses": 2, "intercrosses": 0}, (Fraction(7, 8), Fraction(1, 8), 0)),
+        # the declared generation speaks before the species
+        ("native", {"backcrosses": 3, "intercrosses": 0}, (Fraction(15, 16), Fraction(1, 16), 0)),
+        # a source of resistance in a native lot of no declared generation: crosses nobody wrote down
+        ("native", {"declared_source": "Heron"}, (0, 0, 1)),
+    ],
+)
+def test_a_lot_from_outside_counts_by_its_declared_generation_or_its_species(role, fields, expected):
+    # Allard 1960, Principles of Plant Breeding, backcross chapter: 1 - (1/2)^(t + 1)
+    lot = factories.stock_lot(taxon=factories.taxon(role=role), **fields)
+    numbers = lot_numbers(lot)
+    assert (numbers.native, numbers.donor, numbers.not_known) == expected
+    raised = lot_numbers(factories.stock_lot(origin="split", parent=lot, outside_origin=""))
+    assert (raised.native, raised.donor, raised.not_known) == expected
+
+
+def test_a_third_species_is_named_as_such_and_not_as_not_known(signed_in, book):
+    third = factories.taxon(name="Juglans nigra", role="other")
+    lot = factories.stock_lot(taxon=third)
+    page = text(signed_in.get(reverse("lot_numbers", args=[lot.pk])))
+    assert "Expected: 0 native species, 0 donor species, 1 other species." in page
+    cross = factories.pedigree_tree(
+        taxon=third, mother=book["N0"], father=factories.pedigree_tree(taxon=third, generation_other=""), generation_other=""
+    )
+    page = text(signed_in.get(reverse("pedigreetree_numbers", args=[cross.pk])))
+    assert "Expected: 1/2 (0.5) native species, 0 donor species, 1/2 (0.5) other species." in page
+
+
+def test_sibs_of_a_pollen_pool_are_related_through_it(book):
+    mother, father, other = book["N0"], book["N1"], book["N2"]
+    pool = pool_of((father, None))
+    sibs = [factories.pedigree_tree(mother=mother, pollen_pool=pool) for _ in range(2)]
+    # Falconer & Mackay 1996, ch. 5 (from memory): full sibs 1/4
+    assert tree_numbers(factories.pedigree_tree(mother=sibs[0], father=sibs[1])).inbreeding == 0.25
+    assert lot_numbers(factories.seed_lot(mother=sibs[0], father=sibs[1])).inbreeding == 0.25
+    PollenPoolMember.objects.create(pool=pool, tree=other)
+    # by hand: half the way from half sibs (1/8) to full sibs (1/4)
+    assert tree_numbers(factories.pedigree_tree(mother=sibs[0], father=sibs[1])).inbreeding == 3 / 16
+
+
+def test_with_too_many_ancestors_a_pool_counts_as_unrelated_and_the_page_says_so(signed_in, book, monkeypatch):
+    sibs = [factories.pedigree_tree(mother=book["N0"], pollen_pool=pool) for pool in [pool_of((book["N1"], None))] * 2]
+    child = factories.pedigree_tree(mother=sibs[0], father=sibs[1])
+    address = reverse("pedigreetree_numbers", args=[child.pk])
+    assert "0.25; a pollen pool counts as the mean of its trees" in text(signed_in.get(address))
+    monkeypatch.setattr("registry.selectors.pedigree_reading.KINSHIP_MAX", 3)
+    assert "0.125 or more: there are too many ancestors to reckon with" in text(signed_in.get(address))
+
+
+def test_declared_outside_pollen_is_no_fault_of_the_generation(signed_in, book, native):
+    # mothers and members are B3 (15/16): so is the seed, but for the outside pollen. By hand: 15/32 + (9/10 x 15/16 + 1/10)/2 = 301/320
+    sibs = [factories.pedigree_tree(mother=book["N3"], father=book["B2"], backcrosses=3, intercrosses=0) for _ in range(2)]
+    pool = pool_of((book["B3"], None), (sibs[0], None), outside_share=Decimal("0.1"), outside_taxon=native)
+    lot = factories.seed_lot(mother=sibs[1], pollen_pool=pool, backcrosses=3, intercrosses=1)
+    numbers = lot_numbers(lot)
+    assert (numbers.native, numbers.native_inside) == (Fraction(301, 320), Fraction(15, 16))
+    page = text(signed_in.get(reverse("lot_numbers", args=[lot.pk])))
+    assert "its parents give 15/16 too; with the declared outside pollen it is 301/320." in page
+    assert "Check generation and parents." not in page
+    PollenPoolMember.objects.create(pool=pool, tree=book["N1"])
+    # by hand: the fathers are 15/16, 15/16 and 1 native, the mean with the mother's 15/16 is 91/96
+    page = text(signed_in.get(reverse("lot_numbers", args=[lot.pk])))
+    assert "its parents give 91/96 without the declared outside pollen. Check generation and parents." in page
+
+
+def test_a_lot_made_of_itself_is_said_by_its_code_on_every_page_of_it(signed_in):
+    stock = factories.stock_lot(code="Q-STOCK")
+    part = factories.stock_lot(code="Q-PART", origin="split", parent=stock, outside_origin="")
+    Lot.objects.filter(pk=stock.pk).update(origin="split", parent=part, outside_origin="")
+    for route in ("lot_diversity", "lot_numbers"):
+        assert "Q-STOCK comes from Q-PART, Q-PART from Q-STOCK" in text(signed_in.get(reverse(route, args=[stock.pk])))
 
 
 def test_a_pool_nobody_can_read_is_named_and_its_father_not_known(book):
@@ -256,6 +334,16 @@ def test_diversity_of_unrelated_and_of_related_trees(book):
     sibs = [factories.pedigree_tree(mother=book["N0"], father=book["N1"]) for _ in range(5)]
     # Lindgren, Gea & Jefferson 1997: 2n/(n + 1) for one full-sib family of 5
     assert group_diversity({tree.pk: 1 for tree in sibs}).status_number == pytest.approx(1.6667, abs=5e-5)
+
+
+def test_diversity_counts_a_pollen_pool_among_the_ancestors_as_its_trees(book):
+    pool = pool_of((book["N1"], None), (book["N2"], None))
+    sibs = [factories.pedigree_tree(mother=book["N0"], pollen_pool=pool) for _ in range(2)]
+    child = factories.pedigree_tree(mother=sibs[0], father=sibs[1])
+    found = group_diversity({tree.pk: 1 for tree in sibs})
+    # by hand: with themselves 1/2, with each other 3/16
+    assert (found.group_coancestry, found.half_known) == ((1 / 2 + 3 / 16) / 2, 0)
+    assert group_diversity({child.pk: 1}).inbreeding == tree_numbers(child).inbreeding == 3 / 16
 
 
 def test_a_large_orchard_is_summed_without_the_matrix_to_the_same_number(book, monkeypatch):

@@ -104,7 +104,7 @@ def test_a_tree_is_rogued_with_day_and_reason_and_stays_in_the_book(client, mana
         "is standing in the book already"
         in client.post(address, {"status": "standing", "status_on": "2020-03-01", "status_reason": "x"}).content.decode()
     )
-    client.post(address, {"status": "rogued", "status_on": "2020-03-01", "status_reason": "Rated 4.5 in May."})
+    client.post(address, {"status": "rogued", "status_on": "2020-03-01", "status_reason": "Rated 4.5 in May.", "confirmed": "on"})
     page = client.get(reverse("pedigreetree_detail", args=[tree.pk]))
     assert page.context["state"] == "rogued"
     assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The tree stays in the book")

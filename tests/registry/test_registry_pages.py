@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 def a_book(receiver):
     """One record of each type, and a draft beside a received shipment; {route: arguments}."""
-    actor = factories.person()
+    actor, other = factories.person(), factories.person("manager")
     mother = factories.pedigree_tree(code="MB-1", backcrosses=3, intercrosses=1, source_of_resistance="Heron")
     factories.pedigree_tree(code="MB-2", mother=mother)
     pool = PollenPool.objects.create(code="POOL-1", orchard="A", flowering_year=2018)
@@ -45,7 +45,7 @@ def a_book(receiver):
         "shipment_cancel": (draft.pk,), "shipment_packing": (sent.pk,),
         "receipt_add": (sent.pk,), "receipt_list": (), "receipt_detail": (sent.receipts.get().pk,),
         "authorization_list": (), "authorization_add": (), "authorization_detail": (paper.pk,), "authorization_edit": (paper.pk,),
-        "person_list": (), "person_add": (), "person_detail": (actor.pk,), "person_edit": (actor.pk,), "person_link": (actor.pk,),
+        "person_list": (), "person_add": (), "person_detail": (other.pk,), "person_edit": (other.pk,), "person_link": (other.pk,),
         "audit_list": (),
     }  # fmt: skip
 

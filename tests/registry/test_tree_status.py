@@ -10,6 +10,7 @@ from django.urls import reverse
 from registry.imports.kinds import PedigreeTreeSheet
 from registry.imports.plan import SheetRefused
 from registry.models import AuditEntry, TreeStatusRecord
+from registry.selectors.floors import floor_warnings
 from registry.selectors.orchard import trees_standing_on, trees_unknown_on
 from registry.services.tree_status import tree_status_set
 from tests import factories
@@ -113,9 +114,33 @@ def test_the_status_page_writes_history_with_the_stump(client):
     client.force_login(factories.person("manager"))
     one = tree()
     data = {"status": "rogued", "status_on": "2020-03-01", "status_reason": "rated 4.5", "stump_treated": "false"}
-    assert client.post(reverse("pedigreetree_status", args=[one.pk]), data).status_code == 302
+    assert client.post(reverse("pedigreetree_status", args=[one.pk]), data | {"confirmed": "on"}).status_code == 302
     record = one.status_history.get()
     assert (record.status, record.on, record.reason, record.stump_treated) == ("rogued", MARCH, "rated 4.5", False)
+
+
+def test_roguing_what_nobody_decided_shows_the_broken_floors_before_it_is_stored(client):
+    client.force_login(factories.person("manager"))
+    one = tree(backcrosses=3, intercrosses=1, recurrent_line="L1", source_of_resistance="S1")
+    factories.decision(one, "kept")
+    data = {"status": "rogued", "status_on": "2020-03-01", "status_reason": "cut by mistake", "stump_treated": "false"}
+    address = reverse("pedigreetree_status", args=[one.pk])
+    page = client.post(address, data)
+    text = page.content.decode()
+    assert "Nobody decided to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
+    [floor, *_] = floor_warnings(one)
+    assert floor in text and 'value="cut by mistake"' in text
+    assert not one.status_history.exists()
+    assert client.post(address, data | {"confirmed": "on"}).status_code == 302
+    assert (one.status_history.get().reason, one.status_history.get().stump_treated) == ("cut by mistake", False)
+
+
+def test_a_tree_decided_to_be_rogued_is_stored_in_one_step(client):
+    client.force_login(factories.person("manager"))
+    one = tree()
+    factories.decision(one, "rogued")
+    data = {"status": "rogued", "status_on": "2020-03-01", "status_reason": "rated 4.5", "stump_treated": "true"}
+    assert client.post(reverse("pedigreetree_status", args=[one.pk]), data).status_code == 302
 
 
 def test_the_status_page_takes_a_day_for_a_tree_gone_since_an_unknown_one(client):
@@ -134,7 +159,7 @@ def load(**cells):
     cells = {"Tree": "KW-1", "Binomial": "Juglans cinerea", "Generation": "native"} | cells
     sheet = PedigreeTreeSheet()
     plan = sheet.plan(tablib.Dataset(list(cells.values()), headers=list(cells)))
-    sheet.store(plan, factories.person("manager"))
+    sheet.store(plan, factories.person("manager"), "from the field book")
 
 
 def test_the_sheet_of_trees_writes_history_too():

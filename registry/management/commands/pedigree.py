@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from registry.calc.expected_shares import UNKNOWN, founder_shares
 from registry.calc.inbreeding import inbreeding
-from registry.calc.pedigree import PedigreeError, read_pedigree
+from registry.calc.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
 from registry.imports.formats import write_rows
 from registry.imports.table import MAX_BYTES, SheetError, read_table
 
@@ -28,13 +28,19 @@ class Command(BaseCommand):
         parser.add_argument("file", type=pathlib.Path, metavar="FILE")
         for role, usual in USUAL.items():
             parser.add_argument(f"--{role}", default="", metavar="COLUMN", help=f"column of the {role}; default: {', '.join(usual[:3])} …")
+        parser.add_argument(
+            "--year", default="", metavar="COLUMN", help="column of the year a tree originated; parents that are not older are named"
+        )
+        parser.add_argument("--separate-sexes", action="store_true", help="name trees that stand as mother and as father")
         parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
 
     def handle(self, *, file, wanted, **options):
         try:
             table = read_table(self._read(file), file.name)
-            columns = [_column(table.headers, role, options[role]) for role in USUAL]
-            pedigree = read_pedigree(([row[column] for column in columns] for row in table.rows), table.first_row)
+            columns = _columns(table.headers, options)
+            repeated = []
+            pedigree = read_pedigree(([row[column] for column in columns] for row in table.rows), table.first_row, repeated)
+            odd = [*repeated, *_odd(pedigree, options["separate_sexes"], _years(table, columns[0], options["year"]))]
         except PedigreeError as error:
             for problem in error.problems:
                 self.stderr.write(problem)
@@ -42,6 +48,8 @@ class Command(BaseCommand):
             sys.exit(1)
         except SheetError as error:
             raise CommandError(str(error)) from error
+        for line in odd:
+            self.stderr.write(line)
         {"table": self._write_table, "csv": self._write_csv, "json": self._write_json}[wanted](list(_results(pedigree)))
 
     @staticmethod
@@ -72,11 +80,50 @@ class Command(BaseCommand):
         self.stdout.write(json.dumps([dict(zip(HEADERS, row, strict=True)) for row in rows], ensure_ascii=False, indent=1))
 
 
+def _columns(headers, options):
+    """The columns of tree, mother and father: three different ones."""
+    found = {}
+    for role in USUAL:
+        column = _column(headers, role, options[role])
+        if column in found:
+            words = f"Column '{headers[column]}' is taken as the {found[column]} and as the {role}"
+            raise SheetError(f"{words}. Name another with --{role} COLUMN. The file has: {', '.join(headers)}.")
+        found[column] = role
+    return list(found)
+
+
+def _given_column(headers, option, given):
+    if given not in headers:
+        raise SheetError(f"There is no column '{given}' for --{option}. The file has: {', '.join(headers)}.")
+    return headers.index(given)
+
+
+def _years(table, names, given):
+    """{tree: year} of the rows whose year is a whole number; a cell that says something else is refused with its row."""
+    if not given:
+        return {}
+    column, years = _given_column(table.headers, "year", given), {}
+    for number, row in enumerate(table.rows, start=table.first_row):
+        text = tree_name(row[column])
+        if not is_unknown(text):
+            if not text.isdecimal():
+                raise SheetError(f"Row {number}, column '{given}': '{text}' is not a year. Write it in digits, or leave it blank.")
+            years[tree_name(row[names])] = int(text)
+    return years
+
+
+def _odd(pedigree, separate_sexes, years):
+    """What is worth a second look, in sentences."""
+    for parent, child in parents_not_older(pedigree, years):
+        yield f"“{parent}” ({years[parent]}) is a parent of “{child}” ({years[child]}) and is not older. Look at both years."
+    if separate_sexes:
+        for name in mothers_and_fathers(pedigree):
+            yield f"“{name}” stands as mother in one row and as father in another. Look at both rows."
+
+
 def _column(headers, role, given):
     if given:
-        if given not in headers:
-            raise SheetError(f"There is no column '{given}' for --{role}. The file has: {', '.join(headers)}.")
-        return headers.index(given)
+        return _given_column(headers, role, given)
     plain = ["".join(letter for letter in header.casefold() if letter.isalnum()) for header in headers]
     found = next((plain.index(usual) for usual in USUAL[role] if usual in plain), None)
     if found is None:
