@@ -2,10 +2,10 @@
 
 from registry.compliance.answers import MISSING, Answer
 from registry.compliance.facts import Line, Paper, Question
-from registry.compliance.papers import class_reason, is_capped, line_reasons, version_on
+from registry.compliance.papers import OF_STANDING, class_reason, is_capped, line_reasons, version_on
 
 # A paper that came near and lacks nothing but these is the one it left under; one for another place, form or lot is not.
-_LACKS = frozenset(("not_in_force", "holder", "document", "duty", "person", "quantity", "review", "under"))
+_LACKS = OF_STANDING | {"person", "under"}
 
 
 def counted_lines(paper: Paper, question: Question) -> tuple[Line, ...]:
