@@ -176,14 +176,14 @@ def _check_counts(counts: Counts) -> None:
     if min(counts) < 0:
         name, count = next((name, count) for name, count in counts._asdict().items() if count < 0)
         raise ValueError(f"{name} is {count}: a count cannot be negative")
-    settled = counts.alive + counts.dead + counts.presumed_dead + counts.removed + counts.removed_excluded
-    summed = settled + counts.not_found + counts.not_located + counts.not_visited
-    if summed != counts.planted:
-        raise ValueError(f"the fates add up to {summed} trees but {counts.planted} were planted: recount the group")
-    if counts.resprout > counts.alive:
-        raise ValueError(f"{counts.resprout} resprouts among {counts.alive} alive: resprout is a part of alive")
-    if counts.cankered > counts.canker_assessed:
-        raise ValueError(f"{counts.cankered} cankered among {counts.canker_assessed} assessed: cankered is a part")
+    planted, alive, resprout, dead, presumed_dead, not_found, not_located, not_visited, removed, excluded, assessed, cankered = counts
+    summed = alive + dead + presumed_dead + not_found + not_located + not_visited + removed + excluded
+    if summed != planted:
+        raise ValueError(f"the fates add up to {summed} trees but {planted} were planted: recount the group")
+    if resprout > alive:
+        raise ValueError(f"{resprout} resprouts among {alive} alive: resprout is a part of alive")
+    if cankered > assessed:
+        raise ValueError(f"{cankered} cankered among {assessed} assessed: cankered is a part")
 
 
 def band_note(low: float | None, high: float | None) -> str:

@@ -125,7 +125,7 @@ class _Group:
     def counts(self) -> Counts:
         if len(self.tallies) == 1:
             return Counts(*self.tallies[0].counts)
-        return Counts(*map(sum, zip(*[tally.counts for tally in self.tallies], strict=False)))
+        return Counts._make(map(sum, zip(*[tally.counts for tally in self.tallies], strict=False)))
 
     @property
     def visited(self) -> bool:
@@ -160,12 +160,12 @@ class _CheckBook:
 def _pool_checks(tallies: list[Tally]) -> Checks:
     if not tallies:
         return Checks((), 0, 0, None, NO_CHECK, NO_CHECK)
-    by_standard = {standard: [tally for tally in tallies if tally.standard == standard] for standard in STANDARDS}
-    group = _Group(next(found for found in by_standard.values() if found))
+    best = min({tally.standard for tally in tallies}, key=STANDARDS.index)
+    group = _Group([tally for tally in tallies if tally.standard == best])
     lots = tuple(sorted({tally.lot for tally in group.tallies}))
     figure = survival(group.counts, group.visited)
     reason = CHECK_NOT_VISITED if figure.reason == NOT_VISITED else figure.reason
-    if not by_standard[NATIVE]:
+    if best != NATIVE:
         return Checks(lots, figure.alive, figure.n, None, reason, NO_SUSCEPTIBLE_CHECK)
     return Checks(lots, figure.alive, figure.n, pressure(group.counts), reason)
 

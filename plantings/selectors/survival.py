@@ -222,12 +222,13 @@ def _tallies(user, by, level, filters, rounds, seasons):
     unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
     lineage = _lineage_labels(level, lots) if "lineage" in by else {}
-    ages, known = defaultdict(list), {}
+    ages, known, read = defaultdict(list), {}, {pk: at for pk, at in rounds.rounds.items() if pk not in rounds.repeated}
     for row in found:
         pk, round_pk, lot_pk, role = row[:4]
-        if round_pk in rounds.repeated:
+        at = read.get(round_pk)
+        if at is None:  # an age has a later round
             continue
-        at, (lot, standard), label = rounds.rounds[round_pk], lots[lot_pk], lineage.get((lot_pk, role))
+        (lot, standard), label = lots[lot_pk], lineage.get((lot_pk, role))
         keys = known.get((round_pk, label))
         if keys is None:  # made once for a group, since a table has far more tallies than groups
             words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, "lineage": label}

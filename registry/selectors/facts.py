@@ -187,8 +187,8 @@ def _papers(types, on):
     states, versions, overdue = _states(types), _versions(types), _overdue(on)
     # an agreement signed on the landowner's page is on file by its wording and signature
     on_file = {
-        *PaperDocument.objects.values_list("authorization", flat=True),
-        *AgreementSignature.objects.values_list("authorization", flat=True),
+        *(pk for (pk,) in plain_rows(PaperDocument.objects.order_by().values_list("authorization"))),
+        *(pk for (pk,) in plain_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
     }
     papers = []
     for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
