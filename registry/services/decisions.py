@@ -8,6 +8,7 @@ from registry.choices import Decision, TreeStatus
 from registry.models import PedigreeTree, SelectionDecision
 from registry.selectors.floors import floor_warnings
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 
 __all__ = ["decision_enter"]
 
@@ -40,6 +41,7 @@ def decision_enter(
     django.core.exceptions.ValidationError
         Naming the field; under "warnings_answer" when a floor breaks and was not shown or not answered.
     """
+    day_check(decided_on=decided_on)
     _lock_orchard(tree)
     ratings = list(ratings)
     # one that fell later was there to be decided about: an old book is written down after the fact

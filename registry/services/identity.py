@@ -8,6 +8,7 @@ from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
 from registry.selectors.identity import OPEN, corrected_since, identity_field
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 from registry.services.identity_spread import question_respread
 
 __all__ = ["evidence_enter", "question_raise", "question_settle"]
@@ -18,7 +19,7 @@ _CORRECT = "Correct the record first; if its identity holds after all, settle th
 @transaction.atomic
 def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
     """Enter what was seen of the identity of a tree, lot or pollen pool. It changes no record and raises no question by itself."""
-    _refuse_day_to_come("on", on)
+    day_check(on=on)
     _refuse_blank("text", text, "Say what was looked at and what was seen.")
     evidence = IdentityEvidence(
         kind=kind, outcome=outcome, on=on, by=by.strip(), text=text.strip(), reference=reference,
@@ -46,7 +47,7 @@ def question_raise(*, actor, about, raised_on, reason):
     ValidationError
         For a day to come, no reason, or the same question raised already and still open.
     """
-    _refuse_day_to_come("raised_on", raised_on)
+    day_check(raised_on=raised_on)
     _refuse_blank("reason", reason, "Say what makes the identity doubtful.")
     # the lock keeps two people from raising one question twice
     about = type(about).objects.select_for_update().get(pk=about.pk)
@@ -79,7 +80,7 @@ def question_settle(*, actor, question, outcome, text, on):
     question = IdentityQuestion.objects.select_for_update().get(pk=question.pk)
     if question.settled_on:
         raise ValidationError(f"This question was settled on {question.settled_on:%-d %b %Y}. Raise a new one if it is open again.")
-    _refuse_day_to_come("on", on)
+    day_check(on=on)
     _refuse_blank("text", text, "Say how it was settled: what was found, which record was changed.")
     if on < question.raised_on:
         raise ValidationError({"on": f"The question was raised on {question.raised_on:%-d %b %Y}; it cannot be settled before that day."})
@@ -99,11 +100,6 @@ def question_settle(*, actor, question, outcome, text, on):
         verb = f"{obj._meta.model_name}.question_settled" if obj is about else "identityquestion.settled"
         audit_record(actor=actor, verb=verb, obj=obj, changes=changes, reason=question.settlement_text)
     return question
-
-
-def _refuse_day_to_come(field, day):
-    if day > timezone.localdate():
-        raise ValidationError({field: "This date has not come yet. Enter the day it happened."})
 
 
 def _refuse_blank(field, text, message):

@@ -11,6 +11,7 @@ from django.utils import timezone
 from registry.calc.ratings import Scale, score_problem
 from registry.models import PedigreeTree, Rating, RatingScale
 from registry.services.audit import audit_record, audit_record_many
+from registry.services.days import day_check
 from registry.services.records import record_save
 
 __all__ = ["RatingDay", "Reading", "rating_correct", "rating_scale_save", "ratings_enter", "reading_problems"]
@@ -72,6 +73,7 @@ def ratings_enter(*, actor, day, readings):
     """
     if not readings:
         raise ValidationError("Nothing is rated yet. Write at least one score or canker length.")
+    day_check(rated_on=day.rated_on)
     if day.inoculated_on and day.inoculated_on > day.rated_on:
         raise ValidationError({"inoculated_on": "The trees were inoculated after they were rated. Check both days."})
     problems = [f"{reading.tree.code}: {message}" for reading in readings for _field, message in reading_problems(day, reading)]
@@ -122,6 +124,7 @@ def rating_correct(*, actor, rating, day, reading, reason):
         raise ValidationError("This rating was corrected before. Correct the newer one.")
     if not reason.strip():
         raise ValidationError({"reason": "Say why it is corrected."})
+    day_check(rated_on=day.rated_on)
     problems = reading_problems(day, reading)
     if problems:
         raise ValidationError(dict(problems))

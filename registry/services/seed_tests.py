@@ -11,6 +11,7 @@ from registry.choices import SeedTestKind, TreatmentKind
 from registry.models import SeedTest, SeedTestReplicate, Treatment
 from registry.selectors.seed_tests import seed_test_draw
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 from registry.services.ledger import ledger_enter, ledger_reverse
 
 __all__ = ["seed_test_correct", "seed_test_enter", "treatment_enter"]
@@ -23,6 +24,7 @@ def seed_test_enter(*, actor, lot, kind, tested_on, replicates=(), drawn=0, **fi
     `replicates` are (seeds, germinated or None, mass in gram or None); `drawn` is how many seeds the test used up:
     they leave the ledger as sampled. `fields` are the other fields of `SeedTest`.
     """
+    day_check(tested_on=tested_on)
     _check_test(lot, kind, replicates, fields)
     entry = None
     if drawn:
@@ -58,6 +60,7 @@ def seed_test_correct(*, actor, test, reason, drawn=0, **fields):
 @transaction.atomic
 def treatment_enter(*, actor, lot, **fields):
     """Record a treatment as it was done. One of the same kind and first day completes the earlier one, such as with its end."""
+    day_check(started_on=fields["started_on"])
     if fields["kind"] == TreatmentKind.HOT_WATER:
         _check_water(fields.get("temperature_c"))
     treatment = Treatment(lot=lot, entered_by=actor, entered_at=timezone.now(), **fields)

@@ -7,6 +7,7 @@ from django.utils import timezone
 from registry.choices import LedgerKind
 from registry.models import StorageRecord
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 from registry.services.ledger import ledger_enter
 from registry.services.records import record_save
 
@@ -18,6 +19,7 @@ _NOT_FIGURES = {"id", "note", "verified_on", "verified_by"}
 @transaction.atomic
 def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
     """Record a look into the store. What was thrown away leaves the ledger; the newest look says where the lot is kept."""
+    day_check(on=on)
     entry = None
     if discarded:
         reason = f"thrown away at {place}: mouldy, broken or dead"[:200]

@@ -8,6 +8,7 @@ from django.utils import timezone
 from registry.choices import TreeStatus
 from registry.models import PedigreeTree, TreeStatusRecord
 from registry.services.audit import audit_record
+from registry.services.days import day_check
 from registry.services.records import record_save
 
 __all__ = ["tree_status_follow", "tree_status_set"]
@@ -41,6 +42,8 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
         raise ValidationError({"status_reason": "Say why. A step of the history without a reason helps nobody later."})
     if status != TreeStatus.ROGUED and stump_treated is not None:
         raise ValidationError({"stump_treated": "Only a tree that was rogued leaves a stump to treat. Leave it at “not known”."})
+    if on:
+        day_check(status_on=on)
     if on and stored.planted_year and on.year < stored.planted_year:
         raise ValidationError(
             {"status_on": f"{stored.code} was planted in {stored.planted_year}. Give a later day, or correct the planting year."}

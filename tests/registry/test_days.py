@@ -8,8 +8,13 @@ from django.utils import timezone
 
 from registry.models import LedgerEntry, Receipt
 from registry.services.days import FIRST_DAY, day_fault
+from registry.services.decisions import decision_enter
 from registry.services.ledger import ledger_enter, ledger_reverse, lot_bulk, lot_close, lot_split
 from registry.services.movements import receipt_enter, shipment_dispatch
+from registry.services.ratings import RatingDay, Reading, ratings_enter
+from registry.services.seed_tests import seed_test_enter, treatment_enter
+from registry.services.storage import storage_enter
+from registry.services.tree_status import tree_status_set
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -86,3 +91,25 @@ def test_nothing_leaves_or_arrives_on_a_day_that_cannot_be(on, words):
     assert words in refused.value.message_dict["on"][0]
     lot.refresh_from_db()
     assert lot.balance == 30
+
+
+@pytest.mark.parametrize(("on", "words"), WRONG_DAYS)
+def test_nothing_is_kept_of_the_orchard_or_the_store_on_a_day_that_cannot_be(on, words):
+    actor, lot, tree, scale = factories.person(), factories.seed_lot(seeds=100), factories.pedigree_tree(), factories.rating_scale()
+    day = RatingDay(scale=scale, rated_on=on, method="seen", rater="R. Ater")
+    calls = {
+        "rated_on": lambda: ratings_enter(actor=actor, day=day, readings=[Reading(tree=tree, score=scale.lowest)]),
+        "status_on": lambda: tree_status_set(actor=actor, tree=tree, status="dead", on=on, reason="canker"),
+        "decided_on": lambda: decision_enter(
+            actor=actor, tree=tree, decision="kept", decided_on=on, evidence="seen", first_name="A", second_name="B"
+        ),
+        "tested_on": lambda: seed_test_enter(actor=actor, lot=lot, kind="cut", tested_on=on, tested_by="x"),
+        "started_on": lambda: treatment_enter(actor=actor, lot=lot, kind="float", started_on=on),
+        "on": lambda: storage_enter(actor=actor, lot=lot, on=on, place="cold room 1"),
+    }
+    for field, call in calls.items():
+        with pytest.raises(ValidationError) as refused:
+            call()
+        assert words in refused.value.message_dict[field][0], field
+    tree.refresh_from_db()
+    assert tree.status == "standing" and not lot.tests.exists() and not lot.storage_log.exists()
