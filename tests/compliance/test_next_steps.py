@@ -128,7 +128,7 @@ def test_the_steps_name_the_lots_they_are_about_and_the_papers_the_lots_they_cov
 
 
 def test_lots_to_which_no_paper_came_near_need_one_of_their_own():
-    far = line(lot="X", taxa=("Castanea dentata",), classes=("donor", "host"), form="pollen", unit="")
+    far = line(lot="X", taxa=("Quercus rubra",), classes=("donor", "host"), form="pollen", unit="")
     near = line(lot="A", quantity=600)
     kept = paper(**CAP, taxa=("Juglans",), forms=("bareroot",), lots=("A",), classes=("host",))
     found = finding(answer(asked(lines=(near, far)), papers=[kept]))

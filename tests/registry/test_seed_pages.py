@@ -88,9 +88,9 @@ def test_a_harvest_with_a_mistake_keeps_what_was_typed_and_stores_nothing(client
 
 def test_a_mass_far_from_the_handbook_is_asked_about_once(client, manager):
     # Castanea dentata 220 to 360 per kg: Woody Plant Seed Manual, USDA Agric. Handb. 727, Castanea table 2 (as read in a scrape).
-    chestnut = factories.taxon(name="Castanea dentata")
+    species = factories.taxon(name="Castanea dentata")
     factories.handbook_row(binomial="Castanea dentata", seeds_per_kg_low=220, seeds_per_kg_high=360)
-    mother = factories.pedigree_tree(taxon=chestnut)
+    mother = factories.pedigree_tree(taxon=species)
     page = send(client, "harvest_add", None, harvest_data(mother, count="290", mass_g="1"))
     assert "kilograms written as grams" in errors(page)["mass_g"][0]
     assert 'type="checkbox" name="mass_is_right"' in page.content.decode()
