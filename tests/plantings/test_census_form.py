@@ -125,13 +125,13 @@ def test_every_rule_of_a_record_is_told_at_its_field(client, walk, values, field
 
 def test_last_years_value_is_hidden_until_the_new_one_is_stored_and_then_compared(client, walk):
     census_round, trees, _volunteer = walk
-    factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=300.0)
-    assert "300" not in client.get(form_url(census_round, trees[0])).content.decode()
-    # 300 cm and 118 cm stand to each other as centimetres to inches (2.54): a question, not a refusal
+    factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=300.5)
+    assert "300.5" not in client.get(form_url(census_round, trees[0])).content.decode()
+    # 300.5 cm and 118 cm stand to each other as centimetres to inches (2.54): a question, not a refusal
     response = send(client, census_round, trees[0], height_cm="118")
     assert Observation.objects.filter(round=census_round).count() == 1
     [stored, warning] = messages(client.get(response.url))
-    assert "Height is 118 cm, last time 300 cm: as if inches and centimetres were mixed up" in warning
+    assert "Height is 118 cm, last time 300.5 cm: as if inches and centimetres were mixed up" in warning
     assert f'<a href="{reverse("tree_detail", args=[trees[0].pk])}">{trees[0].tag}</a>' in warning
 
 

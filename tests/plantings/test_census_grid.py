@@ -187,7 +187,8 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
 def test_last_years_value_is_on_no_page_before_the_new_one(client, sheet):
     census_round, trees = sheet
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=187.5)
-    assert "187" not in client.get(grid_url(census_round)).content.decode()
+    # whole, with its point: three digits alone stand in one of the random marks of the rows now and then
+    assert "187.5" not in client.get(grid_url(census_round)).content.decode()
 
 
 def test_a_page_with_nothing_typed_stores_nothing_and_says_so(client, sheet):
