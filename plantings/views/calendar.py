@@ -17,6 +17,7 @@ from django.utils.decorators import method_decorator
 from django.views import View
 
 from plantings.selectors.calendar import calendar_entries, own_entries
+from registry.access.presence import is_present
 from registry.calendar_files import CONTENT_TYPE, DayEvent, calendar_file
 from registry.models import CalendarFeed
 from registry.selectors.calendar import CalendarEntry, last_changes
@@ -160,7 +161,7 @@ class CalendarFeedView(View):
         feed = CalendarFeed.objects.filter(token_sha256=sha256, revoked_at__isnull=True).select_related("person").first()
         if feed is None or not hmac.compare_digest(feed.token_sha256, sha256) or not feed.person.may(self.action):
             raise Http404("There is nothing here.")
-        if feed.person.left_on and feed.person.left_on <= timezone.localdate():
+        if not is_present(feed.person, timezone.localdate()):
             raise Http404("There is nothing here.")
         return feed.person, feed
 

@@ -26,12 +26,12 @@ from registry.selectors.files import file_fault
 from registry.selectors.gate import repeat_fault
 from registry.selectors.identity import spread_differences
 from registry.selectors.kept import KEPT, append_only_models, kept_name, record_hashes
+from registry.selectors.paper_days import SAID
 
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
 _CHUNK = 500
 # What a paper repeats of its last version; the services of papers write both in one transaction.
-_REPEATED = ("starts_on", "ends_on", "covers", "conditions", "cap_quantity", "cap_unit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +162,10 @@ def check_draws():
 
 def check_papers():
     """Every paper against its last version and its last state."""
-    versions, states = _last(AuthorizationVersion, ("number",), _REPEATED), _last(AuthorizationStateRecord, ("on", "pk"), ("state",))
+    versions, states = _last(AuthorizationVersion, ("number",), SAID), _last(AuthorizationStateRecord, ("on", "pk"), ("state",))
     faults, walked = [], _Walk(Authorization.objects.order_by("pk"))
     for paper in walked:
-        for kind, said, names in (("version", versions, _REPEATED), ("state", states, ("state",))):
+        for kind, said, names in (("version", versions, SAID), ("state", states, ("state",))):
             kept = said.get(paper.pk)
             if kept is None:
                 faults.append(f"paper {paper.code}: it has no {kind} in its history")

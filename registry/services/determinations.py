@@ -20,6 +20,7 @@ from registry.services.draws import draw
 
 __all__ = ["RECORDING_DAYS", "GateStopped", "count_recorded", "determination_store", "gate_pass", "is_past_recording", "keeps_refusals"]
 
+AGAINST_A_STOP, LATE = "let go against a stop of the gate", "recorded later"
 RECORDING_DAYS = 30  # common practice, no source: what is written down later than this is history
 
 
@@ -133,9 +134,6 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     return record, answer
 
 
-AGAINST_A_STOP = "let go against a stop of the gate"
-
-
 def _counts_beside(question, facts, answer, shipment, asked):
     """{(paper, lot): quantity} of what goes against a stop under papers that do not cover it, and which the answer does not count."""
     attached = list(shipment.authorizations.all()) if shipment else []
@@ -161,5 +159,5 @@ def count_recorded(*, actor, question, papers, subject, lots, kind):
     for (paper, lot), quantity in sorted(counted.items()):
         draw(
             actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=quantity, on=question.on, subject=subject,
-            reason="recorded later", beyond=True,
+            reason=LATE, beyond=True,
         )  # fmt: skip

@@ -7,18 +7,18 @@ from django.utils import timezone
 
 from registry.choices import DrawKind
 from registry.models import Authorization, AuthorizationDraw
+from registry.selectors.paper_days import version_on
 from registry.services.audit import audit_record
 
 __all__ = ["cap_on", "draw", "draw_opening", "draw_return"]
 
+BEFORE_THE_BOOKS = "before these books"
+
 
 def cap_on(paper, on):
     """(cap or None, its unit) as the paper says on a day; an amendment that begins later changes nothing before."""
-    begun = [version for version in paper.versions.all() if version.from_on is None or version.from_on <= on]
-    if not begun:
-        return None, ""
-    said = max(begun, key=lambda version: (version.from_on is not None, version.from_on, version.number))
-    return said.cap_quantity, said.cap_unit
+    said = version_on(paper.versions.all(), on)
+    return (said.cap_quantity, said.cap_unit) if said else (None, "")
 
 
 @transaction.atomic
@@ -78,6 +78,3 @@ def draw_opening(*, actor, paper, quantity, on, reason):
         actor=actor, paper=paper, kind=DrawKind.OPENING, lot=None, quantity=quantity, on=on, subject=BEFORE_THE_BOOKS, reason=reason,
         beyond=True,
     )  # fmt: skip
-
-
-BEFORE_THE_BOOKS = "before these books"

@@ -5,11 +5,11 @@ from smtplib import SMTPException
 
 from django.conf import settings
 from django.core.mail import send_mail
-from django.db.models import Q
 from django.template.loader import render_to_string
 from django.utils import timezone
 
 from registry.access import roles
+from registry.access.presence import is_present
 from registry.models import Person, ReminderSent
 from registry.selectors.attention import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
@@ -65,8 +65,8 @@ def reminders_send(*, on, now=None):
     taken back, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
     """
     now = now or timezone.now()
-    people = Person.objects.filter(is_active=True).exclude(email="").filter(Q(left_on__isnull=True) | Q(left_on__gt=on)).order_by("pk")
-    return [_send(person, on, now) for person in people]
+    people = Person.objects.exclude(email="").order_by("pk")
+    return [_send(person, on, now) for person in people if is_present(person, on)]
 
 
 def _send(person, on, now):
