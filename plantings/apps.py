@@ -7,12 +7,12 @@ class PlantingsConfig(AppConfig):
 
     def ready(self):
         from plantings.models import Observation
-        from plantings.selectors.facts import land_of_site
-        from plantings.selectors.verify import check_census
+        from plantings.selectors.census.verify import check_census
+        from plantings.selectors.gate.facts import land_of_site
         from plantings.services.supply import line_unplanted
-        from registry.selectors.leftovers import count_unplanted_by
-        from registry.selectors.sites import find_sites_by
-        from registry.selectors.verify import summed_by
+        from registry.selectors.audit.verify import summed_by
+        from registry.selectors.movements.leftovers import count_unplanted_by
+        from registry.selectors.movements.site_land import find_sites_by
 
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)

@@ -2,7 +2,7 @@
 
 from django.db.models import TextChoices
 
-from plantings.calc import census_rules
+from plantings.calc.census import rules as census_rules
 
 
 class SiteStatus(TextChoices):

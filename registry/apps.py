@@ -8,8 +8,8 @@ class RegistryConfig(AppConfig):
     def ready(self):
         from django.db.models.signals import post_save
 
-        from registry.selectors.kept import append_only_models
-        from registry.services.audit import record_remember
+        from registry.selectors.audit.record_hashes import append_only_models
+        from registry.services.audit.trail import record_remember
 
         for model in append_only_models():
             if model._meta.model_name != "auditentry":

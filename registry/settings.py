@@ -138,7 +138,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "registry.views.navigation.sections",
+                "registry.views.shared.navigation.sections",
             ],
         },
     }
@@ -179,7 +179,7 @@ SECURE_HSTS_SECONDS = 31_536_000 if TLS else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TLS else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "SAMEORIGIN"
-CSRF_FAILURE_VIEW = "registry.views.errors.csrf_failure"
+CSRF_FAILURE_VIEW = "registry.views.shared.errors.csrf_failure"
 
 EMAIL_BACKEND = (
     "django.core.mail.backends.smtp.EmailBackend" if env_text("EMAIL_HOST") else "django.core.mail.backends.console.EmailBackend"

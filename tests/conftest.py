@@ -30,7 +30,7 @@ def _flush_append_only_tables():
     from django.db import connection
     from django.db.backends.base.operations import BaseDatabaseOperations
 
-    from registry.append_only import protect_statements, unprotect_statements
+    from registry.models.append_only import protect_statements, unprotect_statements
 
     tables = [model._meta.db_table for model in apps.get_models() if getattr(model, "APPEND_ONLY", False)]
     original = BaseDatabaseOperations.execute_sql_flush

@@ -12,14 +12,14 @@ from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, Person, RatingScale, Shipment, SpeciesHandbook, Taxon
-from registry.selectors.floors import floor_warnings
-from registry.services.decisions import decision_enter
-from registry.services.duties import duty_save
-from registry.services.incidents import incident_save
-from registry.services.ledger import ledger_enter
-from registry.services.movements import receipt_enter, shipment_dispatch, shipment_line_set
-from registry.services.papers import authorization_save
-from registry.services.ratings import RatingDay, Reading, ratings_enter
+from registry.selectors.orchard.floors import floor_warnings
+from registry.services.duties.duties import duty_save
+from registry.services.duties.incidents import incident_save
+from registry.services.lots.ledger import ledger_enter
+from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
+from registry.services.orchard.decisions import decision_enter
+from registry.services.orchard.ratings import RatingDay, Reading, ratings_enter
+from registry.services.permits.authorizations import authorization_save
 
 _numbers = itertools.count(1)
 PASSWORD = "a long pass phrase"

@@ -8,13 +8,13 @@ import io
 import json
 
 from plantings.choices import TreeFate
-from plantings.selectors.permit_file import determinations_under, history_under, trees_under
-from registry.imports.formats import safe_text
+from plantings.selectors.permit_file.permit_file import determinations_under, history_under, trees_under
+from registry.imports.sheets.formats import safe_text
 from registry.models import AuditHead
-from registry.papers.bundle import Bundle, numbered_name
-from registry.papers.permit_file import AUTHORITY
-from registry.selectors.files import file_content, file_fault
-from registry.selectors.gate import repeat_fault
+from registry.prints.bundle import Bundle, numbered_name
+from registry.prints.permit_file import AUTHORITY
+from registry.selectors.gate.determinations import repeat_fault
+from registry.selectors.permits.documents import file_content, file_fault
 
 _ROWS_A_PIECE = 2_000
 TREE_HEADERS = ("Planting", "Tag", "Block", "Row", "Position", "Lot", "Planted on", "Replaces", "Fate at the last round")

@@ -4,11 +4,11 @@ from uuid import uuid4
 
 from django import forms
 
-from plantings.calc.census_rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
-from plantings.forms.boxes import CountField, MeasureField
+from plantings.calc.census.rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
+from plantings.forms.census_boxes import CountField, MeasureField
 from plantings.models import Observation
 from plantings.services.census import CensusRow, row_findings
-from registry.forms.fields import PastDateField
+from registry.forms.shared.fields import PastDateField
 
 MEASURED = (
     "status", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering",

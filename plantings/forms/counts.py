@@ -4,7 +4,7 @@ from uuid import uuid4
 
 from django import forms
 
-from plantings.forms.boxes import CountField
+from plantings.forms.census_boxes import CountField
 from plantings.forms.grid import SheetHeadForm
 from plantings.models import PlotCount
 

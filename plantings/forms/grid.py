@@ -5,13 +5,13 @@ from uuid import uuid4
 
 from django import forms
 
-from plantings.calc.census_rules import BROWSE_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS
-from plantings.forms.boxes import MeasureBox, MeasureField
+from plantings.calc.census.rules import BROWSE_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS
 from plantings.forms.census import findings_to_errors, refuse_other_values
+from plantings.forms.census_boxes import MeasureBox, MeasureField
 from plantings.models import Observation, Tree
-from plantings.selectors.census import records_by_tree
+from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
-from registry.forms.fields import PastDateField
+from registry.forms.shared.fields import PastDateField
 
 ROWS_A_PAGE = 100
 KEYED = ("status", "cause", "height_cm", "diameter_mm", "canker_class", "browse_class", "flowering", "note")

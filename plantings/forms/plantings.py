@@ -3,12 +3,12 @@
 from django import forms
 
 from plantings import choices
-from plantings.forms.boxes import plain_number
+from plantings.forms.census_boxes import plain_number
 from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
 from registry.choices import leftover_outcomes
-from registry.forms.fields import CodeField, PastDateField, RecordForm
-from registry.forms.filters import FilterForm, pick, words
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm
+from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Lot, Person
 
 

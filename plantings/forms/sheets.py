@@ -3,7 +3,7 @@
 from django import forms
 from django.conf import settings
 
-from registry.imports.cells import DATE_STYLES
+from registry.imports.sheets.cells import DATE_STYLES
 
 NOT_TAKEN, CONSTANT = "", "="
 _BLANK, _ELSE = "(blank)", "(anything else)"

@@ -5,11 +5,11 @@ from copy import deepcopy
 from django import forms
 
 from plantings import choices
-from plantings.forms.boxes import plain_number
+from plantings.forms.census_boxes import plain_number
 from plantings.models import BoundaryLayer, Site
 from plantings.services.sites import BY_HAND, point_check
-from registry.forms.fields import RecordForm
-from registry.forms.filters import FilterForm, pick, words
+from registry.forms.shared.fields import RecordForm
+from registry.forms.shared.filters import FilterForm, pick, words
 
 _LARGEST_BYTES = 20_000_000
 

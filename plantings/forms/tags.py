@@ -3,7 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from registry.forms.issued import LabelSheetForm
+from registry.forms.prints.issued import LabelSheetForm
 
 TAGS_MAX = 500  # a square code takes some milliseconds to work out
 

@@ -4,9 +4,9 @@ from django import forms
 
 from plantings import choices
 from plantings.models import Planting, Tree
-from plantings.selectors.facts import new_lots
-from registry.forms.fields import CodeField, PastDateField, RecordForm, day_box
-from registry.forms.filters import FilterForm, pick, words
+from plantings.selectors.gate.facts import new_lots
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, day_box
+from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Lot
 
 _PLACE = ("block", "row", "position")

@@ -10,9 +10,9 @@ from plantings import choices
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
-from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
-from registry.imports.plan import CHANGED, UNCHANGED, Problem
-from registry.imports.sheet import Sheet
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
+from registry.imports.sheets.sheet import Sheet
 
 _MEASURED = (
     "status", "observed_on", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class",

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from plantings.imports.kinds import KINDS
 from plantings.services.demo import demo_lead_make
-from registry.imports.table import read_table
+from registry.imports.sheets.table import read_table
 
 __all__ = ["DEMO_FOLDER", "demo_load", "demo_sheets", "sheet_plan"]
 

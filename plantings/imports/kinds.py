@@ -2,7 +2,7 @@
 
 from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
-from plantings.imports.places import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
+from plantings.imports.sites import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
 from plantings.imports.trees import CountedPlotSheet, TreeSheet
 from registry.imports.kinds import REGISTRY_GROUPS
 

@@ -4,8 +4,8 @@ from django.core.exceptions import ValidationError
 
 from plantings.services.supply import leftover_enter
 from registry import choices
-from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
-from registry.imports.sheet import Sheet
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.sheet import Sheet
 from registry.models import Leftover, Lot, Shipment
 
 

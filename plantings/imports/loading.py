@@ -4,9 +4,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from plantings.imports.kinds import KINDS
-from registry.imports.plan import SheetRefused
-from registry.imports.table import ReadingOptions, read_table
-from registry.services.audit import audit_record
+from registry.imports.sheets.plan import SheetRefused
+from registry.imports.sheets.table import ReadingOptions, read_table
+from registry.services.audit.trail import audit_record
 
 __all__ = ["BookChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
 

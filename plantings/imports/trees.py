@@ -7,12 +7,12 @@ from django.core.exceptions import ValidationError
 from plantings import choices
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_move, tree_replace, trees_plant
-from registry.imports.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
-from registry.imports.plan import NEW, Problem
-from registry.imports.sheet import Sheet
-from registry.imports.table import SheetError
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.plan import NEW, Problem
+from registry.imports.sheets.sheet import Sheet
+from registry.imports.sheets.table import SheetError
 from registry.models import Lot
-from registry.services.determinations import GateStopped
+from registry.services.gate.determinations import GateStopped
 
 _FIXED = {"lot": "The lot of a tree", "role": "The role of a tree", "replaces": "What a tree replaces"}
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from plantings.calc.geometry import measure_polygon
+from plantings.calc.sites.geometry import measure_polygon
 from plantings.maps.geo_files import BoundaryFileError, read_frame
 
 if TYPE_CHECKING:

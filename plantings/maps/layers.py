@@ -1,7 +1,7 @@
 """Sites as a map layer: what a marker says, and the layer as GeoJSON or GeoPackage for download.
 
 The points come already limited to what the reader may see, and already blurred where they must be
-(`plantings.calc.geometry.generalise_point`); nothing here looks anything up.
+(`plantings.calc.sites.geometry.generalise_point`); nothing here looks anything up.
 """
 
 import io

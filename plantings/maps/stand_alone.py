@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from plantings.calc.survival import band_note
+from plantings.calc.survival.survival import band_note
 from plantings.maps.layers import COUNT_FIRST_BELOW, SitePoint, generalisation_note
 from plantings.maps.render import BASE_CREDIT, BASE_SCRIPT, SCRIPTS, SHIPPED_BASE, STYLES, FeatureCollection, compose
 

@@ -1,6 +1,6 @@
 from django.db import migrations
 
-from registry.append_only import protect
+from registry.models.append_only import protect
 
 
 class Migration(migrations.Migration):

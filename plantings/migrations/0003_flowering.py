@@ -1,7 +1,7 @@
 from django.db import migrations, models
 
 import plantings.choices
-from registry.append_only import protect_again
+from registry.models.append_only import protect_again
 
 
 class Migration(migrations.Migration):

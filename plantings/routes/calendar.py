@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views import calendar
+from plantings.views.overview import calendar
 
 urlpatterns = [
     path("calendar/", calendar.CalendarView.as_view(), name="calendar"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views import land
+from plantings.views.land import land
 
 urlpatterns = [
     path("my-land/<str:token>/", land.LandPageView.as_view(), name="land_page"),

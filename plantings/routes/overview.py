@@ -1,6 +1,8 @@
 from django.urls import path
 
-from plantings.views import help, overview, touches
+from plantings.views.identity import impact as touches
+from plantings.views.overview import help
+from plantings.views.overview import today as overview
 
 urlpatterns = [
     path("", overview.TodayView.as_view(), name="today"),

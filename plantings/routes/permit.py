@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from plantings.views import permit_file, permit_year
+from plantings.views.permit_file import permit_file
+from plantings.views.permit_file import year as permit_year
 
 urlpatterns = [
     path("papers/<int:pk>/file/", permit_file.PermitFileView.as_view(), name="authorization_file"),

@@ -1,6 +1,9 @@
 from django.urls import path
 
-from plantings.views import census, census_paper, corrections, counts, plantings, positions, rounds, sites, supply, tags, trees
+from plantings.views.census import census, corrections, counts, rounds
+from plantings.views.census import field_form as census_paper
+from plantings.views.plantings import plantings, positions, supply, tags, trees
+from plantings.views.sites import sites
 
 urlpatterns = [
     path("sites/", sites.SiteListView.as_view(), name="site_list"),

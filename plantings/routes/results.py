@@ -1,7 +1,7 @@
 from django.urls import path
 
-from plantings.views import map as maps
-from plantings.views import results, survival
+from plantings.views.sites import map as maps
+from plantings.views.survival import results, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),

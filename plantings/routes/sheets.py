@@ -1,6 +1,6 @@
 from django.urls import path
 
-from plantings.views import sheets
+from plantings.views.sheets import sheets
 
 urlpatterns = [
     path("sheets/", sheets.SheetListView.as_view(), name="sheet_list"),

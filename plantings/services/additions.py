@@ -4,9 +4,9 @@ from collections import defaultdict
 
 from django.utils import timezone
 
-from plantings.selectors.facts import drawn_when_shipped, new_lots, planting_lots, planting_question
+from plantings.selectors.gate.facts import drawn_when_shipped, new_lots, planting_lots, planting_question
 from registry.choices import DrawKind
-from registry.services.determinations import gate_pass, is_past_recording
+from registry.services.gate.determinations import gate_pass, is_past_recording
 
 __all__ = ["additions_pass", "lots_to_ask_about"]
 

@@ -11,14 +11,14 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from plantings.calc.census_rules import Finding, check_row, compare_with_last
+from plantings.calc.census.rules import Finding, check_row, compare_with_last
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
-from plantings.selectors.census import LastSeen, last_seen
+from plantings.selectors.census.rounds import LastSeen, last_seen
 from plantings.services.tallies import tallies_rebuild
-from registry.selectors.kept import KEPT, record_hashes, sum_words
-from registry.services.audit import audit_record
-from registry.services.bulk import bulk_insert
-from registry.services.days import day_check, day_fault
+from registry.selectors.audit.record_hashes import KEPT, record_hashes, sum_words
+from registry.services.audit.trail import audit_record
+from registry.services.shared.bulk_insert import bulk_insert
+from registry.services.shared.past_day import day_check, day_fault
 
 __all__ = [
     "CensusRefused",

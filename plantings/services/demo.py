@@ -4,10 +4,10 @@ import secrets
 
 from django.db import transaction
 
-from plantings.selectors.demo import DEMO_LOADED, demo_accounts
+from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.models import Person
-from registry.services.audit import audit_record
-from registry.services.people import person_save
+from registry.services.audit.trail import audit_record
+from registry.services.people.people import person_save
 
 __all__ = ["demo_lead_make", "demo_phrases_set"]
 

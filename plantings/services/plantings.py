@@ -6,12 +6,12 @@ from django.utils import timezone
 
 from plantings.choices import PlantingState
 from plantings.models import Planting
-from plantings.selectors.facts import drawn_when_shipped, planting_lots, planting_question
+from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, planting_question
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
-from registry.services.determinations import RECORDING_DAYS, gate_pass, is_past_recording, keeps_refusals
-from registry.services.records import record_save
+from registry.services.gate.determinations import RECORDING_DAYS, gate_pass, is_past_recording, keeps_refusals
+from registry.services.shared.records import record_save
 
 __all__ = ["planting_establish", "planting_save", "round_save"]
 

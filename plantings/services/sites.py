@@ -10,9 +10,9 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from plantings.models import BoundaryLayer, Site
-from registry.places import check_region
-from registry.services.audit import audit_record
-from registry.services.records import record_save
+from registry.compliance.gate.place_codes import check_region
+from registry.services.audit.trail import audit_record
+from registry.services.shared.records import record_save
 
 __all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
 
@@ -45,7 +45,7 @@ def site_save(*, actor, site, jurisdiction=None, reason=""):
 
 def point_check(longitude, latitude):
     """Refuse, at its field, half a point and one that cannot be right."""
-    from plantings.calc.geometry import CoordinateError, check_lon_lat
+    from plantings.calc.sites.geometry import CoordinateError, check_lon_lat
 
     if longitude is None and latitude is None:
         return

@@ -9,8 +9,8 @@ from plantings.choices import Supply
 from plantings.models import EntrySupply
 from registry.choices import LedgerKind, LeftoverOutcome, ShipmentState
 from registry.models import Leftover, ShipmentLine
-from registry.services.audit import audit_record
-from registry.services.ledger import ledger_enter
+from registry.services.audit.trail import audit_record
+from registry.services.lots.ledger import ledger_enter
 
 __all__ = ["leftover_enter", "line_unplanted", "supply_draw"]
 

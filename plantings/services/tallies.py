@@ -5,7 +5,7 @@ rounds say, and a rebuild cannot drift as sums of differences would.
 """
 
 from plantings.models import SurvivalTally, Tree
-from plantings.selectors.tallies import COUNT_FIELDS, planting_state, tally_counts
+from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
 
 __all__ = ["tallies_rebuild"]
 

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from plantings.calc.walk import walk_numbers
+from plantings.calc.sites.walk import walk_numbers
 from plantings.choices import EntryRole, WalkOrder
 from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
 from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
 from registry.models import Lot
-from registry.services.audit import audit_record, audit_record_many
-from registry.services.determinations import keeps_refusals
-from registry.services.records import record_save
+from registry.services.audit.trail import audit_record, audit_record_many
+from registry.services.gate.determinations import keeps_refusals
+from registry.services.shared.records import record_save
 
 __all__ = ["TreeAsPlanted", "counted_plot_add", "planting_renumber", "tree_move", "tree_replace", "tree_retag", "trees_plant"]
 

@@ -3,7 +3,7 @@
 from django.contrib.auth.backends import ModelBackend
 from django.utils import timezone
 
-from registry.access.presence import is_present
+from registry.access.active import is_present
 
 
 class PresentBackend(ModelBackend):

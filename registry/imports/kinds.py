@@ -1,17 +1,17 @@
 """The kinds of sheet of the registry, in the order a new book is loaded."""
 
-from registry.imports.cautions import AgreementSignatureSheet, AgreementTextSheet, CautionSheet
-from registry.imports.duties import DutyDoneSheet, DutySheet
-from registry.imports.handbook import HandbookSheet, ProgrammeSettingSheet
-from registry.imports.identity import IdentityEvidenceSheet, MeasuredShareSheet
-from registry.imports.lots import LedgerSheet, LotComponentSheet, LotSheet
-from registry.imports.material import PedigreeTreeSheet, PollenPoolMemberSheet, PollenPoolSheet, TaxonSheet
-from registry.imports.movements import ReceiptSheet, ShipmentSheet
-from registry.imports.orchard import RatingScaleSheet, RatingSheet, SelectionDecisionSheet, TreeStatusSheet
-from registry.imports.partners import AuthorizationSheet, PartnerSheet, PersonSheet
-from registry.imports.rules import MaterialClassSheet, RequirementSheet
-from registry.imports.seed_tests import SeedTestSheet
-from registry.imports.seedlots import HarvestSheet, LotSplitSheet, StorageSheet, TreatmentSheet
+from registry.imports.duties.duties import DutyDoneSheet, DutySheet
+from registry.imports.gate.rules import MaterialClassSheet, RequirementSheet
+from registry.imports.identity.evidence import IdentityEvidenceSheet, MeasuredShareSheet
+from registry.imports.lots.handbook import HandbookSheet, ProgrammeSettingSheet
+from registry.imports.lots.lot_steps import HarvestSheet, LotSplitSheet, StorageSheet, TreatmentSheet
+from registry.imports.lots.lots import LedgerSheet, LotComponentSheet, LotSheet
+from registry.imports.lots.seed_tests import SeedTestSheet
+from registry.imports.movements.partners import AuthorizationSheet, PartnerSheet, PersonSheet
+from registry.imports.movements.shipments import ReceiptSheet, ShipmentSheet
+from registry.imports.orchard.orchard import RatingScaleSheet, RatingSheet, SelectionDecisionSheet, TreeStatusSheet
+from registry.imports.pedigree.trees import PedigreeTreeSheet, PollenPoolMemberSheet, PollenPoolSheet, TaxonSheet
+from registry.imports.safety.cautions import AgreementSignatureSheet, AgreementTextSheet, CautionSheet
 
 # A decision to rogue comes before the step that carries it out; what is known of a lot comes after its ledger.
 REGISTRY_GROUPS = (

@@ -1,7 +1,7 @@
 from django.db import migrations
 from django.utils import timezone
 
-from registry.append_only import protect_again
+from registry.models.append_only import protect_again
 
 TABLES = (
     "registry_ledgerentry",  # 0003 rebuilt it on SQLite, which drops the triggers of a table

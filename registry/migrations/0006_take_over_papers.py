@@ -3,8 +3,8 @@ from datetime import UTC
 from django.db import migrations
 from django.utils import timezone
 
-from registry.append_only import protect_again, unprotect_statements
-from registry.calc.chain import chain_sha256
+from registry.models.append_only import protect_again, unprotect_statements
+from registry.calc.audit.chain import chain_sha256
 
 TABLES = (
     "registry_agreementsignature",

@@ -2,7 +2,7 @@ import django.db.models.deletion
 from django.db import migrations, models
 from django.db.models import Q
 
-from registry.append_only import protect_again
+from registry.models.append_only import protect_again
 
 
 class Migration(migrations.Migration):

@@ -1,10 +1,10 @@
 from registry.models.audit import AuditEntry, AuditHead
 from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, IncidentNotice, ReminderSent, ReportingClock
 from registry.models.files import StoredFile
-from registry.models.issued import IssuedPaper, ProgrammeSetting
+from registry.models.gate import Determination, MaterialClass, Requirement
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
+from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
 from registry.models.lots import LedgerEntry, Lot, LotComponent
-from registry.models.material import PedigreeTree, PollenPool, PollenPoolMember, Taxon
 from registry.models.movements import Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.models.orchard import (
     IdentityEvidence,
@@ -15,11 +15,11 @@ from registry.models.orchard import (
     SelectionDecision,
     TreeStatusRecord,
 )
-from registry.models.papers import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.partners import Partner
+from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember, Taxon
 from registry.models.people import Person
-from registry.models.rules import Determination, MaterialClass, Requirement
-from registry.models.seedlots import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
+from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
+from registry.models.prints import IssuedPaper, ProgrammeSetting
 from registry.models.sheets import ColumnMapping, SheetUpload
 
 __all__ = [

@@ -9,9 +9,9 @@ from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.entered import Entered
 from registry.models.files import StoredFile
-from registry.models.papers import Authorization
+from registry.models.gate import Requirement
 from registry.models.partners import Partner
-from registry.models.rules import Requirement
+from registry.models.permits import Authorization
 
 
 class Duty(Entered):

@@ -8,8 +8,8 @@ from registry import choices
 from registry.access import roles
 from registry.access.scoping import ALL, READERS, ScopedQuerySet
 from registry.models.entered import Entered
-from registry.models.papers import Authorization
 from registry.models.partners import Partner
+from registry.models.permits import Authorization
 
 
 class AgreementText(Entered):

@@ -6,7 +6,7 @@ from django.db.models import F, Q
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.choices import CrossType, LotOrigin
-from registry.models.material import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
+from registry.models.pedigree import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
 
 _NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
 _CROSS = ("cross_type", "mother_id", "father_id", "pollen_pool_id", "year")

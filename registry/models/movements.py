@@ -6,8 +6,8 @@ from registry import choices
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.lots import Lot
-from registry.models.papers import Authorization
 from registry.models.partners import Partner
+from registry.models.permits import Authorization
 
 
 class ShipmentQuerySet(ScopedQuerySet):

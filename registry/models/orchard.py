@@ -8,7 +8,7 @@ from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.entered import Entered
 from registry.models.lots import Lot
-from registry.models.material import PedigreeTree
+from registry.models.pedigree import PedigreeTree
 
 
 class TreeStatusRecord(Entered):

@@ -2,7 +2,9 @@
 
 from django.urls import path
 
-from registry.views import duties, duty_clocks, duty_done, incidents
+from registry.views.duties import clocks as duty_clocks
+from registry.views.duties import done as duty_done
+from registry.views.duties import duties, incidents
 
 urlpatterns = [
     path("duties/", duties.DutyListView.as_view(), name="duty_list"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views import questions
+from registry.views.identity import questions
 
 urlpatterns = [
     path("questions/", questions.QuestionListView.as_view(), name="identityquestion_list"),

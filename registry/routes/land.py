@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from registry.views import cautions, land
+from registry.views.land import land
+from registry.views.safety import cautions
 
 urlpatterns = [
     path("agreements/", land.AgreementTextListView.as_view(), name="agreementtext_list"),

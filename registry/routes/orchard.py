@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from registry.views import decisions, orchard, rating_scales, ratings, settings, shares
+from registry.views.orchard import decisions, orchard, rating_scales, ratings, shares
+from registry.views.people import programme as settings
 
 urlpatterns = [
     path("orchards/", orchard.OrchardListView.as_view(), name="orchard_list"),

@@ -2,7 +2,9 @@
 
 from django.urls import path
 
-from registry.views import growing, pedigree_numbers, pools
+from registry.views.orchard import pools
+from registry.views.pedigree import how_many as growing
+from registry.views.pedigree import numbers as pedigree_numbers
 
 urlpatterns = [
     path("mother-trees/<int:pk>/pedigree/", pedigree_numbers.TreeNumbersView.as_view(), name="pedigreetree_numbers"),

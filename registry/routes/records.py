@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from registry.views import audit, ledger, lots, material, movements, packing, papers, partners, pedigree, people, pools, receipts
+from registry.views.audit import trail as audit
+from registry.views.lots import ledger, lots
+from registry.views.movements import partners, receipts
+from registry.views.movements import prints as packing
+from registry.views.movements import shipments as movements
+from registry.views.orchard import pools
+from registry.views.pedigree import taxa as material
+from registry.views.pedigree import trees as pedigree
+from registry.views.people import people
+from registry.views.permits import authorizations as papers
 
 urlpatterns = [
     path("lots/", lots.LotListView.as_view(), name="lot_list"),

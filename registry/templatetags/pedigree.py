@@ -6,8 +6,8 @@ from django import template
 from django.urls import reverse
 from django.utils.html import format_html
 
-from registry.calc.pedigree_drawing import BOX_HEIGHT, BOX_WIDTH, Box, draw_pedigree
-from registry.selectors.pedigree_picture import GENERATIONS_SHOWN, PictureLabel
+from registry.calc.pedigree.drawing import BOX_HEIGHT, BOX_WIDTH, Box, draw_pedigree
+from registry.selectors.pedigree.picture import GENERATIONS_SHOWN, PictureLabel
 
 register = template.Library()
 

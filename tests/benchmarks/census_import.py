@@ -93,7 +93,7 @@ def main():
     open_book()
     actor = book_of_trees()
     from plantings.imports.loading import sheet_load
-    from plantings.selectors.recount import recount_differences
+    from plantings.selectors.census.recount import recount_differences
 
     rows = PLANTINGS * TREES_EACH
     before = peak_mb()

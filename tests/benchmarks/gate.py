@@ -20,7 +20,7 @@ def main():
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
-    from registry.compliance.decide import decide
+    from registry.compliance.gate.decide import decide
     from registry.models import (
         Authorization,
         AuthorizationStateRecord,
@@ -30,8 +30,8 @@ def main():
         Requirement,
         StoredFile,
     )
-    from registry.selectors.facts import gate_facts, rules_kept, shipment_question
-    from registry.selectors.gate import shipment_answer
+    from registry.selectors.gate.determinations import shipment_answer
+    from registry.selectors.gate.facts import gate_facts, rules_kept, shipment_question
     from tests import factories
 
     actor = factories.person("lead")

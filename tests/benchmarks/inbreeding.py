@@ -55,8 +55,8 @@ def one_pass(pedigree):
 
 def main():
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-    read_pedigree = importlib.import_module("registry.calc.pedigree").read_pedigree
-    inbreeding = importlib.import_module("registry.calc.inbreeding").inbreeding
+    read_pedigree = importlib.import_module("registry.calc.pedigree.pedigree").read_pedigree
+    inbreeding = importlib.import_module("registry.calc.pedigree.inbreeding").inbreeding
     missed = False
     for trees, generations, parents, family, limit_s in CASES:
         given = rows(trees, generations, parents, family)

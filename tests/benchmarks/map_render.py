@@ -9,7 +9,7 @@ from temporary_book import peak_mb, report, seconds
 
 
 def main():
-    from tests.plantings.map_examples import many_sites, rendered
+    from tests.plantings.sites.map_examples import many_sites, rendered
 
     sites = many_sites(5_000)
     first, _ = seconds(lambda: rendered(sites[:1]))

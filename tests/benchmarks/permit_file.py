@@ -24,12 +24,12 @@ def build(trees, actor):
 
     from plantings import models as p
     from registry import models as r
-    from registry.compliance.codec import to_json
-    from registry.compliance.decide import decide, relevant
-    from registry.compliance.facts import Line, Place, Question
-    from registry.selectors.facts import gate_facts
-    from registry.services.bulk import bulk_insert
-    from registry.services.papers import document_add
+    from registry.compliance.gate.codec import to_json
+    from registry.compliance.gate.decide import decide, relevant
+    from registry.compliance.gate.facts import Line, Place, Question
+    from registry.selectors.gate.facts import gate_facts
+    from registry.services.permits.authorizations import document_add
+    from registry.services.shared.bulk_insert import bulk_insert
     from tests import factories
 
     now = timezone.now()
@@ -129,8 +129,8 @@ def main():
     from django.utils import timezone
 
     from plantings.models import Tree
-    from plantings.selectors.permit_file import permit_file
-    from plantings.selectors.permit_year import year_report
+    from plantings.selectors.permit_file.permit_file import permit_file
+    from plantings.selectors.permit_file.year import year_report
     from tests import factories
 
     lead = factories.person("lead")

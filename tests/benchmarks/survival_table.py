@@ -81,7 +81,7 @@ def fill(lots):
     from plantings.models import CensusRound, Observation, Planting, PlantingEntry, Site, Tree
     from plantings.services.tallies import tallies_rebuild
     from registry.models import Partner, Person, Taxon
-    from registry.services.bulk import bulk_insert
+    from registry.services.shared.bulk_insert import bulk_insert
 
     chance = random.Random(20)
     person = Person.objects.create(username="lead", role="lead")
@@ -155,7 +155,7 @@ def measure(runs):
     from django.db.models import Count
 
     from plantings.models import Observation
-    from plantings.selectors.survival import survival_rows
+    from plantings.selectors.survival.survival import survival_rows
     from registry.models import Person
 
     lead = Person.objects.get()

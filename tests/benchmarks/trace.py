@@ -25,7 +25,7 @@ def build(trees):
 
     from plantings import models as p
     from registry import models as r
-    from registry.services.bulk import bulk_insert
+    from registry.services.shared.bulk_insert import bulk_insert
 
     day = datetime.date(2015, 4, 1)
     taxon = r.Taxon.objects.create(name="Juglans example", role="native")
@@ -113,10 +113,10 @@ def main():
     from django.urls import reverse
 
     from plantings.models import Tree
-    from plantings.selectors.codes import code_find
-    from plantings.selectors.trace import record_trace
+    from plantings.selectors.identity.trace import record_trace
+    from plantings.selectors.overview.code_search import code_find
     from registry.models import PedigreeTree
-    from registry.services.identity import question_raise
+    from registry.services.identity.questions import question_raise
     from tests import factories
 
     start = time.perf_counter()

@@ -105,7 +105,7 @@ def main():
 
 def run(base, work):
     from plantings.models import Observation
-    from plantings.selectors.recount import recount_differences
+    from plantings.selectors.census.recount import recount_differences
 
     (alone_round, alone_trees), (crowd_round, crowd_trees) = work
     floor, errors = [], []

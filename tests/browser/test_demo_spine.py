@@ -10,7 +10,7 @@ from plantings.imports.demo import demo_load
 from plantings.models import CensusRound, Observation, Planting, Tree
 from plantings.services.demo import demo_phrases_set
 from registry.models import Lot, Shipment
-from registry.services.movements import shipment_line_set
+from registry.services.movements.shipments import shipment_line_set
 from tests.browser.settling import settled
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from tests import factories
 from tests.browser.settling import settled
-from tests.plantings.survival_examples import counted, planting_on
+from tests.plantings.survival.survival_examples import counted, planting_on
 
 # how many pixels of the canvas under the marks are drawn on
 INKED = "canvas => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length"

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from datetime import date
 
-from registry.compliance.decide import decide
-from registry.compliance.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
+from registry.compliance.gate.decide import decide
+from registry.compliance.gate.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
 
 DAY = date(2026, 4, 20)
 LOT = Line("P25-01", ("Juglans ×bixbyi",), ("donor", "host"), (), "bareroot", 200, "plants")

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from registry.calc.expected_shares import founder_shares, species_shares
-from registry.calc.pedigree import read_pedigree
-from registry.compliance.classes import Classes, ClassRule, Lot, Own, Pool, Tree, material_classes, with_form
+from registry.calc.pedigree.expected_shares import founder_shares, species_shares
+from registry.calc.pedigree.pedigree import read_pedigree
+from registry.compliance.gate.classes import Classes, ClassRule, Lot, Own, Pool, Tree, material_classes, with_form
 
 DONOR, NATIVE = Own(("Juglans ailantifolia",)), Own(("Juglans cinerea",))
 RULES = [

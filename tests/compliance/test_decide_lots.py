@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from registry.compliance.days import local_day
-from registry.compliance.facts import Place
+from registry.compliance.duties.local_day import local_day
+from registry.compliance.gate.facts import Place
 from tests.compliance.scene import DAY, PERMIT, answer, asked, finding, line, paper, reasons
 
 D = date

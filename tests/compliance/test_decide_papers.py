@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from registry.compliance.facts import Place, StateChange, Version
+from registry.compliance.gate.facts import Place, StateChange, Version
 from tests.compliance.scene import PERMIT, TERMS, answer, asked, finding, line, paper, reasons, rule
 
 D = date

@@ -7,12 +7,12 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from registry.compliance.answers import VERDICTS
-from registry.compliance.codec import dumps, loads
-from registry.compliance.decide import decide, relevant
-from registry.compliance.explain import explain
-from registry.compliance.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
-from registry.compliance.words import ALWAYS, NEVER_BLOCKED
+from registry.compliance.gate.answers import VERDICTS
+from registry.compliance.gate.codec import dumps, loads
+from registry.compliance.gate.decide import decide, relevant
+from registry.compliance.gate.explain import explain
+from registry.compliance.gate.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
+from registry.compliance.gate.words import ALWAYS, NEVER_BLOCKED
 from tests.compliance.scene import answer, asked, line, paper
 
 DAYS = [date(2026, 4, 20) + timedelta(days=n) for n in (-1, 0, 1)]

@@ -5,8 +5,8 @@ from datetime import date, datetime
 
 import pytest
 
-from registry.compliance.facts import Place
-from registry.compliance.words import ALWAYS, NEVER_BLOCKED
+from registry.compliance.gate.facts import Place
+from registry.compliance.gate.words import ALWAYS, NEVER_BLOCKED
 from tests.compliance.scene import DAY, PERMIT, answer, asked, finding, line, paper, reasons, rule
 
 D = date

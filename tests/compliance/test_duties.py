@@ -11,9 +11,9 @@ from dateutil.rrule import MONTHLY, YEARLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compliance.clocks import Clock, Deadline, deadline, is_kept
-from registry.compliance.duties import Done, Duty, Step, done_without_due, notice_reached, overdue_titles, status_of, statuses
-from registry.compliance.recurrence import Recurrence, add_months, occurrences
+from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
+from registry.compliance.duties.duties import Done, Duty, Step, done_without_due, notice_reached, overdue_titles, status_of, statuses
+from registry.compliance.duties.recurrence import Recurrence, add_months, occurrences
 from tests.compliance.scene import answer, asked, paper
 
 D = date

@@ -6,11 +6,11 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 
-from registry.compliance.answers import MISSING, REQUIREMENT
-from registry.compliance.decide import decide
-from registry.compliance.explain import explain
-from registry.compliance.facts import Place, StateChange
-from registry.compliance.steps import REASONS
+from registry.compliance.gate.answers import MISSING, REQUIREMENT
+from registry.compliance.gate.decide import decide
+from registry.compliance.gate.explain import explain
+from registry.compliance.gate.facts import Place, StateChange
+from registry.compliance.gate.steps import REASONS
 from tests.compliance.scene import PERMIT, answer, asked, finding, line, paper, rule
 from tests.compliance.test_decide_properties import facts, questions
 

@@ -3,18 +3,18 @@
 import csv
 from dataclasses import fields
 from datetime import date
-from pathlib import Path
 
 import pycountry
 import pytest
 
-from registry.compliance.classes import ALWAYS_INHERITED, BASES, ClassRule
-from registry.compliance.decide import decide
-from registry.compliance.facts import Facts, Line, Place, Question, Requirement
-from registry.compliance.places import read_pattern
-from registry.compliance.words import ACTIVITIES, NEVER_BLOCKED, TYPES
+from registry.compliance.gate.classes import ALWAYS_INHERITED, BASES, ClassRule
+from registry.compliance.gate.decide import decide
+from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
+from registry.compliance.gate.places import read_pattern
+from registry.compliance.gate.words import ACTIVITIES, NEVER_BLOCKED, TYPES
+from tests.places import PROJECT
 
-STARTER = Path(__file__).resolve().parents[2] / "fixtures" / "starter"
+STARTER = PROJECT / "fixtures" / "starter"
 
 
 def rows(name, made_of):

@@ -13,21 +13,21 @@ from plantings.models import BoundaryLayer
 from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
-from registry.compliance.facts import Question
+from registry.compliance.gate.facts import Question
 from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
-from registry.services.agreements import agreement_text_add
-from registry.services.cautions import caution_add
-from registry.services.determinations import determination_store
-from registry.services.duties import duty_done_enter
-from registry.services.identity import question_raise
-from registry.services.incidents import incident_notice_enter
-from registry.services.issued import paper_issue
-from registry.services.land import land_notice_add
-from registry.services.ledger import ledger_enter, lot_bulk
-from registry.services.links import link_make
-from registry.services.papers import document_add
-from registry.services.seed_tests import seed_test_enter
-from registry.services.sheets import upload_keep
+from registry.services.duties.duties import duty_done_enter
+from registry.services.duties.incidents import incident_notice_enter
+from registry.services.gate.determinations import determination_store
+from registry.services.identity.questions import question_raise
+from registry.services.land.agreements import agreement_text_add
+from registry.services.land.links import link_make
+from registry.services.land.notices import land_notice_add
+from registry.services.lots.ledger import ledger_enter, lot_bulk
+from registry.services.lots.seed_tests import seed_test_enter
+from registry.services.permits.authorizations import document_add
+from registry.services.prints.issued import paper_issue
+from registry.services.safety.cautions import caution_add
+from registry.services.sheets.uploads import upload_keep
 from tests import factories
 from tests.people import everyone
 
@@ -53,7 +53,7 @@ def routes(patterns=None, prefix=""):
 
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
-PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/test_land_page.py
+PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )

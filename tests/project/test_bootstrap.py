@@ -4,25 +4,25 @@ import os
 import socket
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 
-from plantings.selectors.demo import DEMO_LOADED
+from plantings.selectors.overview.demo import DEMO_LOADED
 from registry import bootstrap
 from registry.models import Person
-from registry.services.audit import audit_record
+from registry.services.audit.trail import audit_record
 from tests import factories, prove
-
-BASE = Path(__file__).resolve().parents[2]
+from tests.places import PROJECT
 
 
 @pytest.fixture
 def project(tmp_path, monkeypatch):
     """An empty project folder; programs that would be run are written down instead."""
-    for name in ("BASE", "ENVIRONMENT", "PYTHON"):
-        monkeypatch.setattr(bootstrap, name, {"BASE": tmp_path, "ENVIRONMENT": tmp_path / ".venv"}.get(name, tmp_path / ".venv/bin/python"))
+    for name in ("PROJECT", "ENVIRONMENT", "PYTHON"):
+        monkeypatch.setattr(
+            bootstrap, name, {"PROJECT": tmp_path, "ENVIRONMENT": tmp_path / ".venv"}.get(name, tmp_path / ".venv/bin/python")
+        )
     (tmp_path / ".venv").mkdir()
     started = []
     monkeypatch.setattr(bootstrap, "run", lambda *command, **options: started.append([str(part) for part in command]))
@@ -31,7 +31,7 @@ def project(tmp_path, monkeypatch):
 
 def test_start_up_needs_nothing_installed():
     code = "import sys; sys.path.insert(0, '.'); import manage; print(*[n for n in sys.modules if n.split('.')[0] in ('django', 'numpy')])"
-    done = subprocess.run([sys.executable, "-I", "-S", "-c", code], cwd=BASE, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-I", "-S", "-c", code], cwd=PROJECT, capture_output=True, text=True)
     assert (done.returncode, done.stdout.strip(), done.stderr) == (0, "", "")
 
 
@@ -52,7 +52,7 @@ def test_a_taken_port_is_said_before_anything_is_installed():
         other.listen()
         port = other.getsockname()[1]
         words = [sys.executable, "manage.py", "start", "--port", str(port)]
-        done = subprocess.run(words, cwd=BASE, capture_output=True, text=True)
+        done = subprocess.run(words, cwd=PROJECT, capture_output=True, text=True)
     assert done.returncode == 1
     assert f"Port {port} is taken" in done.stderr and f"--port {port + 1}" in done.stderr
     assert done.stdout == ""

@@ -10,12 +10,12 @@ from django.db import connections
 from plantings.models import Observation, SurvivalTally
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.tallies import planting_state, tally_counts
-from registry.calc.chain import first_break
+from registry.calc.audit.chain import first_break
 from registry.models import AuditEntry, AuthorizationDraw
-from registry.services.ledger import ledger_enter
-from registry.services.movements import shipment_dispatch
+from registry.services.lots.ledger import ledger_enter
+from registry.services.movements.shipments import shipment_dispatch
 from tests import factories
-from tests.registry.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WRITERS = 20

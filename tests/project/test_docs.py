@@ -1,22 +1,24 @@
 """README.md and DEVELOPERS.md name what a person can type or set."""
 
 import re
-from pathlib import Path
 
 from django.core.management import get_commands
 
-BASE = Path(__file__).resolve().parents[2]
+from tests.places import PROJECT
 
 
 def text(name):
-    path = BASE / name
+    path = PROJECT / name
     assert path.exists(), f"{name} is missing."
     return path.read_text(encoding="utf-8")
 
 
 def commands():
     return sorted(
-        path.stem for app in ("registry", "plantings") for path in (BASE / app).glob("management/commands/*.py") if path.stem != "__init__"
+        path.stem
+        for app in ("registry", "plantings")
+        for path in (PROJECT / app).glob("management/commands/*.py")
+        if path.stem != "__init__"
     )
 
 

@@ -3,28 +3,43 @@
 import ast
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
-BASE = Path(__file__).resolve().parents[2]
+from tests.places import PROJECT
+
 APPS = ("registry", "plantings")
-PURE = ("registry/calc", "registry/compliance", "registry/papers", "registry/access/roles.py", "plantings/calc", "plantings/maps")
-# a module may import its own layer and those before it
-LAYERS = (("models",), ("selectors",), ("services",), ("forms", "imports", "exports"), ("views", "routes", "management"))
+PURE = ("registry/calc", "registry/compliance", "registry/prints", "registry/access/roles.py", "plantings/calc", "plantings/maps")
+# Every folder of either package and every module beside them, lowest first. A module may import its own layer and those before it.
+LAYERS = (
+    ("choices", "access", "calc", "compliance", "prints", "maps", "boundaries"),
+    ("models",),
+    ("selectors",),
+    ("services",),
+    ("forms", "imports", "exports"),
+    ("templatetags", "views", "routes", "management", "migrations"),
+)
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}
+# Files and folders that no rank is asked of: Django's own start-up, and what holds no Python.
+UNRANKED = {"__init__", "apps", "bootstrap", "middleware", "settings", "urls", "wsgi", "static", "templates", "__pycache__"}
+# A layer of more than about fifteen files has one folder per subject. Models stay flat: one file per subject, re-exported.
+FILES_PER_FOLDER_MAX = 17
+SUBJECTS = {
+    "audit", "census", "duties", "gate", "identity", "land", "lots", "movements", "orchard", "overview", "pedigree", "people",
+    "permit_file", "permits", "plantings", "prints", "safety", "shared", "sheets", "sites", "survival",
+}  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")
 
 
 def sources(*places):
     for place in places:
-        path = BASE / place
+        path = PROJECT / place
         yield from [path] if path.suffix else sorted(path.rglob("*.py"))
 
 
 def imported(path):
     """Dotted names a file imports anywhere in it, relative ones resolved."""
-    package = path.relative_to(BASE).parts[:-1]
+    package = path.relative_to(PROJECT).parts[:-1]
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (name.name for name in node.names)
@@ -44,7 +59,7 @@ def is_pure(name):
 
 
 def test_the_reader_of_imports_finds_every_form_of_import(tmp_path, monkeypatch):
-    monkeypatch.setattr(sys.modules[__name__], "BASE", tmp_path)
+    monkeypatch.setattr(sys.modules[__name__], "PROJECT", tmp_path)
     path = tmp_path / "plantings" / "calc" / "fate.py"
     path.parent.mkdir(parents=True)
     path.write_text("import a.b\nfrom . import walk\nfrom ..models import Tree\ndef f():\n    from registry import models\n")
@@ -54,7 +69,7 @@ def test_the_reader_of_imports_finds_every_form_of_import(tmp_path, monkeypatch)
 @pytest.mark.parametrize("place", PURE)
 def test_pure_packages_import_no_django_and_nothing_of_ours_that_is_not_pure(place):
     wrong = [
-        f"{path.relative_to(BASE)} imports {name}"
+        f"{path.relative_to(PROJECT)} imports {name}"
         for path in sources(place)
         for name in imported(path)
         if name.split(".")[0] in {"django", "import_export"} or (name.split(".")[0] in APPS and not is_pure(name))
@@ -64,7 +79,7 @@ def test_pure_packages_import_no_django_and_nothing_of_ours_that_is_not_pure(pla
 
 def test_pure_packages_read_no_clock():
     wrong = [
-        f"{path.relative_to(BASE)}, line {node.lineno}"
+        f"{path.relative_to(PROJECT)}, line {node.lineno}"
         for path in sources(*PURE)
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Attribute) and node.attr in {"today", "now", "utcnow", "time_ns", "localtime", "perf_counter"}
@@ -74,7 +89,7 @@ def test_pure_packages_read_no_clock():
 
 def test_registry_never_imports_plantings():
     wrong = [
-        f"{path.relative_to(BASE)} imports {name}"
+        f"{path.relative_to(PROJECT)} imports {name}"
         for path in sources("registry")
         for name in imported(path)
         if name.split(".")[0] == "plantings"
@@ -85,19 +100,38 @@ def test_registry_never_imports_plantings():
 def test_no_layer_imports_a_layer_above_it():
     wrong = []
     for path in sources(*APPS):
-        own = layer(path.relative_to(BASE).parts)
+        own = layer(path.relative_to(PROJECT).parts)
         if own is not None:
-            wrong += [f"{path.relative_to(BASE)} imports {name}" for name in imported(path) if (layer(name.split(".")) or 0) > own]
+            wrong += [f"{path.relative_to(PROJECT)} imports {name}" for name in imported(path) if (layer(name.split(".")) or 0) > own]
     assert wrong == []
+
+
+def test_every_folder_and_module_of_both_packages_has_a_rank():
+    names = {path.stem for app in APPS for path in (PROJECT / app).iterdir()}
+    assert names - set(RANK) - UNRANKED == set()
+
+
+def test_folders_inside_a_layer_are_subjects():
+    layers = [PROJECT / app / name for app in APPS for name in RANK if (PROJECT / app / name).is_dir()]
+    folders = {path.name for place in layers for path in place.iterdir() if (path / "__init__.py").is_file()}
+    assert folders - {"commands"} <= SUBJECTS
+
+
+def test_no_folder_holds_more_files_than_a_reader_can_scan():
+    counts = {}
+    for path in sources(*APPS):
+        if path.name != "__init__.py" and "migrations" not in path.parts:
+            counts[path.parent] = counts.get(path.parent, 0) + 1
+    assert {str(place.relative_to(PROJECT)): count for place, count in counts.items() if count > FILES_PER_FOLDER_MAX} == {}
 
 
 def test_packages_that_load_without_django_have_empty_init_files():
     packages = ("registry", "plantings", "registry/access", "registry/calc", "plantings/calc", "plantings/maps")
-    assert [place for place in packages if (BASE / place / "__init__.py").read_text().strip()] == []
+    assert [place for place in packages if (PROJECT / place / "__init__.py").read_text().strip()] == []
 
 
 def test_starting_the_site_loads_no_heavy_library():
     # each of these costs every server process 0.5–1.5 s and 70–100 MB; measured before the project began
     code = "import sys, registry.wsgi, registry.urls; print(*sorted(set(sys.argv[1:]) & set(sys.modules)))"
-    done = subprocess.run([sys.executable, "-c", code, *HEAVY], cwd=BASE, capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", code, *HEAVY], cwd=PROJECT, capture_output=True, text=True, check=True)
     assert done.stdout.split() == []

@@ -1,15 +1,14 @@
 """What a browser may do with our pages: nothing inline, nothing of another host, nothing framed elsewhere."""
 
 import re
-from pathlib import Path
 
 import pytest
 from django.urls import URLResolver, get_resolver, reverse
 
 from registry.middleware import policy_text
 from tests import factories
+from tests.places import PROJECT
 
-BASE = Path(__file__).resolve().parents[2]
 # inline script or style in any form; `(?<!-)` spares attributes such as data-style=
 INLINE = re.compile(
     r"<script(?![^>]*\bsrc=)|<style\b|(?<![-\w])style\s*=\s*[\"'{]|\son[a-z]+\s*=\s*[\"'{]|javascript:|setAttribute\(\s*[\"']style",
@@ -22,7 +21,7 @@ NAMESPACES = {"www.w3.org"}  # names of XML vocabularies, never asked for
 def our_files(*endings):
     for app in ("registry", "plantings"):
         for folder in ("templates", "static", "templatetags"):
-            for path in sorted((BASE / app / folder).rglob("*")):
+            for path in sorted((PROJECT / app / folder).rglob("*")):
                 if path.suffix in endings and "vendor" not in path.parts:
                     yield path
 
@@ -31,7 +30,7 @@ def found(pattern, *endings):
     for path in our_files(*endings):
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             for match in pattern.finditer(line):
-                yield f"{path.relative_to(BASE)}, line {number}", match
+                yield f"{path.relative_to(PROJECT)}, line {number}", match
 
 
 def plain_routes(resolver=None, prefix="", space=""):
@@ -77,7 +76,7 @@ def test_no_template_style_sheet_or_script_of_ours_names_another_host():
 
 
 def test_vendored_files_keep_their_licence_beside_them():
-    folders = sorted(path for path in (BASE / "registry" / "static" / "vendor").iterdir() if path.is_dir())
+    folders = sorted(path for path in (PROJECT / "registry" / "static" / "vendor").iterdir() if path.is_dir())
     assert folders
     assert [folder.name for folder in folders if not any(folder.glob("LICEN[CS]E*"))] == []
 

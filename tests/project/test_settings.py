@@ -8,15 +8,15 @@ import sqlite3
 import stat
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.db.utils import ConnectionHandler
 
-BASE = Path(__file__).resolve().parents[2]
-SOURCE = (BASE / "registry" / "settings.py").read_text(encoding="utf-8")
-EXAMPLE = (BASE / ".env.example").read_text(encoding="utf-8")
+from tests.places import PROJECT
+
+SOURCE = (PROJECT / "registry" / "settings.py").read_text(encoding="utf-8")
+EXAMPLE = (PROJECT / ".env.example").read_text(encoding="utf-8")
 DOCUMENTED = set(re.findall(r"^#?([A-Z_]+)=", EXAMPLE, re.MULTILINE))
 
 
@@ -29,7 +29,7 @@ def load(monkeypatch, tmp_path):
             monkeypatch.delenv(name, raising=False)
         for name, value in {"MASTBOOK_DATA_DIR": str(tmp_path / "data"), **variables}.items():
             monkeypatch.setenv(name, value)
-        return runpy.run_path(str(BASE / "registry" / "settings.py"))
+        return runpy.run_path(str(PROJECT / "registry" / "settings.py"))
 
     return settings
 
@@ -41,9 +41,9 @@ def test_the_example_names_every_variable_the_settings_read_and_no_other():
 def test_nothing_but_settings_and_start_up_reads_the_environment():
     allowed = {"registry/settings.py", "registry/bootstrap.py", "registry/wsgi.py"}
     readers = {
-        path.relative_to(BASE).as_posix()
+        path.relative_to(PROJECT).as_posix()
         for app in ("registry", "plantings")
-        for path in (BASE / app).rglob("*.py")
+        for path in (PROJECT / app).rglob("*.py")
         if re.search(r"\bos\.(environ|getenv)\b", path.read_text(encoding="utf-8"))
     }
     assert readers - allowed == set()
@@ -55,7 +55,7 @@ def test_no_variable_stands_in_the_example_with_a_value_that_would_be_used_unrea
 
 def test_the_site_starts_with_no_environment(tmp_path):
     environment = {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path / "data")}
-    manage = [sys.executable, str(BASE / "manage.py")]
+    manage = [sys.executable, str(PROJECT / "manage.py")]
     done = subprocess.run([*manage, "prepare", "--empty"], cwd=tmp_path, env=environment, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert "The book is empty" in done.stdout
@@ -70,7 +70,7 @@ def test_a_database_that_does_not_answer_is_said_in_one_sentence(tmp_path):
         nobody.bind(("127.0.0.1", 0))  # held, but not listened on
         url = f"postgresql://mastbook@127.0.0.1:{nobody.getsockname()[1]}/book"
         environment = {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path), "DATABASE_URL": url}
-        done = subprocess.run([sys.executable, "manage.py", "prepare"], cwd=BASE, env=environment, capture_output=True, text=True)
+        done = subprocess.run([sys.executable, "manage.py", "prepare"], cwd=PROJECT, env=environment, capture_output=True, text=True)
     assert done.returncode == 1
     assert done.stderr.startswith("CommandError: The database does not answer. Check DATABASE_URL")
     assert "Traceback" not in done.stderr

@@ -7,16 +7,16 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from registry.compliance.facts import Question
+from registry.compliance.gate.facts import Question
 from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
-from registry.services.agreements import agreement_text_add
-from registry.services.cautions import caution_add
-from registry.services.determinations import determination_store
-from registry.services.identity import question_raise
-from registry.services.issued import paper_issue
-from registry.services.land import land_notice_add
-from registry.services.ledger import ledger_enter
-from registry.services.shares import share_enter
+from registry.services.gate.determinations import determination_store
+from registry.services.identity.questions import question_raise
+from registry.services.land.agreements import agreement_text_add
+from registry.services.land.notices import land_notice_add
+from registry.services.lots.ledger import ledger_enter
+from registry.services.orchard.shares import share_enter
+from registry.services.prints.issued import paper_issue
+from registry.services.safety.cautions import caution_add
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -2,25 +2,24 @@
 
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
-BASE = Path(__file__).resolve().parents[2]
+from tests.places import PROJECT
 
 
 @pytest.mark.parametrize("words", [["check", "."], ["format", "--check", "."]], ids=["lint", "format"])
 def test_the_code_is_as_ruff_wants_it(words):
-    done = subprocess.run([sys.executable, "-m", "ruff", *words, "--no-cache"], cwd=BASE, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-m", "ruff", *words, "--no-cache"], cwd=PROJECT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
 def test_no_line_is_left_for_later_and_no_check_is_silenced():
     words = ("TO" + "DO", "FIX" + "ME", "no" + "qa", "type: ig" + "nore", "pragma: no " + "cover")
     found = [
-        f"{path.relative_to(BASE)}: {word}"
+        f"{path.relative_to(PROJECT)}: {word}"
         for folder in ("registry", "plantings", "tests", "fixtures")
-        for path in (BASE / folder).rglob("*.py")
+        for path in (PROJECT / folder).rglob("*.py")
         for word in words
         if word in path.read_text(encoding="utf-8")
     ]

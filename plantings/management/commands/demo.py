@@ -2,9 +2,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
 from plantings.imports.demo import demo_load
-from plantings.selectors.demo import book_filled
+from plantings.selectors.overview.demo import book_filled
 from plantings.services.demo import demo_phrases_set
-from registry.imports.plan import SheetRefused
+from registry.imports.sheets.plan import SheetRefused
 from registry.models import Person
 
 

@@ -6,8 +6,8 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
-from registry.imports.plan import ReasonMissing, SheetRefused, grouped
-from registry.imports.table import MAX_BYTES, SheetError
+from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
+from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
 
 

@@ -3,7 +3,7 @@ import sys
 from django.core.management.base import BaseCommand
 
 from plantings.management.printing import FORMATS, print_table
-from plantings.selectors.recount import recount_differences
+from plantings.selectors.census.recount import recount_differences
 
 
 class Command(BaseCommand):

@@ -2,12 +2,20 @@ import json
 
 from django.core.management.base import BaseCommand, CommandError
 
-from plantings.calc.survival import survival_text
-from plantings.calc.survival_text import band_words, definitions, difference_words, export_headers, export_row, pressure_words, season_words
+from plantings.calc.survival.survival import survival_text
+from plantings.calc.survival.words import (
+    band_words,
+    definitions,
+    difference_words,
+    export_headers,
+    export_row,
+    pressure_words,
+    season_words,
+)
 from plantings.models import Site
-from plantings.selectors.survival import BY, LEVELS, NOT_KNOWN, SurvivalFilter, survival_rows
+from plantings.selectors.survival.survival import BY, LEVELS, NOT_KNOWN, SurvivalFilter, survival_rows
 from registry.access import roles
-from registry.imports.formats import write_rows
+from registry.imports.sheets.formats import write_rows
 from registry.models import Person
 
 

@@ -1,8 +1,8 @@
 from django.core.management.base import BaseCommand, CommandError
 
 from plantings.management.printing import FORMATS, print_table
-from plantings.selectors.codes import code_find
-from plantings.selectors.trace import record_trace, trace_rows
+from plantings.selectors.identity.trace import record_trace, trace_rows
+from plantings.selectors.overview.code_search import code_find
 from registry.models import Person
 
 

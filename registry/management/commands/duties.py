@@ -1,8 +1,8 @@
 from django.core.management.base import BaseCommand, CommandError
 
-from registry.management.days import read_day
+from registry.management.read_day import read_day
 from registry.models import Duty
-from registry.selectors.duty_dates import open_dates, with_done
+from registry.selectors.duties.dates import open_dates, with_done
 
 WITHIN_DAYS = 30
 

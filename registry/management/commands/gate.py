@@ -1,10 +1,10 @@
 from django.core.management.base import BaseCommand, CommandError
 
-from registry.compliance.answers import STOP
-from registry.compliance.explain import explain
-from registry.management.days import read_day
+from registry.compliance.gate.answers import STOP
+from registry.compliance.gate.explain import explain
+from registry.management.read_day import read_day
 from registry.models import Shipment
-from registry.selectors.gate import shipment_answer
+from registry.selectors.gate.determinations import shipment_answer
 
 
 class Command(BaseCommand):

@@ -4,11 +4,11 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
-from registry.calc.expected_shares import UNKNOWN, founder_shares
-from registry.calc.inbreeding import inbreeding
-from registry.calc.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
-from registry.imports.formats import write_rows
-from registry.imports.table import MAX_BYTES, SheetError, read_table
+from registry.calc.pedigree.expected_shares import UNKNOWN, founder_shares
+from registry.calc.pedigree.inbreeding import inbreeding
+from registry.calc.pedigree.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
+from registry.imports.sheets.formats import write_rows
+from registry.imports.sheets.table import MAX_BYTES, SheetError, read_table
 
 # headers in use, compared without regard to capitals, blanks and underscores
 USUAL = {

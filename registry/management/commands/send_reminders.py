@@ -2,8 +2,8 @@ import sys
 
 from django.core.management.base import BaseCommand
 
-from registry.management.days import read_day
-from registry.services.reminders import reminders_send, week_of
+from registry.management.read_day import read_day
+from registry.services.duties.reminders import reminders_send, week_of
 
 
 class Command(BaseCommand):

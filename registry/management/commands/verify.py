@@ -2,7 +2,7 @@ import sys
 
 from django.core.management.base import BaseCommand
 
-from registry.selectors.verify import chain_head, verify_book
+from registry.selectors.audit.verify import chain_head, verify_book
 
 NOT_SEEN = (
     "Not seen: changes in the database to what may be changed on screen too (names, notes, trees, plantings, the description of a lot); "

@@ -1,0 +1,49 @@
+"""Fates on a counted plot, where trees were counted and not told apart."""
+
+from plantings.calc.survival.survival import Counts
+
+
+def plot_counts(planted, records):
+    """Counts of one counted plot at each of its rounds.
+
+    Parameters
+    ----------
+    planted : int
+        Seeds or plants the plot began with.
+    records : sequence of (alive, dead) or None
+        One per round in time order; None where nobody counted.
+
+    Returns
+    -------
+    list of Counts, one per round.
+
+    Raises
+    ------
+    ValueError
+        When a count exceeds what was planted.
+
+    Notes
+    -----
+    The rule of `fate.fates`, as far as counts can carry it: as many as live at a later round lived at
+    this one; the dead stay dead; the rest of a counted plot is "not found", of an uncounted one "not
+    visited". Nobody is presumed dead: without tags it cannot be known who was missed twice.
+
+    Source: common practice, no source.
+
+    Examples
+    --------
+    >>> [first, second] = plot_counts(10, [(6, 1), (7, 2)])
+    >>> first.alive, first.dead, first.not_found, second.dead
+    (7, 1, 2, 2)
+    """
+    for record in records:
+        if record and (min(record) < 0 or sum(record) > planted):
+            raise ValueError(f"{record[0]} alive and {record[1]} dead do not fit {planted} planted")
+    result, dead = [], 0
+    for number, record in enumerate(records):
+        alive = max((later[0] for later in records[number:] if later), default=0)
+        dead = max(dead, record[1] if record else 0)
+        dead_now = min(dead, planted - alive)
+        rest = planted - alive - dead_now
+        result.append(Counts(planted=planted, alive=alive, dead=dead_now, **{"not_found" if record else "not_visited": rest}))
+    return result

@@ -1,0 +1,138 @@
+"""What stands beside survival figures in words, and the survival table as plain rows for a file."""
+
+from collections.abc import Sequence
+
+from plantings.calc.survival.survival import NOT_ASSESSED
+from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
+
+SHORT_METHOD = {
+    OVER_SITES: "95 % over sites (ratio estimator; Wilson on the effective number of trees)",
+    BINOMIAL: "95 % Wilson",
+}
+METHOD = (
+    "alive / (planted - removed for non-biological reasons); replacements, buffers and fillers not counted; "
+    "not found at two rounds running = presumed dead; seen alive later = alive; interval: "
+)
+_SHARE_DECIMALS = 4
+
+
+def season_words(season: int) -> str:
+    return f"{season} growing season{'' if season == 1 else 's'}"
+
+
+def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str], ...]:
+    """The definitions printed beside the numbers, as (term, sentence)."""
+    versions = ", ".join(protocol_versions) or "not stated"
+    return (
+        ("Age", "Growing seasons completed. Each planting enters with its last round of this age, so equal ages are compared."),
+        (
+            "Survival",
+            "Alive / n. Here n is every tree planted under test (or as a check, in the rows marked so), less those removed for "
+            "reasons that are not biological. Buffers, fillers and replacements are never counted; a dead original stays dead.",
+        ),
+        (
+            "Not found",
+            "Not found at two rounds running counts as presumed dead from the first of them, apart from dead. "
+            "Position not located and not visited never become dead by rule. All of them stay in n.",
+        ),
+        (
+            "Hindsight",
+            "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age.",
+        ),
+        ("Band", "From “every tree not found, not located or not visited is dead” to “every one of them is alive”."),
+        (
+            "Interval",
+            "95 %. Wilson’s where all trees stand on one site. A row over several sites takes its interval over the sites, because "
+            "trees on one site share its fate; with fewer than about ten sites it is somewhat too narrow.",
+        ),
+        (
+            "Under 10 trees",
+            "The count leads, and the row is given no place in an order. Orders are of raw shares, not shrunk towards the mean.",
+        ),
+        (
+            "From the checks",
+            "Share less the share of the native checks on exactly the same sites, with Newcombe’s 95 % interval, which takes trees as "
+            "independent. Where no native check stands, the other checks there (first hybrids, say) take its place, and donor checks "
+            "only where nothing else stands. Each kind of check has rows of its own.",
+        ),
+        (
+            "Disease pressure",
+            "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
+            "Where it is low or not assessed, survival says little about resistance.",
+        ),
+        ("Protocol", f"Census protocol versions in this table: {versions}."),
+    )
+
+
+def check_words(row: SurvivalRow) -> str:
+    """Which checks a row is compared with, or why with none."""
+    if row.checks is None:
+        return ""
+    return ", ".join(row.checks.lots) or row.checks.reason
+
+
+def band_words(row: SurvivalRow) -> str:
+    return f"{row.band_low:.2f}–{row.band_high:.2f}" if row.n else ""
+
+
+def difference_words(row: SurvivalRow) -> str:
+    """As "+0.12 (−0.05 to +0.29)", or why there is nothing to compare with; nothing on a row of checks."""
+    difference = row.difference
+    if difference is None or not difference.estimable:
+        return difference.reason if difference else ""
+    return f"{_signed(difference.estimate)} ({_signed(difference.low)} to {_signed(difference.high)})"
+
+
+def pressure_words(row: SurvivalRow) -> str:
+    pressure = row.pressure
+    if pressure is None or pressure.share is None:
+        return row.pressure_reason
+    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed}"
+
+
+def _signed(value: float) -> str:
+    sign = "" if round(value, 2) == 0 else "+" if value > 0 else "−"
+    return f"{sign}{abs(value):.2f}"
+
+
+def export_headers(by: Sequence[str]) -> list[str]:
+    places = [name for word in by for name in (("site", "site_name") if word == "site" else (word,))]
+    return [
+        *places, "role", "growing_seasons", "sites", "plantings", "n", *COUNT_NAMES[:-2], "survival", "low", "high", "standard_error",
+        "design_effect", "band_low", "band_high", "difference_from_checks", "difference_low", "difference_high", "checks", "checks_alive",
+        "checks_n", "disease_pressure", "pressure_low", "pressure_high", "pressure_assessed", "pressure_cankered",
+        "note", "method", "as_of",
+    ]  # fmt: skip
+
+
+def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dict[str, str], as_of) -> list:
+    """One row in the order of `export_headers`: numbers as numbers, None where there is none."""
+    places = [
+        part for word, key in zip(by, row.keys, strict=False) for part in ((key, site_names.get(key, "")) if word == "site" else (key,))
+    ]
+    difference, checks, pressure = row.difference, row.checks, row.pressure
+    interval = pressure.interval if pressure else None
+    return [
+        *places, TEST if row.role == TEST else row.role_words, season, len(row.sites), len(row.plantings), row.n,
+        *(getattr(row.counts, name) for name in COUNT_NAMES[:-2]),
+        *map(_rounded, (row.share, row.low, row.high, row.standard_error, row.design_effect, row.band_low, row.band_high)),
+        *map(_rounded, (difference.estimate, difference.low, difference.high) if difference else (None, None, None)),
+        check_words(row), checks.alive if checks else None, checks.n if checks else None,
+        *map(_rounded, (pressure.share, interval.low, interval.high) if interval else (None, None, None)),
+        pressure.assessed if pressure else None, pressure.cankered if pressure else None,
+        _note(row), METHOD + SHORT_METHOD[row.method], as_of.isoformat(),
+    ]  # fmt: skip
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, _SHARE_DECIMALS)
+
+
+def _note(row: SurvivalRow) -> str:
+    """Why a figure is missing, or why to read it with care."""
+    notes = [row.reason, "under 10 trees: read the count" if row.count_leads and row.n else ""]
+    if row.difference and row.difference.reason != row.reason:
+        notes.append(row.difference.reason)
+    if row.pressure_reason:
+        notes.append(f"disease pressure {NOT_ASSESSED}" if row.pressure_reason == NOT_ASSESSED else row.pressure_reason)
+    return "; ".join(dict.fromkeys(note for note in notes if note))

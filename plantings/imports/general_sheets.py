@@ -1,0 +1,35 @@
+"""Downloads for people who may not see everything a sheet holds. They are no sheets to load again."""
+
+from plantings.imports.sites import PlantingSheet, SiteSheet
+from plantings.selectors.plantings.plantings import site_position
+from registry.imports.sheets.cells import Cell, SheetField
+
+_HIDDEN = ("longitude", "latitude", "access_notes")
+
+
+class GeneralSiteSheet(SiteSheet):
+    """Sites with their positions generalised, and without what gives the place away; each row says so."""
+
+    about = "Sites with generalised positions."
+    general_longitude = SheetField("Generalised longitude (degrees, WGS 84)", "general_longitude", Cell())
+    general_latitude = SheetField("Generalised latitude (degrees, WGS 84)", "general_latitude", Cell())
+    generalisation = SheetField("What was generalised", "generalisation", Cell())
+
+    @classmethod
+    def sheet_fields(cls):
+        return {name: field for name, field in super().sheet_fields().items() if name not in _HIDDEN}
+
+    def export_rows(self, queryset):
+        sites = list(super().export_rows(queryset))
+        for site in sites:
+            where = site_position(site, exact=False)
+            site.general_longitude, site.general_latitude, site.generalisation = where.longitude, where.latitude, where.note
+        return sites
+
+
+class OpenPlantingSheet(PlantingSheet):
+    """Plantings without sign-in names and papers, for those who may not open these."""
+
+    @classmethod
+    def sheet_fields(cls):
+        return {name: field for name, field in super().sheet_fields().items() if name not in {"crew", "authorizations"}}

@@ -1,0 +1,157 @@
+"""Sheets of the places: sites, plantings, their blocks and rounds."""
+
+from plantings import choices
+from plantings.models import Block, CensusRound, Planting, Site
+from plantings.services.plantings import planting_save, round_save
+from plantings.services.sites import site_save
+from registry.choices import ProgrammeKey
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.sheets.plan import UNCHANGED, Problem
+from registry.imports.sheets.sheet import Sheet
+from registry.models import Authorization, Partner, Person
+from registry.selectors.people.programme import setting
+
+_NO_FOREST = {"", "AQ"}  # at sea, and Antarctica
+
+
+def _point(item):
+    """(longitude, latitude) a row leaves its site with; None without both."""
+    point = tuple(item.values.get(name, getattr(item.current, name, None)) for name in ("longitude", "latitude"))
+    return None if None in point else point
+
+
+def _regions(points):
+    """(code of the place, code of the place with longitude and latitude exchanged) of each point; "" where there is none."""
+    from plantings.maps.jurisdiction import find_jurisdictions, shipped_layers
+
+    exchanged = [(latitude, max(-90.0, min(90.0, longitude))) for longitude, latitude in points]
+    codes = [answer.code or "" for answer in find_jurisdictions([*points, *exchanged], shipped_layers())]
+    return [
+        (there, other if abs(point[0]) <= 90 else "")  # no latitude is beyond 90
+        for point, there, other in zip(points, codes[: len(points)], codes[len(points) :], strict=True)
+    ]
+
+
+def _doubt(there, exchanged, expected):
+    """What is odd about a place; "" for nothing. `expected` is the region of the partner, or of the programme."""
+    country, other, home = (code.partition("-")[0] for code in (there, exchanged, expected))
+    nowhere = country in _NO_FOREST
+    hint = f" With longitude and latitude exchanged the point lies in {exchanged}: check which is which."
+    if nowhere and other not in _NO_FOREST and home in {"", other}:
+        return f"The point lies {f'in {there}' if there else 'in no country'}.{hint}"
+    if nowhere:
+        return f"The point lies {f'in {there}' if there else 'in no country, perhaps at sea'}. Check longitude, latitude and their signs."
+    return f"The point lies in {there}.{hint}" if home and country != home and other == home else ""
+
+
+class SiteSheet(Sheet):
+    kind = "site"
+    title = "Sites"
+    about = "Places where trees stand, on a partner's land. The jurisdiction is found from the point."
+    edit_action = "site.edit"
+    model = Site
+    key = ("code",)
+
+    code = SheetField("Site", "code", TextCell(40), required=True, example="ST-04")
+    name = SheetField("Name", "name", TextCell(120), required=True, example="Example Hollow")
+    partner = SheetField("Partner", "partner", RecordCell(Partner), required=True, example="PT-03")
+    longitude = SheetField("Longitude (degrees, WGS 84)", "longitude", NumberCell(-180, 180), example=-73.215)
+    latitude = SheetField("Latitude (degrees, WGS 84)", "latitude", NumberCell(-90, 90), example=44.481)
+    elevation_m = SheetField("Elevation (m)", "elevation_m", NumberCell(-500, 9000), example=310)
+    light = SheetField("Light", "light", TextCell(120), example="two-age cut 2018, 40 % canopy")
+    soil = SheetField("Soil", "soil", TextCell(120), example="loam, well drained")
+    disease_history = SheetField("Disease history", "disease_history", TextCell(), example="")
+    protection = SheetField("Protection", "protection", TextCell(), example="fence 2.4 m since 2020-04-20")
+    access_notes = SheetField("Access", "access_notes", TextCell(), example="gate on the north road")
+    cautions = SheetField("Cautions", "cautions", TextCell(), example="dead limbs along the east edge")
+    status = SheetField("Status", "status", ChoiceCell(choices.site_statuses), example="active")
+    status_reason = SheetField("Reason of status", "status_reason", TextCell(200), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("partner")
+
+    def check_items(self, plan):
+        """Warn of points where no forest stands, and of those that seem to have longitude and latitude exchanged."""
+        placed = [(item, point) for item in plan.items if item.outcome != UNCHANGED and (point := _point(item))]
+        if not placed:
+            return
+        home = setting(ProgrammeKey.HOME_REGION)
+        for (item, point), (there, exchanged) in zip(placed, _regions([point for _item, point in placed]), strict=True):
+            partner = item.values.get("partner") or getattr(item.current, "partner", None)
+            message = _doubt(there, exchanged, getattr(partner, "region", "") or home)
+            if message:
+                plan.warnings.append(Problem(item.row, self.header("longitude"), f"{point[0]}, {point[1]}", message))
+
+    def save_record(self, record, many, actor, reason):
+        return site_save(actor=actor, site=record, reason=reason)
+
+
+class PlantingSheet(Sheet):
+    kind = "planting"
+    title = "Plantings"
+    about = "Sets of trees at a site. Supply says where the plants came from: shipment, own_stock or before_records."
+    edit_action = "planting.edit"
+    model = Planting
+    key = ("code",)
+
+    code = SheetField("Planting", "code", TextCell(40), required=True, example="ST-04-2020")
+    site = SheetField("Site", "site", RecordCell(Site), required=True, example="ST-04")
+    planted_on = SheetField("Planted on", "planted_on", DateCell(), example="2020-04-20")
+    state = SheetField("State", "state", ChoiceCell(choices.planting_states), example="established")
+    supply = SheetField("Supply", "supply", ChoiceCell(choices.supplies), example="shipment")
+    stock_type = SheetField("Stock type", "stock_type", TextCell(60), example="bareroot 1-0")
+    design = SheetField("Design", "design", TextCell(160), example="complete blocks, single-tree plots")
+    spacing_m = SheetField("Spacing (m)", "spacing_m", NumberCell(0.1, 100), example=3)
+    start_corner = SheetField("Start corner", "start_corner", TextCell(80), example="south-west, red post")
+    walk = SheetField("Walk order", "walk", ChoiceCell(choices.walk_orders), example="serpentine")
+    crew = SheetField("Crew (sign-in names)", "crew", RecordsCell(Person, by="username"), example="a.volunteer")
+    authorizations = SheetField("Papers", "authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("site").prefetch_related("crew", "authorizations")
+
+    def save_record(self, record, many, actor, reason):
+        return planting_save(actor=actor, planting=record, many=many, reason=reason)
+
+
+class BlockSheet(Sheet):
+    kind = "block"
+    title = "Blocks"
+    about = "Blocks or plots of a planting, with their points. Trees name their block; it is made when it is not here."
+    edit_action = "planting.edit"
+    model = Block
+    key = ("planting", "code")
+
+    planting = SheetField("Planting", "planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    code = SheetField("Block", "code", TextCell(40), required=True, example="1")
+    longitude = SheetField("Longitude (degrees, WGS 84)", "longitude", NumberCell(-180, 180), example=-73.2151)
+    latitude = SheetField("Latitude (degrees, WGS 84)", "latitude", NumberCell(-90, 90), example=44.4812)
+
+    def stored_records(self):
+        return super().stored_records().select_related("planting")
+
+
+class RoundSheet(Sheet):
+    kind = "round"
+    title = "Census rounds"
+    about = "One yearly visit to a planting. Age is growing seasons completed."
+    edit_action = "round.edit"
+    model = CensusRound
+    key = ("planting", "label")
+
+    planting = SheetField("Planting", "planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    label = SheetField("Season", "label", TextCell(40), required=True, example="2020 autumn")
+    growing_seasons = SheetField("Growing seasons completed", "growing_seasons", NumberCell(0, 300, whole=True), required=True, example=1)
+    opens_on = SheetField("Opens", "opens_on", DateCell(), required=True, example="2020-09-01")
+    closes_on = SheetField("Closes", "closes_on", DateCell(), required=True, example="2020-10-15")
+    protocol_version = SheetField("Protocol version", "protocol_version", TextCell(40), example="2020.1")
+
+    def stored_records(self):
+        return super().stored_records().select_related("planting")
+
+    def export_rows(self, queryset):
+        return queryset.select_related("planting")
+
+    def save_record(self, record, many, actor, reason):
+        return round_save(actor=actor, census_round=record, reason=reason)

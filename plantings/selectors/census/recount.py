@@ -1,0 +1,94 @@
+"""The full recount: everything that is kept for speed, against the records it comes from."""
+
+from django.db.models import F, Sum
+
+from plantings.models import EntrySupply, Planting, SurvivalTally, Tree
+from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
+from registry.calc.lots.stock import LedgerLine, first_overdraw
+from registry.models import Lot, ShipmentLine
+from registry.selectors.identity.questions import spread_differences
+from registry.selectors.pedigree.loops import book_loops
+
+__all__ = ["recount_differences"]
+
+
+def recount_differences():
+    """({what: how many checked}, [(record, kept, recounted)]) over the whole book."""
+    checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0, "questions of identity": 0, "origins": 0}
+    checked["lots"], lines = _balances()
+    checked["shipment lines"], found = _movements()
+    lines.extend(found)
+    checked["questions of identity"], found = spread_differences()
+    lines.extend(found)
+    checked["origins"], found = book_loops()
+    lines.extend((loop.split(" ", 1)[0], "its own ancestor", loop) for loop in found)
+    for planting in Planting.objects.order_by("code"):
+        checked["plantings"] += 1
+        tallies, trees, found = _planting(planting)
+        checked["tallies"] += tallies
+        checked["trees"] += trees
+        lines.extend(found)
+    return checked, lines
+
+
+def _balances():
+    found = []
+    lots = Lot.objects.order_by("code")
+    for lot in lots:
+        entries = [LedgerLine(*row) for row in lot.ledger.values_list("on", "quantity")]
+        total = sum(entry.quantity for entry in entries)
+        if total != lot.balance:
+            found.append((f"lot {lot.code}, balance", lot.balance, total))
+        overdraw = first_overdraw(entries)
+        if overdraw:
+            found.append((f"lot {lot.code}, balance on {overdraw[0]}", "0 or more", overdraw[1]))
+    return len(lots), found
+
+
+def _movements():
+    """Planted and left over ≤ received ≤ shipped, for every shipment line."""
+    found = []
+    lines = ShipmentLine.objects.select_related("shipment", "lot").order_by("pk")
+    received = dict(
+        lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted") + F("receipt_lines__spoiled")))
+    )
+    usable = dict(lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted"))))
+    planted = dict(EntrySupply.objects.filter(shipment_line__isnull=False).values_list("shipment_line").annotate(n=Sum("count")))
+    for line in lines:
+        name = f"shipment {line.shipment.code}, lot {line.lot.code}"
+        if (received[line.pk] or 0) > line.quantity:
+            found.append((f"{name}, received", f"at most {line.quantity} shipped", received[line.pk]))
+        if planted.get(line.pk, 0) > (usable[line.pk] or 0):
+            found.append((f"{name}, planted", f"at most {usable[line.pk] or 0} received usable", planted[line.pk]))
+    return len(lines), found
+
+
+def _planting(planting):
+    tallies, fates = planting_state(planting)
+    kept = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
+    found = [
+        (f"planting {planting.code}, round {key[0]}, entry {key[1]}", _short(kept.get(key)), _short(tallies.get(key)))
+        for key in sorted(kept.keys() | tallies.keys())
+        if kept.get(key) != tallies.get(key)
+    ]
+    trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
+    found += [(f"tree {planting.code}/{tag}, fate", fate, str(fates[pk])) for pk, tag, fate in trees if fates[pk] != fate]
+    found += _supplies(planting)
+    return len(kept), len(trees), found
+
+
+def _supplies(planting):
+    """Every tree and counted seed of an entry has a supply, and no supply is without its trees."""
+    found = []
+    for entry in planting.entries.select_related("lot"):
+        planted = entry.trees.count() + (entry.counted_plots.aggregate(n=Sum("planted_count"))["n"] or 0)
+        supplied = entry.supplies.aggregate(n=Sum("count"))["n"] or 0
+        if planted != supplied:
+            found.append((f"planting {planting.code}, lot {entry.lot.code} ({entry.role}), supplied", supplied, planted))
+    return found
+
+
+def _short(counts):
+    if counts is None:
+        return "nothing"
+    return ", ".join(f"{name} {getattr(counts, name)}" for name in COUNT_FIELDS if getattr(counts, name))

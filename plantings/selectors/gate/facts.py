@@ -1,0 +1,87 @@
+"""What the gate is asked about plantings and sites."""
+
+from collections import Counter, defaultdict
+
+from django.db.models import Count, Sum
+
+from plantings.choices import PlantingState
+from plantings.models import EntrySupply, PlantingEntry, Site
+from registry.choices import DrawKind, LotKind, MaterialForm, ProgrammeKey
+from registry.compliance.gate.decide import decide
+from registry.compliance.gate.facts import Place, Question
+from registry.compliance.gate.words import ESTABLISH
+from registry.models import AuthorizationDraw
+from registry.selectors.gate.facts import agreement_wanted, counted_once, gate_facts, material_lines
+from registry.selectors.movements.site_land import SiteLand
+from registry.selectors.people.programme import setting
+
+__all__ = ["drawn_when_shipped", "land_of_site", "new_lots", "planting_answer", "planting_lots", "planting_question", "site_place"]
+
+
+def site_place(site):
+    """The place of a site; its jurisdiction is found from its point, else its partner's is taken."""
+    return Place(site.jurisdiction or site.partner.region, site.partner.county, site.code, site.partner.code)
+
+
+def land_of_site(code):
+    """What the registry asks of a site by its code, as `SiteLand`; None when there is none."""
+    sites, code = Site.objects.select_related("partner"), code.strip()
+    site = sites.filter(code=code).first() or sites.filter(code__iexact=code).first()
+    return SiteLand(site_place(site), site.partner) if site else None
+
+
+def planting_lots(planting):
+    """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered.
+
+    The form is that of the shipment; seed from the programme's own store is seed, and own plants have no form in the book.
+    """
+    entries = PlantingEntry.objects.filter(planting=planting).select_related("lot__taxon").annotate(planted=Count("trees"))
+    supplied = defaultdict(Counter)
+    rows = EntrySupply.objects.filter(entry__planting=planting).values("entry", "shipment_line__form").annotate(total=Sum("count"))
+    for row in rows:
+        supplied[row["entry"]][row["shipment_line__form"] or ""] += row["total"]
+    found = Counter()
+    lots = {}
+    for entry in entries.order_by("pk"):
+        lots[entry.lot_id] = entry.lot
+        own = MaterialForm.SEED if entry.lot.kind == LotKind.SEED else ""
+        for form, count in (supplied[entry.pk] or {"": entry.planted}).items():
+            found[entry.lot_id, form or own] += count
+    return [(lots[lot], form, count) for (lot, form), count in found.items()]
+
+
+def new_lots(planting, lots):
+    """Those of some lots which a planting that stands does not hold yet: the gate is asked before they are planted there."""
+    if planting.state == PlantingState.PLANNED:
+        return []
+    known = set(PlantingEntry.objects.filter(planting=planting).values_list("lot", flat=True))
+    return [lot for lot in lots if lot.pk not in known]
+
+
+def planting_question(planting, on, lots=None):
+    """What the gate is asked before a planting is established, or before `lots` of it, as `planting_lots` gives them, are added."""
+    site = planting.site
+    return Question(
+        activity=ESTABLISH,
+        on=on,
+        lines=material_lines(planting_lots(planting) if lots is None else lots),
+        origin=Place(setting(ProgrammeKey.HOME_REGION)),
+        destination=site_place(site),
+        receiver=site.partner.contact_name,
+        landowner_agreement_wanted=agreement_wanted(site.partner),
+    )
+
+
+def planting_answer(planting, on):
+    """What the gate says of a planting on a day, asked afresh and not stored; what its shipments drew is not counted twice."""
+    question = planting_question(planting, on)
+    return decide(question, counted_once(question, gate_facts(question), drawn_when_shipped(planting))[0])
+
+
+def drawn_when_shipped(planting):
+    """{(paper code, lot code): quantity} that the shipments which supply this planting have drawn already."""
+    shipments = EntrySupply.objects.filter(entry__planting=planting, shipment_line__isnull=False)
+    codes = set(shipments.values_list("shipment_line__shipment__code", flat=True))
+    draws = AuthorizationDraw.objects.filter(subject__in=codes, kind=DrawKind.SHIPPED).order_by()
+    rows = draws.values_list("authorization__code", "lot__code").annotate(total=Sum("quantity"))
+    return {(paper, lot): total for paper, lot, total in rows}

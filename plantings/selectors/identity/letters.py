@@ -1,0 +1,157 @@
+"""The letters' sheet of an identity in question: one row a partner, with all a letter to them has to say.
+
+A partner gets one letter, however many boxes they had: so one row for each partner, with the shipments, lots and plantings
+as lines of a cell. A partner is written to who received a shipment that left with an affected lot, or on whose land an
+affected lot stands. Drafts and cancelled shipments reached nobody.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from plantings.models import Planting, PlantingEntry
+from plantings.selectors.identity.impact_sets import reach_of
+from plantings.selectors.plantings.alive_counts import entries_standing
+from registry.choices import IssuedKind, LotKind, ShipmentState
+from registry.models import Authorization, IdentityQuestion, IssuedPaper, Lot, Partner, Shipment, ShipmentLine
+from registry.selectors.identity.descent import chunks, linked
+from registry.selectors.identity.questions import OPEN, PREFETCHED, questions_of
+
+__all__ = ["CONTACT_HEADERS", "letters_headers", "letters_rows", "open_questions"]
+
+CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to keep contacts")
+_HEADERS = (
+    "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last round",
+    "What stands where now", "Papers it travelled on", "Papers handed out with it", "About", "Reason", "In question since", "Who to call",
+    "Their phone", "Their e-mail",
+)  # fmt: skip
+
+
+def letters_headers(user):
+    """Headers of the sheet; without contacts for a role that may not see them."""
+    return ["Partner code", "Partner", *(CONTACT_HEADERS if user.may("partner.contact") else ()), *_HEADERS]
+
+
+def open_questions(record):
+    """The open questions that reach a tree, lot, pool or shipment, the latest first."""
+    if isinstance(record, Shipment):
+        lots = record.lines.values("lot")
+        questions = IdentityQuestion.objects.filter(OPEN, lots__in=lots).distinct().order_by("-raised_on", "-pk")
+        return list(questions.select_related(*PREFETCHED))
+    return [question for question in questions_of(record) if not question.settled_on]
+
+
+@dataclass
+class _Letter:
+    """What one partner has to be told."""
+
+    shipments: list = field(default_factory=list)
+    seeds: int = 0
+    plants: int = 0
+    lots: set = field(default_factory=set)
+    planted: int = 0
+    alive: int = 0
+    stands: list = field(default_factory=list)
+
+
+def letters_rows(user, record):
+    """Rows of the sheet below `letters_headers(user)`, in order of partner codes, of the partners this person may see."""
+    letters, shipments = _letters(record)
+    papers, handed_out = _papers(shipments)
+    about = _about(record)
+    return [
+        [
+            partner.code, partner.name, *(_contacts(partner) if user.may("partner.contact") else ()),
+            *_letter_cells(letters[partner.pk]), _lines(papers[partner.pk]), _lines(handed_out[partner.pk]), *about,
+        ]
+        for partner in _partners(user, letters)
+    ]  # fmt: skip
+
+
+def _affected(record):
+    """(keys of the lots a doubt about the record reaches, {entry: planting} where they were planted)."""
+    found = reach_of(record)
+    if isinstance(record, Shipment):
+        return set(record.lines.values_list("lot", flat=True)), found.entries
+    return found.lots | ({record.pk} if isinstance(record, Lot) else set()), found.entries
+
+
+def _letters(record):
+    """({partner key: _Letter}, {partner key: keys of the shipments told of})."""
+    lots, entries = _affected(record)
+    letters, told = defaultdict(_Letter), defaultdict(set)
+    sent = ShipmentLine.objects.filter(shipment__state=ShipmentState.DISPATCHED)
+    sent = sent.filter(shipment=record) if isinstance(record, Shipment) else sent
+    fields = ("shipment__dispatched_on", "shipment__code", "lot__code", "lot__kind", "quantity", "shipment__receiver", "shipment")
+    for on, code, lot, kind, quantity, receiver, shipment in sorted(linked(sent, "lot", lots, *fields)):
+        letter, unit = letters[receiver], "seeds" if kind == LotKind.SEED else "plants"
+        letter.shipments.append(f"{code} of {on:%-d %b %Y}: {quantity:,} {unit} of {lot}")
+        setattr(letter, unit, getattr(letter, unit) + quantity)
+        letter.lots.add(lot)
+        told[receiver].add(shipment)
+    _add_standing(letters, entries)
+    return letters, told
+
+
+def _add_standing(letters, entries):
+    standing = entries_standing(entries)
+    places = {}
+    for planting, *place in linked(Planting.objects, "pk", set(entries.values()), "pk", "code", "site__name", "site__partner"):
+        places[planting] = place
+    rows = linked(PlantingEntry.objects, "pk", standing.planted, "planting__code", "lot__code", "pk", "planting")
+    for code, lot, entry, planting in sorted(rows):
+        planted, alive = standing.planted[entry], standing.alive[entry]
+        _code, site, partner = places[planting]
+        letter = letters[partner]
+        letter.planted += planted
+        letter.alive += alive
+        letter.lots.add(lot)
+        letter.stands.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
+
+
+def _papers(told):
+    """Two {partner key: texts}: papers their shipments travelled on, and papers the site made for those shipments."""
+    receiver = {shipment: partner for partner, shipments in told.items() for shipment in shipments}
+    travelled, handed_out = defaultdict(set), defaultdict(set)
+    for shipment, code, title in linked(Authorization.objects, "shipments", receiver, "shipments", "code", "title"):
+        if shipment in receiver:
+            travelled[receiver[shipment]].add(f"{code} {title}")
+    made = IssuedPaper.objects.exclude(kind=IssuedKind.LETTERS)
+    for shipment, title, at in linked(made, "shipments", receiver, "shipments", "title", "entered_at"):
+        if shipment in receiver:
+            handed_out[receiver[shipment]].add(f"{title}, {at:%-d %b %Y}")
+    return travelled, handed_out
+
+
+def _partners(user, keys):
+    partners = []
+    for chunk in chunks(keys):
+        partners.extend(Partner.objects.for_user(user).filter(pk__in=chunk))
+    return sorted(partners, key=lambda partner: partner.code)
+
+
+def _contacts(partner):
+    return partner.contact_name, partner.address, partner.email, partner.phone, partner.consent_on and partner.consent_on.isoformat()
+
+
+def _letter_cells(letter):
+    return (
+        "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), letter.planted, letter.alive,
+        "\n".join(letter.stands),
+    )  # fmt: skip
+
+
+def _lines(texts):
+    return "\n".join(sorted(texts))
+
+
+def _about(record):
+    """About, reason, day and whom to call: of the latest open question; the reasons of all of them."""
+    about = f"{record._meta.verbose_name} {record}"
+    questions = open_questions(record)
+    if not questions:
+        return about, "", "", "", "", ""
+    first = questions[0]
+    reasons = [question.reason if question.about == record else f"{question.about}: {question.reason}" for question in questions]
+    days = min(question.raised_on for question in questions)
+    who = first.entered_by
+    return about, "\n".join(reasons), days.isoformat(), str(who or ""), who.phone if who else "", who.email if who else ""

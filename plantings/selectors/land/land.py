@@ -1,0 +1,113 @@
+"""What a landowner's own page shows: what stands on their land, who comes when, what is on its way to them.
+
+Everything is read through the row rule of the landowner's contact, so nothing of another partner can be in it.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Count, Max, Sum
+
+from plantings.choices import TreeFate
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
+from plantings.selectors.plantings.plantings import in_role_order, site_position
+from registry.choices import ShipmentState
+from registry.models import ReceiptLine, Shipment, ShipmentLine
+
+_NOT_VISITED = "NV"
+
+__all__ = ["LandPlanting", "LandShipment", "land_plantings", "land_shipments", "land_sites", "published"]
+
+
+@dataclass(slots=True)
+class LandPlanting:
+    """One planting as its landowner sees it. `fates` are (fate, trees); `visited_on` is the last day a crew was at a tree of it."""
+
+    planting: Planting
+    entries: list = field(default_factory=list)
+    fates: list = field(default_factory=list)
+    plots: list = field(default_factory=list)
+    rounds: list = field(default_factory=list)
+    visited_on: date | None = None
+
+    @property
+    def trees(self):
+        return sum(count for _fate, count in self.fates)
+
+    @property
+    def crew(self):
+        return [str(person) for person in self.planting.crew.all()]
+
+
+def land_sites(person):
+    return list(Site.objects.for_user(person).select_related("partner").defer("boundary").order_by("code"))
+
+
+def published(site):
+    """How the place of a site is shown to people who may not know it exactly."""
+    return site_position(site, exact=False)
+
+
+def land_plantings(person, on):
+    """The plantings of a landowner's contact, with entries, fates, counted plots and the rounds to come; eight queries."""
+    plantings = Planting.objects.for_user(person).select_related("site").prefetch_related("crew").order_by("site__code", "code")
+    found = {planting.pk: LandPlanting(planting) for planting in plantings}
+    _add_entries(found, person)
+    order = TreeFate.values
+    counts = Tree.objects.for_user(person).order_by().values_list("planting", "fate").annotate(n=Count("pk"))
+    for pk, fate, count in sorted(counts, key=lambda row: order.index(row[1])):
+        found[pk].fates.append((fate, count))
+    visits = Observation.objects.current().for_user(person).exclude(status=_NOT_VISITED).order_by()
+    for pk, day in visits.values_list("tree__planting").annotate(day=Max("observed_on")):
+        found[pk].visited_on = day
+    _add_plots(found, person)
+    for item in CensusRound.objects.for_user(person).filter(closes_on__gte=on).order_by("opens_on"):
+        found[item.planting_id].rounds.append(item)
+    return list(found.values())
+
+
+def _add_entries(found, person):
+    """(lot code, role, how many) of each entry: what a landowner may know of a lot."""
+    trees = dict(Tree.objects.for_user(person).order_by().values_list("entry").annotate(n=Count("pk")))
+    counted = dict(CountedPlot.objects.for_user(person).order_by().values_list("entry").annotate(n=Sum("planted_count")))
+    entries = PlantingEntry.objects.for_user(person).select_related("lot")
+    for entry in in_role_order(entries):
+        planted = trees.get(entry.pk, 0) + counted.get(entry.pk, 0)
+        found[entry.planting_id].entries.append((entry.lot.code, entry.get_role_display(), planted))
+
+
+def _add_plots(found, person):
+    """(plot, planted, alive at its last count, day) of each counted plot."""
+    last = {count.plot_id: count for count in PlotCount.objects.current().for_user(person).order_by("observed_on", "pk")}
+    for plot in CountedPlot.objects.for_user(person).order_by("code"):
+        count = last.get(plot.pk)
+        found[plot.planting_id].plots.append(
+            (plot.code, plot.planted_count, count.alive if count else None, count.observed_on if count else None)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LandShipment:
+    """A shipment that left for a landowner: what was in it, and what no receipt accounts for yet."""
+
+    shipment: Shipment
+    lines: list
+    receipts: list
+
+    @property
+    def open(self):
+        return any(line.quantity > line.got for line in self.lines)
+
+
+def land_shipments(person):
+    """The dispatched shipments to a landowner's contact, the newest first; four queries."""
+    shipments = Shipment.objects.for_user(person).filter(state=ShipmentState.DISPATCHED)
+    shipments = list(shipments.prefetch_related("receipts").order_by("-dispatched_on", "code"))
+    got = {}
+    for line, *counts in ReceiptLine.objects.for_user(person).values_list("line", "sound", "sprouted", "spoiled"):
+        got[line] = got.get(line, 0) + sum(counts)
+    lines = {}
+    for line in ShipmentLine.objects.for_user(person).filter(shipment__in=shipments).select_related("lot").order_by("lot__code"):
+        line.got = got.get(line.pk, 0)
+        lines.setdefault(line.shipment_id, []).append(line)
+    return [LandShipment(shipment, lines.get(shipment.pk, []), list(shipment.receipts.all())) for shipment in shipments]

@@ -1,0 +1,183 @@
+"""What needs attention today, by what a person may do. `on` is the day it is asked for; nothing here reads a clock."""
+
+import datetime
+
+from django.db.models import Count, F, Min, Q, Sum
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.models import CensusRound, Observation, Planting
+from registry.models import Lot, PedigreeTree, Shipment
+from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.identity.questions import question_lines
+from registry.selectors.land.land import land_duties
+from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
+from registry.selectors.orchard.orchard import rogued_undecided
+
+__all__ = ["today_lines"]
+
+LINES_OF_ONE_KIND = 10
+FLOWERS_SHOWN_DAYS = 60
+UNDECIDED_SHOWN_DAYS = 365
+
+
+def today_lines(user, on, now=None):
+    """Lines for this person: their own first, then the programme's; of each the late ones first.
+
+    `now` is the moment clocks of incidents are compared with; left out, the close of the day.
+    """
+    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
+    lines = []
+    for action, gather in _GATHERED:
+        if user.may(action):
+            lines.extend(gather(user, on, now))
+    order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
+    return sorted(lines, key=lambda line: (not line.mine, order[line.severity], line.due or datetime.date.max))
+
+
+def _shipments(user, on, now):
+    yield from _first(receipt_lines(user, on), reverse("shipment_list"), "shipments without a receipt")
+
+
+def _drafts(user, on, now):
+    for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver")[:LINES_OF_ONE_KIND]:
+        late = shipment.planned_on and shipment.planned_on < on
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} is a draft" + (" and its day has passed" if late else "")
+        yield Duty("late" if late else "info", text, shipment.planned_on, reverse("shipment_detail", args=[shipment.pk]))
+
+
+def _use_by(user, on, now):
+    soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
+    for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
+        passed = lot.use_by < on
+        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, its use-by day {'has passed' if passed else 'is near'}"
+        yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
+
+
+def _duties(user, on, now):
+    yield from _first(duty_lines(user, on), reverse("duty_list"), "duties late or due")
+
+
+def _incidents(user, on, now):
+    yield from _first(incident_lines(user, now), reverse("incident_list"), "clocks of incidents")
+
+
+def _papers(user, on, now):
+    yield from _first(paper_lines(user, on), reverse("authorization_list"), "papers that end")
+
+
+def _reviews(user, on, now):
+    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to be asked again")
+
+
+def _first(lines, url, what):
+    """The first lines of one kind; what is left out is counted, not dropped."""
+    lines = list(lines)
+    yield from lines[:LINES_OF_ONE_KIND]
+    left = len(lines) - LINES_OF_ONE_KIND
+    if left > 0:
+        yield Duty("info", f"and {left:,} more {what}", url=url)
+
+
+def _rounds(user, on, now):
+    """Rounds whose window is open, or closed within the last year with positions nobody answered."""
+    year_ago = on - datetime.timedelta(days=365)
+    rounds = (
+        CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago).select_related("planting__site")
+        .annotate(expected=Sum("tallies__planted"), missing=Sum("tallies__not_visited")).order_by("closes_on")
+    )  # fmt: skip
+    for item in rounds:
+        open_now = item.closes_on >= on
+        missing = item.missing if item.expected is not None else None
+        if not open_now and not missing:
+            continue
+        what = "no record yet" if missing is None else f"{missing:,} of {item.expected:,} positions without a visit"
+        severity = "soon" if open_now else "odd"
+        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {what}"
+        yield Duty(severity, text, item.closes_on, reverse("round_detail", args=[item.pk]))
+
+
+def _flowers(user, on, now):
+    """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
+    late = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
+    rows = (
+        Observation.objects.current().in_flower().filter(round__in=late).order_by().values("round")
+        .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
+    )  # fmt: skip
+    seen = {row["round"]: row for row in rows}
+    lines = []
+    for item in late.filter(pk__in=seen).select_related("planting__site").order_by("-closes_on", "pk"):
+        n, first = seen[item.pk]["n"], seen[item.pk]["first"]
+        text = (
+            f"{n:,} {'tree' if n == 1 else 'trees'} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
+            f"first on {first:%-d %b %Y}. Check what the papers of the planting ask about flowers"
+        )
+        lines.append(Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id])))
+    yield from _first(lines, reverse("planting_list"), "plantings with trees in flower")
+
+
+def _conflicts(user, on, now):
+    """Trees with two standing records of one recent round that do not agree."""
+    recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
+    counts = (
+        Observation.objects.current().filter(round__in=recent).values("round", "tree")
+        .annotate(n=Count("pk"), kinds=Count("status", distinct=True)).filter(n__gt=1, kinds__gt=1)
+    )  # fmt: skip
+    by_round = {}
+    for row in counts:
+        by_round[row["round"]] = by_round.get(row["round"], 0) + 1
+    for item in recent.filter(pk__in=by_round).select_related("planting"):
+        n = by_round[item.pk]
+        text = f"{n} {'tree has' if n == 1 else 'trees have'} two records of {item.label} in {item.planting.code} that do not agree"
+        yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
+
+
+def _questions(user, on, now):
+    yield from question_lines(user, LINES_OF_ONE_KIND)
+
+
+def _undecided(user, on, now):
+    """Trees rogued within a year, or on a day nobody knows, without a decision of two people."""
+    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=UNDECIDED_SHOWN_DAYS))
+    trees = rogued_undecided(PedigreeTree.objects.for_user(user).filter(recent))
+    number = trees.count()
+    if number:
+        codes = ", ".join(trees.order_by("code").values_list("code", flat=True)[:3])
+        text = f"{number:,} {'tree was' if number == 1 else 'trees were'} rogued without a decision of two people: {codes}"
+        yield Duty("odd", text + (" …" if number > 3 else ""), url=reverse("orchard_list"))
+
+
+def _word(user, on, now):
+    """What landowners told us or signed, and nobody has acted on."""
+    yield from land_duties(user, on, LINES_OF_ONE_KIND)
+
+
+def _land(user, on, now):
+    """What stands on the land of a landowner contact."""
+    if user.role != "landowner":
+        return
+    plantings = Planting.objects.for_user(user).select_related("site").annotate(
+        n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
+    )  # fmt: skip
+    for planting in plantings:
+        text = f"{planting.place}: planting {planting.code}, {planting.n:,} trees planted, {planting.alive:,} alive at the last round"
+        yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
+
+
+_GATHERED = (
+    ("duty.view", _duties),
+    ("incident.view", _incidents),
+    ("shipment.view", _shipments),
+    ("shipment.edit", _drafts),
+    ("lot.view", _use_by),
+    ("authorization.view", _papers),
+    ("rule.view", _reviews),
+    ("round.view", _rounds),
+    ("rule.view", _flowers),
+    ("observation.correct", _conflicts),
+    ("identity.view", _questions),
+    ("decision.enter", _undecided),
+    ("landnotice.view", _word),
+    ("planting.view", _land),
+)

@@ -1,0 +1,142 @@
+"""Reads of sites and plantings: lists with their counts, where a site lies, what a planting came from."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, IntegerField, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from plantings.choices import EntryRole, TreeFate
+from plantings.models import CensusRound, EntrySupply, Planting, Tree
+from registry.access import roles
+from registry.choices import MapPrivacy
+from registry.models import Shipment
+
+__all__ = [
+    "EntryLine",
+    "SitePosition",
+    "entry_lines",
+    "entry_shipments",
+    "exact_for",
+    "in_role_order",
+    "planting_shipments",
+    "plantings_listed",
+    "site_position",
+    "sites_listed",
+]
+
+LEFT_OFF = "The partner asked that this place be left off shared maps. No position is shown."
+STANDING = (TreeFate.ALIVE, TreeFate.RESPROUT)
+
+
+def _count(queryset, by):
+    """How many rows of `queryset` belong to the outer row: a sub-query, so that counts never multiply each other."""
+    counted = queryset.filter(**{by: OuterRef("pk")}).order_by().values(by).annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(counted, output_field=IntegerField()), 0)
+
+
+def sites_listed(queryset, user):
+    """Sites with their partner and `plantings_count`: the plantings this person may see."""
+    return queryset.select_related("partner").defer("boundary").annotate(plantings_count=_count(Planting.objects.for_user(user), "site"))
+
+
+def plantings_listed(queryset):
+    """Plantings with site and partner, `trees_count`, `alive_count` (last round), `counted_count` and `last_round`."""
+    last = CensusRound.objects.filter(planting=OuterRef("pk"), tallies__isnull=False).order_by("-opens_on")
+    counted = EntrySupply.objects.filter(entry__planting=OuterRef("pk")).order_by().values("entry__planting").annotate(n=Sum("count"))
+    return (
+        queryset.select_related("site__partner")
+        .defer("site__boundary")
+        .annotate(
+            trees_count=_count(Tree.objects.all(), "planting"),
+            alive_count=_count(Tree.objects.filter(fate__in=STANDING), "planting"),
+            planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
+            last_round=Subquery(last.values("label")[:1]),
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SitePosition:
+    """Where a site lies, as one person may know it. `note` says what was generalised."""
+
+    longitude: float | None
+    latitude: float | None
+    exact: bool
+    note: str = ""
+
+    @property
+    def words(self):
+        if self.longitude is None:
+            return ""
+        places = 5 if self.exact else 2
+        north = "N" if self.latitude >= 0 else "S"
+        east = "E" if self.longitude >= 0 else "W"
+        return f"{abs(self.latitude):.{places}f}° {north}, {abs(self.longitude):.{places}f}° {east}"
+
+
+def exact_for(user):
+    """True for those who see exact positions of the sites in their scope: map roles, the crew, the landowner."""
+    return user.may("map.exact") or user.role in {roles.VOLUNTEER, roles.LANDOWNER}
+
+
+def site_position(site, *, exact):
+    """The position of a site, exact or generalised; whom it is exact for, `exact_for` says."""
+    from plantings.calc.sites.geometry import generalise_point
+
+    if site.longitude is None or exact:
+        return SitePosition(site.longitude, site.latitude, exact=True)
+    if site.partner.map_privacy == MapPrivacy.HIDDEN:
+        return SitePosition(None, None, exact=False, note=LEFT_OFF)
+    blurred = generalise_point(site.longitude, site.latitude)
+    return SitePosition(blurred.lon, blurred.lat, exact=False, note=blurred.statement)
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """One entry of a planting: how many were planted, and the words of its supply."""
+
+    entry: object
+    trees: int
+    counted: int
+    supplies: tuple
+
+    @property
+    def planted(self):
+        return self.trees + self.counted
+
+
+def entry_lines(planting):
+    """The entries of a planting with what was planted of them and where it came from. Four queries."""
+    entries = in_role_order(planting.entries.select_related("lot"))
+    trees = dict(planting.trees.order_by().values_list("entry").annotate(n=Count("pk")))
+    counted = dict(planting.counted_plots.order_by().values_list("entry").annotate(n=Sum("planted_count")))
+    supplies = {}
+    for supply in EntrySupply.objects.filter(entry__planting=planting).select_related("shipment_line__shipment").order_by("pk"):
+        words = _supply_words(supply)
+        kept = supplies.setdefault(supply.entry_id, {})
+        kept[words] = kept.get(words, 0) + supply.count
+    return [
+        EntryLine(entry, trees.get(entry.pk, 0), counted.get(entry.pk, 0), tuple(supplies.get(entry.pk, {}).items())) for entry in entries
+    ]
+
+
+def in_role_order(entries):
+    """Entries as a design is read: test, check, buffer, filler, and by lot within each."""
+    roles_in_order = EntryRole.values
+    return sorted(entries, key=lambda entry: (roles_in_order.index(entry.role), entry.lot.code))
+
+
+def _supply_words(supply):
+    if supply.shipment_line_id:
+        return f"shipment {supply.shipment_line.shipment.code}"
+    return "the lot's own ledger" if supply.ledger_entry_id else "before these books"
+
+
+def planting_shipments(planting, user):
+    shipments = Shipment.objects.for_user(user).filter(lines__supplies__entry__planting=planting)
+    return shipments.distinct().order_by("dispatched_on", "code")
+
+
+def entry_shipments(entry, user):
+    """The shipments an entry was planted from; which of them one tree came from is not known."""
+    return Shipment.objects.for_user(user).filter(lines__supplies__entry=entry).distinct().order_by("dispatched_on", "code")

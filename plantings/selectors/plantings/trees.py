@@ -1,0 +1,96 @@
+"""The story of one tree: every record, its fate at every round with hindsight, and why."""
+
+from dataclasses import dataclass
+
+from plantings.calc.census.fate import SEEN_ALIVE, Fate, Status, fate_history
+from plantings.calc.census.rules import status_code
+from plantings.choices import TreeFate
+from plantings.models import CensusRound, Observation, PlotCount
+from plantings.selectors.census.tallies import FATE_KEYS
+
+__all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_tag"]
+
+
+@dataclass(frozen=True, slots=True)
+class TreeStory:
+    """`records` of the tree, newest first, superseded ones among them; `fates` [(round, record or None, fate)], newest first."""
+
+    records: list
+    fates: list
+    reason: str
+
+
+def trees_listed(queryset):
+    """Trees for the list, in walk order within their planting; the order of an index, for a book of a million trees."""
+    return queryset.order_by("planting_id", "walk_number", "id")
+
+
+def trees_to_tag(planting):
+    """The trees of a planting that hold their position now, in walk order: neither replaced nor known to be gone."""
+    gone = (TreeFate.DEAD, TreeFate.REMOVED)
+    standing = planting.trees.filter(replaced_by__isnull=True).exclude(fate__in=gone)
+    return standing.select_related("planting", "block", "entry__lot").in_walk_order()
+
+
+def tree_story(tree):
+    """What the records of a tree say. Four queries."""
+    rounds = _rounds_so_far(tree)
+    records = list(
+        Observation.objects.filter(tree=tree).select_related("round", "entered_by", "superseded_by").order_by("-observed_on", "-pk")
+    )
+    standing = {}
+    for record in reversed(records):
+        if not is_superseded(record):
+            standing[record.round_id] = record
+    seen = [standing.get(item.pk) for item in rounds]
+    statuses = [status_code(record.status, record.cause) if record else Status.NONE for record in seen]
+    fates = fate_history(statuses) if statuses else []
+    lines = [(item, record, FATE_KEYS[fate]) for item, record, fate in zip(rounds, seen, fates, strict=True)]
+    return TreeStory(records, lines[::-1], fate_reason(statuses, fates, [item.label for item in rounds]))
+
+
+def _rounds_so_far(tree):
+    """The rounds of a tree's planting since it was planted, up to the last round with any record of the planting."""
+    rounds = list(CensusRound.objects.filter(planting=tree.planting_id).order_by("opens_on"))
+    used = set()
+    for model in (Observation, PlotCount):
+        used.update(model.objects.current().filter(round__in=rounds).order_by().values_list("round", flat=True).distinct())
+    while rounds and rounds[-1].pk not in used:
+        rounds.pop()
+    return [item for item in rounds if tree.planted_on is None or item.closes_on >= tree.planted_on]
+
+
+def is_superseded(record):
+    return hasattr(record, "superseded_by")
+
+
+def fate_reason(statuses, fates, labels):
+    """Why a tree has its last fate, in one or two sentences.
+
+    `statuses` and `fates` are codes of `calc.fate`, one a round in time order, `labels` the names of the rounds.
+    """
+    if not fates:
+        return "No round of this planting has a record yet."
+    last, label = fates[-1], labels[-1]
+    since = max((number for number, status in enumerate(statuses) if status in SEEN_ALIVE), default=-1) + 1
+    if last in (Fate.ALIVE, Fate.ALIVE_RESPROUT):
+        return f"Seen alive at the last round, {label}."
+    if last in (Fate.DEAD, Fate.REMOVED, Fate.REMOVED_EXCLUDED):
+        word = "dead" if last == Fate.DEAD else "removed"
+        ended = next(number for number in range(since, len(statuses)) if statuses[number] in _ENDINGS)
+        return f"Recorded {word} in {labels[ended]}, and not seen alive since.{_REMAINS.get(last, '')}"
+    if last == Fate.PRESUMED_DEAD:
+        first = fates.index(Fate.PRESUMED_DEAD)
+        return f"Not found at two rounds running, {labels[first]} and {labels[first + 1]}. A later sighting alive settles it."
+    if last == Fate.NOT_FOUND:
+        return f"The position was found without a tree in {label}. Not found again at the next round, it is presumed dead."
+    if last == Fate.NOT_LOCATED:
+        return f"The position was not located in {label}. It never becomes dead by rule; look for the corner posts."
+    return f"{'Recorded as not visited' if statuses[-1] else 'No record'} in {label}. That never becomes dead by rule."
+
+
+_ENDINGS = (Status.D, Status.RM, Status.RX)
+_REMAINS = {
+    Fate.REMOVED: " The reason is biological or not known: the tree stays in the figures, not alive.",
+    Fate.REMOVED_EXCLUDED: " The reason is not biological: the tree leaves the figures.",
+}

@@ -1,0 +1,81 @@
+"""The counts of a round's counted plots."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.shortcuts import redirect
+from django.views.generic import TemplateView
+
+from plantings.forms.counts import COLUMNS, PlotCountsForm
+from plantings.selectors.census.rounds import standing_counts
+from plantings.services.census import plot_count_record
+from plantings.views.census.census import RoundEntryMixin
+from plantings.views.plantings.plantings import round_url
+from registry.calc.shared.amounts import amount_words
+from registry.views.shared.section_views import link
+
+
+class CensusCountsView(RoundEntryMixin, TemplateView):
+    template_name = "plantings/census/census_counts.html"
+
+    def get(self, request, *args, **kwargs):
+        self.form = self.get_form()
+        return super().get(request, *args, **kwargs)
+
+    def get_form(self, data=None):
+        plots = self.round.planting.counted_plots.select_related("entry__lot")
+        return PlotCountsForm(plots, standing_counts(self.round), data=data, head_initial=self.head_initial())
+
+    def post(self, request, *args, **kwargs):
+        self.form = self.get_form(request.POST)
+        if self.form.is_valid() and self.store():
+            return redirect(f"{request.path}?{self.head_query(self.form.head)}")
+        return self.render_to_response(self.get_context_data())
+
+    @transaction.atomic
+    def store(self):
+        sent, head = self.form.sent, self.form.head.cleaned_data
+        for form in sent:
+            values = form.cleaned_data
+            try:
+                plot_count_record(
+                    actor=self.request.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
+                    note=values["note"], uuid=values["uuid"], **head,
+                )  # fmt: skip
+            except ValidationError as error:
+                form.add_error(None, error.messages)
+                transaction.set_rollback(True)
+                return False
+        self.keep_cautions_read()
+        nothing = "No row had anything in it, so nothing was stored."
+        messages.success(self.request, f"{amount_words(len(sent), 'plots')} stored." if sent else nothing)
+        return True
+
+    def get_context_data(self, **kwargs):
+        page = {
+            "title": f"Count the plots: {self.round.planting.code}, {self.round.label}",
+            "question": "How many live in each plot?",
+            "grid": self.form,
+            "columns": COLUMNS,
+            "rows": [self.row(*line) for line in self.form.lines],
+            "cancel_url": round_url(self.round),
+        }
+        return super().get_context_data(**kwargs) | page
+
+    def row(self, plot, form, counts):
+        user = self.request.user
+        return {
+            "tag": plot.code,
+            "place": f"{plot.entry.lot.code}, {plot.planted_count:,} planted",
+            "uuid": form["uuid"] if form else None,
+            "fields": [form["alive"], form["dead"], form["note"]] if form else None,
+            "errors": form.non_field_errors() if form and form.is_bound else (),
+            "records": [
+                (
+                    [count.alive, count.dead, count.note],
+                    f"{count.alive} alive on {count.observed_on:%-d %b %Y} by {count.observer or count.entered_by}",
+                    link(user, "observation.correct", "plotcount_correct", count.pk),
+                )
+                for count in counts
+            ],
+        }

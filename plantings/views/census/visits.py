@@ -1,0 +1,58 @@
+"""What a crew is told before a visit: the usual cautions of its tasks, season and site, and what to say in an emergency."""
+
+from django.utils import timezone
+
+from plantings.selectors.plantings.plantings import exact_for, site_position
+from registry.choices import CautionTask
+from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
+
+__all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
+
+# Shown while the programme has no wording of its own for a census (common practice, no source).
+# The crew lead, the site's manager and the local law decide on the spot.
+USUAL_CAUTIONS = (
+    "Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder.",
+    "Nobody goes alone. Check in and out; tell your contact when you start and when you are out.",
+    "Eye protection in brush, thick gloves for spiny burs and wire.",
+    "Ticks: long light clothes, check all over the same day. Wasps: tap a shelter before you lift it.",
+    "Water and shade in heat, layers and a turn-back time in cold and wet.",
+    "Clean boots, tools and tyres of soil before and after the site; sites with root rot last.",
+)
+
+
+def visit_day(census_round):
+    """The day whose season the cautions of a round are for: today, or the nearest day of its window."""
+    return min(max(timezone.localdate(), census_round.opens_on), census_round.closes_on)
+
+
+def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
+    """The cautions of some tasks at a site, in their present wording, for the season of a day, as the templates take them.
+
+    `unread` is true when there are some this person has not said to have read in this version.
+    """
+    lines = cautions_for(set(tasks), timezone.localdate(), site.code, on.month)
+    own = {line.task for line in lines} & set(tasks)
+    return {
+        "lines": lines,
+        "usual": [] if own else USUAL_CAUTIONS,
+        "rules": programme_rules(tasks),
+        "hazards": list(dict.fromkeys(line.hazard for line in lines)),
+        "versions": versions_of(lines),
+        "unread": bool(unread(user, lines)),
+        "emergency": emergency_lines(user, site),
+    }
+
+
+def emergency_lines(user, site):
+    """What to say when something happens, and how somebody gets there; the place only to those who may know it."""
+    where = f"{site.name} ({site.code})"
+    if not exact_for(user):
+        return [f"Emergency: call the local emergency number. You are at {where}."]
+    point = site_position(site, exact=True).words
+    lines = [f"Emergency: call the local emergency number. You are at {where}{f', {point}' if point else ''}."]
+    return [*lines, f"The way in: {site.access_notes}"] if site.access_notes else lines
+
+
+def visit_section(user, site, on):
+    """The part of a page that is printed and taken along."""
+    return {"title": f"Before a visit in {on:%B}", "include": "plantings/census/_visit_section.html", **visit_cautions(user, site, on)}

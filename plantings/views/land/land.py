@@ -1,0 +1,239 @@
+"""A landowner's own page, opened by a private link. It acts in the name of the partner's contact and sees only what they may see."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.cache import add_never_cache_headers
+from django.utils.decorators import method_decorator
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.generic import FormView, TemplateView, View
+
+from plantings.selectors.land.land import land_plantings, land_shipments, land_sites
+from plantings.views.land.parts import agreement_parts, answers, caution_part, published_lines
+from registry.forms.land.land import NoticeForm, SignForm
+from registry.forms.movements.shipments import ReceiptForm
+from registry.models import AgreementText, Shipment
+from registry.selectors.land.land import agreements_of, link_for_token, programme_contacts, wording_offered
+from registry.selectors.movements.shipments import shipment_lines
+from registry.selectors.permits.as_of import paper_on, papers_on
+from registry.services.land.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
+from registry.views.movements.receipts import shipped_words
+from registry.views.shared.generic import add_errors
+
+_SAME_ANSWER = "plantings/land/land_gone.html"
+
+
+class PrivatePage(View):
+    """What every page behind a private link has in common.
+
+    Whoever opens it needs no account. An unknown, ended or revoked link, and a row of somebody else, get one and the
+    same answer. The address is the key, so no page of it is kept by a browser or a search engine, or named to another host.
+    """
+
+    @classmethod
+    def as_view(cls, **initkwargs):
+        # the check against forged forms is made in `protected`, after the origin was looked at
+        return csrf_exempt(login_not_required(super().as_view(**initkwargs)))
+
+    def dispatch(self, request, *args, **kwargs):
+        if request.META.get("HTTP_ORIGIN") == "null":
+            # A browser told to send no referrer sends this for every form of ours. The token in the cookie and in
+            # the form is still compared; another site's origin is still refused.
+            del request.META["HTTP_ORIGIN"]
+            request.META["HTTP_REFERER"] = request.build_absolute_uri()
+        response = self.protected(request, *args, **kwargs)
+        add_never_cache_headers(response)
+        response.headers["Cache-Control"] = "no-store"
+        response.headers["Referrer-Policy"] = "no-referrer"
+        response.headers["X-Robots-Tag"] = "noindex, nofollow"
+        return response
+
+    @method_decorator(csrf_protect)
+    def protected(self, request, *args, token, **kwargs):
+        self.today = timezone.localdate()
+        self.link = link_for_token(token, self.today)
+        if self.link is None:
+            return self.gone()
+        self.person, self.token = self.link.person, token
+        try:
+            self.find_rows()
+            return super().dispatch(request, *args, **kwargs)
+        except Http404:
+            return self.gone()
+
+    def find_rows(self):
+        """Find the rows the page is about in the person's scope; Http404 when there are none."""
+
+    def gone(self):
+        return render(self.request, _SAME_ANSWER, {"user": AnonymousUser(), "sections": ()}, status=404)
+
+    def address(self, name, *args):
+        return reverse(name, args=[self.token, *args])
+
+    def get_context_data(self, **kwargs):
+        # the bar of somebody who happens to be signed in has no place on a page that acts in another's name
+        page = {
+            "user": AnonymousUser(),
+            "sections": (),
+            "home": self.address("land_page"),
+            "person": self.person,
+            "partner": self.person.partner,
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+class LandPageView(PrivatePage, TemplateView):
+    template_name = "plantings/land/land_page.html"
+
+    def get(self, request, *args, **kwargs):
+        link_opened(self.link)
+        return super().get(request, *args, **kwargs)
+
+    def get_context_data(self, **kwargs):
+        person = self.person
+        plantings, papers = land_plantings(person, self.today), papers_on(agreements_of(person), self.today)
+        sites = land_sites(person)
+        agreements = agreement_parts(papers, self.address)
+        page = {
+            "title": self.person.partner.name,
+            "question": "What is planted on your land, what was agreed, and who comes when?",
+            "on": self.today,
+            "plantings": plantings,
+            "agreements": agreements,
+            "visits": [(item, round_) for item in plantings for round_ in item.rounds],
+            "contacts": programme_contacts(),
+            "shipments": [(item, self.receipt_url(item)) for item in land_shipments(person)],
+            "cautions": [caution_part(site, self.today) for site in sites],
+            "published": [(site, published_lines(site)) for site in sites],
+            "answers": answers(agreements),
+            "notices": person.partner.land_notices.for_user(person).filter(handled_on__isnull=True).order_by("-entered_at"),
+            "tell_url": self.address("land_tell"),
+        }
+        return super().get_context_data(**kwargs) | page
+
+    def receipt_url(self, item):
+        return self.address("land_receipt", item.shipment.pk) if item.open else None
+
+
+class PrivateForm(PrivatePage, FormView):
+    """A form behind a private link. What the service refuses is shown at its field; nothing typed is lost."""
+
+    template_name = "plantings/land/land_form.html"
+    title = question = submit_label = ""
+
+    def form_valid(self, form):
+        try:
+            done = self.perform(form)
+        except ValidationError as error:
+            add_errors(form, error)
+            return self.form_invalid(form)
+        except IntegrityError:
+            form.add_error(None, "The same was stored a moment ago. Go back to your page and look.")
+            return self.form_invalid(form)
+        messages.success(self.request, done)
+        return redirect(self.address("land_page"))
+
+    def get_title(self):
+        return self.title
+
+    def get_context_data(self, **kwargs):
+        page = {
+            "title": self.get_title(),
+            "question": self.question,
+            "submit_label": self.submit_label,
+            "cancel_url": self.address("land_page"),
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+class LandReceiptView(PrivateForm):
+    form_class = ReceiptForm
+    template_name = "plantings/land/land_receipt.html"
+    question = "What was in the box when you opened it? Count, do not copy the packing list."
+    submit_label = "Send the receipt"
+
+    def find_rows(self):
+        shipments = Shipment.objects.for_user(self.person).exclude(dispatched_on__isnull=True)
+        self.shipment = get_object_or_404(shipments, pk=self.kwargs["pk"])
+        self.balances = shipment_lines(self.shipment)
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"lines": [balance.line for balance in self.balances]}
+
+    def get_initial(self):
+        return {"received_by": str(self.person)}
+
+    def get_title(self):
+        return f"Receipt of {self.shipment.code}"
+
+    def perform(self, form):
+        head = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, counts=form.counts, **head)
+        return f"The receipt of {self.shipment.code} is in the book. Thank you." if new else "This receipt was in the book already."
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        form = context["form"]
+        rows = [
+            {"code": balance.line.lot.code, "place": shipped_words(balance), "fields": form.count_fields(balance.line)}
+            for balance in self.balances
+        ]
+        grid = {"caption": "What you counted, lot by lot", "columns": form.count_columns(), "rows": rows, "row_label": "Lot, shipped"}
+        return context | {"grid": grid}
+
+
+class LandAgreementView(PrivateForm):
+    """An agreement to read and, when a wording waits for it, to sign."""
+
+    form_class = SignForm
+    template_name = "plantings/land/land_agreement.html"
+    question = "What does the agreement say?"
+    submit_label = "Sign this wording"
+
+    def find_rows(self):
+        self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), timezone.localdate())
+        self.offered = wording_offered(self.paper)
+
+    def get_initial(self):
+        return {"text": self.offered.pk if self.offered else None, "signed_by": str(self.person)}
+
+    def get_title(self):
+        return self.paper.title
+
+    def perform(self, form):
+        values = form.cleaned_data
+        sign_by_link(link=self.link, authorization=self.paper, text_id=values["text"], signed_by=values["signed_by"])
+        return "Your signature is in the book, with the wording you read. The coordinator is told."
+
+    def form_invalid(self, form):
+        # what is to be signed next is what stands on the page now, not what was sent
+        form.data = form.data.copy()
+        form.data["text"] = self.offered.pk if self.offered else ""
+        return super().form_invalid(form)
+
+    def get_context_data(self, **kwargs):
+        signatures = list(self.paper.signatures.for_user(self.person).select_related("text"))
+        signed = AgreementText.objects.for_user(self.person).filter(pk__in=[signature.text_id for signature in signatures])
+        page = {"paper": self.paper, "offered": self.offered, "signatures": signatures, "signed_texts": signed.order_by("-entered_at")}
+        return super().get_context_data(**kwargs) | page
+
+
+class LandTellView(PrivateForm):
+    form_class = NoticeForm
+    title = "Tell us something"
+    question = "Is the land being sold, are works planned, is there a new contact?"
+    submit_label = "Send it"
+
+    def get_form_kwargs(self):
+        sites = [(site.code, site.name) for site in land_sites(self.person)]
+        return super().get_form_kwargs() | {"sites": sites}
+
+    def perform(self, form):
+        notice_by_link(link=self.link, **form.cleaned_data)
+        return "It is in the book, and the coordinator sees it. Thank you."

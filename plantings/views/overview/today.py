@@ -1,0 +1,139 @@
+"""Today, the code box and the trace."""
+
+from urllib.parse import urlencode
+
+from django.http import Http404
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
+from plantings.selectors.overview.code_search import code_find
+from plantings.selectors.overview.today import today_lines
+from registry.calc.shared.amounts import unit_words
+from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
+from registry.models import Taxon
+from registry.views.shared.generic import PageView, file_response
+from registry.views.shared.tables import Column, ledger_table
+
+
+class TodayView(PageView):
+    action = "today.view"
+    template_name = "plantings/overview/today.html"
+    title = "Today"
+    question = "What needs attention?"
+
+    def get_page(self):
+        user, on = self.request.user, timezone.localdate()
+        empty_book = user.may("import.run") and not Taxon.objects.exists()
+        lines = today_lines(user, on, timezone.now())
+        return {"lines": lines, "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
+
+    def _links(self):
+        """The few things this person comes to do most often."""
+        wanted = (
+            ("shipment.edit", "New shipment", "shipment_add"),
+            ("lot.edit", "New lot", "lot_add"),
+            ("duty.view", "Duties", "duty_list"),
+            ("duty.view", "Calendar", "calendar"),
+            ("incident.enter", "Report an incident", "incident_add"),
+            ("import.run", "Load a sheet", "sheet_list"),
+            ("survival.view", "Survival", "survival"),
+            ("map.view", "Map", "map"),
+            ("person.view", "People", "person_list"),
+        )
+        return [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
+
+
+def _first_steps():
+    return [
+        {"text": "Load or add the taxa, then the trees of the pedigree", "url": reverse("sheet_list")},
+        {"text": "Enter the lots and what is in hand of each", "url": reverse("lot_list")},
+        {"text": "Enter partners and the papers you hold", "url": reverse("partner_list")},
+        {"text": "Add sites and plantings, then their trees", "url": reverse("site_list")},
+        {"text": "Make an account for everybody who works with you", "url": reverse("person_list")},
+    ]
+
+
+class FindView(PageView):
+    """The box on top: one hit opens its page, several are listed."""
+
+    action = "code.find"
+    template_name = "plantings/overview/find.html"
+    title = "Find"
+
+    def get(self, request, *args, **kwargs):
+        self.text = request.GET.get("q", "")
+        self.hits = code_find(request.user, self.text)
+        if len(self.hits) == 1:
+            return redirect(self.hits[0].url)
+        return super().get(request, *args, **kwargs)
+
+    def get_page(self):
+        columns = (
+            Column("Code", "code", kind="code", url=lambda hit: hit.url),
+            Column("Kind", "kind"),
+            Column("What it is", "what"),
+        )
+        return {
+            "q": self.text,
+            "question": f"Which record carries “{self.text}”?" if self.text else "Which record do you look for?",
+            "section": ledger_table(
+                "Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."
+            ),
+        }
+
+
+class TraceView(PageView):
+    """Up to the founders and down to every tree, for any code."""
+
+    action = "trace.view"
+    template_name = "plantings/identity/trace.html"
+
+    def get(self, request, *args, **kwargs):
+        self.hits = [hit for hit in code_find(request.user, request.GET.get("q", "")) if hit.record is not None]
+        if len(self.hits) == 1:
+            wanted = request.GET.get("download")
+            self.trace = record_trace(request.user, self.hits[0].record, None if wanted else ROWS_SHOWN)
+            if wanted:
+                return self._download(wanted)
+        return super().get(request, *args, **kwargs)
+
+    def _download(self, wanted):
+        if wanted not in CONTENT_TYPES:
+            raise Http404("There is no such format.")
+        content = write_rows(["Side", "Kind", "Code", "What"], trace_rows(self.trace), wanted)
+        return file_response(content, CONTENT_TYPES[wanted], f"trace.{wanted}")
+
+    def get_page(self):
+        text = self.request.GET.get("q", "")
+        page = {"q": text, "title": "Trace", "question": "What did it come from, and what does it touch?"}
+        if len(self.hits) != 1:
+            columns = (
+                Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),
+                Column("Kind", "kind"),
+                Column("What it is", "what"),
+            )
+            empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
+            return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
+        trace = self.trace
+        return page | {
+            "title": f"Trace of {trace.kind} {trace.code}",
+            "trace": trace,
+            "up": [trace_table(group) for group in trace.up],
+            "down": [trace_table(group) for group in trace.down],
+            "downloads": [(wanted.upper(), f"?{urlencode({'q': text, 'download': wanted})}") for wanted in CONTENT_TYPES],
+        }
+
+
+_TRACE_COLUMNS = (
+    # two codes in one cell must be able to break on a phone
+    Column("Code", "code", kind=lambda row: None if " · " in row.code else "code", url=lambda row: row.url),
+    Column("What it is", "what"),
+)
+
+
+def trace_table(group):
+    """A group of a trace, counted whole and shown in part."""
+    part = ledger_table(group.title, _TRACE_COLUMNS, group.rows, note=group.note)
+    return part | {"count": group.total, "unit": unit_words(group.total, "rows")}

@@ -1,0 +1,264 @@
+"""The sections of a permit file about the material: its quantities, and every item by shipment, place and fate."""
+
+from collections import defaultdict
+
+from django.utils import timezone
+
+from plantings.selectors.permit_file.items import Fates
+from registry.calc.shared.amounts import amount_words
+from registry.choices import DrawKind, MaterialForm, ShipmentState
+from registry.prints.permit_file import Sheet, SheetColumn
+
+_FORMS, _STATES = dict(MaterialForm.choices), dict(ShipmentState.choices)
+_FATE_WORDS = (
+    "alive", "by resprout", "dead", "presumed dead", "not found", "position not located", "not visited", "no census yet", "removed"
+)  # fmt: skip
+_FATE_LABELS = dict(zip(Fates._fields, _FATE_WORDS, strict=True))
+MIXED = (
+    "A lot in a planting may have come in more than one shipment. The book does not know which tree came in which, so fates are those of "
+    "the whole entry."
+)
+
+
+def number_column(label, weight=0.7, only=""):
+    return SheetColumn(label, weight, "number", only)
+
+
+def by_unit(rows):
+    """(seeds, plants) of (unit, quantity) pairs."""
+    total = defaultdict(int)
+    for unit, quantity in rows:
+        total[unit] += quantity
+    return total["seeds"], total["plants"]
+
+
+def account_sheet(file):
+    """The quantities of a paper: its cap, the way of the material, its fate."""
+    return Sheet(
+        "account", "Quantities",
+        (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), SheetColumn("From", 4)),
+        (*_cap_rows(file), *_way_rows(file.items), *_fate_rows(file.items)),
+        note=as_of_words(file),
+    )  # fmt: skip
+
+
+def as_of_words(file):
+    """'As of 25 Nov 2026, 09:30 EST; fates by rounds opened 1 Sep 2024 to 1 Sep 2026.'"""
+    moment = f"As of {timezone.localtime(file.now):%-d %b %Y, %H:%M %Z}"
+    opened = sorted(entry.as_of for entry in file.items.entries if entry.as_of)
+    if not opened:
+        return f"{moment}; no census round has records yet."
+    first, last = (f"{day:%-d %b %Y}" for day in (opened[0], opened[-1]))
+    return f"{moment}; fates by rounds opened {first if first == last else f'{first} to {last}'}."
+
+
+def _cap_rows(file):
+    paper = file.paper
+    if paper.cap_quantity is None:
+        return [("No quantity is capped by it", None, None, "the paper")]
+
+    def row(words, quantity, source):
+        pair = (quantity, None) if paper.cap_unit == "seeds" else (None, quantity)
+        return (words if paper.cap_unit in ("seeds", "plants") else f"{words} ({paper.cap_unit})", *pair, source)
+
+    drawn, over = file.drawn, paper.drawn - paper.cap_quantity
+    before = [row("– before these books", drawn[DrawKind.OPENING], "draws on the paper")] if drawn[DrawKind.OPENING] else []
+    return [
+        row("Issued: the cap", paper.cap_quantity, "the paper"),
+        row("Drawn from it", paper.drawn, "draws on the paper"),
+        *before,
+        row("– when shipped", drawn[DrawKind.SHIPPED], "draws on the paper"),
+        row("– when planted", drawn[DrawKind.PLANTED], "draws on the paper"),
+        row("– given back to the cap", -drawn[DrawKind.RETURNED], "draws on the paper"),
+        row("Left of the cap", max(0, -over), "cap less draws"),
+        *([row("Over the cap", over, "draws less cap")] if over > 0 else []),
+    ]
+
+
+def _way_rows(items):
+    lines = [
+        ("Shipped", "sent", "shipments that left"),
+        ("Received", "received", "receipts"),
+        ("– sound", "sound", "receipts"),
+        ("– sprouted", "sprouted", "receipts"),
+        ("– spoiled", "spoiled", "receipts"),
+        ("Short", "short", "shipped less received, where there is a receipt"),
+        ("Without a receipt yet", "under_way", "shipments that left"),
+        ("Left over, returned", "returned", "leftovers"),
+        ("Left over, destroyed", "destroyed", "leftovers"),
+        ("Left over, still held", "held", "leftovers"),
+        ("Received, neither planted nor reported", "unreported", "receipts less plantings and leftovers"),
+    ]
+    rows = [(words, *by_unit((line.unit, getattr(line, name)) for line in items.lines), source) for words, name, source in lines]
+    planted = by_unit((entry.unit, entry.under) for entry in items.entries)
+    return [*rows[:7], ("Planted", *planted, "supply of the plantings"), *rows[7:]]
+
+
+def _fate_rows(items):
+    entries = items.entries
+    others = by_unit((entry.unit, entry.planted - entry.under) for entry in entries)
+    rows = [("Planted with it in the same entries from elsewhere", *others, "supply of the plantings")] if any(others) else []
+    words = (
+        ("Alive at the last round", "alive"), ("– of them by resprout", "resprout"), ("Dead", "dead"), ("Presumed dead", "presumed_dead"),
+        ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"), ("– position not located", "not_located"),
+        ("– not visited", "not_visited"), ("No census yet", "unseen"), ("Removed", "removed"),
+    )  # fmt: skip
+    for label, name in words:
+        rows.append((label, *by_unit((entry.unit, getattr(entry.fates, name)) for entry in entries), "census"))
+    return rows
+
+
+def fate_words(fates):
+    """'alive 12, dead 3': what there is, in the order of the fates."""
+    counts = {label: getattr(fates, name) for name, label in _FATE_LABELS.items() if name != "resprout"}
+    return ", ".join(f"{label} {count:,}" for label, count in counts.items() if count)
+
+
+def lots_sheet(file):
+    lives = sorted(file.lots.values(), key=lambda life: life.lot.code)
+    return Sheet(
+        "lots", "Material",
+        (SheetColumn("Lot", 1.6, "code"), SheetColumn("Species", 1.5, "latin"), SheetColumn("Mother × father", 2.2),
+         SheetColumn("Harvest", 1.5),
+         SheetColumn("By way of", 1.9), SheetColumn("Unit", 0.7), number_column("Made"), number_column("Destroyed", 1.15),
+         number_column("In it now", 0.8)),
+        tuple(
+            (life.lot.code, life.lot.taxon.name, life.parents, life.harvest, life.way, life.lot.unit, life.gained, life.destroyed,
+             life.lot.balance)
+            for life in lives
+        ),
+        note="“Made” is harvested, raised or received from outside; the figures are of the whole lot, not of this paper alone.",
+        empty="No lot is under this paper.", route="lot_detail", keys=tuple(life.lot.pk for life in lives),
+    )  # fmt: skip
+
+
+def chain_sheet(file):
+    """Each item from its mother to the ground: one row for what one line of a shipment gave to one planting."""
+    items = file.items
+    lines, entries = {line.pk: line for line in items.lines}, {entry.pk: entry for entry in items.entries}
+    supplied = {supply.line for supply in items.supplies}
+    pairs = [(lines.get(supply.line), entries[supply.entry], supply) for supply in items.supplies]
+    pairs += [(line, None, None) for line in items.lines if line.pk not in supplied]
+    rows, keys = [], []
+    for line, entry, supply in pairs:
+        life = file.lots[line.lot_pk if line else entry.lot_pk]
+        path = " → ".join(filter(None, (life.harvest, life.way)))
+        rows.append((life.lot.code, life.parents, path, *_sent(line, supply), *_planted(entry, supply)))
+        keys.append(life.lot.pk)
+    columns = (
+        SheetColumn("Lot", 1.4, "code"), SheetColumn("Mother × father", 1.7), SheetColumn("Harvest and way", 2.1),
+        SheetColumn("Shipment", only="file"), SheetColumn("Left on", kind="date", only="file"), number_column("Shipped", only="file"),
+        number_column("Received", only="file"), SheetColumn("Shipment", 1.8, only="read"), SheetColumn("Planting", only="file"),
+        SheetColumn("Planted on", kind="date", only="file"), SheetColumn("Planting", 1.4, only="read"), number_column("Planted", 0.8),
+        SheetColumn("Fates of the entry", 1.8),
+    )  # fmt: skip
+    return Sheet(
+        "chain", "The chain of each item", columns, tuple(rows), note=MIXED, empty="Nothing was shipped or planted under this paper.",
+        route="lot_detail", keys=tuple(keys),
+    )  # fmt: skip
+
+
+def _sent(line, supply):
+    """Shipment, day, shipped, received, and the same in words."""
+    if line is None:
+        return (supply.source, None, None, None, supply.source)
+    received = f"{line.received:,} received" if line.arrived else "no receipt"
+    words = f"{_dated(line.shipment, line.dispatched_on)}: {line.sent:,} sent, {received}"
+    return (line.shipment, line.dispatched_on, line.sent, line.received if line.arrived else None, words)
+
+
+def _planted(entry, supply):
+    """Planting, day, the same in words, how many, and what became of the entry."""
+    if entry is None:
+        return ("", None, "not planted", None, "")
+    return (entry.planting, entry.planted_on, _dated(entry.planting, entry.planted_on), supply.count, fate_words(entry.fates))
+
+
+def _dated(code, on):
+    return f"{code}, {on:%-d %b %Y}" if on else code
+
+
+def shipments_sheet(file):
+    lines = file.items.lines
+    rows = tuple(
+        (line.shipment, _STATES.get(line.state, line.state), line.dispatched_on, line.receiver, line.region, line.lot,
+         _FORMS.get(line.form, line.form), line.unit, line.quantity, line.received if line.arrived else None,
+         line.spoiled if line.arrived else None,
+         line.short if line.arrived else None, line.planted, line.returned, line.destroyed, line.held, _left_words(line))
+        for line in lines
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Shipment", 1.4, "code"), SheetColumn("State", 1.1), SheetColumn("Left on", 1.1, "date"), SheetColumn("To", 1.6),
+        SheetColumn("Region", only="file"), SheetColumn("Lot", 1.5, "code"), SheetColumn("Form", only="file"), SheetColumn("Unit", 0.8),
+        number_column("In it", 0.6), number_column("Received", 1), number_column("Spoiled", only="file"), number_column("Short"),
+        number_column("Planted", 0.8),
+        number_column("Returned", only="file"), number_column("Destroyed", only="file"), number_column("Held", only="file"),
+        SheetColumn("Spoiled and left over", 1.6, only="read"),
+    )  # fmt: skip
+    return Sheet(
+        "shipments", "Shipments, line by line", columns, rows,
+        note=f"{amount_words(file.shipments, 'shipments')}. Blank under “received”: no receipt yet.",
+        empty="No shipment went under this paper.", route="shipment_detail", keys=tuple(line.shipment_pk for line in lines),
+    )  # fmt: skip
+
+
+def _left_words(line):
+    parts = (
+        ("spoiled", line.spoiled),
+        ("returned", line.returned),
+        ("destroyed", line.destroyed),
+        ("held", line.held),
+        ("unreported", line.unreported),
+    )
+    return ", ".join(f"{word} {count:,}" for word, count in parts if count)
+
+
+def receipts_sheet(file):
+    rows = tuple(
+        (receipt.shipment.code, receipt.received_on, receipt.received_by, receipt.get_box_condition_display(),
+         _degrees(receipt.temperature_c),
+         receipt.sound or 0, receipt.sprouted or 0, receipt.spoiled or 0, str(receipt.entered_by), receipt.note)
+        for receipt in file.receipts
+    )  # fmt: skip
+    return Sheet(
+        "receipts", "Receipts",
+        (SheetColumn("Shipment", 1.4, "code"), SheetColumn("Received on", 1.1, "date"), SheetColumn("By", 1.4), SheetColumn("Box", 0.9),
+         SheetColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
+         SheetColumn("Entered by", 1.2),
+         SheetColumn("Note", 1.6)),
+        rows, note="Of the whole shipment, all its lots.", empty="There is no receipt.", route="receipt_detail",
+        keys=tuple(receipt.pk for receipt in file.receipts),
+    )  # fmt: skip
+
+
+def _degrees(value):
+    return "" if value is None else f"{value:g}"
+
+
+def places_sheet(file, position):
+    """What stands where, by lot. `position` gives the words of a site's position as the reader may know it."""
+    entries = file.items.entries
+    rows = tuple(
+        (entry.planting, entry.planted_on, entry.site.code, entry.site.name, entry.site.partner.name, _region(entry.site),
+         f"{entry.site.code} {entry.site.name}, {entry.site.partner.name}, {_region(entry.site)}".rstrip(", "), position(entry.site),
+         entry.lot,
+         entry.role, entry.unit, entry.under, entry.planted, entry.round, entry.as_of, *entry.fates, fate_words(entry.fates))
+        for entry in entries
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Planting", 1.5, "code"), SheetColumn("Planted on", 1, "date"), SheetColumn("Site", only="file"),
+        SheetColumn("Name", only="file"), SheetColumn("Partner", only="file"), SheetColumn("Region", only="file"),
+        SheetColumn("Site", 2, only="read"), SheetColumn("Position", 1.2), SheetColumn("Lot", 1.6, "code"), SheetColumn("Role", 0.7),
+        SheetColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
+        SheetColumn("As of round", 1), SheetColumn("Round opened", kind="date", only="file"),
+        *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), SheetColumn("Fates", 1.8, only="read"),
+    )  # fmt: skip
+    return Sheet(
+        "places", "Where it stands, by lot and fate", columns, rows,
+        note=f"{amount_words(file.plantings, 'plantings')}. {MIXED} “Under this paper” says how many of it came under it.",
+        empty="Nothing was planted under this paper.", route="planting_detail", keys=tuple(entry.planting_pk for entry in entries),
+    )  # fmt: skip
+
+
+def _region(site):
+    return site.jurisdiction or site.partner.region

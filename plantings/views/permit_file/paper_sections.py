@@ -1,0 +1,238 @@
+"""The sections of a permit file about the paper itself: wording, answers, duties, incidents, people, documents, history."""
+
+from django.utils import timezone
+
+from registry.compliance.gate.words import ACTIVITIES
+from registry.prints.permit_file import Sheet, SheetColumn
+from registry.selectors.duties.incidents import limit_words, moment_words
+from registry.selectors.gate.determinations import VERDICT_WORDS
+from registry.views.audit.changes import change_lines, verb_words
+from registry.views.duties.incidents import clock_standing
+from registry.views.duties.words import clock_words, status_words
+
+HISTORY_PRINTED, HISTORY_SHOWN = 300, 25
+_CODE, _DATE, _NUMBER, _MOMENT = "code", "date", "number", "moment"
+
+
+def _who(person):
+    return str(person) if person else "taken over"
+
+
+def _local(moment):
+    """On the wall clock of the programme, with its offset: printed without it, written with it to a table."""
+    return timezone.localtime(moment) if moment else None
+
+
+def paper_facts(paper):
+    """(label, value) of a paper, as its file begins."""
+    holder = ", ".join(part for part in (paper.holder_person, paper.holder_body) if part)
+    return (
+        ("Our reference", paper.code), ("Title", paper.title), ("Type", paper.get_type_display()), ("State", paper.get_state_display()),
+        ("Issuer", paper.issuer), ("Issuer's reference", paper.issuer_reference), ("Whom to ask there", paper.issuer_contact),
+        ("Holder", holder), ("Bound to the address", paper.holder_address), ("Second contact", paper.second_contact),
+        ("If the holder leaves", "it goes on" if paper.transferable else "taken to end with the holder"),
+        ("From", f"{paper.starts_on:%-d %b %Y}" if paper.starts_on else ""), ("Until",
+         f"{paper.ends_on:%-d %b %Y}" if paper.ends_on else ""),
+        ("Checked with the issuer", f"{paper.verified_on:%-d %b %Y}, {paper.verified_by}".strip(", ") if paper.verified_on else ""),
+    )  # fmt: skip
+
+
+def versions_sheet(file):
+    rows = tuple(
+        ("as issued" if version.number == 0 else f"amendment {version.number}", version.from_on, version.starts_on, version.ends_on,
+         version.cap_quantity, version.cap_unit, version.covers, version.conditions, version.reason, _who(version.entered_by),
+         _local(version.entered_at))
+        for version in file.versions
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Version", 1.1), SheetColumn("Says so from", 1, _DATE), SheetColumn("From", 1, _DATE), SheetColumn("Until", 1, _DATE),
+        SheetColumn("Cap", 0.6, _NUMBER), SheetColumn("Unit", 0.6), SheetColumn("Covers, as written", 2),
+        SheetColumn("Conditions, as written", 2.4),
+        SheetColumn("What was amended", 1.4), SheetColumn("Entered by", 1.1), SheetColumn("Entered at", kind=_MOMENT, only="file"),
+    )  # fmt: skip
+    return Sheet("versions", "What it says: versions", columns, rows)
+
+
+def states_sheet(file):
+    rows = tuple(
+        (state.on, state.get_state_display(), state.reason, _who(state.entered_by), _local(state.entered_at)) for state in file.states
+    )
+    columns = (
+        SheetColumn("From", 1, _DATE), SheetColumn("State", 1.4), SheetColumn("Why", 3), SheetColumn("Entered by", 1.2),
+        SheetColumn("Entered at", 1.4, _MOMENT),
+    )  # fmt: skip
+    return Sheet("states", "States", columns, rows)
+
+
+def draws_sheet(file):
+    rows = tuple(
+        (draw.on, draw.get_kind_display(), draw.subject, draw.lot.code if draw.lot else "", draw.quantity, draw.reason,
+         _who(draw.entered_by)) for draw in file.draws
+    )  # fmt: skip
+    columns = (
+        SheetColumn("On", 1, _DATE), SheetColumn("What", 1.2), SheetColumn("Shipment or planting", 1.6, _CODE), SheetColumn("Lot", 1.5,
+        _CODE),
+        SheetColumn("Quantity", 0.8, _NUMBER), SheetColumn("Why", 1.8), SheetColumn("Entered by", 1.2),
+    )  # fmt: skip
+    return Sheet("draws", "Drawn from its cap", columns, rows, empty="Nothing is drawn from it.")
+
+
+def determinations_sheet(file):
+    """Every answer of the gate that names the paper, and whether it is given again from what is kept with it."""
+    rows = tuple(
+        (record.pk, ACTIVITIES.get(record.activity, record.activity), record.subject, record.asked_for,
+         VERDICT_WORDS.get(record.verdict, record.verdict), record.carried_out, _who(record.override_by) if record.override_by_id else "",
+         record.override_reason, "the same again" if not fault else f"not: {fault}", _who(record.entered_by), _local(record.entered_at))
+        for record, fault in file.answers
+    )  # fmt: skip
+    columns = (
+        SheetColumn("No.", 0.5), SheetColumn("About", 1.3), SheetColumn("Shipment or planting", 1.4, _CODE), SheetColumn("For the day",
+        1, _DATE),
+        SheetColumn("Answer", 2), SheetColumn("Done on it", 0.7), SheetColumn("Overridden by", 1.1), SheetColumn("Why", 1.8),
+        SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Kept at", kind=_MOMENT, only="file"),
+    )  # fmt: skip
+    return Sheet(
+        "determinations", "Why it was let go or stopped: answers of the gate", columns, rows, empty="No stored answer names this paper.",
+        note="Run again: the rules, papers and question kept with an answer, put to the gate once more.",
+        route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
+    )  # fmt: skip
+
+
+def duties_sheet(dates):
+    """(duty, status) pairs of due dates, with the evidence of those done."""
+    rows, keys = [], []
+    for duty, status in dates:
+        done = min((done for done in duty.done_now if done.due_on == status.due), key=lambda done: done.done_on, default=None)
+        seen = (done.by, done.evidence, done.file.sha256 if done.file else "") if done and status.done_on else ("", "", "")
+        closed = f"closed {duty.closed_on:%-d %b %Y}: {duty.closed_reason}" if duty.closed_on else ""
+        rows.append((duty.code, duty.title, duty.get_kind_display(), status.due, status_words(status), status.done_on, *seen, closed))
+        keys.append(duty.pk)
+    columns = (
+        SheetColumn("Duty", 1.1, _CODE), SheetColumn("What", 1.8), SheetColumn("Kind", only="file"), SheetColumn("Due on", 1, _DATE),
+        SheetColumn("How it stands", 1.2), SheetColumn("Done on", 1, _DATE), SheetColumn("By", 1), SheetColumn("Evidence", 2.2),
+        SheetColumn("SHA-256 of its file", only="file"), SheetColumn("Closed", 1.2),
+    )  # fmt: skip
+    return Sheet(
+        "duties", "Duties", columns, tuple(rows),
+        note="Every due date so far and the next. The end of the paper does not end its duties.",
+        empty="No duty is entered under this paper.", route="duty_detail", keys=tuple(keys),
+    )  # fmt: skip
+
+
+def incidents_sheet(incidents):
+    rows = tuple(
+        (one.code, one.title, moment_words(one.found_at), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
+         one.closed_on)
+        for one in incidents
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Incident", 1.1, _CODE), SheetColumn("In a few words", 1.5), SheetColumn("Discovered", 1.5), SheetColumn("By", 1),
+        SheetColumn("Where", 1), SheetColumn("What was found", 2.2), SheetColumn("What was done", 2), SheetColumn("Closed on", 1, _DATE),
+    )  # fmt: skip
+    keys = tuple(one.pk for one in incidents)
+    return Sheet(
+        "incidents", "Incidents", columns, rows, empty="No incident is entered under this paper.", route="incident_detail", keys=keys
+    )
+
+
+def clocks_sheet(clocks):
+    rows = tuple(
+        (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
+         moment_words(state.notice.told_at) if state.notice else "", clock_standing(state))
+        for state in clocks
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Incident", 1, _CODE), SheetColumn("What is told", 1.4), SheetColumn("Whom", 1.3), SheetColumn("Within", 1.2),
+        SheetColumn("By", 1.8), SheetColumn("Told", 1.8), SheetColumn("How it stands", 1.2),
+    )  # fmt: skip
+    return Sheet("clocks", "Clocks of incidents", columns, rows, empty="No clock of this paper ran.")
+
+
+def notices_sheet(file):
+    rows = tuple(
+        (notice.incident.code, moment_words(notice.told_at), notice.told_whom, notice.how, notice.told_by, notice.text, _corrected(notice))
+        for notice in file.notices
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Incident", 1, _CODE), SheetColumn("Told at", 1.6), SheetColumn("Whom", 1.3), SheetColumn("How", 0.8),
+        SheetColumn("By", 1), SheetColumn("What was said", 2.2), SheetColumn("Corrected", 1.2),
+    )  # fmt: skip
+    return Sheet("notices", "Notices of incidents", columns, rows, empty="Nobody was told of anything.")
+
+
+def _corrected(notice):
+    newer = getattr(notice, "superseded_by", None)
+    return f"by a later record: {newer.reason}" if newer else ""
+
+
+def signatures_sheet(file):
+    rows = tuple((str(one.text), one.signed_by, one.signed_on, one.get_how_display(), _who(one.entered_by)) for one in file.signatures)
+    columns = (
+        SheetColumn("Wording", 2.4), SheetColumn("Signed by", 1.4), SheetColumn("On", 1, _DATE), SheetColumn("How", 1),
+        SheetColumn("Entered by", 1.2),
+    )  # fmt: skip
+    return Sheet("signatures", "Signatures", columns, rows, empty="No signature is entered under this paper.")
+
+
+def people_sheet(file):
+    """Who holds it, who acted under it, who has left."""
+    paper = file.paper
+    rows = [
+        (name, part, "", None, None, None, None)
+        for name, part, account in (
+            (paper.holder_person, "holder", paper.holder_account_id), (paper.second_contact, "second contact", paper.second_account_id)
+        )
+        if name and not account
+    ]  # fmt: skip
+    rows += [
+        (str(person), part or "entered records", person.role_label, person.left_on, acts, _local(first), _local(last))
+        for person, part, acts, first, last in file.people
+    ]
+    columns = (
+        SheetColumn("Person", 1.6), SheetColumn("As", 1.6), SheetColumn("Role", 1.4), SheetColumn("Left on", 1, _DATE),
+        SheetColumn("Entries in the history", 1, _NUMBER), SheetColumn("First", 1.4, _MOMENT), SheetColumn("Last", 1.4, _MOMENT),
+    )  # fmt: skip
+    return Sheet(
+        "people", "People", columns, tuple(rows), note="Receivers, finders and those who did a duty are named beside what they did."
+    )
+
+
+def documents_sheet(file):
+    rows = tuple(
+        (used.title, used.of, used.dated, used.file.filename, used.file.size_bytes, used.file.sha256, _who(used.entered_by),
+         _local(used.entered_at))
+        for used in file.files
+    )  # fmt: skip
+    columns = (
+        SheetColumn("Document", 1.5), SheetColumn("Of", 0.9, _CODE), SheetColumn("Dated", 1, _DATE), SheetColumn("File", 1.3),
+        SheetColumn("Bytes", 0.8, _NUMBER), SheetColumn("SHA-256", 3, _CODE), SheetColumn("Kept by", 1), SheetColumn("Kept at",
+        kind=_MOMENT, only="file"),
+    )  # fmt: skip
+    return Sheet(
+        "documents", "Documents", columns, rows, note="The files are in the ZIP, each held against its SHA-256 when that is made.",
+        empty="No document is kept with this paper.",
+    )  # fmt: skip
+
+
+def history_row(entry):
+    changes = "; ".join(f"{field}: {before} → {after}" for field, before, after in change_lines(entry))
+    said = (str(entry.actor), f"{entry.record_type} {entry.record_label}", verb_words(entry), changes, entry.reason)
+    return (entry.pk, _local(entry.at), *said, entry.sha256)
+
+
+HISTORY_COLUMNS = (
+    SheetColumn("No.", only="file"), SheetColumn("At", 1.2, _MOMENT), SheetColumn("Who", 1), SheetColumn("Record", 1.7),
+    SheetColumn("What", 1), SheetColumn("Changes", 3), SheetColumn("Why", 1.4), SheetColumn("SHA-256 in the audit chain", only="file"),
+)  # fmt: skip
+
+
+def history_sheet(file, entries):
+    """The latest of the audit trail. The rest stands in the ZIP."""
+    rows = tuple(history_row(entry) for entry in entries)
+    of = (
+        f"the latest {len(rows):,} of {file.history_count:,}, all are in history.csv of the ZIP"
+        if len(rows) < file.history_count
+        else "all of it"
+    )
+    note = f"The audit trail of the paper, its shipments, receipts, leftovers, plantings, answers, duties, incidents and papers made: {of}."
+    return Sheet("history", "Audit history", HISTORY_COLUMNS, rows, note=note, page_rows=HISTORY_SHOWN)

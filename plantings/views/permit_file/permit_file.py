@@ -1,0 +1,186 @@
+"""The permit file: everything an inspection of one paper asks, on a page, as PDF, and as a ZIP with a manifest."""
+
+import mmap
+import tempfile
+from contextlib import ExitStack
+from dataclasses import replace
+
+from django.http import FileResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+
+from plantings.exports.permit_zip import permit_zip
+from plantings.forms.permit_file import PermitFileForm, YearForm
+from plantings.selectors.permit_file.items import RULE
+from plantings.selectors.permit_file.permit_file import history_under, permit_file
+from plantings.selectors.plantings.plantings import exact_for, site_position
+from plantings.views.permit_file import material_sections as items
+from plantings.views.permit_file import paper_sections as papers
+from registry.choices import IssuedKind
+from registry.compliance.duties.duties import LATE
+from registry.models import Authorization
+from registry.prints.pages import draw_document
+from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
+from registry.services.prints.issued import paper_issue
+from registry.views.prints.print_view import file_name, scan_texts
+from registry.views.shared.generic import RecordActionView, file_response, reverse_to
+from registry.views.shared.tables import Column, ledger_table
+
+
+class PermitFileView(RecordActionView):
+    """The page and, by its buttons, the files. Making one is recorded; somebody who may see it may make it."""
+
+    model = Authorization
+    action = "permitfile.view"
+    form_class = PermitFileForm
+    template_name = "plantings/permit_file/permit_file.html"
+    question = "Where is every item under this paper, alive or dead, and why was it let go?"
+
+    def get_title(self):
+        return f"Permit file of {self.object.code}"
+
+    def dispatch(self, request, *args, **kwargs):
+        self.now = timezone.now()
+        return super().dispatch(request, *args, **kwargs)
+
+    @property
+    def made(self):
+        return f"as of {timezone.localtime(self.now):%-d %b %Y, %H:%M %Z}, made by {self.request.user}"
+
+    def read(self):
+        """The file, and its sections in order, the history last."""
+        file = permit_file(self.object, self.now)
+        latest = list(history_under(self.object).order_by("-pk")[: papers.HISTORY_PRINTED])
+        return file, [*self.get_sheets(file), papers.history_sheet(file, latest)]
+
+    def get_sheets(self, file):
+        exact = exact_for(self.request.user)
+        return [
+            papers.versions_sheet(file), papers.states_sheet(file), items.lots_sheet(file), items.chain_sheet(file),
+            items.shipments_sheet(file), items.receipts_sheet(file),
+            items.places_sheet(file, lambda site: site_position(site, exact=exact).words),
+            papers.determinations_sheet(file), papers.draws_sheet(file), papers.duties_sheet(file.dates),
+            papers.incidents_sheet(file.incidents),
+            papers.clocks_sheet(file.clocks), papers.notices_sheet(file), papers.people_sheet(file),
+            papers.documents_sheet(file),
+            papers.signatures_sheet(file),
+        ]  # fmt: skip
+
+    def get(self, request, *args, **kwargs):
+        """The page; asked with a year, on to the report of that year."""
+        self.years = YearForm(request.GET if "year" in request.GET else None, initial={"year": timezone.localdate(self.now).year - 1})
+        if self.years.is_valid():
+            return redirect(reverse_to("authorization_year", self.object.pk, self.years.cleaned_data["year"]))
+        return super().get(request, *args, **kwargs)
+
+    # -- the files
+
+    def form_valid(self, form):
+        file, sheets = self.read()
+        printed = draw_document(self.get_document(file, sheets), form.cleaned_data["page"])
+        if "zip" in self.request.POST:
+            return self.zip_response(file, sheets, printed)
+        filename = file_name(IssuedKind.PERMIT_FILE, self.object.code)
+        self.record(filename, printed)
+        return file_response(printed, "application/pdf", filename)
+
+    def get_document(self, file, sheets):
+        paper = self.object
+        return permit_file_document(
+            title=self.get_title(), made_on=timezone.localdate(self.now), made=self.made, code=paper.code,
+            scan=scan_texts(self.request, paper.code), facts=papers.paper_facts(paper), account=items.account_sheet(file), sheets=sheets,
+            texts=(("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions)),
+            odd=tuple(odd_lines(file)), rule=RULE,
+        )  # fmt: skip
+
+    def zip_response(self, file, sheets, printed):
+        """Written to a temporary file, which the answer streams and the system removes."""
+        filename = file_name(IssuedKind.PERMIT_FILE, self.object.code).removesuffix(".pdf") + ".zip"
+        history = ([column.label for column in papers.HISTORY_COLUMNS], papers.history_row)
+        sheets = [items.account_sheet(file), *sheets[:-1]]
+        with ExitStack() as stack:
+            target = stack.enter_context(tempfile.TemporaryFile())
+            permit_zip(target, file=file, sheets=sheets, printed=printed, history=history, made=self.made)
+            target.flush()
+            with mmap.mmap(target.fileno(), 0, access=mmap.ACCESS_READ) as content:
+                self.record(filename, content)
+            target.seek(0)
+            stack.pop_all()  # from here on the answer closes it
+        return FileResponse(target, as_attachment=True, filename=filename, content_type="application/zip")
+
+    def record(self, filename, content):
+        paper_issue(
+            actor=self.request.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
+            authorizations=[self.object],
+        )  # fmt: skip
+
+    # -- the page
+
+    def get_context_data(self, **kwargs):
+        file, sheets = self.read()
+        paper = self.object
+        texts = (("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions))
+        page = {
+            "code": paper.code,
+            "state": paper.get_state_display(),
+            "where": f"{paper.get_type_display()}, {paper.issuer}",
+            "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
+            "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
+            "facts": [(label, value, None) for label, value in papers.paper_facts(paper) if value],
+            "counts": [(sheet.name, sheet.title, len(sheet.rows)) for sheet in sheets],
+            "parts": [
+                shown_sheet(items.account_sheet(file)) | {"count": None},
+                *({"title": title, "include": "registry/shared/_as_written.html", "text": text} for title, text in texts if text),
+                *(shown_sheet(sheet) for sheet in sheets),
+            ],
+            "years": getattr(self, "years", None),
+            "head": file.head,
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+def odd_lines(file):
+    """What does not add up, is missing or late, in the order an inspector would ask."""
+    items_, paper = file.items, file.paper
+    late = sum(status.status == LATE for _duty, status in file.dates)
+    untold = sum(state.late_by is not None for state in file.clocks)
+    overridden = sum(record.override_by_id is not None for record, _fault in file.answers)
+    under_way = len({line.shipment_pk for line in items_.lines if line.under_way})
+    short = sum(line.short for line in items_.lines)
+    unreported = sum(line.unreported for line in items_.lines if line.arrived)
+    stopped = [f"Answer no. {record.pk} about {record.subject} cannot be repeated: {fault}." for record, fault in file.faults]
+    drawn = sum(file.drawn.values())
+    found = [
+        (drawn != paper.drawn, f"Kept as drawn: {paper.drawn:,}; its draws add up to {drawn:,}. Run the command verify."),
+        (not file.files, "No document is kept with it."),
+        (overridden, f"Answers of the gate overridden by the lead: {overridden:,}. The reasons stand below."),
+        (late, f"Due dates of duties passed without anything done: {late:,}."),
+        (untold, f"Clocks of incidents not kept: {untold:,}."),
+        (under_way, f"Shipments that left and have no receipt: {under_way:,}."),
+        (short, f"Seeds and plants shipped and in no receipt of their shipment: {short:,}."),
+        (unreported, f"Seeds and plants received in good order, neither planted nor reported as left over: {unreported:,}."),
+    ]
+    return [*stopped, *(words for wrong, words in found if wrong)]
+
+
+def shown_sheet(sheet):
+    """A section on the page: its first rows; the files hold all."""
+    columns, places = sheet.columns_for("read")
+    rows = [(row, sheet.keys[number] if sheet.keys else None) for number, row in enumerate(sheet.rows[: sheet.page_rows])]
+    declared = [shown_column(column, place) for column, place in zip(columns, places, strict=True)]
+    if sheet.route:
+        declared[0] = replace(declared[0], url=lambda pair: reverse_to(sheet.route, pair[1]))
+    left_off = len(sheet.rows) - len(rows)
+    note = (
+        f"{sheet.note} The first {len(rows)} of {len(sheet.rows):,} are shown; the PDF and the ZIP hold all.".strip()
+        if left_off
+        else sheet.note
+    )
+    table = ledger_table(sheet.title, declared, rows, unit="rows", note=note, empty=sheet.empty)
+    return table | {"id": sheet.name, "count": f"{len(sheet.rows):,}"}
+
+
+def shown_column(column, place):
+    kept = column.kind in ("number", "date")  # the table writes those itself
+    kind = None if column.kind == "moment" else column.kind
+    return Column(column.label, lambda pair: pair[0][place] if kept else value_words(pair[0][place]), column.align, kind)

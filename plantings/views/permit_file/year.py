@@ -1,0 +1,123 @@
+"""The draft of a yearly report under a paper: its numbers filled in, read and sent by a person."""
+
+from django.http import Http404
+from django.utils import timezone
+
+from plantings.selectors.permit_file.year import year_report
+from plantings.views.permit_file.material_sections import MIXED, by_unit, number_column
+from plantings.views.permit_file.paper_sections import clocks_sheet, duties_sheet, incidents_sheet, paper_facts
+from registry.choices import IssuedKind
+from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
+from registry.models import Authorization
+from registry.prints.permit_file import Sheet, SheetColumn, year_report_document
+from registry.views.prints.print_view import PaperView
+
+YEAR_MIN, YEAR_MAX = 1900, 2200
+TO_WRITE = (
+    "How it was done: who visited, by which method, how long after the season.",
+    "What harm was seen to plants, animals or places, and how it was looked for; say so too where none was seen.",
+    "Why fewer were planted or visited than meant.",
+    "What is planned for the next year.",
+    "Hold every number against the paper's own conditions and the form of the authority before it is sent.",
+)
+
+
+def account_sheet(report):
+    """The numbers of the year, seeds and plants apart."""
+
+    def of_entries(name):
+        return by_unit((one.entry.unit, getattr(one, name)) for one in report.standing)
+
+    deaths = sum(count for _cause, count in report.deaths)
+    removals = sum(count for _reason, count in report.removals)
+    met = sum(status.status == DONE_ON_TIME for _duty, status in report.dates)
+    late = sum(status.status == DONE_LATE for _duty, status in report.dates)
+    rows = (
+        ("Shipped", *by_unit(report.shipped), "shipments that left in the year"),
+        ("Received", *by_unit(report.received), "receipts of the year"),
+        ("Planted", *by_unit(report.planted), "plantings of the year"),
+        ("Followed by the census: n", *of_entries("n"), "last round of the year; replacements are not in it"),
+        ("– alive", *of_entries("alive"), "last round of the year"),
+        ("– dead", *of_entries("dead"), "last round of the year"),
+        ("– – died since the last round of an earlier year", *of_entries("died"), "difference of two rounds"),
+        ("– presumed dead", *of_entries("presumed_dead"), "not found at two rounds running"),
+        ("– unaccounted", *of_entries("unaccounted"), "not found, position not located, not visited"),
+        ("– removed", *of_entries("removed"), "last round of the year"),
+        ("Planted by then, without a round in the year", *by_unit(report.unseen), "plantings"),
+        ("Left over and destroyed", *by_unit(report.destroyed), "leftovers of the year"),
+        ("Destroyed in the lots, whole lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
+        ("Trees first recorded dead, cause below", None, deaths, "census records of the year"),
+        ("Trees first recorded removed, reason below", None, removals, "census records of the year"),
+        ("Trees seen in flower or fruit", None, report.flowered, "census records of the year"),
+        ("– for the first time", None, report.first_flowered, "census records of this and earlier years"),
+        ("Census notes that speak of flowers", None, report.flower_notes, "census records of the year; read them"),
+        ("Duties due in the year", None, len(report.dates), "duties"),
+        ("– done on time", None, met, "duties"),
+        ("– done late", None, late, "duties"),
+        ("– not done", None, len(report.dates) - met - late, "duties"),
+        ("Incidents discovered", None, len(report.incidents), "incidents"),
+        ("Shipments and plantings let go by the gate", None, report.answers, "answers that name the paper"),
+        ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
+    )  # fmt: skip
+    columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))
+    note = f"1 Jan to 31 Dec {report.year}, by what the book holds on {timezone.localtime(report.now):%-d %b %Y, %H:%M %Z}."
+    return Sheet("account", f"The year {report.year} in numbers", columns, rows, note)
+
+
+def standing_sheet(report):
+    rows = tuple(
+        (one.entry.planting, one.entry.site.name, one.entry.lot, one.entry.role, one.round, one.n, one.alive, one.dead,
+         one.presumed_dead, one.unaccounted, one.removed)
+        for one in report.standing
+    )  # fmt: skip
+    numbers = (("n", 0.5), ("Alive", 0.6), ("Dead", 0.6), ("Presumed dead", 1), ("Unaccounted", 1.3), ("Removed", 1))
+    columns = (
+        SheetColumn("Planting", 1.5, "code"), SheetColumn("Site", 1.5), SheetColumn("Lot", 1.5, "code"), SheetColumn("Role", 0.7),
+        SheetColumn("Round", 1.1), *(number_column(label, weight) for label, weight in numbers),
+    )  # fmt: skip
+    return Sheet("standing", "At the last round of the year", columns, rows, note=MIXED, empty="No round of the year has records.")
+
+
+def counted_sheet(name, title, label, rows, empty):
+    return Sheet(name, title, (SheetColumn(label, 4), number_column("Trees", 1)), rows, empty=empty)
+
+
+def year_sheets(report):
+    flowers = duties_sheet(report.flower_duties)
+    return [
+        standing_sheet(report),
+        counted_sheet("deaths", "Died, by cause", "Cause, as first recorded", report.deaths, "No death was first recorded in the year."),
+        counted_sheet(
+            "removals", "Removed, by reason", "Reason, as first recorded", report.removals, "No removal was first recorded in it."
+        ),
+        Sheet("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No duty about flowers was due in it."),
+        Sheet("duties", "Duties due in the year", flowers.columns, duties_sheet(report.dates).rows, empty="No duty was due in the year."),
+        incidents_sheet(report.incidents),
+        clocks_sheet(report.clocks),
+    ]
+
+
+class YearReportView(PaperView):
+    """`permitfile.view` opens the page; making the file needs "paper.issue" besides, as of every paper that goes out in our name."""
+
+    model = Authorization
+    action = "permitfile.view"
+    kind = IssuedKind.YEAR_REPORT
+    submit_label = "Make the PDF of the draft"
+    question = "What happened under this paper in one year? Numbers from the book; a person reads, completes and sends it."
+
+    def dispatch(self, request, *args, **kwargs):
+        if not YEAR_MIN <= kwargs["year"] <= YEAR_MAX:
+            raise Http404(f"Give a year from {YEAR_MIN} to {YEAR_MAX}.")
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_links(self):
+        return {"authorizations": [self.object]}
+
+    def get_document(self):
+        report = year_report(self.object, self.kwargs["year"], timezone.now())
+        return year_report_document(
+            title=f"Yearly report {report.year} under {self.object.code}", made_on=self.today, made=self.made, code=self.object.code,
+            scan=self.scan(self.object.code), facts=paper_facts(self.object), account=account_sheet(report), sheets=year_sheets(report),
+            to_write=TO_WRITE,
+        )  # fmt: skip

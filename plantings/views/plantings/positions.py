@@ -1,0 +1,78 @@
+"""The position map of a planting: as parts of its page, and as a page of its own."""
+
+from django.views.generic import DetailView
+
+from plantings.choices import EntryRole
+from plantings.models import Planting
+from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
+from registry.access.views import AccessMixin
+from registry.views.shared.generic import reverse_to
+from registry.views.shared.tables import Column, ledger_table
+
+
+def map_parts(planting, trees, block=None):
+    """The position map and the trees it cannot draw, as parts of a page; over the limit, links to one block at a time."""
+    if not trees:
+        return []
+    if block is None and trees > MAP_TREES_MAX:
+        return [blocks_table(planting)]
+    found = position_map(planting, block)
+    letters = [(letter, _entry_words(lot, role), None) for letter, lot, role in found.letters]
+    parts = []
+    if found.placed:
+        how = f"Start corner: {planting.start_corner}." if planting.start_corner else ""
+        note = f"Marks show the fate at the last round. {how}".strip()
+        part = {"title": "Position map", "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
+        parts.append(part | {"letters": letters, "start": found.start, "walk": planting.get_walk_display()})
+    if found.loose:
+        parts.append(loose_table(found.loose))
+    return parts
+
+
+def _entry_words(lot, role):
+    return lot if role == EntryRole.TEST else f"{lot} ({role})"
+
+
+def blocks_table(planting):
+    columns = (
+        Column("Block", lambda line: line[0] or "no block", url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"),
+        Column("Trees", lambda line: line[1], "right", "number"),
+    )
+    note = "Choose a block to see where its trees stand."
+    return ledger_table("Position map, by block", columns, block_counts(planting), unit="blocks", note=note)
+
+
+def loose_table(trees):
+    columns = (
+        Column("Tag", lambda line: line[1], kind="code", url=lambda line: reverse_to("tree_detail", line[0])),
+        Column("Block", lambda line: line[2]),
+        Column("Lot", lambda line: line[3], kind="code"),
+        Column("Fate", lambda line: line[4], kind="fate"),
+    )
+    note = "They have no row and position, so no map can show them. In walk order."
+    return ledger_table("Trees without a position", columns, trees, unit="trees", note=note)
+
+
+class PlantingMapView(AccessMixin, DetailView):
+    """The position map alone, whole or one block of it: for the wall of a hut, and for plantings of thousands."""
+
+    model = Planting
+    action = "planting.view"
+    template_name = "plantings/plantings/planting_map.html"
+
+    def get_queryset(self):
+        return self.scoped(Planting).select_related("site")
+
+    def get_context_data(self, **kwargs):
+        planting = self.object
+        block = self.request.GET.get("block")
+        title = f"{planting.code}, positions" if block is None else f"{planting.code}, block {block or 'without a name'}"
+        parts = map_parts(planting, planting.trees.count(), block)
+        return super().get_context_data(**kwargs) | {
+            "title": title,
+            "question": "Which tree stands where, and what became of it?",
+            "code": planting.code,
+            "where": str(planting.site),
+            "parts": parts,
+            "back": reverse_to("planting_detail", planting.pk),
+        }

@@ -1,0 +1,62 @@
+"""Counted plots of a planting, and what was left over of a shipment."""
+
+from plantings.forms.plantings import CountedPlotForm, LeftoverForm
+from plantings.models import CountedPlot, Planting
+from plantings.services.supply import leftover_enter, line_unplanted
+from plantings.services.trees import counted_plot_add
+from plantings.views.plantings.additions import AdditionMixin
+from plantings.views.plantings.plantings import known, planting_url
+from registry.models import ShipmentLine
+from registry.views.shared.generic import RecordActionView, reverse_to
+from registry.views.shared.section_views import SectionFormView
+
+
+class CountedPlotAddView(AdditionMixin, SectionFormView):
+    model = CountedPlot
+    action = "tree.edit"
+    form_class = CountedPlotForm
+    question = "How many seeds or plants of which lot were planted in this plot?"
+
+    def get_initial(self):
+        return super().get_initial() | known(self, Planting, "planting")
+
+    def plant(self, form, override_reason):
+        names = ("planting", "code", "lot", "planted_count", "role", "on")
+        values = {name: form.cleaned_data[name] for name in names}
+        return counted_plot_add(actor=self.request.user, override_reason=override_reason, **values)
+
+    def get_cancel_url(self):
+        return reverse_to("planting_list")
+
+    def get_success_message(self):
+        return f"Plot {self.result.code} with {self.result.planted_count:,} planted is stored."
+
+    def get_success_url(self):
+        return planting_url(self.result.planting)
+
+
+class LeftoverAddView(RecordActionView):
+    model = ShipmentLine
+    action = "leftover.enter"
+    form_class = LeftoverForm
+    question = "What was received and not planted, and what became of it?"
+    submit_label = "Record the leftover"
+
+    def get_title(self):
+        return f"Leftover of {self.object.lot} in shipment {self.object.shipment}"
+
+    def get_cautions(self):
+        room = line_unplanted(self.object)
+        text = f"{room:,} were received and are neither planted nor reported. Unknown plantings start with what nobody accounted for."
+        return [{"title": "Every one is returned, destroyed or still held", "text": text}]
+
+    def perform(self, form):
+        return leftover_enter(actor=self.request.user, line=self.object, **form.cleaned_data)
+
+    def get_success_message(self):
+        return f"Recorded: {self.result}."
+
+    def get_cancel_url(self):
+        return reverse_to("shipment_detail", self.object.shipment_id)
+
+    get_success_url = get_cancel_url

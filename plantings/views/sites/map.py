@@ -1,0 +1,161 @@
+"""The map: a page with a frame and the same as a table, the frame itself, and the downloads."""
+
+import json
+import secrets
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.http import HttpResponse, HttpResponseBadRequest
+from django.templatetags.static import static
+from django.urls import reverse
+from django.utils.decorators import method_decorator
+from django.views.decorators.clickjacking import xframe_options_sameorigin
+from django.views.generic import View
+
+from plantings.calc.survival.survival import NOT_VISITED
+from plantings.calc.survival.words import season_words
+from plantings.forms.survival import SeasonFilter
+from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes
+from plantings.maps.render import map_html
+from plantings.maps.stand_alone import stand_alone_html
+from plantings.selectors.sites.map_points import map_points
+from registry.access.views import AccessMixin
+from registry.middleware import policy_text
+from registry.views.shared.generic import PageView, file_response
+from registry.views.shared.tables import Column, ledger_table
+
+TITLE = "Map of sites"
+
+
+class MapMixin(AccessMixin):
+    action = "map.view"
+
+    def dispatch(self, request, *args, **kwargs):
+        form = SeasonFilter(request.GET)
+        self.problem = "" if form.is_valid() else "Growing seasons completed is a whole number, such as 3."
+        self.season = form.cleaned_data["season"] if not self.problem else None
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_map(self):
+        return map_points(self.request.user, self.season)
+
+    def query(self):
+        return f"?season={self.season}" if self.season is not None else ""
+
+
+class MapView(MapMixin, PageView):
+    template_name = "plantings/sites/map.html"
+    title = TITLE
+    question = "Where do the trees stand, and how many live?"
+
+    def render_to_response(self, context, **kwargs):
+        return super().render_to_response(context, status=400 if self.problem else 200, **kwargs)
+
+    def get_page(self):
+        site_map, query = self.get_map(), self.query()
+        downloads = [("GeoJSON", "map_geojson"), ("GeoPackage", "map_geopackage"), ("the map as one HTML file", "map_file")]
+        return {
+            "map": site_map,
+            "problem": self.problem,
+            "frame": reverse("map_embed") + query,
+            "table": _table(site_map, [(label, reverse(name) + query) for label, name in downloads]),
+            "unlocated": [point for point in site_map.points if point.lon is None],
+        }
+
+
+def _table(site_map, downloads):
+    columns = (
+        Column("Site", "code", kind="code", url=lambda point: point.detail_url),
+        Column("Name", lambda point: point.name or "withheld"),
+        Column("Jurisdiction", "jurisdiction"),
+        Column("Survival (95 % interval)", _figure, kind="interval"),
+        Column("Age", lambda point: _age_words(site_map.ages[point.code])),
+        Column("Planted", "planted", "right", "number"),
+        Column("Alive", "alive", "right", "number"),
+        Column("Latitude, longitude", _place),
+        Column("Notes", lambda point: point.text),
+    )
+    return ledger_table("The same as a table", columns, site_map.points, unit="sites", downloads=downloads)
+
+
+def _figure(point):
+    names = ("alive", "n", "share", "low", "high", "band_low", "band_high")
+    return {name: getattr(point, name) for name in names} | {"reason": NOT_VISITED} if point.n else None
+
+
+def _age_words(age):
+    return "no census yet" if age is None else season_words(age)
+
+
+def _place(point):
+    if point.lon is None:
+        return "no point recorded"
+    if point.exact:
+        return f"{point.lat:.5f}, {point.lon:.5f}"
+    return f"about {point.lat:g}, {point.lon:g}; generalised, within {point.uncertainty_m / 1000:.1f} km"
+
+
+@method_decorator(xframe_options_sameorigin, name="dispatch")
+class MapEmbedView(MapMixin, View):
+    """The document in the frame. Its policy admits its own nonce, and the tile host an administrator switched on."""
+
+    def get(self, request):
+        site_map, nonce = self.get_map(), secrets.token_urlsafe(16)
+        tiles = _tiles()
+        content = map_html(
+            site_map.points, boundaries=site_map.boundaries, nonce=nonce, static_url=static, title=TITLE, caption=site_map.caption, **tiles
+        )
+        images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
+        source = f"'self' 'nonce-{nonce}'"
+        policy = policy_text(script_src=source, style_src=source, img_src=images)
+        return HttpResponse(content, headers={"Content-Security-Policy": policy})
+
+
+def _tiles():
+    url = settings.MAP_TILES_URL
+    return {"tiles_url": url, "tiles_attribution": f"Map tiles: {urlsplit(url).netloc.replace('{s}.', '')}"} if url else {}
+
+
+def _origin(url):
+    parts = urlsplit(url)
+    return f"{parts.scheme}://{parts.netloc.replace('{s}', '*')}"
+
+
+class MapDownloadView(MapMixin, View):
+    """A file of exactly what the map shows."""
+
+    content_type = extension = ""
+
+    def get(self, request):
+        if self.problem:
+            return HttpResponseBadRequest(self.problem, content_type="text/plain; charset=utf-8")
+        site_map = self.get_map()
+        return file_response(self.content(site_map), self.content_type, f"sites-{site_map.as_of:%Y-%m-%d}.{self.extension}")
+
+
+class MapGeoJSONView(MapDownloadView):
+    content_type, extension = "application/geo+json", "geojson"
+
+    def content(self, site_map):
+        document = json.loads(to_geojson_bytes(site_layer(site_map.points)))
+        located = site_map.located
+        if located:
+            lons, lats = [point.lon for point in located], [point.lat for point in located]
+            document = {"type": document["type"], "bbox": [min(lons), min(lats), max(lons), max(lats)]} | document
+        return json.dumps(document, ensure_ascii=False, allow_nan=False).encode()
+
+
+class MapGeoPackageView(MapDownloadView):
+    content_type, extension = "application/geopackage+sqlite3", "gpkg"
+
+    def content(self, site_map):
+        return to_geopackage_bytes(site_layer(site_map.points))
+
+
+class MapFileView(MapDownloadView):
+    # not as a page: the file holds its scripts and must never run in the name of this site
+    content_type, extension = "application/octet-stream", "html"
+
+    def content(self, site_map):
+        title = f"{TITLE}, {site_map.as_of:%-d %b %Y}"
+        return stand_alone_html(site_map.points, boundaries=site_map.boundaries, title=title, caption=site_map.caption)

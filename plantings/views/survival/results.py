@@ -1,0 +1,25 @@
+"""The entry page of the results: the answer in one line, and what else is here."""
+
+from django.urls import reverse
+
+from plantings.selectors.sites.map_points import map_points
+from plantings.selectors.survival.survival import survival_rows
+from registry.views.shared.generic import PageView
+
+
+class ResultsView(PageView):
+    action = "map.view"
+    template_name = "plantings/survival/results.html"
+    title = "Results"
+    question = "What survives, where, and from which lineage?"
+
+    def get_page(self):
+        page = {"map": map_points(self.request.user)}
+        if self.request.user.may("survival.view"):
+            table = survival_rows(self.request.user, ("site",))
+            page |= {
+                "table": table,
+                "survival_url": reverse("survival"),
+                "answers": [(row.role_words, row, len(row.sites)) for row in table.totals],
+            }
+        return page

@@ -1,0 +1,145 @@
+"""A measured share of the donor species beside the share its pedigree leads one to expect."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import sqrt
+
+from registry.calc.pedigree.backcross import donor_share_variance
+from registry.calc.pedigree.generation import NAMED, Generation
+
+_STANDARD_ERRORS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ShareCheck:
+    """A measured donor share against the expected one. All are shares from 0 to 1.
+
+    `margin` is how far the two may lie apart before the pair is odd; None, as `spread`, where no expectation is known.
+    """
+
+    measured: float
+    expected: float | None
+    spread: float | None
+    margin: float | None
+
+    @property
+    def odd(self) -> bool:
+        return self.margin is not None and abs(self.measured - self.expected) > self.margin
+
+
+def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float]) -> float | None:
+    """How far the donor shares of single trees of a generation spread about their mean: two standard deviations.
+
+    Parameters
+    ----------
+    generation : Generation
+    chromosome_morgan : sequence of float
+        Length of each chromosome of the map, Morgan.
+
+    Returns
+    -------
+    float or None
+        0 for native, donor and F1 trees. For a generation after an intercross the most it can be: that of its first intercross
+        between unrelated trees, which later random ones do not widen. None for a word without a share.
+
+    Raises
+    ------
+    ValueError
+        When a chromosome has no length above 0.
+
+    Notes
+    -----
+    Of t backcrosses, then an intercross: the tree is the mean of two gametes of backcross trees, and the next backcross would be half
+    of one. So the variance is twice that of the backcross generation t + 1. Nothing selected, as in `donor_share_variance`.
+
+    Source
+    ------
+    Hill 1993, J. Hered. 84:212-213, for the backcross generations; the intercross follows from it as noted.
+
+    Examples
+    --------
+    >>> donor_share_spread(Generation(0, 0), [1.0])
+    0.0
+    """
+    if generation.code in NAMED or (generation.backcrosses, generation.intercrosses) == (0, 0):
+        return 0.0
+    if generation.backcrosses is None:
+        return None
+    if generation.intercrosses:
+        return 2 * sqrt(2 * donor_share_variance(generation.backcrosses + 1, chromosome_morgan))
+    return 2 * sqrt(donor_share_variance(generation.backcrosses, chromosome_morgan))
+
+
+def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float]) -> float:
+    """How far the donor shares of single trees of one cross spread about their mean, by the generations of both parents: two standard
+    deviations.
+
+    Parameters
+    ----------
+    parents : two of Generation or None
+        For None, or a word without a share, the parent is taken as a first hybrid, whose gametes spread most.
+    chromosome_morgan : sequence of float
+        Length of each chromosome of the map, Morgan.
+
+    Raises
+    ------
+    ValueError
+        When a chromosome has no length above 0.
+
+    Notes
+    -----
+    The tree is the mean of two gametes. One of a tree after t backcrosses has the variance the backcross generation t + 1 gets from it;
+    intercrossing does not widen it (as in `donor_share_spread`); one of a native or donor tree has none.
+
+    Source
+    ------
+    Hill 1993, J. Hered. 84:212-213, for the backcross generations; the cross follows from it as noted.
+
+    Examples
+    --------
+    >>> first_hybrid, native = Generation(0, 0), Generation(None, None, "native")
+    >>> cross_spread([native, first_hybrid], [1.0]) == donor_share_spread(Generation(1, 0), [1.0])
+    True
+    >>> cross_spread([first_hybrid, None], [1.0]) == donor_share_spread(Generation(0, 1), [1.0])
+    True
+    """
+    variance = 0.0
+    for generation in parents:
+        if generation is None or generation.code not in NAMED:
+            backcrosses = generation.backcrosses if generation and generation.backcrosses is not None else 0
+            variance += donor_share_variance(backcrosses + 1, chromosome_morgan)
+    return 2 * sqrt(variance)
+
+
+def check_share(measured: float, standard_error: float, expected: float | None, spread: float | None, plants: int = 1) -> ShareCheck:
+    """Set a measured donor share beside the expected one.
+
+    Parameters
+    ----------
+    measured, standard_error : float
+        The laboratory's figure and its standard error, 0 where none is stated.
+    expected : float or None
+        Mean donor share of the generation.
+    spread : float or None
+        Of single trees about that mean, from `donor_share_spread`.
+    plants : int, 1 or more
+        The figure is the mean of so many plants; their mean spreads less, by the root of the number.
+
+    Returns
+    -------
+    ShareCheck
+        Odd when they differ by more than 3 standard errors and the spread together.
+
+    Source
+    ------
+    Three standard errors: common practice, no source.
+
+    Examples
+    --------
+    >>> check_share(0.40, 0.02, 0.0625, 0.06).odd, check_share(0.10, 0.02, 0.0625, 0.06).odd
+    (True, False)
+    """
+    if expected is None or spread is None:
+        return ShareCheck(measured, expected, spread, None)
+    spread = spread / sqrt(plants)
+    return ShareCheck(measured, expected, spread, _STANDARD_ERRORS * standard_error + spread)

@@ -1,0 +1,265 @@
+"""The gate: a question and the facts in, one answer out. Nothing restricted moves or is planted without the paper that covers it."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from registry.compliance.gate import answers, words
+from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
+from registry.compliance.gate.facts import Facts, Line, Question, Requirement
+from registry.compliance.gate.matching import Bench, Match, nearness
+from registry.compliance.gate.rules import Applied, applied_rules, why_unverified
+from registry.compliance.gate.steps import landowner_step, next_step
+from registry.compliance.gate.words import day_words
+
+_KINDS = (
+    answers.NO_LINES,
+    answers.RECEIVER,
+    LANDOWNER,
+    answers.IN_QUESTION,
+    answers.REQUIREMENT,
+    answers.NO_RULE,
+    answers.USE_BY,
+)
+_LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any_of=(words.LANDOWNER_TYPES,))
+
+
+def decide(question: Question, facts: Facts) -> Answer:
+    """Answer whether the rules kept are met by the papers on file, and what is missing.
+
+    Parameters
+    ----------
+    question : Question
+    facts : Facts
+
+    Returns
+    -------
+    Answer
+        The same for the same question and facts, in whatever order their lines, rules and papers stand.
+
+    Raises
+    ------
+    ValueError
+        When two papers have one code, two versions of a paper one number, two requirements one code and edition (or the
+        code “landowner”), the activity is not known, the day is
+        a moment instead of a day, a quantity is below 0, or a place pattern cannot be read.
+
+    Notes
+    -----
+    What is not known speaks for a rule and against a paper. A line must be covered by one paper as a whole; it is
+    never split between two. The answer is never a permission: `Answer.always` says so.
+
+    Source
+    ------
+    Cover test of the trade: every needed authority covers material, form, quantity left, origin, transit, destination,
+    date and holder (common practice, no source).
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> decide(Question("publish_location", date(2026, 4, 1)), Facts()).verdict
+    'check'
+    """
+    return _run(question, facts)[0]
+
+
+def relevant(question: Question, facts: Facts) -> Facts:
+    """The facts the answer rests on, in order of code: enough to be answered the same again, and small enough to store.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> rules = (Requirement("R1", "2026", "About pollen", forms=("pollen",)), Requirement("R2", "2026", "About all"))
+    >>> [rule.code for rule in relevant(Question("dispatch", date(2026, 4, 1)), Facts(rules)).requirements]
+    ['R2']
+    """
+    _, rules, codes = _run(question, facts)
+    papers = sorted((paper for paper in facts.papers if paper.code in codes), key=lambda paper: paper.code)
+    return Facts(tuple(applied.requirement for applied in rules), tuple(papers))
+
+
+def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[str]]:
+    problems = _problems(question, facts)
+    if problems:
+        raise ValueError("\n".join(problems))
+    question = _in_order(question)
+    rules = applied_rules(facts.requirements, question)
+    wants = [(applied, _wanted(applied.requirement)) for applied in rules]
+    if question.landowner_agreement_wanted:
+        every_line = {place: frozenset() for place in range(len(question.lines))}
+        wants.append((Applied(_LANDOWNER_RULE, every_line), _LANDOWNER_RULE.any_of))
+    bench = Bench(question, facts.papers, wants)
+    used: set[str] = set()
+    findings = [_finding(bench, applied, matches, used) for (applied, _), matches in zip(wants, bench.matches, strict=True)]
+    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules)]
+    if question.activity in words.NEVER_BLOCKED:
+        findings = [replace(finding, severity=ADVISORY) for finding in findings]
+    findings.sort(key=_order)
+    verdict = _verdict(question, findings)
+    draws = bench.draws(match for matches in bench.matches for match in matches)
+    return Answer(verdict, question.activity, question.on, tuple(findings), draws, words.ALWAYS), rules, used
+
+
+def _problems(question: Question, facts: Facts) -> list[str]:
+    found = []
+    if question.activity not in words.ACTIVITIES:
+        found.append(f"Activity “{question.activity}” is not known. Use one of {', '.join(words.ACTIVITIES)}.")
+    if isinstance(question.on, datetime):
+        found.append("The day asked about is a moment. Give the local calendar day of the place (local_day makes it).")
+    for line in question.lines:
+        if line.quantity is not None and line.quantity < 0:
+            found.append(f"Lot {line.lot}: the quantity {line.quantity} is below 0. Give 0 or more.")
+    if any(rule.code == LANDOWNER for rule in facts.requirements):
+        found.append(f"A requirement has the code {LANDOWNER}, which the gate keeps for itself. Give it another.")
+    for paper in facts.papers:
+        if len(paper.versions) > 1 and len({version.number for version in paper.versions}) < len(paper.versions):
+            found.append(f"Two versions of paper {paper.code} have one number. Give each its own.")
+    codes = [paper.code for paper in facts.papers]
+    if len(set(codes)) < len(codes):
+        found += [f"Two papers have the code {code}. Give each its own." for code in _twice(codes)]
+    editions = [(rule.code, rule.edition) for rule in facts.requirements]
+    if len(set(editions)) < len(editions):
+        found += [f"Requirement {code}, edition {edition}, is there twice. Keep one." for code, edition in _twice(editions)]
+    return found
+
+
+def _twice(values: Iterable) -> list:
+    return sorted(value for value, count in Counter(values).items() if count > 1)
+
+
+def _in_order(question: Question) -> Question:
+    """The question with its lines and places of transit in one order."""
+    return replace(
+        question,
+        lines=tuple(sorted((_line_in_order(line) for line in question.lines), key=_line_key)),
+        transit=tuple(sorted(question.transit, key=lambda place: (place.code, place.county, place.site, place.partner))),
+    )
+
+
+def _line_in_order(line: Line) -> Line:
+    return replace(line, taxa=tuple(sorted(line.taxa)), classes=tuple(sorted(line.classes)), may_classes=tuple(sorted(line.may_classes)))
+
+
+def _line_key(line: Line) -> tuple:
+    known = (line.quantity is not None, line.quantity or 0, line.use_by is not None, line.use_by.toordinal() if line.use_by else 0)
+    return (line.lot, line.form, line.unit, *known, line.taxa, line.classes, line.may_classes, line.in_question, sorted(line.draw_on))
+
+
+def _wanted(requirement: Requirement) -> tuple[tuple[str, ...], ...]:
+    if requirement.any_of or not requirement.blocking:
+        return tuple(sorted({tuple(sorted(set(types))) for types in requirement.any_of}))
+    return ((words.NONE_NEEDED,),)
+
+
+def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str]) -> Finding:
+    rule, question = applied.requirement, bench.question
+    near: dict[str, Near] = {}
+    came_near: set[str] = set()
+    for match in matches:
+        shown, codes = bench.near(match, NEAR_SHOWN)
+        came_near.update(codes)
+        for found in shown:
+            near.setdefault(found.paper, found)
+    covered = _covered(question, matches)
+    used.update(covered, came_near)
+    missing = [match for match in matches if not match.is_met]
+    status = NOTICE if not matches else MISSING if missing else MET
+    is_landowner = rule.code == LANDOWNER
+    unverified = "" if is_landowner else why_unverified(rule, question.on)
+    wanted = {code for match in matches for code in match.types}
+    nearest = sorted(near.values(), key=lambda found: nearness(found.type, _codes(found), len(found.reasons), wanted))
+    return Finding(
+        kind=LANDOWNER if is_landowner else answers.REQUIREMENT,
+        code=rule.code,
+        title=rule.title,
+        status=status,
+        severity=BLOCKING if rule.blocking else ADVISORY,
+        edition=rule.edition,
+        lots=tuple(sorted({question.lines[place].lot for place in applied.by_line})),
+        wanted=tuple(match.types for match in matches),
+        met_by=tuple(sorted(covered)),
+        covered=tuple(Cover(code, tuple(sorted(lots))) for code, lots in sorted(covered.items())),
+        near=tuple(nearest[:NEAR_SHOWN]),
+        near_left_off=len(came_near) - len(nearest[:NEAR_SHOWN]),
+        unverified=unverified,
+        may_contain=applied.may_contain,
+        is_example=rule.is_example,
+        notes=applied.notes,
+        next_step=landowner_step(bench, status, nearest) if is_landowner else next_step(bench, status, missing, unverified),
+    )
+
+
+def _codes(near: Near) -> set[str]:
+    return {reason.code for reason in near.reasons}
+
+
+def _covered(question: Question, matches: list[Match]) -> dict[str, set[str]]:
+    """{code of a paper: lots that go under it}."""
+    covered: dict[str, set[str]] = {}
+    for match in matches:
+        for item in match.covering:
+            candidate, (place, _person) = match.chosen(item), item
+            if candidate is not None:
+                covered.setdefault(candidate.paper.code, set()).update(() if place is None else (question.lines[place].lot,))
+    return covered
+
+
+def _about_lines(question: Question) -> list[Finding]:
+    found = []
+    if not question.lines and question.activity in (words.DISPATCH, words.ESTABLISH):
+        step = "List each lot with its form and quantity."
+        found.append(Finding(answers.NO_LINES, answers.NO_LINES, "No material is listed", MISSING, BLOCKING, next_step=step))
+    doubted = [line for line in question.lines if line.in_question]
+    if doubted:
+        notes = tuple(sorted({f"Lot {line.lot}: {line.in_question}" for line in doubted}))
+        severity = BLOCKING if question.activity in words.MOVES_MATERIAL else ADVISORY
+        step = "Settle the identity of these lots first; no paper can be matched with a doubtful one."
+        found.append(_of_lots(answers.IN_QUESTION, "Identity in question", MISSING, severity, doubted, notes, step))
+    late = [line for line in question.lines if line.use_by is not None and line.use_by < question.on]
+    if late:
+        notes = tuple(sorted({f"Lot {line.lot}: use by {day_words(line.use_by)}" for line in late if line.use_by}))
+        step = "Test the lots before they are used, or set a new date with a reason."
+        found.append(_of_lots(answers.USE_BY, "The use-by date is past", NOTICE, ADVISORY, late, notes, step))
+    return found
+
+
+def _about_receiver(question: Question) -> list[Finding]:
+    if question.activity != words.DISPATCH or question.receiver.strip():
+        return []
+    step = "Name the person who takes the shipment in."
+    return [Finding(answers.RECEIVER, answers.RECEIVER, "No receiver is named", MISSING, BLOCKING, next_step=step)]
+
+
+def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:
+    if question.activity in words.NEVER_BLOCKED:
+        return []
+    ruled = {place for applied in rules for place in applied.by_line}
+    bare = [line for place, line in enumerate(question.lines) if place not in ruled]
+    if (question.lines and not bare) or (not question.lines and rules):
+        return []
+    title, step = (
+        "No rule is kept for this: that is not a permission",
+        "Ask the authority, and keep the answer as a rule or a determination.",
+    )
+    return [_of_lots(answers.NO_RULE, title, NOTICE, ADVISORY, bare, (), step)]
+
+
+def _of_lots(kind: str, title: str, status: str, severity: str, lines: list[Line], notes: tuple[str, ...], step: str) -> Finding:
+    lots = tuple(sorted({line.lot for line in lines}))
+    return Finding(kind, kind, title, status, severity, lots=lots, notes=notes, next_step=step)
+
+
+def _order(finding: Finding) -> tuple:
+    rank = (MISSING, NOTICE, MET).index(finding.status)
+    return (rank, finding.severity != BLOCKING, _KINDS.index(finding.kind), finding.code, finding.edition)
+
+
+def _verdict(question: Question, findings: list[Finding]) -> str:
+    if question.activity in words.NEVER_BLOCKED:
+        return answers.RECORDED
+    if any(finding.status == MISSING and finding.severity == BLOCKING for finding in findings):
+        return answers.STOP
+    if any(finding.status != MET or finding.unverified for finding in findings):
+        return answers.CHECK
+    return answers.COVERED

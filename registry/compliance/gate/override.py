@@ -1,0 +1,33 @@
+"""Who may go on against the answer of the gate, and with what words. The answer is stored either way."""
+
+from registry.compliance.gate.answers import STOP, Answer
+
+LEAD = "lead"
+SHORTEST_REASON = 10  # characters; a word or a dot is no reason
+
+
+def override_problem(answer: Answer, role: str, reason: str) -> str:
+    """Why an answer cannot be overridden; “” when it can.
+
+    Parameters
+    ----------
+    answer : Answer
+    role : str
+        Role of the person in the book.
+    reason : str
+        As typed.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> stopped = Answer("stop", "dispatch", date(2026, 4, 1), (), (), "")
+    >>> override_problem(stopped, "lead", "permit read out by phone, copy follows"), override_problem(stopped, "lead", "ok")
+    ('', 'Say why in a sentence: the reason stays beside the shipment or planting and auditors read it.')
+    """
+    if answer.verdict != STOP:
+        return "Nothing is stopped here, so there is nothing to override."
+    if role != LEAD:
+        return "Only the programme lead goes on against a stop. Ask the lead, or get what is missing."
+    if len(reason.strip()) < SHORTEST_REASON:
+        return "Say why in a sentence: the reason stays beside the shipment or planting and auditors read it."
+    return ""

@@ -1,0 +1,244 @@
+"""One paper held against one question: what it says on that day, and why it does not cover."""
+
+from collections.abc import Callable
+from datetime import date
+from functools import partial
+
+from registry.compliance.gate.answers import Reason
+from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
+from registry.compliance.gate.places import NO, YES, matches, place_words
+from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES, day_words, list_words
+
+NEAR_POINTS = 3  # a paper that fails in more points did not come near
+# a paper that fails in these alone is about this, and could cover it once they are mended
+OF_STANDING = frozenset(("not_in_force", "review", "holder", "quantity", "duty", "document"))
+Point = tuple[str, Callable[[], str]]  # in what a paper fails, and how to say so
+
+
+def state_on(paper: Paper, on: date) -> str:
+    """The state of a paper at the close of a day; “” before its first. The later entry of one day counts.
+
+    Examples
+    --------
+    >>> from registry.compliance.gate.facts import StateChange
+    >>> paper = Paper("P1", "permit", states=(StateChange(date(2026, 1, 5), "in_force"), StateChange(date(2026, 6, 1), "suspended")))
+    >>> state_on(paper, date(2026, 5, 31)), state_on(paper, date(2026, 6, 1)), state_on(paper, date(2025, 1, 1))
+    ('in_force', 'suspended', '')
+    """
+    day, state = date.min, ""
+    for change in paper.states:
+        if day <= change.on <= on:
+            day, state = change.on, change.state
+    return state
+
+
+def version_on(paper: Paper, on: date) -> Version | None:
+    """What a paper says on a day: its latest version that had begun, the higher number of two of one day. None before the first.
+
+    Examples
+    --------
+    >>> paper = Paper("P1", "permit", versions=(Version(1, from_on=date(2026, 6, 1), forms=("seed",)), Version(0)))
+    >>> version_on(paper, date(2026, 5, 31)).number, version_on(paper, date(2026, 6, 1)).number
+    (0, 1)
+    """
+    begun = [version for version in paper.versions if version.from_on is None or version.from_on <= on]
+    if len(begun) < 2:
+        return begun[0] if begun else None
+    return max(begun, key=lambda version: (version.from_on or date.min, version.number))
+
+
+def names_place(version: Version, place: Place) -> bool:
+    """Whether a paper names this very site or partner, as an agreement with a landowner must.
+
+    Examples
+    --------
+    >>> names_place(Version(sites=("ST-01",)), Place(site="ST-01")), names_place(Version(), Place(site="ST-01"))
+    (True, False)
+    """
+    own = {f"site:{place.site}"} if place.site else set()
+    if place.partner:
+        own.add(f"partner:{place.partner}")
+    return (bool(place.site) and place.site in version.sites) or not own.isdisjoint(version.destinations)
+
+
+def general_points(paper: Paper, version: Version | None, question: Question, cache: dict) -> list[Point]:
+    """Where a paper fails the question, whatever the line and the rule; at most one point of a kind.
+
+    Parameters
+    ----------
+    paper : Paper
+    version : Version or None
+        From `version_on`.
+    question : Question
+    cache : dict
+        Of one question and papers that outlive it; start with an empty one.
+
+    Returns
+    -------
+    list of (code, function that puts it in words); empty when nothing speaks against it. It is cut off once the
+    paper is no longer near: most papers on file are about something else, and their reasons are never read.
+    """
+    if version is None:
+        return [("not_in_force", lambda: f"not in force on {day_words(question.on)}: nothing is on file of what it says on that day")]
+    # papers that say the same are alike here; a version outlives the cache, so its identity stands for what it says
+    said = cache.get(id(version))
+    if said is None:
+        said = cache[id(version)] = _points_of_version(version, question)
+    points = list(said)
+    if len(points) <= NEAR_POINTS and not _is_in_force(paper, version, question.on):
+        points.append(("not_in_force", lambda: _not_in_force_words(paper, version, question.on)))
+    if len(points) <= NEAR_POINTS:
+        _add_standing(points, paper, version, question)
+    return points
+
+
+def _is_in_force(paper: Paper, version: Version, on: date) -> bool:
+    has_started = version.starts_on is None or version.starts_on <= on
+    return has_started and (version.ends_on is None or on <= version.ends_on) and state_on(paper, on) == IN_FORCE
+
+
+def _not_in_force_words(paper: Paper, version: Version, on: date) -> str:
+    faults, state = [], state_on(paper, on)
+    if state != IN_FORCE:
+        faults.append(STATES.get(state, state) if state else "no state is recorded by that day")
+    if version.starts_on and on < version.starts_on:
+        faults.append(f"starts on {day_words(version.starts_on)}")
+    if version.ends_on and on > version.ends_on:
+        faults.append(f"ended on {day_words(version.ends_on)}")
+    return f"not in force on {day_words(on)}: {list_words(faults, 'and')}"
+
+
+def _activity_words(version: Version) -> str:
+    covered = list_words(sorted(ACTIVITIES.get(code, code) for code in version.activities), "and")
+    return f"wrong activity: it covers {covered}"
+
+
+def _points_of_version(version: Version, question: Question) -> list[Point]:
+    """In what a version fails the activity and the places."""
+    points: list[Point] = []
+    if version.activities and question.activity not in version.activities:
+        points.append(("activity", lambda: _activity_words(version)))
+    for name, patterns, places in (
+        ("origin", version.origins, (question.origin,)),
+        ("transit", version.transits, question.transit),
+        ("destination", version.destinations, (question.destination,)),
+    ):
+        for place in places if patterns else ():
+            found = matches(patterns, place)
+            if found != YES:
+                points.append((name, partial(_place_words, name, found, patterns, place)))
+                break
+    site = question.destination.site
+    if version.sites and site not in version.sites and (not points or points[-1][0] != "destination"):
+        points.append(("destination", lambda: _site_words(version, site)))
+    return points
+
+
+def _place_words(name: str, found: int, patterns: tuple[str, ...], place: Place) -> str:
+    covered = "; ".join(sorted(patterns))
+    if found == NO:
+        return f"wrong {name}: it covers {covered}, asked is {place_words(place)}"
+    return f"{name} not known well enough: it covers {covered}, given is {place_words(place)}"
+
+
+def _site_words(version: Version, site: str) -> str:
+    asked = f"asked is site {site}" if site else "the site is not given"
+    return f"wrong destination: it covers site {list_words(sorted(version.sites))}, {asked}"
+
+
+def _add_standing(points: list[Point], paper: Paper, version: Version, question: Question) -> None:
+    if paper.holder_left_on is not None and question.on >= paper.holder_left_on and not (paper.transferable and paper.second_contact):
+        points.append(("holder", lambda: _holder_words(paper)))
+    if not paper.documents_present:
+        points.append(("document", lambda: "its document is not on file"))
+    if paper.duties_overdue:
+        points.append(("duty", lambda: f"overdue under it: {'; '.join(sorted(paper.duties_overdue))}"))
+    if version.people and not question.people:
+        points.append(("person", lambda: "it names who may act under it, and who does it is not given"))
+    if paper.type == NONE_NEEDED:
+        _add_none_needed(points, paper, version, question.on)
+
+
+def _holder_words(paper: Paper) -> str:
+    fault = "no second contact is named" if paper.transferable else "it is not transferable"
+    left_on = paper.holder_left_on or date.min
+    left = "has left" if left_on == date.min else f"left on {day_words(left_on)}"
+    return f"its holder {left} and {fault}"
+
+
+def _add_none_needed(points: list[Point], paper: Paper, version: Version, on: date) -> None:
+    review_by = paper.review_by
+    if review_by is not None and review_by < on:
+        points.append(("review", lambda: f"its review date of {day_words(review_by)} is past: ask again"))
+    elif review_by is None and version.ends_on is None:
+        points.append(("review", lambda: "it has neither a review date nor an end: ask again"))
+    if not (version.under or version.origins or version.destinations or version.transits or version.sites):
+        points.append(("scope", lambda: "it names neither a rule nor a place it is about"))
+
+
+def person_reason(version: Version, person: str | None) -> tuple[Reason, ...]:
+    """Why a paper does not cover one of the people who do it."""
+    if person is None or not version.people or person in version.people:
+        return ()
+    return (Reason("person", f"it does not name {person}"),)
+
+
+def is_capped(version: Version, question: Question) -> bool:
+    """Whether lines of the question are counted against the cap of the paper."""
+    return (
+        version.cap_quantity is not None
+        and bool(question.lines)
+        and (not version.cap_activities or question.activity in version.cap_activities)
+    )
+
+
+def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tuple[Reason, ...]:
+    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside."""
+    reasons = []
+    if version.lots and line.lot not in version.lots:
+        reasons.append(Reason("lot", "it names other lots"))
+    if version.forms and line.form not in version.forms:
+        reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, asked is {line.form or 'no form'}"))
+    strangers = [taxon for taxon in line.taxa if not taxon_in(taxon, version.taxa)] if version.taxa else []
+    if strangers or (version.taxa and not line.taxa):
+        asked = list_words(sorted(strangers), "and") or "no taxon"
+        reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, asked is {asked}"))
+    if capped:
+        reasons += _cap_reasons(paper, version, line)
+    return tuple(reasons)
+
+
+def _cap_reasons(paper, version, line):
+    if line.draw_on and paper.code not in line.draw_on:
+        return [Reason("draw_on", f"the line is to draw on {list_words(sorted(line.draw_on))}")]
+    if line.quantity is None:
+        return [Reason("quantity", f"the quantity is not given and {left(paper, version)} {version.cap_unit} are left of the cap")]
+    if line.unit != version.cap_unit:
+        asked = line.unit or "no unit"
+        return [Reason("unit", f"its cap is in {version.cap_unit or 'no unit'}, the line is in {asked}")]
+    return []
+
+
+def left(paper: Paper, version: Version) -> int:
+    """What is left of the cap; never below 0."""
+    return max(0, (version.cap_quantity or 0) - paper.drawn)
+
+
+def class_reason(version: Version, line: Line, matched: frozenset[str]) -> tuple[Reason, ...]:
+    """Why a paper does not cover the classes by which a rule takes the line in.
+
+    A paper limited to classes must cover each class the rule goes by; under a rule that goes by none it must
+    cover one of the classes of the line.
+    """
+    if not version.classes:
+        return ()
+    if matched:
+        missing = matched.difference(version.classes)
+    else:
+        own = line.classes or line.may_classes
+        missing = () if not set(own).isdisjoint(version.classes) else own or ("no class",)
+    if not missing:
+        return ()
+    covered, asked = list_words(sorted(version.classes)), list_words(sorted(missing), "and")
+    return (Reason("class", f"wrong material class: it covers {covered}, asked is {asked}"),)

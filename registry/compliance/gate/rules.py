@@ -1,0 +1,151 @@
+"""Which of the rules kept apply to a question, to which of its lines, and how sure that is."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from registry.compliance.gate.facts import Line, Question, Requirement
+from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
+from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.words import day_words, list_words
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """A rule that applies.
+
+    Parameters
+    ----------
+    requirement : Requirement
+    by_line : dict of int to frozenset of str
+        Place of the line in the question, and the classes by which the rule takes it in (none: not by class).
+        Empty when the question has no lines.
+    may_contain : bool
+        Whether it takes in some line only by a class that the line may have.
+    notes : tuple of str
+    """
+
+    requirement: Requirement
+    by_line: dict[int, frozenset[str]]
+    may_contain: bool = False
+    notes: tuple[str, ...] = ()
+
+
+def rule_applies(requirement: Requirement, question: Question) -> Applied | None:
+    """How a rule applies to a question, or None when it does not.
+
+    Parameters
+    ----------
+    requirement : Requirement
+    question : Question
+
+    Returns
+    -------
+    Applied or None
+
+    Notes
+    -----
+    What is not known counts as taken in by the rule, and a note says so. A rule about transit applies only to
+    places of transit that are given.
+
+    Raises
+    ------
+    ValueError
+        When a place pattern cannot be read.
+
+    Examples
+    --------
+    >>> from registry.compliance.gate.facts import Place
+    >>> rule = Requirement("R1", "2026", "Walnut family", destinations=("US-MI",))
+    >>> rule_applies(rule, Question("dispatch", date(2026, 4, 1), destination=Place("US-VT"))) is None
+    True
+    """
+    if requirement.activities and question.activity not in requirement.activities:
+        return None
+    if (requirement.from_on and question.on < requirement.from_on) or (requirement.until_on and question.on > requirement.until_on):
+        return None
+    notes = _place_notes(requirement, question)
+    if notes is None:
+        return None
+    if not question.lines:
+        about_material = requirement.classes or requirement.forms or requirement.taxa
+        return None if about_material else Applied(requirement, {}, notes=tuple(notes))
+    by_line, may_contain = {}, False
+    for place, line in enumerate(question.lines):
+        found = _takes_in(requirement, line)
+        if found is None:
+            continue
+        by_line[place], only_may, more = found
+        may_contain = may_contain or only_may
+        notes += more
+    return Applied(requirement, by_line, may_contain, tuple(dict.fromkeys(notes))) if by_line else None
+
+
+def _place_notes(requirement: Requirement, question: Question) -> list[str] | None:
+    notes = []
+    for name, patterns, place in (
+        ("origin", requirement.origins, question.origin),
+        ("destination", requirement.destinations, question.destination),
+    ):
+        found = matches(patterns, place) if patterns else YES
+        if found == NO:
+            return None
+        if found == UNKNOWN:
+            notes.append(f"The {name} is not known well enough to tell, so the rule is taken to apply.")
+    if requirement.transits:
+        found = max((matches(requirement.transits, place) for place in question.transit), default=NO)
+        if found == NO:
+            return None
+        if found == UNKNOWN:
+            notes.append("The way is not known well enough to tell, so the rule is taken to apply.")
+    return notes
+
+
+def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], bool, list[str]] | None:
+    notes = []
+    matched, only_may = frozenset(), False
+    if requirement.classes:
+        certain = frozenset(requirement.classes).intersection(line.classes)
+        matched = certain | frozenset(requirement.classes).intersection(line.may_classes)
+        if not matched:
+            return None
+        only_may = not certain
+        if only_may:
+            notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies by that alone.")
+    for name, listed, known, hit in (
+        ("form", requirement.forms, line.form, line.form in requirement.forms),
+        ("taxon", requirement.taxa, line.taxa, any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa)),
+    ):
+        if listed and known and not hit:
+            return None
+        if listed and not known:
+            notes.append(f"The {name} of lot {line.lot} is not given, so the rule is taken to apply.")
+    return matched, only_may, notes
+
+
+def why_unverified(requirement: Requirement, on: date) -> str:
+    """Why a rule counts as not verified on a day; “” when it is verified. The review date itself still counts.
+
+    Examples
+    --------
+    >>> why_unverified(Requirement("R1", "2026", "Walnut family"), date(2026, 4, 1))
+    'not verified: ask the authority'
+    """
+    if requirement.verified_on is None or not requirement.verified_by or not requirement.verified_with:
+        return "not verified: ask the authority"
+    if requirement.review_by is not None and requirement.review_by < on:
+        return f"not verified since its review date of {day_words(requirement.review_by)}: ask the authority"
+    return ""
+
+
+def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:
+    """The rules that apply, in order of code and edition.
+
+    Examples
+    --------
+    >>> rules = [Requirement("R2", "2026", "Second"), Requirement("R1", "2026", "First")]
+    >>> [found.requirement.code for found in applied_rules(rules, Question("dispatch", date(2026, 4, 1)))]
+    ['R1', 'R2']
+    """
+    found = filter(None, (rule_applies(requirement, question) for requirement in requirements))
+    return sorted(found, key=lambda applied: (applied.requirement.code, applied.requirement.edition))

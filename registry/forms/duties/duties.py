@@ -1,0 +1,201 @@
+"""Forms of duties, their occurrences, the clocks of papers, and incidents."""
+
+import datetime
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from registry import choices
+from registry.access import roles
+from registry.compliance.gate.words import day_words
+from registry.forms.shared.datetime_box import MomentField
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, reason_field
+from registry.forms.shared.filters import FilterForm, pick, words
+from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
+from registry.services.duties.duties import EVERY_TOO_SMALL
+
+_MONTHS = [("", "—"), *((month, f"{datetime.date(2000, month, 1):%B}") for month in range(1, 13))]
+_DOERS = (roles.LEAD, roles.COORDINATOR, roles.MANAGER, roles.VOLUNTEER)
+_OFFICE = _DOERS[:3]
+
+
+def _optional_file():
+    return forms.FileField(
+        label="A file that shows it", required=False, help_text="PDF, PNG, JPEG or plain text, at most 20 MiB. It is kept unchanged."
+    )
+
+
+class DutyForm(RecordForm):
+    authorization = CodeField(Authorization, label="Under the paper", required=False, suggest=100)
+    partner = CodeField(Partner, label="With the partner", required=False, suggest=100)
+    requirement = forms.ModelChoiceField(Requirement.objects.all(), label="For the rule", required=False)
+    season_month = forms.TypedChoiceField(label="Month", choices=_MONTHS, coerce=int, empty_value=None, required=False)
+    reason = reason_field()
+    units = {"lead_days": "days", "days_before": "days"}
+
+    groups = [
+        ("What must be done", ("code", "kind", "title", "authorization", "requirement", "partner", "site_code", "evidence_wanted")),
+        ("When", ("recurrence", "first_due_on", "every", "season_month", "season_day", "days_before", "until_on", "lead_days")),
+        ("Who", ("responsible", "second")),
+    ]
+
+    class Meta:
+        model = Duty
+        fields = [
+            "code", "kind", "title", "authorization", "requirement", "partner", "site_code", "evidence_wanted", "recurrence",
+            "first_due_on", "every", "season_month", "season_day", "days_before", "until_on", "lead_days", "responsible", "second", "note",
+        ]  # fmt: skip
+        labels = {
+            "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Every so many",
+            "season_day": "Day of that month", "days_before": "So many days before that day", "until_on": "Last time by",
+            "evidence_wanted": "What will show that it was done", "responsible": "Responsible person", "second": "Second person",
+        }  # fmt: skip
+        help_texts = {
+            "code": "Left blank, the book gives the next number.",
+            "first_due_on": "With a day of the season: the day from which on it counts.",
+            "every": "Months or years, for the two choices that say “so many”.",
+            "season_day": "Of a day or a season that comes every year: the 15 of 15 June. In a shorter month the last day counts.",
+            "days_before": "For “so many days before a day of the season”, such as 14 days before the first flowers.",
+            "until_on": "Left blank, it goes on until the duty is closed. The end of the paper does not end it.",
+            "lead_days": "From so many days before, it stands among what is due.",
+            "second": "Is told when it is a week late. A lead, a coordinator or a manager.",
+            "evidence_wanted": "Such as a copy of the report with the office's stamp.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["code"].required = False
+        here = Person.objects.filter(is_active=True)
+        for name, who in (("responsible", _DOERS), ("second", _OFFICE)):
+            kept = Person.objects.filter(pk=getattr(self.instance, f"{name}_id"))
+            self.fields[name].queryset = (here.filter(role__in=who) | kept).distinct()
+
+    def clean_every(self):
+        every = self.cleaned_data["every"]
+        if every is not None and every < 1:
+            raise ValidationError(EVERY_TOO_SMALL)
+        return every
+
+    def clean_days_before(self):
+        return self.cleaned_data["days_before"] or 0
+
+
+class DutyDoneForm(forms.Form):
+    due_on = forms.TypedChoiceField(label="Which due date", coerce=datetime.date.fromisoformat)
+    done_on = PastDateField(label="Done on")
+    by = forms.CharField(label="Done by", max_length=80)
+    evidence = forms.CharField(
+        label="What shows it", widget=forms.Textarea({"rows": 3}), help_text="Where the proof is: reference, letter, count."
+    )
+    file = _optional_file()
+
+    def __init__(self, *args, dates=(), wanted="", **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["due_on"].choices = [(day.isoformat(), f"{day_words(day)}, {state}") for day, state in dates]
+        if wanted:
+            self.fields["evidence"].help_text = f"Wanted: {wanted}"
+
+
+class DutyDoneCorrectForm(DutyDoneForm):
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="What was entered before stays in the book.")
+
+
+class DutyCloseForm(forms.Form):
+    closed_on = PastDateField(label="It ends on")
+    reason = forms.CharField(label="Why it ends, and who said so", max_length=200, widget=forms.Textarea({"rows": 3}))
+
+
+class DutyFilters(FilterForm):
+    whose = pick("duties of", "anybody", [("mine", "mine alone")])
+    standing = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
+    within = forms.IntegerField(
+        label="due within days", required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
+    )
+    kind = pick("of", "any kind", choices.duty_kinds)
+    paper = words("of the paper", ("authorization__code", "authorization__title"))
+    text = words("with", ("code", "title", "site_code"))
+    exact = {"kind": "kind"}
+
+
+class ReportingClockForm(RecordForm):
+    reason = reason_field()
+
+    class Meta:
+        model = ReportingClock
+        fields = ["title", "tell", "amount", "unit", "as_written"]
+        labels = {"amount": "Within", "unit": "of", "as_written": "As the paper says"}
+        help_texts = {
+            "title": "Such as: first call, written report.",
+            "tell": "The office that must be told.",
+            "amount": "0 hours is at once. The clock starts when the incident is discovered.",
+            "unit": "Working days are Monday to Friday; holidays are not known here, so the earlier day is shown.",
+        }
+
+
+class IncidentForm(RecordForm):
+    found_at = MomentField(label="Discovered at", help_text="The clocks start here, not when it happened.")
+    authorizations = forms.ModelMultipleChoiceField(
+        Authorization.objects.all(), label="Papers it touches", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="Also those that have ended: their clocks run. When in doubt, tick it.",
+    )  # fmt: skip
+    lots = forms.CharField(
+        label="Lots",
+        required=False,
+        help_text="Their codes, with commas between.",
+        widget=forms.TextInput({"autocapitalize": "characters"}),
+    )
+    reason = reason_field()
+
+    class Meta:
+        model = Incident
+        fields = ["title", "what", "found_at", "found_by", "place", "site_code", "authorizations", "done_about_it", "code"]
+        labels = {"title": "In a few words", "code": "Our reference"}
+        help_texts = {"code": "Left blank, the book gives the next number of the year."}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["code"].required = False
+        if self.instance.pk:
+            self.fields["lots"].initial = ", ".join(self.instance.lots.values_list("code", flat=True))
+
+    def clean_lots(self):
+        found, unknown = [], []
+        for code in filter(None, (part.strip() for part in self.cleaned_data["lots"].split(","))):
+            lot = Lot.objects.filter(code__iexact=code).first()
+            found.append(lot) if lot else unknown.append(code)
+        if unknown:
+            raise ValidationError(f"No lot is called {', '.join(unknown)}. Correct it, or write it under “what was found”.")
+        return found
+
+
+class IncidentNoticeForm(forms.Form):
+    clocks = forms.ModelMultipleChoiceField(
+        ReportingClock.objects.none(), label="Which clocks this answers", required=False, widget=forms.CheckboxSelectMultiple,
+    )  # fmt: skip
+    told_at = MomentField(label="Told at")
+    told_whom = forms.CharField(label="Who was told", max_length=160, help_text="The office, and the person there.")
+    how = forms.CharField(label="How", max_length=60, help_text="By phone, mail, letter.")
+    told_by = forms.CharField(label="Who told them", max_length=80)
+    text = forms.CharField(label="What was said", required=False, widget=forms.Textarea({"rows": 3}))
+    file = _optional_file()
+
+
+class IncidentNoticeCorrectForm(IncidentNoticeForm):
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The notice it replaces stays in the book.")
+
+
+class IncidentCloseForm(forms.Form):
+    closed_on = PastDateField(label="It ended on")
+    reason = forms.CharField(label="How it ended", max_length=200, widget=forms.Textarea({"rows": 3}))
+
+
+class IncidentFilters(FilterForm):
+    standing = pick("incidents that are", "open or closed", [("open", "open"), ("closed", "closed")])
+    paper = words("of the paper", ("authorizations__code", "authorizations__title"))
+    text = words("with", ("code", "title", "place", "site_code"))
+
+    def narrow(self, queryset):
+        standing = self.cleaned_data.get("standing")
+        if standing:
+            queryset = queryset.filter(closed_on__isnull=standing == "open")
+        return super().narrow(queryset).distinct()

@@ -1,0 +1,77 @@
+"""Forms of the handbook of the species."""
+
+from django import forms
+
+from registry.forms.shared.fields import PastDateField, RecordForm
+from registry.forms.shared.filters import FilterForm, pick, words
+from registry.models import SpeciesHandbook
+from registry.selectors.lots.handbook import handbook_problems
+
+
+class HandbookForm(RecordForm):
+    """A row of the table. Figures that contradict each other are refused, with what to look at."""
+
+    groups = [
+        ("Which species, which page", ("binomial", "source")),
+        ("Seeds per kilogram", ("seeds_per_kg_low", "seeds_per_kg_mean", "seeds_per_kg_high")),
+        ("Seeds per pound", ("seeds_per_lb_low", "seeds_per_lb_mean", "seeds_per_lb_high")),
+        ("Warm period", ("warm_days_low", "warm_days_high", "warm_temperature")),
+        ("Cold period", ("cold_days_low", "cold_days_high", "cold_temperature")),
+        ("Germination test", ("test_temperature", "test_days", "germination_percent", "germination_samples")),
+        ("Keeping", ("storage_class", "use_by_month", "use_by_day")),
+    ]
+
+    class Meta:
+        model = SpeciesHandbook
+        fields = [
+            "binomial", "source", "seeds_per_kg_low", "seeds_per_kg_mean", "seeds_per_kg_high", "seeds_per_lb_low", "seeds_per_lb_mean",
+            "seeds_per_lb_high", "warm_days_low", "warm_days_high", "warm_temperature", "cold_days_low", "cold_days_high",
+            "cold_temperature", "test_temperature", "test_days", "germination_percent", "germination_samples", "storage_class",
+            "use_by_month", "use_by_day", "note",
+        ]  # fmt: skip
+        labels = {
+            "seeds_per_kg_low": "Low", "seeds_per_kg_mean": "Mean", "seeds_per_kg_high": "High",
+            "seeds_per_lb_low": "Low", "seeds_per_lb_mean": "Mean", "seeds_per_lb_high": "High",
+            "warm_days_low": "At least", "warm_days_high": "At most", "warm_temperature": "At",
+            "cold_days_low": "At least", "cold_days_high": "At most", "cold_temperature": "At",
+            "test_temperature": "Day/night", "test_days": "Days", "germination_percent": "Germination", "germination_samples": "Samples",
+            "storage_class": "Storage", "use_by_month": "Use by, month", "use_by_day": "Use by, day",
+        }  # fmt: skip
+        help_texts = {
+            "source": "Author, year, title, table and page, so that somebody else finds it.",
+            "use_by_month": "The day after the harvest until which the seed is held good. 30 June for nuts is common practice.",
+        }
+
+    units = {
+        "warm_days_low": "days", "warm_days_high": "days", "warm_temperature": "°C", "cold_days_low": "days", "cold_days_high": "days",
+        "cold_temperature": "°C", "test_temperature": "°C", "test_days": "days", "germination_percent": "%",
+    }  # fmt: skip
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        # 155, not 155.0, as the page prints it
+        self.initial = {
+            name: int(value) if isinstance(value, float) and value.is_integer() else value for name, value in self.initial.items()
+        }
+
+    def _post_clean(self):
+        super()._post_clean()
+        if not self.errors:
+            for column, message in handbook_problems(self.instance):
+                self.add_error(column, message)
+
+
+class VerifyForm(forms.Form):
+    on = PastDateField(label="Compared on")
+    by = forms.CharField(label="Compared by", max_length=80, help_text="Who held the printed page beside this row.")
+
+
+class HandbookFilters(FilterForm):
+    verified = pick("rows", "verified or not", [("yes", "verified"), ("no", "not verified")])
+    text = words("with", ("binomial", "source"))
+
+    def narrow(self, queryset):
+        verified = self.cleaned_data.get("verified")
+        if verified:
+            queryset = queryset.filter(verified_on__isnull=verified == "no")
+        return super().narrow(queryset)

@@ -1,0 +1,122 @@
+"""Forms of the movements: shipment, its lines, dispatch, receipt."""
+
+from django import forms
+from django.db.models import Q
+from django.utils import timezone
+
+from registry import choices
+from registry.choices import AuthorizationState, ShipmentState
+from registry.forms.gate.code_lists import RegionListField, region_of
+from registry.forms.lots.lots import holding
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, WholeNumberField
+from registry.models import Authorization, Lot, Receipt, Shipment
+from registry.selectors.permits.as_of import with_state_on
+
+_COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
+
+
+class ShipmentForm(RecordForm):
+    authorizations = forms.ModelMultipleChoiceField(
+        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="Papers that are to lie in the box. What the rules kept here ask for is shown on the shipment's page.",
+    )  # fmt: skip
+
+    transit_regions = RegionListField(label="By way of", help_text="Countries or subdivisions it passes, such as US-NY; commas between.")
+
+    class Meta:
+        model = Shipment
+        fields = [
+            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
+            "authorizations",            "note",
+        ]  # fmt: skip
+        labels = {"code": "Shipment", "handling": "Handling line"}
+        help_texts = {
+            "planned_on": "A Monday, Tuesday or Wednesday, and no freeze ahead: no box should sit over a weekend (common practice).",
+            "handling": "Printed on the packing list.",
+            "receiving_person": "A named person; nothing is dispatched without one.",
+            "origin_region": "ISO 3166-2, such as US-VT. Blank: where the programme's material leaves from, as its settings say.",
+        }
+
+    def clean_origin_region(self):
+        return region_of(self.cleaned_data["origin_region"])
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        attached = self.instance.authorizations.values("pk") if self.instance.pk else Authorization.objects.none().values("pk")
+        papers = with_state_on(Authorization.objects.all(), timezone.localdate())
+        papers = papers.filter(~Q(state_then=AuthorizationState.CLOSED) | Q(pk__in=attached))
+        self.fields["authorizations"].queryset = papers.distinct()
+        if not self.instance.pk:
+            self.fields["handling"].initial = "KEEP 1–4 °C, DO NOT FREEZE"
+        elif self.instance.state != ShipmentState.DRAFT:
+            self._fix_what_has_left()
+
+    def _fix_what_has_left(self):
+        for name in (
+            "code",
+            "receiver",
+            "receiving_person",
+            "site_code",
+            "planned_on",
+            "origin_region",
+            "transit_regions",
+            "carrier",
+            "handling",
+        ):
+            self.fields[name].disabled = True
+        self.fields["code"].help_text = "The shipment is no draft any more: only its papers and its note can be changed."
+
+
+class ShipmentLineForm(forms.Form):
+    lot = CodeField(Lot, label="Lot", suggest=100, describe=holding, help_text="Its code. Only lots that hold something are offered.")
+    form = forms.ChoiceField(label="Form", choices=choices.material_forms)
+    quantity = forms.IntegerField(label="How many", min_value=1, help_text="The same lot and form again replaces the quantity.")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["lot"].queryset = Lot.objects.filter(balance__gt=0)
+        self.fields["quantity"].unit = "seeds or plants"
+
+
+class CancelForm(forms.Form):
+    reason = forms.CharField(label="Why it is cancelled", max_length=200)
+
+
+class ReceiptForm(forms.ModelForm):
+    """What the receiver found: the box, and a row of counts for each line of the shipment."""
+
+    received_on = PastDateField(label="Received on")
+
+    class Meta:
+        model = Receipt
+        fields = ["received_on", "received_by", "box_condition", "temperature_c", "note"]
+        labels = {"temperature_c": "Temperature in the box", "box_condition": "The box was"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, lines, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["temperature_c"].unit = "°C"
+        self.lines = list(lines)
+        for line in self.lines:
+            for name, label in _COUNTS:
+                box = forms.TextInput(attrs={"size": 3, "inputmode": "numeric", "autocomplete": "off"})
+                first = name == "sound"
+                self.fields[f"{name}_{line.pk}"] = WholeNumberField(
+                    label=f"{line.lot.code}, {label.lower()}", min_value=0, initial=None if first else 0, widget=box
+                )
+
+    @property
+    def head_fields(self):
+        return [self[name] for name in self.Meta.fields]
+
+    def count_fields(self, line):
+        return [self[f"{name}_{line.pk}"] for name, _label in _COUNTS]
+
+    @property
+    def counts(self):
+        """{shipment line: (sound, sprouted, spoiled)}, as the service takes them."""
+        return {line: tuple(self.cleaned_data[f"{name}_{line.pk}"] for name, _label in _COUNTS) for line in self.lines}
+
+    @staticmethod
+    def count_columns():
+        return [(label, "") for _name, label in _COUNTS]

@@ -1,0 +1,52 @@
+"""Forms of the papers to print: the page, or the sheet of labels."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from registry import choices
+from registry.forms.shared.filters import FilterForm, pick, words
+from registry.prints.label_sheets import SHEETS
+
+CONTAINERS_MAX = 250
+_TRIAL = "Print one page on plain paper at 100 %, not “fit to page”, and hold it against the sheet."
+
+
+class PageForm(forms.Form):
+    page = forms.ChoiceField(label="Page", choices=(("letter", "Letter, 8.5 × 11 in"), ("a4", "A4, 210 × 297 mm")))
+
+
+class LabelSheetForm(forms.Form):
+    """Which sheet, and which of its labels comes first."""
+
+    sheet = forms.ChoiceField(label="Sheet", choices=[(sheet.key, sheet.name) for sheet in SHEETS.values()], help_text=_TRIAL)
+    start = forms.IntegerField(
+        label="First label to print on", min_value=1, initial=1, help_text="1 is the upper left; count along the rows of a begun sheet."
+    )  # fmt: skip
+    edges = forms.BooleanField(label="Draw the edges of the labels", required=False, help_text="For a trial, or to cut by hand.")
+
+    def clean_sheet(self):
+        return SHEETS[self.cleaned_data["sheet"]]
+
+    def clean(self):
+        data = super().clean()
+        sheet, start = data.get("sheet"), data.get("start")
+        if sheet and start and start > sheet.count:
+            raise ValidationError({"start": f"This sheet has {sheet.count} labels. Give 1 to {sheet.count}."})
+        return data
+
+
+class ContainerLabelForm(LabelSheetForm):
+    field_order = ("containers", "sheet", "start", "edges")
+    containers = forms.IntegerField(
+        label="Containers", min_value=1, max_value=CONTAINERS_MAX, initial=1, help_text="Two labels each, one inside and one outside."
+    )  # fmt: skip
+
+
+class IssuedPaperFilters(FilterForm):
+    kind = pick("papers", "of any kind", choices.issued_kinds)
+    lot = words("of lot", ("lots__code",))
+    shipment = words("of shipment", ("shipments__code",))
+    exact = {"kind": "kind"}
+
+    def narrow(self, queryset):
+        return super().narrow(queryset).distinct()

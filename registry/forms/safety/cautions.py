@@ -1,0 +1,65 @@
+"""Forms of the cautions: a wording and its version, taking one out of use."""
+
+from django import forms
+from django.utils import timezone
+
+from registry import choices
+from registry.forms.gate.code_lists import CodeListField
+from registry.forms.shared.fields import day_box
+from registry.forms.shared.filters import FilterForm, pick, words
+
+MONTHS = [
+    (1, "January"), (2, "February"), (3, "March"), (4, "April"), (5, "May"), (6, "June"), (7, "July"), (8, "August"),
+    (9, "September"), (10, "October"), (11, "November"), (12, "December"),
+]  # fmt: skip
+
+
+class CautionForm(forms.Form):
+    """A caution, or its next version: what was shown before stays in the book."""
+
+    code = forms.CharField(label="Code", max_length=40, help_text="Short, such as TICKS.")
+    hazard = forms.CharField(label="Hazard", max_length=80)
+    text = forms.CharField(
+        label="The usual caution", widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="What careful people do. Never write that something is allowed.",
+    )  # fmt: skip
+    decider = forms.CharField(label="Who decides locally", max_length=120, help_text="Such as the crew lead, or the holder of the permit.")
+    task = forms.ChoiceField(label="For the task", choices=choices.caution_tasks)
+    months = forms.TypedMultipleChoiceField(
+        label="Months it is for", choices=MONTHS, coerce=int, required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="No tick: all year.",
+    )  # fmt: skip
+    site_codes = CodeListField(label="Sites it is for", help_text="Codes with commas between. Left blank: everywhere.")
+    in_use_from = forms.DateField(label="In use from", initial=timezone.localdate, widget=day_box())
+    source = forms.CharField(label="Source", max_length=300, help_text="Body, title and date, or “common practice, no source”.")
+
+    groups = [
+        ("The caution", ("code", "hazard", "text", "decider")),
+        ("When it is shown", ("task", "months", "site_codes", "in_use_from")),
+        ("Where it comes from", ("source",)),
+    ]
+
+
+class CautionVersionForm(CautionForm):
+    """The next version of a caution: its code stays."""
+
+    code = None
+    reason = forms.CharField(label="What is changed, and why", max_length=200)
+
+    groups = [
+        ("The caution", ("hazard", "text", "decider")),
+        *CautionForm.groups[1:],
+        ("What changes", ("reason",)),
+    ]
+
+
+class CautionWithdrawForm(forms.Form):
+    on = forms.DateField(label="Out of use from", widget=day_box())
+    reason = forms.CharField(label="Why", max_length=200)
+
+
+class CautionFilters(FilterForm):
+    task = pick("cautions for", "any task", choices.caution_tasks)
+    text = words("with the words", ("hazard", "text", "code"))
+
+    exact = {"task": "task"}

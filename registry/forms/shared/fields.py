@@ -1,0 +1,152 @@
+"""Boxes the forms of the registry share."""
+
+from itertools import islice
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from registry.calc.pedigree.generation import EXAMPLES, parse_generation
+
+
+def day_box():
+    """A date box of the browser; it needs ISO to show what is stored."""
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+class PastDateField(forms.DateField):
+    """The day something happened: today until another is given, never a day to come."""
+
+    def __init__(self, **kwargs):
+        super().__init__(**{"widget": day_box(), "initial": timezone.localdate} | kwargs)
+
+    def validate(self, value):
+        super().validate(value)
+        if value and value > timezone.localdate():
+            raise ValidationError("This date has not come yet. Enter the day it happened.")
+
+
+class AsTyped:
+    """A number typed into a text box: 1_0 is a slip of the finger, which Python alone would read as 10."""
+
+    def to_python(self, value):
+        if isinstance(value, str) and "_" in value:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)
+
+
+class WholeNumberField(AsTyped, forms.IntegerField):
+    pass
+
+
+class NumberField(AsTyped, forms.FloatField):
+    pass
+
+
+class ExactNumberField(AsTyped, forms.DecimalField):
+    pass
+
+
+class CodeBox(forms.TextInput):
+    """A text box for a code, with suggestions the browser offers while typing."""
+
+    template_name = "registry/widgets/code_box.html"
+    choices = ()
+
+    def __init__(self, suggest=0):
+        super().__init__({"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"})
+        self.suggest = suggest
+
+    def get_context(self, name, value, attrs):
+        context = super().get_context(name, value, attrs)
+        if self.suggest:
+            offered = [(code, label) for code, label in islice(self.choices, self.suggest) if code]
+            context["widget"]["suggestions"] = offered
+            context["widget"]["attrs"]["list"] = f"{context['widget']['attrs'].get('id', name)}_codes"
+        return context
+
+
+class CodeField(forms.ModelChoiceField):
+    """A record named by its code. Thousands of lots do not fit a list to pick from; a code is what people have on paper."""
+
+    def __init__(self, model, *, suggest=0, describe=str, **kwargs):
+        self.describe = describe
+        super().__init__(model._default_manager.all(), to_field_name="code", empty_label=None, widget=CodeBox(suggest), **kwargs)
+
+    def label_from_instance(self, obj):
+        return self.describe(obj)
+
+    def prepare_value(self, value):
+        if isinstance(value, int):
+            return self.queryset.filter(pk=value).values_list("code", flat=True).first()
+        return super().prepare_value(value)
+
+    def to_python(self, value):
+        code = str(getattr(value, "code", value) or "").strip()
+        if not code:
+            return None
+        found = self.queryset.filter(code=code).first() or self.queryset.filter(code__iexact=code).first()
+        if found is None:
+            name = self.queryset.model._meta.verbose_name
+            raise ValidationError(f"There is no {name} '{code}' to choose here. Check the code, or enter the {name} first.")
+        return found
+
+
+class RecordForm(forms.ModelForm):
+    """A form of one record. `units` puts the unit beside the box; date boxes are the browser's own."""
+
+    units = {}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            field.unit = self.units.get(name, "")
+            if type(field) is forms.DateField:
+                field.widget = day_box()
+            if isinstance(field.widget, forms.Textarea):
+                field.widget.attrs["rows"] = 3
+        if "reason" in self.fields and not self.instance.pk:
+            del self.fields["reason"]
+
+
+def reason_field():
+    """Why a record of identity is changed; a new record needs none (see `RecordForm`)."""
+    return forms.CharField(label="Why it is changed", max_length=200, help_text="Kept in the history beside the old value.")
+
+
+class GenerationForm(RecordForm):
+    """A form of a record with a generation: one box for the code, which is stored as two whole numbers or a word."""
+
+    generation = forms.CharField(label="Generation", max_length=20, required=False, help_text=f"Write it like {EXAMPLES}.")
+    generation_word = forms.CharField(
+        label="Generation in another word", max_length=20, required=False, help_text="Only when no code fits, such as an outcross."
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        code = self.instance.generation_code
+        try:
+            parse_generation(code)
+        except ValueError:
+            self.fields["generation_word"].initial = code
+        else:
+            self.fields["generation"].initial = code
+
+    def clean_generation(self):
+        text = self.cleaned_data["generation"].strip()
+        if not text:
+            return None
+        try:
+            return parse_generation(text)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+
+    def clean(self):
+        cleaned = super().clean()
+        generation, word = cleaned.get("generation"), cleaned.get("generation_word", "").strip()
+        if generation and word:
+            self.add_error("generation_word", "Give the code or the word, not both.")
+        self.instance.backcrosses = generation.backcrosses if generation else None
+        self.instance.intercrosses = generation.intercrosses if generation else None
+        self.instance.generation_other = generation.other if generation else word
+        return cleaned

@@ -1,0 +1,69 @@
+"""Sheets of duties and of what was done about them."""
+
+from django.core.exceptions import ValidationError
+
+from registry import choices
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.sheet import Sheet
+from registry.models import Authorization, Duty, DutyDone, Partner, Person
+from registry.services.duties.duties import duty_done_enter, duty_save
+
+
+class DutySheet(Sheet):
+    kind = "duty"
+    title = "Duties"
+    about = "What must be done by when, once or again and again. A duty goes on when its paper has ended; it is closed on screen."
+    action = "duty.view"
+    edit_action = "duty.edit"
+    model = Duty
+    key = ("code",)
+
+    code = SheetField("Duty", "code", TextCell(40), required=True, example="DU-EX-1")
+    duty_kind = SheetField("Kind", "kind", ChoiceCell(choices.duty_kinds), required=True, example="report")
+    title_text = SheetField("Title", "title", TextCell(160), required=True, example="Yearly report (example, not law)")
+    authorization = SheetField("Paper", "authorization", RecordCell(Authorization), example="EX-PERMIT-1")
+    partner = SheetField("Partner", "partner", RecordCell(Partner), example="")
+    site_code = SheetField("Site", "site_code", TextCell(40), example="")
+    recurrence = SheetField("Comes", "recurrence", ChoiceCell(choices.recurrences), required=True, example="yearly_on")
+    first_due_on = SheetField("First due on", "first_due_on", DateCell(), required=True, example="2026-12-31")
+    every = SheetField("Every so many months or years", "every", NumberCell(1, 600, whole=True), example=1)
+    season_month = SheetField("Month of the day", "season_month", NumberCell(1, 12, whole=True), example=12)
+    season_day = SheetField("Day of the month", "season_day", NumberCell(1, 31, whole=True), example=31)
+    days_before = SheetField("Days before that day", "days_before", NumberCell(0, 400, whole=True), example="")
+    until_on = SheetField("Last occurrence by", "until_on", DateCell(), example="")
+    lead_days = SheetField("Days of notice", "lead_days", NumberCell(0, 400, whole=True), example=30)
+    responsible = SheetField("Responsible (sign-in name)", "responsible", RecordCell(Person, by="username"), example="a.lead")
+    second = SheetField("Second (sign-in name)", "second", RecordCell(Person, by="username"), example="")
+    evidence_wanted = SheetField("Evidence wanted", "evidence_wanted", TextCell(200), example="copy of the report as sent")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("authorization", "partner", "responsible", "second")
+
+    def save_record(self, record, many, actor, reason):
+        return duty_save(actor=actor, duty=record, reason=reason)
+
+
+class DutyDoneSheet(Sheet):
+    kind = "duty_done"
+    title = "Duties done"
+    about = "What was done about a duty, one row for each time it was due. A row that is in the book is corrected on screen."
+    action = "duty.view"
+    edit_action = "duty.done"
+    model = DutyDone
+    key = ("duty", "due_on")
+
+    duty = SheetField("Duty", "duty", RecordCell(Duty), required=True, example="DU-EX-1")
+    due_on = SheetField("Was due on", "due_on", DateCell(), required=True, example="2025-12-31")
+    done_on = SheetField("Done on", "done_on", DateCell(), required=True, example="2025-12-12")
+    by = SheetField("By", "by", TextCell(80), required=True, example="A. Lead")
+    evidence = SheetField("Evidence", "evidence", TextCell(), required=True, example="sent by mail, receipt 44")
+
+    def stored_records(self):
+        return super().stored_records().filter(superseded_by__isnull=True).select_related("duty")
+
+    def save_row(self, values, item, actor, reason):
+        if item.current is not None:
+            day = f"{item.current.due_on:%-d %b %Y}"
+            raise ValidationError(f"What was done for {day} is in the book. Correct it on the page of the duty, with a reason.")
+        return duty_done_enter(actor=actor, **values)

@@ -1,0 +1,123 @@
+"""Sheets of what the programme goes by: the handbook of the species, its own thresholds."""
+
+from registry import choices
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NameCell, NumberCell, SheetField, TextCell
+from registry.imports.sheets.plan import UNCHANGED, Problem
+from registry.imports.sheets.sheet import Sheet
+from registry.models import ProgrammeSetting, SpeciesHandbook
+from registry.selectors.lots.handbook import handbook_problems
+from registry.selectors.people.programme import parse_setting
+from registry.services.lots.storage import handbook_save, handbook_verify
+from registry.services.people.programme import programme_setting_save
+
+_NOT_FIGURES = {"binomial", "source", "verified_on", "verified_by", "note"}
+
+
+def _count(header, attribute, **options):
+    return SheetField(header, attribute, NumberCell(0, **options), example="")
+
+
+class HandbookSheet(Sheet):
+    kind = "handbook"
+    title = "Handbook of the species"
+    about = (
+        "Seeds per kg and per lb, stratification, germination of a species, each row with its source. A row counts as not verified until "
+        "somebody compared it with the printed page. Figures whose two units contradict each other are refused."
+    )
+    edit_action = "handbook.edit"
+    model = SpeciesHandbook
+    key = ("binomial", "source")
+
+    binomial = SheetField("Binomial", "binomial", TextCell(120), required=True, example="Juglans cinerea")
+    source = SheetField("Source", "source", TextCell(200), required=True, example="example, invented")
+    seeds_per_kg_low = SheetField("Seeds per kg, low", "seeds_per_kg_low", NumberCell(), example=33)
+    seeds_per_kg_mean = SheetField("Seeds per kg, mean", "seeds_per_kg_mean", NumberCell(), example=66)
+    seeds_per_kg_high = SheetField("Seeds per kg, high", "seeds_per_kg_high", NumberCell(), example=88)
+    seeds_per_lb_low = SheetField("Seeds per lb, low", "seeds_per_lb_low", NumberCell(), example=15)
+    seeds_per_lb_mean = SheetField("Seeds per lb, mean", "seeds_per_lb_mean", NumberCell(), example=30)
+    seeds_per_lb_high = SheetField("Seeds per lb, high", "seeds_per_lb_high", NumberCell(), example=40)
+    warm_days_low = _count("Warm period, least (days)", "warm_days_low", whole=True)
+    warm_days_high = _count("Warm period, most (days)", "warm_days_high", whole=True)
+    warm_temperature = SheetField("Warm period at (°C)", "warm_temperature", TextCell(20), example="")
+    cold_days_low = SheetField("Cold period, least (days)", "cold_days_low", NumberCell(0, whole=True), example=90)
+    cold_days_high = SheetField("Cold period, most (days)", "cold_days_high", NumberCell(0, whole=True), example=120)
+    cold_temperature = SheetField("Cold period at (°C)", "cold_temperature", TextCell(20), example="1-5")
+    test_temperature = SheetField("Test at, day/night (°C)", "test_temperature", TextCell(20), example="30/20")
+    test_days = SheetField("Test (days)", "test_days", TextCell(20), example="")
+    germination_percent = SheetField("Germination (%)", "germination_percent", NumberCell(), example=65)
+    germination_samples = SheetField("Samples behind it (count)", "germination_samples", NumberCell(0, whole=True), example=7)
+    storage_class = SheetField("Storage class", "storage_class", ChoiceCell(choices.storage_classes), example="unknown")
+    use_by_month = _count("Use by, month after the harvest year (1-12)", "use_by_month", whole=True)
+    use_by_day = _count("Use by, day of that month (1-31)", "use_by_day", whole=True)
+    verified_on = SheetField("Checked against the printed page on", "verified_on", DateCell(), example="")
+    verified_by = SheetField("Checked by", "verified_by", NameCell(80), example="")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def check_items(self, plan):
+        for item in plan.items:
+            if item.outcome == UNCHANGED:
+                continue
+            self._check_figures(plan, item)
+            self._check_verified(plan, item)
+            if item.current and item.changes.keys() - _NOT_FIGURES and "verified_on" in item.values.keys() - item.changes.keys():
+                message = (
+                    "is the day somebody checked the figures that now change; clear it, or give the day the new figures were compared "
+                    "with the printed page"
+                )
+                self._add_problem(plan, Problem(item.row, self.header("verified_on"), str(item.values["verified_on"]), message))
+
+    def _check_verified(self, plan, item):
+        for given, other in (("verified_on", "verified_by"), ("verified_by", "verified_on")):
+            if given in item.values and other not in item.values and not (item.current and getattr(item.current, other)):
+                message = "is blank; say who compared the row with the printed page, and on which day"
+                self._add_problem(plan, Problem(item.row, self.header(other), "", message))
+
+    def _check_figures(self, plan, item):
+        fields = self.sheet_fields()
+        stored = {name: getattr(item.current, fields[name].attribute) for name in fields} if item.current else {}
+        for name, message in handbook_problems(SpeciesHandbook(**stored | item.values)):
+            self._add_problem(plan, Problem(item.row, self.header(name), str(item.values.get(name, "")), message))
+
+    def save_row(self, values, item, actor, reason):
+        checked = {name: values.pop(name) for name in ("verified_on", "verified_by") if name in values}
+        row = item.current or SpeciesHandbook()
+        for name, value in values.items():
+            setattr(row, name, value)
+        handbook_save(actor=actor, row=row, reason=reason)
+        if checked.keys() & item.changes.keys() or (not item.current and checked):
+            on, by = checked.get("verified_on", row.verified_on), checked.get("verified_by", row.verified_by)
+            handbook_verify(actor=actor, row=row, on=on, by=by)
+        return row
+
+
+class ProgrammeSettingSheet(Sheet):
+    kind = "programme_setting"
+    title = "Settings of the programme"
+    about = (
+        "What the programme states of itself and sets for itself: name, address, floors of diversity, days, rules. "
+        "Where it sets none, the usual value stands in and says so."
+    )
+    edit_action = "setting.edit"
+    model = ProgrammeSetting
+    key = ("setting",)
+
+    setting = SheetField("Setting", "key", ChoiceCell(choices.programme_settings), required=True, example="mothers_per_line")
+    value = SheetField("Value", "value", TextCell(200), required=True, example=2)
+    owner = SheetField("Set by", "owner", NameCell(80), required=True, example="B. Lead")
+    set_on = SheetField("Set on", "set_on", DateCell(), required=True, example="2026-01-15")
+    basis = SheetField("What it rests on", "basis", TextCell(200), example="example, common practice, no source")
+
+    def check_items(self, plan):
+        for item in plan.items:
+            if "value" not in item.values:
+                continue
+            try:
+                parse_setting(item.values["setting"], item.values["value"])
+            except ValueError as error:
+                self._add_problem(plan, Problem(item.row, self.header("value"), item.values["value"], str(error)))
+
+    def save_row(self, values, item, actor, reason):
+        fields = self.sheet_fields()
+        stored = {name: self.current_value(item.current, name, fields[name]) for name in fields} if item.current else {}
+        values = {name: value for name, value in (stored | values).items() if value is not None}
+        return programme_setting_save(actor=actor, key=values.pop("setting"), **values)

@@ -1,0 +1,142 @@
+"""Sheets of the lots: the lots, their ledger, the components of bulks."""
+
+from django.core.exceptions import ValidationError
+
+from registry import choices
+from registry.imports.pedigree.trees import GenerationMixin
+from registry.imports.sheets.cells import ChoiceCell, DateCell, GenerationCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.plan import CHANGED, Problem
+from registry.imports.sheets.sheet import Sheet
+from registry.models import LedgerEntry, Lot, LotComponent, PedigreeTree, PollenPool, Taxon
+from registry.services.lots.ledger import ledger_enter, lot_bulk
+from registry.services.pedigree.parents import lot_refuse_loop, lot_save
+
+_NEVER_CHANGES = "differs from the entry in the book; an entry never changes. Reverse it there and enter the right one under a new number"
+
+
+class LotSheet(GenerationMixin, Sheet):
+    kind = "lot"
+    title = "Lots"
+    about = "Seed and stock lots. Each has one origin: harvest (mother and year), sown (parent lot), bulk, or outside."
+    edit_action = "lot.edit"
+    model = Lot
+    key = ("code",)
+
+    code = SheetField("Lot", "code", TextCell(40), required=True, example="S19-MB-A-012")
+    lot_kind = SheetField("Kind (seed/stock)", "kind", ChoiceCell(choices.lot_kinds), required=True, example="seed")
+    taxon = SheetField("Binomial", "taxon", RecordCell(Taxon, by="name"), required=True, example="Juglans cinerea")
+    origin = SheetField("Origin", "origin", ChoiceCell(choices.lot_origins), required=True, example="harvest")
+    year = SheetField("Ripening or sowing year", "year", NumberCell(1900, 2200, whole=True), example=2019)
+    mother = SheetField("Mother", "mother", RecordCell(PedigreeTree), example="MB-A-012")
+    father = SheetField("Father", "father", RecordCell(PedigreeTree), example="")
+    pollen_pool = SheetField("Pollen pool", "pollen_pool", RecordCell(PollenPool), example="POOL-A-2019")
+    cross_type = SheetField("Cross type", "cross_type", ChoiceCell(choices.cross_types), example="open")
+    generation = SheetField("Generation", "generation", GenerationCell(), example="B3F3")
+    orchard_state = SheetField("Orchard state at flowering", "orchard_state", TextCell(120), example="before roguing of 2020")
+    parent = SheetField("Parent lot", "parent", RecordCell(Lot, same_sheet=True), example="")
+    outside_origin = SheetField("Outside origin", "outside_origin", TextCell(200), example="")
+    declared_source = SheetField("Source of resistance as declared", "declared_source", TextCell(40), example="")
+    declared_line = SheetField("Recurrent line as declared", "declared_line", TextCell(40), example="")
+    storage_place = SheetField("Storage place", "storage_place", TextCell(120), example="cold room 1")
+    use_by = SheetField("Use by", "use_by", DateCell(), example="2020-06-30")
+    note = SheetField("Note", "note", TextCell(), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool", "parent")
+
+    def store_items(self, items, actor, reason, plan):
+        super().store_items(items, actor, reason, plan)
+        if plan.problems:
+            return
+        # rows are stored one by one; only when all of them stand is a loop a loop
+        moved = {item.key[0]: item for item in items if item.outcome == CHANGED and "parent" in item.changes}
+        for lot in self.stored_records().filter(code__in=moved):
+            self.attempt(plan, moved[lot.code], lambda lot=lot: lot_refuse_loop(lot))
+
+    def save_record(self, record, many, actor, reason):
+        return lot_save(actor=actor, lot=record, many=many, reason=reason, loops_later=True)
+
+
+class LedgerSheet(Sheet):
+    kind = "ledger"
+    title = "Ledger entries"
+    about = (
+        "What came in and went out of a lot by hand. Shipments, plantings and bulking write their own lines. "
+        "Your entry number tells entries apart."
+    )
+    edit_action = "ledger.enter"
+    model = LedgerEntry
+    key = ("lot", "reference")
+
+    lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
+    reference = SheetField("Entry number", "reference", TextCell(60), required=True, example="2019-14")
+    entry = SheetField(
+        "Entry", "kind", ChoiceCell(lambda: [pair for pair in choices.ledger_kinds() if pair[0] in choices.LEDGER_BY_HAND]),
+        required=True, example="harvested",
+    )  # fmt: skip
+    quantity = SheetField("Quantity (seeds or plants, without sign)", "quantity", NumberCell(whole=True), required=True, example=412)
+    on = SheetField("Date", "on", DateCell(), required=True, example="2019-10-08")
+    mass_g = SheetField("Mass (g)", "mass_g", NumberCell(0), example=5150)
+    counterpart = SheetField("Other lot", "counterpart", RecordCell(Lot), example="")
+    reason = SheetField("Reason", "reason", TextCell(200), example="")
+
+    def current_value(self, record, name, field):
+        value = super().current_value(record, name, field)
+        return abs(value) if name == "quantity" and record.kind != choices.LedgerKind.COUNTED else value
+
+    def stored_records(self):
+        return super().stored_records().select_related("lot", "counterpart")
+
+    def get_queryset(self):
+        return self.stored_records().exclude(reference="")
+
+    def dehydrate_quantity(self, record):
+        return self.current_value(record, "quantity", self.fields["quantity"])
+
+    def check_items(self, plan):
+        for item in plan.items:
+            if item.outcome == CHANGED:
+                self._add_problem(plan, Problem(item.row, "", "", _NEVER_CHANGES))
+            elif item.values.get("quantity") == 0:
+                message = "adds and takes nothing; write how many, or leave the row out"
+                self._add_problem(plan, Problem(item.row, self.header("quantity"), "0", message))
+
+    def store_items(self, items, actor, reason, plan):
+        # oldest first: a loss may be written above the gain that covers it
+        super().store_items(sorted(items, key=lambda item: (item.values["on"], item.values["quantity"] < 0, item.row)), actor, reason, plan)
+
+    def save_row(self, values, item, actor, reason):
+        return ledger_enter(actor=actor, lot=values.pop("lot"), kind=values.pop("entry"), **values)
+
+
+class LotComponentSheet(Sheet):
+    kind = "lot_component"
+    title = "Components of bulk lots"
+    about = "Which lots went into a bulk, and how many seeds or plants of each."
+    edit_action = "ledger.enter"
+    model = LotComponent
+    key = ("bulk", "component")
+
+    bulk = SheetField("Bulk lot", "bulk", RecordCell(Lot), required=True, example="BULK-2019")
+    component = SheetField("Component lot", "component", RecordCell(Lot), required=True, example="S19-MB-A-012")
+    count = SheetField("Count (seeds or plants)", "count", NumberCell(1, whole=True), required=True, example=60)
+    bulked_on = SheetField("Bulked on", "bulked_on", DateCell(), required=True, example="2019-10-20")
+    reason = SheetField("Reason", "reason", TextCell(200), example="")
+
+    def stored_records(self):
+        return super().stored_records().select_related("bulk", "component")
+
+    def save_row(self, values, item, actor, reason):
+        if item.current:
+            raise ValidationError(
+                "A component, once mixed in, is not changed by a sheet. On the page of the bulk lot it can be taken out, and more of it "
+                "mixed in, while nothing has left the bulk."
+            )
+        return lot_bulk(
+            actor=actor,
+            bulk=values["bulk"],
+            component=values["component"],
+            count=values["count"],
+            on=values["bulked_on"],
+            reason=values.get("reason", ""),
+        )

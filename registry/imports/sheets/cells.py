@@ -1,0 +1,326 @@
+"""What one cell of a sheet may hold: widgets of django-import-export that read strictly and say what to do.
+
+A widget reads (`parser(options)`, used by imports; `clean`, the library's own entry) and writes (`render`).
+A blank cell is never zero: it makes no statement at all, and leaves a stored value as it is.
+"""
+
+import datetime
+import math
+import re
+from decimal import Decimal
+
+from import_export.fields import Field
+from import_export.widgets import Widget
+
+from registry.calc.pedigree.generation import parse_generation
+from registry.imports.sheets.table import DATE_PATTERNS, ReadingOptions
+from registry.imports.sheets.text import cell_text, undefused
+from registry.services.shared.past_day import FIRST_DAY
+
+DATE_STYLES = tuple(DATE_PATTERNS)
+_INTEGER_MAX = 2_147_483_647  # the largest whole number a column of the database holds
+_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+
+
+class CellError(ValueError):
+    """A cell that cannot be read. The text says what is expected; the engine adds row, column and value."""
+
+
+class SheetField(Field):
+    """One column of a sheet: `name` in mapping files, `column_name` (with its unit) in the header."""
+
+    def __init__(self, header, attribute, widget, *, required=False, example="", help=""):
+        super().__init__(attribute=attribute, column_name=header, widget=widget)
+        self.required = required
+        self.example = example
+        self.help = help
+
+
+def bare(value):
+    """A cell without the blanks around it, None when nothing is left; nor the ' that keeps our own files from running as formulas."""
+    if isinstance(value, str):
+        value = undefused(value.strip()).strip()
+    return None if value == "" else value
+
+
+class Cell(Widget):
+    is_text = False
+
+    def parser(self, options):
+        """A function of one non-blank cell; raises CellError."""
+        raise NotImplementedError
+
+    def clean(self, value, row=None, **kwargs):
+        value = bare(value)
+        return None if value is None else self.parser(ReadingOptions())(value)
+
+    def render(self, value, obj=None, **kwargs):
+        return "" if value is None else value
+
+
+class TextCell(Cell):
+    is_text = True
+
+    def __init__(self, max_length=None, pattern=None, says=""):
+        super().__init__()
+        self.max_length, self.pattern, self.says = max_length, re.compile(pattern) if pattern else None, says
+
+    def parser(self, options):
+        def parse(value):
+            if isinstance(value, (bool, datetime.date, datetime.time, datetime.timedelta)):
+                raise CellError(_not_text(value))
+            text = cell_text(value)
+            if self.max_length and len(text) > self.max_length:
+                raise CellError(f"has {len(text)} characters; write at most {self.max_length}")
+            if self.pattern and not self.pattern.fullmatch(text):
+                raise CellError(self.says)
+            return text
+
+        return parse
+
+
+def _not_text(value):
+    """A text the spreadsheet has turned into something else; what was typed is lost, so it is not guessed."""
+    if isinstance(value, bool):
+        return f"is a yes-or-no value of the spreadsheet, not a text; format the column as text and write {str(value).upper()} anew"
+    if isinstance(value, datetime.date):
+        return f"is a date of the spreadsheet ({cell_text(value)}), not a text; format the column as text and write it anew"
+    return "is a time of the spreadsheet, not a text; format the column as text and write it anew"
+
+
+class NumberCell(Cell):
+    """A number in the unit of the header. The decimal sign is as declared for the file, never guessed."""
+
+    def __init__(self, low=None, high=None, whole=False):
+        super().__init__()
+        self.low, self.high, self.whole = low, high, whole
+
+    def parser(self, options):
+        decimal = options.decimal
+
+        def parse(value):
+            number = self._number(value, decimal)
+            if self.whole:
+                if not number.is_integer():
+                    raise CellError("is not a whole number")
+                number = int(number)
+                if abs(number) > _INTEGER_MAX:
+                    raise CellError("is larger than any count can be")
+            if (self.low is not None and number < self.low) or (self.high is not None and number > self.high):
+                raise CellError(f"is outside {_span(self.low, self.high)}")
+            return number
+
+        return parse
+
+    @staticmethod
+    def _number(value, decimal):
+        if isinstance(value, str):
+            other = "." if decimal == "," else ","
+            if other in value:
+                raise CellError(
+                    f"has a '{other}'; the decimal sign of this file is declared as '{decimal}', and thousands are not separated"
+                )
+            value = value.replace(decimal, ".")
+            if not _NUMBER.fullmatch(value):
+                raise CellError("is not a number")
+        elif isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise CellError("is not a number")
+        try:
+            number = float(value)
+        except OverflowError:
+            raise CellError("is not a number that can be kept") from None
+        if not math.isfinite(number):
+            raise CellError("is not a number")
+        return number
+
+
+class DecimalCell(NumberCell):
+    """A number kept exactly as it was written, such as a share of 0.1, with at most `places` decimals."""
+
+    def __init__(self, low=None, high=None, places=None):
+        super().__init__(low, high)
+        self.places = places
+
+    def parser(self, options):
+        number = super().parser(options)
+
+        def parse(value):
+            exact = Decimal(repr(number(value)))
+            if self.places is not None and -exact.normalize().as_tuple().exponent > self.places:
+                raise CellError(f"has more decimals than the {self.places} that are kept; round it")
+            return exact
+
+        return parse
+
+
+def _span(low, high):
+    if high is None:
+        return f"{low} and more"
+    return f"{low} to {high}" if low is not None else f"{high} and less"
+
+
+class DateCell(Cell):
+    """A day, as the file declares how it writes them; none before 1900, where a spreadsheet begins to count."""
+
+    def parser(self, options):
+        style = options.dates
+
+        def parse(value):
+            if isinstance(value, datetime.datetime):
+                value = value.date()
+            if not isinstance(value, datetime.date):
+                value = self._read(value, style)
+            if value < FIRST_DAY:
+                raise CellError(f"is before {FIRST_DAY.year}; correct the year, or leave the cell blank and write the old date in a note")
+            return value
+
+        return parse
+
+    @staticmethod
+    def _read(value, style):
+        try:
+            if style == "YYYY-MM-DD" and not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+                raise ValueError
+            return datetime.datetime.strptime(value, DATE_PATTERNS[style]).date()
+        except (ValueError, TypeError):
+            raise CellError(f"is not a date written {style}; write it so, or declare how this file writes dates") from None
+
+    def render(self, value, obj=None, **kwargs):
+        return value.isoformat() if value else ""
+
+
+class DatesCell(DateCell):
+    """Several dates in one cell, with a semicolon between them."""
+
+    def parser(self, options):
+        one = super().parser(options)
+
+        def parse(value):
+            parts = value.split(";") if isinstance(value, str) else [value]
+            return sorted({one(part.strip() if isinstance(part, str) else part) for part in parts if part})
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return "; ".join(day.isoformat() for day in value or ())
+
+
+class NameCell(TextCell):
+    """The name of a person; one space between its parts, so that a name is the same however it was typed."""
+
+    def parser(self, options):
+        text = super().parser(options)
+        return lambda value: " ".join(text(value).split())
+
+
+class ChoiceCell(Cell):
+    """One code of a list. `choices` is a function giving (code, label); a label is read as its code."""
+
+    is_text = True
+
+    def __init__(self, choices):
+        super().__init__()
+        self.choices = choices
+
+    def parser(self, options):
+        pairs = list(self.choices())
+        known = {str(label).casefold(): code for code, label in pairs} | {str(code).casefold(): code for code, _ in pairs}
+
+        def parse(value):
+            code = known.get(cell_text(value).casefold())
+            if code is None:
+                raise CellError(f"is not in the list; write one of {', '.join(str(code) for code, _ in pairs)}")
+            return code
+
+        return parse
+
+
+class YesNoCell(Cell):
+    is_text = True
+
+    def parser(self, options):
+        def parse(value):
+            word = cell_text(value).casefold()
+            if word in {"yes", "y", "true", "1", "1.0"}:
+                return True
+            if word in {"no", "n", "false", "0", "0.0"}:
+                return False
+            raise CellError("is neither yes nor no")
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return {True: "yes", False: "no"}.get(value, "")
+
+
+class GenerationCell(Cell):
+    """A generation code such as B3F2; BC3F3 and B3-F3 are read as synonyms."""
+
+    is_text = True
+
+    def parser(self, options):
+        def parse(value):
+            try:
+                return parse_generation(cell_text(value))
+            except ValueError as error:
+                raise CellError(str(error)) from None
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return value.code if value else ""
+
+
+class Ahead:
+    """A record named by its code that stands in the same sheet and is not stored yet."""
+
+    __slots__ = ("code",)
+
+    def __init__(self, code):
+        self.code = code
+
+
+class RecordCell(Cell):
+    """The code of another record, which must exist (or, with `same_sheet`, stand in the sheet itself)."""
+
+    is_text = True
+
+    def __init__(self, model, by="code", same_sheet=False, queryset=None):
+        super().__init__()
+        self.model, self.by, self.same_sheet, self.queryset = model, by, same_sheet, queryset
+
+    def parser(self, options):
+        rows = self.queryset() if self.queryset else self.model._default_manager.all()
+        records = {str(getattr(record, self.by)): record for record in rows}
+        ahead = options.codes_in_sheet if self.same_sheet else frozenset()
+        name = self.model._meta.verbose_name
+
+        def parse(value):
+            code = cell_text(value)
+            record = records.get(code)
+            if record is not None:
+                return record
+            if code in ahead:
+                return Ahead(code)
+            raise CellError(f"names no {name} in the book; correct it, or load that {name} first")
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return "" if value is None else str(getattr(value, self.by))
+
+
+class RecordsCell(RecordCell):
+    """Several codes separated by spaces or semicolons."""
+
+    def parser(self, options):
+        one = super().parser(options)
+
+        def parse(value):
+            return [one(code) for code in cell_text(value).replace(";", " ").split()]
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        records = value.all() if hasattr(value, "all") else value or ()
+        return "; ".join(sorted(str(getattr(record, self.by)) for record in records))

@@ -1,0 +1,102 @@
+"""Writing sheets: templates, exports and returned sheets, as CSV or XLSX that no spreadsheet runs as a formula."""
+
+import csv
+import datetime
+import io
+from itertools import chain
+
+from django.http import HttpResponse
+
+from registry.imports.sheets.table import DATE_PATTERNS, GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.sheets.text import safe_text
+
+CONTENT_TYPES = {
+    "csv": "text/csv; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+
+
+def write_rows(headers, rows, wanted, *, before=(), options=ReadingOptions()):
+    """Bytes of a sheet with these headers and rows; `wanted` is "csv" or "xlsx".
+
+    `before` are rows above the header, and `options` how the sheet is written, so that it is read the same way again.
+    """
+    if wanted == "csv":
+        return _write_csv([*before, headers], rows, options)
+    if wanted == "xlsx":
+        return _write_xlsx([*before, headers], rows, options)
+    raise SheetError(f"'{wanted}' is no format of ours. Ask for csv or xlsx.")
+
+
+def _write_csv(heads, rows, options):
+    delimiter = options.delimiter or (";" if options.decimal == "," else ",")
+    buffer = io.StringIO(newline="")
+    if delimiter not in GUESSED_DELIMITERS:
+        buffer.write(f"sep={delimiter}\r\n")
+    writer = csv.writer(buffer, delimiter=delimiter)
+    for row in chain(heads, rows):
+        writer.writerow([_csv_cell(cell, options) for cell in row])
+    return b"\xef\xbb\xbf" + buffer.getvalue().encode()
+
+
+def _csv_cell(value, options):
+    """A spreadsheet's own value written as this file declares its numbers and dates; a text as it is, and safe."""
+    if isinstance(value, str):
+        return safe_text(value)
+    if isinstance(value, datetime.date):  # a moment, too: a cell of ours holds the day
+        return value.strftime(DATE_PATTERNS[options.dates])
+    if isinstance(value, float) and options.decimal == ",":
+        return repr(value).replace(".", ",")
+    return str(value).upper() if isinstance(value, bool) else value
+
+
+def _write_xlsx(heads, rows, options):
+    import openpyxl
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet(options.sheet or "Sheet 1")
+    sheet.freeze_panes = f"A{len(heads) + 1}"
+
+    def cell(value):
+        if not isinstance(value, str):
+            return value
+        text = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
+        text.data_type = "s"
+        return text
+
+    for row in chain(heads, rows):
+        sheet.append([cell(value) for value in row])
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+def export_bytes(sheet_class, queryset, wanted):
+    """A list of records as a sheet that the same sheet class reads back."""
+    sheet = sheet_class()
+    dataset = sheet.export(sheet.export_rows(queryset))
+    return write_rows(dataset.headers, dataset[:], wanted)
+
+
+def template_bytes(sheet_class, wanted):
+    headers, example = sheet_class.template_rows()
+    return write_rows(headers, [example], wanted)
+
+
+def problems_bytes(table, plan, wanted="csv"):
+    """The sheet as it was sent, with one more column that says what is wrong in each row; it can be corrected and sent again."""
+    by_row = {}
+    for problem in plan.problems:
+        by_row.setdefault(problem.row, []).append(f"{problem.column}: {problem.message}" if problem.column else problem.message)
+    kept = [number for number, header in enumerate(table.headers) if header != TO_CORRECT]
+    rows = ((*(row[number] for number in kept), "; ".join(by_row.get(at, []))) for at, row in enumerate(table.rows, start=table.first_row))
+    headers = [*(table.headers[number] for number in kept), TO_CORRECT]
+    return write_rows(headers, rows, wanted, before=table.before, options=table.options)
+
+
+def download_response(sheet_class, queryset, wanted, user):
+    response = HttpResponse(export_bytes(sheet_class, queryset, wanted), content_type=CONTENT_TYPES[wanted])
+    response["Content-Disposition"] = f'attachment; filename="{sheet_class.kind}.{wanted}"'
+    return response

@@ -1,0 +1,335 @@
+"""The engine every sheet goes through, on screen and by command: read, check every row, show, store all or nothing.
+
+A sheet class is a django-import-export Resource whose fields are `SheetField`s. The library's own loop is
+replaced by one that checks a whole sheet before it writes (its row-by-row loop with a look-up and a save a
+row is 20 times too slow for a census, and cannot see two rows of one sheet that contradict each other).
+"""
+
+import dataclasses
+
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
+from import_export import resources
+
+from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
+from registry.imports.sheets.mapping import bind
+from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
+from registry.imports.sheets.result import plan_result
+from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.sheets.text import cell_text
+from registry.services.identity.spread import spread_once
+from registry.services.shared.records import record_save
+
+
+def plain(value):
+    """A value as it is compared: a record by its primary key."""
+    if isinstance(value, models.Model):
+        return value.pk
+    if isinstance(value, Ahead):
+        return value.code
+    if isinstance(value, (list, tuple)):
+        return sorted(plain(part) for part in value)
+    return value
+
+
+class Sheet(resources.Resource):
+    """One kind of sheet.
+
+    Declare `kind` (the word of the command), `title`, `about` (one sentence), `model`, `key` (field names
+    that identify a row) and the fields; `actions` says who may load it. Override `current_for`,
+    `check_items` and `store_items` where a row is not one plain record.
+    """
+
+    kind = title = about = ""
+    action = "import.run"
+    edit_action = ""
+    model = None
+    key = ()
+    trial_store = True  # a preview stores and rolls back, so that what the services refuse is shown too
+
+    # -- what the columns are ------------------------------------------------------------------
+
+    @classmethod
+    def sheet_fields(cls):
+        return {name: field for name, field in cls.fields.items() if isinstance(field, SheetField)}
+
+    @classmethod
+    def template_rows(cls):
+        """Header and one example row of the downloadable template."""
+        fields = cls.sheet_fields().values()
+        return [field.column_name for field in fields], [field.example for field in fields]
+
+    # -- reading -------------------------------------------------------------------------------
+
+    def plan(self, dataset, spec=None, first_row=2):
+        """Check every row of a dataset against the book. Nothing is written."""
+        spec = spec or {}
+        fields = self.sheet_fields()
+        self.refuse_sheet(dataset.headers, spec)
+        self.sources = bind(fields, dataset.headers, spec)
+        missing_keys = [fields[name].column_name for name in self.key if name not in self.sources]
+        if missing_keys:
+            raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it a row cannot be told from another. Map it.")
+        rows = dataset[:]
+        options = ReadingOptions.from_spec(spec)
+        options = dataclasses.replace(options, codes_in_sheet=self._codes_in_sheet(rows))
+        taken = {source.header for source in self.sources.values()} | {"", TO_CORRECT}
+        plan = Plan(
+            rows=len(rows), mapped={name: source.header or "constant" for name, source in self.sources.items()},
+            not_taken=[header for header in dataset.headers if header not in taken],
+        )  # fmt: skip
+        self._classify(plan, self._parse(plan, rows, options, first_row))
+        self.check_items(plan)
+        return plan
+
+    def refuse_sheet(self, headers, spec):
+        """Raise SheetError when the sheet as a whole cannot mean what this kind needs."""
+
+    def _codes_in_sheet(self, rows):
+        if not any(isinstance(field.widget, RecordCell) and field.widget.same_sheet for field in self.sheet_fields().values()):
+            return frozenset()
+        source = self.sources[self.key[0]]
+        return frozenset(cell_text(source.cell(row)) for row in rows)
+
+    def _parse(self, plan, rows, options, first_row):
+        """Items of all rows that can be read; a row that cannot becomes a problem."""
+        fields = self.sheet_fields()
+        readers = [
+            (name, source, source.column if source.plain else None, fields[name].widget.parser(options), {})
+            for name, source in self.sources.items()
+        ]
+        items = []
+        for number, row in enumerate(rows, start=first_row):
+            values, wrong = {}, False
+            for name, source, column, parse, seen in readers:
+                cell = row[column] if column is not None else source.cell(row)
+                # most cells of a column repeat; each different one is read once (and True is not 1)
+                key = cell if type(cell) is str else (type(cell), cell)
+                value = seen.get(key, _UNREAD)
+                if value is _UNREAD:
+                    value = seen[key] = _read(cell, parse)
+                if value is None:
+                    continue
+                if type(value) is CellError:
+                    wrong = True
+                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, cell_text(cell), str(value)))
+                else:
+                    values[name] = value
+            if values and not wrong:
+                items.append(Item(number, (), values))
+        return items
+
+    @staticmethod
+    def _add_problem(plan, problem):
+        plan.refuse(problem)
+
+    def _classify(self, plan, items):
+        """Drop rows that say the same again, refuse rows that contradict each other, compare the rest with the book."""
+        kept = {}
+        for item in items:
+            if any(name not in item.values for name in self.key):
+                blank = [self.header(name) for name in self.key if name not in item.values]
+                self._add_problem(plan, Problem(item.row, blank[0], "", "is blank; without it the row cannot be told from another"))
+                continue
+            item.key = self.row_key(item)
+            first = kept.setdefault(item.key, item)
+            if first is item:
+                continue
+            different = self.differences(first.values, item.values)
+            if different:
+                self._add_problem(plan, self._conflict(first, item, different))
+            else:
+                plan.repeated += 1
+        plan.items = list(kept.values())
+        current = self.current_for(plan.items)
+        required = [name for name, field in self.sheet_fields().items() if field.required]
+        for item in plan.items:
+            item.current = current.get(item.key)
+            if item.current is None:
+                for name in required:
+                    if name not in item.values:
+                        self._add_problem(plan, Problem(item.row, self.header(name), "", "is blank, and a new row needs it"))
+                continue
+            stored = self.current_values(item.current, item.values)
+            item.changes = {name: (stored.get(name), item.values[name]) for name in self.differences(stored, item.values)}
+            item.outcome = CHANGED if item.changes else UNCHANGED
+
+    def row_key(self, item):
+        """What tells a row from another: the values of the key fields."""
+        return tuple(plain(item.values[name]) for name in self.key)
+
+    def differences(self, before, after):
+        """Names of the fields of `after` whose values differ from `before`."""
+        return [name for name, value in after.items() if plain(before.get(name)) != plain(value)]
+
+    def _conflict(self, first, item, different):
+        name = different[0]
+        header = self.sources[name].header or self.header(name)
+        return Problem(
+            item.row, header, self.words(name, item.values[name]),
+            f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
+            f"for the same {self.key_words(item)}; keep the right one",
+        )  # fmt: skip
+
+    def key_words(self, item):
+        return ", ".join(f"{self.header(name).lower()} {self.words(name, item.values[name])}" for name in self.key)
+
+    def words(self, name, value):
+        """A value as its cell would be written."""
+        return value.code if isinstance(value, Ahead) else cell_text(self.sheet_fields()[name].widget.render(value))
+
+    def header(self, name):
+        return self.sheet_fields()[name].column_name
+
+    # -- what the book says ----------------------------------------------------------------------
+
+    def current_for(self, items):
+        """{key: stored record} for the keys of these items."""
+        names = [self.sheet_fields()[name].attribute for name in self.key]
+        first = sorted({item.key[0] for item in items})
+        records = {}
+        for start in range(0, len(first), 900):
+            for record in self.stored_records().filter(**{f"{names[0]}__in": first[start : start + 900]}):
+                records[tuple(plain(_get(record, name)) for name in names)] = record
+        return records
+
+    def stored_records(self):
+        return self.model._default_manager.all()
+
+    def current_values(self, record, names):
+        """What the stored record says for these fields."""
+        fields = self.sheet_fields()
+        return {name: self.current_value(record, name, fields[name]) for name in names}
+
+    def current_value(self, record, name, field):
+        value = _get(record, field.attribute)
+        if isinstance(value, models.Manager):
+            return list(value.all())
+        return None if value == "" else value
+
+    def check_items(self, plan):
+        """Rules that need several rows or the book; adds problems and warnings to the plan."""
+
+    # -- storing -------------------------------------------------------------------------------
+
+    def store(self, plan, actor, reason="", trial=False):
+        """Store a plan without problems, all or nothing; with `trial`, take it back again.
+
+        Raises SheetRefused, with every row the services refused among the plan's problems; ReasonMissing when rows
+        of the book would change without one.
+        """
+        if not plan.problems and not (trial and not self.trial_store):
+            with transaction.atomic():
+                wanted = [item for item in plan.items if item.outcome != UNCHANGED]
+                with spread_once():
+                    self.store_items(wanted, actor, reason, plan)
+                changed = plan.counts[CHANGED]
+                if changed and not reason.strip() and not trial and not plan.problems:
+                    raise ReasonMissing(changed)
+                if trial or plan.problems:
+                    transaction.set_rollback(True)
+        if plan.problems:
+            raise SheetRefused(plan)
+
+    def store_items(self, items, actor, reason, plan):
+        """Store the rows one by one, those another row of the sheet builds on first."""
+        made, waiting = {}, items
+        while waiting:
+            later = []
+            for item in waiting:
+                if any(code not in made for code in _ahead(item)):
+                    later.append(item)
+                else:
+                    made[item.key[0]] = self._try(item, made, actor, reason, plan)
+            if len(later) == len(waiting):
+                for item in later:
+                    codes = ", ".join(sorted(set(_ahead(item)) - made.keys()))
+                    self._add_problem(
+                        plan, Problem(item.row, "", "", f"builds on {codes}, which is in a loop of this sheet or was refused itself")
+                    )
+                return
+            waiting = later
+
+    def _try(self, item, made, actor, reason, plan):
+        values = {name: made[value.code] if isinstance(value, Ahead) else value for name, value in item.values.items()}
+        if any(value is None for value in values.values()):
+            return None  # what it builds on was refused; that problem is listed
+        return self.attempt(plan, item, lambda: self.save_row(values, item, actor, reason))
+
+    def attempt(self, plan, item, save):
+        """Run one service call for one row; what it refuses becomes a problem of that row."""
+        try:
+            with transaction.atomic():
+                return save()
+        except ValidationError as error:
+            for name, message in _messages(error):
+                header = self.header(name) if name in self.sheet_fields() else ""
+                value = self.words(name, item.values.get(name)) if header else ""
+                self._add_problem(plan, Problem(item.row, header, value, message))
+        return None
+
+    def save_row(self, values, item, actor, reason):
+        """Store one row and return its record."""
+        record = item.current or self.model()
+        many = {}
+        for name, value in values.items():
+            attribute = self.sheet_fields()[name].attribute
+            if isinstance(value, list):
+                many[attribute] = value
+            else:
+                setattr(record, attribute, value)
+        return self.save_record(record, many, actor, reason)
+
+    def save_record(self, record, many, actor, reason):
+        return record_save(actor=actor, obj=record, many=many, reason=reason)
+
+    # -- the library's own entry ---------------------------------------------------------------
+
+    def import_data(self, dataset, dry_run=False, raise_errors=False, user=None, **kwargs):
+        """django-import-export's entry: the plan as the library's Result; stores it unless `dry_run`."""
+        plan = self.plan(dataset, kwargs.get("spec"), kwargs.get("first_row", 2))
+        try:
+            self.store(plan, user, kwargs.get("reason", ""), trial=dry_run)
+        except SheetRefused:
+            if raise_errors:
+                raise
+        return plan_result(plan, dataset.headers)
+
+    # -- writing -------------------------------------------------------------------------------
+
+    def get_queryset(self):
+        return self.stored_records()
+
+    def get_export_order(self, selected_fields=None):
+        return list(self.sheet_fields())
+
+    def export_rows(self, queryset):
+        """The stored rows that stand for a list of records."""
+        return queryset
+
+
+_UNREAD = object()
+
+
+def _read(cell, parse):
+    cell = bare(cell)
+    try:
+        return None if cell is None else parse(cell)
+    except CellError as error:
+        return error
+
+
+def _get(record, path):
+    for name in path.replace("__", ".").split("."):
+        record = getattr(record, name, None)
+    return record
+
+
+def _ahead(item):
+    return [value.code for value in item.values.values() if isinstance(value, Ahead)]
+
+
+def _messages(error):
+    if hasattr(error, "error_dict"):
+        return [(name, message) for name, errors in error.message_dict.items() for message in errors]
+    return [("", message) for message in error.messages]

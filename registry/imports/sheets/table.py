@@ -1,0 +1,315 @@
+"""Reading a sheet somebody sends: CSV or XLSX, as it comes, into rows of cells; or one clear sentence why not."""
+
+import csv
+import io
+import re
+import zipfile
+from collections import Counter
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from itertools import islice
+
+import tablib
+
+from registry.imports.sheets.text import cell_text
+
+MAX_BYTES = 50_000_000
+_UNPACKED_MAX_BYTES = 400_000_000
+# what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
+MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
+_LINE_MAX, _CELLS_MAX = 1_000_000, 50_000_000
+TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
+DATE_PATTERNS = {
+    "YYYY-MM-DD": "%Y-%m-%d",
+    "DD.MM.YYYY": "%d.%m.%Y",
+    "DD/MM/YYYY": "%d/%m/%Y",
+    "MM/DD/YYYY": "%m/%d/%Y",
+}
+_DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
+GUESSED_DELIMITERS = tuple(_DELIMITERS.values())
+
+
+class SheetError(ValueError):
+    """The file as a whole cannot be read. The text says what it is and what to do."""
+
+
+@dataclass(frozen=True)
+class ReadingOptions:
+    """How the user says the file is written. Nothing here is guessed silently except encoding and delimiter."""
+
+    delimiter: str = ""
+    sheet: str = ""
+    header_row: int = 1
+    decimal: str = "."
+    dates: str = "YYYY-MM-DD"
+    codes_in_sheet: frozenset = frozenset()
+
+    @classmethod
+    def from_spec(cls, spec):
+        """The options a mapping declares. Raises SheetError for one that cannot be meant."""
+        options = {}
+        for name, (fits, says) in _FITTING.items():
+            given = spec.get(name)
+            if given is None or given == "":
+                continue
+            if not fits(given):
+                raise SheetError(f"The mapping gives {name} as {given!r}. {says}")
+            options[name] = given
+        if "delimiter" in options:
+            options["delimiter"] = _DELIMITERS.get(options["delimiter"], options["delimiter"])
+        return cls(**options)
+
+
+def _is_delimiter(given):
+    return given in _DELIMITERS if isinstance(given, str) and len(given) != 1 else _may_delimit(given)
+
+
+def _may_delimit(given):
+    return isinstance(given, str) and not given.isalnum() and given not in "\"'\r\n\0+-."
+
+
+_FITTING = {
+    "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one sign that stands between the cells."),
+    "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
+    "header_row": (lambda given: type(given) is int and given > 0, "Give the number of the row with the column names: 1 or more."),
+    "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
+    "dates": (lambda given: isinstance(given, str) and given in DATE_PATTERNS, f"Declare one of {', '.join(DATE_PATTERNS)}."),
+}  # fmt: skip
+
+
+@dataclass
+class Table:
+    """Header cells and data rows of one sheet; `first_row` is the sheet's own number of the first data row.
+
+    `before` are the rows above the header, and `options` how the file turned out to be written.
+    """
+
+    headers: list
+    rows: list
+    first_row: int
+    notes: list = field(default_factory=list)
+    before: list = field(default_factory=list)
+    options: ReadingOptions = ReadingOptions()
+
+    def dataset(self):
+        return tablib.Dataset(*self.rows, headers=self.headers)
+
+
+def read_table(content, filename, options=ReadingOptions()):
+    """The rows of an uploaded file.
+
+    Parameters
+    ----------
+    content : bytes
+    filename : str, only for messages
+    options : ReadingOptions
+
+    Raises
+    ------
+    SheetError
+    """
+    if not content:
+        raise SheetError(f"{filename} is empty. Save the sheet again and send the new file.")
+    if len(content) > MAX_BYTES:
+        raise SheetError(
+            f"{filename} has {len(content) / 1e6:.0f} MB; sheets of up to {MAX_BYTES / 1e6:.0f} MB are read. "
+            "Delete empty rows and pictures, or split the sheet."
+        )
+    wrong = _wrong_kind(content)
+    if wrong:
+        raise SheetError(f"{filename} is {wrong}. Save it as CSV or XLSX and send that.")
+    if content.startswith(b"PK"):
+        return _read_xlsx(content, filename, options)
+    return _read_csv(content, filename, options)
+
+
+def _wrong_kind(content):
+    kinds = {
+        b"\xd0\xcf\x11\xe0": "an old-style Excel file (.xls)",
+        b"%PDF": "a PDF",
+        b"\x89PNG": "a picture",
+        b"\xff\xd8\xff": "a picture",
+        b"\x1f\x8b": "a packed file (gzip)",
+        b"SQLite format 3": "a database",
+        b"<!DOCTYPE": "a web page",
+        b"<html": "a web page",
+    }
+    return next((name for start, name in kinds.items() if content.startswith(start)), "")
+
+
+def sheet_names(content, filename):
+    """Names of the sheets of an XLSX file; empty for a CSV."""
+    if not content.startswith(b"PK"):
+        return []
+    return [sheet.title for sheet in _workbook(content, filename).worksheets]
+
+
+def _workbook(content, filename):
+    damaged = SheetError(
+        f"{filename} looks like XLSX but is damaged and cannot be opened. Open it where it was made, save it again and send the new file."
+    )
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            names = archive.namelist()
+            unpacked = sum(item.file_size for item in archive.infolist())
+    except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
+        raise damaged from error
+    if unpacked > _UNPACKED_MAX_BYTES:
+        raise SheetError(f"{filename} unpacks to {unpacked / 1e6:.0f} MB. Delete empty rows and formats, or split the sheet.")
+    if not any(name.startswith("xl/") for name in names):
+        raise SheetError(f"{filename} is a packed file, but no XLSX workbook. Save it as CSV or XLSX and send that.")
+    try:
+        return _opened(content)
+    except Exception as error:  # openpyxl raises whatever its XML parser meets in a damaged file
+        raise damaged from error
+
+
+def _opened(content):
+    from openpyxl.reader.excel import ExcelReader
+
+    class Reader(ExcelReader):
+        def read_chartsheet(self, sheet, rel):
+            # openpyxl stumbles over a chart sheet without a chart, after it has noted the sheet
+            with suppress(AttributeError):
+                super().read_chartsheet(sheet, rel)
+
+    reader = Reader(io.BytesIO(content), read_only=True)
+    reader.read()
+    return reader.wb
+
+
+def _read_xlsx(content, filename, options):
+    # a workbook may hold sheets of charts too, which have no cells
+    sheets = {sheet.title: sheet for sheet in _workbook(content, filename).worksheets}
+    if not sheets:
+        raise SheetError(f"{filename} has no sheet with cells, only charts. Send the sheet the charts were made from.")
+    if options.sheet and options.sheet not in sheets:
+        raise SheetError(f"{filename} has no sheet '{options.sheet}'. It has: {', '.join(sheets)}.")
+    sheet = sheets[options.sheet] if options.sheet else next(iter(sheets.values()))
+    notes = [] if options.sheet or len(sheets) == 1 else [f"Read the first sheet, '{sheet.title}', of {len(sheets)}."]
+    sheet.reset_dimensions()
+    try:
+        rows = (_xlsx_row(row, filename, sheet.title) for row in sheet.iter_rows())
+        return _table(rows, filename, replace(options, sheet=sheet.title), notes)
+    except SheetError:
+        raise
+    except Exception as error:
+        raise SheetError(
+            f"{filename} is damaged inside sheet '{sheet.title}'. Save it again where it was made and send the new file."
+        ) from error
+
+
+def _xlsx_row(row, filename, sheet):
+    for cell in row:
+        if cell.data_type == "f":
+            raise SheetError(
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds a formula. "
+                f"Copy the sheet and paste it as values, then send that."
+            )
+        if cell.data_type == "e":
+            raise SheetError(
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again."
+            )
+    return [cell.value for cell in row]
+
+
+def _read_csv(content, filename, options):
+    text, declared = _declared(_decoded(content, filename))
+    delimiter = options.delimiter or declared or _delimiter(text, filename, options.header_row)
+    try:
+        rows = csv.reader(_lines(text, filename), delimiter=delimiter, strict=True)
+        return _table(rows, filename, replace(options, delimiter=delimiter), [])
+    except csv.Error as error:
+        raise SheetError(
+            f"{filename} cannot be read as CSV ({error}). Look for a quotation mark that is opened and never closed."
+        ) from error
+
+
+def _lines(text, filename):
+    for number, line in enumerate(io.StringIO(text, newline=""), start=1):
+        if len(line) > _LINE_MAX:
+            raise SheetError(f"{filename}, line {number} has {len(line):,} characters: no row of a table is so long. Look what it holds.")
+        yield line
+
+
+def _declared(text):
+    """The text without a first line such as sep=; and the delimiter it declares; a spreadsheet does not count it as a row."""
+    found = re.match("sep=(.)\r?\n", text)
+    return (text[found.end() :], found[1]) if found and _may_delimit(found[1]) else (text, "")
+
+
+def _decoded(content, filename):
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encodings = ["utf-16"]
+    elif b"\0" in content[:2000]:
+        # text without a byte-order mark in UTF-16 has a zero in every other byte; anything else is no text
+        even, odd = content[:2000:2].count(0), content[1:2000:2].count(0)
+        encodings = ["utf-16-le"] if odd and not even else ["utf-16-be"] if even and not odd else []
+    else:
+        encodings = ["utf-8-sig", "cp1252"]
+    for encoding in encodings:
+        try:
+            text = content.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text
+    raise SheetError(f"{filename} is not a text sheet: it holds bytes no table has. Save it as CSV (UTF-8) or XLSX and send that.")
+
+
+def _delimiter(text, filename, header_row):
+    """The sign that parts the header row into the most cells; one inside a quoted cell parts nothing."""
+
+    def width(mark):
+        try:
+            return len(next(islice(csv.reader(_lines(text, filename), delimiter=mark), header_row - 1, None), ()))
+        except csv.Error:
+            return 0
+
+    return max(GUESSED_DELIMITERS, key=width)
+
+
+def _table(rows, filename, options, notes):
+    rows = enumerate(rows, start=1)
+    before = [row for _number, row in islice(rows, options.header_row - 1)]
+    header = next(rows, (0, ()))[1]
+    if not any(_filled(cell) for cell in header):
+        raise SheetError(f"{filename} has no header in row {options.header_row}. Say which row holds the column names.")
+    headers = _headers(header, filename)
+    width, data, blank, cells = len(headers), [], 0, 0
+    empty = ("",) * width
+    for number, row in rows:
+        cells += len(row)
+        if number > MAX_ROWS or cells > _CELLS_MAX:
+            most = f"{MAX_ROWS:,} rows" if number > MAX_ROWS else f"{_CELLS_MAX:,} cells"
+            raise SheetError(f"{filename} has more than {most}, blank ones included. Delete blank rows and columns, or split the sheet.")
+        if not any(map(_filled, row)):
+            blank += 1
+            continue
+        if len(row) > width and any(_filled(cell) for cell in row[width:]):
+            raise SheetError(
+                f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Look for a delimiter inside a text."
+            )
+        # blank rows between others keep the rows below at their own numbers; those at the end are none
+        data.extend([empty] * blank)
+        blank = 0
+        data.append(tuple(row[:width]) if len(row) >= width else (*row, *[""] * (width - len(row))))
+    if not data:
+        raise SheetError(f"{filename} has a header but no rows below it.")
+    return Table(headers, data, options.header_row + 1, notes, before, options)
+
+
+def _headers(row, filename):
+    headers = [cell_text(cell) for cell in row]
+    while headers and not headers[-1]:
+        headers.pop()
+    if len(headers) > MAX_COLUMNS:
+        raise SheetError(f"{filename} has {len(headers):,} columns; up to {MAX_COLUMNS:,} are read. Look whether this is a table.")
+    doubled = sorted(header for header, count in Counter(headers).items() if header and count > 1)
+    if doubled:
+        raise SheetError(f"{filename} has the column '{doubled[0]}' twice. Rename one of them.")
+    return headers
+
+
+def _filled(cell):
+    return cell is not None and cell != "" and (not isinstance(cell, str) or bool(cell.strip()))

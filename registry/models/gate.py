@@ -1,0 +1,131 @@
+"""The programme's own rules: classes of material, what needs which paper, and the stored answers of the gate."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from registry import choices
+from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.entered import Entered
+from registry.models.lots import Lot
+from registry.models.movements import Shipment
+from registry.models.permits import Authorization
+
+
+class MaterialClass(models.Model):
+    """A class of material that rules speak of; which lots belong to it follows from the pedigree by its rule."""
+
+    code = models.CharField(max_length=40, unique=True)
+    title = models.CharField(max_length=160)
+    rule = models.CharField(max_length=16, choices=choices.class_rules)
+    taxa = models.JSONField("binomials or genera", default=list, blank=True)
+    forms = models.JSONField(default=list, blank=True)
+    is_inherited = models.BooleanField("seed takes it over from its parents", default=False)
+    declared_lots = models.ManyToManyField(Lot, blank=True, related_name="declared_classes")
+    source = models.CharField(max_length=300, blank=True)
+    is_example = models.BooleanField("an example, not law", default=False)
+    note = models.TextField(blank=True)
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        verbose_name_plural = "material classes"
+
+    def __str__(self):
+        return self.title
+
+
+class Requirement(models.Model):
+    """A rule the programme keeps: for this, from here to there, such papers are needed. Unverified until somebody asked.
+
+    The wording of an edition is not changed once it has been used; a rule that changes is a new edition. Empty lists set no limit.
+    """
+
+    code = models.CharField(max_length=40)
+    edition = models.CharField("edition of the text it was read in", max_length=60)
+    title = models.CharField(max_length=200)
+    text = models.TextField("what it asks for, in our words", blank=True)
+    activities = models.JSONField(default=list, blank=True)
+    classes = models.JSONField("material classes", default=list, blank=True)
+    forms = models.JSONField(default=list, blank=True)
+    taxa = models.JSONField(default=list, blank=True)
+    origins = models.JSONField(default=list, blank=True)
+    destinations = models.JSONField(default=list, blank=True)
+    transits = models.JSONField(default=list, blank=True)
+    from_on = models.DateField("applies from", null=True, blank=True)
+    until_on = models.DateField("applies until", null=True, blank=True)
+    any_of = models.JSONField(
+        "papers needed", default=list, blank=True, help_text="A list of sets of paper types; one paper of every set is needed."
+    )
+    blocking = models.BooleanField("stops dispatch and establishing", default=True)
+    source = models.CharField(max_length=300)
+    verified_on = models.DateField(null=True, blank=True)
+    verified_with = models.CharField("verified with (authority and person)", max_length=160, blank=True)
+    verified_by = models.CharField(max_length=80, blank=True)
+    review_by = models.DateField("to be asked again by", null=True, blank=True)
+    is_example = models.BooleanField("an example, not law", default=False)
+
+    SCOPE = READERS
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code", "edition"]
+        verbose_name = "rule"
+        constraints = [
+            models.UniqueConstraint(fields=["code", "edition"], name="requirement_edition_once"),
+            models.CheckConstraint(
+                condition=~Q(source=""), name="requirement_has_source", violation_error_message="Say where the rule was read."
+            ),
+            models.CheckConstraint(
+                condition=Q(verified_on__isnull=True, verified_with="", verified_by="")
+                | Q(verified_on__isnull=False) & ~Q(verified_with="") & ~Q(verified_by=""),
+                name="requirement_verified_whole",
+                violation_error_message="Verified means: on which day, with which authority, by whom.",
+            ),
+            models.CheckConstraint(
+                condition=Q(from_on__isnull=True) | Q(until_on__isnull=True) | Q(until_on__gte=F("from_on")),
+                name="requirement_until_after_from",
+                violation_error_message="It ends before it begins.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.code} {self.title}"
+
+
+class Determination(Entered):
+    """A stored answer of the gate: what was asked on which facts, and what it said. It can be run again to the same result."""
+
+    activity = models.CharField(max_length=20)
+    subject = models.CharField("code of the shipment, planting or place", max_length=60, blank=True)
+    shipment = models.ForeignKey(Shipment, on_delete=models.PROTECT, null=True, blank=True, related_name="determinations")
+    asked_for = models.DateField("for the day")
+    verdict = models.CharField(max_length=10)
+    question = models.JSONField()
+    facts = models.JSONField()
+    answer = models.JSONField()
+    carried_out = models.BooleanField("dispatched or established on it", default=False)
+    authorizations = models.ManyToManyField(Authorization, blank=True, related_name="determinations")
+    override_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    override_reason = models.TextField(blank=True)
+
+    APPEND_ONLY = True  # held by the database
+
+    class Meta:
+        ordering = ["-id"]
+        indexes = [models.Index(fields=["subject", "activity"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(override_by__isnull=True, override_reason="") | (Q(override_by__isnull=False) & ~Q(override_reason="")),
+                name="determination_override_has_reason",
+            ),
+            models.CheckConstraint(
+                condition=~Q(verdict="stop", carried_out=True) | Q(override_by__isnull=False),
+                name="determination_stop_needs_override",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.subject or self.activity}, {self.asked_for}: {self.verdict}"

@@ -1,0 +1,149 @@
+"""The permit file and the yearly report of a paper, drawn from sheets of plain values."""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from registry.prints.document import Alert, Document, Facts, Notes, Part, Table, TableColumn
+
+AUTHORITY = "Check with the local authority. This file says what is in the book; it does not say what is allowed."
+REPORT_DRAFT = "DRAFT to be read and sent by a person"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetColumn:
+    """A column of a sheet.
+
+    `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width on paper; `only` is "read" for a
+    column that is printed and shown, "file" for one that stands in the table handed out, and "" for both.
+    """
+
+    label: str
+    weight: float = 1
+    kind: str = ""
+    only: str = ""
+
+    @property
+    def align(self) -> str:
+        return "right" if self.kind == "number" else "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A section of a file: rows of plain values, shown on the page, printed, and handed out as a table of its own.
+
+    `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
+    page. `paper_rows` and `page_rows` are how many of the rows are printed and shown.
+    """
+
+    name: str
+    title: str
+    columns: tuple[SheetColumn, ...]
+    rows: Sequence[tuple]
+    note: str = ""
+    empty: str = "Nothing is recorded."
+    route: str = ""
+    keys: Sequence[int | None] = ()
+    paper_rows: int = 5_000
+    page_rows: int = 100
+
+    def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
+        """The columns for "read" or "file", and their places in a row."""
+        kept = [(column, place) for place, column in enumerate(self.columns) if column.only in ("", use)]
+        return tuple(column for column, _place in kept), tuple(place for _column, place in kept)
+
+
+def value_words(value: object) -> str:
+    """A value as it is printed.
+
+    Examples
+    --------
+    >>> [value_words(value) for value in (1204, None, True, datetime.date(2026, 10, 12), "x")]
+    ['1,204', '', 'yes', '12 Oct 2026', 'x']
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int):
+        return f"{value:,}"
+    if isinstance(value, datetime.datetime):
+        return f"{value:%-d %b %Y, %H:%M}"
+    if isinstance(value, datetime.date):
+        return f"{value:%-d %b %Y}"
+    return str(value)
+
+
+def sheet_table(sheet: Sheet) -> Table:
+    """A sheet as a table of a paper; what is left off is said."""
+    kept, places = sheet.columns_for("read")
+    columns = tuple(
+        TableColumn(column.label, column.weight, column.align, column.kind if column.kind in ("code", "latin") else "") for column in kept
+    )
+    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.paper_rows])
+    left_off = len(sheet.rows) - len(rows)
+    note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; all are in {sheet.name}.csv.".strip() if left_off else sheet.note
+    return Table(f"{sheet.title}: {len(sheet.rows):,}", columns, rows, note, sheet.empty)
+
+
+def permit_file_document(
+    *, facts: tuple[tuple[str, str], ...], texts: Sequence[tuple[str, str]], account: Sheet, sheets: Sequence[Sheet],
+    odd: tuple[str, ...], rule: str, **head,
+) -> Document:  # fmt: skip
+    """The file of one paper.
+
+    Parameters
+    ----------
+    facts : pairs of label and value
+        Of the paper.
+    texts : pairs of title and text
+        What it says, as written.
+    account : Sheet
+        Its quantities.
+    sheets : sequence of Sheet
+        The other sections, in their order.
+    odd : tuple of str
+        What does not add up or is missing, printed before everything else.
+    rule : str
+        Which items the file counts as under the paper.
+    **head
+        title, code, scan, made_on and made, as of `Document`.
+    """
+    counts = tuple((sheet.title, f"{len(sheet.rows):,}") for sheet in sheets)
+    parts: list[Part] = [
+        Notes("", (AUTHORITY, rule)),
+        *([Alert("Look at this first", odd)] if odd else []),
+        Facts(facts, title="The paper", columns=2),
+        *(Notes(title, tuple(text.splitlines())) for title, text in texts if text),
+        _plain_table(account),
+        Facts(counts, title="What is in this file", columns=3),
+        *(sheet_table(sheet) for sheet in sheets),
+    ]
+    return Document(parts=tuple(parts), subtitle="Everything the book holds under this paper.", **head)
+
+
+def year_report_document(
+    *, facts: tuple[tuple[str, str], ...], account: Sheet, sheets: Sequence[Sheet], to_write: tuple[str, ...], **head
+) -> Document:
+    """The draft of a yearly report: its numbers filled in, what a person has to write left open.
+
+    Parameters
+    ----------
+    facts, account, sheets, **head
+        As of `permit_file_document`.
+    to_write : tuple of str
+        What the book cannot say and a person has to.
+    """
+    parts: list[Part] = [
+        Notes("", (AUTHORITY,)),
+        Facts(facts, title="The paper", columns=2),
+        _plain_table(account),
+        *(sheet_table(sheet) for sheet in sheets),
+        Notes("To be written by a person", to_write),
+    ]
+    return Document(parts=tuple(parts), draft=REPORT_DRAFT, **head)
+
+
+def _plain_table(sheet):
+    table = sheet_table(sheet)
+    return Table(sheet.title, table.columns, table.rows, table.note, table.empty)

@@ -1,0 +1,18 @@
+"""Addresses of the papers the site makes: labels, life of a lot, drafts; and of the list of papers handed out.
+
+The packing list keeps its address among the records.
+"""
+
+from django.urls import path
+
+from registry.views.movements import prints as packing
+from registry.views.prints import issued
+
+urlpatterns = [
+    path("papers/handed-out/", issued.IssuedPaperListView.as_view(), name="issuedpaper_list"),
+    path("papers/handed-out/<int:pk>/", issued.IssuedPaperDetailView.as_view(), name="issuedpaper_detail"),
+    path("lots/<int:pk>/labels/", issued.LotLabelsView.as_view(), name="lot_labels"),
+    path("lots/<int:pk>/life/", issued.LotLifeView.as_view(), name="lot_life"),
+    path("lots/<int:pk>/identity-draft/", issued.LotIdentityDraftView.as_view(), name="lot_identity_draft"),
+    path("shipments/<int:pk>/health-draft/", packing.ShipmentHealthDraftView.as_view(), name="shipment_health_draft"),
+]

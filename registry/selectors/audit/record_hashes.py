@@ -1,0 +1,54 @@
+"""What the audit trail binds of records that never change: the hash of each as it was written, and what the book has now.
+
+An entry of the trail keeps them under `KEPT` among its changes: {"authorizationversion 12": hash}, and of records written by
+the thousand {"observation": {"rows": how many, "sum": sum of their hashes}}. A column added to such a table later must be
+blank or null in old rows: blanks are left out of the hash.
+"""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+from django.apps import apps
+
+from registry.calc.audit.chain import chain_sha256
+
+__all__ = ["KEPT", "append_only_models", "kept_name", "record_hashes", "sum_words"]
+
+KEPT = "records kept"  # no field has this name
+_CHUNK = 500
+_SUMS_TO = 2**256
+_BLANK = (None, "", [], {})
+
+
+def append_only_models():
+    """The record types whose rows the database refuses to change, those of the audit trail among them."""
+    return [model for model in apps.get_models() if getattr(model, "APPEND_ONLY", False)]
+
+
+def kept_name(model, pk):
+    return f"{model._meta.model_name} {pk}"
+
+
+def record_hashes(queryset):
+    """(pk, SHA-256 of everything it says) of each record, as a stream; links of many to many are not in it."""
+    fields = [field.attname for field in queryset.model._meta.concrete_fields]
+    for values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
+        yield (
+            values[0],
+            chain_sha256("", {name: _plain(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
+        )
+
+
+def sum_words(hashes):
+    """Hashes as one: their sum, which does not depend on their order and to which that of later records is added."""
+    return f"{sum(int(sha256, 16) for sha256 in hashes) % _SUMS_TO:064x}"
+
+
+def _plain(value):
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    return value if isinstance(value, (str, int, float, list, dict)) else str(value)

@@ -1,0 +1,201 @@
+"""Proofs that the book is as it was written: triggers, the audit chain and the records it binds, kept files, answers, papers.
+
+Rows are read as a stream; what stays in memory is one hash for each record that is never changed, those of the census aside.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from django.db import connection
+from django.db.models import Sum
+
+from registry.calc.audit.chain import first_break
+from registry.calc.shared.amounts import amount_words
+from registry.models import (
+    AuditEntry,
+    AuditHead,
+    Authorization,
+    AuthorizationDraw,
+    AuthorizationStateRecord,
+    AuthorizationVersion,
+    Determination,
+    StoredFile,
+)
+from registry.models.append_only import unprotected
+from registry.selectors.audit.record_hashes import KEPT, append_only_models, kept_name, record_hashes
+from registry.selectors.gate.determinations import repeat_fault
+from registry.selectors.identity.questions import spread_differences
+from registry.selectors.permits.as_of import SAID
+from registry.selectors.permits.documents import file_fault
+
+__all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
+
+_CHUNK = 500
+# What a paper repeats of its last version; the services of papers write both in one transaction.
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What one check looked at, and what is wrong where; no faults when nothing is."""
+
+    title: str
+    looked_at: str
+    faults: list[str] = field(default_factory=list)
+
+
+def verify_book(outside: str = "") -> Iterator[Check]:
+    """Every check, one after the other; `outside` is a head of the audit chain that was kept elsewhere, or blank."""
+    for check in CHECKS:
+        yield check()
+    if outside:
+        yield check_outside(outside)
+
+
+def chain_head():
+    """(number of entries, hash of the last) as the book keeps them; (0, "") in an empty book."""
+    return AuditHead.objects.filter(pk=1).values_list("entries", "sha256").first() or (0, "")
+
+
+def check_chain():
+    """The audit trail entry by entry, and its end against the head kept beside it."""
+    walked = _Walk(AuditEntry.objects.order_by("pk"))
+    found = first_break((entry.previous_sha256, entry.sha256, entry.content) for entry in walked)
+    faults = []
+    if found:
+        faults.append(f"entry {found.number} of the chain (no. {walked.last.pk}, {walked.last}): {found.what}")
+        return Check("Audit chain", f"{amount_words(found.number, 'entries')} to the break", faults)
+    entries, head = chain_head()
+    if walked.count != entries:
+        faults.append(f"the head counts {entries:,} entries and {walked.count:,} are there: some were taken away or put in at the end")
+    last = walked.last.sha256 if walked.last else ""
+    if last != head:
+        faults.append(f"the head is kept as {head or 'none'} and the last entry has {last or 'none'}")
+    return Check("Audit chain", amount_words(walked.count, "entries"), faults)
+
+
+class _Walk:
+    """Records as they stream by, counted; `last` is the one read last."""
+
+    def __init__(self, queryset):
+        self.queryset, self.count, self.last = queryset, 0, None
+
+    def __iter__(self):
+        for record in self.queryset.iterator(chunk_size=_CHUNK):
+            self.count, self.last = self.count + 1, record
+            yield record
+
+
+def check_outside(head):
+    """Whether a head kept elsewhere is still in the chain: somebody who rewrote the whole chain could not keep it."""
+    entry = AuditEntry.objects.filter(sha256=head.strip().lower()).first()
+    if entry is None:
+        return Check("Head kept outside", head, ["no entry of the chain has this hash: the chain was written anew since then"])
+    return Check("Head kept outside", f"entry no. {entry.pk} of {entry.at:%Y-%m-%d} has it")
+
+
+def check_triggers():
+    """Whether the database still refuses changes to every table that is never changed."""
+    tables = [model._meta.db_table for model in append_only_models()]
+    faults = [f"table {table}: nothing in the database refuses {verb} any more" for table, verb in unprotected(connection, tables)]
+    return Check("Tables that are never changed", amount_words(len(tables), "tables"), faults)
+
+
+def check_records():
+    """Each record that is never changed against the hash the audit trail bound when it was written.
+
+    Not seen: what is linked to it many to many; records older than the first that the trail binds of their type, which are
+    counted; records of types that may be changed. Census records of trees have a check of their own.
+    """
+    bound = {}
+    for (changes,) in AuditEntry.objects.filter(changes__has_key=KEPT).values_list("changes").iterator(chunk_size=_CHUNK):
+        bound |= {name: sha256 for name, sha256 in changes[KEPT][1].items() if isinstance(sha256, str)}
+    faults, count, older, types = [], 0, 0, set()
+    for model in append_only_models():
+        if model is AuditEntry or model in SUMMED:
+            continue
+        types.add(model._meta.model_name)
+        first = False
+        for pk, sha256 in record_hashes(model._base_manager.all()):
+            name = kept_name(model, pk)
+            kept = bound.pop(name, None)
+            first, count = first or kept is not None, count + 1
+            if kept is None and not first:
+                older += 1
+            elif kept is None:
+                faults.append(f"{name}: no entry of the audit trail binds it; it was put in behind the book's back")
+            elif kept != sha256:
+                faults.append(f"{name}: what it says was changed after it was written")
+    faults += [f"{name}: it was taken away" for name in bound if name.split(" ")[0] in types]
+    seen = f"{amount_words(count, 'records')} of {amount_words(len(types), 'types')}"
+    return Check("Records that are never changed", f"{seen}, {older:,} of them from before the trail bound them" if older else seen, faults)
+
+
+def check_files():
+    """Every kept file against the hash and size it is kept by."""
+    faults, walked = [], _Walk(StoredFile.objects.order_by("pk"))
+    for stored in walked:
+        fault = file_fault(stored)
+        if fault:
+            faults.append(f"{stored.filename} (SHA-256 {stored.sha256}): {fault}")
+    return Check("Kept files", amount_words(walked.count, "files"), faults)
+
+
+def check_answers():
+    """Every stored answer of the gate put to it again."""
+    faults, walked = [], _Walk(Determination.objects.order_by("pk"))
+    for record in walked:
+        fault = repeat_fault(record)
+        if fault:
+            faults.append(f"answer no. {record.pk} about {record.subject or record.activity}, {record.asked_for}: {fault}")
+    return Check("Answers of the gate", amount_words(walked.count, "answers"), faults)
+
+
+def check_draws():
+    """What was drawn from the cap of each paper against the sum of its draws."""
+    drawn = dict(AuthorizationDraw.objects.order_by().values_list("authorization").annotate(n=Sum("quantity")))
+    faults, walked = [], _Walk(Authorization.objects.order_by("pk"))
+    for paper in walked:
+        if paper.drawn != drawn.get(paper.pk, 0):
+            faults.append(f"paper {paper.code}: {paper.drawn:,} are kept as drawn, its draws add up to {drawn.get(paper.pk, 0):,}")
+    return Check("Draws on papers", f"{amount_words(walked.count, 'papers')}, {len(drawn):,} of them drawn on", faults)
+
+
+def check_papers():
+    """Every paper against its last version and its last state."""
+    versions, states = _last(AuthorizationVersion, ("number",), SAID), _last(AuthorizationStateRecord, ("on", "pk"), ("state",))
+    faults, walked = [], _Walk(Authorization.objects.order_by("pk"))
+    for paper in walked:
+        for kind, said, names in (("version", versions, SAID), ("state", states, ("state",))):
+            kept = said.get(paper.pk)
+            if kept is None:
+                faults.append(f"paper {paper.code}: it has no {kind} in its history")
+                continue
+            faults += [
+                f"paper {paper.code}, {name.replace('_', ' ')}: the paper has {getattr(paper, name)!s}, its last {kind} {value!s}"
+                for name, value in zip(names, kept, strict=True)
+                if getattr(paper, name) != value
+            ]
+    return Check("Versions and states of papers", amount_words(walked.count, "papers"), faults)
+
+
+def _last(model, order, names):
+    """{paper key: values of its last record}."""
+    rows = model.objects.order_by(*order).values_list("authorization", *names)
+    return {paper: tuple(values) for paper, *values in rows.iterator(chunk_size=_CHUNK)}
+
+
+def check_identity():
+    """The marks of open questions of identity against the rule."""
+    checked, differences = spread_differences()
+    faults = [f"{what}: kept {kept}; by the rule {fresh}" for what, kept, fresh in differences]
+    return Check("Marks of open questions of identity", amount_words(checked, "questions"), faults)
+
+
+CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_identity]
+SUMMED = set()  # types written by the thousand, of which the trail binds the sum of their hashes
+
+
+def summed_by(model, check):
+    """Called once by an app that writes a type of record by the thousand: it is proved by a check of that app."""
+    SUMMED.add(model)
+    CHECKS.append(check)

@@ -1,0 +1,125 @@
+"""What falls on which day: duties, ends and reviews of papers, reviews of rules, use-by days of lots."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.db.models import Count, Max, Q
+from django.urls import reverse
+
+from registry.access import roles
+from registry.choices import AuthorizationState
+from registry.compliance.duties.duties import LATE, STATUSES
+from registry.models import AuditEntry, Authorization, Duty, Lot, Requirement
+from registry.selectors.duties.dates import dates_unclosed, with_done
+from registry.selectors.permits.as_of import end_ahead, with_state_on
+
+__all__ = ["CalendarEntry", "Change", "last_changes", "registry_entries"]
+
+DUTY, PAPER, REVIEW, LOT, CENSUS = "duty", "paper", "review", "lot", "census"
+_STAFF = (roles.LEAD, roles.COORDINATOR)
+
+
+@dataclass(frozen=True, slots=True)
+class CalendarEntry:
+    """One thing on one day or several.
+
+    `key` is the same whenever it is read. `records` are (type, pk) of what its title and days were taken from; `state` may
+    change with the day it is read on, the rest only with these. `mine`: it belongs in this person's own calendar.
+    """
+
+    key: str
+    kind: str
+    title: str
+    first: datetime.date
+    last: datetime.date
+    records: tuple[tuple[str, int], ...]
+    url: str = ""
+    state: str = ""
+    is_late: bool = False
+    is_done: bool = False
+    is_cancelled: bool = False
+    mine: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How often a record was changed, and when last."""
+
+    count: int
+    at: datetime.datetime
+
+
+def registry_entries(user, first, last, on):
+    """Entries from `first` to `last` that this person may see, as they stand on a day: [CalendarEntry]. Five queries at most."""
+    gathered = (("duty.view", _duties), ("authorization.view", _papers), ("rule.view", _rules), ("lot.view", _lots))
+    return [entry for action, gather in gathered if user.may(action) for entry in gather(user, first, last, on)]
+
+
+def _duties(user, first, last, on):
+    for duty in with_done(Duty.objects.for_user(user).filter(first_due_on__lte=last)):
+        mine = user.pk in (duty.responsible_id, duty.second_id)
+        for status in dates_unclosed(duty, on, last):
+            if status.due < first:
+                continue
+            ended = duty.closed_on is not None and status.done_on is None
+            state = "not asked any more" if ended else STATUSES[status.status]
+            yield CalendarEntry(
+                f"duty-{duty.pk}-{status.due:%Y%m%d}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
+                (("duty", duty.pk),), reverse("duty_detail", args=[duty.pk]), state, is_late=status.status == LATE and not ended,
+                is_done=status.done_on is not None, is_cancelled=ended, mine=mine,
+            )  # fmt: skip
+
+
+def _papers(user, first, last, on):
+    near = Q(ends_on__range=(first, last)) | Q(ends_then__range=(first, last)) | Q(review_by__range=(first, last))
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(near)
+    for paper in papers.exclude(state_then=AuthorizationState.DRAFT):
+        mine = user.role in _STAFF or user.pk in (paper.holder_account_id, paper.second_account_id)
+        closed = paper.state_then == AuthorizationState.CLOSED
+        url = reverse("authorization_detail", args=[paper.pk])
+        for key, what, day in (("end", "ends", end_ahead(paper)), ("review", "to be asked again", paper.review_by)):
+            if day and first <= day <= last:
+                state = "closed" if closed else "ended; its duties go on" if key == "end" and day < on else ""
+                yield CalendarEntry(
+                    f"paper-{paper.pk}-{key}", PAPER if key == "end" else REVIEW, f"{paper.title} ({paper.code}) {what}", day, day,
+                    (("authorization", paper.pk),), url, state, is_late=key == "review" and day < on and not closed,
+                    is_cancelled=closed, mine=mine,
+                )  # fmt: skip
+
+
+def _rules(user, first, last, on):
+    for rule in Requirement.objects.for_user(user).filter(review_by__range=(first, last)):
+        ended = rule.until_on is not None and rule.until_on < rule.review_by
+        yield CalendarEntry(
+            f"rule-{rule.pk}-review", REVIEW, f"Rule to be asked again: {rule.title} ({rule.code})", rule.review_by, rule.review_by,
+            (("requirement", rule.pk),), reverse("requirement_detail", args=[rule.pk]), is_late=rule.review_by < on and not ended,
+            is_cancelled=ended, mine=user.role in _STAFF,
+        )  # fmt: skip
+
+
+def _lots(user, first, last, on):
+    for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__range=(first, last)):
+        yield CalendarEntry(
+            f"lot-{lot.pk}-use-by", LOT, f"Use-by day of lot {lot.code}", lot.use_by, lot.use_by, (("lot", lot.pk),),
+            reverse("lot_detail", args=[lot.pk]), f"{lot.balance:,} {lot.unit} in hand", is_late=lot.use_by < on,
+            mine=user.role == roles.MANAGER,
+        )  # fmt: skip
+
+
+def last_changes(entries):
+    """{key of an entry: Change} by the audit entries of the records behind it; one query for each type of record."""
+    wanted = {}
+    for entry in entries:
+        for record_type, pk in entry.records:
+            wanted.setdefault(record_type, set()).add(pk)
+    found = {}
+    for record_type, ids in wanted.items():
+        rows = AuditEntry.objects.filter(record_type=record_type, record_id__in=ids).order_by().values("record_id")
+        for row in rows.annotate(count=Count("pk"), at=Max("at")):
+            found[record_type, row["record_id"]] = Change(row["count"], row["at"])
+    changes = {}
+    for entry in entries:
+        known = [found[record] for record in entry.records if record in found]
+        if known:
+            changes[entry.key] = Change(sum(change.count for change in known), max(change.at for change in known))
+    return changes

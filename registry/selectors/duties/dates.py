@@ -1,0 +1,156 @@
+"""When the duties of the book fall due, how they stand on a day, and who is told of the late ones.
+
+The rules themselves are `compliance.duties` and `compliance.recurrence`; here they are given the records.
+"""
+
+import datetime
+from dataclasses import dataclass, replace
+
+from django.db.models import Prefetch
+
+from registry.access import roles
+from registry.access.active import is_present
+from registry.choices import Recurrence as Kind
+from registry.compliance.duties.duties import DUE, LATE, UPCOMING, Done, DutyStatus, Step, done_without_due, statuses
+from registry.compliance.duties.recurrence import add_months, occurrences
+from registry.compliance.gate.words import day_words
+from registry.models import Duty, DutyDone
+from registry.selectors.duties.facts import duty_fact
+
+__all__ = [
+    "COORDINATORS", "ESCALATION", "LEAD", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
+    "duty_rule", "escalation_words", "first_occurrence", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
+]  # fmt: skip
+
+RESPONSIBLE, SECOND, COORDINATORS, LEAD = "responsible person", "second person", "coordinators", "programme lead"
+ESCALATION = (Step(1, RESPONSIBLE), Step(7, SECOND), Step(14, COORDINATORS), Step(30, LEAD))  # common practice, no source
+_STEPS_AHEAD = 3  # how many occurrences are looked at to find the next one that is not done
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDate:
+    """A due date of a duty that is not done."""
+
+    duty: Duty
+    status: DutyStatus
+
+    @property
+    def due(self):
+        return self.status.due
+
+    @property
+    def is_late(self):
+        return self.status.status == LATE
+
+
+def with_done(queryset):
+    """Duties with their paper, their people and what stands as done (`done_now`): two queries for any number."""
+    done = DutyDone.objects.filter(superseded_by__isnull=True).select_related("file", "entered_by")
+    people = ("authorization", "responsible", "second")
+    return queryset.select_related(*people).prefetch_related(Prefetch("done", done, to_attr="done_now"))
+
+
+def duty_recurrence(duty):
+    """The recurrence of a duty as the rules take it. Raises `ValueError` when its parts do not fit together."""
+    return duty_fact(duty).recurrence
+
+
+def duty_rule(duty, on):
+    """A duty of `with_done` as the rules take it, with the people it climbs to on a day."""
+    return duty_fact(duty, [Done(done.due_on, done.done_on, done.evidence) for done in duty.done_now], _escalation(duty, on))
+
+
+def _escalation(duty, on):
+    """Nobody is left out for want of a name: the coordinators stand in for whoever is missing or has left."""
+    there = {RESPONSIBLE: is_present(duty.responsible, on), SECOND: is_present(duty.second, on)}
+    first = {}
+    for step in ESCALATION:
+        who = step.who if there.get(step.who, True) else COORDINATORS
+        first.setdefault(who, Step(step.days_late, who))
+    return tuple(first.values())
+
+
+def duty_dates(duty, on, until):
+    """Every due date of a duty to `until`, as it stands at the close of a day: [DutyStatus], the earliest first."""
+    return statuses(duty_rule(duty, on), on, until)
+
+
+def dates_unclosed(duty, on, until):
+    """As `duty_dates`, as if nobody had closed it: for a calendar that says of these days that they are not asked any more."""
+    return statuses(replace(duty_rule(duty, on), closed_on=None), on, until)
+
+
+def open_dates(duties, on, within_days=0):
+    """What is late or due on a day, or falls due within so many days: [OpenDate], the earliest first. Closed duties ask for nothing."""
+    found = []
+    for duty in duties:
+        if duty.closed_on and duty.closed_on <= on:
+            continue
+        within = _day_after(on, within_days)
+        until = max(within, _day_after(on, duty.lead_days))
+        for status in duty_dates(duty, on, until):
+            if status.status in (LATE, DUE) or (status.status == UPCOMING and status.due <= within):
+                found.append(OpenDate(duty, status))
+    return sorted(found, key=lambda date: (date.due, date.duty.code))
+
+
+def next_date(duty, on):
+    """The earliest due date that is not done, late or to come; None when nothing is asked any more."""
+    if duty.closed_on and duty.closed_on <= on:
+        return None
+    asked = [status for status in duty_dates(duty, on, _horizon(duty, on)) if status.status in (LATE, DUE, UPCOMING)]
+    return asked[0] if asked else None
+
+
+def _horizon(duty, on):
+    start = max(on, duty.first_due_on)
+    years = {Kind.ONCE: 0, Kind.MONTHS: duty.every / 12, Kind.YEARS: duty.every}.get(duty.recurrence, 1)
+    try:
+        return add_months(start, _STEPS_AHEAD * round(12 * years) + 12)
+    except ValueError:
+        return datetime.date.max
+
+
+def _day_after(on, days):
+    return datetime.date.fromordinal(min(on.toordinal() + days, datetime.date.max.toordinal()))
+
+
+def is_own(date, user):
+    """Whether an open date waits for this person: their duty, or one that has climbed to their role."""
+    climbed = (COORDINATORS in date.status.told and user.role == roles.COORDINATOR) or (
+        LEAD in date.status.told and user.role == roles.LEAD
+    )
+    return user.pk in (date.duty.responsible_id, date.duty.second_id) or climbed
+
+
+def done_astray(duty, on):
+    """What stands as done and matches no due date, as after a change of the recurrence: [DutyDone]."""
+    astray = {done.due for done in done_without_due(duty_rule(duty, on))}
+    return [done for done in duty.done_now if done.due_on in astray]
+
+
+def recurrence_words(duty):
+    """'every year, 14 days before 15 Jun', as one says it."""
+    season = f"{datetime.date(2000, duty.season_month, 1):%b}" if duty.season_month else ""
+    day = f"{duty.season_day} {season}"
+    every = "" if duty.every == 1 else f"{duty.every} "
+    words = {
+        Kind.ONCE: f"once, on {day_words(duty.first_due_on)}",
+        Kind.MONTHS: f"every {every}month{'s' if every else ''} from {day_words(duty.first_due_on)}",
+        Kind.YEARS: f"every {every}year{'s' if every else ''} from {day_words(duty.first_due_on)}",
+        Kind.YEARLY_ON: f"every year on {day}",
+        Kind.BEFORE_SEASON: f"every year, {duty.days_before} day{'s' if duty.days_before != 1 else ''} before {day}",
+    }[duty.recurrence]
+    return f"{words}, until {day_words(duty.until_on)}" if duty.until_on else words
+
+
+def escalation_words(duty, on):
+    """'from 1 day late responsible person, from 7 days second person …'."""
+    steps = sorted(_escalation(duty, on), key=lambda step: step.days_late)
+    return ", ".join(f"from {step.days_late} day{'s' if step.days_late != 1 else ''} late the {step.who}" for step in steps)
+
+
+def first_occurrence(duty):
+    """The first day on which a duty falls due; None when none does before it ends."""
+    found = occurrences(duty_recurrence(duty), duty.first_due_on, _horizon(duty, duty.first_due_on))
+    return found[0] if found else None

@@ -1,0 +1,101 @@
+"""What the papers ask of a person: lines for Today and for the weekly mail. Nothing here reads a clock."""
+
+import datetime
+
+from django.db.models import Q
+from django.urls import reverse
+
+from registry.access import roles
+from registry.choices import AuthorizationState, ProgrammeKey
+from registry.compliance.duties.duties import notice_reached
+from registry.models import Authorization, Duty, Requirement, Shipment
+from registry.selectors.duties.dates import is_own, open_dates, with_done
+from registry.selectors.duties.duty_line import Duty as Line
+from registry.selectors.duties.incidents import limit_words, running_clocks, span_words
+from registry.selectors.people.programme import setting
+from registry.selectors.permits.as_of import end_ahead, with_state_on
+from registry.selectors.permits.authorizations import END_NOTICE_DAYS
+
+__all__ = ["END_NOTICES", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
+
+END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
+REVIEW_NOTICE_DAYS = 30  # common practice, no source
+_STAFF = (roles.LEAD, roles.COORDINATOR)
+
+
+def duty_lines(user, on, within_days=0, *, own_only=False):
+    """What is late or due of the duties a person sees, their own first; escalated ones say who was told. Two queries."""
+    dates = open_dates(with_done(Duty.objects.for_user(user).filter(closed_on__isnull=True)), on, within_days)
+    lines = [_duty_line(date, user, on) for date in dates]
+    return sorted((line for line in lines if line.mine or not own_only), key=lambda line: not line.mine)
+
+
+def _duty_line(date, user, on):
+    duty, status = date.duty, date.status
+    days = (status.due - on).days
+    paper = f" ({duty.authorization.code})" if duty.authorization else ""
+    when = f"late by {_days(status.days_late)}" if date.is_late else "due today" if days == 0 else f"due in {_days(days)}"
+    told = f", climbed to the {status.told[-1]}" if status.level > 1 else ""
+    who = "" if duty.responsible_id == user.pk and not told else f"{duty.responsible or 'nobody is named'}{told}"
+    url = reverse("duty_detail", args=[duty.pk])
+    return Line("late" if date.is_late else "soon", f"{duty.title}{paper}: {when}", status.due, url, who, is_own(date, user))
+
+
+def _days(count):
+    return f"{count} day{'' if count == 1 else 's'}"
+
+
+def incident_lines(user, now):
+    """The clocks of incidents nobody has answered. Four queries."""
+    for state in running_clocks(user, now):
+        late = f"not told, {span_words(state.late_by)} late" if state.late_by is not None else f"tell {state.clock.tell}"
+        text = f"Incident {state.incident.code}: {state.clock.title}, by {limit_words(state.limit)}: {late}"
+        url = reverse("incident_detail", args=[state.incident.pk])
+        yield Line("late" if late.startswith("not told") else "soon", text, state.limit.on, url, mine=user.role in _STAFF)
+
+
+def paper_lines(user, on, *, own_only=False):
+    """Papers in force that end soon or have ended. One query."""
+    soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(Q(ends_on__lte=soon) | Q(ends_then__lte=soon))
+    papers = papers.filter(state_then=AuthorizationState.IN_FORCE)
+    if own_only and user.role not in _STAFF:
+        papers = papers.filter(Q(holder_account=user) | Q(second_account=user))
+    ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
+    for end, paper in sorted(ends, key=lambda pair: pair[0]):
+        step = notice_reached(end, END_NOTICES, on)
+        what = "ended; its duties go on" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
+        text = f"{paper.code} {paper.title} {what}. Check with the local authority"
+        url = reverse("authorization_detail", args=[paper.pk])
+        mine = user.pk in (paper.holder_account_id, paper.second_account_id)
+        yield Line("late" if step is None else "soon", text, end, url, mine=mine)
+
+
+def review_lines(user, on):
+    """Rules and papers to be asked again. Two queries."""
+    soon = on + datetime.timedelta(days=REVIEW_NOTICE_DAYS)
+    rules = Requirement.objects.for_user(user).filter(review_by__lte=soon).exclude(until_on__lt=on)
+    for rule in rules.order_by("review_by"):
+        yield _review_line(f"Rule {rule.code} {rule.title}", rule.review_by, reverse("requirement_detail", args=[rule.pk]), on)
+    papers = with_state_on(Authorization.objects.for_user(user), on).filter(review_by__lte=soon)
+    papers = papers.exclude(state_then=AuthorizationState.CLOSED)
+    for paper in papers.order_by("review_by"):
+        yield _review_line(f"{paper.code} {paper.title}", paper.review_by, reverse("authorization_detail", args=[paper.pk]), on)
+
+
+def _review_line(what, day, url, on):
+    late = day < on
+    return Line(
+        "late" if late else "soon", f"{what}: {'was to be' if late else 'to be'} asked again. Check with the local authority", day, url
+    )
+
+
+def receipt_lines(user, on):
+    """Dispatched shipments without a receipt. Two queries."""
+    expected_days = setting(ProgrammeKey.RECEIPT_DAYS)
+    shipments = Shipment.objects.for_user(user).select_related("receiver").unreceived()
+    for shipment in shipments.order_by("dispatched_on"):
+        days = (on - shipment.dispatched_on).days
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
+        severity = "late" if days > expected_days else "soon"
+        yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))

@@ -1,0 +1,99 @@
+"""Reads about the gate: its answer for a shipment today, stored answers, and whether they can be repeated."""
+
+from registry.compliance.gate.answers import BLOCKING, MET, MISSING, STOP, VERDICTS, decided
+from registry.compliance.gate.codec import from_json
+from registry.compliance.gate.decide import decide
+from registry.compliance.gate.explain import tell
+from registry.models import Authorization, Determination
+from registry.selectors.gate.facts import gate_facts, shipment_question
+
+__all__ = ["VERDICT_WORDS", "gate_view", "repeat_fault", "shipment_answer", "stop_words", "stored_answer"]
+
+VERDICT_WORDS = {code: words[0].upper() + words[1:] for code, words in VERDICTS.items()}
+
+
+def shipment_answer(shipment, on):
+    """What the gate says of a shipment on a day, asked afresh and not stored."""
+    question = shipment_question(shipment, on)
+    return decide(question, gate_facts(question))
+
+
+def stored_answer(record):
+    """The answer a determination holds."""
+    return from_json(record.answer)
+
+
+def stop_words(answer):
+    """What stops, each with its next step, as lines of plain words."""
+    return [
+        f"{finding.title}: {finding.next_step}" for finding in answer.findings if finding.status == MISSING and finding.severity == BLOCKING
+    ]
+
+
+def repeat_fault(record):
+    """Why a stored answer cannot be repeated from what is stored with it: "" when the gate says the same again.
+
+    An answer of this edition of the gate must repeat word for word. Of one of another edition, which spoke in other words, what
+    was decided must repeat: see `compliance.answers.decided`.
+    """
+    try:
+        question, facts = from_json(record.question), from_json(record.facts)
+        again = decide(question, facts)
+        kept = from_json(record.answer)
+    except (ValueError, TypeError, KeyError) as error:
+        return f"it cannot be read: {error}"
+    if again.verdict != kept.verdict:
+        return f"the gate now says “{again.verdict}” where “{kept.verdict}” is stored"
+    is_same = again == kept if again.edition == kept.edition else decided(again) == decided(kept)
+    if not is_same:
+        return f"it says “{kept.verdict}” as stored, and finds something else on the way there"
+    return "" if record.verdict == kept.verdict else f"its verdict is kept as “{record.verdict}” beside an answer of “{kept.verdict}”"
+
+
+def gate_view(answer, urls=None, *, overridden_by="", reason=""):
+    """An answer as the panel of a page shows it. `urls` gives the address of a paper by its code."""
+    urls = urls or {}
+    stopped = answer.verdict == STOP
+    return {
+        "verdict": "overridden" if overridden_by else "stopped" if stopped else answer.verdict,
+        "heading": f"Overridden by {overridden_by}" if overridden_by else VERDICT_WORDS[answer.verdict],
+        "on": answer.on,
+        "note": reason,
+        "lines": [_line(finding, urls) for finding in answer.findings],
+        "draws": [f"{draw.quantity:,} {draw.unit} of lot {draw.lot} under {draw.paper}" for draw in answer.draws],
+        "always": answer.always,
+    }
+
+
+def _line(finding, urls):
+    stops = finding.status == MISSING and finding.severity == BLOCKING
+    fine = finding.status == MET and not finding.unverified
+    told = tell(finding)
+    return {
+        "severity": "stop" if stops else "fine" if fine else "check",
+        "finding": finding.title,
+        "rule": f"{finding.code}, edition {finding.edition}" if finding.edition else "",
+        "lots": ", ".join(finding.lots),
+        "status": told.status,
+        "notes": told.notes,
+        "wanted": told.wanted,
+        "met": told.met,
+        "papers": [(code, urls.get(code), lots) for code, lots in told.met_by],
+        "not_covered": told.not_covered,
+        "near": [(code, urls.get(code), title, why) for code, title, why in told.near],
+        "near_left_off": told.near_left_off,
+        "next_step": told.next_step,
+    }
+
+
+def paper_keys(answers):
+    """{paper code: primary key} of every paper these answers name."""
+    codes = {code for answer in answers for finding in answer.findings for code in finding.met_by}
+    codes |= {near.paper for answer in answers for finding in answer.findings for near in finding.near}
+    return dict(Authorization.objects.filter(code__in=codes).values_list("code", "pk"))
+
+
+def determinations_of(subject, activity=None):
+    """Stored answers about a shipment or planting, the latest first."""
+    found = Determination.objects.filter(subject=subject).select_related("entered_by", "override_by")
+    return found.filter(activity=activity) if activity else found

@@ -1,0 +1,262 @@
+"""The facts an answer of the gate rests on, read from the book into the plain values of `compliance.facts`."""
+
+import json
+from collections import Counter, defaultdict
+from dataclasses import replace
+from datetime import date
+from functools import lru_cache
+
+from django.db.models import IntegerField, TextField
+from django.db.models.functions import Cast, JSONArray
+
+from registry.access.active import contact_on, is_present
+from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
+from registry.compliance.duties import duties as pure_duties
+from registry.compliance.gate.classes import with_form
+from registry.compliance.gate.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
+from registry.compliance.gate.rules import applied_rules
+from registry.compliance.gate.words import DISPATCH, LANDOWNER_TYPES, NONE_NEEDED
+from registry.models import (
+    AgreementSignature,
+    Authorization,
+    AuthorizationStateRecord,
+    AuthorizationVersion,
+    IdentityQuestion,
+    MaterialClass,
+    PaperDocument,
+    Person,
+)
+from registry.models import Requirement as RequirementRecord
+from registry.selectors.duties.facts import paper_duties
+from registry.selectors.gate.material_classes import class_rules, lot_material
+from registry.selectors.movements.site_land import site_land
+from registry.selectors.people.programme import setting
+from registry.selectors.shared.raw_rows import plain_rows
+
+__all__ = [
+    "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_kept", "partner_place", "pathogen_lines", "rules_kept",
+    "shipment_question",
+]  # fmt: skip
+
+_LISTS = (
+    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
+)  # fmt: skip
+_DAYS = ("from_on", "starts_on", "ends_on")
+_PLAIN = ("number", "cap_quantity", "cap_unit")
+_RULE_PLAIN = ("code", "edition", "title", "blocking", "source", "verified_with", "verified_by", "is_example", "text")
+_RULE_DAYS = ("from_on", "until_on", "verified_on", "review_by")
+_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits", "any_of")
+
+
+def partner_place(partner, site_code=""):
+    """A partner's place as far as the book knows it."""
+    return Place(partner.region, partner.county, site_code, partner.code)
+
+
+def agreement_wanted(partner):
+    """Whether an agreement is wanted for work on a partner's land: on any but the programme's own, and where nobody is named."""
+    return partner is None or partner.kind != PartnerKind.OWN
+
+
+def shipment_question(shipment, on):
+    """What the gate is asked before a shipment goes. An agreement is wanted with a landowner, or with whose site it is meant for."""
+    lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
+    receiver, land = shipment.receiver, site_land(shipment.site_code)
+    owner = land.partner if land else None
+    on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
+    destination = partner_place(receiver, land.place.site if land else shipment.site_code)
+    return Question(
+        activity=DISPATCH,
+        on=on,
+        lines=material_lines((line.lot, line.form, line.quantity) for line in lines),
+        origin=Place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
+        destination=replace(destination, partner=owner.code) if owner and on_other_land else destination,
+        transit=tuple(Place(code) for code in shipment.transit_regions),
+        receiver=shipment.receiving_person,
+        landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER or on_other_land,
+    )
+
+
+def material_lines(rows):
+    """Lines of a question for (lot, form, quantity) triples, with the classes that follow from their descent."""
+    rows = list(rows)
+    rules = class_rules()
+    lots = {lot.pk: lot for lot, _form, _quantity in rows}
+    material = lot_material(lots.values(), rules)
+    doubted = _in_question(lots)
+    return tuple(_line(lot, form, quantity, material[lot.pk], rules, doubted) for lot, form, quantity in rows)
+
+
+def pathogen_lines():
+    """What rules ask of a live pathogen, which is no lot of the book: one line with the classes it falls into, or none."""
+    codes = MaterialClass.objects.filter(rule=ClassRule.PATHOGEN).values_list("code", flat=True)
+    return (Line("live pathogen", classes=tuple(codes)),) if codes else ()
+
+
+def _line(lot, form, quantity, material, rules, doubted):
+    known = with_form(rules, material.classes, form)
+    return Line(
+        lot=lot.code,
+        taxa=(material.taxon,),
+        classes=known.certain,
+        may_classes=known.may,
+        form=form,
+        quantity=quantity,
+        unit="seeds" if lot.kind == LotKind.SEED else "plants",
+        use_by=lot.use_by,
+        in_question=doubted.get(lot.pk, ""),
+    )
+
+
+def _in_question(lots):
+    rows = IdentityQuestion.lots.through.objects.filter(lot__in=lots, identityquestion__settled_on__isnull=True)
+    reasons = defaultdict(list)
+    for lot, raised, reason in rows.values_list("lot", "identityquestion__raised_on", "identityquestion__reason"):
+        reasons[lot].append(f"in question since {raised:%-d %b %Y}: {reason}")
+    return {lot: "; ".join(sorted(words)) for lot, words in reasons.items()}
+
+
+def counted_once(question, facts, already):
+    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is asked for now.
+
+    `already` is {(paper code, lot code): quantity}: what is planted was drawn when it was shipped, and counts once.
+    """
+    asked, drawn = Counter(), Counter()
+    for line in question.lines:
+        asked[line.lot] += line.quantity or 0
+    already = {(paper, lot): min(quantity, asked[lot]) for (paper, lot), quantity in already.items()}
+    for (paper, _lot), quantity in already.items():
+        drawn[paper] += quantity
+    papers = tuple(replace(paper, drawn=paper.drawn - drawn[paper.code]) if paper.code in drawn else paper for paper in facts.papers)
+    return replace(facts, papers=papers), already
+
+
+def gate_facts(question):
+    """The rules that apply and the papers that could meet one of them. Ten queries at most, whatever the number of either.
+
+    Papers of types that no applying rule asks for are not read: they cannot change the answer.
+    """
+    rules = tuple(applied.requirement for applied in applied_rules(rules_kept(), question))
+    types = {code for rule in rules for wanted in rule.any_of for code in wanted}
+    types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
+    return Facts(rules, _papers(types, question.on))
+
+
+def papers_kept(types, on):
+    """The papers of some types, as the gate reads them for a day."""
+    return _papers(types, on)
+
+
+def rules_kept():
+    """Every rule of the book, of every day and edition."""
+    said = _as_one_text(_RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
+
+
+@lru_cache(maxsize=4096)
+def _rule(text):
+    values = _read(text, _RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    values |= {name: bool(values[name]) for name in ("blocking", "is_example")}  # SQLite hands over 0 and 1
+    return Requirement(**values | {"any_of": tuple(map(tuple, values["any_of"]))})
+
+
+def _as_one_text(plain, days, lists):
+    """Columns as one text of JSON. The same text says the same, and two thousand papers say much the same."""
+    return Cast(JSONArray(*plain, *map(_text, (*days, *lists))), TextField())
+
+
+def _read(text, plain, days, lists):
+    """{name: value} of a text made by `_as_one_text` of the same names."""
+    values = dict(zip((*plain, *days, *lists), json.loads(text), strict=True))
+    return values | {name: _day(values[name]) for name in days} | {name: tuple(json.loads(values[name])) for name in lists}
+
+
+def _papers(types, on):
+    # days are read as text, and what lies beside a paper as sets: a converter or a sub-query for each row is what costs here
+    rows = (
+        Authorization.objects.filter(type__in=types)
+        .order_by()  # the answer does not depend on any order
+        .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
+        .values_list(
+            "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
+            "goes_on", "review_text", "partner__code",
+        )
+    )  # fmt: skip
+    rows = plain_rows(rows)
+    people = _people({key for row in rows for key in (row[7], row[9]) if key})
+    states, versions, overdue = _states(types), _versions(types), _overdue(on)
+    # an agreement signed on the landowner's page is on file by its wording and signature
+    on_file = {
+        *(pk for (pk,) in plain_rows(PaperDocument.objects.order_by().values_list("authorization"))),
+        *(pk for (pk,) in plain_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
+    }
+    papers = []
+    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
+        said = versions.get(pk, ())
+        if partner and kind in LANDOWNER_TYPES:
+            said = [_named(version, f"partner:{partner}") for version in said]
+        papers.append(
+            Paper(
+                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person,
+                contact_on(second, people[second_account], on) if second_account else second,
+                _left_on(people[holder], on) if holder else None, bool(goes_on), pk in on_file,
+                overdue.get(pk, ()), _day(review_by),
+            )
+        )  # fmt: skip
+    return tuple(papers)
+
+
+def _people(keys):
+    """The accounts papers name, by key."""
+    fields = ("username", "first_name", "last_name", "is_active", "left_on")
+    return {person.pk: person for person in Person.objects.filter(pk__in=keys).only(*fields)}
+
+
+def _left_on(holder, on):
+    """The first day without the holder of a paper; `date.min` for one who is not there on a day and nobody noted since when."""
+    if is_present(holder, on):
+        return holder.left_on
+    return holder.left_on if holder.left_on and holder.left_on <= on else date.min
+
+
+def _day(text):
+    return date.fromisoformat(text) if text else None
+
+
+def _states(types):
+    found, known = defaultdict(list), {}
+    rows = AuthorizationStateRecord.objects.filter(authorization__type__in=types).order_by("on", "pk")
+    for paper, *key in plain_rows(rows.annotate(day=_text("on")).values_list("authorization", "day", "state")):
+        key = tuple(key)
+        if key not in known:
+            known[key] = StateChange(date.fromisoformat(key[0]), key[1])
+        found[paper].append(known[key])
+    return found
+
+
+def _versions(types):
+    """{paper key: its versions}."""
+    found = defaultdict(list)
+    rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
+    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, _LISTS)).values_list("authorization", "said")):
+        found[paper].append(_version(said))
+    return found
+
+
+def _text(name):
+    return Cast(name, TextField())
+
+
+@lru_cache(maxsize=16_384)
+def _version(text):
+    return Version(**_read(text, _PLAIN, _DAYS, _LISTS))
+
+
+def _named(version, code):
+    """An agreement made with a partner holds for that partner where nobody typed the places it is for."""
+    return version if version.destinations else replace(version, destinations=(code,))
+
+
+def _overdue(on):
+    """{paper key: titles of what is overdue under it on the day}."""
+    return {paper: titles for paper, duties in paper_duties().items() if (titles := pure_duties.overdue_titles(duties, on))}

@@ -1,0 +1,101 @@
+"""To which classes of material lots belong: their descent read from the book, the rest is `compliance.classes`."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
+
+from registry.choices import TaxonRole
+from registry.compliance.gate import classes
+from registry.models import Lot, LotComponent, MaterialClass, PedigreeTree, PollenPool, PollenPoolMember, Taxon
+from registry.selectors.identity.descent import linked, lots_origins
+
+__all__ = ["LotMaterial", "class_rules", "lot_material"]
+
+
+@dataclass(frozen=True, slots=True)
+class LotMaterial:
+    """What rules ask of a lot: its taxon and the classes it has for certain or may have, forms left aside."""
+
+    taxon: str
+    classes: classes.Classes
+
+
+def class_rules():
+    """The classes the programme keeps, as rules. A class by donor descent without a list means every donor species."""
+    donors = tuple(Taxon.objects.filter(role=TaxonRole.DONOR).values_list("name", flat=True))
+    return [
+        classes.ClassRule(
+            row.code,
+            row.title,
+            row.rule,
+            tuple(row.taxa) or (donors if row.rule == classes.DONOR_ANCESTRY else ()),
+            tuple(row.forms),
+            row.is_inherited,
+        )
+        for row in MaterialClass.objects.all()
+    ]
+
+
+def lot_material(lots, rules):
+    """{lot key: LotMaterial} for some lots.
+
+    Queries: a fixed number and two for each generation of the pedigree above these lots.
+    """
+    up = lots_origins({lot.pk for lot in lots})
+    trees, pools = _descent(up.trees, up.pools)
+    declared = defaultdict(list)
+    for lot_pk, code in MaterialClass.declared_lots.through.objects.values_list("lot", "materialclass__code"):
+        declared[str(lot_pk)].append(code)
+    made_of = _lots(up.lots, declared)
+    _tree_classes, lot_classes = classes.material_classes(rules, trees, pools, made_of)
+    return {lot.pk: LotMaterial(lot.taxon.name, lot_classes[str(lot.pk)]) for lot in lots}
+
+
+def _key(pk):
+    return str(pk) if pk else ""
+
+
+def _lots(keys, declared):
+    components = defaultdict(list)
+    for bulk, component in LotComponent.objects.order_by().values_list("bulk", "component"):
+        components[bulk].append(str(component))
+    rows = linked(Lot.objects, "pk", keys, "pk", "mother", "father", "pollen_pool", "parent", "taxon__name")
+    return {
+        str(pk): classes.Lot(
+            _key(mother), _key(father), _key(pool), _key(parent), tuple(components[pk]),
+            classes.Own((taxon,), declared=tuple(declared.get(str(pk), ()))),
+        )
+        for pk, mother, father, pool, parent, taxon in rows
+    }  # fmt: skip
+
+
+def _descent(trees, pools):
+    """The trees and pools above these, as far as the book goes: a generation a step, pool members among the parents."""
+    found_trees, found_pools = {}, {}
+    wave, pool_wave = set(trees), set(pools)
+    while wave or pool_wave:
+        parents, fathers = set(), set(pool_wave)
+        rows = linked(PedigreeTree.objects, "pk", wave, "pk", "mother", "father", "pollen_pool", "taxon__name", "regulated_engineered")
+        for pk, mother, father, pool, taxon, engineered in rows:
+            own = classes.Own((taxon,), is_engineered=engineered)
+            found_trees[str(pk)] = classes.Tree(_key(mother), _key(father), _key(pool), own)
+            parents |= {mother, father}
+            fathers.add(pool)
+        fathers = {pk for pk in fathers - {None} if str(pk) not in found_pools}
+        members = _pools(fathers, found_pools)
+        wave = {pk for pk in (parents | members) - {None} if str(pk) not in found_trees}
+        pool_wave = set()
+    return found_trees, found_pools
+
+
+def _pools(keys, found):
+    """Read these pools into `found`; returns the keys of their members."""
+    if not keys:
+        return set()
+    members = defaultdict(list)
+    for pool, tree in linked(PollenPoolMember.objects, "pool", keys, "pool", "tree"):
+        members[pool].append(tree)
+    for pk, outside, carries in linked(PollenPool.objects, "pk", keys, "pk", "outside_share", "outside_classes"):
+        share = None if outside is None else Fraction(outside)
+        found[str(pk)] = classes.Pool(tuple(map(str, members[pk])), share, tuple(carries))
+    return {tree for trees in members.values() for tree in trees}

@@ -1,0 +1,59 @@
+"""Reads of the handbook of the species."""
+
+from dataclasses import fields
+
+from registry.calc.lots.handbook import HandbookRow, check_row
+from registry.calc.lots.stratification import USE_BY_DAY, USE_BY_MONTH, Period
+from registry.choices import StorageClass
+from registry.models import SpeciesHandbook
+
+__all__ = [
+    "NOT_VERIFIED",
+    "dies_dry_or_frozen",
+    "handbook_periods",
+    "handbook_problems",
+    "handbook_row",
+    "is_assumed_use_by",
+    "verified_words",
+]
+
+NOT_VERIFIED = "not verified against the printed page"
+
+
+def handbook_row(binomial):
+    """The row of a species that somebody verified, else any row of it, else None."""
+    rows = list(SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip()))
+    return next((row for row in rows if row.verified_on), rows[0] if rows else None)
+
+
+def handbook_periods(row):
+    """(warm, cold) of a row as its calendar takes them, or None when the row states neither."""
+    periods = [_period(row, "warm"), _period(row, "cold")]
+    return None if periods == [None, None] else tuple(period or Period() for period in periods)
+
+
+def handbook_problems(row):
+    """What looks wrong in the figures of a record, stored or not: (column, message) pairs."""
+    names = [field.name for field in fields(HandbookRow) if field.name != "verified"]
+    values = HandbookRow(**{name: getattr(row, name) for name in names}, verified=bool(row.verified_on))
+    return [(problem.column, problem.message) for problem in check_row(values)]
+
+
+def verified_words(row):
+    return f"verified {row.verified_on:%-d %b %Y} by {row.verified_by}" if row.verified_on else NOT_VERIFIED
+
+
+def dies_dry_or_frozen(row):
+    return bool(row) and row.storage_class == StorageClass.RECALCITRANT
+
+
+def is_assumed_use_by(use_by, row):
+    """Whether a use-by day is the usual one of seed that dies on drying, while nobody knows whether this seed does."""
+    return (row is None or row.storage_class == StorageClass.UNKNOWN) and (use_by.month, use_by.day) == (USE_BY_MONTH, USE_BY_DAY)
+
+
+def _period(row, name):
+    low, high = getattr(row, f"{name}_days_low"), getattr(row, f"{name}_days_high")
+    if low is None and high is None:
+        return None
+    return Period(high if low is None else low, low if high is None else high)

@@ -1,0 +1,69 @@
+"""Reads about one lot: where it came from, its ledger, what is due or odd."""
+
+from dataclasses import dataclass
+
+from registry import choices
+from registry.calc.lots.stock import LedgerLine, running
+from registry.calc.shared.amounts import amount_words
+from registry.models import LedgerEntry, Lot
+from registry.selectors.duties.duty_line import Duty
+
+__all__ = ["USE_BY_NOTICE_DAYS", "LedgerRow", "lot_ancestors", "lot_duties", "lot_ledger"]
+
+USE_BY_NOTICE_DAYS = 30  # common practice, no source
+_ANCESTORS_MAX = 12
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerRow:
+    """A ledger entry with the balance at the close of its day (None when later entries of that day follow)."""
+
+    entry: LedgerEntry
+    balance: int | None
+    reversal: LedgerEntry | None
+    can_reverse: bool
+
+
+def lot_ledger(lot):
+    """The ledger of a lot in time order. A paper ledger does not order one day, so the balance stands at its end."""
+    related = ("counterpart", "shipment_line__shipment", "entered_by", "reverses", "reversed_by")
+    entries = list(lot.ledger.select_related(*related).order_by("on", "id"))
+    closing = dict(running(LedgerLine(entry.on, entry.quantity) for entry in entries))
+    last_of_day = {entry.on: entry.pk for entry in entries}
+    rows = []
+    for entry in entries:
+        reversal = getattr(entry, "reversed_by", None)
+        free = reversal is None and entry.reverses_id is None and entry.kind in choices.LEDGER_BY_HAND
+        balance = closing[entry.on] if last_of_day[entry.on] == entry.pk else None
+        rows.append(LedgerRow(entry, balance, reversal, free))
+    return rows
+
+
+def lot_ancestors(lot):
+    """The lots a lot was raised from, the oldest first; a circle ends where it closes."""
+    line, seen = [], {lot.pk}
+    while lot.parent_id and lot.parent_id not in seen and len(line) < _ANCESTORS_MAX:
+        lot = Lot.objects.select_related("mother", "father", "pollen_pool").get(pk=lot.parent_id)
+        seen.add(lot.pk)
+        line.append(lot)
+    return line[::-1]
+
+
+def lot_duties(lot, today, *, has_ledger, has_components):
+    """What is due or odd about a lot on a day."""
+    duties = []
+    if lot.use_by and lot.balance:
+        days_left = (lot.use_by - today).days
+        if days_left < 0:
+            duties.append(
+                Duty("late", f"Its use-by date has passed. Still in the book: {amount_words(lot.balance, lot.unit)}.", lot.use_by)
+            )
+        elif days_left <= USE_BY_NOTICE_DAYS:
+            when = "today" if days_left == 0 else f"within {days_left} {'day' if days_left == 1 else 'days'}"
+            duties.append(Duty("soon", f"Use {amount_words(lot.balance, lot.unit)} {when}.", lot.use_by))
+    if lot.origin == choices.LotOrigin.BULK and not has_components:
+        duties.append(Duty("odd", "A bulk lot without components: nobody has entered what was mixed."))
+    elif not has_ledger:
+        first = {"harvest": "what was harvested", "sown": "what was raised", "outside": "what was received"}
+        duties.append(Duty("odd", f"Nothing in its ledger yet. Enter {first.get(lot.origin, 'the first entry')}."))
+    return duties

@@ -1,0 +1,166 @@
+"""The papers of a shipment, made from the book: packing list, draft for a phytosanitary certificate."""
+
+from registry.calc.shared.amounts import amount_words
+from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
+from registry.models import LedgerEntry, Treatment
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
+from registry.prints.drafts import IN_QUESTION, health_draft
+from registry.selectors.lots.lot_words import (
+    day_words,
+    engineered_trees,
+    handling_words,
+    lot_question_words,
+    lot_words,
+    mass_words,
+)
+from registry.selectors.movements.shipments import shipment_lines, shipment_words
+from registry.selectors.permits.as_of import papers_on
+
+__all__ = ["HYBRID_LINE", "COPIES", "health_document", "packing_document", "packing_lines", "paper_words"]
+
+COPIES = ("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")
+HYBRID_LINE = "Test material, not for sale or gift."
+_COLUMNS = (
+    TableColumn("Lot", 2.4, face="code"),
+    TableColumn("What it is", 2.8, face="latin"),
+    TableColumn("Mother", 1.6),
+    TableColumn("Form", 1.4),
+    TableColumn("Count", 1.4, "right"),
+    TableColumn("Mass", 1.1, "right"),
+    TableColumn("Harvested or raised", 1.8),
+    TableColumn("Treatment", 2.4),
+    TableColumn("Use by", 1.4),
+)
+
+
+def paper_words(paper):
+    """A paper as it is named on a packing list: type, issuer's reference, issuer; its state when it is not in force."""
+    words = f"{paper.get_type_display()} {paper.issuer_reference or paper.code} ({paper.issuer})"
+    return words if paper.state == AuthorizationState.IN_FORCE else f"{words}, {paper.get_state_display()}"
+
+
+def packing_lines(shipment):
+    """(balances of the lines, {lot's key: LotWords}, {line's key: mass in words})."""
+    balances = shipment_lines(shipment)
+    words = lot_words({balance.line.lot_id: balance.line.lot for balance in balances}.values())
+    weighed = {}
+    entries = LedgerEntry.objects.filter(
+        shipment_line__in=[balance.line.pk for balance in balances], mass_g__isnull=False, reverses__isnull=True, reversed_by__isnull=True
+    )
+    for line, mass_g in entries.order_by().values_list("shipment_line", "mass_g"):
+        weighed[line] = weighed.get(line, 0) + mass_g
+    masses = {}
+    for balance in balances:
+        line, each = balance.line, words[balance.line.lot_id].grams_each
+        estimate = mass_words(each * line.quantity) if each else ""
+        masses[line.pk] = mass_words(weighed.get(line.pk)) or (f"about {estimate}" if estimate else "")
+    return balances, words, masses
+
+
+def packing_document(shipment, *, sender, receiver_address, scan, made_on, made):
+    """The packing list of a shipment: one copy for inside the box, one for the outside.
+
+    `sender` is said as given; `receiver_address` is blank for somebody who may not read contacts.
+    """
+    balances, words, masses = packing_lines(shipment)
+    items, forms = list(words.values()), [balance.line.form for balance in balances]
+    papers = [paper_words(paper) for paper in papers_on(shipment.authorizations.order_by("code"), made_on)]
+    left = shipment.dispatched_on or shipment.planned_on
+    rows = (
+        ("To", ", ".join(part for part in (shipment.receiver.name, receiver_address) if part)),
+        ("From", sender),
+        ("Left on" if shipment.dispatched_on else "Planned for", day_words(left)),
+        ("Carrier", shipment.carrier),
+        ("In all", shipment_words(balances)),
+        ("Permits and certificates", "; ".join(papers)),
+    )
+    questions = lot_question_words(items)
+    use_by = min((item.lot.use_by for item in items if item.lot.use_by), default=None)
+    handling = handling_words(shipment.handling, items, forms, use_by)
+    parts = [
+        *([Alert(IN_QUESTION, questions)] if questions else []),
+        Banner(handling or "No handling line in the book. Ask the sender how to keep it before you put it away."),
+        Facts(rows, blank="none in the book"),
+        Table("Contents", _COLUMNS, tuple(_row(balance.line, words, masses) for balance in balances), empty="No lot yet."),
+        Notes("Cautions", tuple(_cautions(items))),
+        ByHand(("Packed and counted by, on", "Received and counted by, on")),
+    ]
+    return Document(
+        title=f"Packing list {shipment.code}", made_on=made_on, parts=tuple(parts), subtitle=f"State: {shipment.get_state_display()}",
+        code=shipment.code, scan=scan, made=made, copies=COPIES,
+    )  # fmt: skip
+
+
+def _row(line, words, masses):
+    item = words[line.lot_id]
+    return (
+        line.lot.code + (" (in question)" if item.questions else ""),
+        item.what,
+        item.lineage.mother,
+        line.get_form_display(),
+        amount_words(line.quantity, line.lot.unit),
+        masses[line.pk],
+        item.when,
+        item.treated,
+        day_words(line.lot.use_by),
+    )
+
+
+def _cautions(items):
+    engineered = engineered_trees([item.lot for item in items]) if items else []
+    if engineered:
+        trees = ", ".join(engineered)
+        yield f"Descends from regulated engineered trees ({trees}). Keep it closed; its permit says what may be done with it."
+    if any(item.hybrid for item in items):
+        yield HYBRID_LINE
+    for product in dict.fromkeys(product for item in items for product in item.pesticides):
+        yield f"Treated with {product or 'a pesticide'}: read its label before opening, wear what it asks for, not for food or feed."
+    yield "Count on arrival and enter a receipt: box, temperature, sound, sprouted, spoiled, short."
+    yield "Which papers must travel with this box is not decided here. Check with the local authority."
+
+
+# -- phytosanitary certificate --------------------------------------------------------------------
+
+
+def health_document(shipment, *, exporter, receiver_address, scan, made_on, made):
+    """The draft of the data for a phytosanitary certificate; what the book does not know stays blank."""
+    balances, words, masses = packing_lines(shipment)
+    lines = [balance.line for balance in balances]
+    facts = {
+        "exporter": exporter,
+        "consignee": ", ".join(part for part in (shipment.receiver.name, receiver_address) if part),
+        "marks": "; ".join([f"shipment {shipment.code}", *(f"lot {line.lot.code}" for line in lines)]),
+        "origin": "; ".join(dict.fromkeys(filter(None, (_place(line.lot) for line in lines)))),
+        "conveyance": shipment.carrier,
+        "produce": "; ".join(_produce(line, masses) for line in lines),
+        "botanical_name": "; ".join(dict.fromkeys(words[line.lot_id].what for line in lines)),
+    }
+    treatments = Treatment.objects.filter(lot__in=list(words)).select_related("lot").order_by("started_on", "id")
+    shown = [_treatment_facts(treatment) for treatment in treatments if treatment.kind not in (TreatmentKind.WARM, TreatmentKind.COLD)]
+    return health_draft(
+        facts, shown, title=f"Draft data for a phytosanitary certificate, {shipment.code}", code=shipment.code, scan=scan, made_on=made_on,
+        made=made, questions=lot_question_words(words.values()),
+    )  # fmt: skip
+
+
+def _place(lot):
+    if lot.mother and lot.mother.orchard:
+        return f"orchard {lot.mother.orchard}{f', block {lot.mother.block}' if lot.mother.block else ''}"
+    return f"{lot.outside_origin} (as declared)" if lot.origin == LotOrigin.OUTSIDE else ""
+
+
+def _produce(line, masses):
+    parts = (line.get_form_display(), f"lot {line.lot.code}", amount_words(line.quantity, line.lot.unit), masses[line.pk])
+    return ", ".join(part for part in parts if part)
+
+
+def _treatment_facts(treatment):
+    temperature = "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C"
+    minutes = "" if treatment.minutes is None else f"{treatment.minutes:g} min"
+    return {
+        "date": day_words(treatment.started_on),
+        "treatment": f"{treatment.get_kind_display()}, lot {treatment.lot.code}",
+        "chemical": treatment.product,
+        "duration": ", ".join(part for part in (minutes, temperature) if part),
+        "information": ", ".join(part for part in (f"operator {treatment.operator}", treatment.note) if part),
+    }

@@ -1,0 +1,97 @@
+"""Reads about shipments: what is short, what has no receipt, what is odd."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Sum
+from django.db.models.functions import Coalesce
+
+from registry.calc.shared.amounts import amount_words
+from registry.choices import ProgrammeKey, ShipmentState
+from registry.models import ShipmentLine
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.people.programme import setting
+
+__all__ = ["LineBalance", "shipment_duties", "shipment_lines", "shipment_words"]
+
+
+@dataclass(frozen=True, slots=True)
+class LineBalance:
+    """What became of one line of a shipment on its way. `short` is None until there is a receipt."""
+
+    line: ShipmentLine
+    sound: int
+    sprouted: int
+    spoiled: int
+    short: int | None
+
+    @property
+    def received(self):
+        return self.sound + self.sprouted + self.spoiled
+
+
+def shipment_lines(shipment):
+    """The lines of a shipment with what its receipts say of each."""
+    received = shipment.receipts.exists()
+    counts = {name: Coalesce(Sum(f"receipt_lines__{name}"), 0) for name in ("sound", "sprouted", "spoiled")}
+    lines = shipment.lines.select_related("lot__taxon", "lot__mother").annotate(**counts).order_by("lot__code", "form")
+    balances = []
+    for line in lines:
+        arrived = line.sound + line.sprouted + line.spoiled
+        balances.append(LineBalance(line, line.sound, line.sprouted, line.spoiled, line.quantity - arrived if received else None))
+    return balances
+
+
+def shipment_words(balances):
+    """'240 plants', or '100 seeds and 240 plants': what a shipment carries, by unit."""
+    totals = {}
+    for balance in balances:
+        unit = balance.line.lot.unit
+        totals[unit] = totals.get(unit, 0) + balance.line.quantity
+    return " and ".join(amount_words(total, unit) for unit, total in sorted(totals.items(), reverse=True))
+
+
+def shipment_duties(shipment, balances, today: date):
+    """What is due or odd about a shipment on a day."""
+    if shipment.state == ShipmentState.DRAFT:
+        return _draft_duties(shipment, balances, today)
+    if shipment.state == ShipmentState.DISPATCHED:
+        return _way_duties(shipment, balances, today)
+    return []
+
+
+def _draft_duties(shipment, balances, today):
+    duties = []
+    if shipment.planned_on and shipment.planned_on < today:
+        duties.append(Duty("late", "The planned day has passed and the shipment is still a draft.", shipment.planned_on))
+    wanted = {}
+    for balance in balances:
+        wanted[balance.line.lot] = wanted.get(balance.line.lot, 0) + balance.line.quantity
+    for lot, quantity in wanted.items():
+        if quantity > lot.balance:
+            duties.append(Duty("odd", f"Lot {lot.code} holds {amount_words(lot.balance, lot.unit)}; this shipment takes {quantity:,}."))
+        if lot.use_by and lot.use_by < today:
+            duties.append(Duty("late", f"The use-by date of lot {lot.code} has passed.", lot.use_by))
+    return duties
+
+
+def _way_duties(shipment, balances, today):
+    if balances and balances[0].short is None:
+        days = (today - shipment.dispatched_on).days
+        if days > setting(ProgrammeKey.RECEIPT_DAYS):
+            return [Duty("late", f"No receipt {days} days after it left. An open question, not a delivery.", shipment.dispatched_on)]
+        return [Duty("info", "On its way: no receipt yet.", shipment.dispatched_on)]
+    duties = []
+    for balance in balances:
+        unit, code = balance.line.lot.unit, balance.line.lot.code
+        if balance.short:
+            duties.append(
+                Duty(
+                    "odd",
+                    f"Lot {code}: {amount_words(balance.short, unit)} short. "
+                    f"Shipped {balance.line.quantity:,}, in receipts {balance.received:,}.",
+                )
+            )
+        if balance.spoiled:
+            duties.append(Duty("odd", f"Lot {code}: {amount_words(balance.spoiled, unit)} arrived spoiled."))
+    return duties

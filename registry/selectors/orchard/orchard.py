@@ -1,0 +1,181 @@
+"""Reads about an orchard: which trees stood where on a day, by the status history; what is decided; what roguing would leave."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from django.db.models import Case, CharField, Count, Exists, OuterRef, Q, Subquery, Value, When
+from django.db.models.functions import Coalesce
+
+from registry.choices import Decision, TreeStatus
+from registry.models import IdentityQuestion, PedigreeTree, SelectionDecision, TreeStatusRecord
+from registry.selectors.identity.descent import linked
+
+__all__ = [
+    "UNKNOWN_THEN",
+    "OrchardRow",
+    "decided_to_go",
+    "last_decisions",
+    "orchard_mothers",
+    "orchard_rows",
+    "parents_by_key",
+    "plan_trees",
+    "rogued_undecided",
+    "trees_of_orchard_on",
+    "trees_standing_on",
+    "trees_unknown_on",
+]
+
+UNKNOWN_THEN = "unknown"  # gone on a day nobody wrote down
+
+
+def trees_of_orchard_on(orchard, block, day, trees=None):
+    """The trees of an orchard as they were on a day: a queryset with the status then as `status_then`.
+
+    Parameters
+    ----------
+    orchard, block : str
+        As written on the trees, in upper or lower case; a blank block means the whole orchard.
+    day : datetime.date
+    trees : queryset of PedigreeTree, optional
+        The rows to look among, such as those a person may see; all when left out.
+
+    Returns
+    -------
+    queryset of PedigreeTree
+        Without trees planted in a later year. `status_then` is a status, or `UNKNOWN_THEN` for a tree that is gone since a day
+        nobody wrote down. A tree without a step up to the day stood. Of two steps of one day the one entered later counts, so that
+        a step entered by mistake is put right by another of the same day.
+    """
+    trees = PedigreeTree.objects.all() if trees is None else trees
+    steps = TreeStatusRecord.objects.filter(tree=OuterRef("pk"))
+    last = steps.filter(on__lte=day).order_by("-on", "-id").values("status")[:1]
+    following = steps.filter(on__gt=day).order_by("on", "id").values("status")[:1]
+    undated = Exists(steps.filter(on__isnull=True).exclude(status=TreeStatus.STANDING))
+    # a tree whose next step is its going stood until then, whatever was written without a day before
+    before_all_steps = Case(
+        When(Q(following__isnull=False) & ~Q(following=TreeStatus.STANDING), then=Value(TreeStatus.STANDING.value)),
+        When(undated, then=Value(UNKNOWN_THEN)),
+        default=Value(TreeStatus.STANDING.value),
+        output_field=CharField(),
+    )
+    here = Q(orchard__iexact=orchard.strip())
+    if block.strip():
+        here &= Q(block__iexact=block.strip())
+    planted = Q(planted_year__isnull=True) | Q(planted_year__lte=day.year)
+    return (
+        trees.filter(here & planted)
+        .annotate(following=Subquery(following))
+        .annotate(status_then=Coalesce(Subquery(last), before_all_steps))
+        .order_by("code")
+    )
+
+
+def trees_standing_on(orchard, block, day):
+    """The trees of an orchard, or of one block of it, that stood on a day: a queryset ordered by code."""
+    return trees_of_orchard_on(orchard, block, day).filter(status_then=TreeStatus.STANDING)
+
+
+def trees_unknown_on(orchard, block, day):
+    """The trees that are gone since a day nobody wrote down, so that nobody knows whether they stood on this day."""
+    return trees_of_orchard_on(orchard, block, day).filter(status_then=UNKNOWN_THEN)
+
+
+@dataclass(frozen=True, slots=True)
+class OrchardRow:
+    """One block of an orchard: how many trees stand, are decided to go but stand, are rogued (and how many of them without a decision),
+    dead, in question."""
+
+    orchard: str
+    block: str
+    standing: int
+    to_rogue: int
+    rogued: int
+    undecided: int
+    dead: int
+    in_question: int
+
+    @property
+    def trees(self):
+        return self.standing + self.rogued + self.dead
+
+
+def orchard_rows(trees):
+    """The blocks of all orchards among the trees somebody may see, by name: four queries.
+
+    A name written in upper and in lower case is one orchard, as it is for its plan.
+    """
+    here = trees.exclude(orchard="").order_by()
+    counts = defaultdict(lambda: defaultdict(int))
+    names = {}
+    for orchard, block, status, number in here.values_list("orchard", "block", "status").annotate(Count("pk")):
+        key = (orchard.strip().casefold(), block.strip().casefold())
+        names.setdefault(key, (orchard.strip(), block.strip()))
+        counts[key][status] += number
+    some_of = (
+        ("to_rogue", decided_to_go(here)),
+        ("undecided", rogued_undecided(here)),
+        ("in_question", here.filter(pk__in=_in_question())),
+    )
+    for name, some in some_of:
+        for orchard, block, number in some.values_list("orchard", "block").annotate(Count("pk")):
+            counts[orchard.strip().casefold(), block.strip().casefold()][name] += number
+    return [
+        OrchardRow(*names[key], *(found[name] for name in ("standing", "to_rogue", "rogued", "undecided", "dead", "in_question")))
+        for key, found in sorted(counts.items())
+    ]
+
+
+def _in_question():
+    return IdentityQuestion.trees.through.objects.filter(identityquestion__settled_on__isnull=True).values("pedigreetree")
+
+
+def decided_to_go(trees):
+    """The standing trees among these whose last decision is to rogue them."""
+    ever = SelectionDecision.objects.filter(decision=Decision.ROGUED).values("tree")
+    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
+    standing = trees.filter(status=TreeStatus.STANDING, pk__in=ever)
+    return standing.annotate(last_decision=Subquery(last)).filter(last_decision=Decision.ROGUED)
+
+
+def rogued_undecided(trees):
+    """The rogued trees among these that no two people decided to rogue: there is no decision, or the last one is another."""
+    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
+    rogued = trees.filter(status=TreeStatus.ROGUED).annotate(last_decision=Coalesce(Subquery(last), Value("")))
+    return rogued.exclude(last_decision=Decision.ROGUED)
+
+
+def last_decisions(keys):
+    """{tree key: its last decision} of those of these trees that have one."""
+    rows = linked(SelectionDecision.objects, "tree", keys, "tree", "decided_on", "pk", "decision")
+    return {tree: Decision(decision) for tree, _on, _pk, decision in sorted(rows, key=lambda row: row[1:3])}
+
+
+def plan_trees(trees, orchard, block, day):
+    """The trees of a plan as of a day: `status_then`, `decision_then` (None where there was none), `questioned_then`."""
+    decision = SelectionDecision.objects.filter(tree=OuterRef("pk"), decided_on__lte=day).order_by("-decided_on", "-id")
+    asked = IdentityQuestion.objects.filter(trees=OuterRef("pk"), raised_on__lte=day)
+    return trees_of_orchard_on(orchard, block, day, trees).annotate(
+        decision_then=Subquery(decision.values("decision")[:1]),
+        questioned_then=Exists(asked.filter(Q(settled_on__isnull=True) | Q(settled_on__gt=day))),
+    )
+
+
+def orchard_mothers(tree):
+    """The standing mothers of a tree's orchard, and the keys of those decided to go: what a diversity floor is counted over.
+
+    Returns
+    -------
+    (list of PedigreeTree, set of their keys)
+        Native and donor trees are left out: they stand in an orchard as checks or as parents, not as its mothers.
+    """
+    if not tree.orchard.strip():
+        return [], set()
+    standing = PedigreeTree.objects.filter(orchard__iexact=tree.orchard.strip(), status=TreeStatus.STANDING)
+    mothers = standing.exclude(generation_other__iexact="native").exclude(generation_other__iexact="donor")
+    return list(mothers), set(decided_to_go(mothers).values_list("pk", flat=True))
+
+
+def parents_by_key():
+    """(tree, mother, father) of every tree of the book by their keys, blank where not known: one query, to compute on the pedigree."""
+    rows = PedigreeTree.objects.order_by().values_list("pk", "mother", "father")
+    return [(str(pk), str(mother or ""), str(father or "")) for pk, mother, father in rows.iterator(chunk_size=5_000)]

@@ -1,0 +1,95 @@
+"""The thresholds the programme sets for itself; where it set none, a default stands in and says so."""
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from registry.choices import ProgrammeKey
+from registry.compliance.gate.place_codes import check_region
+from registry.models import ProgrammeSetting
+
+__all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
+
+PRACTICE = "common practice, no source"
+
+NOT_STATED = "not stated"
+
+# key: (default, what it rests on, unit); the type of the default is the type of the setting
+DEFAULTS = {
+    ProgrammeKey.NAME: ("", NOT_STATED, ""),
+    ProgrammeKey.ADDRESS: ("", NOT_STATED, ""),
+    ProgrammeKey.MOTHERS_PER_LINE: (2, PRACTICE, "mothers"),
+    ProgrammeKey.MOTHERS_PER_SOURCE: (5, PRACTICE, "mothers"),
+    ProgrammeKey.STATUS_NUMBER: (Decimal("4"), PRACTICE, ""),
+    ProgrammeKey.CHROMOSOMES: (16, "walnuts, 2n = 32; from memory", "pairs"),
+    ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
+    ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
+    ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
+    ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
+    ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A threshold as it holds now. `record` is the programme's own, None while the default stands in."""
+
+    key: str
+    label: str
+    value: int | Decimal | str
+    unit: str
+    basis: str
+    record: ProgrammeSetting | None
+
+
+def parse_setting(key, text):
+    """A stored value as the type of its default: a whole number, a number or a text.
+
+    Raises ValueError, in words for the person who typed it, when the text is no such value, not above 0 or no place there is.
+    """
+    default, text = DEFAULTS[key][0], text.strip()
+    if isinstance(default, str):
+        if not text:
+            raise ValueError("Write it in words.")
+        if key == ProgrammeKey.HOME_REGION:
+            check_region(text)
+        return text
+    try:
+        if "_" in text:  # Python reads 4_2 as 42; nobody writes a number so
+            raise ValueError
+        value = int(text) if isinstance(default, int) else Decimal(text)
+    except (ValueError, InvalidOperation):
+        kind = "a whole number" if isinstance(default, int) else "a number"
+        raise ValueError(f"“{text}” is not {kind}. Write one such as {default}.") from None
+    if not (Decimal(value).is_finite() and 0 < value < 1_000_000):
+        raise ValueError("Give a number above 0.")
+    return value
+
+
+def setting(key, default=None):
+    """The value of one threshold: the programme's own, else `default`, else the one in `DEFAULTS`."""
+    stored = ProgrammeSetting.objects.filter(key=key).values_list("value", flat=True).first()
+    if stored is not None:
+        return parse_setting(key, stored)
+    return DEFAULTS[key][0] if default is None else default
+
+
+def programme_address():
+    """Name and address of the programme as its papers print them; "" where the programme stated neither."""
+    return ", ".join(filter(None, (setting(ProgrammeKey.NAME), setting(ProgrammeKey.ADDRESS))))
+
+
+def thresholds():
+    """All thresholds in the order of their list, those nobody set with their default: one query."""
+    stored = {record.key: record for record in ProgrammeSetting.objects.all()}
+    return [_threshold(key, stored.get(key)) for key in DEFAULTS]
+
+
+def _threshold(key, record):
+    default, basis, unit = DEFAULTS[key]
+    value = parse_setting(key, record.value) if record else default
+    return Threshold(key.value, key.label, value, unit, record.basis if record else basis, record)
+
+
+def chromosome_morgans():
+    """Lengths of the chromosomes, all taken as equally long: what the spread of single trees is worked out from."""
+    return [float(setting(ProgrammeKey.CHROMOSOME_MORGANS))] * setting(ProgrammeKey.CHROMOSOMES)

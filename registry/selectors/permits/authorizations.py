@@ -1,0 +1,131 @@
+from dataclasses import dataclass
+
+from registry.access.active import contact_on, is_present
+from registry.choices import AuthorizationState, material_forms
+from registry.compliance.gate.words import ACTIVITIES
+from registry.models import Authorization, MaterialClass
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
+
+__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "announced_duties", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
+
+END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
+
+
+def authorization_duties(paper, today):
+    """What is due or odd about a paper on a day, by its own dates and state."""
+    in_force = paper.state == AuthorizationState.IN_FORCE
+    if paper.ends_on and in_force:
+        days = (paper.ends_on - today).days
+        if days < 0:
+            return [Duty("late", "It is kept as in force, and its end date has passed. Its duties run on.", paper.ends_on)]
+        if days <= END_NOTICE_DAYS:
+            return [Duty("soon", "It ends soon. Ask the issuer about a renewal in time.", paper.ends_on)]
+    if paper.starts_on and in_force and paper.starts_on > today:
+        return [Duty("odd", "It is kept as in force, and its start date has not come.", paper.starts_on)]
+    if paper.state == AuthorizationState.EXPIRED:
+        return [
+            Duty("info", "Expired: nothing new starts under it. Census, removal of flowers, destruction and reports go on.", paper.ends_on)
+        ]
+    if paper.state == AuthorizationState.SUSPENDED:
+        return [Duty("odd", "Suspended. Ask the issuer what that means for what is on its way or in the ground.")]
+    return []
+
+
+def announced_duties(paper, today):
+    """What is entered about a paper and holds from a day to come."""
+    coming = announced_lines(paper.state_history.all(), paper.versions.all(), today)
+    return [Duty("info", f"Announced: {what}. Until then it is as shown here.", day) for day, what in coming]
+
+
+def paper_mark(paper, today):
+    """How a row of a table marks a paper: late, soon, odd or not at all."""
+    return next((duty.severity for duty in authorization_duties(paper, today) if duty.severity != "info"), "")
+
+
+# what a version limits: label, field, and how its codes are spoken of
+_COVERS = (
+    ("Activities", "activities"), ("Material classes", "classes"), ("Forms", "forms"), ("Species or genera", "taxa"), ("Lots", "lots"),
+    ("From places", "origins"), ("To places", "destinations"), ("By way of", "transits"), ("Sites", "sites"),
+    ("People under it", "people"), ("Issued under", "under"),
+)  # fmt: skip
+
+
+def covers_words(version):
+    """[(label, words)] of what a version covers; what it does not limit is left out."""
+    if version is None:
+        return []
+    words = {"activities": ACTIVITIES, "forms": dict(material_forms())}
+    if version.classes:
+        words["classes"] = dict(MaterialClass.objects.values_list("code", "title"))
+    return [
+        (label, ", ".join(str(words.get(name, {}).get(code, code)) for code in getattr(version, name)))
+        for label, name in _COVERS
+        if getattr(version, name)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A paper in somebody's hands."""
+
+    paper: Authorization
+    part: str
+    then: str
+
+
+@dataclass(frozen=True, slots=True)
+class Holder:
+    """A person, what they hold, and whether they have left."""
+
+    heading: str
+    note: str
+    held: list
+
+
+def held_by_people(today):
+    """Who holds which papers that are not closed, those who have left first, then the addresses papers are bound to: [Holder]."""
+    open_now = with_state_on(Authorization.objects.all(), today).exclude(state_then=AuthorizationState.CLOSED)
+    papers = papers_on(open_now.select_related("holder_account", "second_account"), today)
+    found = {}
+    for paper in papers:
+        for person, name, part in (
+            (paper.holder_account, paper.holder_person, "holder"),
+            (paper.second_account, paper.second_contact, "second contact"),
+        ):
+            words = str(person) if person else name.strip()
+            if words:
+                found.setdefault((person.pk if person else None, words), (person, []))[1].append(
+                    Held(paper, part, _then(paper, part, today))
+                )
+    holders = [_holder(words, person, held, today) for (_pk, words), (person, held) in sorted(found.items(), key=lambda item: item[0][1])]
+    return [*sorted(holders, key=lambda holder: not holder.note.startswith("Left")), *_bound_to_addresses(papers)]
+
+
+def _bound_to_addresses(papers):
+    found = {}
+    for paper in papers:
+        if address := " ".join(paper.holder_address.split()):
+            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address only")
+            found.setdefault(address, []).append(held)
+    note = "What ends, or must be asked about, when this address is given up."
+    return [Holder(address, note, held) for address, held in sorted(found.items())]
+
+
+def _then(paper, part, today):
+    if part == "second contact":
+        return "name another second contact"
+    if not paper.transferable:
+        return "ask the issuer: a paper is taken to end with its holder"
+    second = contact_on(paper.second_contact, paper.second_account, today)
+    return "the second contact takes over; tell the issuer" if second else "name a second contact now"
+
+
+def _holder(words, person, held, today):
+    if person is None:
+        return Holder(words, "No account is named for this person, so nobody is told when they leave.", held)
+    if is_present(person, today):
+        return Holder(words, f"Leaves on {person.left_on:%-d %b %Y}." if person.left_on else "", held)
+    gone = person.left_on and person.left_on <= today
+    how = f"Left on {person.left_on:%-d %b %Y}." if gone else "Left: the account is no longer active."
+    return Holder(words, f"{how} Everything below needs another name.", held)

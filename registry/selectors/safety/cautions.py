@@ -1,0 +1,96 @@
+"""Which cautions hold for a task, a day and a place; what a person has read of them."""
+
+from dataclasses import dataclass
+
+from django.db.models import Exists, OuterRef
+
+from registry.choices import CautionTask, ProgrammeKey
+from registry.models import CautionSeen, CautionText
+from registry.selectors.people.programme import setting
+
+__all__ = [
+    "DANGEROUS",
+    "Caution",
+    "cautions_for",
+    "cautions_standing",
+    "newest_versions",
+    "programme_rules",
+    "unread",
+    "version_word",
+    "versions_of",
+]
+
+# Tasks for which the programme's youngest age and its rule for lone work stand beside the cautions (common practice, no source).
+DANGEROUS = frozenset({CautionTask.SAW, CautionTask.PESTICIDE, CautionTask.INOCULATION})
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution as a page shows it."""
+
+    code: str
+    version: int
+    task: str
+    hazard: str
+    text: str
+    decider: str
+
+
+def cautions_standing(on):
+    """The version of each caution that holds on a day, withdrawn ones left out: one query."""
+    newest = {}
+    for record in CautionText.objects.filter(in_use_from__lte=on).order_by("version"):
+        newest[record.code] = record
+    order = list(CautionTask)
+    standing = (record for record in newest.values() if not record.withdrawn)
+    return sorted(standing, key=lambda record: (order.index(record.task), record.code))
+
+
+def newest_versions(queryset):
+    """The last version of each caution, whether it is in use, to come or withdrawn."""
+    newer = CautionText.objects.filter(code=OuterRef("code"), version__gt=OuterRef("version"))
+    return queryset.filter(~Exists(newer))
+
+
+def cautions_for(tasks, on, site_code="", month=None):
+    """The cautions for work of some tasks on a day at a site: those of the tasks, then those for every task.
+
+    The versions are those in use on the day; the season is that of `month` (1 to 12), or of the day. A caution without
+    months holds all year, one without sites everywhere. Without `site_code` the place is not known, and only those that
+    hold everywhere are given.
+    """
+    wanted, month = {CautionTask.ANY, *tasks}, month or on.month
+    found = [
+        Caution(record.code, record.version, record.task, record.hazard, record.text, record.decider)
+        for record in cautions_standing(on)
+        if record.task in wanted
+        and (not record.months or month in record.months)
+        and (not record.site_codes or site_code in record.site_codes)
+    ]
+    return sorted(found, key=lambda caution: caution.task == CautionTask.ANY)
+
+
+def version_word(caution):
+    return f"{caution.code} {caution.version}"
+
+
+def versions_of(cautions):
+    """The versions of some cautions, as kept with a person's word that they have read them."""
+    return sorted(version_word(caution) for caution in cautions)
+
+
+def unread(person, cautions):
+    """Those of the cautions this person has not said to have read in this version."""
+    if not cautions:
+        return []
+    kept = CautionSeen.objects.filter(person=person).values_list("versions", flat=True)
+    read = {word for versions in kept for word in versions}
+    return [caution for caution in cautions if version_word(caution) not in read]
+
+
+def programme_rules(tasks):
+    """The programme's own rules beside the cautions of a dangerous task: youngest age and work alone; none for other tasks."""
+    if not DANGEROUS & set(tasks):
+        return []
+    age, alone = setting(ProgrammeKey.YOUNGEST_AGE), setting(ProgrammeKey.LONE_WORK)
+    return [f"Nobody under {age} years does this work.", f"Work alone: {alone[0].lower() + alone[1:]}"]

@@ -1,0 +1,181 @@
+"""Duties and the clocks of papers. A duty goes on until somebody closes it with a reason, whatever became of its paper."""
+
+import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.access import roles
+from registry.choices import Recurrence
+from registry.compliance.duties.recurrence import occurrences
+from registry.compliance.gate.words import day_words
+from registry.models import Duty, DutyDone
+from registry.selectors.duties.dates import duty_recurrence, first_occurrence
+from registry.services.audit.trail import audit_record
+from registry.services.permits.documents import file_keep
+from registry.services.shared.records import record_save
+
+__all__ = ["EVERY_TOO_SMALL", "clock_save", "duty_close", "duty_done_correct", "duty_done_enter", "duty_save"]
+
+EVERY_TOO_SMALL = "Give 1 or more: every 1 year, every 6 months."
+# a year mistyped as 1026 would make a thousand due dates, all of them late
+_FIRST_DAY, _AHEAD_YEARS = datetime.date(1950, 1, 1), 100
+_OFFICE = (roles.LEAD, roles.COORDINATOR, roles.MANAGER)
+
+
+@transaction.atomic
+def duty_save(*, actor, duty, reason=""):
+    """Store a duty, new or changed; without a code it gets the next free one.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field: a recurrence that does not hold together or never falls due, people who could not do it.
+    """
+    _check_people(duty)
+    _check_recurrence(duty)
+    if duty.pk is None:
+        duty.code = duty.code.strip() or _next_code()
+        duty.entered_by, duty.entered_at = actor, timezone.now()
+    return record_save(actor=actor, obj=duty, reason=reason)
+
+
+def _check_people(duty):
+    if duty.responsible and not duty.responsible.may("duty.done"):
+        raise ValidationError({"responsible": f"{duty.responsible} may not enter a duty as done. Name somebody who may."})
+    if duty.second and not (duty.second.is_active and duty.second.role in _OFFICE):
+        raise ValidationError({"second": f"{duty.second} does not see every duty. Name a lead, a coordinator or a manager."})
+    if duty.second and duty.second == duty.responsible:
+        raise ValidationError({"second": "The second person stands in for the first. Name somebody else, or nobody."})
+
+
+def _check_recurrence(duty):
+    if duty.first_due_on is None or duty.every is None:
+        return  # the record's own check names them
+    if duty.every < 1:
+        raise ValidationError({"every": EVERY_TOO_SMALL})
+    last_day = datetime.date(timezone.localdate().year + _AHEAD_YEARS, 12, 31)
+    if not _FIRST_DAY <= duty.first_due_on <= last_day:
+        raise ValidationError(
+            {
+                "first_due_on": f"Give a day from {day_words(_FIRST_DAY)} to {day_words(last_day)}. "
+                "Of a duty that is older than the book, give the first day that is still asked about."
+            }
+        )
+    if duty.recurrence == Recurrence.YEARLY_ON and duty.season_month is None and duty.season_day is None:
+        duty.season_month, duty.season_day = duty.first_due_on.month, duty.first_due_on.day
+    if duty.recurrence not in (Recurrence.YEARLY_ON, Recurrence.BEFORE_SEASON):
+        duty.season_month = duty.season_day = None
+    if duty.recurrence != Recurrence.BEFORE_SEASON:
+        duty.days_before = 0
+    try:
+        first = first_occurrence(duty)
+    except ValueError as error:
+        field = "recurrence" if duty.recurrence in (Recurrence.MONTHS, Recurrence.YEARS) else "season_day"
+        raise ValidationError({field: str(error)}) from error
+    if first is None:
+        raise ValidationError({"until_on": "It would never fall due: the last day lies before the first. Give a later day or none."})
+
+
+def _next_code():
+    number = Duty.objects.count() + 1
+    while Duty.objects.filter(code=f"D-{number}").exists():
+        number += 1
+    return f"D-{number}"
+
+
+@transaction.atomic
+def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None, filename=""):
+    """One due date of a duty is done.
+
+    Parameters
+    ----------
+    actor : Person
+    duty : Duty
+    due_on, done_on : datetime.date
+    by, evidence : str
+    content, filename : bytes, str, optional
+        A file that shows it.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field: a day on which it does not fall due, a day to come, one that is done already.
+    """
+    # the row lock lines up two people who enter the same date at once
+    duty = Duty.objects.select_for_update().get(pk=duty.pk)
+    record = DutyDone(duty=duty, due_on=due_on, done_on=done_on, by=by.strip(), evidence=evidence.strip())
+    _check_done(record)
+    _store_done(actor, record, content, filename)
+    changes = {"due_on": [None, due_on.isoformat()], "done_on": [None, done_on.isoformat()], "evidence": [None, record.evidence]}
+    audit_record(actor=actor, verb="duty.entered_as_done", obj=duty, changes=changes)
+    return record
+
+
+@transaction.atomic
+def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, content=None, filename=""):
+    """A newer record in the place of one that was wrong; both stay. Without a new file it keeps the old one."""
+    duty = Duty.objects.select_for_update().get(pk=record.duty_id)
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is corrected: what was entered before stays in the book."})
+    if DutyDone.objects.filter(supersedes=record).exists():
+        raise ValidationError("Somebody corrected this record already. Correct the newer one.")
+    newer = DutyDone(
+        duty=duty, due_on=due_on, done_on=done_on, by=by.strip(), evidence=evidence.strip(), file=record.file,
+        supersedes=record, reason=reason.strip(),
+    )  # fmt: skip
+    _check_done(newer)
+    _store_done(actor, newer, content, filename)
+    names = ("due_on", "done_on", "by", "evidence")
+    changes = {name: [str(getattr(record, name)), str(getattr(newer, name))] for name in names}
+    changes = {name: pair for name, pair in changes.items() if pair[0] != pair[1]}
+    if newer.file_id != record.file_id:
+        changes["file"] = [str(record.file or ""), str(newer.file)]
+    audit_record(actor=actor, verb="duty.corrected_what_was_done", obj=duty, changes=changes, reason=newer.reason)
+    return newer
+
+
+def _check_done(record):
+    duty, due = record.duty, record.due_on
+    if not occurrences(duty_recurrence(duty), due, due):
+        raise ValidationError({"due_on": f"It does not fall due on {day_words(due)}. Choose one of its due dates."})
+    if duty.closed_on and due > duty.closed_on:
+        raise ValidationError({"due_on": f"The duty was closed on {day_words(duty.closed_on)}; what falls due later is not asked."})
+    if record.done_on > timezone.localdate():
+        raise ValidationError({"done_on": "This day has not come yet. Enter the day it was done."})
+    standing = duty.done.filter(due_on=due, superseded_by__isnull=True).exclude(pk=record.supersedes_id).first()
+    if standing:
+        raise ValidationError(
+            {"due_on": f"What was due on {day_words(due)} is in the book as done on {day_words(standing.done_on)}. Correct that record."}
+        )
+
+
+def _store_done(actor, record, content, filename):
+    if content is not None:
+        record.file = file_keep(actor=actor, content=content, filename=filename)
+    record.entered_by, record.entered_at = actor, timezone.now()
+    record.full_clean()
+    record.save(force_insert=True)
+
+
+@transaction.atomic
+def duty_close(*, actor, duty, closed_on, reason):
+    """End a duty. What falls due later is no longer asked; what was not done until then stays in the book as not done."""
+    duty = Duty.objects.select_for_update().get(pk=duty.pk)
+    if duty.closed_on:
+        raise ValidationError({"closed_on": f"It was closed on {day_words(duty.closed_on)}."})
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why the duty ends, and who said so."})
+    if closed_on > timezone.localdate():
+        raise ValidationError({"closed_on": "This day has not come yet. Close it on the day it ends."})
+    duty.closed_on, duty.closed_reason = closed_on, reason.strip()
+    duty.full_clean()
+    duty.save()
+    audit_record(actor=actor, verb="duty.closed", obj=duty, changes={"closed_on": [None, closed_on.isoformat()]}, reason=duty.closed_reason)
+    return duty
+
+
+def clock_save(*, actor, clock, reason=""):
+    """Store by when a paper wants something told."""
+    return record_save(actor=actor, obj=clock, reason=reason)

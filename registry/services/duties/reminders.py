@@ -1,0 +1,101 @@
+"""The weekly mail: what waits for a person. Sent once a week, however often and by however many it is started."""
+
+from dataclasses import dataclass
+from smtplib import SMTPException
+
+from django.conf import settings
+from django.core.mail import send_mail
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from registry.access import roles
+from registry.access.active import is_present
+from registry.models import Person, ReminderSent
+from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
+
+__all__ = ["COMING_DAYS", "Outcome", "Part", "reminder_parts", "reminders_send", "week_of"]
+
+COMING_DAYS = 30
+_STAFF = (roles.LEAD, roles.COORDINATOR)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A heading of the mail and its lines."""
+
+    title: str
+    lines: list
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one person's mail: sent, sent before, nothing to say, or failed with what the mail server said."""
+
+    person: Person
+    state: str
+    error: str = ""
+
+
+def week_of(on):
+    """The ISO week of a day: '2026-W48'. The first days of January may belong to the year before (ISO 8601)."""
+    year, week, _day = on.isocalendar()
+    return f"{year}-W{week:02d}"
+
+
+def reminder_parts(person, on, now):
+    """What the mail to a person says on a day: [Part], without empty ones."""
+    own = duty_lines(person, on, COMING_DAYS, own_only=True) if person.may("duty.view") else []
+    parts = [
+        Part("Late", [line for line in own if line.severity == "late"]),
+        Part(f"Due in the next {COMING_DAYS} days", [line for line in own if line.severity != "late"]),
+    ]
+    if person.role in _STAFF:
+        parts.insert(0, Part("Incidents: not told yet", list(incident_lines(person, now))))
+        parts.append(Part("Shipments without a receipt", list(receipt_lines(person, on))))
+        parts.append(Part("Rules and papers to be asked again", list(review_lines(person, on))))
+    if person.may("authorization.view"):
+        parts.append(Part("Papers that end", list(paper_lines(person, on, own_only=True))))
+    return [part for part in parts if part.lines]
+
+
+def reminders_send(*, on, now=None):
+    """Send the mail of the week of a day to everybody who has something to read: [Outcome].
+
+    Each person and week has one row. Who sets its time of sending, sends; nobody else does. When sending fails the time is
+    taken back, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
+    """
+    now = now or timezone.now()
+    people = Person.objects.exclude(email="").order_by("pk")
+    return [_send(person, on, now) for person in people if is_present(person, on)]
+
+
+def _send(person, on, now):
+    parts = reminder_parts(person, on, now)
+    if not parts:
+        return Outcome(person, "nothing to say")
+    count = sum(len(part.lines) for part in parts)
+    row, _made = ReminderSent.objects.get_or_create(person=person, week=week_of(on), defaults={"lines": count})
+    claimed = ReminderSent.objects.filter(pk=row.pk, sent_at__isnull=True)
+    if not claimed.update(sent_at=timezone.now(), lines=count):
+        return Outcome(person, "sent before")
+    text = render_to_string("registry/duties/weekly_mail.txt", {"person": person, "parts": parts, "on": on, "site": settings.SITE_URL})
+    try:
+        send_mail(f"Mastbook: {_subject(parts)}", text, None, [person.email])
+    except (OSError, SMTPException) as error:
+        _take_back(row)
+        return Outcome(person, "failed", str(error) or type(error).__name__)
+    except BaseException:
+        _take_back(row)
+        raise
+    return Outcome(person, "sent")
+
+
+def _take_back(row):
+    ReminderSent.objects.filter(pk=row.pk).update(sent_at=None)
+
+
+def _subject(parts):
+    lines = [line for part in parts for line in part.lines]
+    late = sum(line.severity == "late" for line in lines)
+    things = f"{len(lines)} thing{'' if len(lines) == 1 else 's'} to look at"
+    return f"{late} late, {things}" if late else things

@@ -1,0 +1,89 @@
+"""Private links of landowners. The link is shown once, when it is made; the book keeps a hash of it, which opens nothing."""
+
+import secrets
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import PrivateLink, Receipt
+from registry.selectors.land.land import may_have_link, token_sha256
+from registry.services.audit.trail import audit_record
+from registry.services.land.agreements import agreement_sign_by_link
+from registry.services.land.notices import land_notice_add
+from registry.services.movements.shipments import receipt_enter
+
+__all__ = ["BY_LINK", "link_make", "link_opened", "link_revoke", "notice_by_link", "receipt_by_link", "sign_by_link"]
+
+BY_LINK = "by private link"
+
+
+@transaction.atomic
+def link_make(*, actor, person, ends_on=None):
+    """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is kept nowhere."""
+    if not may_have_link(person, timezone.localdate()):
+        raise ValidationError(
+            {"person": f"{person} is no active contact of a landowner. A link acts only in the name of one; make the account first."}
+        )
+    if ends_on and ends_on < timezone.localdate():
+        raise ValidationError({"ends_on": "This day has passed. Give a day to come, or leave it blank."})
+    token = secrets.token_urlsafe(32)
+    link = PrivateLink(person=person, token_sha256=token_sha256(token), ends_on=ends_on, entered_by=actor, entered_at=timezone.now())
+    link.full_clean()
+    link.save()
+    changes = {"ends_on": [None, ends_on.isoformat() if ends_on else None]}
+    audit_record(actor=actor, verb="privatelink.made", obj=link, changes=changes)
+    return link, token
+
+
+@transaction.atomic
+def link_revoke(*, actor, link, reason=""):
+    """From now on the link opens nothing. A link that was taken back stays so."""
+    link = PrivateLink.objects.select_for_update().get(pk=link.pk)
+    if link.revoked_at is None:
+        link.revoked_at = timezone.now()
+        link.save(update_fields=["revoked_at"])
+        audit_record(actor=actor, verb="privatelink.revoked", obj=link, reason=reason)
+    return link
+
+
+def link_opened(link):
+    """Stamp when a link was last opened. A stamp is no decision of anybody, so it has no entry in the audit trail."""
+    PrivateLink.objects.filter(pk=link.pk).update(opened_at=timezone.now())
+
+
+@transaction.atomic
+def _standing(link):
+    """The link under its row lock: one taken back a moment ago, or of somebody who has left, writes nothing any more."""
+    link = PrivateLink.objects.select_for_update().get(pk=link.pk)
+    if link.revoked_at is not None or not may_have_link(link.person, timezone.localdate()):
+        raise ValidationError("This link was taken back. Nothing was stored.")
+    return link
+
+
+@transaction.atomic
+def receipt_by_link(*, link, shipment, counts, **head):
+    """A receipt entered on the private page. Sent twice, it is stored once. Returns (receipt, whether it is new)."""
+    link = _standing(link)
+    # the shipment's row is locked before the look, so that a second tap waits for the first
+    shipment = type(shipment).objects.select_for_update().get(pk=shipment.pk)
+    same = Receipt.objects.filter(shipment=shipment, received_on=head["received_on"], entered_by=link.person).first()
+    if same and _says(same) == {line.pk: tuple(count) for line, count in counts.items()}:
+        return same, False
+    return receipt_enter(actor=link.person, shipment=shipment, counts=counts, reason=BY_LINK, **head), True
+
+
+def _says(receipt):
+    return {part.line_id: (part.sound, part.sprouted, part.spoiled) for part in receipt.lines.all()}
+
+
+@transaction.atomic
+def notice_by_link(*, link, **says):
+    link = _standing(link)
+    return land_notice_add(actor=link.person, partner=link.person.partner, reason=BY_LINK, **says)
+
+
+@transaction.atomic
+def sign_by_link(*, link, authorization, text_id, signed_by):
+    link = _standing(link)
+    return agreement_sign_by_link(link=link, authorization=authorization, text_id=text_id, signed_by=signed_by, reason=BY_LINK)

@@ -1,0 +1,29 @@
+"""The facts of a picking whose ledger entry stands in the book already, as when the ledger was loaded first."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry import choices
+from registry.models import Harvest, LedgerEntry
+from registry.services.audit.trail import audit_record
+
+__all__ = ["harvest_facts_enter"]
+
+
+@transaction.atomic
+def harvest_facts_enter(*, actor, entry, **facts):
+    """Add picker, containers, labels and holder to a harvest of the ledger. `facts` are the other fields of `Harvest`.
+
+    Raises ValidationError when the entry is no harvest, is reversed, or has its facts already.
+    """
+    entry = LedgerEntry.objects.select_related("lot").select_for_update(of=("self",)).get(pk=entry.pk)
+    if entry.kind != choices.LedgerKind.HARVESTED or entry.reverses_id or LedgerEntry.objects.filter(reverses=entry).exists():
+        raise ValidationError(f"Entry {entry.reference} of {entry.lot.code} is no standing harvest. Name the entry of the picking.")
+    if Harvest.objects.filter(entry=entry).exists():
+        raise ValidationError(f"The picking of {entry.lot.code} on {entry.on:%-d %b %Y} has its facts already.")
+    harvest = Harvest(entry=entry, entered_by=actor, entered_at=timezone.now(), **facts)
+    harvest.full_clean()
+    harvest.save()
+    audit_record(actor=actor, verb="harvest.added", obj=harvest)
+    return harvest

@@ -1,0 +1,92 @@
+"""What a ledger entry must agree with beside its own lot's balance: the origin of the lot, its year and mother, the seeds sown."""
+
+from django.core.exceptions import ValidationError
+
+from registry.calc.lots.stock import LedgerLine, balance_on, first_overdraw
+from registry.calc.shared.amounts import amount_words
+from registry.choices import LedgerKind, LotKind, LotOrigin
+from registry.models import LedgerEntry, Lot
+from registry.selectors.lots.harvest_doubts import harvest_day_fault, mother_fault
+from registry.selectors.lots.ledger_kinds import kind_fault
+
+__all__ = ["entry_check", "harvest_check", "reversal_check"]
+
+
+def entry_check(*, lot, kind, quantity, on, counterpart=None):
+    """Raise ValidationError, at its field, for an entry that contradicts the book. `quantity` is unsigned."""
+    if fault := kind_fault(lot, kind):
+        raise ValidationError({"kind": fault})
+    if kind == LedgerKind.HARVESTED:
+        harvest_check(lot=lot, on=on)
+    elif kind == LedgerKind.SOWN and counterpart:
+        _check_sowing(lot, counterpart)
+    elif kind == LedgerKind.RAISED:
+        _check_raising(lot, quantity, on, counterpart)
+
+
+def harvest_check(*, lot, on):
+    """Raise ValidationError when a picking of this day is none of the lot, or its mother was gone by then."""
+    faults = {"on": harvest_day_fault(lot, on), "mother": lot.mother and mother_fault(lot.mother, lot.year)}
+    if faults := {name: fault for name, fault in faults.items() if fault}:
+        raise ValidationError(faults)
+
+
+def reversal_check(*, entry, on):
+    """Raise ValidationError when a sowing is reversed of which plants are entered."""
+    if entry.kind != LedgerKind.SOWN or entry.counterpart is None:
+        return
+    stock = Lot.objects.select_for_update().get(pk=entry.counterpart_id)
+    sown, raised = _sown(stock), _raised(stock)
+    if raised and first_overdraw([*sown, LedgerLine(on, entry.quantity), *raised]):
+        plants = amount_words(-sum(line.quantity for line in raised), "plants")
+        raise ValidationError(
+            f"{plants} raised in {stock.code} are entered, which is more than the seeds that would be left as sown. "
+            "Reverse the plants first, or enter the right sowing before you reverse this one."
+        )
+
+
+def _check_sowing(lot, stock):
+    if stock.parent_id != lot.pk or stock.kind != LotKind.STOCK or stock.origin != LotOrigin.SOWN:
+        raise ValidationError(
+            {"counterpart": f"{stock} was not raised from {lot}. Two seed lots in one stock lot would lose their mothers."}
+        )
+    if stock.closed_on:
+        words = f"{stock} was closed on {stock.closed_on:%-d %b %Y}. Sow into a new stock lot, or open it again."
+        raise ValidationError({"counterpart": words})
+
+
+def _check_raising(stock, quantity, on, parent):
+    if parent and parent.pk != stock.parent_id:
+        raise ValidationError({"counterpart": f"{stock} was not raised from {parent}. Give the lot it was raised from, or leave it blank."})
+    stock = Lot.objects.select_for_update().get(pk=stock.pk)
+    sown, raised = _sown(stock), _raised(stock)
+    # without any sowing in the book the seeds were sown before it began
+    if not sown or not first_overdraw([*sown, *raised, LedgerLine(on, -quantity)]):
+        return
+    standing = balance_on(sown, on)
+    if not sum(line.quantity for line in sown):
+        raise ValidationError(f"The sowing into {stock.code} was reversed, so no plant can come of it. Enter the right sowing first.")
+    if not standing:
+        first = min(line.on for line in sown)
+        raise ValidationError(
+            {"on": f"{stock.code} was sown on {first:%-d %b %Y}; no plant can have come up before. Check the day, or correct the sowing."}
+        )
+    entered = -sum(line.quantity for line in raised)
+    raise ValidationError(
+        {
+            "quantity": f"{amount_words(standing, 'seeds')} were sown into {stock.code} by {on:%-d %b %Y} and "
+            f"{amount_words(entered, 'plants')} are already entered; {quantity:,} more would be more plants than seeds. "
+            "Count again, or correct the sowing first."
+        }
+    )
+
+
+def _sown(stock):
+    """Seeds sown into a stock lot, by day, counted in; a reversed sowing is counted out again."""
+    entries = LedgerEntry.objects.filter(counterpart=stock, kind=LedgerKind.SOWN)
+    return [LedgerLine(on, -quantity) for on, quantity in entries.values_list("on", "quantity")]
+
+
+def _raised(stock):
+    """Plants entered of them, by day, counted out."""
+    return [LedgerLine(on, -quantity) for on, quantity in stock.ledger.filter(kind=LedgerKind.RAISED).values_list("on", "quantity")]

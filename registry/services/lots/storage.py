@@ -1,0 +1,57 @@
+"""Looks into the store, and the handbook of the species."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.choices import LedgerKind
+from registry.models import StorageRecord
+from registry.services.audit.trail import audit_record
+from registry.services.lots.ledger import ledger_enter
+from registry.services.shared.past_day import day_check
+from registry.services.shared.records import record_save
+
+__all__ = ["handbook_save", "handbook_verify", "storage_enter"]
+
+_NOT_FIGURES = {"id", "note", "verified_on", "verified_by"}
+
+
+@transaction.atomic
+def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
+    """Record a look into the store. What was thrown away leaves the ledger; the newest look says where the lot is kept."""
+    day_check(on=on)
+    entry = None
+    if discarded:
+        reason = f"thrown away at {place}: mouldy, broken or dead"[:200]
+        entry = ledger_enter(actor=actor, lot=lot, kind=LedgerKind.DISCARDED, quantity=discarded, on=on, reason=reason)
+    record = StorageRecord(lot=lot, on=on, place=place, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
+    record.full_clean()
+    record.save()
+    audit_record(actor=actor, verb="storagerecord.added", obj=record)
+    if lot.storage_place != place and not lot.storage_log.filter(on__gt=on).exists():
+        lot.refresh_from_db()
+        lot.storage_place = place
+        record_save(actor=actor, obj=lot, reason="as found when it was looked at")
+    return record
+
+
+@transaction.atomic
+def handbook_save(*, actor, row, reason=""):
+    """Store a row of the handbook. A changed figure is no longer the one somebody compared with the printed page."""
+    before = type(row)._base_manager.filter(pk=row.pk).first() if row.pk else None
+    if before and any(getattr(before, name) != getattr(row, name) for name in _figures(row)):
+        row.verified_on, row.verified_by = None, ""
+    return record_save(actor=actor, obj=row, reason=reason)
+
+
+@transaction.atomic
+def handbook_verify(*, actor, row, on, by):
+    """State that somebody compared every figure of a row with the printed page."""
+    if not by.strip():
+        raise ValidationError({"by": "Say who compared it with the printed page."})
+    row.verified_on, row.verified_by = on, by
+    return record_save(actor=actor, obj=row, reason="compared with the printed page")
+
+
+def _figures(row):
+    return [field.name for field in row._meta.concrete_fields if field.name not in _NOT_FIGURES]

@@ -1,0 +1,132 @@
+"""Shipments and their receipts. What leaves is written in the ledger; what arrives is the receiver's own record."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry import choices
+from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.gate.facts import shipment_question
+from registry.services.audit.trail import audit_record
+from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, keeps_refusals
+from registry.services.lots.ledger import ledger_enter
+from registry.services.shared.past_day import day_check
+
+__all__ = ["receipt_enter", "shipment_cancel", "shipment_dispatch", "shipment_line_remove", "shipment_line_set"]
+
+
+def _draft(shipment):
+    shipment = Shipment.objects.select_for_update().get(pk=shipment.pk)
+    if shipment.state != choices.ShipmentState.DRAFT:
+        raise ValidationError(f"Shipment {shipment.code} is {shipment.get_state_display()}; only a draft can be changed.")
+    return shipment
+
+
+@transaction.atomic
+def shipment_line_set(*, actor, shipment, lot, form, quantity):
+    """Add a lot to a draft shipment, or change its quantity."""
+    shipment = _draft(shipment)
+    line = shipment.lines.filter(lot=lot, form=form).first() or ShipmentLine(shipment=shipment, lot=lot, form=form)
+    before = line.quantity if line.pk else None
+    line.quantity = quantity
+    line.full_clean()
+    seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
+    if seed_form != (lot.kind == choices.LotKind.SEED):
+        raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; '{line.get_form_display()}' does not fit it."})
+    if before != quantity:
+        line.save()
+        audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={lot.code: [before, quantity]})
+    return line
+
+
+@transaction.atomic
+def shipment_line_remove(*, actor, line):
+    shipment = _draft(line.shipment)
+    audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={line.lot.code: [line.quantity, None]})
+    line.delete()
+
+
+@transaction.atomic
+def shipment_cancel(*, actor, shipment, reason):
+    shipment = _draft(shipment)
+    shipment.state = choices.ShipmentState.CANCELLED
+    shipment.save(update_fields=["state"])
+    audit_record(actor=actor, verb="shipment.cancelled", obj=shipment, reason=reason)
+    return shipment
+
+
+@keeps_refusals
+def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False):
+    """Let a draft shipment go: the gate is asked, papers and the ledger of every lot are drawn down, or nothing happens at all.
+
+    Parameters
+    ----------
+    actor, shipment
+    on : date
+    override_reason : str
+        Of the lead, to go on against a stop of the gate; it is kept for ever.
+    recorded : bool
+        It left long ago and is only written down now. Then the gate is not asked, since it can stop nothing any more, and
+        it counts on the papers attached to it; a day within the last `RECORDING_DAYS` is asked about all the same.
+    """
+    shipment = _draft(shipment)
+    lines = list(shipment.lines.select_related("lot").order_by("lot_id"))  # one lock order for all dispatches
+    if not lines:
+        raise ValidationError(f"Shipment {shipment.code} has no lines. Add the lots it carries first.")
+    for line in lines:
+        ledger_enter(actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line)
+    draws = {
+        "actor": actor, "question": shipment_question(shipment, on), "subject": shipment.code,
+        "lots": {line.lot.code: line.lot for line in lines}, "kind": choices.DrawKind.SHIPPED,
+    }  # fmt: skip
+    if recorded and is_past_recording(on, timezone.localdate()):
+        count_recorded(papers=shipment.authorizations.all(), **draws)
+    else:
+        gate_pass(shipment=shipment, override_reason=override_reason, **draws)
+    shipment.state = choices.ShipmentState.DISPATCHED
+    shipment.dispatched_on = on
+    shipment.full_clean()
+    shipment.save()
+    audit_record(actor=actor, verb="shipment.dispatched", obj=shipment, changes={"dispatched_on": [None, on.isoformat()]})
+    return shipment
+
+
+@transaction.atomic
+def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, counts, temperature_c=None, note="", reason=""):
+    """Record what arrived.
+
+    `counts` is {shipment line: (sound, sprouted, spoiled)}. What is short is not typed: it is what was
+    shipped and is in no receipt.
+    """
+    shipment = Shipment.objects.select_for_update().get(pk=shipment.pk)
+    if shipment.state != choices.ShipmentState.DISPATCHED:
+        raise ValidationError(f"Shipment {shipment.code} is {shipment.get_state_display()}; only a dispatched one can be received.")
+    day_check(received_on=received_on)
+    if received_on < shipment.dispatched_on:
+        raise ValidationError({"received_on": f"It was dispatched on {shipment.dispatched_on:%-d %b %Y}; it cannot arrive before."})
+    receipt = Receipt(
+        shipment=shipment, received_on=received_on, received_by=received_by, box_condition=box_condition,
+        temperature_c=temperature_c, note=note, entered_by=actor, entered_at=timezone.now(),
+    )  # fmt: skip
+    receipt.full_clean()
+    receipt.save()
+    for line, (sound, sprouted, spoiled) in counts.items():
+        _receive(receipt, line, sound, sprouted, spoiled)
+    audit_record(actor=actor, verb="receipt.added", obj=receipt, reason=reason)
+    return receipt
+
+
+def _receive(receipt, line, sound, sprouted, spoiled):
+    before = sum(part.received for part in line.receipt_lines.all())
+    part = ReceiptLine(receipt=receipt, line=line, sound=sound, sprouted=sprouted, spoiled=spoiled)
+    if line.shipment_id != receipt.shipment_id:
+        raise ValidationError(f"Lot {line.lot.code} is not in shipment {receipt.shipment.code}.")
+    if before + part.received > line.quantity:
+        raise ValidationError(
+            {
+                "counts": f"Lot {line.lot.code}: {before + part.received} received in all, but {line.quantity} were shipped. "
+                "Count again; if more really came, the shipment's own figure was wrong and has to be settled with the sender."
+            }
+        )
+    part.full_clean()
+    part.save()

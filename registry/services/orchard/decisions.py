@@ -1,0 +1,80 @@
+"""Selection decisions: kept, to be rogued or held, with evidence, two names and the floors of diversity."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.choices import Decision, TreeStatus
+from registry.models import PedigreeTree, SelectionDecision
+from registry.selectors.orchard.floors import floor_warnings
+from registry.services.audit.trail import audit_record
+from registry.services.shared.past_day import day_check
+
+__all__ = ["decision_enter"]
+
+
+@transaction.atomic
+def decision_enter(
+    *, actor, tree, decision, decided_on, evidence, first_name, second_name, ratings=(), method="", warnings_seen=(), warnings_answer=""
+):
+    """Store a decision on a tree. Carrying it out is a step of the status history.
+
+    Parameters
+    ----------
+    actor : Person
+    tree : PedigreeTree
+    decision : str
+        A decision of `Decision`.
+    decided_on : datetime.date
+    evidence, method : str
+    first_name, second_name : str
+        The two people who decide.
+    ratings : iterable of Rating
+        Of this tree: what the decision rests on.
+    warnings_seen : sequence of str
+        The floors somebody was shown to be broken. Nobody agrees to more than they saw.
+    warnings_answer : str
+        Why it stands in spite of them.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field; under "warnings_answer" when a floor breaks and was not shown or not answered.
+    """
+    day_check(decided_on=decided_on)
+    _lock_orchard(tree)
+    ratings = list(ratings)
+    # one that fell later was there to be decided about: an old book is written down after the fact
+    was_gone = tree.status != TreeStatus.STANDING and (tree.status_on is None or tree.status_on < decided_on)
+    if was_gone and decision == Decision.ROGUED:
+        raise ValidationError(
+            {"decision": f"{tree.code} is {tree.get_status_display()} in the book. Only a standing tree is to be rogued."}
+        )
+    if any(rating.tree_id != tree.pk for rating in ratings):
+        raise ValidationError({"ratings": f"Choose ratings of {tree.code} itself."})
+    if " ".join(first_name.split()).casefold() == " ".join(second_name.split()).casefold():
+        raise ValidationError({"second_name": "Two different people decide. Give the name of the second."})
+    warnings = floor_warnings(tree) if decision == Decision.ROGUED else []
+    if warnings and warnings != list(warnings_seen):
+        raise ValidationError(
+            {"warnings_answer": "The decision breaks a floor of diversity. Read what is shown above and say why it stands."}
+        )
+    if warnings and not warnings_answer.strip():
+        raise ValidationError({"warnings_answer": "Say why the decision stands in spite of the warnings."})
+    record = SelectionDecision(
+        tree=tree, decision=decision, decided_on=decided_on, evidence=evidence.strip(), method=method.strip(),
+        first_name=" ".join(first_name.split()), second_name=" ".join(second_name.split()), warnings=warnings,
+        warnings_answer=warnings_answer.strip() if warnings else "", entered_by=actor, entered_at=timezone.now(),
+    )  # fmt: skip
+    record.full_clean()
+    record.save(force_insert=True)
+    record.ratings.set(ratings)
+    audit_record(actor=actor, verb="selectiondecision.added", obj=record, reason=record.warnings_answer)
+    return record
+
+
+def _lock_orchard(tree):
+    """Two decisions at once, each blind to the other, could break a floor that neither was shown to break."""
+    trees = PedigreeTree.objects.select_for_update().order_by("pk")
+    trees = trees.filter(orchard__iexact=tree.orchard.strip()) if tree.orchard.strip() else trees.filter(pk=tree.pk)
+    list(trees.values_list("pk"))

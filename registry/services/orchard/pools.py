@@ -1,0 +1,153 @@
+"""What is written down of a pollen pool: its own facts, its members, the weights of their pollen.
+
+Lots rest on a pool as on a father. So whatever changes one that something rests on needs a reason, and the page says what it touches.
+"""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
+from registry.selectors.orchard.pools import pool_gathering
+from registry.selectors.pedigree.tree_facts import ancestor_rows
+from registry.services.audit.trail import audit_record
+from registry.services.shared.records import record_save
+
+__all__ = ["pool_gather", "pool_members_set", "pool_save"]
+
+_CHANGED_SINCE = "The trees of the block changed since you looked: what would be added is no longer the same. Look at the list again."
+
+
+@transaction.atomic
+def pool_save(*, actor, pool, reason=""):
+    """Store a new pool or a change of its own facts; a pool that something rests on asks for a reason."""
+    if pool.pk:
+        _locked(pool, reason)
+    return record_save(actor=actor, obj=pool, reason=reason)
+
+
+@transaction.atomic
+def pool_gather(*, actor, pool, shown, reason=""):
+    """Add the trees that stood and flowered in the block on the flowering day. Members already there are left as they are.
+
+    Parameters
+    ----------
+    actor : Person
+    pool : PollenPool
+    shown : iterable of tree keys
+        Those the person saw listed as to be added.
+    reason : str
+        Needed when lots or trees rest on the pool.
+
+    Returns
+    -------
+    list of PollenPoolMember
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        When the book has changed since, there is nothing to add, the pool has weights, or the reason is missing.
+    """
+    pool = _locked(pool, reason)
+    new = pool_gathering(pool).new
+    if {tree.pk for tree in new} != set(shown):
+        raise ValidationError(_CHANGED_SINCE)
+    if not new:
+        raise ValidationError("There is no tree to add: every tree that stood and flowered there is a member.")
+    if pool.members.exclude(weight=None).exists():
+        raise ValidationError(
+            "The members of this pool have weights, and the trees to be added have none. Add them one by one with a weight, or clear "
+            "the weights."
+        )
+    _refuse_offspring(pool, new)
+    members = PollenPoolMember.objects.bulk_create(PollenPoolMember(pool=pool, tree=tree) for tree in new)
+    audit_record(
+        actor=actor, verb="pollenpool.gathered", obj=pool, changes={"members": [[], [tree.code for tree in new]]}, reason=reason.strip()
+    )
+    return members
+
+
+@transaction.atomic
+def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, reason=""):
+    """Set the weights of the members, take members out, add one.
+
+    Parameters
+    ----------
+    actor : Person
+    pool : PollenPool
+    weights : dict of {tree key: Decimal or None}
+        For members; one that is left out keeps its weight.
+    basis : str
+        How the weights are known, written on every member whose weight changes.
+    removed : iterable of tree keys
+    added : (PedigreeTree, Decimal or None), optional
+    reason : str
+        Needed when lots or trees rest on the pool.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        When only some members would have a weight, a weight is not above 0, the tree is a member already, nothing changes, or the
+        reason is missing.
+    """
+    pool = _locked(pool, reason)
+    members = {member.tree_id: member for member in pool.members.select_related("tree")}
+    removed = set(removed)
+    after = {key: weights.get(key, member.weight) for key, member in members.items() if key not in removed}
+    if added:
+        if added[0].pk in members:
+            raise ValidationError({"added": f"{added[0].code} is a member already. Change its weight in its row."})
+        _refuse_offspring(pool, [added[0]])
+        after[added[0].pk] = added[1]
+    _check_weights(after, members | ({added[0].pk: PollenPoolMember(tree=added[0])} if added else {}))
+    changes = {}
+    for key in removed & members.keys():
+        changes[members[key].tree.code] = [_weight_words(members[key].weight), "taken out"]
+        members[key].delete()
+    for key, weight in after.items():
+        if key not in members:
+            PollenPoolMember.objects.create(pool=pool, tree=added[0], weight=weight, basis=basis.strip() if weight else "")
+            changes[added[0].code] = ["", _weight_words(weight)]
+        elif weight != members[key].weight:
+            member = members[key]
+            changes[member.tree.code] = [_weight_words(member.weight), _weight_words(weight)]
+            member.weight, member.basis = weight, basis.strip() if weight is not None else ""
+            member.save(update_fields=["weight", "basis"])
+    if not changes:
+        raise ValidationError("Nothing is changed. Type a weight, tick a member to take it out, or give a tree to add.")
+    audit_record(actor=actor, verb="pollenpool.members_changed", obj=pool, changes=changes, reason=reason.strip())
+    return pool
+
+
+def _refuse_offspring(pool, trees):
+    """A tree that descends from the pool cannot have fathered it."""
+    if pool.pk not in ancestor_rows([tree.pk for tree in trees])[1]:
+        return
+    if wrong := [tree.code for tree in trees if pool.pk in ancestor_rows([tree.pk])[1]]:
+        raise ValidationError(
+            f"{', '.join(wrong[:5])} descends from this pool and cannot be in it. Look at its parents, or at the orchard of the pool."
+        )
+
+
+def _check_weights(after, members):
+    if wrong := [members[key].tree.code for key, weight in after.items() if weight is not None and weight <= 0]:
+        raise ValidationError(f"The weight of {', '.join(wrong[:5])} is not above 0. Give one above 0, or take the tree out.")
+    without = sorted(members[key].tree.code for key, weight in after.items() if weight is None)
+    if without and len(without) < len(after):
+        more = f" and {len(without) - 5} more" if len(without) > 5 else ""
+        raise ValidationError(
+            f"{len(without)} of {len(after)} members would have no weight: {', '.join(without[:5])}{more}. "
+            "Give every member a weight, or none."
+        )
+
+
+def _locked(pool, reason):
+    """The pool, locked; refused without a reason where lots or trees rest on it."""
+    PollenPool.objects.select_for_update().get(pk=pool.pk)
+    rests = Lot.objects.filter(pollen_pool=pool).exists() or PedigreeTree.objects.filter(pollen_pool=pool).exists()
+    if rests and not reason.strip():
+        raise ValidationError({"reason": "Lots or trees rest on this pool as their father. Say why it is changed."})
+    return pool
+
+
+def _weight_words(weight):
+    return "member without a weight" if weight is None else f"weight {weight.normalize():f}"

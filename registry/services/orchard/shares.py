@@ -1,0 +1,25 @@
+"""Measured shares of the donor species: beside the expected ones, never over them."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import MeasuredShare
+from registry.services.audit.trail import audit_record
+
+__all__ = ["share_enter"]
+
+
+@transaction.atomic
+def share_enter(*, actor, tree=None, lot=None, **values):
+    """Store a measured donor share of a tree or of a lot. `values` are the fields of MeasuredShare.
+
+    Raises ValidationError naming the field.
+    """
+    record = MeasuredShare(tree=tree, lot=lot, **values, entered_by=actor, entered_at=timezone.now())
+    record.full_clean()
+    if record.standard_error is not None and record.standard_error < 0:
+        raise ValidationError({"standard_error": "A standard error is 0 or more."})
+    record.save(force_insert=True)
+    audit_record(actor=actor, verb="measuredshare.added", obj=record)
+    return record

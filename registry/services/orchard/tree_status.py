@@ -1,0 +1,90 @@
+"""Steps of a tree's status history. The last step is repeated on the tree; no other way leads there."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from registry.choices import TreeStatus
+from registry.models import PedigreeTree, TreeStatusRecord
+from registry.services.audit.trail import audit_record
+from registry.services.shared.past_day import day_check
+from registry.services.shared.records import record_save
+
+__all__ = ["tree_status_follow", "tree_status_set"]
+
+
+@transaction.atomic
+def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
+    """Add a step to the history of a tree and repeat the last one on the tree.
+
+    Parameters
+    ----------
+    actor : Person
+    tree : PedigreeTree
+        Locked and read anew; the object handed in is brought up to date.
+    status : str
+        A status of `TreeStatus`; back to standing too, with a reason.
+    on : datetime.date or None
+        None only where nobody knows the day. A day before the last step fills in the history and leaves the tree as it is; of two
+        steps of one day the later entered counts, which is how a step made by mistake is put right.
+    reason : str
+    stump_treated : bool or None
+        Of a rogued tree; None is not known.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field as the tree has it.
+    """
+    stored = PedigreeTree.objects.select_for_update().get(pk=tree.pk)
+    if not reason.strip():
+        raise ValidationError({"status_reason": "Say why. A step of the history without a reason helps nobody later."})
+    if status != TreeStatus.ROGUED and stump_treated is not None:
+        raise ValidationError({"stump_treated": "Only a tree that was rogued leaves a stump to treat. Leave it at “not known”."})
+    if on:
+        day_check(status_on=on)
+    if on and stored.planted_year and on.year < stored.planted_year:
+        raise ValidationError(
+            {"status_on": f"{stored.code} was planted in {stored.planted_year}. Give a later day, or correct the planting year."}
+        )
+    record = _step(actor, stored, status, on, reason.strip(), stump_treated)
+    _repeat_last(actor, stored, record.reason)
+    tree.refresh_from_db(fields=["status", "status_on", "status_reason"])
+    return record
+
+
+@transaction.atomic
+def tree_status_follow(*, actor, tree):
+    """Bring the history up to a status that was written on the tree itself, as a sheet does.
+
+    Raises ValidationError when the history has a later step: an older step is entered on the page of the tree.
+    """
+    last = _last_step(tree)
+    stated = (tree.status, tree.status_on, tree.status_reason)
+    if stated == ((last.status, last.on, last.reason) if last else (TreeStatus.STANDING, None, "")):
+        return None
+    if last and last.on and (tree.status_on is None or tree.status_on < last.on):
+        words = f"The book has a later step: {last.get_status_display()} on {last.on:%-d %b %Y}."
+        raise ValidationError({"status_on": f"{words} Enter older steps on the page of the tree."})
+    return _step(actor, tree, tree.status, tree.status_on, tree.status_reason, None)
+
+
+def _step(actor, tree, status, on, reason, stump_treated):
+    record = TreeStatusRecord(
+        tree=tree, status=status, on=on, reason=reason, stump_treated=stump_treated, entered_by=actor, entered_at=timezone.now()
+    )
+    record.full_clean()
+    record.save(force_insert=True)
+    audit_record(actor=actor, verb="treestatusrecord.added", obj=record, reason=reason)
+    return record
+
+
+def _last_step(tree):
+    return TreeStatusRecord.objects.filter(tree=tree).order_by(F("on").asc(nulls_first=True), "id").last()
+
+
+def _repeat_last(actor, tree, reason):
+    last = _last_step(tree)
+    tree.status, tree.status_on, tree.status_reason = last.status, last.on, last.reason
+    record_save(actor=actor, obj=tree, reason=reason)

@@ -1,0 +1,81 @@
+"""Accounts. Nobody registers themselves: a coordinator makes every account, and a programme lead those of the leads."""
+
+import secrets
+
+from django.contrib.auth.forms import PasswordResetForm
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from registry.access import roles
+from registry.models import Person
+from registry.services.audit.trail import audit_record
+from registry.services.shared.records import record_save
+
+__all__ = ["person_link_send", "person_save"]
+
+LEADS_ONLY = "This is the account of a programme lead; only a lead changes it or sends its link. Ask one of them."
+
+
+@transaction.atomic
+def person_save(*, actor, person, password=None):
+    """Store an account; a new one without a password gets a random one, and its owner sets their own by the reset mail.
+
+    Raises `ValidationError` when somebody who is no programme lead makes or changes a lead, and when no lead would be left.
+    """
+    _check_leads(actor, person)
+    if password or not person.pk:
+        person.set_password(password or secrets.token_urlsafe(32))
+    record_save(actor=actor, obj=person)
+    return person
+
+
+def _check_leads(actor, person):
+    leads = {lead.pk: lead for lead in Person.objects.select_for_update().filter(role=roles.LEAD).order_by("pk")}
+    was_lead = person.pk in leads
+    if not was_lead and person.role != roles.LEAD:
+        return
+    if not _may_change_leads(actor):
+        if was_lead:
+            raise ValidationError(LEADS_ONLY)
+        raise ValidationError({"role": "Only a programme lead gives somebody this role. Ask one of them."})
+    if was_lead and _stays(leads.pop(person.pk)) and not _stays(person) and not any(map(_stays, leads.values())):
+        field = "role" if person.role != roles.LEAD else "is_active" if not person.is_active else "left_on"
+        raise ValidationError({field: "The book would be left without a lead. Make somebody else programme lead first."})
+
+
+def _may_change_leads(actor):
+    # as stored: what somebody is about to become gives them no right yet; the first account of an empty book is its own
+    stored = Person.objects.filter(pk=actor.pk).first()
+    return stored.may("lead.edit") if stored else not Person.objects.exists()
+
+
+def _stays(person):
+    return person.role == roles.LEAD and person.is_active and person.left_on is None
+
+
+class _LinkForm(PasswordResetForm):
+    """Django's reset mail for one account, where several may share an address."""
+
+    def __init__(self, person):
+        super().__init__({"email": person.email})
+        self.person = person
+
+    def get_users(self, email):
+        return [self.person]
+
+
+@transaction.atomic
+def person_link_send(*, actor, person, domain, secure):
+    """Mail the owner of an account a link to set their password, on the site at `domain` (over TLS when `secure`)."""
+    form = _LinkForm(person)
+    if person.role == roles.LEAD and not _may_change_leads(actor):
+        raise ValidationError(LEADS_ONLY)
+    if not person.is_active:
+        raise ValidationError("This account is no longer active. Make it active before you send a link.")
+    if not form.is_valid():
+        raise ValidationError("This account has no e-mail address. Enter one before you send a link.")
+    audit_record(actor=actor, verb="person.link_sent", obj=person)
+    form.save(
+        domain_override=domain, use_https=secure,
+        subject_template_name="registry/people/person_link_subject.txt", email_template_name="registry/people/person_link.txt",
+    )  # fmt: skip

@@ -1,0 +1,178 @@
+"""Papers: what they say is kept in dated versions, the state they are in as a dated history. Nothing of it is overwritten."""
+
+import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
+from registry.selectors.permits.as_of import SAID, last_state, state_on
+from registry.services.audit.trail import audit_record
+from registry.services.permits.documents import file_keep
+from registry.services.shared.past_day import day_check
+from registry.services.shared.records import record_save
+
+__all__ = ["LIMITS", "authorization_save", "authorization_state_set", "document_add"]
+
+# The lists that limit what a paper covers.
+LIMITS = (
+    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
+)  # fmt: skip
+
+_BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
+
+
+@transaction.atomic
+def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", state=None):
+    """Store a paper; what it newly says becomes its next version, a new state its next state.
+
+    Parameters
+    ----------
+    actor : Person
+    paper : Authorization, new or changed
+    limits : dict of {name in LIMITS: list of codes}, optional
+        What it covers. What is left out stays as the last version has it.
+    from_on : date, optional
+        From when an amendment holds. Left out, it corrects what the last version says, from where that one began.
+    reason : str
+        What was amended and why; needed once the paper has a version.
+    state : str, optional
+        The state it is in today. Left out, that is a state newly put on the record; one that is announced stays announced.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        Naming the field: an amendment without a reason, one that begins before the version it amends, a cap below what is drawn.
+    """
+    last, is_new = None, paper.pk is None
+    if paper.verified_on:
+        day_check(verified_on=paper.verified_on)
+    if not is_new:
+        # the row lock lines up two people who amend at once, so that they do not take the same number
+        stored = Authorization.objects.select_for_update().get(pk=paper.pk)
+        last = paper.versions.order_by("-number").first()
+        lowered = paper.cap_quantity is not None and (stored.cap_quantity is None or paper.cap_quantity < stored.cap_quantity)
+        if lowered and paper.cap_quantity < stored.drawn:
+            raise ValidationError(
+                {"cap_quantity": f"{stored.drawn:,} {stored.cap_unit} are drawn already; a cap below that cannot be stored."}
+            )
+        units = {version.cap_unit for version in paper.versions.all() if version.cap_quantity is not None}
+        if stored.drawn and paper.cap_quantity is not None and units and paper.cap_unit not in units:
+            words = " or ".join(sorted(units))
+            raise ValidationError({"cap_unit": f"{stored.drawn:,} are drawn already, counted in {words}; the unit stays {words}."})
+        paper.drawn = stored.drawn
+        _restate(actor, paper, stored, state, reason)
+        record_save(actor=actor, obj=paper, reason=reason)
+    else:
+        paper.full_clean()
+        paper.save()
+    says = {name: getattr(paper, name) for name in SAID} | _limits(last) | (limits or {})
+    if last is None or says != _said(last):
+        _version_add(actor, paper, last, says, from_on, reason)
+    if not paper.state_history.exists():
+        _state_add(actor, paper, paper.state, paper.starts_on or timezone.localdate(), reason)
+    if is_new:
+        audit_record(actor=actor, verb="authorization.added", obj=paper)
+    return paper
+
+
+def _restate(actor, paper, stored, state, reason):
+    """The next state record when a save states another state than that of today; the paper repeats the last one by day."""
+    history, today = list(stored.state_history.all()), timezone.localdate()
+    if not history or (state is None and paper.state == stored.state):
+        return
+    now, last, wanted = state_on(history, today), last_state(history), state or paper.state
+    if wanted == (now or last).state:
+        paper.state = last.state
+        return
+    on = max(today, now.on) if now else today
+    paper.state = last.state if last.on > on else wanted
+    _state_add(actor, paper, wanted, on, reason)
+    if paper.state == stored.state:  # a later state stays announced, so that the record itself does not change
+        changes = {"state": [now.state if now else None, wanted], "on": [None, on.isoformat()]}
+        audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
+
+
+@transaction.atomic
+def authorization_state_set(*, actor, paper, state, on, reason=""):
+    """From `on` the paper is in `state`. A day before the state of today began is refused: the history is written forward.
+
+    A day to come announces the state. What is announced for a later day stays so; another state of that same day takes its place.
+    """
+    paper = Authorization.objects.select_for_update().get(pk=paper.pk)
+    history = list(paper.state_history.all())
+    now, then, last = state_on(history, timezone.localdate()), state_on(history, on), last_state(history)
+    if now and on < now.on:
+        raise ValidationError({"on": f"It is kept as {now.get_state_display()} from {now.on:%-d %b %Y}; give that day or a later one."})
+    if then and then.state == state:
+        raise ValidationError({"state": f"It is {then.get_state_display()} already, from {then.on:%-d %b %Y}."})
+    before = then.state if then else None
+    paper.state = state if last is None or last.on <= on else last.state
+    paper.full_clean()
+    paper.save()
+    record = _state_add(actor, paper, state, on, reason)
+    changes = {"state": [before, state], "on": [None, on.isoformat()]}
+    audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
+    return record
+
+
+@transaction.atomic
+def document_add(*, actor, paper, content, filename, title, dated=None):
+    """Keep a document of a paper. The same content twice is refused; a newer document stands beside the older."""
+    if dated:
+        day_check(dated=dated)
+    file = file_keep(actor=actor, content=content, filename=filename)
+    if paper.documents.filter(file=file).exists():
+        raise ValidationError({"file": f"{filename} is kept with this paper already, to the last byte."})
+    document = PaperDocument(authorization=paper, file=file, title=title, dated=dated, entered_by=actor, entered_at=timezone.now())
+    document.full_clean()
+    document.save()
+    changes = {"document": [None, title], "sha256": [None, file.sha256]}
+    audit_record(actor=actor, verb="authorization.document", obj=paper, changes=changes)
+    return document
+
+
+def _limits(version):
+    return {name: getattr(version, name) if version else [] for name in LIMITS}
+
+
+def _said(version):
+    return {name: getattr(version, name) for name in (*SAID, *LIMITS)}
+
+
+def _version_add(actor, paper, last, says, from_on, reason):
+    if last is not None and not reason.strip():
+        raise ValidationError({"reason": "Say what was amended and why: what the paper said before stays in the book."})
+    if last is not None and from_on and last.from_on and from_on < last.from_on:
+        day = f"{last.from_on:%-d %b %Y}"
+        raise ValidationError({"from_on": f"The version before holds from {day}; an amendment begins on that day or later."})
+    begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
+    version = AuthorizationVersion(
+        authorization=paper, number=last.number + 1 if last else 0, from_on=begins, reason=reason[:200] if last else "",
+        entered_by=actor, entered_at=timezone.now(), **says,
+    )  # fmt: skip
+    version.full_clean()
+    version.save()
+    if last is not None:
+        changes = {name: [_plain(getattr(last, name)), _plain(says[name])] for name in says if getattr(last, name) != says[name]}
+        audit_record(actor=actor, verb="authorization.amended", obj=paper, changes=changes, reason=reason)
+    return version
+
+
+def _plain(value):
+    return value.isoformat() if isinstance(value, datetime.date) else value
+
+
+def _beginning(version, paper):
+    """From when a correction of the first version holds: from before either of its beginnings."""
+    return min(filter(None, (version.starts_on, paper.starts_on)), default=_BEFORE_ALL)
+
+
+def _state_add(actor, paper, state, on, reason):
+    record = AuthorizationStateRecord(
+        authorization=paper, state=state, on=on, reason=reason[:200], entered_by=actor, entered_at=timezone.now()
+    )
+    record.full_clean()
+    record.save()
+    return record

@@ -1,0 +1,52 @@
+"""The record of a paper that was handed out."""
+
+import hashlib
+
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import IssuedPaper
+from registry.services.audit.trail import audit_record
+
+__all__ = ["paper_issue"]
+
+
+@transaction.atomic
+def paper_issue(*, actor, kind, title, filename, content, lots=(), shipments=(), trees=(), authorizations=()):
+    """Record a paper as it leaves the site: its hash and size, and which records it speaks of. The file itself is not kept.
+
+    Parameters
+    ----------
+    actor : Person
+    kind : str
+        A code of `IssuedKind`.
+    title, filename : str
+    content : bytes
+        The file as it is handed out.
+    lots, shipments, trees, authorizations : iterables of records
+        `trees` are trees of the pedigree.
+
+    Returns
+    -------
+    IssuedPaper
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        When the kind is not known, or title or name of the file are blank or too long.
+    """
+    paper = IssuedPaper(
+        kind=kind, title=title, filename=filename, sha256=hashlib.sha256(content).hexdigest(), size_bytes=len(content),
+        entered_by=actor, entered_at=timezone.now(),
+    )  # fmt: skip
+    paper.full_clean()
+    paper.save()
+    linked = {"lots": lots, "shipments": shipments, "trees": trees, "authorizations": authorizations}
+    changes = {}
+    for name, records in linked.items():
+        records = list(records)
+        getattr(paper, name).set(records)
+        if records:
+            changes[name] = [None, sorted(str(record) for record in records)]
+    audit_record(actor=actor, verb="issuedpaper.handed_out", obj=paper, changes=changes)
+    return paper

@@ -1,0 +1,45 @@
+"""Sheets somebody sends in: the file is kept as it came, and a mapping is kept by name."""
+
+import hashlib
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import ColumnMapping, SheetUpload
+from registry.services.audit.trail import audit_record
+
+__all__ = ["mapping_keep", "upload_keep", "upload_map"]
+
+
+@transaction.atomic
+def upload_keep(*, actor, kind, content, filename):
+    """Keep a file as it came, before anything is read from it."""
+    upload = SheetUpload(
+        kind=kind, filename=filename[:200], sha256=hashlib.sha256(content).hexdigest(), uploaded_by=actor, uploaded_at=timezone.now()
+    )
+    upload.file.save(f"{upload.key}.sheet", ContentFile(content), save=False)
+    upload.full_clean()
+    upload.save()
+    audit_record(actor=actor, verb="sheetupload.added", obj=upload)
+    return upload
+
+
+@transaction.atomic
+def upload_map(*, actor, upload, spec):
+    upload.spec = spec
+    upload.save(update_fields=["spec"])
+    return upload
+
+
+@transaction.atomic
+def mapping_keep(*, actor, kind, name, spec):
+    """Keep a mapping by name; the same name replaces it."""
+    mapping, made = ColumnMapping.objects.get_or_create(kind=kind, name=name, defaults={"spec": spec})
+    before = None if made else mapping.spec
+    if made or mapping.spec != spec:
+        mapping.spec = spec
+        mapping.full_clean()
+        mapping.save()
+        audit_record(actor=actor, verb="columnmapping.kept", obj=mapping, changes={"spec": [before, spec]})
+    return mapping

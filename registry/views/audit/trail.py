@@ -1,0 +1,48 @@
+"""The audit trail: who changed what, when and why."""
+
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+
+from registry.forms.shared.filters import AuditFilters, record_types
+from registry.models import AuditEntry
+from registry.views.audit.changes import change_lines, verb_words
+from registry.views.people.people import PEOPLE_LISTS
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.tables import Column
+
+
+def record_url(entry):
+    """The page of the record, where its type has one."""
+    try:
+        return reverse(f"{entry.record_type}_detail", args=[entry.record_id])
+    except NoReverseMatch:
+        return None
+
+
+def changes_words(entry):
+    """'state: draft → dispatched; …' as it was and as it became."""
+    return "; ".join(f"{name}: {before} → {after}" for name, before, after in change_lines(entry))
+
+
+class AuditListView(SectionListView):
+    model = AuditEntry
+    action = "audit.view"
+    title = "Changes"
+    question = "Who changed what, when, and why?"
+    unit = "changes"
+    filter_form = AuditFilters
+    others = PEOPLE_LISTS
+    empty = ("No change yet", "Every record that is added or changed leaves a line here. Lines are never changed or deleted.", None)
+    columns = (
+        Column("On", "at", kind="date"),
+        Column("At", lambda entry: f"{timezone.localtime(entry.at):%H:%M}"),
+        Column("Who", lambda entry: str(entry.actor)),
+        Column("What was done", verb_words),
+        Column("Record", "record_label", url=record_url),
+        Column("Sort of record", lambda entry: dict(record_types()).get(entry.record_type, entry.record_type)),
+        Column("From → to", changes_words),
+        Column("Why", "reason"),
+    )
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("actor")

@@ -1,0 +1,45 @@
+"""The papers of a shipment to print: packing list, draft for a phytosanitary certificate."""
+
+from registry.choices import IssuedKind
+from registry.models import Shipment
+from registry.selectors.movements.prints import health_document, packing_document
+from registry.views.movements.partners import address_words
+from registry.views.prints.print_view import PaperView
+
+
+class ShipmentPaperView(PaperView):
+    model = Shipment
+
+    def get_links(self):
+        shipment = self.object
+        lots = {line.lot for line in shipment.lines.select_related("lot")}
+        return {"shipments": [shipment], "lots": lots, "authorizations": shipment.authorizations.all()}
+
+    def get_receiver_address(self):
+        return address_words(self.object.receiver) if self.request.user.may("partner.contact") else ""
+
+
+class ShipmentPackingView(ShipmentPaperView):
+    """What goes into the box and on it, in print."""
+
+    action = "shipment.view"
+    kind = IssuedKind.PACKING_LIST
+    question = "What is in this box? One copy goes inside, one outside."
+
+    def get_document(self):
+        return packing_document(
+            self.object, sender=self.get_sender(), receiver_address=self.get_receiver_address(), scan=self.scan(self.object.code),
+            made_on=self.today, made=self.made,
+        )  # fmt: skip
+
+
+class ShipmentHealthDraftView(ShipmentPaperView):
+    action = "paper.issue"
+    kind = IssuedKind.HEALTH_DRAFT
+    question = "What does the book know of what an application for a phytosanitary certificate asks?"
+
+    def get_document(self):
+        return health_document(
+            self.object, exporter=self.get_sender(), receiver_address=self.get_receiver_address(), scan=self.scan(self.object.code),
+            made_on=self.today, made=self.made,
+        )  # fmt: skip

@@ -1,0 +1,150 @@
+"""Selection decisions: the list, the page of one, deciding on a tree."""
+
+from django.urls import reverse
+
+from registry.choices import Decision, TreeStatus
+from registry.forms.orchard.orchard import DecisionFilters, DecisionForm
+from registry.models import PedigreeTree, SelectionDecision
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.orchard.floors import floor_warnings, programme_floors
+from registry.selectors.orchard.ratings import compared_ratings
+from registry.services.orchard.decisions import decision_enter
+from registry.views.orchard.plan import tree_url
+from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
+from registry.views.pedigree.taxa import MATERIAL_LISTS
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import SectionListView, allowed
+from registry.views.shared.tables import Column, ledger_table
+
+
+def decision_url(decision):
+    return reverse("decision_detail", args=[decision.pk])
+
+
+def decision_columns(*, tree_column=True):
+    """Columns of a table of decisions (with their tree)."""
+    tree = (Column("Tree", "tree.code", kind="code", url=lambda decision: tree_url(decision.tree)),) if tree_column else ()
+    return (
+        *tree,
+        Column("Decided on", "decided_on", kind="date", url=decision_url),
+        Column("Decision", "get_decision_display", kind="state"),
+        Column("Evidence", "evidence"),
+        Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
+        Column("Floors broken", lambda decision: " ".join(decision.warnings)),
+        Column("Why it stands", "warnings_answer"),
+    )
+
+
+class DecisionListView(SectionListView):
+    model = SelectionDecision
+    action = "orchard.view"
+    title = "Selection decisions"
+    question = "Which trees are kept and which are to be rogued, on what evidence, by whom?"
+    unit = "decisions"
+    filter_form = DecisionFilters
+    others = MATERIAL_LISTS
+    empty = ("No decision yet", "Open the page of a tree and choose “Decide on the tree”.", None)
+    columns = (
+        *decision_columns(),
+        Column("Status of the tree", "tree.get_status_display", kind="state"),
+        Column("Orchard", "tree.orchard"),
+    )
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("tree")
+
+
+class DecisionDetailView(RecordDetailView):
+    model = SelectionDecision
+    action = "orchard.view"
+    question = "What was decided about this tree, and what does it rest on?"
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("tree", "entered_by")
+
+    def get_title(self):
+        return f"Decision on {self.object.tree.code}"
+
+    def get_trace_code(self):
+        return self.object.tree.code
+
+    def get_page(self):
+        decision = self.object
+        ratings = compared_ratings(decision.ratings.select_related("tree__taxon", "scale", "superseded_by"))
+        return {
+            "state": decision.get_decision_display(),
+            "due": self.get_due(),
+            "facts": [
+                ("Tree", decision.tree.code, tree_url(decision.tree)),
+                ("Decided on", f"{decision.decided_on:%-d %b %Y}", None),
+                ("Decided by", decision.first_name, None),
+                ("Agreed by", decision.second_name, None),
+                ("Evidence", decision.evidence, None),
+                ("Method", decision.method, None),
+                ("Why it stands in spite of the warnings", decision.warnings_answer or "no warning was shown", None),
+                ("Entered by", str(decision.entered_by or ""), None),
+            ],
+            "parts": [ledger_table("Ratings it rests on", rating_columns(), ratings, unit="ratings", empty="It names no rating.")],
+            "actions": allowed(
+                self.request.user,
+                ("Decide anew", "decision.enter", reverse("pedigreetree_decide", args=[decision.tree_id])),
+                ("Set the status of the tree", "status.enter", reverse("pedigreetree_status", args=[decision.tree_id])),
+            ),
+        }
+
+    def get_due(self):
+        decision, tree = self.object, self.object.tree
+        lines = [Duty("odd", f"A floor was broken: {warning}", decision.decided_on) for warning in decision.warnings]
+        later = tree.decisions.first()
+        if later != decision:
+            lines.append(Duty("info", f"A later decision holds: {later.get_decision_display()}.", later.decided_on, decision_url(later)))
+        elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
+            lines.append(Duty("soon", "The tree still stands.", None, reverse("pedigreetree_status", args=[tree.pk])))
+        return lines
+
+
+class DecisionEnterView(RecordActionView):
+    """Deciding on one tree. A floor that would break is shown first; saving in spite of it needs a reason."""
+
+    model = PedigreeTree
+    action = "decision.enter"
+    form_class = DecisionForm
+    template_name = "registry/orchard/decision_form.html"
+    question = "Is it kept, rogued or held, on what evidence, and who agrees?"
+    submit_label = "Store the decision"
+    success_message = "The decision is in the book."
+    warnings = ()
+
+    def get_title(self):
+        return f"Decide on {self.object.code}"
+
+    def get_form_kwargs(self):
+        lines = compared_ratings(self.object.ratings.filter(superseded_by__isnull=True).select_related("tree__taxon", "scale"))
+        return super().get_form_kwargs() | {"tree": self.object, "lines": {line.rating.pk: _choice_words(line) for line in lines}}
+
+    def perform(self, form):
+        data = form.cleaned_data
+        names = ("decision", "decided_on", "evidence", "method", "first_name", "second_name", "warnings_answer")
+        return decision_enter(
+            actor=self.request.user, tree=self.object, ratings=data.get("ratings", ()), warnings_seen=data["warnings_seen"] or (),
+            **{name: data[name] for name in names},
+        )  # fmt: skip
+
+    def form_invalid(self, form):
+        if form.data.get("decision") == Decision.ROGUED:
+            self.warnings = floor_warnings(self.object)
+            form.ask_for_answer(self.warnings)
+        return super().form_invalid(form)
+
+    def get_success_url(self):
+        return decision_url(self.result)
+
+    def get_context_data(self, **kwargs):
+        floors = programme_floors()
+        return super().get_context_data(**kwargs) | {"warnings": self.warnings, "floors": floors, "settings_url": reverse("setting_list")}
+
+
+def _choice_words(line):
+    rating = line.rating
+    words = position_words(line) if line.comparison.reason else f"position {position_words(line)}"
+    return f"{rating.rated_on:%-d %b %Y}, {rating.scale}: {reading_words(rating)}; {words}"

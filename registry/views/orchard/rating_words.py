@@ -1,0 +1,72 @@
+"""A rating in words and as the columns of a table."""
+
+from django.urls import reverse
+
+from registry.selectors.orchard.ratings import CHECKS
+from registry.views.orchard.plan import tree_url
+from registry.views.shared.tables import Column
+
+
+def scale_url(scale):
+    return reverse("ratingscale_detail", args=[scale.pk])
+
+
+def rating_url(rating):
+    return reverse("rating_detail", args=[rating.pk])
+
+
+def reading_words(rating):
+    parts = [] if rating.score is None else [f"{rating.score.normalize():f}"]
+    if rating.canker_length_mm is not None:
+        width = f" × {rating.canker_width_mm:g}" if rating.canker_width_mm is not None else ""
+        parts.append(f"canker {rating.canker_length_mm:g}{width} mm")
+    return ", ".join(parts)
+
+
+def position_words(line):
+    """The position between the checks of the day, or why there is none."""
+    position = line.comparison.position
+    if position is None:
+        return line.comparison.reason
+    return f"{position:.2f}" if line.basis == "score" else f"{position:.2f} by canker length"
+
+
+def checks_words(line):
+    means = (("native", line.comparison.native), ("F1", line.comparison.f1), ("donor", line.comparison.donor))
+    return ", ".join(f"{word} {mean:.2f}" for word, mean in means if mean is not None)
+
+
+def rating_columns(*, tree_column=True):
+    """Columns of a table of RatingLine."""
+    tree = (Column("Tree", "rating.tree.code", kind="code", url=lambda line: tree_url(line.rating.tree)),) if tree_column else ()
+    return (
+        *tree,
+        Column("Rated on", "rating.rated_on", kind="date", url=lambda line: rating_url(line.rating)),
+        Column("Score", lambda line: line.rating.score, "right"),
+        Column("Position", position_words, "right"),
+        Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
+        Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),
+        Column("Donor check", lambda line: mean_words(line.comparison.donor), "right"),
+        Column("Scale", "rating.scale"),
+        Column("Disease", "rating.scale.disease"),
+        Column("Canker (mm)", lambda line: canker_words(line.rating), "right"),
+        Column("Method", "rating.get_method_display"),
+        Column("Strain", "rating.strain"),
+        Column("Rated by", "rating.rater"),
+        Column("It is a", lambda line: CHECKS.get(line.check, "")),
+        Column("State", lambda line: "corrected later" if is_superseded(line.rating) else ""),
+    )
+
+
+def mean_words(mean):
+    return "" if mean is None else f"{mean:.2f}"
+
+
+def canker_words(rating):
+    if rating.canker_length_mm is None:
+        return ""
+    return f"{rating.canker_length_mm:g}" + (f" × {rating.canker_width_mm:g}" if rating.canker_width_mm is not None else "")
+
+
+def is_superseded(rating):
+    return getattr(rating, "superseded_by", None) is not None

@@ -1,0 +1,301 @@
+"""Ratings: the list, the sheet of an orchard day, a single tree, corrections."""
+
+from django.core.exceptions import ValidationError
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.functional import cached_property
+from django.views.generic import FormView
+
+from registry.choices import CautionTask, TreeStatus
+from registry.forms.orchard.ratings import (
+    DAY_FIELDS,
+    READINGS,
+    RatingCorrectForm,
+    RatingDayForm,
+    RatingFilters,
+    RatingForm,
+    RatingPlaceForm,
+)
+from registry.imports.orchard.orchard import RatingSheet
+from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
+from registry.models import PedigreeTree, Rating
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.orchard.orchard import trees_of_orchard_on
+from registry.selectors.orchard.ratings import CHECKS, check_kind, compared_ratings, rating_checks, ratings_of_day
+from registry.services.orchard.ratings import rating_correct, ratings_enter
+from registry.views.orchard.plan import spot_words, tree_url
+from registry.views.orchard.rating_words import (
+    checks_words,
+    is_superseded,
+    position_words,
+    rating_columns,
+    rating_url,
+    reading_words,
+    scale_url,
+)
+from registry.views.pedigree.taxa import MATERIAL_LISTS
+from registry.views.safety.task_cautions import task_cautions
+from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, file_response
+from registry.views.shared.section_views import SectionListView, allowed
+from registry.views.shared.tables import as_cell
+
+_SHEET_MAX = 400
+_COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "It is a"}  # what no sheet brings in, but a download says
+
+
+# -- the list and the page ---------------------------------------------------------------------
+
+
+class RatingListView(SectionListView):
+    model = Rating
+    action = "orchard.view"
+    title = "Ratings"
+    question = "Where do the trees lie between the checks rated the same day: 0 the mean of the native checks, 1 of the donor checks?"
+    unit = "ratings"
+    filter_form = RatingFilters
+    others = (("Rating scales", "orchard.view", "ratingscale_list"), *MATERIAL_LISTS)
+    add = ("Rate the trees of a day", "rating.enter", "rating_day")
+    empty = ("No rating yet", "Add the scale first, then the readings of a day, the checks among them.", None)
+    columns = rating_columns()
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("tree__taxon", "scale", "superseded_by")
+
+    def paginate_queryset(self, queryset, page_size):
+        paginator, page, _rows, more = super().paginate_queryset(queryset, page_size)
+        page.object_list = compared_ratings(page.object_list)
+        return paginator, page, page.object_list, more
+
+    def row_mark(self, line):
+        return "soft" if is_superseded(line.rating) else ""
+
+    def download_columns(self, wanted):
+        """What stands, as the sheet of ratings reads it back, with the further columns of the list behind it."""
+        sheet = RatingSheet()
+        headers = [field.column_name for field in sheet.sheet_fields().values()]
+        more = [column for column in self.columns if column.label in _COMPARED]
+        lines = compared_ratings(self.get_queryset().filter(superseded_by=None))
+        rows = [[*sheet.export_resource(line.rating), *(as_cell(column.cell(line)[0]) for column in more)] for line in lines]
+        content = write_rows([*headers, *(column.label for column in more)], rows, wanted)
+        return file_response(content, CONTENT_TYPES[wanted], f"ratings.{wanted}")
+
+
+class RatingDetailView(RecordDetailView):
+    model = Rating
+    action = "orchard.view"
+    question = "What was read, and what do the checks of that day say about it?"
+
+    def get_queryset(self):
+        related = ("tree__taxon", "scale", "superseded_by", "supersedes", "entered_by")
+        return super().get_queryset().select_related(*related)
+
+    def get_title(self):
+        return f"Rating of {self.object.tree.code}"
+
+    def get_trace_code(self):
+        return self.object.tree.code
+
+    def get_page(self):
+        rating = self.object
+        line = compared_ratings([rating])[0]
+        free = not is_superseded(rating)
+        return {
+            "state": "stands" if free else "corrected later",
+            "due": self.get_due(line),
+            "facts": [
+                ("Tree", rating.tree.code, tree_url(rating.tree)),
+                ("Rated on", f"{rating.rated_on:%-d %b %Y}", None),
+                ("Reading", reading_words(rating), None),
+                ("Position between the checks (0 = native mean, 1 = donor mean)", position_words(line), None),
+                ("Checks of the day, mean", checks_words(line) or "none rated", None),
+                ("Scale", rating.scale, scale_url(rating.scale)),
+                ("Disease", rating.scale.disease, None),
+                ("Method", rating.get_method_display(), None),
+                ("Strain", rating.strain, None),
+                ("Inoculated on", f"{rating.inoculated_on:%-d %b %Y}" if rating.inoculated_on else "", None),
+                ("Rated by", rating.rater, None),
+                ("Note", rating.note, None),
+                ("Entered by", str(rating.entered_by or ""), None),
+            ],
+            "actions": allowed(
+                self.request.user, *([("Correct it", "rating.enter", reverse("rating_correct", args=[rating.pk]))] if free else [])
+            ),
+        }
+
+    def get_due(self, line):
+        rating, lines = self.object, []
+        if is_superseded(rating):
+            newer = rating.superseded_by
+            lines.append(Duty("info", f"Corrected: {newer.reason}", None, rating_url(newer)))
+        if rating.supersedes:
+            lines.append(Duty("info", f"It corrects an earlier rating: {rating.reason}", None, rating_url(rating.supersedes)))
+        if line.comparison.reason:
+            words = "The same orchard, day, scale version, method and strain count."
+            lines.append(Duty("odd", f"{line.comparison.reason.capitalize()}. {words}"))
+        return lines
+
+
+# -- entering ----------------------------------------------------------------------------------
+
+
+class RatingDayView(ServiceFormMixin, FormView):
+    """The sheet of one orchard day: the checks first, then the trees by position. Without a place it asks for one."""
+
+    action = "rating.enter"
+    template_name = "registry/orchard/rating_day.html"
+    question = "What did each tree read, and what did the checks?"
+    submit_label = "Store the readings"
+
+    def get(self, request, *args, **kwargs):
+        return super().get(request, *args, **kwargs) if self.place else self.render_to_response(self.choose())
+
+    def post(self, request, *args, **kwargs):
+        return super().post(request, *args, **kwargs) if self.place else redirect("rating_day")
+
+    @cached_property
+    def place_form(self):
+        given = self.request.GET
+        # a link gives the place; the day is still to be chosen
+        return RatingPlaceForm(given if "on" in given else None, initial={name: given.get(name, "") for name in ("orchard", "block")})
+
+    @cached_property
+    def place(self):
+        """(orchard, block, day) of the sheet; None until there is one that holds trees and fits a page."""
+        form = self.place_form
+        if not form.is_valid():
+            return None
+        orchard, block, day = (form.cleaned_data[name] for name in ("orchard", "block", "on"))
+        count = self.standing(orchard, block, day).count()
+        if not count:
+            form.add_error("orchard", "No tree stood there on that day. Check the orchard, the block and the day.")
+        elif count > _SHEET_MAX:
+            form.add_error("block", f"{count:,} trees stood there; a sheet takes {_SHEET_MAX}. Give a block.")
+        return None if form.errors else (orchard, block, day)
+
+    def standing(self, orchard, block, day):
+        return trees_of_orchard_on(orchard, block, day, self.scoped(PedigreeTree)).filter(status_then=TreeStatus.STANDING)
+
+    @cached_property
+    def trees(self):
+        orchard, block, day = self.place
+        checks = list(rating_checks(self.standing(orchard, "", day)).select_related("taxon"))
+        known = {tree.pk for tree in checks}
+        others = self.standing(orchard, block, day).select_related("taxon").order_by("block", "row", "position", "code")
+        return checks + [tree for tree in others if tree.pk not in known]
+
+    def get_form_class(self):
+        return RatingDayForm
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"trees": self.trees, "rated_on": self.place[2]}
+
+    def perform(self, form):
+        return ratings_enter(actor=self.request.user, day=form.day(self.place[2]), readings=form.readings)
+
+    def get_title(self):
+        return f"Ratings of {self.place[0]}, {self.place[2]:%-d %b %Y}" if self.place else "Rate the trees of a day"
+
+    def get_success_message(self):
+        return f"{len(self.result)} {'rating' if len(self.result) == 1 else 'ratings'} stored."
+
+    def get_success_url(self):
+        return f"{reverse('rating_list')}?scale={self.result[0].scale_id}&since={self.place[2]}&until={self.place[2]}"
+
+    def get_cancel_url(self):
+        return reverse("rating_list")
+
+    def get_cautions(self):
+        return task_cautions(CautionTask.INOCULATION)
+
+    def choose(self):
+        page = {"title": self.get_title(), "question": "Which orchard, on which day?", "cautions": self.get_cautions()}
+        return page | {"form": self.place_form, "choosing": True, "view": self}
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        form, before = context["form"], ratings_of_day(self.trees, self.place[2])
+        rows = [
+            {
+                "code": tree.code,
+                "url": tree_url(tree),
+                "place": CHECKS.get(check_kind(tree)) or spot_words(tree),
+                "fields": form.row(tree),
+                "last": ", ".join(f"{reading_words(rating)} ({rating.scale})" for rating in before.get(tree.pk, ())),
+            }
+            for tree in self.trees
+        ]
+        grid = {
+            "caption": "Checks first, then by position",
+            "columns": [(label, unit) for _name, label, unit, *_ in READINGS],
+            "rows": rows,
+        }
+        missing = [words for kind, words in CHECKS.items() if kind != "F1" and all(check_kind(tree) != kind for tree in self.trees)]
+        return context | {"grid": grid | {"last_label": "Rated that day"}, "head": [form[name] for name in DAY_FIELDS], "missing": missing}
+
+
+class RatingEnterView(RecordActionView):
+    """One tree rated by itself."""
+
+    model = PedigreeTree
+    action = "rating.enter"
+    form_class = RatingForm
+    question = "What did this tree read?"
+    submit_label = "Store the rating"
+
+    def get_title(self):
+        return f"Rate {self.object.code}"
+
+    def get_cautions(self):
+        return task_cautions(CautionTask.INOCULATION)
+
+    def perform(self, form):
+        day = form.day(form.cleaned_data["rated_on"])
+        return ratings_enter(actor=self.request.user, day=day, readings=[form.reading(self.object)])
+
+    def get_success_message(self):
+        line = compared_ratings(self.result)[0]
+        words = f"It is {position_words(line)}." if line.comparison.reason else f"Position between the checks: {position_words(line)}."
+        return f"The rating is stored. {words}"
+
+
+class RatingCorrectView(RecordActionView):
+    model = Rating
+    action = "rating.enter"
+    form_class = RatingCorrectForm
+    question = "What should it have said, and how do you know?"
+    submit_label = "Store the correction"
+    success_message = "The correction is stored; the first rating stays beside it."
+
+    def get_title(self):
+        return f"Correct the rating of {self.object.tree.code}"
+
+    def get_initial(self):
+        names = (
+            "tree",
+            "scale",
+            "rated_on",
+            "score",
+            "canker_length_mm",
+            "canker_width_mm",
+            "method",
+            "strain",
+            "inoculated_on",
+            "rater",
+            "note",
+        )
+        rating = self.object
+        return {name: getattr(rating, name) for name in names} | {"tree": rating.tree_id, "scale": rating.scale_id}
+
+    def perform(self, form):
+        data = form.cleaned_data
+        try:
+            return rating_correct(
+                actor=self.request.user, rating=self.object, day=form.day(data["rated_on"]), reading=form.reading(data["tree"]),
+                reason=data["reason"],
+            )  # fmt: skip
+        except ValidationError:
+            self.object.refresh_from_db()
+            raise
+
+    def get_success_url(self):
+        return rating_url(self.result)

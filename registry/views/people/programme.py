@@ -1,0 +1,67 @@
+"""What the programme states of itself and the thresholds it sets: everybody in the office reads them, the lead sets them."""
+
+from django.http import Http404
+from django.urls import reverse
+from django.utils.functional import cached_property
+from django.views.generic import FormView
+
+from registry.forms.orchard.orchard import SettingForm
+from registry.selectors.people.programme import DEFAULTS, PRACTICE, thresholds
+from registry.services.people.programme import programme_setting_save
+from registry.views.shared.generic import PageView, ServiceFormMixin
+from registry.views.shared.tables import Column, ledger_table
+
+
+class SettingListView(PageView):
+    action = "setting.view"
+    template_name = "registry/people/settings_page.html"
+    title = "Programme settings"
+    question = "What does this programme state of itself, which thresholds does it hold to, who set them, and what do they rest on?"
+
+    def get_page(self):
+        may = self.request.user.may("setting.edit")
+        columns = (
+            Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
+            Column("Value", lambda item: str(item.value) or "not stated"),
+            Column("Unit", "unit"),
+            Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: the default stands in"),
+            Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
+            Column("What it rests on", "basis"),
+        )
+        note = "Defaults are where the programme set nothing. They are no advice: set your own, with what they rest on."
+        return {"parts": [ledger_table("Settings", columns, thresholds(), unit="settings", note=note)]}
+
+
+class SettingFormView(ServiceFormMixin, FormView):
+    action = "setting.edit"
+    form_class = SettingForm
+    question = "What is the new value, who set it, and what does it rest on?"
+    submit_label = "Save the setting"
+
+    @cached_property
+    def threshold(self):
+        if self.kwargs["setting"] not in {key.value for key in DEFAULTS}:
+            raise Http404("There is no such setting.")
+        return next(item for item in thresholds() if item.key == self.kwargs["setting"])
+
+    def get_title(self):
+        return f"Set: {self.threshold.label}"
+
+    def get_initial(self):
+        item = self.threshold
+        basis = item.record.basis if item.record else PRACTICE
+        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": basis}
+
+    def get_form(self, form_class=None):
+        form = super().get_form(form_class)
+        form.fields["value"].unit = self.threshold.unit
+        return form
+
+    def perform(self, form):
+        return programme_setting_save(actor=self.request.user, key=self.threshold.key, **form.cleaned_data)
+
+    def get_success_url(self):
+        return reverse("setting_list")
+
+    def get_cancel_url(self):
+        return reverse("setting_list")

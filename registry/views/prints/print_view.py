@@ -1,0 +1,158 @@
+"""The screen a paper is made on: it shows what will be printed; the file is made, and recorded, only when asked for by a button."""
+
+import re
+
+from django.core.exceptions import PermissionDenied
+from django.utils import timezone
+
+from registry.forms.prints.issued import PageForm
+from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
+from registry.prints.pages import draw_document
+from registry.prints.qr import PaperError
+from registry.selectors.people.programme import programme_address
+from registry.services.prints.issued import paper_issue
+from registry.templatetags.addresses import find_address, leads_here_only
+from registry.views.shared.generic import RecordActionView, file_response
+from registry.views.shared.tables import Column, ledger_table
+
+ONLY_HERE = (
+    "This site was opened under a name that only this machine knows, so the square codes hold the bare code: type it into the box on "
+    "top. Open the site under the address phones use, and they will hold that address."
+)
+
+
+def scan_texts(request, code):
+    """What a square code may hold, the best first: the address that opens the record, then the bare code.
+
+    The bare code alone where the site has no address but a name of this machine: no phone could follow it.
+    """
+    return (code,) if leads_here_only(request) else (find_address(request, code), code)
+
+
+class PaperView(RecordActionView):
+    """A paper of one record. `action` opens the page; making the file needs "paper.issue" besides, and is recorded.
+
+    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a paper that is no document. With
+    `recorded` false it is a form to be filled in: whoever may open the page may make it, and nothing is recorded.
+    """
+
+    template_name = "registry/prints/print.html"
+    form_class = PageForm
+    submit_label = "Make the PDF"
+    kind = ""
+    recorded = True
+
+    def may_make(self):
+        return not self.recorded or self.request.user.may("paper.issue")
+
+    def post(self, request, *args, **kwargs):
+        if not self.may_make():
+            raise PermissionDenied
+        return super().post(request, *args, **kwargs)
+
+    def get_document(self):
+        raise NotImplementedError
+
+    def get_sender(self):
+        """The programme, where it stated its name and address, and the person who answers for the paper."""
+        user = self.request.user
+        return ", ".join(part for part in (programme_address(), str(user), user.phone) if part)
+
+    def get_links(self):
+        """The records the paper speaks of: any of lots, shipments, trees, authorizations."""
+        return {}
+
+    def get_title(self):
+        return self.document.title
+
+    def dispatch(self, request, *args, **kwargs):
+        self.today = timezone.localdate()
+        return super().dispatch(request, *args, **kwargs)
+
+    @property
+    def document(self):
+        if not hasattr(self, "_document"):
+            self._document = self.get_document()
+        return self._document
+
+    @property
+    def made(self):
+        return f"made {self.today:%-d %b %Y} by {self.request.user}"
+
+    def scan(self, code):
+        return scan_texts(self.request, code)
+
+    def draw(self, form):
+        return draw_document(self.document, form.cleaned_data["page"])
+
+    def form_valid(self, form):
+        try:
+            content = self.draw(form)
+        except PaperError as error:
+            form.add_error(None, str(error))
+            return self.form_invalid(form)
+        filename = file_name(self.kind, str(self.object))
+        if self.recorded:
+            paper_issue(
+                actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
+            )  # fmt: skip
+        return file_response(content, "application/pdf", filename)
+
+    def get_context_data(self, **kwargs):
+        page = self.get_shown()
+        if leads_here_only(self.request):
+            page["notes"] = [ONLY_HERE]
+        return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
+
+    def get_shown(self):
+        """What the page shows of the paper."""
+        document = self.document
+        return {
+            "code": document.code,
+            "where": document.subtitle,
+            "draft": document.draft,
+            "parts": [shown(part) for part in document.parts],
+        }
+
+
+def file_name(kind, code):
+    """'packing-list-SH-26-014.pdf': letters any file system takes."""
+    plain = re.sub(r"[^\w.]+", "-", f"{kind}-{code}".replace("_", "-")).strip("-.")
+    return f"{plain[:150]}.pdf"
+
+
+def shown(part):
+    """A part of a paper as a part of a page."""
+    return _SHOWN[type(part)](part)
+
+
+def _facts(part):
+    rows = [(label, value or part.blank, bool(value)) for label, value in part.rows]
+    return {"title": part.title, "note": part.note, "include": "registry/prints/_print_facts.html", "facts": rows}
+
+
+def _table(part):
+    columns = [
+        Column(column.label, lambda row, place=place: row[place], column.align, {"code": "code", "latin": "latin"}.get(column.face))
+        for place, column in enumerate(part.columns)
+    ]
+    return ledger_table(part.title, columns, part.rows, note=part.note, empty=part.empty) | {"count": None}
+
+
+def _alert(part):
+    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.title, "lines": part.lines}}
+
+
+def _banner(part):
+    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.text}}
+
+
+def _notes(part):
+    return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": part.lines}
+
+
+def _by_hand(part):
+    return {"title": "By hand", "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
+
+
+_SHOWN = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand}

@@ -1,0 +1,312 @@
+"""The screens every record type shares: list, detail, form, action. A screen is a declaration on top of these."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.http import content_disposition_header
+from django.views.generic import DetailView, FormView, ListView, TemplateView
+
+from registry.access.views import AccessMixin
+from registry.calc.shared.amounts import unit_words
+from registry.forms.shared.edit_conflict import changed_meanwhile, shown_token
+from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
+from registry.models import AuditEntry
+from registry.selectors.identity.questions import question_path, with_question_mark
+from registry.services.shared.records import record_save
+from registry.views.audit.changes import change_lines, verb_words
+from registry.views.shared.tables import Column, Row, as_cell
+
+_IN_QUESTION = Column(
+    "Identity", lambda record: "in question" if record.in_question else "", kind=lambda record: "state" if record.in_question else "blank"
+)
+
+
+class RecordListView(AccessMixin, ListView):
+    """A filtered, paged list with downloads of exactly what is shown.
+
+    Declare `model`, `action`, `title`, `question`, `columns`, `unit`; optionally `filter_form` (a form with
+    `narrow(queryset)`), `sheet` (a sheet class of `imports`: CSV and XLSX), `empty`, `add` (label, action, url name),
+    `question_path` (how open questions of identity reach a row; the registry's trees, lots, pools and shipments need not say).
+    """
+
+    template_name = "generic/list.html"
+    paginate_by = 50
+    title = question = ""
+    unit = "rows"
+    columns = ()
+    filter_form = None
+    sheet = None
+    empty = ("Nothing here yet", "", None)
+    add = None
+    question_path = ""
+
+    def get_queryset(self):
+        queryset = self.scoped(self.model)
+        if hasattr(queryset, "for_list"):
+            queryset = queryset.for_list()
+        self.filters = self.filter_form(self.request.GET or None) if self.filter_form else None
+        if self.filters is not None:
+            self.limit_choices(self.filters)
+            if self.filters.is_bound and self.filters.is_valid():
+                queryset = self.filters.narrow(queryset)
+        path = self.question_path or question_path(self.model)
+        return with_question_mark(queryset, path) if path and self.request.user.may("identity.view") else queryset
+
+    def get(self, request, *args, **kwargs):
+        wanted = request.GET.get("download")
+        if wanted:
+            if wanted not in CONTENT_TYPES:
+                raise Http404("There is no such download.")
+            if self.sheet is None:
+                return self.download_columns(wanted)
+            return download_response(self.sheet, self.get_queryset(), wanted, request.user)
+        return super().get(request, *args, **kwargs)
+
+    def download_columns(self, wanted):
+        """The columns as shown, of all rows: for a list whose records no sheet brings in."""
+        rows = [[as_cell(column.cell(record)[0]) for column in self.columns] for record in self.get_queryset()]
+        content = write_rows([column.label for column in self.columns], rows, wanted)
+        return file_response(content, CONTENT_TYPES[wanted], f"{self.model._meta.model_name}.{wanted}")
+
+    def get_downloads(self):
+        query = self.request.GET.copy()
+        query.pop("page", None)
+        links = []
+        for wanted in CONTENT_TYPES:
+            query["download"] = wanted
+            links.append((wanted.upper(), f"?{query.urlencode()}"))
+        return links
+
+    def get_actions(self):
+        if self.add and self.request.user.may(self.add[1]):
+            return [(self.add[0], reverse_to(self.add[2]))]
+        return []
+
+    def get_columns(self, records):
+        """The columns of a page; with the mark *in question* beside the code where any of its rows carries it."""
+        first, *rest = self.columns
+        marked = any(getattr(record, "in_question", False) for record in records)
+        return [first, *([_IN_QUESTION] if marked else ()), *rest]
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        page = context["page_obj"]
+        columns = self.get_columns(page.object_list)
+        return context | {
+            "title": self.title,
+            "question": self.question,
+            "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
+            "rows": [Row([column.cell(record) for column in columns], self.row_mark(record)) for record in page.object_list],
+            "count": page.paginator.count,
+            "unit": unit_words(page.paginator.count, self.unit),
+            "filters": self.filters,
+            "downloads": self.get_downloads(),
+            "actions": self.get_actions(),
+            "empty": {"title": self.empty[0], "text": self.empty[1], "action": self.get_actions()[0] if self.get_actions() else None},
+        }
+
+    def row_mark(self, record):
+        return ""
+
+
+class RecordDetailView(AccessMixin, DetailView):
+    """A record page: what it is, its chain, what is due or odd, facts, parts, history."""
+
+    template_name = "generic/detail.html"
+    question = ""
+
+    def get_queryset(self):
+        return self.scoped(self.model)
+
+    def get_title(self):
+        return str(self.object)
+
+    def get_page(self):
+        """The rest of the page: any of code, state, where, chain, due, actions, facts, parts."""
+        return {}
+
+    def get_trace_code(self):
+        """The code to trace this record by; blank for a record that is no step of the spine."""
+        return getattr(self.object, "code", "")
+
+    def get_history(self):
+        if not self.request.user.may("audit.view"):
+            return []
+        entries = AuditEntry.objects.filter(record_type=self.model._meta.model_name, record_id=self.object.pk)
+        return [history_line(entry) for entry in entries.select_related("actor")[:50]]
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        page = {"title": self.get_title(), "question": self.question, "history": self.get_history()} | self.get_page()
+        code = self.get_trace_code()
+        if code and self.request.user.may("trace.view"):
+            page["actions"] = [*page.get("actions", ()), ("Trace up and down", f"{reverse('trace')}?{urlencode({'q': code})}")]
+        return context | page
+
+
+def history_line(entry):
+    return {
+        "at": entry.at,
+        "who": str(entry.actor),
+        "verb": verb_words(entry),
+        "changes": change_lines(entry),
+        "reason": entry.reason,
+    }
+
+
+class ServiceFormMixin(AccessMixin):
+    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost."""
+
+    template_name = "generic/form.html"
+    title = question = ""
+    submit_label = "Save"
+    success_message = "Saved."
+
+    def get_form(self, form_class=None):
+        return self.limit_choices(super().get_form(form_class))
+
+    def form_valid(self, form):
+        try:
+            self.result = self.perform(form)
+        except ValidationError as error:
+            add_errors(form, error)
+            return self.form_invalid(form)
+        except IntegrityError:
+            form.add_error(None, "Somebody else stored the same record a moment ago. Look at it before you save again.")
+            return self.form_invalid(form)
+        messages.success(self.request, self.get_success_message())
+        return redirect(self.get_success_url())
+
+    def perform(self, form):
+        """Call the service; return its result. May raise ValidationError."""
+        raise NotImplementedError
+
+    def get_success_message(self):
+        return self.success_message
+
+    def get_cancel_url(self):
+        return self.request.GET.get("back") or None
+
+    def get_title(self):
+        return self.title
+
+    def get_cautions(self):
+        return []
+
+    def get_context_data(self, **kwargs):
+        page = {
+            "title": self.get_title(),
+            "question": self.question,
+            "submit_label": self.submit_label,
+            "cancel_url": self.get_cancel_url(),
+            "cautions": self.get_cautions(),
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+def add_errors(form, error):
+    """Put a service's ValidationError on the fields it names, or on the form."""
+    if hasattr(error, "error_dict"):
+        for name, errors in error.error_dict.items():
+            form.add_error(name if name in form.fields else None, errors)
+    else:
+        form.add_error(None, error)
+
+
+class RecordFormView(ServiceFormMixin, FormView):
+    """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds.
+
+    A form that changes a record knows what the record said when it was shown: what somebody else saved meanwhile is
+    overwritten only by who has read it.
+    """
+
+    model = None
+    read_again = False
+
+    def get_form_kwargs(self):
+        kwargs = super().get_form_kwargs()
+        if "pk" in self.kwargs:
+            kwargs["instance"] = get_object_or_404(self.scoped(self.model), pk=self.kwargs["pk"])
+        return kwargs
+
+    def form_valid(self, form):
+        shown = self.request.POST.get("as_shown")
+        meanwhile = changed_meanwhile(form, shown) if "pk" in self.kwargs and shown else ""
+        if meanwhile:
+            form.add_error(None, meanwhile)
+            self.read_again = True
+            return self.form_invalid(form)
+        return super().form_valid(form)
+
+    def get_context_data(self, **kwargs):
+        context = super().get_context_data(**kwargs)
+        if "pk" in self.kwargs:
+            sent = None if self.read_again else self.request.POST.get("as_shown")
+            context["as_shown"] = sent or shown_token(context["form"])
+        return context
+
+    def perform(self, form):
+        many = {field.name: form.cleaned_data[field.name] for field in self.model._meta.many_to_many if field.name in form.cleaned_data}
+        return self.save(form.instance, many, form)
+
+    def save(self, record, many, form):
+        return record_save(actor=self.request.user, obj=record, many=many, reason=form.cleaned_data.get("reason", ""))
+
+    def get_success_url(self):
+        # the row rule once more: a person must not save a record out of their own sight
+        get_object_or_404(self.scoped(self.model), pk=self.result.pk)
+        return reverse_to(f"{self.route_name()}_detail", self.result.pk)
+
+    def route_name(self):
+        return self.model._meta.model_name
+
+    def get_title(self):
+        name = self.model._meta.verbose_name
+        return f"Change {name}" if "pk" in self.kwargs else f"New {name}"
+
+
+class RecordActionView(ServiceFormMixin, FormView):
+    """One thing done to one record (dispatch, receive, correct): a form above a service call."""
+
+    model = None
+
+    def dispatch(self, request, *args, **kwargs):
+        if request.user.may(self.action):
+            self.object = get_object_or_404(self.scoped(self.model), pk=kwargs["pk"])
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_cancel_url(self):
+        return reverse_to(f"{self.model._meta.model_name}_detail", self.object.pk)
+
+    def get_success_url(self):
+        return self.get_cancel_url()
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(object=self.object, **kwargs)
+
+
+class PageView(AccessMixin, TemplateView):
+    """A page that is no record: title, question and whatever `get_page` adds."""
+
+    title = question = ""
+
+    def get_page(self):
+        return {}
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(**kwargs) | {"title": self.title, "question": self.question} | self.get_page()
+
+
+def reverse_to(name, *args):
+    return reverse(name, args=args)
+
+
+def file_response(content, content_type, filename):
+    """A download. The name may hold anything somebody called their file."""
+    headers = {"Content-Disposition": content_disposition_header(True, filename)}
+    return HttpResponse(content, content_type=content_type, headers=headers)

@@ -1,0 +1,47 @@
+"""What an agreement says about a question, in its own sentences. The examples are worked out by hand."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from registry.calc.land.agreement_words import TOPICS, sentences_about
+
+BY_KEY = {topic.key: topic for topic in TOPICS}
+# made for this test, in the words of such agreements (common practice, no source)
+AGREEMENT = """The programme plants and measures trees. No nuts, scions or trees are sold or given away.
+Sheep may enter only outside the fence; cattle never. Nothing is sprayed within 20 m of a tree without a call before.
+The landholder is told a week before each visit! Does the land change hands, the new owner signs or the trees come out."""
+
+
+def about(key, *texts):
+    return sentences_about(BY_KEY[key], *(texts or (AGREEMENT,)))
+
+
+def test_each_question_finds_the_sentences_that_use_a_word_of_it_and_no_other():
+    assert about("nuts") == ["No nuts, scions or trees are sold or given away."]
+    assert about("sell") == [
+        "No nuts, scions or trees are sold or given away.",
+        "Does the land change hands, the new owner signs or the trees come out.",
+    ]
+    assert about("graze") == ["Sheep may enter only outside the fence; cattle never."]
+    assert about("spray") == ["Nothing is sprayed within 20 m of a tree without a call before."]
+    assert about("hunt") == about("cut") == []
+
+
+def test_a_word_counts_by_its_beginning_only():
+    assert about("cut", "Cutting waits.", "We execute it.") == ["Cutting waits."]
+    assert about("nuts", "A minute is enough.", "NUTS stay.") == ["NUTS stay."]
+
+
+def test_a_sentence_that_stands_in_two_texts_is_given_once():
+    assert about("hunt", "No hunting.", "", "No hunting. Shoot nothing.") == ["No hunting.", "Shoot nothing."]
+
+
+def test_the_six_questions_landowners_ask_are_there():
+    # cut, spray, graze, hunt, sell, pick the nuts: common practice, no source
+    assert [topic.key for topic in TOPICS] == ["cut", "spray", "graze", "hunt", "sell", "nuts"]
+
+
+@given(st.text(max_size=300), st.sampled_from(TOPICS))
+def test_nothing_is_ever_said_that_is_not_in_the_text(text, topic):
+    for sentence in sentences_about(topic, text):
+        assert sentence in text and any(word in sentence.lower() for word in topic.beginnings)

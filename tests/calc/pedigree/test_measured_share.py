@@ -1,0 +1,64 @@
+"""Measured donor shares beside the expected ones."""
+
+from math import sqrt
+
+import numpy as np
+import pytest
+
+from registry.calc.pedigree.backcross import donor_share_variance
+from registry.calc.pedigree.generation import Generation
+from registry.calc.pedigree.measured_share import check_share, donor_share_spread
+
+ONE_MORGAN = [1.0]
+
+
+def gamete(rng, first, second, morgan):
+    """A gamete of two strands of loci, crossovers after Haldane: a Poisson number, anywhere."""
+    places = np.sort(rng.uniform(0, morgan, rng.poisson(morgan)))
+    loci = np.linspace(0, morgan, first.size)
+    strand = (np.searchsorted(places, loci) + rng.integers(2)) % 2
+    return np.where(strand == 0, first, second)
+
+
+@pytest.mark.parametrize("generation", [Generation(0, 0), Generation(None, None, "native"), Generation(None, None, "donor")])
+def test_native_donor_and_first_hybrid_trees_do_not_spread(generation):
+    assert donor_share_spread(generation, ONE_MORGAN) == 0
+
+
+def test_a_backcross_spreads_by_two_published_standard_deviations():
+    # Hill 1993, J. Hered. 84:212-213: variance of the heterozygous share of B1, one chromosome of 1 Morgan, 0.14191691;
+    # that of the donor share is a quarter of it
+    assert donor_share_spread(Generation(1, 0), ONE_MORGAN) == pytest.approx(2 * sqrt(0.14191691 / 4), rel=1e-7)
+
+
+def test_an_intercross_spreads_as_simulated_gametes_do():
+    """F2 of one chromosome of 1 Morgan: mean of two gametes of the F1. Simulated, seed fixed, 4,000 trees, 201 loci."""
+    rng = np.random.default_rng(7)
+    donor, native = np.ones(201), np.zeros(201)
+    shares = [(gamete(rng, donor, native, 1.0).mean() + gamete(rng, donor, native, 1.0).mean()) / 2 for _ in range(4_000)]
+    # the standard error of a standard deviation from 4,000 draws is about 1.1 in 100: four of them allowed
+    assert 2 * np.std(shares) == pytest.approx(donor_share_spread(Generation(0, 1), ONE_MORGAN), rel=0.045)
+
+
+def test_a_later_intercross_is_given_the_spread_of_the_first_and_a_word_none():
+    first, later = (donor_share_spread(Generation(3, number), ONE_MORGAN) for number in (1, 2))
+    assert first == later == pytest.approx(2 * sqrt(2 * donor_share_variance(4, ONE_MORGAN)))
+    assert donor_share_spread(Generation(None, None, "outcross"), ONE_MORGAN) is None
+
+
+def test_a_share_is_odd_beyond_three_standard_errors_and_the_spread_together():
+    # 3 x 0.02 + 0.06 = 0.12 about 0.0625
+    assert not check_share(0.18, 0.02, 0.0625, 0.06).odd
+    assert check_share(0.19, 0.02, 0.0625, 0.06).odd
+    assert check_share(0.03, 0.0, 0.0, 0.0).odd  # a native tree with donor in it, no error stated
+
+
+def test_the_mean_of_a_sample_spreads_less_than_a_tree():
+    # the standard error of a mean of n: spread / sqrt(n)
+    assert check_share(0.1, 0.01, 0.1, 0.06, plants=9).spread == pytest.approx(0.02)
+    assert check_share(0.16, 0.01, 0.1, 0.06, plants=9).odd and not check_share(0.16, 0.01, 0.1, 0.06).odd
+
+
+def test_without_an_expectation_nothing_is_odd():
+    found = check_share(0.9, 0.01, None, None)
+    assert (found.margin, found.odd) == (None, False)

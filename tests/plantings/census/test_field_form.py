@@ -1,0 +1,99 @@
+"""The census sheet to print, read back by another library (pypdfium2). What it lists: common practice, no source."""
+
+import pytest
+from django.urls import reverse
+
+from plantings.views.census.field_form import ROWS_SHOWN
+from registry.models import IssuedPaper
+from tests import factories
+from tests.prints.reading import page_texts
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def volunteer(client):
+    person = factories.person("volunteer")
+    client.force_login(person)
+    return person
+
+
+def round_of(volunteer, trees=4, **fields):
+    site = factories.site(name="Falls Road", code="FALLS", cautions="bull in the lower field", access_notes="gate on the north side")
+    planting = factories.planting(code="PL-1", site=site)
+    planting.crew.add(volunteer)
+    planted = factories.trees(planting, factories.stock_lot(code="STOCK-9"), trees) if trees else []
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    if planted:
+        factories.observe(first, {planted[0]: "A"}, height_cm=142)
+        factories.observe(first, {planted[1]: "D"}, cause="deer")
+    return second, planted
+
+
+def made(client, census_round, **data):
+    answer = client.post(reverse("census_paper", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"} | data)
+    assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()[:2000]
+    return page_texts(answer.content)
+
+
+def lines_with(pages, tags):
+    """The tags in the order they are printed."""
+    text = " ".join(pages)
+    return sorted((tag for tag in tags if tag in text), key=text.index)
+
+
+def test_a_volunteer_prints_the_sheet_in_walk_order_with_what_was_seen_last(client, volunteer):
+    census_round, trees = round_of(volunteer)
+    pages = made(client, census_round)
+    text = " ".join(" ".join(pages).split())
+    assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees]
+    assert "A 142" in text and "page 1 of" in text
+    assert "STOCK-9" not in text  # who looks is not told what it is
+    assert not IssuedPaper.objects.exists()  # a form to fill in, not a paper that says something
+
+
+def test_the_cautions_of_the_site_and_the_way_in_stand_before_the_boxes(client, volunteer):
+    census_round, _trees = round_of(volunteer)
+    text = " ".join(" ".join(made(client, census_round)).split())
+    for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law goes before them"):
+        assert words in text and text.index(words) < text.index("In walk order")
+
+
+def test_every_code_of_the_census_is_on_the_sheet(client, volunteer):
+    from plantings.calc.census import rules
+
+    census_round, _trees = round_of(volunteer)
+    text = " ".join(" ".join(made(client, census_round)).split())
+    codes = [code for codes in (rules.STATUSES, rules.CAUSES_OF_DEATH, rules.REMOVAL_REASONS, rules.FLOWERING) for code, *_ in codes]
+    assert [code for code in codes if code not in text] == []
+
+
+def test_a_crew_may_be_sent_without_knowing_and_only_to_trees_still_owed_a_record(client, volunteer):
+    census_round, trees = round_of(volunteer)
+    factories.observe(census_round, {trees[0]: "A"})
+    assert "A 142" not in " ".join(made(client, census_round, last=""))
+    pages = made(client, census_round, trees="owed")
+    assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees[2:]]
+
+
+def test_a_planting_of_counted_plots_has_a_table_for_the_counts(client, volunteer):
+    from plantings.services.trees import counted_plot_add
+
+    census_round, _ = round_of(volunteer, trees=0)
+    counted_plot_add(
+        actor=factories.person("lead"), planting=census_round.planting, lot=factories.stock_lot(), code="PLOT-7", planted_count=40
+    )
+    text = " ".join(" ".join(made(client, census_round)).split())
+    assert "PLOT-7" in text and "remains" in text and "In walk order" not in text
+
+
+def test_the_page_shows_the_first_rows_and_says_how_many_there_are(client, volunteer):
+    census_round, trees = round_of(volunteer, trees=ROWS_SHOWN + 2)
+    text = client.get(reverse("census_paper", args=[census_round.pk])).content.decode()
+    assert f"The first {ROWS_SHOWN} of {ROWS_SHOWN + 2} rows." in text
+    assert trees[0].tag in text and trees[-1].tag not in text and "recorded as handed out" not in text
+
+
+def test_another_crew_has_no_sheet_of_it(client, volunteer):
+    census_round, _ = round_of(factories.person("volunteer"))
+    assert client.get(reverse("census_paper", args=[census_round.pk])).status_code == 404

@@ -1,0 +1,153 @@
+"""The gate before a planting is established: its own papers, caps counted once, and what long stands is only recorded."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.models import EntrySupply, PlantingEntry
+from plantings.services.plantings import planting_establish, planting_save
+from registry.models import AuthorizationDraw, Determination
+from registry.selectors.gate.determinations import shipment_answer
+from registry.services.movements.shipments import shipment_dispatch
+from tests import factories
+from tests.registry.gate.test_gate import hybrid_lot, permit, rule
+
+pytestmark = pytest.mark.django_db
+DAY = date(2026, 4, 20)
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead")
+
+
+def planned(lot=None, partner_kind="own", **fields):
+    site = factories.site(partner=factories.partner(kind=partner_kind, region="US-VT"))
+    planting = factories.planting(site=site, state="planned", planted_on=None, **fields)
+    if lot:
+        PlantingEntry.objects.create(planting=planting, lot=lot)
+    return planting
+
+
+def supplied(planting, shipment, count):
+    entry = PlantingEntry.objects.get(planting=planting)
+    EntrySupply.objects.create(entry=entry, count=count, shipment_line=shipment.lines.get())
+
+
+def test_a_planting_without_its_paper_is_not_established(lead):
+    rule(activities=["establish"])
+    planting = planned(hybrid_lot(lead))
+    with pytest.raises(ValidationError, match="Hybrids into Vermont"):
+        planting_establish(actor=lead, planting=planting, on=DAY)
+    planting.refresh_from_db()
+    assert planting.state == "planned" and not Determination.objects.get().carried_out
+
+
+def test_a_covered_planting_stands_and_its_answer_is_kept(lead):
+    rule(activities=["establish"])
+    permit(lead)
+    planting = planned(hybrid_lot(lead))
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    planting.refresh_from_db()
+    kept = Determination.objects.get()
+    assert (planting.state, planting.planted_on, kept.verdict, kept.subject) == ("established", DAY, "covered", planting.code)
+
+
+def test_what_was_drawn_when_it_was_shipped_is_not_drawn_again_when_it_is_planted(lead):
+    rule(activities=["dispatch", "establish"])
+    paper = permit(lead, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    shipment = factories.shipment(
+        actor=lead, lots=[(lot, "seed", 400)], receiver=factories.partner(kind="nursery", region="US-VT"), receiving_person="A. Receiver"
+    )
+    shipment_dispatch(actor=lead, shipment=shipment, on=date(2026, 4, 6))
+    planting = planned(lot)
+    supplied(planting, shipment, 390)
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    paper.refresh_from_db()
+    assert paper.drawn == 400 and list(AuthorizationDraw.objects.values_list("kind", "quantity")) == [("shipped", 400)]
+
+
+@pytest.mark.parametrize("kind", ["landowner", "trust", "school", "agency", "nursery", "other"])
+def test_no_planting_is_established_on_land_of_another_without_an_agreement(lead, kind):
+    planting = planned(hybrid_lot(lead), kind)
+    with pytest.raises(ValidationError, match="Agreement with the landowner"):
+        planting_establish(actor=lead, planting=planting, on=DAY)
+    permit(lead, type="landowner", partner=planting.site.partner, limits={"destinations": []})
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    assert Determination.objects.get(carried_out=True).verdict == "check"
+
+
+def test_on_its_own_land_the_programme_needs_no_agreement(lead):
+    planting_establish(actor=lead, planting=planned(hybrid_lot(lead), "own"), on=DAY)
+    assert Determination.objects.get().question["landowner_agreement_wanted"] is False
+
+
+def shipped_answer(lead, receiver, site_code):
+    lot = factories.seed_lot(actor=lead, seeds=10)
+    shipment = factories.shipment(
+        actor=lead, lots=[(lot, "seed", 10)], receiver=receiver, receiving_person="A. Receiver", site_code=site_code
+    )
+    return {finding.kind: finding for finding in shipment_answer(shipment, DAY).findings}.get("landowner")
+
+
+def test_an_agreement_for_one_site_does_not_hold_for_another_site_of_the_same_partner(lead):
+    partner = factories.partner(region="US-VT")
+    for code in ("ST-A", "ST-B"):
+        factories.site(code=code, partner=partner)
+    permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": ["site:ST-A"]})
+    assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
+    assert shipped_answer(lead, partner, "ST-B").status == "missing"
+    assert shipped_answer(lead, partner, "").status == "missing"
+
+
+def test_an_agreement_that_lists_its_sites_holds_for_those_alone_and_says_why_not_for_others(lead):
+    partner = factories.partner(region="US-VT")
+    for code in ("ST-A", "ST-B"):
+        factories.site(code=code, partner=partner)
+    permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": [], "sites": ["ST-A"]})
+    assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
+    other = shipped_answer(lead, partner, "ST-B")
+    assert other.status == "missing" and "it covers site ST-A, asked is site ST-B" in other.near[0].reasons[0].words
+
+
+def test_a_shipment_for_a_named_site_wants_the_agreement_of_whose_land_that_is(lead):
+    nursery, trust = factories.partner(kind="nursery", region="US-VT"), factories.partner(kind="trust")
+    factories.site(code="ST-T", partner=trust)
+    factories.site(code="ST-OWN", partner=factories.partner(kind="own"))
+    permit(lead, code="AGR-N", type="agreement", partner=nursery, limits={"destinations": []})
+    assert shipped_answer(lead, nursery, "") is None
+    assert shipped_answer(lead, nursery, "ST-OWN") is None
+    assert shipped_answer(lead, nursery, "st-t").status == "missing"
+    permit(lead, code="AGR-T", type="landowner", partner=trust, limits={"destinations": []})
+    assert shipped_answer(lead, nursery, "ST-T").met_by == ("AGR-T",)
+
+
+def test_only_a_planned_planting_is_established(lead):
+    with pytest.raises(ValidationError, match="only a planned one"):
+        planting_establish(actor=lead, planting=factories.planting(), on=DAY)
+
+
+def test_a_planting_of_these_weeks_cannot_pass_the_gate_by_a_plain_edit(lead):
+    planting = planned()
+    planting.state, planting.planted_on = "established", timezone.localdate() - timedelta(days=30)
+    with pytest.raises(ValidationError, match="kept as planned first"):
+        planting_save(actor=lead, planting=planting)
+    planting.planted_on = timezone.localdate() - timedelta(days=31)
+    assert planting_save(actor=lead, planting=planting).state == "established"
+
+
+def test_the_screen_shows_the_gate_before_and_after(client, lead):
+    rule(activities=["establish"])
+    planting = planned(hybrid_lot(lead))
+    client.force_login(lead)
+    page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
+    assert "Hybrids into Vermont" in page and "Establish the planting" in page
+    address = reverse("planting_establish", args=[planting.pk])
+    assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
+    client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})
+    page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
+    assert "Overridden by" in page and "the consent was given at the meeting of 2 April" in page

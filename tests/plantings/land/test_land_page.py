@@ -1,0 +1,327 @@
+"""A landowner's own page behind a private link: who is refused and how, what it shows, what it writes and in whose name."""
+
+import datetime
+import re
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.services.census import plot_count_record
+from plantings.services.trees import counted_plot_add
+from registry.models import AgreementSignature, AuditEntry, LandNotice, PrivateLink, Receipt
+from registry.services.land.agreements import agreement_sign, agreement_text_add
+from registry.services.land.links import BY_LINK, link_make, link_revoke
+from tests import factories
+from tests.registry.safety.test_cautions import caution
+
+pytestmark = pytest.mark.django_db
+
+TODAY = timezone.localdate
+
+
+class Land:
+    """A landowner with a planting, an agreement, a box on its way and a link; and a neighbour with the same."""
+
+    def __init__(self, name, plants=40):
+        self.lead = factories.person("lead")
+        partner = factories.partner(name=f"{name} Farm")
+        self.person = factories.person("landowner", first_name=name, last_name="Owner", partner=partner)
+        self.crew = factories.person("volunteer", first_name=f"{name}s", last_name="Walker", phone="555-0199")
+        self.lot = factories.stock_lot(actor=self.lead, plants=plants)
+        self.site = factories.site(partner=partner, name=f"{name} Hollow", cautions=f"Old well at {name} corner.")
+        self.planting = factories.planting(site=self.site, crew=[self.crew])
+        self.trees = factories.trees(self.planting, self.lot, 4, actor=self.lead)
+        self.round = factories.census_round(self.planting)
+        factories.observe(self.round, dict(zip(self.trees, ("A", "A", "D", "NF"), strict=True)), actor=self.lead)
+        self.box = factories.shipment(
+            actor=self.lead, receiver=partner, lots=[(self.lot, "bareroot", 10)], dispatched_on=factories.day(2019, 4, 3)
+        )
+        self.paper = factories.authorization(
+            type="landowner", partner=partner, state="in_force", title=f"Agreement with {name}", ends_on=factories.day(2031),
+            conditions="No nuts are sold. Sheep stay outside the fence.",
+        )  # fmt: skip
+        self.link, self.token = link_make(actor=self.lead, person=self.person)
+
+    def url(self, name="land_page", *args):
+        return reverse(name, args=[self.token, *args])
+
+
+@pytest.fixture
+def land(db):
+    return Land("Hazel")
+
+
+def text(response):
+    return response.content.decode()
+
+
+def receipt(land, sound=10, **values):
+    [line] = land.box.lines.all()
+    counts = {f"sound_{line.pk}": sound, f"sprouted_{line.pk}": 0, f"spoiled_{line.pk}": 0}
+    head = {"received_on": "2019-04-05", "received_by": "Hazel Owner", "box_condition": "good", "temperature_c": "4", "note": ""}
+    return counts | head | values
+
+
+# -- refusals -------------------------------------------------------------------------------------------
+
+
+def refused_pages(land):
+    """Every way in that must be shut, after the link was taken back, with the data a form would send."""
+    return [
+        ("land_page", (), {}),
+        ("land_tell", (), {"kind": "sale", "site_code": "", "text": "Sold."}),
+        ("land_receipt", (land.box.pk,), receipt(land)),
+        ("land_agreement", (land.paper.pk,), {"text": 1, "signed_by": "X", "read": "on"}),
+    ]
+
+
+@pytest.mark.parametrize("why", ["unknown", "ended", "revoked", "person left", "other role"])
+def test_a_link_that_opens_nothing_gives_one_plain_answer_whatever_the_reason(client, land, why):
+    if why == "unknown":
+        land.token = "A" * 43
+    elif why == "ended":
+        PrivateLink.objects.update(ends_on=TODAY() - datetime.timedelta(days=1))
+    elif why == "revoked":
+        link_revoke(actor=land.lead, link=land.link)
+    else:
+        land.person.is_active, land.person.role = why != "person left", "landowner" if why == "person left" else "volunteer"
+        land.person.save()
+    never = text(client.get(reverse("land_page", args=["never-a-link"])))
+    for name, args, data in refused_pages(land):
+        for response in (client.get(land.url(name, *args)), client.post(land.url(name, *args), data)):
+            if response.status_code == 405:
+                continue  # the page itself takes no form
+            assert (response.status_code, text(response)) == (404, never), name
+            assert_private(response)
+    assert not Receipt.objects.exists() and not LandNotice.objects.exists() and not AgreementSignature.objects.exists()
+
+
+def assert_private(response):
+    assert response.headers["Referrer-Policy"] == "no-referrer"
+    assert response.headers["Cache-Control"] == "no-store"
+    assert "noindex" in response.headers["X-Robots-Tag"]
+
+
+def test_a_link_opens_on_its_last_day_and_says_when_it_was_opened(client, land):
+    PrivateLink.objects.update(ends_on=TODAY())
+    response = client.get(land.url())
+    assert response.status_code == 200
+    assert_private(response)
+    assert 'name="robots" content="noindex' in text(response)
+    assert PrivateLink.objects.get().opened_at is not None
+
+
+def test_the_hash_that_is_kept_opens_nothing(client, land):
+    assert client.get(reverse("land_page", args=[land.link.token_sha256])).status_code == 404
+
+
+def test_a_link_taken_back_while_a_form_is_open_stores_nothing(client, land):
+    assert client.get(land.url("land_receipt", land.box.pk)).status_code == 200
+    link_revoke(actor=land.lead, link=land.link)
+    assert client.post(land.url("land_receipt", land.box.pk), receipt(land)).status_code == 404
+    assert not Receipt.objects.exists()
+
+
+def test_the_service_refuses_a_link_taken_back_between_the_look_and_the_write(client, land, monkeypatch):
+    stale = PrivateLink.objects.select_related("person__partner").get()
+    link_revoke(actor=land.lead, link=land.link)
+    monkeypatch.setattr("plantings.views.land.land.link_for_token", lambda token, on: stale)
+    for name, args, data in refused_pages(land)[1:3]:
+        response = client.post(land.url(name, *args), data)
+        assert response.status_code == 200 and "This link was taken back. Nothing was stored." in text(response), name
+    assert not Receipt.objects.exists() and not LandNotice.objects.exists()
+
+
+def test_a_form_without_its_token_is_refused_and_one_sent_without_referrer_is_taken(land):
+    browser = Client(enforce_csrf_checks=True)
+    values = {"kind": "sale", "site_code": "", "text": "Sold in May."}
+    address = land.url("land_tell")
+    token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', text(browser.get(address)))[1]
+    assert browser.post(address, values).status_code == 403
+    assert browser.post(address, values | {"csrfmiddlewaretoken": "x" * 64}, headers={"origin": "null"}).status_code == 403
+    whole = values | {"csrfmiddlewaretoken": token}
+    foreign = browser.post(address, whole, headers={"origin": "https://elsewhere.example"})
+    assert foreign.status_code == 403 and not LandNotice.objects.exists()
+    assert_private(foreign)
+    # a browser told to send no referrer names its origin "null" (WHATWG Fetch, "append a request `Origin` header")
+    assert browser.post(address, whole, headers={"origin": "null"}).status_code == 302
+    assert browser.post(address, whole, headers={"origin": "null"}, secure=True).status_code == 302
+    assert LandNotice.objects.count() == 1
+
+
+# -- what it shows ----------------------------------------------------------------------------------------
+
+
+def test_the_page_says_what_is_planted_agreed_and_published_and_whom_to_call(client, land):
+    factories.person("coordinator", first_name="Tomas", last_name="Wex", phone="555-0121")
+    factories.census_round(land.planting, 9, opens_on=TODAY(), closes_on=TODAY() + datetime.timedelta(days=30), label="next autumn")
+    plot = counted_plot_add(actor=land.lead, planting=land.planting, code="D1", lot=land.lot, planted_count=10)
+    plot_count_record(actor=land.lead, census_round=land.round, plot=plot, alive=7, observed_on=land.round.opens_on)
+    caution("HUNTING", hazard="Hunting season", text="Bright orange.")
+    shown = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text(client.get(land.url()))))
+    for words in (
+        "Hazel Hollow", land.planting.code, "As of the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
+        "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
+        "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
+        "On shared maps it stands at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is in the book.",
+        "Check with the coordinator and the local authority.", "Test material, not for sale or gift.",
+    ):  # fmt: skip
+        assert words in shown, words
+    assert "555-0199" not in shown  # a volunteer's telephone number is nobody else's
+    assert shown.count("The agreement in the book does not use a word of it.") == 3  # cutting, spraying, hunting
+    assert "allowed" not in shown and "permitted" not in shown
+
+
+def test_a_place_left_off_the_maps_is_said_to_be_and_its_position_is_nowhere(client, land):
+    land.person.partner.map_privacy = "hidden"
+    land.person.partner.save()
+    shown = text(client.get(land.url()))
+    assert "Left off every shared map, as you asked." in shown and "44." not in shown
+
+
+def test_an_empty_book_is_said_plainly(client):
+    person = factories.person("landowner")
+    lead = factories.person("lead")
+    lead.email = ""
+    lead.save()
+    _link, token = link_make(actor=lead, person=person)
+    shown = text(client.get(reverse("land_page", args=[token])))
+    for words in ("Nothing is planted on your land", "No agreement with you", "No visit is planned", "Whom to call is not in the book"):
+        assert words in shown
+
+
+def test_nothing_of_a_neighbour_is_shown_or_can_be_reached(client, land):
+    other = Land("Briar")
+    shown = text(client.get(land.url()))
+    for secret in ("Briar", other.planting.code, other.lot.code, other.box.code, other.paper.code, other.site.code):
+        assert secret not in shown, secret
+    gone = text(client.get(reverse("land_page", args=["never-a-link"])))
+    for name, pk, data in (
+        ("land_receipt", other.box.pk, receipt(other)),
+        ("land_agreement", other.paper.pk, {"text": 1, "signed_by": "X", "read": "on"}),
+    ):
+        for response in (client.get(land.url(name, pk)), client.post(land.url(name, pk), data)):
+            assert (response.status_code, text(response)) == (404, gone), name
+    response = client.post(land.url("land_tell"), {"kind": "sale", "site_code": other.site.code, "text": "Sold."})
+    assert response.status_code == 200 and response.context["form"].errors["site_code"]
+    assert not Receipt.objects.exists() and not LandNotice.objects.exists()
+
+
+def test_somebody_signed_in_sees_the_landowners_page_and_not_more(client, land):
+    other = Land("Briar")
+    auditor = factories.person("auditor")
+    client.force_login(auditor)
+    response = client.get(land.url())
+    assert "Briar" not in text(response) and reverse("audit_list") not in text(response) and str(auditor) not in text(response)
+    client.post(land.url("land_tell"), {"kind": "sale", "site_code": "", "text": "Sold."})
+    assert LandNotice.objects.get().entered_by == land.person and other.link.pk
+
+
+def test_the_page_asks_the_same_number_of_queries_for_one_planting_and_for_many(client, land):
+    def queries():
+        with CaptureQueriesContext(connection) as captured:
+            client.get(land.url())
+        return len(captured)
+
+    few = queries()
+    for _ in range(4):
+        planting = factories.planting(site=land.site, crew=[factories.person("volunteer")])
+        factories.trees(planting, factories.stock_lot(actor=land.lead, plants=9), 2, actor=land.lead)
+        factories.census_round(planting)
+        factories.shipment(
+            actor=land.lead, receiver=land.person.partner, lots=[(land.lot, "bareroot", 2)], dispatched_on=factories.day(2019, 5)
+        )
+    assert queries() == few
+
+
+# -- what it writes ------------------------------------------------------------------------------------------
+
+
+def test_a_receipt_is_stored_in_the_landowners_name_and_the_history_says_by_private_link(client, land):
+    [line] = land.box.lines.all()
+    values = receipt(land, 8, **{f"spoiled_{line.pk}": 1}) | {"note": "one crate wet"}
+    response = client.post(land.url("land_receipt", land.box.pk), values)
+    assert response.url == land.url()
+    record = Receipt.objects.get()
+    part = record.lines.get()
+    assert (record.entered_by, record.received_by, record.temperature_c, record.note) == (land.person, "Hazel Owner", 4, "one crate wet")
+    assert (part.sound, part.sprouted, part.spoiled) == (8, 0, 1)
+    entry = AuditEntry.objects.get(verb="receipt.added")
+    assert (entry.actor, entry.reason) == (land.person, BY_LINK) == (land.person, "by private link")
+    shown = text(client.get(land.url()))
+    assert f"The receipt of {land.box.code} is in the book" in shown and "Not all of it is in a receipt" in shown
+
+
+def test_a_receipt_sent_twice_is_stored_once(client, land):
+    for _ in range(2):
+        assert client.post(land.url("land_receipt", land.box.pk), receipt(land)).status_code == 302
+    assert Receipt.objects.count() == 1 and AuditEntry.objects.filter(verb="receipt.added").count() == 1
+    assert "in the book already" in text(client.get(land.url()))
+
+
+def test_a_second_receipt_of_the_day_that_says_something_else_is_refused_and_keeps_what_was_typed(client, land):
+    client.post(land.url("land_receipt", land.box.pk), receipt(land, 6))
+    response = client.post(land.url("land_receipt", land.box.pk), receipt(land, 4, note="found in the barn"))
+    assert response.status_code == 200 and "found in the barn" in text(response)
+    assert Receipt.objects.count() == 1
+
+
+def test_more_than_was_shipped_is_refused_and_nothing_typed_is_lost(client, land):
+    response = client.post(land.url("land_receipt", land.box.pk), receipt(land, 11))
+    assert response.status_code == 200 and "11 received in all, but 10 were shipped" in text(response) and 'value="11"' in text(response)
+    assert not Receipt.objects.exists()
+
+
+def test_a_draft_is_no_box_to_receive(client, land):
+    draft = factories.shipment(actor=land.lead, receiver=land.person.partner, lots=[(land.lot, "bareroot", 1)])
+    assert client.get(land.url("land_receipt", draft.pk)).status_code == 404
+    assert draft.code not in text(client.get(land.url()))
+
+
+def test_the_agreement_is_signed_in_the_version_that_was_read(client, land):
+    first = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="No nuts are picked.\n\nVisits are told.")
+    address = land.url("land_agreement", land.paper.pk)
+    shown = text(client.get(address))
+    assert "No nuts are picked." in shown and "Sheep stay outside the fence." in shown
+    response = client.post(address, {"text": first.pk, "signed_by": "Hazel Owner"})
+    assert response.context["form"].errors["read"] and not AgreementSignature.objects.exists()
+    second = agreement_text_add(actor=land.lead, title="Agreement", version="2", body="No nuts are picked or sold.")
+    values = {"text": first.pk, "signed_by": "Hazel Owner", "read": "on"}
+    response = client.post(address, values)
+    assert "changed while this page was open" in text(response) and f'name="text" value="{second.pk}"' in text(response)
+    for _ in range(2):
+        assert client.post(address, values | {"text": second.pk}).url == land.url()
+    signature = AgreementSignature.objects.get()
+    assert (signature.text, signature.signed_by, signature.how, signature.signed_on) == (second, "Hazel Owner", "link", TODAY())
+    entry = AuditEntry.objects.get(verb="authorization.signed")
+    assert (entry.actor, entry.reason) == (land.person, BY_LINK)
+    shown = text(client.get(land.url()))
+    assert "Hazel Owner signed “Agreement”, version 2" in shown and "Read and sign" not in shown
+    assert "No nuts are picked or sold." in shown  # the wording signed answers questions too
+
+
+def test_a_wording_signed_before_is_replaced_by_its_own_newer_version_only(client, land):
+    first = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="One.")
+    other = agreement_text_add(actor=land.lead, title="For schools", version="1", body="Other.")
+    agreement_sign(actor=land.lead, authorization=land.paper, text=first, signed_by="Hazel", signed_on=TODAY())
+    address = land.url("land_agreement", land.paper.pk)
+    assert "No wording waits for your signature" in text(client.get(address))
+    response = client.post(address, {"text": other.pk, "signed_by": "Hazel Owner", "read": "on"})
+    assert response.status_code == 200 and AgreementSignature.objects.count() == 1
+
+
+def test_word_of_a_sale_waits_for_the_office_once_however_often_it_is_sent(client, land):
+    values = {"kind": "sale", "site_code": land.site.code, "text": "Sold to the mill in May."}
+    for _ in range(2):
+        assert client.post(land.url("land_tell"), values).status_code == 302
+    notice = LandNotice.objects.get()
+    assert (notice.partner, notice.entered_by, notice.kind, notice.site_code) == (land.person.partner, land.person, "sale", land.site.code)
+    assert AuditEntry.objects.get(verb="landnotice.added").reason == BY_LINK
+    assert "What you told us" in text(client.get(land.url()))
+    client.force_login(land.lead)
+    assert reverse("landnotice_detail", args=[notice.pk]) in text(client.get(reverse("today")))
+    assert "Sold to the mill in May." in text(client.get(reverse("landnotice_detail", args=[notice.pk])))

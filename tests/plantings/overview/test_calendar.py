@@ -1,0 +1,257 @@
+"""The calendar of a month and the feed of a person: what is in it, who may read it, and that it stays the same."""
+
+import datetime
+import hashlib
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+from icalendar import Calendar
+
+from plantings.selectors.overview.calendar import calendar_entries, own_entries
+from registry.models import AuditEntry, CalendarFeed, Lot, Requirement
+from registry.services.duties.duties import duty_close, duty_done_enter, duty_save
+from registry.services.duties.feeds import feed_make, feed_revoke
+from registry.services.shared.records import record_save
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+DAY = datetime.date
+ON = DAY(2026, 10, 12)
+OCTOBER = (DAY(2026, 10, 1), DAY(2026, 10, 31))
+
+
+def titles(user, first=OCTOBER[0], last=OCTOBER[1], on=ON):
+    return [entry.title for entry in calendar_entries(user, first, last, on)]
+
+
+def feed(client, token):
+    return client.get(reverse("calendar_feed", args=[token]))
+
+
+def events(response):
+    return {str(item["uid"]): item for item in Calendar.from_ical(response.content).walk("VEVENT")}
+
+
+@pytest.fixture
+def october():
+    """One of everything that falls in October 2026."""
+    lead = factories.person("lead")
+    volunteer = factories.person("volunteer")
+    factories.duty(code="D-9", title="Flower report", first_due_on=DAY(2026, 10, 1), responsible=volunteer)
+    factories.authorization(
+        actor=lead,
+        code="P-1",
+        title="Permit",
+        state="in_force",
+        starts_on=DAY(2020, 1, 1),
+        ends_on=DAY(2026, 10, 31),
+        review_by=DAY(2026, 10, 5),
+    )
+    Requirement.objects.create(code="R-1", edition="2026", title="Rule", source="invented", review_by=DAY(2026, 10, 7))
+    lot = factories.seed_lot(actor=lead, code="S-1", seeds=40)
+    Lot.objects.filter(pk=lot.pk).update(use_by=DAY(2026, 10, 20))
+    planting = factories.planting(code="W-1", site=factories.site(name="Mill wood"), crew=[volunteer])
+    factories.census_round(planting, label="2026 autumn", opens_on=DAY(2026, 9, 20), closes_on=DAY(2026, 10, 15))
+    return lead, volunteer
+
+
+def test_a_month_holds_everything_that_falls_in_it(october):
+    lead, volunteer = october
+    assert titles(lead) == [
+        "Census 2026 autumn: Mill wood (W-1)", "Flower report (D-9)", "Permit (P-1) to be asked again", "Rule to be asked again: Rule (R-1)",
+        "Use-by day of lot S-1", "Permit (P-1) ends",
+    ]  # fmt: skip
+    assert titles(volunteer) == ["Census 2026 autumn: Mill wood (W-1)", "Flower report (D-9)"]
+    assert titles(factories.person("volunteer")) == []
+    assert titles(lead, DAY(2026, 11, 1), DAY(2026, 11, 30)) == []
+
+
+def test_the_calendar_page_shows_a_window_where_it_opens_and_where_it_closes(client, october):
+    lead, _volunteer = october
+    client.force_login(lead)
+
+    def days(month):
+        page = client.get(reverse("calendar"), {"month": month})
+        return {
+            day.on: [(entry["what"], entry["title"].split(" ")[0]) for entry in day.entries] for day in page.context["days"] if day.entries
+        }
+
+    assert days("2026-09") == {DAY(2026, 9, 20): [("Census, open until 15 Oct 2026", "Census")]}
+    assert days("2026-10")[DAY(2026, 10, 15)] == [("Census, closes", "Census")]
+    assert days("2026-10")[DAY(2026, 10, 31)] == [("Paper", "Permit")]
+    factories.census_round(factories.planting(), opens_on=DAY(2027, 1, 20), closes_on=DAY(2027, 4, 2))
+    assert days("2027-02") == {DAY(2027, 2, 1): [("Census, open since 20 Jan 2027", "Census")]}
+
+
+@pytest.mark.parametrize(
+    ("month", "status"), [("2024-02", 200), ("1900-01", 200), ("2200-12", 200), ("2026-13", 404), ("x", 404), ("1899-12", 404)]
+)
+def test_months_that_are_none_are_not_found(client, month, status):
+    client.force_login(factories.person("lead"))
+    assert client.get(reverse("calendar"), {"month": month}).status_code == status
+
+
+def test_a_leap_february_has_29_days_and_leads_to_its_neighbours(client):
+    client.force_login(factories.person("lead"))
+    page = client.get(reverse("calendar"), {"month": "2024-02"})
+    assert sum(day.is_part for day in page.context["days"]) == 29
+    assert (page.context["before"], page.context["after"]) == ("?month=2024-01", "?month=2024-03")
+
+
+def test_the_calendar_asks_the_same_queries_for_few_entries_and_for_many(client, october):
+    lead, _volunteer = october
+    client.force_login(lead)
+    counts = []
+    for _ in range(2):
+        with CaptureQueriesContext(connection) as captured:
+            page = client.get(reverse("calendar"), {"month": "2026-10"})
+        counts.append((len(captured), page.context["count"]))
+        for number in range(6):
+            factories.duty(first_due_on=DAY(2026, 10, 3 + number), authorization=factories.authorization(ends_on=DAY(2026, 10, 9)))
+            factories.census_round(factories.planting(), opens_on=DAY(2026, 10, 1), closes_on=DAY(2026, 10, 2))
+    assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [6, 6 + 6 * 2]
+
+
+def test_the_address_is_shown_once_and_only_its_hash_is_kept(client, settings):
+    settings.SITE_URL = "https://book.example.org"
+    person = factories.person("manager")
+    client.force_login(person)
+    own = reverse("calendar_own")
+    made = client.post(own, {"do": "make"})
+    [token] = [part.split(".ics")[0] for part in made.content.decode().split("https://book.example.org/calendar/feed/")[1:]]
+    assert made["Cache-Control"] == "no-store" and len(token) >= 43  # 32 octets of chance in base 64
+    kept = CalendarFeed.objects.get()
+    assert kept.token_sha256 == hashlib.sha256(token.encode()).hexdigest()
+    assert token not in client.get(own).content.decode()
+    assert not AuditEntry.objects.filter(changes__icontains=kept.token_sha256).exists()
+    assert feed(client, token).status_code == 200
+
+
+def test_a_new_address_closes_the_old_one_and_a_closed_one_opens_nothing(client):
+    person = factories.person("manager")
+    first, second = feed_make(actor=person), feed_make(actor=person)
+    assert [feed(client, token).status_code for token in (first, second, "guess", second[:-1])] == [404, 200, 404, 404]
+    client.force_login(person)
+    assert "The address is closed." in client.post(reverse("calendar_own"), {"do": "revoke"}, follow=True).content.decode()
+    assert feed(client, second).status_code == 404
+    assert feed_revoke(actor=person) is False
+    assert list(AuditEntry.objects.filter(record_type="calendarfeed").values_list("verb", flat=True).order_by("pk")) == [
+        "calendarfeed.added", "calendarfeed.revoked", "calendarfeed.added", "calendarfeed.revoked",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("change", [{"is_active": False}, {"role": "landowner"}, {"role": "archivist"}, {"left_on": DAY(2020, 1, 1)}])
+def test_the_address_of_somebody_who_may_not_read_any_more_opens_nothing(client, change):
+    person = factories.person("manager", partner=factories.partner())
+    token = feed_make(actor=person)
+    for name, value in change.items():
+        setattr(person, name, value)
+    person.save()
+    assert feed(client, token).status_code == 404
+
+
+def test_the_feed_is_read_without_signing_in_and_kept_by_nobody(client):
+    response = feed(client, feed_make(actor=factories.person("manager")))
+    assert (response["Content-Type"], response["Cache-Control"]) == ("text/calendar; charset=utf-8", "no-store")
+    assert client.post(reverse("calendar_feed", args=["x"])).status_code == 405
+
+
+def test_a_feed_holds_a_persons_own_and_nothing_of_others(client):
+    today = timezone.localdate()
+    soon = today + datetime.timedelta(days=10)
+    volunteer, other = factories.person("volunteer", phone="+1 802 555 0100"), factories.person("volunteer")
+    own = factories.duty(title="Blüten zählen 数える " * 6, first_due_on=soon, responsible=volunteer)
+    factories.duty(first_due_on=soon, responsible=other)
+    factories.authorization(ends_on=soon, state="in_force", holder_person="H. Holder")
+    planting = factories.planting(crew=[volunteer])
+    mine = factories.census_round(planting, opens_on=soon, closes_on=soon + datetime.timedelta(days=20))
+    factories.census_round(factories.planting(), opens_on=soon, closes_on=soon)
+    response = feed(client, feed_make(actor=volunteer))
+    found = events(response)
+    assert set(found) == {f"duty-{own.pk}-{soon:%Y%m%d}@localhost", f"round-{mine.pk}@localhost"}
+    window = found[f"round-{mine.pk}@localhost"]
+    assert window.decoded("dtend") - window.decoded("dtstart") == datetime.timedelta(days=21)
+    assert found[f"duty-{own.pk}-{soon:%Y%m%d}@localhost"]["summary"].startswith("Blüten zählen 数える")
+    for private in ("802 555", "@example.org", "H. Holder"):
+        assert private not in response.content.decode()
+
+
+def test_a_coordinator_reads_the_ends_and_reviews_of_papers_and_a_holder_their_own(client):
+    soon = timezone.localdate() + datetime.timedelta(days=10)
+    coordinator, manager = factories.person("coordinator"), factories.person("manager")
+    paper = factories.authorization(ends_on=soon, review_by=soon, state="in_force")
+    held = factories.authorization(ends_on=soon, state="in_force", holder_account=manager)
+    uids = [{uid.split("@")[0] for uid in events(feed(client, feed_make(actor=person)))} for person in (coordinator, manager)]
+    assert uids == [{f"paper-{paper.pk}-end", f"paper-{paper.pk}-review", f"paper-{held.pk}-end"}, {f"paper-{held.pk}-end"}]
+
+
+def test_uid_and_bytes_stay_across_exports_and_sequence_grows_with_each_change(client):
+    today = timezone.localdate()
+    lead, soon = factories.person("lead"), today + datetime.timedelta(days=5)
+    record = factories.duty(actor=lead, recurrence="years", first_due_on=soon, responsible=lead)
+    token = feed_make(actor=lead)
+    first = feed(client, token)
+    assert feed(client, token).content == first.content
+    uid = f"duty-{record.pk}-{soon:%Y%m%d}@localhost"
+    record.title = "Another title"
+    duty_save(actor=lead, duty=record, reason="clearer")
+    second = events(feed(client, token))[uid]
+    duty_done_enter(actor=lead, duty=record, due_on=soon, done_on=today, by="A", evidence="x")
+    third = events(feed(client, token))[uid]
+    duty_close(actor=lead, duty=record, closed_on=today, reason="released")
+    fourth = events(feed(client, token))
+    assert [item["sequence"] for item in (events(first)[uid], second, third, fourth[uid])] == [0, 1, 2, 3]
+    assert second["summary"] == f"Another title ({record.code})" and third["description"] == "Duty, done"
+    # what was done stays; what is not asked any more is cancelled, not dropped
+    assert fourth[uid]["status"] == "CONFIRMED"
+    later = [item for key, item in fourth.items() if key != uid]
+    assert [item["status"] for item in later] == ["CANCELLED"] * len(later) and later
+
+
+def test_a_changed_name_of_a_site_raises_the_sequence_of_its_census_window(client):
+    soon = timezone.localdate() + datetime.timedelta(days=10)
+    volunteer, site = factories.person("volunteer"), factories.site(name="Old name")
+    factories.census_round(factories.planting(site=site, crew=[volunteer]), opens_on=soon, closes_on=soon)
+    token = feed_make(actor=volunteer)
+    [before] = events(feed(client, token)).values()
+    for name in ("Second name", "Third name"):
+        site.name = name
+        record_save(actor=factories.person(), obj=site)
+    [after] = events(feed(client, token)).values()
+    assert after["sequence"] > before["sequence"] and "Third name" in after["summary"]
+
+
+def test_what_is_late_stays_in_the_feed_however_long_and_what_was_done_leaves_it():
+    lead, on = factories.person("lead"), DAY(2026, 11, 25)
+    kept = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    done = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    duty_done_enter(actor=lead, duty=done, due_on=DAY(2025, 3, 1), done_on=DAY(2025, 3, 1), by="A", evidence="x")
+    closed = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
+    duty_close(actor=lead, duty=closed, closed_on=DAY(2025, 4, 1), reason="released")
+    asked = factories.authorization(review_by=DAY(2025, 3, 1), state="in_force", ends_on=DAY(2025, 2, 1))
+    assert {entry.key for entry in own_entries(lead, on)} == {f"duty-{kept.pk}-20250301", f"paper-{asked.pk}-review"}
+
+
+def test_the_days_of_29_february_are_in_the_feed_of_common_years():
+    lead = factories.person("lead")
+    factories.duty(recurrence="years", first_due_on=DAY(2024, 2, 29), responsible=lead)
+    days = [DAY(2024, 2, 29), DAY(2025, 2, 28), DAY(2026, 2, 28), DAY(2027, 2, 28), DAY(2028, 2, 29), DAY(2029, 2, 28)]
+    assert [entry.first for entry in own_entries(lead, DAY(2025, 1, 1))] == days[:3]
+    assert [entry.first for entry in own_entries(lead, DAY(2027, 6, 1))] == days  # those behind are late, and stay
+
+
+def test_the_feed_asks_the_same_queries_for_few_events_and_for_many(client):
+    coordinator = factories.person("coordinator")
+    soon = timezone.localdate() + datetime.timedelta(days=10)
+    token, counts = feed_make(actor=coordinator), []
+    for _ in range(2):
+        for _ in range(4):
+            factories.duty(first_due_on=soon, responsible=coordinator, authorization=factories.authorization(ends_on=soon))
+            factories.census_round(factories.planting(), opens_on=soon, closes_on=soon)
+        with CaptureQueriesContext(connection) as captured:
+            found = events(feed(client, token))
+        counts.append((len(captured), len(found)))
+    assert counts[0][0] == counts[1][0] and counts[1][1] > counts[0][1]

@@ -1,0 +1,269 @@
+"""Survival from the records to the table: who counts, who does not, which interval, compared with what."""
+
+import datetime
+
+import pytest
+
+from plantings.calc.survival.survival import survival_text
+from plantings.selectors.survival.survival import survival_rows
+from plantings.services.trees import tree_replace
+from registry.services.lots.ledger import lot_bulk
+from tests import factories
+from tests.plantings.survival.survival_examples import count_again, counted, figures
+
+pytestmark = pytest.mark.django_db
+
+
+def only(rows):
+    [row] = rows.values()
+    return row
+
+
+def test_every_status_ends_in_its_column_and_the_denominator_leaves_out_only_removals_that_are_not_biological():
+    # worked by hand from the programme's definitions; common practice, no source
+    planting = factories.planting()
+    trees = factories.trees(planting, count=12)
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    factories.observe(first, dict(zip(trees, ["A", "A", "A", "D", "NF", "A", "A", "A", "A", "A", "A", "NF"], strict=True)))
+    later = ["A", "AR", "D", "A", "NF", "NF", "NL", "NV", None, None, None, "NV"]
+    factories.observe(second, {tree: status for tree, status in zip(trees, later, strict=True) if status})
+    factories.observe(second, {trees[9]: "RM"}, cause="sanitation")
+    factories.observe(second, {trees[10]: "RM"}, cause="landowner")
+    row = only(figures(season=2))
+    counts = row.counts
+    assert (counts.planted, row.n) == (12, 11)
+    assert (counts.alive, counts.resprout, counts.dead, counts.presumed_dead) == (3, 1, 1, 1)
+    assert (counts.not_found, counts.not_located, counts.not_visited) == (1, 1, 3)
+    assert (counts.removed, counts.removed_excluded) == (1, 1)
+    assert (row.share, row.band_low, row.band_high) == pytest.approx((3 / 11, 3 / 11, 8 / 11))
+
+
+@pytest.mark.parametrize(
+    ("alive", "planted", "low", "high"),
+    [
+        (81, 263, 0.255289, 0.366210),
+        (15, 148, 0.062386, 0.160487),
+        (0, 20, 0, 0.161125),
+        (1, 29, 0.006113, 0.171755),
+        (29, 29, 0.883030, 1),
+    ],
+)
+def test_the_interval_on_one_site_is_wilsons(alive, planted, low, high):
+    # Newcombe 1998, Stat. Med. 17:857-872, Table I, method 3; six decimals from R 4.2.2 prop.test(correct=FALSE)
+    counted(factories.planting(), factories.stock_lot(), planted, alive)
+    row = only(figures())
+    assert (row.alive, row.n, row.method) == (alive, planted, "Wilson")
+    assert row.share == pytest.approx(alive / planted)
+    assert (row.low, row.high) == pytest.approx((low, high), abs=5e-7)
+
+
+def test_a_row_over_several_sites_takes_its_interval_over_the_sites():
+    # Cochran 1977, Sampling Techniques, ch. 3 (ratio estimator); values computed with R 4.2.2
+    lot = factories.stock_lot()
+    for alive, planted in [(12, 16), (9, 16), (15, 16), (11, 15), (7, 16), (14, 16), (13, 14), (10, 16)]:
+        counted(factories.planting(), lot, planted, alive)
+    row = only(figures())
+    assert (len(row.sites), row.n, row.method) == (8, 125, "over sites")
+    assert row.share == pytest.approx(0.728000, abs=5e-7)
+    assert row.standard_error == pytest.approx(0.064066, abs=5e-7)
+    assert row.design_effect == pytest.approx(2.590945, abs=5e-7)
+    # Wilson's interval for 0.728 of 125 / 2.590945 trees: statsmodels 0.15.0, proportion_confint(method="wilson")
+    assert (row.low, row.high) == pytest.approx((0.589173, 0.833196), abs=5e-7)
+
+
+def test_two_plantings_on_one_site_are_one_site():
+    site, lot = factories.site(), factories.stock_lot()
+    for alive in (8, 12):
+        counted(factories.planting(site=site), lot, 20, alive)
+    row = only(figures())
+    assert (row.sites, len(row.plantings), row.alive, row.n, row.method) == ((site.code,), 2, 20, 40, "Wilson")
+
+
+def test_the_count_leads_under_ten_trees():
+    counted(factories.planting(), factories.stock_lot(), 9, 7)
+    row = only(figures())
+    assert row.count_leads and not row.rankable
+    assert survival_text(row) == "7 of 9"
+
+
+def test_a_replacement_is_never_counted_and_the_dead_original_stays_dead():
+    planting = factories.planting()
+    trees = factories.trees(planting, count=10)
+    factories.observe(factories.census_round(planting, 1), dict(zip(trees, ["A"] * 8 + ["D", "D"], strict=True)))
+    new = tree_replace(actor=factories.person(), tree=trees[9], tag="R1", planted_on=factories.day(2020, 4))
+    factories.observe(factories.census_round(planting, 2), {**dict.fromkeys(trees[:8], "A"), trees[8]: "D", new: "A"})
+    row = only(figures(season=2))
+    assert (row.counts.planted, row.alive, row.counts.dead) == (10, 8, 2)
+
+
+@pytest.mark.parametrize("role", ["buffer", "filler"])
+def test_buffers_and_fillers_are_in_no_row(role):
+    planting = factories.planting()
+    counted(planting, factories.stock_lot(), 12, 6)
+    counted(planting, factories.stock_lot(), 30, 30, role=role)
+    assert only(figures()).n == 12
+
+
+def test_nobody_went_is_not_visited_and_not_dead():
+    planting = factories.planting()
+    trees = factories.trees(planting, count=12)
+    first, _second, third = (factories.census_round(planting, season) for season in (1, 2, 3))
+    factories.observe(first, dict(zip(trees, ["A"] * 10 + ["D", "D"], strict=True)))
+    factories.observe(third, dict(zip(trees, ["D"] * 12, strict=True)))
+    row = only(figures(season=2))
+    assert (row.share, row.low, row.reason) == (None, None, "not visited")
+    assert (row.counts.not_visited, row.counts.dead, row.band_high) == (10, 2, pytest.approx(10 / 12))
+    assert survival_text(row) == "not visited"
+
+
+def test_a_visit_that_found_one_tree_alive_gives_a_figure_though_the_others_were_not_visited():
+    planting = factories.planting()
+    trees = factories.trees(planting, count=12)
+    factories.observe(factories.census_round(planting, 1), {trees[0]: "A", trees[1]: "NV"})
+    row = only(figures(season=1))
+    assert (row.share, row.counts.not_visited) == (pytest.approx(1 / 12), 11)
+
+
+def test_difference_from_the_checks_on_the_same_site():
+    # 56/70 - 48/80: Newcombe 1998, Stat. Med. 17:873-890, Table II, method 10; six decimals from R
+    planting, lot, check = factories.planting(), factories.stock_lot(), factories.stock_lot(code="WT-1")
+    counted(planting, lot, 70, 56)
+    counted(planting, check, 80, 48, role="check")
+    rows = figures()
+    row, of_check = rows[lot.code, "under test"], rows["WT-1", "native check"]
+    assert row.difference.estimate == pytest.approx(0.2)
+    assert (row.difference.low, row.difference.high) == pytest.approx((0.052431, 0.333873), abs=5e-7)
+    assert (row.checks.lots, row.checks.alive, row.checks.n) == (("WT-1",), 48, 80)
+    assert of_check.difference is None and of_check.share == pytest.approx(0.6)
+
+
+def test_the_checks_are_those_on_exactly_the_sites_of_the_lineage():
+    lot, other, check = factories.stock_lot(), factories.stock_lot(), factories.stock_lot()
+    here, there, elsewhere = (factories.planting() for _ in range(3))
+    for planting in (here, there):
+        counted(planting, lot, 10, 9)
+    counted(elsewhere, other, 10, 9)
+    for planting, alive in ((here, 2), (there, 4)):
+        counted(planting, check, 10, alive, role="check")
+    rows = figures()
+    both = rows[lot.code, "under test"]
+    assert (both.checks.alive, both.checks.n) == (6, 20)
+    assert both.difference.estimate == pytest.approx(0.9 - 0.3)
+    alone = rows[other.code, "under test"]
+    assert (alone.difference.estimate, alone.difference.reason) == (None, "no check on these sites")
+    by_site = figures(by=("site", "lineage"))
+    assert by_site[here.site.code, lot.code, "under test"].checks.alive == 2
+
+
+def test_a_lot_that_is_tested_here_and_a_check_there_has_two_rows():
+    lot = factories.stock_lot()
+    counted(factories.planting(), lot, 10, 9)
+    counted(factories.planting(), lot, 10, 1, role="check")
+    rows = figures()
+    assert (rows[lot.code, "under test"].alive, rows[lot.code, "native check"].alive) == (9, 1)
+
+
+def test_each_kind_of_check_stands_apart_and_the_native_one_is_the_standard():
+    # common practice, no source: the native check is the susceptible one; pooled with a first hybrid or a donor it is no standard
+    native, hybrid, donor = (factories.stock_lot(taxon=factories.taxon(role=role)) for role in ("native", "hybrid", "donor"))
+    lot, with_all, with_two, with_donor = factories.stock_lot(), *(factories.planting() for _ in range(3))
+    for planting in (with_all, with_two, with_donor):
+        counted(planting, lot, 10, 5)
+        counted(planting, donor, 10, 10, role="check")
+    for planting in (with_all, with_two):
+        counted(planting, hybrid, 10, 7, role="check")
+    counted(with_all, native, 10, 1, role="check")
+    rows = figures(by=("site",))
+    assert rows[with_all.site.code, "under test"].checks.lots == (native.code,)
+    assert rows[with_two.site.code, "under test"].checks.lots == (hybrid.code,)
+    assert rows[with_donor.site.code, "under test"].checks.lots == (donor.code,)
+    assert rows[with_two.site.code, "under test"].pressure_reason == "no native check on these sites"
+    alive = {words: rows[with_all.site.code, words].alive for words in ("native check", "check", "donor check")}
+    assert alive == {"native check": 1, "check": 7, "donor check": 10}
+
+
+def test_disease_pressure_is_canker_incidence_in_the_check():
+    # 0 of 20: Newcombe 1998, Stat. Med. 17:857-872, Table I, method 3
+    planting, lot, check = factories.planting(), factories.stock_lot(), factories.stock_lot()
+    under_test = factories.trees(planting, lot, 2, row=1)
+    checks = factories.trees(planting, check, 20, role="check", row=2)
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    factories.observe(first, dict.fromkeys(under_test + checks, "A"))
+    factories.observe(second, dict.fromkeys(under_test, "A"), canker_class=2)
+    factories.observe(second, dict.fromkeys(checks, "A"), canker_class=0)
+    early, late = figures(season=1)[lot.code, "under test"], figures(season=2)[lot.code, "under test"]
+    assert (early.pressure.share, early.pressure_reason) == (None, "not assessed")
+    assert (late.pressure.cankered, late.pressure.assessed, late.pressure.share) == (0, 20, 0)
+    assert (late.pressure.interval.low, late.pressure.interval.high) == pytest.approx((0, 0.161125), abs=5e-7)
+
+
+def test_a_bulk_is_never_given_a_mother_and_two_sources_are_mixed():
+    # the rule of the programme: once bulked, mother identity is "bulk"; common practice, no source
+    actor = factories.person()
+    mothers = [factories.pedigree_tree(source_of_resistance=source) for source in ("Heron", "Ibis")]
+    parts = [factories.seed_lot(actor=actor, seeds=30, mother=mother) for mother in mothers]
+    bulk = factories.stock_lot(code="BULK", kind="seed", origin="bulk", outside_origin="")
+    for part in parts:
+        lot_bulk(actor=actor, bulk=bulk, component=part, count=10, on=factories.day(2019, 1))
+    counted(factories.planting(), bulk, 10, 4)
+    assert set(figures(level="mother")) == {("bulk", "under test")}
+    assert set(figures(level="source")) == {("mixed (Heron 1/2, Ibis 1/2)", "under test")}
+    assert set(figures(level="lot")) == {("BULK", "under test")}
+
+
+@pytest.mark.parametrize(
+    ("level", "labels"),
+    [("mother", {"M-1", "M-2", "M-3"}), ("source", {"Heron", "Ibis"}), ("line", {"L7"}), ("lot", {"A", "B", "C"})],
+)
+def test_a_level_pools_the_lots_that_share_it(level, labels):
+    planting = factories.planting()
+    for code, name, source in (("A", "M-1", "Heron"), ("B", "M-2", "Heron"), ("C", "M-3", "Ibis")):
+        mother = factories.pedigree_tree(code=name, source_of_resistance=source, recurrent_line="L7")
+        counted(planting, factories.seed_lot(code=code, mother=mother), 10, 5)
+    rows = figures(level=level)
+    assert {key for key, _ in rows} == labels
+    assert sum(row.n for row in rows.values()) == 30
+
+
+def test_a_check_whose_source_is_not_stated_goes_by_its_generation_or_its_lot():
+    planting = factories.planting()
+    counted(planting, factories.stock_lot(code="WT-1", generation_other="native"), 10, 5, role="check")
+    counted(planting, factories.stock_lot(code="X-9"), 10, 5, role="check")
+    assert set(figures(level="source")) == {("native", "native check"), ("X-9", "native check")}
+
+
+def test_totals_stand_apart_for_trees_under_test_and_checks():
+    planting, lot = factories.planting(), factories.stock_lot()
+    counted(planting, lot, 20, 15)
+    counted(planting, factories.stock_lot(), 20, 5, role="check")
+    counted(factories.planting(), lot, 20, 11)
+    table = survival_rows(factories.person(), ("site", "lineage"), "lot")
+    assert [(row.role_words, row.alive, row.n, len(row.sites)) for row in table.totals] == [
+        ("under test", 26, 40, 2),
+        ("native check", 5, 20, 1),
+    ]
+
+
+def test_a_closed_site_stays_in_the_table():
+    lot = factories.stock_lot()
+    counted(factories.planting(), lot, 10, 9)
+    counted(factories.planting(state="closed", site=factories.site(status="closed", status_reason="logged")), lot, 10, 0)
+    row = only(figures())
+    assert (row.alive, row.n, len(row.sites)) == (9, 20, 2)
+
+
+def test_a_later_sighting_corrects_an_earlier_age_of_the_table():
+    planting = factories.planting()
+    plot = counted(planting, factories.stock_lot(), 10, 4, dead=0)
+    assert only(figures(season=1)).alive == 4
+    count_again(plot, 2, alive=6)
+    assert only(figures(season=1)).alive == 6
+
+
+def test_the_table_says_the_day_it_was_read_and_the_protocols_in_it():
+    planting = factories.planting()
+    factories.census_round(planting, 1, protocol_version="2019-2")
+    counted(planting, factories.stock_lot(), 10, 4)
+    table = survival_rows(factories.person(), ("site",))
+    assert table.protocol_versions == ("2019-2",)
+    assert isinstance(table.as_of, datetime.date)

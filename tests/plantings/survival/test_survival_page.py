@@ -1,0 +1,243 @@
+"""The survival page and its downloads: what is shown is what is downloaded. Common practice, no source, unless named."""
+
+import csv
+import io
+import re
+
+import openpyxl
+import pytest
+from django.urls import reverse
+
+from tests import factories
+from tests.people import everyone
+from tests.plantings.survival.survival_examples import count_again, counted
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def lead(client):
+    person = factories.person("lead")
+    client.force_login(person)
+    return person
+
+
+def page(client, **query):
+    return client.get(reverse("survival"), query)
+
+
+def words(response):
+    """The text of a page without its tags, spaces folded."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))
+
+
+def falls():
+    """81 of 263 under test and 15 of 148 checks at one site, 7 of 9 at another."""
+    site = factories.site(code="FALLS", name="Falls Road", jurisdiction="US-VT")
+    planting, lot = factories.planting(site=site, code="F-1"), factories.stock_lot(code="LOT-A", declared_source="Heron")
+    counted(planting, lot, 263, 81)
+    counted(planting, factories.stock_lot(code="WT-1", generation_other="native"), 148, 15, role="check")
+    pond = factories.site(code="POND", jurisdiction="US-NY")
+    counted(factories.planting(site=pond), factories.stock_lot(code="LOT-B", declared_source="Ibis"), 9, 7)
+    return planting
+
+
+def csv_rows(response):
+    return list(csv.DictReader(io.StringIO(response.content.decode("utf-8-sig"))))
+
+
+def test_the_page_shows_figure_interval_checks_band_and_definitions(client, lead):
+    falls()
+    response = page(client)
+    assert response.status_code == 200
+    text = words(response)
+    # 81/263 and 15/148: Newcombe 1998, Stat. Med. 17:857-872, Table I, method 3
+    assert "0.31 (0.26–0.37), n 263" in text
+    assert "0.10 (0.06–0.16), n 148" in text
+    assert "7 of 9" in text
+    assert "FALLS Falls Road" in text and "Heron" in text and "native" in text
+    assert "no check on these sites" in text
+    assert "Not found at two rounds running counts as presumed dead" in text
+
+
+def test_the_csv_holds_exactly_the_rows_of_the_page_with_method_and_day(client, lead):
+    falls()
+    response = page(client, by="site-lineage", level="lot", download="csv")
+    assert response["Content-Type"].startswith("text/csv")
+    assert re.search(r'filename="survival-1-seasons-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
+    rows = csv_rows(response)
+    assert [(row["site"], row["lineage"], row["role"]) for row in rows] == [
+        ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "native check"), ("POND", "LOT-B", "test"),
+    ]  # fmt: skip
+    first = rows[0]
+    assert (first["site_name"], first["planted"], first["n"], first["alive"], first["dead"]) == ("Falls Road", "263", "263", "81", "182")
+    # Newcombe 1998, Table I, method 3
+    assert (float(first["low"]), float(first["high"])) == pytest.approx((0.2553, 0.3662), abs=1e-9)
+    assert (first["checks"], first["checks_alive"], first["checks_n"]) == ("WT-1", "15", "148")
+    assert float(first["difference_from_checks"]) == pytest.approx(81 / 263 - 15 / 148, abs=5e-5)
+    assert "95 % Wilson" in first["method"] and re.fullmatch(r"\d{4}-\d\d-\d\d", first["as_of"])
+    assert "under 10 trees" in rows[2]["note"] and "no check on these sites" in rows[2]["note"]
+
+
+def test_the_workbook_holds_numbers_as_numbers(client, lead):
+    falls()
+    response = page(client, by="lineage", level="lot", download="xlsx")
+    heads, *rows = openpyxl.load_workbook(io.BytesIO(response.content)).active.iter_rows(values_only=True)
+    row = dict(zip(heads, rows[0], strict=True))
+    assert (row["lineage"], row["n"], row["alive"], row["growing_seasons"]) == ("LOT-A", 263, 81, 1)
+    assert isinstance(row["survival"], float) and row["survival"] == pytest.approx(81 / 263, abs=5e-5)
+    assert row["disease_pressure"] is None and row["pressure_assessed"] == 0
+
+
+def test_a_label_that_looks_like_a_formula_stays_text_in_both_files(client, lead):
+    # OWASP, CSV Injection
+    counted(factories.planting(), factories.stock_lot(declared_source="=1+1"), 12, 6)
+    query = {"by": "lineage", "level": "source"}
+    assert csv_rows(page(client, download="csv", **query))[0]["lineage"] == "'=1+1"
+    _heads, row = openpyxl.load_workbook(io.BytesIO(page(client, download="xlsx", **query).content)).active.iter_rows()
+    assert (row[0].data_type, row[0].value) == ("s", "'=1+1")
+
+
+@pytest.mark.parametrize(
+    ("query", "sites"),
+    [({"site": "POND"}, {"POND"}), ({"jurisdiction": "US-VT"}, {"FALLS"}), ({"role": "check"}, {"FALLS"}), ({}, {"FALLS", "POND"})],
+)
+def test_filters_hold_for_the_download_as_for_the_page(client, lead, query, sites):
+    falls()
+    assert {row["site"] for row in csv_rows(page(client, download="csv", **query))} == sites
+    shown = words(page(client, view="heat", **query)).split("Heat table")[1]
+    assert {site for site in ("FALLS", "POND") if site in shown} == sites
+
+
+def test_the_age_is_a_link_and_changes_the_figures(client, lead):
+    planting = factories.planting()
+    count_again(counted(planting, factories.stock_lot(), 20, 18), 2, alive=10)
+    early = page(client, season=1)
+    assert "0.90 (0.70–0.97), n 20" in words(early)  # 18/20: Wilson 1927, statsmodels proportion_confint
+    assert 'href="?season=2"' in early.content.decode()
+    assert "0.50 (0.30–0.70), n 20" in words(page(client, season=2))  # 10/20, the same
+    assert "No planting here has a census after 9 growing seasons" in words(page(client, season=9))
+
+
+def test_plantings_left_out_are_named_on_the_page(client, lead):
+    counted(factories.planting(), factories.stock_lot(), 20, 18)
+    waiting = factories.planting(code="WAIT-1")
+    factories.trees(waiting, count=3)
+    assert "WAIT-1 at" in words(page(client)) and "no census yet" in words(page(client))
+
+
+def test_the_heat_table_prints_every_figure_and_shades_only_from_ten_trees(client, lead):
+    falls()
+    html = page(client, view="heat", level="lot").content.decode()
+    assert re.search(r'heat-1"><span class="heat-figure">0\.31</span><span class="heat-n">n 263', html)
+    assert re.search(r'heat-0"><span class="heat-figure">0\.10</span><span class="heat-n">n 148', html)
+    assert re.search(r'class="heat-cell"><span class="heat-figure">7 of 9</span></td>', html)
+
+
+def unaccounted():
+    """20 trees under test all accounted for; of 20 native checks 8 alive, 8 dead, 4 of whom nothing is known."""
+    planting = factories.planting()
+    counted(planting, factories.stock_lot(code="LOT-T"), 20, 18)
+    counted(planting, factories.stock_lot(code="LOT-N"), 20, 8, dead=8, role="check")
+
+
+# 8/20: statsmodels 0.15.0, proportion_confint(method="wilson"); the band by its definition, 8/20 to 12/20
+@pytest.mark.parametrize("view", ["bars", "heat", "curve"])
+def test_the_answer_never_stands_without_the_band_of_what_is_unaccounted_for(client, lead, view):
+    unaccounted()
+    answer = words(page(client, view=view)).split("Alive after 1 growing season")[1]
+    assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in answer
+    assert "0.90 (0.70–0.97), n 20 band" not in answer
+
+
+def test_the_entry_page_of_the_results_has_the_band_beside_its_figures(client, lead):
+    unaccounted()
+    text = words(client.get(reverse("results")))
+    assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in text and "0.90 (0.70–0.97), n 20 over 1 site" in text
+
+
+def test_a_cell_of_the_heat_table_has_its_interval_and_band(client, lead):
+    unaccounted()
+    shown = words(page(client, view="heat", level="lot")).split("Heat table")[1]
+    assert "0.40 n 20 0.22–0.61 band 0.40–0.60" in shown and "0.90 n 20 0.70–0.97" in shown
+
+
+def test_the_curve_has_a_column_for_every_age_and_its_own_download(client, lead):
+    planting = factories.planting()
+    count_again(counted(planting, factories.stock_lot(code="LOT-A"), 20, 18), 3, alive=10)
+    query = {"view": "curve", "by": "lineage", "level": "lot"}
+    text = words(page(client, **query))
+    assert "After 1" in text and "After 3" in text and "0.90 (0.70–0.97), n 20" in text
+    assert [(row["growing_seasons"], row["alive"]) for row in csv_rows(page(client, download="csv", **query))] == [("1", "18"), ("3", "10")]
+
+
+def test_where_nobody_went_the_page_says_not_visited_and_draws_no_bar(client, lead):
+    planting = factories.planting()
+    trees = factories.trees(planting, count=12)
+    factories.observe(factories.census_round(planting), dict.fromkeys(trees, "NV"))
+    html = page(client).content.decode()
+    assert "not visited" in html and "interval-bar" not in html
+
+
+@pytest.mark.parametrize(
+    "query",
+    [{"by": "tree"}, {"level": "cloud"}, {"season": "spring"}, {"role": "buffer"}, {"order": "luck"}, {"jurisdiction": "US-XX"}],
+)
+def test_a_word_that_is_not_understood_is_named_and_the_usual_table_shown(client, lead, query):
+    falls()
+    response = page(client, **query)
+    assert response.status_code == 400
+    assert "The table below is the usual one" in words(response) and "0.31 (0.26–0.37), n 263" in words(response)
+    assert page(client, download="csv", **query).status_code == 400
+
+
+def test_an_unknown_download_is_not_found(client, lead):
+    falls()
+    assert page(client, download="pdf").status_code == 404
+
+
+def test_many_rows_are_shown_by_pages_and_downloaded_whole(client, lead):
+    planting = factories.planting()
+    for number in range(65):
+        counted(planting, factories.stock_lot(code=f"LOT-{number:02d}"), 12, 6)
+    query = {"by": "lineage", "level": "lot"}
+    first, second = page(client, **query).content.decode(), page(client, page=2, **query).content.decode()
+    assert (first.count('class="rung"'), second.count('class="rung"')) == (60, 5)
+    assert len(csv_rows(page(client, page=2, download="csv", **query))) == 65
+
+
+def test_an_empty_book_says_what_comes_first(client, lead):
+    assert "No census yet" in words(page(client))
+
+
+def test_only_roles_that_may_see_survival_do_and_only_their_own_rows(client):
+    people = everyone()
+    mine = factories.planting(site=factories.site(code="MINE", partner=people["landowner"].partner), crew=[people["volunteer"]])
+    counted(mine, factories.stock_lot(), 12, 6)
+    counted(factories.planting(site=factories.site(code="YOURS")), factories.stock_lot(), 12, 6)
+    seen = {}
+    for name, person in people.items():
+        client.force_login(person)
+        response = page(client, download="csv", by="site")
+        seen[name] = {row["site"] for row in csv_rows(response)} if response.status_code == 200 else response.status_code
+    assert seen == dict.fromkeys(("lead", "coordinator", "manager", "auditor"), {"MINE", "YOURS"}) | {
+        "landowner": {"MINE"}, "other landowner": set(), "volunteer": 403, "other volunteer": 403, "unknown role": 403,
+    }  # fmt: skip
+
+
+def test_another_landowners_site_is_not_found_and_offered_to_nobody_else(client):
+    factories.site(code="YOURS", name="Secret hollow", jurisdiction="US-ME")
+    client.force_login(factories.person("landowner"))
+    assert page(client, site="YOURS").status_code == 404
+    assert "Secret hollow" not in words(page(client)) and "US-ME" not in words(page(client))
+
+
+def test_the_entry_page_answers_in_one_line_and_links_what_the_person_may_see(client):
+    people = everyone()
+    falls()
+    client.force_login(people["lead"])
+    text = words(client.get(reverse("results")))
+    assert "Alive after 1 growing season" in text and "over 2 sites" in text
+    client.force_login(people["volunteer"])
+    html = client.get(reverse("results")).content.decode()
+    assert reverse("map") in html and reverse("survival") not in html and "n 263" not in html

@@ -1,0 +1,69 @@
+"""Text made fit to print. Widths are checked against the tables of the font files, read by fontTools."""
+
+import doctest
+import importlib
+
+import pytest
+from fontTools.ttLib import TTFont
+from hypothesis import given
+from hypothesis import strategies as st
+
+from registry.prints.faces import _FOLDER, BOLD, CODE, FACES, MISSING, REGULAR, fit_code, fit_line, printable, text_width, wrap
+
+SIGNS = st.text(st.characters(codec="utf-8", max_codepoint=0x2FFF), max_size=60)
+
+
+@pytest.mark.parametrize("name", ["document", "drafts", "faces", "labels", "pages", "qr", "sheets"])
+def test_docstring_examples(name):
+    assert doctest.testmod(importlib.import_module(f"registry.prints.{name}")).failed == 0
+
+
+@pytest.mark.parametrize("name", FACES)
+def test_each_face_has_what_papers_need_and_its_licence_beside_it(name):
+    known = TTFont(_FOLDER / f"{name}.ttf").getBestCmap()
+    needed = "0123456789×–—°é ö ł Ø å ß Ž ñ Ç ½ ² · … “ ” ’ ≈ ≤ ≥ µ → − □ Ω Ж".replace(" ", "")
+    assert [sign for sign in needed if ord(sign) not in known] == []
+    assert "Bitstream" in (_FOLDER / "LICENSE").read_text() and "DejaVu" in (_FOLDER / "SOURCE.md").read_text()
+
+
+@pytest.mark.parametrize("name", [REGULAR, BOLD, CODE])
+def test_widths_are_those_of_the_font_file(name):
+    font = TTFont(_FOLDER / f"{name}.ttf")
+    known, advances, units = font.getBestCmap(), font["hmtx"], font["head"].unitsPerEm
+    text = "KEEP 1–4 °C Łukasiewicz × Ø"
+    expected = sum(advances[known[ord(sign)]][0] for sign in text) / units * 10
+    assert text_width(text, name, 10) == pytest.approx(expected, rel=0.01)
+
+
+def test_what_a_face_has_not_and_what_would_turn_the_line_is_not_printed():
+    assert printable("漢 Ø") == f"{MISSING} Ø"
+    assert printable("A\u202eB\u200bC\x00D\r\nE\tF") == "ABC D E F"
+    assert printable("e\u0301") == "é"
+
+
+@given(SIGNS, st.floats(20, 300))
+def test_a_fitted_line_is_never_wider_than_its_place(text, width):
+    shown, size = fit_line(text, REGULAR, 9, 5.5, width)
+    assert 5.5 <= size <= 9 and text_width(shown, REGULAR, size) <= width + 0.01
+    assert shown == printable(text) or (shown.endswith("…") and printable(text).startswith(shown[:-1]) and size == 5.5)
+
+
+@given(SIGNS, st.floats(20, 300))
+def test_wrapping_loses_no_letter_and_no_line_is_too_wide(text, width):
+    lines = wrap(text, REGULAR, 9, width)
+    assert "".join(lines).replace(" ", "") == printable(text).replace(" ", "")
+    assert all(text_width(line, REGULAR, 9) <= width + 0.01 for line in lines)
+
+
+@given(st.text("ABC019-/_. Øé", min_size=1, max_size=40).filter(str.strip), st.floats(60, 250), st.floats(20, 120))
+def test_a_code_is_whole_whatever_its_place(code, width, height):
+    lines, size = fit_code(code, 15, 9, width, height)
+    assert "".join(lines) == printable(code, CODE)
+    assert all(text_width(line, CODE, size) <= width + 0.01 for line in lines)
+    assert len(lines) * size * 1.18 <= height + 0.01
+
+
+def test_a_code_of_forty_letters_is_readable_on_the_smallest_label():
+    # 41 mm is what the text has on a label of 66.7 mm beside its square code; 5 pt is about the smallest that can be read
+    lines, size = fit_code("W" * 40, 15, 9, 41 * 72 / 25.4, 50)
+    assert "".join(lines) == "W" * 40 and size >= 7

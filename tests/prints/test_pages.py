@@ -1,0 +1,154 @@
+"""Papers of several pages: heads, tables, copies, long and hostile text."""
+
+import datetime
+import io
+
+import pypdf
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
+from registry.prints.pages import draw_document
+from tests.prints.reading import codes, overprints, page_texts, pictures
+
+DAY = datetime.date(2026, 11, 25)
+COLUMNS = (TableColumn("Lot", 2, face="code"), TableColumn("What it is", 3, face="latin"), TableColumn("Count", 1, "right"))
+
+
+def paper(*parts, **fields):
+    return Document(
+        **{"title": "Packing list SH-1", "made_on": DAY, "parts": parts, "code": "SH-1", "scan": ("SH-1",), "made": "made by Ø"} | fields
+    )
+
+
+def rows(count):
+    return tuple((f"L{number:04d}", "Juglans cinerea, hybrid material", f"{number} seeds") for number in range(count))
+
+
+def test_a_long_table_has_its_head_and_its_page_number_on_every_page_and_every_row_once():
+    texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(300)))))
+    assert len(texts) > 4
+    for number, text in enumerate(texts, start=1):
+        assert "What it is" in text and f"page {number} of {len(texts)}" in text and "SH-1" in text and "made by Ø" in text
+    found = [word for text in texts for word in text.split() if word.startswith("L0")]
+    assert found == [row[0] for row in rows(300)]
+
+
+def test_no_word_of_a_heading_is_broken():
+    labels = ("Planting", "Place", "Presumed dead", "Unaccounted", "Lot", "Verantwortungsbewusst", "Alive", "Dead")
+    columns = tuple(TableColumn(label, 3 if label in ("Planting", "Place") else 0.6, "right") for label in labels)
+    [text] = page_texts(draw_document(paper(Table("Fates", columns, (("x",) * len(columns),)))))
+    assert [word for label in labels for word in label.split() if word not in text.split()] == []
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_a_heading_stays_with_the_head_and_the_first_row_of_its_table(page):
+    first = " ".join(["a long first row"] * 20)
+    for count in range(30, 60):
+        tables = Table("Before", COLUMNS, rows(count)), Table("Treatments", COLUMNS, (("FIRST", first, "1"),))
+        texts = page_texts(draw_document(paper(*tables), page))
+        [heading] = [number for number, text in enumerate(texts) if "Treatments" in text]
+        assert "FIRST" in texts[heading], count
+
+
+def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one():
+    def pages(count, **fields):
+        return page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(count)), **fields)))
+
+    assert [len(pages(count)) for count in (20, 45, 200)] == [1, 2, 5]
+    assert [len(pages(count, least_scale=0.8)) for count in (20, 45, 200)] == [1, 1, 5]
+    [text] = pages(45, least_scale=0.8)
+    assert "L0044" in text and "page 1 of 1" in text
+
+
+def test_each_copy_is_a_whole_set_with_its_own_count():
+    texts = page_texts(
+        draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))
+    )
+    assert len(texts) == 4
+    assert ["FOR INSIDE THE BOX" in text for text in texts] == [True, True, False, False]
+    assert ["FOR THE OUTSIDE OF THE BOX" in text for text in texts] == [False, False, True, True]
+    assert ["page 1 of 2" in text for text in texts] == [True, False, True, False]
+
+
+def test_every_kind_of_part_is_printed_in_its_order():
+    text = " ".join(
+        page_texts(
+            draw_document(
+                paper(
+                    Alert("IDENTITY IN QUESTION", ("why it is",)), Banner("KEEP 1–4 °C"), Facts((("To", "Falls Farm"), ("From", ""))),
+                    Table("Contents", COLUMNS, (), empty="No lot yet."), Notes("Cautions", ("Count on arrival.",)), ByHand(("Packed by",)),
+                )
+            )
+        )
+    )  # fmt: skip
+    words = ["IDENTITY IN QUESTION", "why it is", "KEEP 1–4 °C", "To", "Falls Farm", "From", "not recorded", "Contents", "No lot yet.",
+             "Cautions", "Count on arrival.", "Packed by"]  # fmt: skip
+    places = [text.index(word) for word in words]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("columns", [1, 2])
+def test_facts_in_one_or_two_columns_lose_none(columns):
+    facts = Facts(tuple((f"Label {number}", f"value {number}") for number in range(7)), columns=columns)
+    content = draw_document(paper(facts))
+    text = " ".join(page_texts(content))
+    assert all(f"value {number}" in text for number in range(7))
+    assert overprints(content) == []
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_nothing_is_printed_near_the_edge_of_the_page(page):
+    long = "Übermäßig lang " * 40 + "W" * 120
+    parts = (
+        Alert(long, (long,)),
+        Banner(long),
+        Facts(((long, long), ("x", "W" * 400))),
+        Table(long, COLUMNS, ((long, long, long),) * 2),
+        Notes(long, (long,)),
+    )
+    content = draw_document(paper(*parts, title=long, subtitle=long, code="W" * 40), page)
+    for picture in pictures(content, dpi=72):
+        dark = picture.point(lambda value: 255 if value < 128 else 0).getbbox()
+        width, height = picture.size
+        assert dark[0] > 20 and dark[1] > 20 and dark[2] < width - 20 and dark[3] < height - 20
+    assert overprints(content) == []
+    assert "".join(page_texts(content)).replace("\n", "").count("W") >= 700
+
+
+def test_a_row_higher_than_a_page_is_carried_on():
+    story = " ".join(f"word{number}" for number in range(3000))
+    content = draw_document(paper(Table("Contents", COLUMNS, (("L1", story, "1"), ("L2", "after", "2")))))
+    text = " ".join(page_texts(content))
+    assert len(page_texts(content)) > 3
+    assert all(f"word{number}" in text for number in (0, 1499, 2999)) and "after" in text
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(*[st.text(max_size=120)] * 3), max_size=40))
+def test_whatever_stands_in_a_table_the_pages_are_drawn_and_counted(cells):
+    texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, tuple(cells), empty="none"))))
+    assert [f"page {number} of {len(texts)}" in text for number, text in enumerate(texts, start=1)] == [True] * len(texts)
+
+
+def test_only_the_shipped_faces_are_used_and_all_are_in_the_file():
+    reader = pypdf.PdfReader(io.BytesIO(draw_document(paper(Facts((("a", "Łódź"),)), Table("t", COLUMNS, rows(2))))))
+    fonts = {name: font.get_object() for page in reader.pages for name, font in page["/Resources"]["/Font"].items()}
+    assert fonts
+    for font in fonts.values():
+        assert "DejaVu" in font["/BaseFont"] and "/FontFile2" in font["/FontDescriptor"]
+
+
+def test_the_square_code_stands_on_the_first_page_of_each_copy():
+    content = draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("IN", "OUT")))
+    assert [codes(picture) for picture in pictures(content)] == [["SH-1"], [], ["SH-1"], []]
+
+
+def test_a_paper_without_a_code_has_no_square_code():
+    assert [codes(picture) for picture in pictures(draw_document(paper(code="", scan=())))] == [[]]
+
+
+def test_the_same_paper_gives_the_same_bytes():
+    parts = (Table("Contents", COLUMNS, rows(5)),)
+    assert draw_document(paper(*parts)) == draw_document(paper(*parts))

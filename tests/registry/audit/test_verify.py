@@ -1,0 +1,342 @@
+"""The command that proves the book: a clean one passes, and whatever was changed behind its back is named."""
+
+import io
+import json
+
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.core.management import call_command
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from plantings.models import Observation
+from registry.calc.audit.chain import chain_sha256
+from registry.compliance.gate.words import DISPATCH
+from registry.models import (
+    AuditEntry,
+    AuditHead,
+    AuthorizationDraw,
+    AuthorizationStateRecord,
+    AuthorizationVersion,
+    Determination,
+    DutyDone,
+    IdentityQuestion,
+    LedgerEntry,
+    Requirement,
+    StoredFile,
+)
+from registry.models.append_only import protect_statements, unprotect_statements
+from registry.selectors.audit.record_hashes import KEPT, append_only_models
+from registry.selectors.audit.verify import verify_book
+from registry.selectors.permits.documents import stored_path
+from registry.services.duties.duties import duty_done_enter
+from registry.services.gate.draws import draw
+from registry.services.identity.questions import question_raise
+from registry.services.movements.shipments import shipment_dispatch
+from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def verify(*args):
+    """(exit code, what was printed, what was complained)."""
+    out, err = io.StringIO(), io.StringIO()
+    code = 0
+    try:
+        call_command("verify", *args, stdout=out, stderr=err)
+    except SystemExit as end:
+        code = end.code
+    return code, out.getvalue(), err.getvalue()
+
+
+def faults():
+    return [fault for check in verify_book() for fault in check.faults]
+
+
+def behind_its_back(table, sql, *values):
+    """A change made in the database itself by somebody who takes the triggers away and puts them back."""
+    with connection.cursor() as cursor:
+        for statement in unprotect_statements(table, connection.vendor):
+            cursor.execute(statement)
+        cursor.execute(sql, values)
+        for statement in protect_statements(table, connection.vendor):
+            cursor.execute(statement)
+
+
+@pytest.fixture
+def book():
+    """A paper with an amendment, two states, a document and a draw; a shipment let go by the gate; a question of identity."""
+    lead = factories.person("lead")
+    paper = factories.authorization(actor=lead, cap_quantity=100, cap_unit="plants", state="applied", starts_on=factories.day(2025))
+    paper.cap_quantity = 120
+    authorization_save(actor=lead, paper=paper, from_on=factories.day(2026, 1), reason="cap raised")
+    authorization_state_set(actor=lead, paper=paper, state="in_force", on=factories.day(2026, 2))
+    document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7 permit of the book", filename="permit.pdf", title="Permit")
+    Requirement.objects.create(
+        code="R1", edition="2026", title="A permit to ship", source="invented", activities=[DISPATCH], any_of=[["permit"]]
+    )
+    lot = factories.stock_lot(actor=lead, plants=50)
+    shipment = factories.shipment(actor=lead, lots=[(lot, "bareroot", 20)], receiver=factories.partner(kind="nursery"))
+    shipment_dispatch(actor=lead, shipment=shipment, on=timezone.localdate(), override_reason="the receiver is named by telephone")
+    draw(actor=lead, paper=paper, kind="planted", lot=lot, quantity=5, on=timezone.localdate(), subject="PL-1")
+    question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost")
+    return {"lead": lead, "paper": paper, "document": document, "lot": lot, "shipment": shipment}
+
+
+def test_a_clean_book_passes_and_the_head_to_keep_is_printed(book):
+    code, out, err = verify()
+    head = AuditHead.objects.get()
+    assert (code, err) == (0, "")
+    assert [line[:5].strip() for line in out.splitlines()[:9]] == ["ok"] * 9
+    assert f"Audit chain: {head.entries} entries" in out and "Kept files: 1 file" in out and "Answers of the gate: 1 answer" in out
+    assert out.splitlines()[-1] == f"Head of the audit chain, {head.entries} entries: {head.sha256}"
+
+
+def test_an_empty_book_passes():
+    code, out, _err = verify()
+    assert code == 0 and "0 entries: none yet" in out
+
+
+def test_a_changed_audit_entry_is_named(book):
+    entry = AuditEntry.objects.order_by("pk")[2]
+    behind_its_back("registry_auditentry", "UPDATE registry_auditentry SET reason = 'nothing' WHERE id = %s", entry.pk)
+    code, out, err = verify()
+    assert code == 1 and f"WRONG  Audit chain: 3 entries to the break\n       entry 3 of the chain (no. {entry.pk}, " in out
+    assert "what it says was changed after it was written" in out and "1 wrong" in err
+
+
+def test_an_audit_entry_taken_from_the_middle_is_seen_at_the_next(book):
+    entry = AuditEntry.objects.order_by("pk")[2]
+    behind_its_back("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", entry.pk)
+    fault, *unbound = faults()
+    assert all("no entry of the audit trail binds it" in each for each in unbound)
+    assert fault.startswith("entry 3 of the chain") and "one was taken away, put in or moved" in fault
+
+
+def test_the_last_audit_entry_taken_away_is_seen_by_the_head(book):
+    last = AuditEntry.objects.order_by("pk").last()
+    behind_its_back("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", last.pk)
+    count = AuditHead.objects.get().entries
+    assert faults() == [
+        f"the head counts {count} entries and {count - 1} are there: some were taken away or put in at the end",
+        f"the head is kept as {last.sha256} and the last entry has {last.previous_sha256}",
+    ]
+
+
+def test_a_chain_written_anew_with_its_head_is_seen_by_a_head_kept_outside(book):
+    kept = AuditHead.objects.get().sha256
+    before = ""
+    for entry in AuditEntry.objects.order_by("pk"):
+        entry.reason = "all was well"
+        own = chain_sha256(before, entry.content)
+        behind_its_back(
+            "registry_auditentry", "UPDATE registry_auditentry SET reason = %s, previous_sha256 = %s, sha256 = %s WHERE id = %s",
+            entry.reason, before, own, entry.pk,
+        )  # fmt: skip
+        before = own
+    AuditHead.objects.update(sha256=before)
+    assert verify()[0] == 0  # the chain holds together, so inside the book nothing shows
+    assert verify("--head", before)[0] == 0
+    code, out, _err = verify("--head", kept)
+    assert code == 1 and "no entry of the chain has this hash" in out
+
+
+def test_a_changed_and_a_lost_file_are_named(book):
+    stored = book["document"].file
+    path = stored_path(stored.sha256)
+    default_storage.delete(path)
+    assert faults() == [f"permit.pdf (SHA-256 {stored.sha256}): the file is gone"]
+    default_storage.save(path, ContentFile(b"%PDF-1.7 something else"))
+    assert faults() == [f"permit.pdf (SHA-256 {stored.sha256}): its content was changed"]
+    default_storage.delete(path)
+
+
+def test_another_hash_written_beside_a_file_is_named(book):
+    stored = book["document"].file
+    behind_its_back("registry_storedfile", "UPDATE registry_storedfile SET sha256 = %s WHERE id = %s", "0" * 64, stored.pk)
+    assert StoredFile.objects.get().sha256 == "0" * 64
+    assert faults() == [
+        f"storedfile {stored.pk}: what it says was changed after it was written",
+        f"permit.pdf (SHA-256 {'0' * 64}): the file is gone",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sql", "words"),
+    [
+        ("UPDATE registry_determination SET verdict = 'covered'", "its verdict is kept as “covered” beside an answer of “stop”"),
+        ("UPDATE registry_determination SET facts = '{}'", "it cannot be read"),
+    ],
+)
+def test_a_changed_answer_of_the_gate_is_named(book, sql, words):
+    record = Determination.objects.get()
+    assert record.verdict == "stop"  # no receiving person is named, and the lead went on
+    behind_its_back("registry_determination", sql)
+    by_hash, fault = faults()
+    assert by_hash == f"determination {record.pk}: what it says was changed after it was written"
+    assert fault.startswith(f"answer no. {record.pk} about {book['shipment'].code}, {timezone.localdate()}: ") and words in fault
+
+
+def test_facts_changed_under_an_answer_are_named(book):
+    record = Determination.objects.get()
+    record.facts["papers"] = []
+    behind_its_back(
+        "registry_determination", "UPDATE registry_determination SET facts = %s WHERE id = %s", json.dumps(record.facts), record.pk
+    )
+    _by_hash, fault = faults()
+    assert "it says “stop” as stored, and finds something else on the way there" in fault
+
+
+def test_a_draw_taken_away_is_named(book):
+    paper = book["paper"]
+    paper.refresh_from_db()
+    draws = AuthorizationDraw.objects.filter(subject="PL-1")
+    rest, gone = paper.drawn - 5, draws.get().pk
+    behind_its_back("registry_authorizationdraw", "DELETE FROM registry_authorizationdraw WHERE id = %s", draws.get().pk)
+    assert faults() == [
+        f"authorizationdraw {gone}: it was taken away",
+        f"paper {paper.code}: {paper.drawn} are kept as drawn, its draws add up to {rest}",
+    ]
+
+
+def test_a_paper_that_says_something_else_than_its_last_version_and_state_is_named(book):
+    paper = book["paper"]
+    type(paper).objects.filter(pk=paper.pk).update(cap_quantity=500, state="closed")
+    assert faults() == [
+        f"paper {paper.code}, cap quantity: the paper has 500, its last version 120",
+        f"paper {paper.code}, state: the paper has closed, its last state in_force",
+    ]
+
+
+def test_a_paper_without_a_history_is_named(book):
+    paper = book["paper"]
+    gone = sorted(AuthorizationStateRecord.objects.values_list("pk", flat=True))
+    behind_its_back("registry_authorizationstaterecord", "DELETE FROM registry_authorizationstaterecord")
+    *away, without = faults()
+    assert sorted(away) == sorted(f"authorizationstaterecord {pk}: it was taken away" for pk in gone)
+    assert without == f"paper {paper.code}: it has no state in its history"
+
+
+@pytest.mark.parametrize("model", append_only_models(), ids=lambda model: model._meta.model_name)
+def test_a_table_whose_triggers_are_gone_is_named(model):
+    table = model._meta.db_table
+    with connection.cursor() as cursor:
+        for statement in unprotect_statements(table, connection.vendor):
+            cursor.execute(statement)
+    verbs = ["UPDATE and DELETE"] if connection.vendor == "postgresql" else ["UPDATE", "DELETE"]
+    assert faults() == [f"table {table}: nothing in the database refuses {verb} any more" for verb in verbs]
+    assert verify()[0] == 1
+
+
+def test_a_trigger_that_refuses_nothing_is_no_trigger():
+    table = AuthorizationVersion._meta.db_table
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {table}_append_only")
+        else:
+            cursor.execute(f"DROP TRIGGER {table}_no_update")
+            cursor.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} BEGIN SELECT 1; END")
+    [fault] = faults()
+    assert fault.startswith(f"table {table}: nothing in the database refuses UPDATE")
+
+
+@pytest.mark.parametrize(
+    ("model", "sql"),
+    [
+        (AuthorizationVersion, "UPDATE {table} SET ends_on = '2039-12-31' WHERE id = %s"),
+        (AuthorizationVersion, "UPDATE {table} SET destinations = '[\"US\"]' WHERE id = %s"),
+        (AuthorizationStateRecord, "UPDATE {table} SET {on} = '2020-01-01' WHERE id = %s"),
+        (AuthorizationDraw, "UPDATE {table} SET subject = 'another' WHERE id = %s"),
+        (DutyDone, "UPDATE {table} SET evidence = 'another' WHERE id = %s"),
+        (LedgerEntry, "UPDATE {table} SET reason = 'another' WHERE id = %s"),
+        (Determination, "UPDATE {table} SET override_reason = 'another' WHERE id = %s"),
+    ],
+)
+def test_a_record_changed_or_taken_away_or_put_in_is_named(book, model, sql):
+    on = DAY_DONE
+    duty = factories.duty(actor=book["lead"], first_due_on=on)
+    duty_done_enter(actor=book["lead"], duty=duty, due_on=on, done_on=on, by="A", evidence="letter 12")
+    assert faults() == []
+    table, last = model._meta.db_table, model.objects.order_by("pk").last()
+    behind_its_back(table, sql.format(table=table, on=connection.ops.quote_name("on")), last.pk)
+    assert f"{model._meta.model_name} {last.pk}: what it says was changed after it was written" in faults()
+
+
+DAY_DONE = factories.day(2020, 3, 1)
+
+
+def test_evidence_taken_away_and_evidence_put_in_are_named(book):
+    duty = factories.duty(actor=book["lead"], first_due_on=DAY_DONE)
+    done = duty_done_enter(actor=book["lead"], duty=duty, due_on=DAY_DONE, done_on=DAY_DONE, by="A", evidence="letter 12")
+    DutyDone.objects.bulk_create([DutyDone(duty=duty, due_on=DAY_DONE, done_on=DAY_DONE, by="B", evidence="x", entered_at=done.entered_at)])
+    other = DutyDone.objects.get(by="B")
+    assert faults() == [f"dutydone {other.pk}: no entry of the audit trail binds it; it was put in behind the book's back"]
+    behind_its_back("registry_dutydone", "DELETE FROM registry_dutydone")
+    assert faults() == [f"dutydone {done.pk}: it was taken away"]
+
+
+def test_what_was_rolled_back_is_bound_by_no_entry(book):
+    for _time in range(2):
+        with pytest.raises(ZeroDivisionError), transaction.atomic():
+            factories.stock_lot(actor=book["lead"], plants=7)
+            raise ZeroDivisionError
+    assert faults() == []
+    factories.authorization(actor=book["lead"])
+    assert faults() == []
+
+
+def test_a_record_older_than_the_first_that_is_bound_is_counted_and_no_fault(book):
+    version = AuthorizationVersion.objects.order_by("pk").first()
+    for entry in AuditEntry.objects.filter(changes__has_key=KEPT):
+        if f"authorizationversion {version.pk}" in entry.changes[KEPT][1]:
+            entry.changes[KEPT][1].pop(f"authorizationversion {version.pk}")
+            behind_its_back(
+                "registry_auditentry", "UPDATE registry_auditentry SET changes = %s WHERE id = %s", json.dumps(entry.changes), entry.pk
+            )
+    [check] = [check for check in verify_book() if check.title == "Records that are never changed"]
+    assert check.faults == [] and check.looked_at.endswith("1 of them from before the trail bound them")
+
+
+def test_census_records_changed_or_taken_away_are_seen_by_planting():
+    planting, other = factories.planting(code="PL-A"), factories.planting(code="PL-B")
+    for each in (planting, other):
+        trees, census_round = factories.trees(each, count=4), factories.census_round(each)
+        factories.observe(census_round, dict.fromkeys(trees[:2], "A"), height_cm=120)
+        factories.observe(census_round, dict.fromkeys(trees[2:], "A"))
+    assert faults() == []
+    first = Observation.objects.filter(round__planting=planting).first()
+    table = Observation._meta.db_table
+    behind_its_back(table, f"UPDATE {table} SET height_cm = 121 WHERE id = %s", first.pk)
+    assert faults() == ["planting PL-A: of its 4 census records at least one was changed after it was written"]
+    behind_its_back(table, f"DELETE FROM {table} WHERE id = %s", first.pk)
+    assert faults() == ["planting PL-A: 4 census records were written, 3 are there"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_line_of_a_ledger_that_no_entry_follows_is_bound_by_its_own():
+    lead = factories.person("lead")
+    lot = factories.seed_lot(actor=lead, seeds=10)
+    entry = AuditEntry.objects.get(verb="ledgerentry.kept")
+    assert (entry.actor, list(entry.changes[KEPT][1])) == (lead, [f"ledgerentry {lot.ledger.get().pk}"])
+    assert faults() == []
+
+
+def test_a_mark_of_identity_taken_off_is_named(book):
+    question = IdentityQuestion.objects.get()
+    question.lots.through.objects.all().delete()
+    [fault] = faults()
+    assert fault == f"question {question.pk} about {book['lot'].code}, lots: kept 0: ; by the rule 1: {book['lot'].code}"
+
+
+def test_the_checks_read_a_book_of_any_size_with_the_same_queries(book, django_assert_num_queries):
+    """Rows are read as a stream, five hundred a fetch; only a question of identity costs queries of its own."""
+    with CaptureQueriesContext(connection) as few:
+        list(verify_book())
+    for _more in range(3):
+        paper = factories.authorization(actor=book["lead"])
+        document_add(actor=book["lead"], paper=paper, content=f"%PDF-1.7 {paper.code}".encode(), filename="p.pdf", title="Permit")
+    with django_assert_num_queries(len(few)):
+        list(verify_book())

@@ -1,0 +1,212 @@
+"""The weekly mail: who gets what, once a week, and what happens when it cannot be sent."""
+
+import datetime
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from smtplib import SMTPServerDisconnected
+
+import pytest
+from django.core import mail
+from django.core.mail.backends.locmem import EmailBackend
+from django.core.management import CommandError, call_command
+from django.db import connections
+from django.utils import timezone
+
+from registry.models import Person, ReminderSent, ReportingClock, Requirement, Shipment
+from registry.services.duties.reminders import reminder_parts, reminders_send, week_of
+from tests import factories
+
+DAY = datetime.date
+ON = DAY(2026, 10, 12)
+NOW = datetime.datetime(2026, 10, 12, 13, 0, tzinfo=datetime.UTC)
+
+
+def parts(person, on=ON):
+    return {part.title: [line.text for line in part.lines] for part in reminder_parts(person, on, NOW)}
+
+
+@pytest.mark.parametrize(
+    ("day", "week"),
+    [
+        # ISO 8601 week dates: the week with the year's first Thursday is week 1
+        (DAY(2026, 10, 12), "2026-W42"), (DAY(2026, 10, 18), "2026-W42"), (DAY(2026, 10, 19), "2026-W43"),
+        (DAY(2027, 1, 3), "2026-W53"), (DAY(2027, 1, 4), "2027-W01"), (DAY(2024, 12, 30), "2025-W01"),
+    ],
+)  # fmt: skip
+def test_weeks_begin_on_monday_and_may_belong_to_the_year_before(day, week):
+    assert week_of(day) == week
+
+
+@pytest.mark.django_db
+def test_a_person_reads_their_own_late_and_coming_duties_and_nobody_elses():
+    volunteer, second, other = factories.person("volunteer"), factories.person("manager"), factories.person("volunteer")
+    paper = factories.authorization(code="P-1")
+    factories.duty(title="Visit", first_due_on=DAY(2026, 10, 11), responsible=volunteer, second=second, authorization=paper)
+    factories.duty(title="Count", first_due_on=DAY(2026, 11, 11), responsible=volunteer)
+    factories.duty(title="Report", first_due_on=DAY(2026, 11, 12), responsible=volunteer, lead_days=5)
+    assert parts(volunteer) == {"Late": ["Visit (P-1): late by 1 day"], "Due in the next 30 days": ["Count: due in 30 days"]}
+    assert parts(second) == {"Late": ["Visit (P-1): late by 1 day"]}
+    assert parts(other) == {}
+
+
+@pytest.mark.django_db
+def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
+    coordinator, manager = factories.person("coordinator"), factories.person("manager")
+    factories.duty(title="Visit", first_due_on=DAY(2026, 9, 28), responsible=factories.person("volunteer"))
+    Shipment.objects.create(code="BOX", receiver=factories.partner(name="Mill"), state="dispatched", dispatched_on=DAY(2026, 9, 1))
+    held = factories.authorization(code="P-1", title="Permit", state="in_force", ends_on=DAY(2027, 1, 10), holder_account=manager)
+    factories.authorization(code="P-2", title="Licence", state="in_force", ends_on=DAY(2027, 4, 11))
+    factories.authorization(code="P-3", state="in_force", ends_on=DAY(2026, 10, 11))
+    Requirement.objects.create(code="R-1", edition="1", title="Rule", source="invented", review_by=DAY(2026, 11, 11))
+    Requirement.objects.create(code="R-2", edition="1", title="Rule", source="invented", review_by=DAY(2026, 11, 12))
+    ReportingClock.objects.create(authorization=held, title="call", tell="Office", amount=1, unit="hours")
+    factories.incident(code="IN-1", papers=[held], found_at=NOW - datetime.timedelta(hours=3))
+    found = parts(coordinator)
+    assert list(found) == [
+        "Incidents: not told yet",
+        "Late",
+        "Shipments without a receipt",
+        "Rules and papers to be asked again",
+        "Papers that end",
+    ]
+    assert found["Late"] == ["Visit: late by 14 days"]
+    assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
+    assert found["Rules and papers to be asked again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
+    assert [text.split(".")[0] for text in found["Papers that end"]] == [
+        "P-3 Example permit ended; its duties go on", "P-1 Permit ends soon, within 90 days",
+    ]  # fmt: skip
+    assert "not told, 2 hours 0 minutes late" not in found["Incidents: not told yet"][0]
+    assert found["Incidents: not told yet"][0].endswith("not told, 2 hours late")
+    assert list(parts(manager)) == ["Papers that end"]
+    assert parts(factories.person("lead"), DAY(2026, 10, 28))["Late"] == ["Visit: late by 30 days"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("ends_on", "words"), [
+    (DAY(2027, 4, 10), "ends soon"), (DAY(2027, 1, 11), "ends soon"), (DAY(2027, 1, 10), "within 90 days"),
+    (DAY(2026, 11, 12), "within 90 days"), (DAY(2026, 11, 11), "within 30 days"), (ON, "within 30 days"), (DAY(2026, 10, 11), "ended"),
+])  # fmt: skip
+def test_boundary_days_of_the_notices_before_a_paper_ends(ends_on, words):
+    factories.authorization(state="in_force", ends_on=ends_on)
+    [line] = parts(factories.person("coordinator"))["Papers that end"]
+    assert words in line and (words != "ends soon" or "within" not in line)
+
+
+@pytest.mark.django_db
+def test_a_paper_that_ends_in_181_days_is_not_told_yet():
+    factories.authorization(state="in_force", ends_on=DAY(2027, 4, 12))
+    assert parts(factories.person("coordinator")) == {}
+
+
+@pytest.fixture
+def late(db):
+    person = factories.person("volunteer", username="vera", first_name="Vera", last_name="Voß")
+    factories.duty(title="Blüten", first_due_on=DAY(2026, 10, 1), responsible=person)
+    return person
+
+
+def states(outcomes):
+    return {outcome.person.username: outcome.state for outcome in outcomes if outcome.state != "nothing to say"}
+
+
+def test_the_mail_says_what_waits_and_leads_there(late, settings):
+    settings.SITE_URL = "https://book.example.org"
+    assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
+    [sent] = mail.outbox
+    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to look at")
+    duty = late.duties.get()
+    assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
+    assert (
+        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, climbed to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
+        in sent.body
+    )
+    assert "Check with the local authority" in sent.body
+
+
+def test_two_runs_in_a_week_send_one_mail_and_the_next_week_sends_another(late):
+    assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
+    assert states(reminders_send(on=DAY(2026, 10, 18), now=NOW)) == {"vera": "sent before"}
+    assert len(mail.outbox) == 1
+    assert states(reminders_send(on=DAY(2026, 10, 19), now=NOW)) == {"vera": "sent"}
+    assert list(ReminderSent.objects.order_by("week").values_list("week", "lines")) == [("2026-W42", 1), ("2026-W43", 1)]
+
+
+def test_who_has_nothing_to_read_no_address_or_no_account_any_more_gets_no_mail(late):
+    for change in ({"email": ""}, {"is_active": False}, {"left_on": ON}):
+        Person.objects.filter(pk=late.pk).update(**({"email": "v@example.org", "is_active": True, "left_on": None} | change))
+        assert states(reminders_send(on=ON, now=NOW)) == {}
+    assert mail.outbox == [] and not ReminderSent.objects.exists()
+
+
+class Broken(EmailBackend):
+    """A mail server that refuses whoever is called vera."""
+
+    error = SMTPServerDisconnected("Connection unexpectedly closed")
+
+    def send_messages(self, messages):
+        if any("vera@example.org" in message.to for message in messages):
+            raise self.error
+        return super().send_messages(messages)
+
+
+def test_a_mail_that_cannot_be_sent_is_named_and_tried_again(late, settings, capsys):
+    other = factories.person("volunteer", username="otto")
+    factories.duty(first_due_on=DAY(2026, 10, 1), responsible=other)
+    working = settings.EMAIL_BACKEND
+    settings.EMAIL_BACKEND = f"{__name__}.Broken"
+    with pytest.raises(SystemExit) as stopped:
+        call_command("send_reminders", "--on", "2026-10-12")
+    output = capsys.readouterr()
+    assert stopped.value.code == 1
+    assert "2026-W42: 1 sent, 0 sent before, " in output.out and output.out.rstrip().endswith("1 failed.")
+    assert "The mail to Vera Voß (vera@example.org) was not sent: Connection unexpectedly closed" in output.err
+    assert ReminderSent.objects.get(person=late).sent_at is None
+    settings.EMAIL_BACKEND = working
+    call_command("send_reminders", "--on", "2026-10-12")
+    assert "2026-W42: 1 sent, 1 sent before, " in capsys.readouterr().out
+    assert sorted(message.to[0] for message in mail.outbox) == ["otto@example.org", "vera@example.org"]
+
+
+def test_a_run_that_is_stopped_while_it_sends_leaves_the_mail_for_the_next(late, settings, monkeypatch):
+    settings.EMAIL_BACKEND = f"{__name__}.Broken"
+    monkeypatch.setattr(Broken, "error", KeyboardInterrupt())
+    with pytest.raises(KeyboardInterrupt):
+        reminders_send(on=ON, now=NOW)
+    assert ReminderSent.objects.get(person=late).sent_at is None
+
+
+@pytest.mark.django_db
+def test_a_day_that_is_none_is_refused_in_words():
+    with pytest.raises(CommandError, match="'12.10.2026' is no day"):
+        call_command("send_reminders", "--on", "12.10.2026")
+
+
+@pytest.mark.django_db
+def test_the_number_of_queries_does_not_grow_with_the_duties(django_assert_num_queries):
+    coordinator = factories.person("coordinator")
+    for _ in range(6):
+        factories.duty(
+            first_due_on=DAY(2026, 9, 1), responsible=coordinator, authorization=factories.authorization(ends_on=ON, state="in_force")
+        )
+    # duties and what is done of them; incidents; shipments; rules and papers to be asked again; papers that end
+    with django_assert_num_queries(8):
+        reminder_parts(coordinator, ON, NOW)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_ten_runs_at_once_send_each_mail_once():
+    for _ in range(3):
+        factories.duty(first_due_on=DAY(2026, 10, 1), responsible=factories.person("volunteer"))
+    gate = threading.Barrier(10)
+
+    def run(_number):
+        try:
+            gate.wait(timeout=60)
+            return [outcome.state for outcome in reminders_send(on=ON, now=timezone.now())]
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(10) as pool:
+        runs = list(pool.map(run, range(10)))
+    assert sorted(state for states in runs for state in states if state != "nothing to say") == ["sent"] * 3 + ["sent before"] * 27
+    assert len(mail.outbox) == 3

@@ -1,0 +1,295 @@
+"""Evidence, questions and their settlement: the services and their pages."""
+
+import datetime
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
+from django.utils import timezone
+
+from registry.imports.lots.lots import LotSheet
+from registry.imports.sheets.formats import write_rows
+from registry.imports.sheets.table import read_table
+from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PollenPool, PollenPoolMember
+from registry.selectors.identity.questions import RULE, pollen_in_question, question_duties, touched_pools
+from registry.services.identity.questions import evidence_enter, question_raise, question_settle
+from registry.services.pedigree.parents import tree_save
+from registry.views.identity.parts import identity_parts
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+DAY = datetime.date(2024, 6, 3)
+
+
+def tomorrow():
+    return timezone.localdate() + datetime.timedelta(1)
+
+
+def evidence(actor, about, outcome="contradicts", on=DAY):
+    return evidence_enter(actor=actor, about=about, kind="genotype", outcome=outcome, on=on, by="A. Reader", text="two loci do not fit")
+
+
+# -- services ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("about", ["tree", "lot", "pool"])
+def test_evidence_is_entered_of_a_tree_a_lot_or_a_pool_and_stays_in_its_history(about):
+    actor = factories.person("manager")
+    record = {
+        "tree": factories.pedigree_tree, "lot": factories.seed_lot,
+        "pool": lambda: PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019),
+    }[about]()  # fmt: skip
+    made = evidence(actor, record)
+    assert (getattr(made, about), made.entered_by, made.outcome) == (record, actor, "contradicts")
+    entry = AuditEntry.objects.get(verb=f"{record._meta.model_name}.evidence_entered", record_id=record.pk)
+    assert (entry.reason, entry.changes["outcome"]) == ("two loci do not fit", [None, "contradicts the identity"])
+    assert not IdentityQuestion.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "words"),
+    [
+        ({"raised_on": tomorrow}, "raised_on", "has not come yet"),
+        ({"reason": "  "}, "reason", "Say what makes the identity doubtful"),
+        ({"reason": " TAG lost"}, "reason", "open already, with the same reason"),
+    ],
+)
+def test_a_question_of_a_day_to_come_without_a_reason_or_raised_twice_is_refused(fields, field, words):
+    actor, tree = factories.person(), factories.pedigree_tree()
+    question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    values = {name: value() if callable(value) else value for name, value in fields.items()}
+    with pytest.raises(ValidationError) as refused:
+        question_raise(**({"actor": actor, "about": tree, "raised_on": DAY, "reason": "another"} | values))
+    assert words in refused.value.message_dict[field][0]
+    assert IdentityQuestion.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"on": DAY - datetime.timedelta(1)}, "cannot be settled before that day"),
+        ({"on": None}, "has not come yet"),
+        ({"text": " "}, "Say how it was settled"),
+        ({"outcome": "guessed"}, "not a valid choice"),
+    ],
+)
+def test_a_settlement_needs_its_day_its_outcome_and_how(fields, words):
+    actor = factories.person()
+    question = question_raise(actor=actor, about=factories.pedigree_tree(), raised_on=DAY, reason="tag lost")
+    values = {"outcome": "confirmed", "text": "found", "on": DAY} | {name: value or tomorrow() for name, value in fields.items()}
+    with pytest.raises(ValidationError, match=words):
+        question_settle(actor=actor, question=question, **values)
+    question.refresh_from_db()
+    assert question.settled_on is None
+
+
+def _change(actor, tree, **fields):
+    for name, value in fields.items():
+        setattr(tree, name, value)
+    tree_save(actor=actor, tree=tree, reason="as found")
+
+
+@pytest.mark.parametrize(("fields", "corrected"), [({}, False), ({"note": "looked at"}, False), ({"recurrent_line": "L2"}, True)])
+def test_a_question_is_settled_as_corrected_only_when_identity_or_parents_were_changed(fields, corrected):
+    actor, tree = factories.person(), factories.pedigree_tree(code="SL-K-02")
+    _change(actor, tree, source_of_resistance="Heron")
+    today = tomorrow() - datetime.timedelta(1)
+    question = question_raise(actor=actor, about=tree, raised_on=today, reason="tag lost")
+    _change(actor, tree, **fields)
+    if corrected:
+        assert question_settle(actor=actor, question=question, outcome="corrected", text="another line", on=today).settled_on == today
+        return
+    with pytest.raises(ValidationError, match="Nothing of the identity or the parents of pedigree tree SL-K-02 was changed") as refused:
+        question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=today)
+    assert list(refused.value.message_dict) == ["outcome"]
+    assert question_settle(actor=actor, question=question, outcome="confirmed", text="it holds", on=today).settled_on == today
+
+
+def test_what_was_corrected_between_the_doubt_and_its_entry_counts():
+    actor, tree = factories.person(), factories.pedigree_tree()
+    _change(actor, tree, code="T9")
+    question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    assert question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY).settled_on == DAY
+
+
+def test_a_settled_question_keeps_what_it_marked_and_is_not_settled_again():
+    actor, tree = factories.person(), factories.pedigree_tree()
+    lot = factories.seed_lot(mother=tree)
+    question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    tree.code = "T9"
+    tree_save(actor=actor, tree=tree, reason="the old tag was found")
+    settled = question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY)
+    assert (settled.settled_by, set(settled.lots.all())) == (actor, {lot})
+    with pytest.raises(ValidationError, match="was settled on 3 Jun 2024"):
+        question_settle(actor=actor, question=question, outcome="confirmed", text="again", on=DAY)
+    assert AuditEntry.objects.filter(verb="pedigreetree.question_settled", record_id=tree.pk).get().reason == "it is T9"
+    assert AuditEntry.objects.filter(verb="identityquestion.settled", record_id=question.pk).exists()
+
+
+def test_lots_that_a_sheet_brings_in_carry_the_mark_and_a_preview_leaves_none():
+    actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
+    question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    headers, example = LotSheet.template_rows()
+    rows = []
+    for number in range(3):
+        row = dict(zip(headers, example, strict=True)) | {
+            "Lot": f"NEW{number}",
+            "Mother": "MOTHER",
+            "Pollen pool": "",
+            "Binomial": tree.taxon.name,
+        }
+        rows.append([row[header] for header in headers])
+    table = read_table(write_rows(headers, rows, "csv"), "lots.csv")
+    dataset = table.dataset()
+    sheet = LotSheet()
+    sheet.store(sheet.plan(dataset), actor, trial=True)
+    assert question.lots.count() == 0
+    sheet.store(sheet.plan(dataset), actor)
+    assert set(question.lots.values_list("code", flat=True)) == {"NEW0", "NEW1", "NEW2"}
+
+
+def test_the_duties_of_a_shipment_name_its_lots_and_the_question():
+    actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
+    lots = [factories.seed_lot(code=f"L{number}", mother=tree) for number in range(5)]
+    question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
+    [duty] = question_duties({lot.pk for lot in lots})
+    assert duty.text == "Identity of lots L0, L1, L2 and 2 more in question, through pedigree tree MOTHER: tag lost"
+    assert (duty.due, duty.url) == (DAY, reverse("identityquestion_detail", args=[question.pk]))
+    other = factories.seed_lot(code="OTHER")
+    assert question_duties({other.pk}) == []
+    question_raise(actor=actor, about=other, raised_on=DAY, reason="label lost")
+    assert [duty.text for duty in question_duties({other.pk})] == ["Identity of lot OTHER in question: label lost"]
+    assert question_duties(set()) == []
+
+
+# -- pages --------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def office(client):
+    person = factories.person("coordinator")
+    client.force_login(person)
+    return client, person
+
+
+def test_marking_in_question_leads_to_what_it_touches(office):
+    client, person = office
+    tree = factories.pedigree_tree(code="MOTHER")
+    address = reverse("identityquestion_add", args=["pedigreetree", tree.pk])
+    assert "their father is the pool" in client.get(address).content.decode()
+    refused = client.post(address, {"raised_on": "2024-06-03", "reason": ""})
+    assert refused.status_code == 200 and not IdentityQuestion.objects.exists()
+    response = client.post(address, {"raised_on": "2024-06-03", "reason": "leaf hair does not fit"}, follow=True)
+    assert response.redirect_chain == [(f"/touches/pedigreetree/{tree.pk}/", 302)]
+    page = response.content.decode()
+    assert "MOTHER is in question" in page and "leaf hair does not fit" in page
+    assert IdentityQuestion.objects.get().entered_by == person
+
+
+def test_settling_takes_two_steps_and_the_first_changes_nothing(office):
+    client, person = office
+    tree = factories.pedigree_tree()
+    for _ in range(2):
+        factories.seed_lot(mother=tree)
+    question = question_raise(actor=person, about=tree, raised_on=DAY, reason="tag lost")
+    question_raise(actor=person, about=Lot.objects.first(), raised_on=DAY, reason="label lost")
+    address = reverse("identityquestion_settle", args=[question.pk])
+    answers = {"outcome": "confirmed", "text": "Genotype agrees.", "on": "2024-07-01"}
+    second = client.post(address, answers)
+    page = second.content.decode()
+    assert "The mark goes from 1 tree and 1 lot. 1 lot keeps it, for another question reaches it." in page
+    assert 'type="hidden" name="text" value="Genotype agrees."' in page
+    question.refresh_from_db()
+    assert question.settled_on is None
+    response = client.post(address, answers | {"confirmed": "on"}, follow=True)
+    assert "Settled." in response.content.decode()
+    question.refresh_from_db()
+    assert (question.settled_on, question.settlement, question.settled_by) == (datetime.date(2024, 7, 1), "confirmed", person)
+
+
+def test_what_the_service_refuses_at_the_second_step_comes_back_as_a_form_with_everything_typed(office):
+    client, person = office
+    question = question_raise(actor=person, about=factories.pedigree_tree(), raised_on=DAY, reason="tag lost")
+    answers = {"outcome": "corrected", "text": "it is T9", "on": "2024-06-02", "confirmed": "on"}
+    page = client.post(reverse("identityquestion_settle", args=[question.pk]), answers).content.decode()
+    assert "cannot be settled before that day" in page and "it is T9" in page and "<textarea" in page
+    question.refresh_from_db()
+    assert question.settled_on is None
+
+
+def test_evidence_that_contradicts_asks_for_a_question_until_one_is_open_or_settled_it(office):
+    client, person = office
+    tree = factories.pedigree_tree()
+    address = reverse("identityevidence_add", args=["pedigreetree", tree.pk])
+    values = {"kind": "phenotype", "outcome": "contradicts", "on": "2024-06-03", "by": "A. Reader", "text": "no hair on the twig"}
+    page = client.post(address, values, follow=True).content.decode()
+    assert "It contradicts the identity" in page
+    assert IdentityEvidence.objects.get().tree == tree
+
+    def due():
+        return [duty.text for duty in identity_parts(person, tree)["due"]]
+
+    assert due() == ["Evidence contradicts its identity, and no question is open. Mark it in question, or enter what settles it."]
+    question = question_raise(actor=person, about=tree, raised_on=DAY, reason="twig")
+    assert due() == ["Identity in question: twig"]
+    question_settle(actor=person, question=question, outcome="confirmed", text="young leaf", on=DAY)
+    assert due() == []
+
+
+def test_the_parts_of_a_record_say_through_what_it_is_in_question_and_what_can_be_done():
+    manager, tree = factories.person("manager"), factories.pedigree_tree(code="MOTHER")
+    child = factories.pedigree_tree(mother=tree)
+    question_raise(actor=manager, about=tree, raised_on=DAY, reason="tag lost")
+    parts = identity_parts(manager, child)
+    assert [duty.text for duty in parts["due"]] == ["Identity in question through pedigree tree MOTHER: tag lost"]
+    assert parts["facts"][0][:2] == ("Identity", "in question")
+    assert [label for label, _url in parts["actions"]] == ["What does it touch?", "Enter evidence of identity", "Mark in question"]
+    assert [label for label, _url in identity_parts(factories.person("auditor"), child)["actions"]] == ["What does it touch?"]
+    assert identity_parts(factories.person("volunteer"), child) == {"due": [], "facts": [], "parts": [], "actions": []}
+
+
+def test_a_lot_whose_pool_has_a_doubtful_member_is_noted_as_touched():
+    actor, member = factories.person(), factories.pedigree_tree()
+    pool = PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019)
+    for tree in (member, factories.pedigree_tree(), factories.pedigree_tree()):
+        PollenPoolMember.objects.create(pool=pool, tree=tree)
+    lot = factories.seed_lot(pollen_pool=pool)
+    assert identity_parts(actor, lot)["due"] == []
+    question_raise(actor=actor, about=member, raised_on=DAY, reason="tag lost")
+    assert pollen_in_question(pool) == (1, 3)
+    [touched] = touched_pools({member.pk})
+    assert touched.words == "touched as one of 3 pollen parents it names; 1 lot of this pool, not marked"
+    assert [duty.text for duty in identity_parts(actor, lot)["due"]] == ["Touched, not marked: 1 of 3 in pollen pool POOL is in question."]
+    assert identity_parts(actor, lot)["facts"][0][1] == "as recorded; no evidence entered"
+    assert [duty.severity for duty in identity_parts(actor, pool)["due"]] == ["info"]
+
+
+@pytest.mark.parametrize("size", [1, 30])
+def test_the_page_of_a_question_asks_the_same_queries_for_one_record_and_for_many(office, size, django_assert_num_queries):
+    client, person = office
+    tree = factories.pedigree_tree(code="MOTHER")
+    for _ in range(size):
+        factories.seed_lot(mother=factories.pedigree_tree(mother=tree))
+    question = question_raise(actor=person, about=tree, raised_on=DAY, reason="tag lost")
+    with django_assert_num_queries(9):
+        page = client.get(reverse("identityquestion_detail", args=[question.pk])).content.decode()
+    assert RULE.split(";")[0] in page and f"{size + 1} trees" in page
+
+
+@pytest.mark.parametrize("record", ["partner", "shipment"])
+def test_identity_is_of_trees_lots_and_pools_only(office, record):
+    client, _person = office
+    assert client.get(f"/identity/{record}/1/question/").status_code == 404
+
+
+def test_the_list_tells_open_from_settled(office):
+    client, person = office
+    one, two = factories.pedigree_tree(code="ONE"), factories.pedigree_tree(code="TWO")
+    question_settle(
+        actor=person, question=question_raise(actor=person, about=one, raised_on=DAY, reason="a"), outcome="confirmed", text="b", on=DAY
+    )
+    question_raise(actor=person, about=two, raised_on=DAY, reason="c")
+    addresses = {"": ("ONE", "TWO"), "?state=open": ("TWO",), "?state=settled": ("ONE",)}
+    for query, codes in addresses.items():
+        page = client.get(reverse("identityquestion_list") + query).content.decode()
+        assert tuple(code for code in ("ONE", "TWO") if code in page) == codes

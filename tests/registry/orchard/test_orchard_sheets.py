@@ -1,0 +1,339 @@
+"""Sheets of the orchard: pools and members, status history, scales, ratings, decisions, shares, evidence.
+
+Names, scores and shares are made for these tests.
+"""
+
+import datetime
+
+import pytest
+
+from registry.imports.identity.evidence import IdentityEvidenceSheet, MeasuredShareSheet
+from registry.imports.orchard.orchard import RatingScaleSheet, RatingSheet, SelectionDecisionSheet, TreeStatusSheet
+from registry.imports.pedigree.trees import PedigreeTreeSheet, PollenPoolMemberSheet, PollenPoolSheet
+from registry.models import (
+    AuditEntry,
+    IdentityEvidence,
+    MeasuredShare,
+    PedigreeTree,
+    PollenPool,
+    PollenPoolMember,
+    Rating,
+    RatingScale,
+    SelectionDecision,
+    TreeStatusRecord,
+)
+from tests import factories
+from tests.registry.sheets.sheet_help import load, refused, written_and_read
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def trees():
+    return [factories.pedigree_tree(code=code, orchard="Home", planted_year=2010) for code in ("A", "B", "C")]
+
+
+# -- pools -------------------------------------------------------------------------------------
+
+POOL = "Pool,Orchard,Orchard block,Flowering year,Day of flowering,Outside pollen is taken as,Declared selfing share (0-1)\n"
+MEMBER = "Pool,Tree,Weight of its pollen (any unit),How the weight is known\n"
+
+
+@pytest.fixture
+def pool():
+    return PollenPool.objects.create(code="P", orchard="Home", flowering_year=2019)
+
+
+def test_a_pool_has_its_day_of_flowering_and_what_outside_pollen_is(trees):
+    factories.taxon(name="Juglans cinerea")
+    load(PollenPoolSheet, POOL + "P,Home,,2019,2019-05-24,Juglans cinerea,0.125\n")
+    pool = PollenPool.objects.get()
+    assert (pool.flowered_on, pool.outside_taxon.name, str(pool.selfing_share)) == (datetime.date(2019, 5, 24), "Juglans cinerea", "0.125")
+    assert written_and_read(PollenPoolSheet) == 1
+    assert "has more decimals than the 3 that are kept" in refused(PollenPoolSheet, POOL + "P,Home,,2019,,,0.1251\n")[0]
+
+
+def test_members_of_a_pool_are_loaded_with_their_weights(trees, pool):
+    load(PollenPoolMemberSheet, MEMBER + "P,A,140,catkins\nP,B,60.5,catkins\n")
+    assert list(PollenPoolMember.objects.values_list("tree__code", "weight", "basis")) == [("A", 140, "catkins"), ("B", 60.5, "catkins")]
+    assert written_and_read(PollenPoolMemberSheet) == 2
+
+
+def test_weights_are_changed_and_members_added_by_one_sheet(trees, pool):
+    load(PollenPoolMemberSheet, MEMBER + "P,A,,\nP,B,,\n")
+    plan = load(PollenPoolMemberSheet, MEMBER + "P,C,3,catkins\nP,A,1,catkins\nP,B,2,catkins\n", reason="counted afterwards")
+    assert (plan.counts["changed"], plan.counts["new"]) == (2, 1)
+    rows = PollenPoolMember.objects.order_by("tree__code").values_list("weight", "basis")
+    assert list(rows) == [(1, "catkins"), (2, "catkins"), (3, "catkins")]
+    assert AuditEntry.objects.filter(verb="pollenpool.members_changed", reason="counted afterwards").count() == 2
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("P,A,5,\nP,B,,\n", "row 3: 1 of 2 members would have no weight: B. Give every member a weight, or none."),
+        ("P,A,0,\n", "row 2, column 'Weight of its pollen (any unit)': '0' is not above 0"),
+        ("P,A,,catkins\n", "row 2, column 'How the weight is known': 'catkins' says how a weight is known, but the row has no weight"),
+        ("P,A,1.23456,\n", "row 2, column 'Weight of its pollen (any unit)': '1.23456' has more decimals than the 4 that are kept"),
+        ("P,Z,,\n", "row 2, column 'Tree': 'Z' names no pedigree tree in the book"),
+    ],
+)
+def test_a_member_that_cannot_be_is_named_with_its_row(trees, pool, rows, says):
+    assert refused(PollenPoolMemberSheet, MEMBER + rows)[0].startswith(says)
+    assert not PollenPoolMember.objects.exists()
+
+
+# -- status history ----------------------------------------------------------------------------
+
+STATUS = "Tree,Status,On (blank when nobody knows the day),Reason,Stump treated (yes/no; blank when not known)\n"
+
+
+def test_steps_may_stand_in_any_order_and_the_tree_repeats_the_last(trees):
+    load(
+        TreeStatusSheet,
+        STATUS + "A,rogued,2019-03-12,canker,yes\nA,dead,2013-05-28,no leaves,\nA,standing,2013-07-16,leafed out,\nB,dead,,gone,\n",
+    )
+    tree = PedigreeTree.objects.get(code="A")
+    assert (tree.status, tree.status_on, tree.status_reason) == ("rogued", datetime.date(2019, 3, 12), "canker")
+    assert PedigreeTree.objects.get(code="B").status == "dead"
+    assert written_and_read(TreeStatusSheet) == 4
+
+
+def test_a_step_that_differs_is_entered_again_and_the_later_one_counts(trees):
+    load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,\n")
+    assert load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,yes\n", reason="treated the day after").counts["changed"] == 1
+    assert list(TreeStatusRecord.objects.order_by("pk").values_list("stump_treated", "reason")) == [(None, "canker"), (True, "canker")]
+    assert written_and_read(TreeStatusSheet) == 1
+
+
+def test_a_tree_rogued_by_a_sheet_against_its_decision_is_pointed_out_and_stored(trees):
+    factories.decision(PedigreeTree.objects.get(code="A"), "rogued")
+    factories.decision(PedigreeTree.objects.get(code="B"), "kept")
+    plan = load(TreeStatusSheet, STATUS + "A,rogued,2020-03-12,canker,\nB,rogued,2020-03-12,canker,\nC,dead,2020-03-12,canker,\n")
+    [warning] = plan.warnings
+    assert str(warning).startswith("row 3, column 'Tree': 'B' is rogued, and the last decision of two people is “kept”")
+    assert PedigreeTree.objects.get(code="B").status == "rogued"
+
+
+def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
+    load(
+        PedigreeTreeSheet,
+        f"Tree,Binomial,Status,Status since,Reason of status,Generation\nA,{trees[0].taxon},dead,2014-08-15,canker,native\n",
+        reason="found dead",
+    )
+    assert load(TreeStatusSheet, STATUS + "A,dead,2014-08-15,canker,\n").counts["unchanged"] == 1
+    assert TreeStatusRecord.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("A,rogued,2019-03-12,,\n", "row 2, column 'Reason': is blank, and a new row needs it"),
+        (
+            "A,dead,2019-03-12,canker,yes\n",
+            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a tree that was rogued",
+        ),
+        ("A,rogued,2009-03-12,canker,\n", "row 2, column 'On (blank when nobody knows the day)': '2009-03-12' A was planted in 2010"),
+        ("A,felled,2019-03-12,canker,\n", "row 2, column 'Status': 'felled' is not in the list; write one of standing, rogued, dead"),
+        ("A,dead,2019-03-12,x,\nA,rogued,2019-03-12,x,\n", "row 3, column 'Status': 'rogued' contradicts row 2"),
+    ],
+)
+def test_a_step_that_cannot_be_is_named_with_its_row(trees, row, says):
+    assert refused(TreeStatusSheet, STATUS + row)[0].startswith(says)
+    assert not TreeStatusRecord.objects.exists()
+
+
+# -- ratings -----------------------------------------------------------------------------------
+
+SCALE = "Scale,Scale version,Disease,Lowest score,Highest score,Step between scores,The lowest score means,The highest score means\n"
+RATING = (
+    "Tree,Scale,Scale version,Rated on,Method,Strain of the pathogen,Score (on the scale),Canker length (mm),Canker width (mm),Rated by\n"
+)
+
+
+@pytest.fixture
+def scale():
+    load(RatingScaleSheet, SCALE + "Canker,1,canker,1,5,0.25,none,girdled\n")
+    return RatingScale.objects.get()
+
+
+def test_a_scale_that_trees_are_rated_on_is_not_changed(trees, scale):
+    assert written_and_read(RatingScaleSheet) == 1
+    load(RatingSheet, RATING + "A,Canker,1,2018-05-29,natural,,2.75,,,R. One\n")
+    problem = refused(RatingScaleSheet, SCALE + "Canker,1,canker,1,9,0.25,none,girdled\n")[0]
+    assert problem == "row 2: Trees are rated on this scale. Add a new version of it; the old scores keep their meaning."
+
+
+def test_a_scale_whose_steps_do_not_reach_its_end_is_refused(db):
+    problem = refused(RatingScaleSheet, SCALE + "Canker,1,canker,1,5,0.3,none,girdled\n")[0]
+    assert problem.startswith("row 2, column 'Step between scores': '0.3' The steps do not lead from the lowest")
+
+
+def test_the_ratings_of_a_day_are_loaded_and_read_back(trees, scale):
+    text = RATING + "A,Canker,1,2018-05-29,large_stem,Strain 1,2.75,41,12.5,R. One\nB,Canker,1,2018-05-29,large_stem,Strain 1,,38,,R. One\n"
+    load(RatingSheet, text + "A,Canker,1,2018-05-29,natural,,3,,,R. Two\n")
+    assert list(Rating.objects.order_by("pk").values_list("tree__code", "score", "canker_length_mm")) == [
+        ("A", 2.75, 41.0), ("B", None, 38.0), ("A", 3, None),
+    ]  # fmt: skip
+    assert written_and_read(RatingSheet) == 3
+    assert load(RatingSheet, text.replace("Strain 1", "STRAIN 1"), reason="as the label writes it").counts["new"] == 0
+
+
+def test_a_rating_that_differs_is_corrected_and_the_old_one_kept(trees, scale):
+    load(RatingSheet, RATING + "A,Canker,1,2018-05-29,natural,,2.75,,,R. One\n")
+    load(RatingSheet, RATING + "A,Canker,1,2018-05-29,natural,,3.75,,,R. One\n", reason="read again from the paper")
+    new, old = Rating.objects.order_by("-pk")
+    assert (new.score, new.supersedes, new.reason, old.score) == (3.75, old, "read again from the paper", 2.75)
+    assert written_and_read(RatingSheet) == 1
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 lies between two steps"),
+        ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 lies off the scale"),
+        ("A,Canker,1,2018-05-29,natural,,,,,R\n", "row 2, column 'Score (on the scale)': Give a score or a canker length."),
+        ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': A width without a length"),
+        ("A,Canker,1,2009-05-29,natural,,3,,,R\n", "row 2, column 'Tree': 'A' It was planted in 2010, after this day"),
+        (
+            "A,Canker,2,2018-05-29,natural,,3,,,R\n",
+            "row 2, column 'Scale version': '2' is no version of the scale 'Canker': the book has the versions 1",
+        ),
+        (
+            "A,Blight,2,2018-05-29,natural,,3,,,R\n",
+            "row 2, column 'Scale version': '2' is no version of the scale 'Blight': the book has no scale of",
+        ),
+        ("A,Canker,1,2018-05-29,natural,,3,,,\n", "row 2, column 'Rated by': is blank, and a new row needs it"),
+        ('A,Canker,1,2018-05-29,natural,,"3,5",,,R\n', "row 2, column 'Score (on the scale)': '3,5' has a ','; the decimal sign"),
+    ],
+)
+def test_a_rating_that_cannot_be_is_named_with_its_row(trees, scale, row, says):
+    assert refused(RatingSheet, RATING + row)[0].startswith(says)
+    assert not Rating.objects.exists()
+
+
+def test_a_sheet_with_comma_decimals_and_european_dates_is_read_as_declared(trees, scale):
+    text = RATING.replace(",", ";") + "A;Canker;1;29.05.2018;natural;;3,25;;;R. One\n"
+    load(RatingSheet, text, decimal=",", dates="DD.MM.YYYY")
+    assert Rating.objects.filter(score="3.25", rated_on="2018-05-29").exists()
+
+
+# -- decisions ---------------------------------------------------------------------------------
+
+DECISION = (
+    "Tree,Decided on,Decision,Evidence,Rests on the ratings of (dates),Decided by,Agreed by,Why it stands in spite of broken floors\n"
+)
+
+
+def test_a_decision_names_its_ratings_by_their_days(trees, scale):
+    for day in ("2018-05-29", "2020-06-09"):
+        load(RatingSheet, RATING + f"A,Canker,1,{day},natural,,2.75,,,R. One\n")
+    load(SelectionDecisionSheet, DECISION + "A,2020-11-20,kept,clean stem,2020-06-09; 2018-05-29,A.  One,B. Two,\n")
+    decision = SelectionDecision.objects.get()
+    assert decision.ratings.count() == 2 and decision.first_name == "A. One"
+    assert written_and_read(SelectionDecisionSheet) == 1
+
+
+def test_a_broken_floor_is_named_in_the_preview_and_has_to_be_answered(trees):
+    PedigreeTree.objects.update(backcrosses=3, intercrosses=2, generation_other="", recurrent_line="Tioga", source_of_resistance="Shiro")
+    row = "A,2018-11-20,rogued,scored 4.25,,A. One,B. Two,"
+    problem = refused(SelectionDecisionSheet, DECISION + row + "\n")[0]
+    assert problem.startswith(
+        "row 2, column 'Why it stands in spite of broken floors': is blank, and roguing A breaks a floor of diversity: "
+    )
+    assert "standing mothers of the source of resistance Shiro would be left; the floor is 5" in problem
+    plan = load(SelectionDecisionSheet, DECISION + row + "grafts are kept\n")
+    assert any("Shiro" in note for note in plan.notes)
+    decision = SelectionDecision.objects.get()
+    assert decision.warnings_answer == "grafts are kept" and decision.warnings
+    assert written_and_read(SelectionDecisionSheet) == 1
+
+
+def test_an_answer_where_no_floor_was_broken_is_no_difference_when_the_sheet_is_loaded_again(trees):
+    text = DECISION + "A,2018-11-20,kept,clean stem,,A. One,B. Two,not needed\n"
+    load(SelectionDecisionSheet, text)
+    assert SelectionDecision.objects.get().warnings_answer == ""
+    assert load(SelectionDecisionSheet, text).counts["unchanged"] == 1
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' Two different people decide."),
+        ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
+        ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
+        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' The book has no rating of A on 2018-05-29"),
+        ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD"),
+    ],
+)  # fmt: skip
+def test_a_decision_that_cannot_be_is_named_with_its_row(trees, row, says):
+    assert refused(SelectionDecisionSheet, DECISION + row)[0].startswith(says)
+    assert not SelectionDecision.objects.exists()
+
+
+def test_a_decision_does_not_change_and_another_of_its_day_has_a_number(trees):
+    head = DECISION.replace("Evidence,", "Evidence,Number within the day (blank is 1),")
+    load(SelectionDecisionSheet, head + "A,2018-11-20,held,not rated,,,A. One,B. Two,\n")
+    other = "A,2018-11-20,held,rated by one only,{},,A. One,B. Two,\n"
+    assert "'rated by one only' differs from the book. A decision, once taken, does not change." in refused(
+        SelectionDecisionSheet, head + other.format("")
+    )[0]  # fmt: skip
+    assert "has no number 2 before it" in refused(SelectionDecisionSheet, head + other.format(3))[0]
+    load(SelectionDecisionSheet, head + other.format(2))
+    assert SelectionDecision.objects.count() == 2
+    assert written_and_read(SelectionDecisionSheet) == 2
+
+
+# -- shares and evidence -----------------------------------------------------------------------
+
+SHARE = "Tree,Lot,Sampled on,Donor share (0-1),Standard error (0-1),Plants genotyped (count),Method\n"
+EVIDENCE = "Tree,Lot,Pollen pool,Looked at on,Evidence,Outcome,Looked at by,What was seen\n"
+
+
+def test_measured_shares_of_trees_and_lots_are_loaded_and_read_back(trees):
+    lot = factories.seed_lot()
+    load(MeasuredShareSheet, SHARE + f"A,,2021-06-15,0.0713,0.009,1,SNP panel\n,{lot.code},2021-06-22,0.066,0.0061,24,SNP panel\n")
+    assert [str(share.donor_share) for share in MeasuredShare.objects.order_by("pk")] == ["0.0713", "0.0660"]
+    assert written_and_read(MeasuredShareSheet) == 2
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        (",,2021-06-15,0.07,,1,SNP\n", "row 2, column 'Tree': give one of Tree or Lot"),
+        ("A,{lot},2021-06-15,0.07,,1,SNP\n", "row 2, column 'Lot': give one of Tree or Lot, not more than one"),
+        ("A,,2021-06-15,7.1,,1,SNP\n", "row 2, column 'Donor share (0-1)': '7.1' is outside 0 to 1"),
+        ("A,,2021-06-15,0.07,,0,SNP\n", "row 2, column 'Plants genotyped (count)': '0' is outside 1 and more"),
+        ("A,,2021-06-15,0.07,,1,SNP\nA,,2021-06-15,0.08,,1,SNP\n", "row 3, column 'Donor share (0-1)': '0.08' contradicts row 2, which says '0.07' for the same tree A, sampled on 2021-06-15"),
+    ],
+)  # fmt: skip
+def test_a_share_that_cannot_be_is_named_with_its_row(trees, row, says):
+    assert refused(MeasuredShareSheet, SHARE + row.format(lot=factories.seed_lot().code))[0].startswith(says)
+    assert not MeasuredShare.objects.exists()
+
+
+def test_evidence_of_a_tree_a_lot_and_a_pool_is_loaded_and_read_back(trees, pool):
+    lot = factories.seed_lot()
+    rows = f"A,,,2021-07-08,genotype,contradicts,Lab,father excluded\n,{lot.code},,2021-07-08,label,supports,R. One,both labels\n"
+    load(IdentityEvidenceSheet, EVIDENCE + rows + ",,P,2021-07-08,record,open,R. One,map lost\n")
+    assert [str(evidence) for evidence in IdentityEvidence.objects.order_by("pk")] == [
+        "A: contradicts the identity", f"{lot.code}: supports the identity", "P: leaves it open",
+    ]  # fmt: skip
+    assert written_and_read(IdentityEvidenceSheet) == 3
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        (",,,2021-07-08,label,supports,R,seen\n", "row 2, column 'Tree': give one of Tree, Lot or Pollen pool"),
+        ("A,,,2199-07-08,label,supports,R,seen\n", "row 2, column 'Looked at on': '2199-07-08' This date has not come yet"),
+        (
+            "A,,,2021-07-08,label,yes,R,seen\n",
+            "row 2, column 'Outcome': 'yes' is not in the list; write one of supports, contradicts, open",
+        ),
+        ("A,,,2021-07-08,label,supports,R,\n", "row 2, column 'What was seen': is blank, and a new row needs it"),
+    ],
+)
+def test_evidence_that_cannot_be_is_named_with_its_row(trees, row, says):
+    assert refused(IdentityEvidenceSheet, EVIDENCE + row)[0].startswith(says)
+    assert not IdentityEvidence.objects.exists()

@@ -1,0 +1,188 @@
+"""Reading what people send: every encoding, delimiter and damage gets its rows or one clear sentence."""
+
+import io
+import re
+import zipfile
+
+import openpyxl
+import pytest
+
+from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+
+TEXT = "Tag,Note\r\nA-1,Châtaigne\r\nA-2,\r\n"
+
+
+def xlsx(rows, sheet="Sheet 1", more=()):
+    book = openpyxl.Workbook()
+    book.active.title = sheet
+    for row in rows:
+        book.active.append(row)
+    for name in more:
+        book.create_sheet(name).append(["other"])
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_csv_is_read_in_every_encoding_and_delimiter(encoding, delimiter):
+    table = read_table(TEXT.replace(",", delimiter).encode(encoding), "sheet.csv")
+    assert table.headers == ["Tag", "Note"]
+    assert table.rows == [("A-1", "Châtaigne"), ("A-2", "")]
+    assert table.first_row == 2
+
+
+def test_quoted_cells_keep_delimiters_quotes_and_line_ends():
+    """RFC 4180 (2005), section 2, points 5 to 7."""
+    table = read_table(b'a,b\r\n"x,1","say ""so""\r\ntwice"\r\n', "s.csv")
+    assert table.rows == [("x,1", 'say "so"\r\ntwice')]
+
+
+def test_a_header_further_down_is_found_where_the_user_says():
+    table = read_table(b"Title of the sheet,\n\nTag,Height\nA-1,12\n", "s.csv", ReadingOptions(header_row=3))
+    assert (table.headers, table.rows, table.first_row) == (["Tag", "Height"], [("A-1", "12")], 4)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '"Lot, a, b, c";Kind;Bin\nL-1;seed;3\n',  # more commas than semicolons, all of them inside a cell
+        '"Title, of, the; sheet"\n"Lot, a, b, c";Kind;Bin\nL-1;seed;3\n',
+        'sep=;\r\n"Lot, a, b, c";Kind;Bin\r\nL-1;seed;3\r\n',  # the first line spreadsheets write and read (common practice, no source)
+    ],
+)
+def test_a_delimiter_is_counted_outside_quoted_cells_and_may_be_declared_in_the_first_line(text):
+    table = read_table(text.encode(), "s.csv", ReadingOptions(header_row=2 if text.startswith('"Title') else 1))
+    assert (table.headers, table.rows, table.options.delimiter) == (["Lot, a, b, c", "Kind", "Bin"], [("L-1", "seed", "3")], ";")
+
+
+def test_a_delimiter_of_ones_own_is_taken_from_the_first_line():
+    table = read_table(b"sep=|\na|b\n1|2\n", "s.csv")
+    assert (table.headers, table.rows, table.first_row) == (["a", "b"], [("1", "2")], 2)
+
+
+def test_blank_rows_keep_the_rows_below_at_their_numbers_and_are_not_kept_at_the_end():
+    table = read_table(b"a,b\n1,2\n\n,\n3,4\n" + b"\n,\n" * 1000, "s.csv")
+    assert table.rows == [("1", "2"), ("", ""), ("", ""), ("3", "4")]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"a,b\n" + b"\n" * 1_048_577, "more than 1,048,576 rows, blank ones included. Delete blank rows"),
+        (b"a,b\n" + b",\n" * 1_048_577, "more than 1,048,576 rows"),
+        (b"a,b\n" + b"," * 1_000_001, "line 2 has 1,000,001 characters"),
+        (b"," * 1_000_001, "line 1 has 1,000,001 characters"),
+        (b"a" + b",a1" * 20_000, "20,001 columns; up to 16,384"),
+    ],
+)
+def test_a_file_of_nothing_is_refused_before_it_fills_the_memory(content, says):
+    with pytest.raises(SheetError, match=says):
+        read_table(content, "s.csv")
+
+
+def test_cells_of_nothing_are_counted_too(monkeypatch):
+    monkeypatch.setattr("registry.imports.sheets.table._CELLS_MAX", 100)
+    with pytest.raises(SheetError, match="more than 100 cells, blank ones included"):
+        read_table(xlsx([["a"], [1, *[None] * 200, ""]]), "s.xlsx")
+
+
+@pytest.mark.parametrize(
+    ("spec", "says"),
+    [
+        ({"header_row": "1"}, "gives header_row as '1'. Give the number of the row"),
+        ({"header_row": 1.5}, "gives header_row as 1.5"),
+        ({"header_row": True}, "gives header_row as True"),
+        ({"header_row": 0}, "gives header_row as 0"),
+        ({"delimiter": "pipe"}, "gives delimiter as 'pipe'. Declare comma, semicolon or tab, or the one sign"),
+        ({"delimiter": "::"}, "gives delimiter as '::'"),
+        ({"delimiter": "a"}, "gives delimiter as 'a'"),
+        ({"delimiter": 5}, "gives delimiter as 5"),
+        ({"decimal": ["x"]}, "gives decimal as"),
+        ({"dates": "D/M/Y"}, "gives dates as 'D/M/Y'. Declare one of YYYY-MM-DD"),
+        ({"dates": {}}, "gives dates as"),
+        ({"sheet": 2024}, "gives sheet as 2024"),
+    ],
+)
+def test_a_declaration_that_cannot_be_meant_is_refused_with_what_to_write(spec, says):
+    with pytest.raises(SheetError, match=re.escape(says)):
+        ReadingOptions.from_spec(spec)
+
+
+def test_an_xlsx_is_read_by_sheet_and_says_which_one_it_took():
+    content = xlsx([["Tag", "Height"], ["A-1", 12.5]], more=["Old"])
+    table = read_table(content, "s.xlsx")
+    assert table.rows == [("A-1", 12.5)]
+    assert "Sheet 1" in table.notes[0]
+    assert read_table(content, "s.xlsx", ReadingOptions(sheet="Sheet 1")).notes == []
+
+
+def zip_of(name):
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as archive:
+        archive.writestr(name, "text")
+    return buffer.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"", "is empty"),
+        (b"Tag,Height\n", "no rows below"),
+        (b"\n\n", "no header in row 1"),
+        (b"\0" * 5_000, "not a text sheet"),
+        (b"\xd0\xcf\x11\xe0" + b"x" * 100, "old-style Excel"),
+        (b"%PDF-1.7 x", "a PDF"),
+        (b"\x89PNG\r\n", "a picture"),
+        (b"PK\x03\x04 broken", "is damaged"),
+        (zip_of("letter.txt"), "no XLSX workbook"),
+        (b'a,b\n"never closed,1\n', "quotation mark"),
+        (b"a,b\n1,2,3\n", "row 2 has 3 cells, but the header has 2"),
+        (b"a,a\n1,2\n", "column 'a' twice"),
+        (b"x" * 50_000_001, "sheets of up to 50 MB"),
+    ],
+)
+def test_what_cannot_be_read_gets_one_clear_sentence(content, says):
+    with pytest.raises(SheetError, match=says) as error:
+        read_table(content, "sheet.csv")
+    assert "\n" not in str(error.value)
+
+
+def test_a_formula_cell_is_refused_by_its_place():
+    with pytest.raises(SheetError, match="cell B2 holds a formula"):
+        read_table(xlsx([["Tag", "Height"], ["A-1", "=1+1"]]), "s.xlsx")
+
+
+def test_an_unknown_sheet_name_lists_those_there_are():
+    with pytest.raises(SheetError, match="has no sheet '2023'. It has: Sheet 1"):
+        read_table(xlsx([["a"], [1]]), "s.xlsx", ReadingOptions(sheet="2023"))
+
+
+def test_a_damaged_sheet_inside_a_sound_zip_is_named():
+    content = io.BytesIO(xlsx([["a"], [1]]))
+    damaged = io.BytesIO()
+    with zipfile.ZipFile(content) as source, zipfile.ZipFile(damaged, "w") as target:
+        for item in source.namelist():
+            text = source.read(item)
+            target.writestr(item, text[: len(text) // 2] if item.startswith("xl/worksheets/") else text)
+    with pytest.raises(SheetError, match="is damaged"):
+        read_table(damaged.getvalue(), "s.xlsx")
+
+
+def test_a_workbook_that_begins_with_charts_is_read_from_its_first_sheet_with_cells():
+    book = openpyxl.Workbook()
+    book.active.title = "Heights"
+    for row in (["Tag", "Height"], ["A-1", 12]):
+        book.active.append(row)
+    book.create_chartsheet("Chart", 0)
+    buffer = io.BytesIO()
+    book.save(buffer)
+    table = read_table(buffer.getvalue(), "s.xlsx")
+    assert (table.rows, table.options.sheet) == ([("A-1", 12)], "Heights")
+    assert sheet_names(buffer.getvalue(), "s.xlsx") == ["Heights"]
+
+
+def test_a_damaged_workbook_is_called_by_its_name():
+    with pytest.raises(SheetError, match="^heights.xlsx looks like XLSX but is damaged"):
+        sheet_names(b"PK\x03\x04 broken", "heights.xlsx")
