@@ -5,6 +5,7 @@ from django import forms
 from plantings import choices
 from plantings.models import Planting, Tree
 from plantings.selectors.gate.facts import new_lots
+from registry.calc.shared.screen import day_words
 from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Lot
@@ -43,7 +44,7 @@ def day_wanted(form, name):
         return
     if new_lots(planting, [lot]) and planting.entries.exists():
         form.add_error(
-            name, f"Lot {lot.code} is new to {planting.code}, planted on {planting.planted_on:%-d %b %Y}. Say when this one was planted."
+            name, f"Lot {lot.code} is new to {planting.code}, planted on {day_words(planting.planted_on)}. Say when this one was planted."
         )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from plantings.calc.sites.geometry import measure_polygon
 from plantings.maps.geo_files import BoundaryFileError, read_frame
+from registry.calc.shared.screen import amount_words
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame, GeoSeries
@@ -105,9 +106,9 @@ def _polygons(shapes: "GeoSeries", notes: list[str]) -> "GeoSeries":
 
 
 def _counted(shapes: "GeoSeries") -> str:
-    words = {"Point": "point", "MultiPoint": "point", "LineString": "line", "MultiLineString": "line", "LinearRing": "line"}
-    counts = Counter(words.get(kind, "other shape") for kind in shapes.geom_type)
-    return ", ".join(f"{count} {word}{'s' if count > 1 else ''}" for word, count in sorted(counts.items()))
+    words = {"Point": "points", "MultiPoint": "points", "LineString": "lines", "MultiLineString": "lines", "LinearRing": "lines"}
+    counts = Counter(words.get(kind, "other shapes") for kind in shapes.geom_type)
+    return ", ".join(amount_words(count, unit) for unit, count in sorted(counts.items()))
 
 
 def _to_wgs84(shapes: "GeoSeries") -> "GeoSeries":
@@ -132,7 +133,7 @@ def _joined(polygons: "GeoSeries", notes: list[str]):
     broken = int((~polygons.is_valid).sum())
     if broken:
         reason = shapely.is_valid_reason(polygons[~polygons.is_valid].iloc[0]).split("[")[0].strip().lower()
-        notes.append(f"{broken} outline{'s' if broken > 1 else ''} repaired ({reason}): check the shape on the map.")
+        notes.append(f"{amount_words(broken, 'outlines')} repaired ({reason}): check the shape on the map.")
         polygons = polygons.make_valid()
     outline = shapely.set_precision(polygons.union_all(), 10**-DECIMALS)
     parts = [part for part in shapely.get_parts(outline) if part.geom_type == "Polygon" and part.area > 0]

@@ -8,6 +8,7 @@ from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.calc.shared.screen import day_words
 
 
 class CensusRound(models.Model):
@@ -53,7 +54,7 @@ class CensusRound(models.Model):
     def _out_of_step(self, more_or_fewer, side, other):
         return (
             f"{self.growing_seasons} is {more_or_fewer} than the {other.growing_seasons} of round “{other.label}”, which opens {side} "
-            f"it, on {other.opens_on:%-d %b %Y}. Check the growing seasons and the dates of both."
+            f"it, on {day_words(other.opens_on)}. Check the growing seasons and the dates of both."
         )
 
 

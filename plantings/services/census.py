@@ -15,6 +15,7 @@ from plantings.calc.census.rules import Finding, check_row, compare_with_last
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.rounds import LastSeen, last_seen
 from plantings.services.tallies import tallies_rebuild
+from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import KEPT, record_hashes, sum_words
 from registry.services.audit.trail import audit_record
 from registry.services.shared.bulk_insert import bulk_insert
@@ -189,7 +190,7 @@ def plot_count_record(
         raise ValidationError({"plot": f"Plot {plot} does not stand in {census_round.planting}."})
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
-        message = f"Counted on {observed_on:%-d %b %Y}, before planting on {planting.planted_on:%-d %b %Y}. Check both dates."
+        message = f"Counted on {day_words(observed_on)}, before planting on {day_words(planting.planted_on)}. Check both dates."
         raise ValidationError({"observed_on": message})
     if alive + dead > plot.planted_count:
         raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})

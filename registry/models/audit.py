@@ -5,6 +5,7 @@ from django.db import models
 
 from registry.access import roles
 from registry.access.scoping import ALL, ScopedQuerySet
+from registry.calc.shared.iso import iso_day
 
 
 class AuditEntry(models.Model):
@@ -40,7 +41,7 @@ class AuditEntry(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.at:%Y-%m-%d} {self.actor} {self.verb} {self.record_label}"
+        return f"{iso_day(self.at)} {self.actor} {self.verb} {self.record_label}"
 
     @property
     def content(self):

@@ -7,6 +7,7 @@ from django.db.models import Q
 from registry import choices
 from registry.access import roles
 from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.calc.shared.iso import iso_day
 from registry.models.entered import Entered
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
@@ -139,4 +140,4 @@ class CautionSeen(models.Model):
         verbose_name_plural = "cautions seen"
 
     def __str__(self):
-        return f"{self.person} on {self.seen_at:%Y-%m-%d}"
+        return f"{self.person} on {iso_day(self.seen_at)}"

@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from registry.calc.shared.screen import day_words, moment_words
 from registry.prints.document import Alert, Document, Facts, Notes, Part, Table, TableColumn
 
 AUTHORITY = "Check with the local authority. This file says what is in the book; it does not say what is allowed."
@@ -68,9 +69,9 @@ def value_words(value: object) -> str:
     if isinstance(value, int):
         return f"{value:,}"
     if isinstance(value, datetime.datetime):
-        return f"{value:%-d %b %Y, %H:%M}"
+        return f"{moment_words(value)}"
     if isinstance(value, datetime.date):
-        return f"{value:%-d %b %Y}"
+        return f"{day_words(value)}"
     return str(value)
 
 

@@ -10,6 +10,7 @@ from django.utils.formats import date_format
 from django.utils.html import conditional_escape
 from django.utils.safestring import mark_safe
 
+from registry.calc.shared.iso import iso_day
 from registry.templatetags import parts
 
 register = template.Library()
@@ -59,7 +60,7 @@ def _words(value, url, kind):
 def _date(value):
     if isinstance(value, datetime.datetime):
         value = timezone.localtime(value)
-    return f'<time datetime="{value:%Y-%m-%d}">{date_format(value, "j M Y")}</time>'
+    return f'<time datetime="{iso_day(value)}">{date_format(value, "j M Y")}</time>'
 
 
 @cache

@@ -9,13 +9,13 @@ import pycountry
 import pytest
 
 import registry.compliance
+from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.codec import from_json, loads, to_json
 from registry.compliance.gate.explain import explain
 from registry.compliance.gate.facts import Facts, Place, Question
 from registry.compliance.gate.override import override_problem
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches, read_pattern
 from registry.compliance.gate.taxa import taxon_in
-from registry.compliance.gate.words import day_words, list_words
 from tests.compliance.scene import DAY, answer, asked, line, paper, rule
 
 DANE = Place("US-WI", "Dane", "ST-05", "PT-05")

@@ -24,6 +24,7 @@ from plantings.calc.census.codes import (
     unknown_status_message,
 )
 from plantings.calc.results import CLEAN, Finding
+from registry.calc.shared.screen import day_words
 
 __all__ = [
     "BROWSE_CLASSES",
@@ -129,17 +130,13 @@ def _check_day(
             found.append(Finding("observed_on", "error", "The day of the visit is missing. Give the date."))
         return
     if planted_on is not None and observed_on < planted_on:
-        days = f"Seen on {_screen_date(observed_on)}, before planting on {_screen_date(planted_on)}."
+        days = f"Seen on {day_words(observed_on)}, before planting on {day_words(planted_on)}."
         found.append(Finding("observed_on", "error", f"{days} Check both dates."))
     early = (opens_on - observed_on).days if opens_on is not None else 0
     late = (observed_on - closes_on).days if closes_on is not None else 0
     if early > WINDOW_GRACE_DAYS or late > WINDOW_GRACE_DAYS:
         side = f"{early} days before the round opens" if early > 0 else f"{late} days after the round closes"
         found.append(Finding("observed_on", "warning", f"Seen {side}. Check the date and the round."))
-
-
-def _screen_date(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
 
 
 def _check_sizes(found: list[Finding], status: str, height_cm: float | None, diameter_mm: float | None) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
+from registry.calc.shared.screen import amount_words
 
 SHORT_METHOD = {
     OVER_SITES: "95 % over sites (ratio estimator; Wilson on the effective number of trees)",
@@ -17,7 +18,7 @@ _SHARE_DECIMALS = 4
 
 
 def season_words(season: int) -> str:
-    return f"{season} growing season{'' if season == 1 else 's'}"
+    return amount_words(season, "growing seasons")
 
 
 def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str], ...]:

@@ -3,7 +3,7 @@
 from django.db.models import F
 
 from plantings.models import Observation, Planting
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.models import AuditEntry
 from registry.selectors.audit.record_hashes import KEPT, record_hashes, sum_words
 from registry.selectors.audit.verify import Check

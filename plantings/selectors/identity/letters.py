@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from plantings.models import Planting, PlantingEntry
 from plantings.selectors.identity.impact_sets import reach_of
 from plantings.selectors.plantings.alive_counts import entries_standing
+from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
 from registry.models import Authorization, IdentityQuestion, IssuedPaper, Lot, Partner, Shipment, ShipmentLine
 from registry.selectors.identity.descent import chunks, linked
@@ -84,7 +85,7 @@ def _letters(record):
     fields = ("shipment__dispatched_on", "shipment__code", "lot__code", "lot__kind", "quantity", "shipment__receiver", "shipment")
     for on, code, lot, kind, quantity, receiver, shipment in sorted(linked(sent, "lot", lots, *fields)):
         letter, unit = letters[receiver], "seeds" if kind == LotKind.SEED else "plants"
-        letter.shipments.append(f"{code} of {on:%-d %b %Y}: {quantity:,} {unit} of {lot}")
+        letter.shipments.append(f"{code} of {day_words(on)}: {quantity:,} {unit} of {lot}")
         setattr(letter, unit, getattr(letter, unit) + quantity)
         letter.lots.add(lot)
         told[receiver].add(shipment)
@@ -118,7 +119,7 @@ def _papers(told):
     made = IssuedPaper.objects.exclude(kind=IssuedKind.LETTERS)
     for shipment, title, at in linked(made, "shipments", receiver, "shipments", "title", "entered_at"):
         if shipment in receiver:
-            handed_out[receiver[shipment]].add(f"{title}, {at:%-d %b %Y}")
+            handed_out[receiver[shipment]].add(f"{title}, {day_words(at)}")
     return travelled, handed_out
 
 

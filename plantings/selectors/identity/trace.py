@@ -13,6 +13,7 @@ from django.utils import timezone
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.impact_sets import reach_of
 from plantings.selectors.plantings.alive_counts import entries_standing
+from registry.calc.shared.screen import day_words
 from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
 from registry.selectors.permits.as_of import papers_on
@@ -258,12 +259,12 @@ def _lot_words(lot):
 
 
 def _shipment_words(shipment):
-    when = f" {shipment.dispatched_on:%-d %b %Y}" if shipment.dispatched_on else ""
+    when = f" {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else ""
     return f"to {shipment.receiver.name}, {shipment.get_state_display()}{when}"
 
 
 def _planting_words(planting):
-    return f"at {planting.site.name}, planted {planting.planted_on:%-d %b %Y}" if planting.planted_on else f"at {planting.site.name}"
+    return f"at {planting.site.name}, planted {day_words(planting.planted_on)}" if planting.planted_on else f"at {planting.site.name}"
 
 
 def _site_words(site):
@@ -275,4 +276,4 @@ def _paper_words(paper):
 
 
 def _issued_words(paper):
-    return f"{paper.get_kind_display()}, {paper.entered_at:%-d %b %Y}"
+    return f"{paper.get_kind_display()}, {day_words(paper.entered_at)}"

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
+from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties.duty_line import Duty
@@ -110,8 +111,8 @@ def _flowers(user, on, now):
     for item in late.filter(pk__in=seen).select_related("planting__site").order_by("-closes_on", "pk"):
         n, first = seen[item.pk]["n"], seen[item.pk]["first"]
         text = (
-            f"{n:,} {'tree' if n == 1 else 'trees'} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
-            f"first on {first:%-d %b %Y}. Check what the papers of the planting ask about flowers"
+            f"{amount_words(n, 'trees')} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
+            f"first on {day_words(first)}. Check what the papers of the planting ask about flowers"
         )
         lines.append(Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id])))
     yield from _first(lines, reverse("planting_list"), "plantings with trees in flower")

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from plantings.models import PlantingEntry, Tree
 from plantings.selectors.permit_file.items import Items, permit_items, plantings_under, shipments_under
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import DrawKind, LedgerKind, LotOrigin
 from registry.models import (
     AuditEntry,

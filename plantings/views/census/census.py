@@ -21,7 +21,7 @@ from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import CautionTask
 from registry.services.safety.cautions import cautions_read
 from registry.views.shared.generic import ServiceFormMixin, reverse_to
@@ -147,7 +147,7 @@ def refused_error(findings, form):
 
 def stored_words(record):
     who = record.observer or str(record.entered_by)
-    return f"{record.get_status_display()} on {record.observed_on:%-d %b %Y} by {who}: {record_words(record)}"
+    return f"{record.get_status_display()} on {day_words(record.observed_on)} by {who}: {record_words(record)}"
 
 
 class CensusGridView(RoundEntryMixin, TemplateView):

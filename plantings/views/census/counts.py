@@ -11,7 +11,7 @@ from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
 from plantings.views.plantings.plantings import round_url
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.views.shared.section_views import link
 
 
@@ -73,7 +73,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             "records": [
                 (
                     [count.alive, count.dead, count.note],
-                    f"{count.alive} alive on {count.observed_on:%-d %b %Y} by {count.observer or count.entered_by}",
+                    f"{count.alive} alive on {day_words(count.observed_on)} by {count.observer or count.entered_by}",
                     link(user, "observation.correct", "plotcount_correct", count.pk),
                 )
                 for count in counts

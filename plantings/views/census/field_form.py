@@ -9,6 +9,7 @@ from plantings.selectors.census.rounds import LastSeen, last_seen, missing_trees
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
 from plantings.views.sites.sites import text_lines
+from registry.calc.shared.screen import day_words
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
 from registry.views.prints.print_view import PaperView, shown
@@ -63,7 +64,7 @@ class CensusPaperView(PaperView):
                 (
                     ("Site", f"{planting.site.name} ({planting.site.code})"), ("Planting", planting.code),
                     ("Round", f"{item.label}, growing season {item.growing_seasons}"),
-                    ("Window", f"{item.opens_on:%-d %b %Y} to {item.closes_on:%-d %b %Y}"),
+                    ("Window", f"{day_words(item.opens_on)} to {day_words(item.closes_on)}"),
                 ),
                 columns=2,
             ),

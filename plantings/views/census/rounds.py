@@ -14,6 +14,7 @@ from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import measures_words, place_words, tree_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
+from registry.calc.shared.screen import day_words
 from registry.views.shared.generic import RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionFormView, SectionListView, allowed
 from registry.views.shared.tables import Column, ledger_table
@@ -96,8 +97,8 @@ class RoundDetailView(RecordDetailView):
         return [
             ("Planting", item.planting.code, planting_url(item.planting)),
             ("Growing seasons completed", item.growing_seasons, None),
-            ("Opens", f"{item.opens_on:%-d %b %Y}", None),
-            ("Closes", f"{item.closes_on:%-d %b %Y}", None),
+            ("Opens", f"{day_words(item.opens_on)}", None),
+            ("Closes", f"{day_words(item.closes_on)}", None),
             ("Protocol version", item.protocol_version, None),
             ("Trees with a record", f"{item.recorded:,}", None),
             ("Trees still owed a record", f"{item.missing:,}, not counting those dead, removed or replaced before", None),

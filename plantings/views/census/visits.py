@@ -3,6 +3,7 @@
 from django.utils import timezone
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
+from registry.calc.shared.screen import month_words
 from registry.choices import CautionTask
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
 
@@ -55,4 +56,8 @@ def emergency_lines(user, site):
 
 def visit_section(user, site, on):
     """The part of a page that is printed and taken along."""
-    return {"title": f"Before a visit in {on:%B}", "include": "plantings/census/_visit_section.html", **visit_cautions(user, site, on)}
+    return {
+        "title": f"Before a visit in {month_words(on.month)}",
+        "include": "plantings/census/_visit_section.html",
+        **visit_cautions(user, site, on),
+    }

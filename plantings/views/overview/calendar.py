@@ -18,6 +18,8 @@ from django.views import View
 
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
 from registry.access.active import is_present
+from registry.calc.shared.iso import MONTH_PATTERN, iso_month
+from registry.calc.shared.screen import day_words
 from registry.models import CalendarFeed
 from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
@@ -59,8 +61,8 @@ class CalendarView(PageView):
             "weekdays": [f"{day:%A}" for day in weeks[0]],
             "days": [self.get_day(day, entries, month, today) for week in weeks for day in week],
             "count": len(entries),
-            "before": f"?month={month - datetime.timedelta(days=1):%Y-%m}" if month.year > _YEARS[0] else None,
-            "after": f"?month={_next_month(month):%Y-%m}" if month.year < _YEARS[1] else None,
+            "before": f"?month={iso_month(month - datetime.timedelta(days=1))}" if month.year > _YEARS[0] else None,
+            "after": f"?month={iso_month(_next_month(month))}" if month.year < _YEARS[1] else None,
             "is_this_month": (month.year, month.month) == (today.year, today.month),
             "others": [(label, url) for label, url in self.get_others() if url],
             "feed_url": link(user, "calendar.feed", "calendar_own"),
@@ -69,7 +71,7 @@ class CalendarView(PageView):
     def get_month(self, today):
         text = self.request.GET.get("month", "")
         try:
-            month = datetime.datetime.strptime(text, "%Y-%m").date() if text else today.replace(day=1)
+            month = datetime.datetime.strptime(text, MONTH_PATTERN).date() if text else today.replace(day=1)
         except ValueError:
             raise Http404("Write a month as 2026-10.") from None
         if not _YEARS[0] <= month.year <= _YEARS[1]:
@@ -97,7 +99,7 @@ def _days_shown(entry, month):
 def _shown(entry: CalendarEntry, day):
     what = _KINDS[entry.kind]
     if entry.first != entry.last:
-        opens = f"until {entry.last:%-d %b %Y}" if day == entry.first else f"since {entry.first:%-d %b %Y}"
+        opens = f"until {day_words(entry.last)}" if day == entry.first else f"since {day_words(entry.first)}"
         what += f", open {opens}" if day != entry.last else ", closes"
     word = entry.state or ("late" if entry.is_late else "")
     return {

@@ -10,7 +10,7 @@ from django.utils import timezone
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
 from plantings.selectors.overview.today import today_lines
-from registry.calc.shared.amounts import unit_words
+from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
 from registry.views.shared.generic import PageView, file_response

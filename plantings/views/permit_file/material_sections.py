@@ -5,7 +5,7 @@ from collections import defaultdict
 from django.utils import timezone
 
 from plantings.selectors.permit_file.items import Fates
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import DrawKind, MaterialForm, ShipmentState
 from registry.prints.permit_file import Sheet, SheetColumn
 
@@ -44,11 +44,11 @@ def account_sheet(file):
 
 def as_of_words(file):
     """'As of 25 Nov 2026, 09:30 EST; fates by rounds opened 1 Sep 2024 to 1 Sep 2026.'"""
-    moment = f"As of {timezone.localtime(file.now):%-d %b %Y, %H:%M %Z}"
+    moment = f"As of {moment_words(timezone.localtime(file.now), zone=True)}"
     opened = sorted(entry.as_of for entry in file.items.entries if entry.as_of)
     if not opened:
         return f"{moment}; no census round has records yet."
-    first, last = (f"{day:%-d %b %Y}" for day in (opened[0], opened[-1]))
+    first, last = (f"{day_words(day)}" for day in (opened[0], opened[-1]))
     return f"{moment}; fates by rounds opened {first if first == last else f'{first} to {last}'}."
 
 
@@ -175,7 +175,7 @@ def _planted(entry, supply):
 
 
 def _dated(code, on):
-    return f"{code}, {on:%-d %b %Y}" if on else code
+    return f"{code}, {day_words(on)}" if on else code
 
 
 def shipments_sheet(file):

@@ -2,9 +2,10 @@
 
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
 from registry.prints.permit_file import Sheet, SheetColumn
-from registry.selectors.duties.incidents import limit_words, moment_words
+from registry.selectors.duties.incidents import limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.duties.incidents import clock_standing
@@ -31,9 +32,9 @@ def paper_facts(paper):
         ("Issuer", paper.issuer), ("Issuer's reference", paper.issuer_reference), ("Whom to ask there", paper.issuer_contact),
         ("Holder", holder), ("Bound to the address", paper.holder_address), ("Second contact", paper.second_contact),
         ("If the holder leaves", "it goes on" if paper.transferable else "taken to end with the holder"),
-        ("From", f"{paper.starts_on:%-d %b %Y}" if paper.starts_on else ""), ("Until",
-         f"{paper.ends_on:%-d %b %Y}" if paper.ends_on else ""),
-        ("Checked with the issuer", f"{paper.verified_on:%-d %b %Y}, {paper.verified_by}".strip(", ") if paper.verified_on else ""),
+        ("From", f"{day_words(paper.starts_on)}" if paper.starts_on else ""), ("Until",
+         f"{day_words(paper.ends_on)}" if paper.ends_on else ""),
+        ("Checked with the issuer", f"{day_words(paper.verified_on)}, {paper.verified_by}".strip(", ") if paper.verified_on else ""),
     )  # fmt: skip
 
 
@@ -104,7 +105,7 @@ def duties_sheet(dates):
     for duty, status in dates:
         done = min((done for done in duty.done_now if done.due_on == status.due), key=lambda done: done.done_on, default=None)
         seen = (done.by, done.evidence, done.file.sha256 if done.file else "") if done and status.done_on else ("", "", "")
-        closed = f"closed {duty.closed_on:%-d %b %Y}: {duty.closed_reason}" if duty.closed_on else ""
+        closed = f"closed {day_words(duty.closed_on)}: {duty.closed_reason}" if duty.closed_on else ""
         rows.append((duty.code, duty.title, duty.get_kind_display(), status.due, status_words(status), status.done_on, *seen, closed))
         keys.append(duty.pk)
     columns = (
@@ -121,7 +122,7 @@ def duties_sheet(dates):
 
 def incidents_sheet(incidents):
     rows = tuple(
-        (one.code, one.title, moment_words(one.found_at), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
+        (one.code, one.title, zoned_words(one.found_at), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
          one.closed_on)
         for one in incidents
     )  # fmt: skip
@@ -138,7 +139,7 @@ def incidents_sheet(incidents):
 def clocks_sheet(clocks):
     rows = tuple(
         (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
-         moment_words(state.notice.told_at) if state.notice else "", clock_standing(state))
+         zoned_words(state.notice.told_at) if state.notice else "", clock_standing(state))
         for state in clocks
     )  # fmt: skip
     columns = (
@@ -150,7 +151,7 @@ def clocks_sheet(clocks):
 
 def notices_sheet(file):
     rows = tuple(
-        (notice.incident.code, moment_words(notice.told_at), notice.told_whom, notice.how, notice.told_by, notice.text, _corrected(notice))
+        (notice.incident.code, zoned_words(notice.told_at), notice.told_whom, notice.how, notice.told_by, notice.text, _corrected(notice))
         for notice in file.notices
     )  # fmt: skip
     columns = (

@@ -16,6 +16,7 @@ from plantings.selectors.permit_file.permit_file import history_under, permit_fi
 from plantings.selectors.plantings.plantings import exact_for, site_position
 from plantings.views.permit_file import material_sections as items
 from plantings.views.permit_file import paper_sections as papers
+from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.compliance.duties.duties import LATE
 from registry.models import Authorization
@@ -45,7 +46,7 @@ class PermitFileView(RecordActionView):
 
     @property
     def made(self):
-        return f"as of {timezone.localtime(self.now):%-d %b %Y, %H:%M %Z}, made by {self.request.user}"
+        return f"as of {moment_words(timezone.localtime(self.now), zone=True)}, made by {self.request.user}"
 
     def read(self):
         """The file, and its sections in order, the history last."""

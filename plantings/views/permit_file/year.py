@@ -6,6 +6,7 @@ from django.utils import timezone
 from plantings.selectors.permit_file.year import year_report
 from plantings.views.permit_file.material_sections import MIXED, by_unit, number_column
 from plantings.views.permit_file.paper_sections import clocks_sheet, duties_sheet, incidents_sheet, paper_facts
+from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
 from registry.models import Authorization
@@ -60,7 +61,7 @@ def account_sheet(report):
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
     columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))
-    note = f"1 Jan to 31 Dec {report.year}, by what the book holds on {timezone.localtime(report.now):%-d %b %Y, %H:%M %Z}."
+    note = f"1 Jan to 31 Dec {report.year}, by what the book holds on {moment_words(timezone.localtime(report.now), zone=True)}."
     return Sheet("account", f"The year {report.year} in numbers", columns, rows, note)
 
 

@@ -17,6 +17,7 @@ from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.positions import map_parts
 from plantings.views.sites.sites import PLANTING_LISTS, alive_words, site_cautions, site_url
+from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
 from registry.selectors.identity.questions import question_duties
@@ -181,7 +182,7 @@ class PlantingDetailView(RecordDetailView):
         planting = self.object
         return [
             ("Site", str(planting.site), site_url(planting.site)),
-            ("Planted on", f"{planting.planted_on:%-d %b %Y}" if planting.planted_on else "", None),
+            ("Planted on", f"{day_words(planting.planted_on)}" if planting.planted_on else "", None),
             ("Where the plants came from", planting.get_supply_display(), None),
             ("Stock type", planting.stock_type, None),
             ("Design", planting.design, None),
@@ -267,12 +268,12 @@ def _and_more(what, number, counted=True):
 
 
 def _planted_words(planting):
-    return f"{planting.planted_on:%-d %b %Y}" if planting.planted_on else planting.get_state_display()
+    return f"{day_words(planting.planted_on)}" if planting.planted_on else planting.get_state_display()
 
 
 def _seasons(census_round):
     number = census_round.growing_seasons
-    return "1 growing season" if number == 1 else f"{number} growing seasons"
+    return amount_words(number, "growing seasons")
 
 
 def current_round(rounds):

@@ -9,6 +9,7 @@ from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tre
 from plantings.views.plantings.additions import AdditionMixin
 from plantings.views.plantings.plantings import current_round, known, planting_url, round_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
+from registry.calc.shared.screen import day_words
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
@@ -141,7 +142,7 @@ class TreeDetailView(RecordDetailView):
             ("Lot", tree.entry.lot.code, link(self.request.user, "lot.view", "lot_detail", tree.entry.lot_id)),
             ("Generation", tree.entry.lot.generation_code, None),
             ("Role", tree.entry.get_role_display(), None),
-            ("Planted on", f"{planted_on:%-d %b %Y}" if planted_on else "", None),
+            ("Planted on", f"{day_words(planted_on)}" if planted_on else "", None),
             ("Note", tree.note, None),
         ]
 

@@ -11,7 +11,7 @@ from plantings.forms.sheets import MappingForm, ReadingForm, SheetUploadForm, St
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import BookChanged, plan_file, plan_trial, upload_load
 from registry.access.views import AccessMixin
-from registry.calc.shared.amounts import unit_words
+from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, export_bytes, problems_bytes, template_bytes
 from registry.imports.sheets.mapping import bind, missing_headers
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped

@@ -20,6 +20,8 @@ from plantings.maps.render import map_html
 from plantings.maps.stand_alone import stand_alone_html
 from plantings.selectors.sites.map_points import map_points
 from registry.access.views import AccessMixin
+from registry.calc.shared.iso import iso_day
+from registry.calc.shared.screen import day_words
 from registry.middleware import policy_text
 from registry.views.shared.generic import PageView, file_response
 from registry.views.shared.tables import Column, ledger_table
@@ -130,7 +132,7 @@ class MapDownloadView(MapMixin, View):
         if self.problem:
             return HttpResponseBadRequest(self.problem, content_type="text/plain; charset=utf-8")
         site_map = self.get_map()
-        return file_response(self.content(site_map), self.content_type, f"sites-{site_map.as_of:%Y-%m-%d}.{self.extension}")
+        return file_response(self.content(site_map), self.content_type, f"sites-{iso_day(site_map.as_of)}.{self.extension}")
 
 
 class MapGeoJSONView(MapDownloadView):
@@ -157,5 +159,5 @@ class MapFileView(MapDownloadView):
     content_type, extension = "application/octet-stream", "html"
 
     def content(self, site_map):
-        title = f"{TITLE}, {site_map.as_of:%-d %b %Y}"
+        title = f"{TITLE}, {day_words(site_map.as_of)}"
         return stand_alone_html(site_map.points, boundaries=site_map.boundaries, title=title, caption=site_map.caption)

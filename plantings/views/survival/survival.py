@@ -21,6 +21,7 @@ from plantings.maps.layers import marker_label, share_step
 from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.survival import BY, LEVELS, survival_curve, survival_rows
 from plantings.views.survival.drawing import step_line
+from registry.calc.shared.iso import iso_day
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.views.shared.generic import PageView, file_response
 from registry.views.shared.tables import Column, Row, ledger_table
@@ -86,7 +87,7 @@ class SurvivalView(PageView):
             figures, name = [(source.season, row) for row in source.rows], f"survival-{source.season}-seasons"
         rows = [export_row(row, source.by, season, source.site_names, source.as_of) for season, row in figures]
         content = write_rows(export_headers(source.by), rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"{name}-{source.as_of:%Y-%m-%d}.{wanted}")
+        return file_response(content, CONTENT_TYPES[wanted], f"{name}-{iso_day(source.as_of)}.{wanted}")
 
     def get_page(self):
         table = self.get_table()

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import inf, isfinite
 from statistics import fmean, stdev
 
-from registry.calc.shared.amounts import number_words
+from registry.calc.shared.screen import number_words
 
 CV_LIMIT_PERCENT = 4.0
 CV_LIMIT_CHAFFY_PERCENT = 6.0

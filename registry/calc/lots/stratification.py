@@ -4,6 +4,8 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from registry.calc.shared.screen import amount_words
+
 # From memory; the experiments are Connor, Bonner & Vozzo 1996, Can. J. For. Res. 26:1813-1821 (abstract): Quercus nigra
 # half alive at 15 % moisture, Q. alba half alive at 32 % and none at 22 %.
 DRY_BELOW_SHARE = {"white oak group": 0.30, "red oak group": 0.20}
@@ -145,7 +147,7 @@ def use_by_words(use_by: date, on: date) -> str:
     left = days_left(use_by, on)
     if left == 0:
         return "today is the last day"
-    words = f"{abs(left):,} day{'' if abs(left) == 1 else 's'}"
+    words = amount_words(abs(left), "days")
     return f"{words} left" if left > 0 else f"passed {words} ago"
 
 

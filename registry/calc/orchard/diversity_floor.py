@@ -8,6 +8,7 @@ import numpy as np
 
 from registry.calc.pedigree.inbreeding import inbreeding
 from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree, only_ancestors
+from registry.calc.shared.screen import unit_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class FloorBreach:
         if self.kind == "status number":
             return f"The status number of the orchard would be {self.left:.1f}; the floor is {self.floor:g}."
         kind = {"line": "recurrent line", "source": "source of resistance"}[self.kind]
-        mothers = "mother" if self.left == 1 else "mothers"
+        mothers = unit_words(self.left, "mothers")
         return f"{self.left} standing {mothers} of the {kind} {self.name} would be left; the floor is {self.floor:g}."
 
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from registry.calc.shared.screen import day_words
 from registry.compliance.duties.recurrence import Recurrence, occurrences
-from registry.compliance.gate.words import day_words
 
 DONE_ON_TIME, DONE_LATE, LATE, DUE, UPCOMING = "done_on_time", "done_late", "late", "due", "upcoming"
 STATUSES = {

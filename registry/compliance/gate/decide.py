@@ -5,13 +5,13 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
+from registry.calc.shared.screen import day_words
 from registry.compliance.gate import answers, words
 from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
 from registry.compliance.gate.facts import Facts, Line, Question, Requirement
 from registry.compliance.gate.matching import Bench, Match, nearness
 from registry.compliance.gate.rules import Applied, applied_rules, why_unverified
 from registry.compliance.gate.steps import landowner_step, next_step
-from registry.compliance.gate.words import day_words
 
 _KINDS = (
     answers.NO_LINES,

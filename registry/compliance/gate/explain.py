@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import MET, MISSING, VERDICTS, Answer, Finding, Reason
-from registry.compliance.gate.words import ACTIVITIES, TYPES, day_words, list_words, lots_words
+from registry.compliance.gate.words import ACTIVITIES, TYPES, lots_words
 
 _STATUS = {MET: "met", MISSING: "missing"}
 

@@ -4,11 +4,12 @@ from collections.abc import Callable
 from datetime import date
 from functools import partial
 
+from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
 from registry.compliance.gate.taxa import taxon_in
-from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES, day_words, list_words
+from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
 # a paper that fails in these alone is about this, and could cover it once they are mended

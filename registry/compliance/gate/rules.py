@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.gate.taxa import taxon_in
-from registry.compliance.gate.words import day_words, list_words
 
 
 @dataclass(frozen=True, slots=True)

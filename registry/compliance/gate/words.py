@@ -1,6 +1,6 @@
 """Codes the gate knows, each with the words it is spoken of in."""
 
-from datetime import date
+from registry.calc.shared.screen import list_words, unit_words
 
 DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
 CENSUS_VISIT = "census_visit"
@@ -53,30 +53,6 @@ STATES = {
 }
 ALWAYS = "Check with the local authority. What the book holds is not a permission."
 CHECK_LAST = "Then check with the local authority."
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-def day_words(day: date) -> str:
-    """A day as it is written on screens, the same in every locale.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 10, 12))
-    '12 Oct 2026'
-    """
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def list_words(words, last: str = "or") -> str:
-    """Words joined as one says them.
-
-    Examples
-    --------
-    >>> list_words(["permit", "licence", "consent"])
-    'permit, licence or consent'
-    """
-    words = list(words)
-    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
 
 def lots_words(lots) -> str:
@@ -87,4 +63,4 @@ def lots_words(lots) -> str:
     >>> lots_words(["P21"]), lots_words(["P21", "S21"])
     ('lot P21', 'lots P21 and S21')
     """
-    return f"{'lot' if len(lots) == 1 else 'lots'} {list_words(lots, 'and')}"
+    return f"{unit_words(len(lots), 'lots')} {list_words(lots, 'and')}"

@@ -7,14 +7,14 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.access import roles
-from registry.compliance.gate.words import day_words
+from registry.calc.shared.screen import day_words, month_words
 from registry.forms.shared.datetime_box import MomentField
 from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
 from registry.services.duties.duties import EVERY_TOO_SMALL
 
-_MONTHS = [("", "—"), *((month, f"{datetime.date(2000, month, 1):%B}") for month in range(1, 13))]
+_MONTHS = [("", "—"), *((month, month_words(month)) for month in range(1, 13))]
 _DOERS = (roles.LEAD, roles.COORDINATOR, roles.MANAGER, roles.VOLUNTEER)
 _OFFICE = _DOERS[:3]
 

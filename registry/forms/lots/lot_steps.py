@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import CullReason, LotKind, LotOrigin, TreatmentKind
 from registry.forms.lots.harvests import note_box, number_box
 from registry.forms.shared.fields import PastDateField

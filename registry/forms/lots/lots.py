@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LedgerKind, LotOrigin
 from registry.forms.lots.lot_tools import MASS_MOST_G, most
 from registry.forms.shared.fields import CodeField, GenerationForm, PastDateField, reason_field

@@ -6,6 +6,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from registry.calc.shared.iso import MINUTE_PATTERN
+from registry.calc.shared.screen import day_words, time_words
+
 _MINUTE = timedelta(minutes=1)
 
 
@@ -13,7 +16,7 @@ class MomentBox(forms.DateTimeInput):
     """The browser's own box of day and time; it needs ISO to show what is stored."""
 
     def __init__(self):
-        super().__init__(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
+        super().__init__(format=MINUTE_PATTERN, attrs={"type": "datetime-local"})
 
 
 class MomentField(forms.Field):
@@ -60,6 +63,6 @@ def _left_out_words(wall, zone):
     while not _was_shown(last, zone):
         last += _MINUTE
     return (
-        f"There was no {wall:%H:%M} on {wall:%-d %b %Y}: the clocks went forward from {first:%H:%M} to {last:%H:%M}. "
-        f"Give a time before {first:%H:%M}, or {last:%H:%M} or later."
+        f"There was no {time_words(wall)} on {day_words(wall)}: the clocks went forward from {time_words(first)} to {time_words(last)}. "
+        f"Give a time before {time_words(first)}, or {time_words(last)} or later."
     )

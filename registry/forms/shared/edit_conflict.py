@@ -9,6 +9,8 @@ from django.db import models
 from django.utils.choices import flatten_choices
 from django.utils.text import Truncator
 
+from registry.calc.shared.screen import day_words
+
 __all__ = ["changed_meanwhile", "shown_token"]
 
 _WORDS_LENGTH = 80
@@ -67,7 +69,7 @@ def _words(form, name):
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, datetime.date):
-        return f"{value:%-d %b %Y}"
+        return f"{day_words(value)}"
     labels = {str(key): str(label) for key, label in flatten_choices(getattr(field, "choices", ()))}
     # a record the person may not see has no label here
     unknown = "another" if isinstance(field, forms.ModelChoiceField) else None

@@ -7,11 +7,12 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation
+from registry.calc.shared.iso import DAY_PATTERN
 
 
 def day_box():
     """A date box of the browser; it needs ISO to show what is stored."""
-    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    return forms.DateInput(format=DAY_PATTERN, attrs={"type": "date"})
 
 
 class PastDateField(forms.DateField):

@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 
 from registry import choices
+from registry.calc.shared.screen import day_words
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Duty, DutyDone, Partner, Person
@@ -64,6 +65,6 @@ class DutyDoneSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current is not None:
-            day = f"{item.current.due_on:%-d %b %Y}"
+            day = f"{day_words(item.current.due_on)}"
             raise ValidationError(f"What was done for {day} is in the book. Correct it on the page of the duty, with a reason.")
         return duty_done_enter(actor=actor, **values)

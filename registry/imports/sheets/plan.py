@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field
 
+from registry.calc.shared.screen import amount_words, unit_words
+
 NEW, CHANGED, UNCHANGED, REPEATED, WRONG = "new", "changed", "unchanged", "repeated", "wrong"
 PROBLEMS_MAX = 1_000
 
@@ -86,7 +88,7 @@ def grouped(problems, rows_shown=3):
     for (column, message), numbers in rows.items():
         shown = ", ".join(str(number) for number in numbers[:rows_shown])
         more = f" and {len(numbers) - rows_shown:,} more" if len(numbers) > rows_shown else ""
-        lines.append(f"row{'s' if len(numbers) > 1 else ''} {shown}{more}{f', column {column!r}' if column else ''}: {message}")
+        lines.append(f"{unit_words(len(numbers), 'rows')} {shown}{more}{f', column {column!r}' if column else ''}: {message}")
     return lines
 
 
@@ -102,5 +104,5 @@ class ReasonMissing(Exception):
     """Nothing was stored: rows of the book would change, and nobody said why."""
 
     def __init__(self, count):
-        rows = "1 row of the book changes" if count == 1 else f"{count:,} rows of the book change"
+        rows = f"{amount_words(count, 'rows')} on file {'changes' if count == 1 else 'change'}"
         super().__init__(f"{rows}, and no reason was given. Nothing was stored. Say why; the reason is kept with each.")

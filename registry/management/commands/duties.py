@@ -1,5 +1,7 @@
 from django.core.management.base import BaseCommand, CommandError
 
+from registry.calc.shared.iso import iso_day
+from registry.calc.shared.screen import amount_words
 from registry.management.read_day import read_day
 from registry.models import Duty
 from registry.selectors.duties.dates import open_dates, with_done
@@ -22,18 +24,18 @@ class Command(BaseCommand):
             raise CommandError(f"--within {within} is no number of days. Give 0 or more.")
         dates = open_dates(with_done(Duty.objects.filter(closed_on__isnull=True)), day, within)
         if not dates:
-            self.stdout.write(f"Nothing is late or due within {within} days of {day:%Y-%m-%d}.")
+            self.stdout.write(f"Nothing is late or due within {within} days of {iso_day(day)}.")
             return
         rows = [("due", "standing", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         late = sum(date.is_late for date in dates)
-        self.stdout.write(f"\n{late} late, {len(dates) - late} due within {within} days, as of {day:%Y-%m-%d}.")
+        self.stdout.write(f"\n{late} late, {len(dates) - late} due within {within} days, as of {iso_day(day)}.")
 
 
 def _row(date):
     duty, days = date.duty, date.status.days_late
-    standing = f"{days} day{'' if days == 1 else 's'} late" if date.is_late else "due"
+    standing = f"{amount_words(days, 'days')} late" if date.is_late else "due"
     paper = duty.authorization.code if duty.authorization else "-"
-    return f"{date.due:%Y-%m-%d}", standing, duty.code, paper, duty.title, str(duty.responsible or "nobody"), ", ".join(date.status.told)
+    return f"{iso_day(date.due)}", standing, duty.code, paper, duty.title, str(duty.responsible or "nobody"), ", ".join(date.status.told)

@@ -10,7 +10,8 @@ from django.db import connection
 from django.db.models import Sum
 
 from registry.calc.audit.chain import first_break
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.iso import iso_day
+from registry.calc.shared.screen import amount_words
 from registry.models import (
     AuditEntry,
     AuditHead,
@@ -90,7 +91,7 @@ def check_outside(head):
     entry = AuditEntry.objects.filter(sha256=head.strip().lower()).first()
     if entry is None:
         return Check("Head kept outside", head, ["no entry of the chain has this hash: the chain was written anew since then"])
-    return Check("Head kept outside", f"entry no. {entry.pk} of {entry.at:%Y-%m-%d} has it")
+    return Check("Head kept outside", f"entry no. {entry.pk} of {iso_day(entry.at)} has it")
 
 
 def check_triggers():

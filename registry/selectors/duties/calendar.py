@@ -7,6 +7,7 @@ from django.db.models import Count, Max, Q
 from django.urls import reverse
 
 from registry.access import roles
+from registry.calc.shared.iso import compact_day
 from registry.choices import AuthorizationState
 from registry.compliance.duties.duties import LATE, STATUSES
 from registry.models import AuditEntry, Authorization, Duty, Lot, Requirement
@@ -64,7 +65,7 @@ def _duties(user, first, last, on):
             ended = duty.closed_on is not None and status.done_on is None
             state = "not asked any more" if ended else STATUSES[status.status]
             yield CalendarEntry(
-                f"duty-{duty.pk}-{status.due:%Y%m%d}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
+                f"duty-{duty.pk}-{compact_day(status.due)}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
                 (("duty", duty.pk),), reverse("duty_detail", args=[duty.pk]), state, is_late=status.status == LATE and not ended,
                 is_done=status.done_on is not None, is_cancelled=ended, mine=mine,
             )  # fmt: skip

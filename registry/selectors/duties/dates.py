@@ -10,10 +10,10 @@ from django.db.models import Prefetch
 
 from registry.access import roles
 from registry.access.active import is_present
+from registry.calc.shared.screen import amount_words, day_words, month_words, unit_words
 from registry.choices import Recurrence as Kind
 from registry.compliance.duties.duties import DUE, LATE, UPCOMING, Done, DutyStatus, Step, done_without_due, statuses
 from registry.compliance.duties.recurrence import add_months, occurrences
-from registry.compliance.gate.words import day_words
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.facts import duty_fact
 
@@ -131,15 +131,15 @@ def done_astray(duty, on):
 
 def recurrence_words(duty):
     """'every year, 14 days before 15 Jun', as one says it."""
-    season = f"{datetime.date(2000, duty.season_month, 1):%b}" if duty.season_month else ""
+    season = month_words(duty.season_month)[:3] if duty.season_month else ""
     day = f"{duty.season_day} {season}"
     every = "" if duty.every == 1 else f"{duty.every} "
     words = {
         Kind.ONCE: f"once, on {day_words(duty.first_due_on)}",
-        Kind.MONTHS: f"every {every}month{'s' if every else ''} from {day_words(duty.first_due_on)}",
-        Kind.YEARS: f"every {every}year{'s' if every else ''} from {day_words(duty.first_due_on)}",
+        Kind.MONTHS: f"every {every}{unit_words(duty.every, 'months')} from {day_words(duty.first_due_on)}",
+        Kind.YEARS: f"every {every}{unit_words(duty.every, 'years')} from {day_words(duty.first_due_on)}",
         Kind.YEARLY_ON: f"every year on {day}",
-        Kind.BEFORE_SEASON: f"every year, {duty.days_before} day{'s' if duty.days_before != 1 else ''} before {day}",
+        Kind.BEFORE_SEASON: f"every year, {duty.days_before} {unit_words(duty.days_before, 'days')} before {day}",
     }[duty.recurrence]
     return f"{words}, until {day_words(duty.until_on)}" if duty.until_on else words
 
@@ -147,7 +147,7 @@ def recurrence_words(duty):
 def escalation_words(duty, on):
     """'from 1 day late responsible person, from 7 days second person …'."""
     steps = sorted(_escalation(duty, on), key=lambda step: step.days_late)
-    return ", ".join(f"from {step.days_late} day{'s' if step.days_late != 1 else ''} late the {step.who}" for step in steps)
+    return ", ".join(f"from {amount_words(step.days_late, 'days')} late the {step.who}" for step in steps)
 
 
 def first_occurrence(duty):

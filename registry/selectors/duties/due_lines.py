@@ -6,12 +6,13 @@ from django.db.models import Q
 from django.urls import reverse
 
 from registry.access import roles
+from registry.calc.shared.screen import amount_words, span_words
 from registry.choices import AuthorizationState, ProgrammeKey
 from registry.compliance.duties.duties import notice_reached
 from registry.models import Authorization, Duty, Requirement, Shipment
 from registry.selectors.duties.dates import is_own, open_dates, with_done
 from registry.selectors.duties.duty_line import Duty as Line
-from registry.selectors.duties.incidents import limit_words, running_clocks, span_words
+from registry.selectors.duties.incidents import limit_words, running_clocks
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 from registry.selectors.permits.authorizations import END_NOTICE_DAYS
@@ -42,7 +43,7 @@ def _duty_line(date, user, on):
 
 
 def _days(count):
-    return f"{count} day{'' if count == 1 else 's'}"
+    return amount_words(count, "days")
 
 
 def incident_lines(user, now):

@@ -6,10 +6,11 @@ from datetime import timedelta
 from django.db.models import Prefetch
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words, moment_words
 from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
 from registry.models import Incident, IncidentNotice, ReportingClock
 
-__all__ = ["ClockState", "incident_clocks", "limit_words", "moment_words", "running_clocks", "span_words", "with_clocks"]
+__all__ = ["ClockState", "incident_clocks", "limit_words", "running_clocks", "with_clocks", "zoned_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +59,13 @@ def running_clocks(user, now):
     return sorted(states, key=lambda state: state.limit.at)
 
 
-def moment_words(moment):
-    """'13 Oct 2026, 09:00 EDT (America/New_York)': a moment with its zone."""
-    zone = timezone.get_current_timezone()
-    return f"{moment.astimezone(zone):%-d %b %Y, %H:%M %Z} ({timezone.get_current_timezone_name()})"
+def zoned_words(moment):
+    """'13 Oct 2026, 09:00 EDT (America/New_York)': a moment in the programme's zone, and its name."""
+    return f"{moment_words(timezone.localtime(moment), zone=True)} ({timezone.get_current_timezone_name()})"
 
 
 def limit_words(limit):
     """A deadline with its zone: a moment, or the end of a day."""
     if limit.is_whole_days:
-        return f"the end of {limit.on:%-d %b %Y} ({timezone.get_current_timezone_name()})"
-    return moment_words(limit.at)
-
-
-def span_words(span):
-    """'2 days 3 hours', rounded down to the minute; '0 minutes' at once."""
-    minutes = int(span.total_seconds()) // 60
-    days, hours, minutes = minutes // 1440, minutes % 1440 // 60, minutes % 60
-    parts = [(days, "day"), (hours, "hour"), (0 if days else minutes, "minute")]
-    return " ".join(f"{count} {unit}{'' if count == 1 else 's'}" for count, unit in parts if count) or "0 minutes"
+        return f"the end of {day_words(limit.on)} ({timezone.get_current_timezone_name()})"
+    return zoned_words(limit.at)

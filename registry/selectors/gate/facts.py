@@ -10,6 +10,7 @@ from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast, JSONArray
 
 from registry.access.active import contact_on, is_present
+from registry.calc.shared.screen import day_words
 from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
 from registry.compliance.duties import duties as pure_duties
 from registry.compliance.gate.classes import with_form
@@ -112,7 +113,7 @@ def _in_question(lots):
     rows = IdentityQuestion.lots.through.objects.filter(lot__in=lots, identityquestion__settled_on__isnull=True)
     reasons = defaultdict(list)
     for lot, raised, reason in rows.values_list("lot", "identityquestion__raised_on", "identityquestion__reason"):
-        reasons[lot].append(f"in question since {raised:%-d %b %Y}: {reason}")
+        reasons[lot].append(f"in question since {day_words(raised)}: {reason}")
     return {lot: "; ".join(sorted(words)) for lot, words in reasons.items()}
 
 

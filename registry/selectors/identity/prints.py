@@ -1,9 +1,9 @@
 """The draft of the data for a certificate of identity of a lot, made from the book."""
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import CrossType, LotKind, LotOrigin
 from registry.prints.drafts import identity_draft
-from registry.selectors.lots.lot_words import day_words, engineered_trees, lot_words, mass_words
+from registry.selectors.lots.lot_words import engineered_trees, lot_words, mass_words
 from registry.selectors.lots.lots import lot_ledger
 from registry.selectors.lots.prints import family_lot
 from registry.selectors.lots.seed_tests import lot_figures, lot_tests

@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import amount_words
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.descent import chunks, linked, lots_made_of, offspring, pools_joined
@@ -192,14 +193,10 @@ def question_lines(user, lines_max):
     questions = IdentityQuestion.objects.for_user(user).filter(OPEN).order_by("-raised_on", "-pk")
     for question in questions_listed(questions)[:lines_max]:
         text = (
-            f"Identity of {_about(question)} in question; it marks {_counted(question.trees_count, 'tree')} of the pedigree "
-            f"and {_counted(question.lots_count, 'lot')}"
+            f"Identity of {_about(question)} in question; it marks {amount_words(question.trees_count, 'trees')} of the pedigree "
+            f"and {amount_words(question.lots_count, 'lots')}"
         )
         yield Duty("odd", text, question.raised_on, reverse("identityquestion_detail", args=[question.pk]))
-
-
-def _counted(number, word):
-    return f"{number:,} {word}{'' if number == 1 else 's'}"
 
 
 def questions_listed(queryset):
@@ -250,7 +247,7 @@ class TouchedPool:
     @property
     def words(self):
         who = "one" if self.members == 1 else f"{self.members:,}"
-        return f"touched as {who} of {self.named:,} pollen parents it names; {_counted(self.lots, 'lot')} of this pool, not marked"
+        return f"touched as {who} of {self.named:,} pollen parents it names; {amount_words(self.lots, 'lots')} of this pool, not marked"
 
 
 def touched_pools(trees):

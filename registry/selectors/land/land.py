@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from registry.access import roles
 from registry.access.active import is_present
+from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationState, AuthorizationType
 from registry.models import AgreementText, Authorization, LandNotice, Person, PrivateLink
 from registry.selectors.duties.duty_line import Duty
@@ -54,12 +55,12 @@ def link_for_token(token, on):
 def link_words(link, on):
     """The state of a link in words."""
     if link.revoked_at:
-        return f"taken back on {timezone.localdate(link.revoked_at):%-d %b %Y}"
+        return f"taken back on {day_words(timezone.localdate(link.revoked_at))}"
     if not may_have_link(link.person, on):
         return "opens nothing: the account is no active contact"
     if link.ends_on and link.ends_on < on:
-        return f"ended on {link.ends_on:%-d %b %Y}"
-    return f"opens until {link.ends_on:%-d %b %Y}" if link.ends_on else "opens until it is taken back"
+        return f"ended on {day_words(link.ends_on)}"
+    return f"opens until {day_words(link.ends_on)}" if link.ends_on else "opens until it is taken back"
 
 
 def agreements_of(user):

@@ -2,7 +2,7 @@
 
 from django.db.models import Sum
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LEDGER_LOSSES, LedgerKind
 
 __all__ = ["bulk_left"]

@@ -4,6 +4,7 @@ from dataclasses import fields
 
 from registry.calc.lots.handbook import HandbookRow, check_row
 from registry.calc.lots.stratification import USE_BY_DAY, USE_BY_MONTH, Period
+from registry.calc.shared.screen import day_words
 from registry.choices import StorageClass
 from registry.models import SpeciesHandbook
 
@@ -40,7 +41,7 @@ def handbook_problems(row):
 
 
 def verified_words(row):
-    return f"verified {row.verified_on:%-d %b %Y} by {row.verified_by}" if row.verified_on else NOT_VERIFIED
+    return f"verified {day_words(row.verified_on)} by {row.verified_by}" if row.verified_on else NOT_VERIFIED
 
 
 def dies_dry_or_frozen(row):

@@ -2,6 +2,7 @@
 
 import datetime
 
+from registry.calc.shared.screen import day_words
 from registry.choices import TreeStatus
 
 __all__ = ["harvest_day_fault", "harvest_doubts", "mother_fault"]
@@ -31,7 +32,7 @@ def mother_fault(mother, year):
         return ""
     word, on = gone
     return (
-        f"{mother.code} is {word} since {on:%-d %b %Y}: no seed of it can have ripened in {year}. "
+        f"{mother.code} is {word} since {day_words(on)}: no seed of it can have ripened in {year}. "
         "Check the tree and the year, or correct the status of the tree first."
     )
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from registry.calc.pedigree.generation import expected_native_share
+from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotKind, LotOrigin, MaterialForm, TaxonRole, TreatmentKind
 from registry.models import IdentityQuestion, LedgerEntry, Lot, PedigreeTree, PollenPoolMember, Treatment
 from registry.selectors.identity.descent import ancestors, linked, lots_origins
@@ -50,10 +51,6 @@ class LotWords:
     @property
     def hybrid(self):
         return self.generation != "native"
-
-
-def day_words(day):
-    return f"{day:%-d %b %Y}" if day else ""
 
 
 def mass_words(grams):

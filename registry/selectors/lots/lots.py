@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from registry import choices
 from registry.calc.lots.stock import LedgerLine, running
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.models import LedgerEntry, Lot
 from registry.selectors.duties.duty_line import Duty
 
@@ -59,7 +59,7 @@ def lot_duties(lot, today, *, has_ledger, has_components):
                 Duty("late", f"Its use-by date has passed. Still in the book: {amount_words(lot.balance, lot.unit)}.", lot.use_by)
             )
         elif days_left <= USE_BY_NOTICE_DAYS:
-            when = "today" if days_left == 0 else f"within {days_left} {'day' if days_left == 1 else 'days'}"
+            when = "today" if days_left == 0 else f"within {amount_words(days_left, 'days')}"
             duties.append(Duty("soon", f"Use {amount_words(lot.balance, lot.unit)} {when}.", lot.use_by))
     if lot.origin == choices.LotOrigin.BULK and not has_components:
         duties.append(Duty("odd", "A bulk lot without components: nobody has entered what was mixed."))

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind, LotOrigin
 from registry.models import ShipmentLine
 from registry.prints.document import Alert, Document, Facts, Table, TableColumn

@@ -6,6 +6,7 @@ from registry.calc.lots.germination import Replicate, judge_germination
 from registry.calc.lots.proportion import wilson_interval
 from registry.calc.lots.seed_mass import moisture_share, seed_mass, seeds_per_kg, unit_slip
 from registry.calc.lots.stratification import dry_group, dry_warning
+from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotOrigin, SeedTestKind
 from registry.models import LedgerEntry, SeedTest
 
@@ -163,7 +164,7 @@ def _percent_range(found):
 
 
 def _day(day):
-    return f"{day:%-d %b %Y}"
+    return f"{day_words(day)}"
 
 
 _RESULTS = {

@@ -1,6 +1,6 @@
 """The papers of a shipment, made from the book: packing list, draft for a phytosanitary certificate."""
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
 from registry.models import LedgerEntry, Treatment
 from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn

@@ -6,7 +6,7 @@ from datetime import date
 from django.db.models import Sum
 from django.db.models.functions import Coalesce
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.models import ShipmentLine
 from registry.selectors.duties.duty_line import Duty

@@ -7,6 +7,7 @@ import datetime
 from django.db.models import F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
+from registry.calc.shared.screen import day_words
 from registry.models import AuthorizationStateRecord, AuthorizationVersion
 
 __all__ = ["SAID", "announced_lines", "end_ahead", "last_state", "paper_on", "papers_on", "state_on", "version_on", "with_state_on"]
@@ -80,8 +81,8 @@ def end_ahead(paper):
 
 def announced_lines(states, versions, on):
     """[(day, what)] of the states and amendments of a paper that hold from a day to come, the earliest first."""
-    coming = [(record.on, f"{record.get_state_display()} from {record.on:%-d %b %Y}") for record in states if record.on > on]
+    coming = [(record.on, f"{record.get_state_display()} from {day_words(record.on)}") for record in states if record.on > on]
     for version in versions:
         if version.from_on and version.from_on > on:
-            coming.append((version.from_on, f"Amendment {version.number} from {version.from_on:%-d %b %Y}: {version.reason}"))
+            coming.append((version.from_on, f"Amendment {version.number} from {day_words(version.from_on)}: {version.reason}"))
     return sorted(coming)

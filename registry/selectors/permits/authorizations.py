@@ -1,6 +1,7 @@
 from dataclasses import dataclass
 
 from registry.access.active import contact_on, is_present
+from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationState, material_forms
 from registry.compliance.gate.words import ACTIVITIES
 from registry.models import Authorization, MaterialClass
@@ -125,7 +126,7 @@ def _holder(words, person, held, today):
     if person is None:
         return Holder(words, "No account is named for this person, so nobody is told when they leave.", held)
     if is_present(person, today):
-        return Holder(words, f"Leaves on {person.left_on:%-d %b %Y}." if person.left_on else "", held)
+        return Holder(words, f"Leaves on {day_words(person.left_on)}." if person.left_on else "", held)
     gone = person.left_on and person.left_on <= today
-    how = f"Left on {person.left_on:%-d %b %Y}." if gone else "Left: the account is no longer active."
+    how = f"Left on {day_words(person.left_on)}." if gone else "Left: the account is no longer active."
     return Holder(words, f"{how} Everything below needs another name.", held)

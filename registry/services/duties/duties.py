@@ -7,9 +7,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.access import roles
+from registry.calc.shared.screen import day_words
 from registry.choices import Recurrence
 from registry.compliance.duties.recurrence import occurrences
-from registry.compliance.gate.words import day_words
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.dates import duty_recurrence, first_occurrence
 from registry.services.audit.trail import audit_record

@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.models import Incident, IncidentNotice
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
 from registry.services.audit.trail import audit_record
@@ -82,7 +83,7 @@ def incident_close(*, actor, incident, closed_on, reason):
     Incident.objects.select_for_update().get(pk=incident.pk)
     incident = with_clocks(Incident.objects.filter(pk=incident.pk)).get()
     if incident.closed_on:
-        raise ValidationError({"closed_on": f"It was closed on {incident.closed_on:%-d %b %Y}."})
+        raise ValidationError({"closed_on": f"It was closed on {day_words(incident.closed_on)}."})
     running = [state.clock.title for state in incident_clocks(incident, timezone.now()) if state.is_running]
     if running:
         raise ValidationError(f"Nobody is entered as told for: {', '.join(running)}. Enter who was told and when, then close it.")

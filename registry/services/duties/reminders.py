@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from registry.access import roles
 from registry.access.active import is_present
+from registry.calc.shared.screen import amount_words
 from registry.models import Person, ReminderSent
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
@@ -97,5 +98,5 @@ def _take_back(row):
 def _subject(parts):
     lines = [line for part in parts for line in part.lines]
     late = sum(line.severity == "late" for line in lines)
-    things = f"{len(lines)} thing{'' if len(lines) == 1 else 's'} to look at"
+    things = f"{amount_words(len(lines), 'things')} to look at"
     return f"{late} late, {things}" if late else things

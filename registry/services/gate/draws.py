@@ -5,6 +5,7 @@ from django.db import transaction
 from django.db.models import Min, Sum
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.choices import DrawKind
 from registry.models import Authorization, AuthorizationDraw
 from registry.selectors.permits.as_of import version_on
@@ -63,7 +64,7 @@ def draw_return(*, actor, paper, lot, quantity, on, subject, reason):
     if quantity > drawn["n"]:
         raise ValidationError({"quantity": f"{drawn['n']:,} of lot {lot.code} are drawn for {subject}; no more can be given back."})
     if on < drawn["first"]:
-        raise ValidationError({"on": f"It was drawn on {drawn['first']:%-d %b %Y}; it cannot be given back before."})
+        raise ValidationError({"on": f"It was drawn on {day_words(drawn['first'])}; it cannot be given back before."})
     return draw(actor=actor, paper=paper, kind=DrawKind.RETURNED, lot=lot, quantity=-quantity, on=on, subject=subject, reason=reason)
 
 
@@ -73,7 +74,7 @@ def draw_opening(*, actor, paper, quantity, on, reason):
     if not reason.strip():
         raise ValidationError({"reason": "Say where the figure comes from."})
     if cap_on(paper, on)[0] is None:
-        raise ValidationError({"on": f"On {on:%-d %b %Y} the paper had no cap to count against."})
+        raise ValidationError({"on": f"On {day_words(on)} the paper had no cap to count against."})
     return draw(
         actor=actor, paper=paper, kind=DrawKind.OPENING, lot=None, quantity=quantity, on=on, subject=BEFORE_THE_BOOKS, reason=reason,
         beyond=True,

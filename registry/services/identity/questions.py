@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
 from registry.selectors.identity.questions import OPEN, corrected_since, identity_field
@@ -79,11 +80,11 @@ def question_settle(*, actor, question, outcome, text, on):
     """
     question = IdentityQuestion.objects.select_for_update().get(pk=question.pk)
     if question.settled_on:
-        raise ValidationError(f"This question was settled on {question.settled_on:%-d %b %Y}. Raise a new one if it is open again.")
+        raise ValidationError(f"This question was settled on {day_words(question.settled_on)}. Raise a new one if it is open again.")
     day_check(on=on)
     _refuse_blank("text", text, "Say how it was settled: what was found, which record was changed.")
     if on < question.raised_on:
-        raise ValidationError({"on": f"The question was raised on {question.raised_on:%-d %b %Y}; it cannot be settled before that day."})
+        raise ValidationError({"on": f"The question was raised on {day_words(question.raised_on)}; it cannot be settled before that day."})
     if outcome == Settlement.CORRECTED and not corrected_since(question):
         name = f"{question.about._meta.verbose_name} {question.about}"
         raise ValidationError(

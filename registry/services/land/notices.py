@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.models import LandNotice, Partner
 from registry.services.audit.trail import audit_record
 
@@ -29,9 +30,9 @@ def land_notice_handle(*, actor, notice, on, by, text):
     """Say that somebody acted on it, when, and what was done. Said once; what it led to is entered where it belongs."""
     notice = LandNotice.objects.select_for_update().get(pk=notice.pk)
     if notice.handled_on:
-        raise ValidationError(f"{notice.handled_by} acted on it on {notice.handled_on:%-d %b %Y} already: {notice.handled_text}")
+        raise ValidationError(f"{notice.handled_by} acted on it on {day_words(notice.handled_on)} already: {notice.handled_text}")
     if on < timezone.localdate(notice.entered_at):
-        raise ValidationError({"on": f"They told us on {timezone.localdate(notice.entered_at):%-d %b %Y}; give that day or a later one."})
+        raise ValidationError({"on": f"They told us on {day_words(timezone.localdate(notice.entered_at))}; give that day or a later one."})
     notice.handled_on, notice.handled_by, notice.handled_text = on, by, text
     notice.full_clean()
     notice.save()

@@ -5,6 +5,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
+from registry.calc.shared.screen import day_words
 from registry.models import Harvest, LedgerEntry
 from registry.services.audit.trail import audit_record
 
@@ -21,7 +22,7 @@ def harvest_facts_enter(*, actor, entry, **facts):
     if entry.kind != choices.LedgerKind.HARVESTED or entry.reverses_id or LedgerEntry.objects.filter(reverses=entry).exists():
         raise ValidationError(f"Entry {entry.reference} of {entry.lot.code} is no standing harvest. Name the entry of the picking.")
     if Harvest.objects.filter(entry=entry).exists():
-        raise ValidationError(f"The picking of {entry.lot.code} on {entry.on:%-d %b %Y} has its facts already.")
+        raise ValidationError(f"The picking of {entry.lot.code} on {day_words(entry.on)} has its facts already.")
     harvest = Harvest(entry=entry, entered_by=actor, entered_at=timezone.now(), **facts)
     harvest.full_clean()
     harvest.save()

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from registry import choices
 from registry.calc.lots.stock import LedgerLine, first_overdraw
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.models import LedgerEntry, Lot, LotComponent
 from registry.selectors.lots.bulks import bulk_left
 from registry.selectors.lots.lot_steps import leftovers_held, lot_leftovers
@@ -180,7 +180,7 @@ def lot_close(*, actor, lot, on, reason=""):
     day_check(on=on)
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if lot.closed_on:
-        raise ValidationError(f"Lot {lot.code} is already closed, since {lot.closed_on:%-d %b %Y}.")
+        raise ValidationError(f"Lot {lot.code} is already closed, since {day_words(lot.closed_on)}.")
     if lot.balance:
         raise ValidationError(
             f"Lot {lot.code} cannot be closed: {amount_words(lot.balance, lot.unit)} still on hand in its ledger. "
@@ -196,7 +196,7 @@ def lot_close(*, actor, lot, on, reason=""):
     if last is None:
         raise ValidationError(f"Lot {lot.code} has no entry in its ledger. Enter what was there before you close it.")
     if on < last:
-        raise ValidationError({"on": f"The last entry of its ledger is of {last:%-d %b %Y}; it cannot be closed before."})
+        raise ValidationError({"on": f"The last entry of its ledger is of {day_words(last)}; it cannot be closed before."})
     lot.closed_on = on
     lot.save(update_fields=["closed_on"])
     audit_record(actor=actor, verb="lot.closed", obj=lot, changes={"closed_on": [None, on.isoformat()]}, reason=reason)
@@ -260,7 +260,7 @@ def _append(actor, lot, kind, quantity, on, details):
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if lot.closed_on:
         raise ValidationError(
-            f"Lot {lot.code} was closed on {lot.closed_on:%-d %b %Y}. Open it again, with a reason, before you enter anything."
+            f"Lot {lot.code} was closed on {day_words(lot.closed_on)}. Open it again, with a reason, before you enter anything."
         )
     entry = LedgerEntry(lot=lot, kind=kind, quantity=quantity, on=on, entered_by=actor, entered_at=timezone.now(), **details)
     entry.full_clean()
@@ -270,7 +270,7 @@ def _append(actor, lot, kind, quantity, on, details):
         day, balance = overdraw
         raise ValidationError(
             {
-                "quantity": f"Lot {lot.code} holds {balance - quantity} {lot.unit} on {day:%-d %b %Y}; "
+                "quantity": f"Lot {lot.code} holds {balance - quantity} {lot.unit} on {day_words(day)}; "
                 f"this entry of {abs(quantity)} would leave {balance}. Check the quantity and the date, or enter what is missing first."
             }
         )

@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 
 from registry.calc.lots.stock import LedgerLine, balance_on, first_overdraw
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import LedgerKind, LotKind, LotOrigin
 from registry.models import LedgerEntry, Lot
 from registry.selectors.lots.harvest_doubts import harvest_day_fault, mother_fault
@@ -51,7 +51,7 @@ def _check_sowing(lot, stock):
             {"counterpart": f"{stock} was not raised from {lot}. Two seed lots in one stock lot would lose their mothers."}
         )
     if stock.closed_on:
-        words = f"{stock} was closed on {stock.closed_on:%-d %b %Y}. Sow into a new stock lot, or open it again."
+        words = f"{stock} was closed on {day_words(stock.closed_on)}. Sow into a new stock lot, or open it again."
         raise ValidationError({"counterpart": words})
 
 
@@ -69,12 +69,12 @@ def _check_raising(stock, quantity, on, parent):
     if not standing:
         first = min(line.on for line in sown)
         raise ValidationError(
-            {"on": f"{stock.code} was sown on {first:%-d %b %Y}; no plant can have come up before. Check the day, or correct the sowing."}
+            {"on": f"{stock.code} was sown on {day_words(first)}; no plant can have come up before. Check the day, or correct the sowing."}
         )
     entered = -sum(line.quantity for line in raised)
     raise ValidationError(
         {
-            "quantity": f"{amount_words(standing, 'seeds')} were sown into {stock.code} by {on:%-d %b %Y} and "
+            "quantity": f"{amount_words(standing, 'seeds')} were sown into {stock.code} by {day_words(on)} and "
             f"{amount_words(entered, 'plants')} are already entered; {quantity:,} more would be more plants than seeds. "
             "Count again, or correct the sowing first."
         }

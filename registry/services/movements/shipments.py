@@ -5,6 +5,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
+from registry.calc.shared.screen import day_words
 from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
@@ -103,7 +104,7 @@ def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, c
         raise ValidationError(f"Shipment {shipment.code} is {shipment.get_state_display()}; only a dispatched one can be received.")
     day_check(received_on=received_on)
     if received_on < shipment.dispatched_on:
-        raise ValidationError({"received_on": f"It was dispatched on {shipment.dispatched_on:%-d %b %Y}; it cannot arrive before."})
+        raise ValidationError({"received_on": f"It was dispatched on {day_words(shipment.dispatched_on)}; it cannot arrive before."})
     receipt = Receipt(
         shipment=shipment, received_on=received_on, received_by=received_by, box_condition=box_condition,
         temperature_c=temperature_c, note=note, entered_by=actor, entered_at=timezone.now(),

@@ -5,6 +5,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.choices import TreeStatus
 from registry.models import PedigreeTree, TreeStatusRecord
 from registry.services.audit.trail import audit_record
@@ -65,7 +66,7 @@ def tree_status_follow(*, actor, tree):
     if stated == ((last.status, last.on, last.reason) if last else (TreeStatus.STANDING, None, "")):
         return None
     if last and last.on and (tree.status_on is None or tree.status_on < last.on):
-        words = f"The book has a later step: {last.get_status_display()} on {last.on:%-d %b %Y}."
+        words = f"The book has a later step: {last.get_status_display()} on {day_words(last.on)}."
         raise ValidationError({"status_on": f"{words} Enter older steps on the page of the tree."})
     return _step(actor, tree, tree.status, tree.status_on, tree.status_reason, None)
 

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.selectors.permits.as_of import SAID, last_state, state_on
 from registry.services.audit.trail import audit_record
@@ -104,9 +105,9 @@ def authorization_state_set(*, actor, paper, state, on, reason=""):
     history = list(paper.state_history.all())
     now, then, last = state_on(history, timezone.localdate()), state_on(history, on), last_state(history)
     if now and on < now.on:
-        raise ValidationError({"on": f"It is kept as {now.get_state_display()} from {now.on:%-d %b %Y}; give that day or a later one."})
+        raise ValidationError({"on": f"It is kept as {now.get_state_display()} from {day_words(now.on)}; give that day or a later one."})
     if then and then.state == state:
-        raise ValidationError({"state": f"It is {then.get_state_display()} already, from {then.on:%-d %b %Y}."})
+        raise ValidationError({"state": f"It is {then.get_state_display()} already, from {day_words(then.on)}."})
     before = then.state if then else None
     paper.state = state if last is None or last.on <= on else last.state
     paper.full_clean()
@@ -145,7 +146,7 @@ def _version_add(actor, paper, last, says, from_on, reason):
     if last is not None and not reason.strip():
         raise ValidationError({"reason": "Say what was amended and why: what the paper said before stays in the book."})
     if last is not None and from_on and last.from_on and from_on < last.from_on:
-        day = f"{last.from_on:%-d %b %Y}"
+        day = f"{day_words(last.from_on)}"
         raise ValidationError({"from_on": f"The version before holds from {day}; an amendment begins on that day or later."})
     begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
     version = AuthorizationVersion(

@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.models import CautionSeen, CautionText
 from registry.selectors.safety.cautions import cautions_standing, version_word
 from registry.services.audit.trail import audit_record
@@ -41,7 +42,7 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
         raise ValidationError({"version": f"{code}: {held}. A changed wording is a new version: write version {following}."})
     if last and in_use_from < last.in_use_from:
         raise ValidationError(
-            {"in_use_from": f"Version {last.version} is in use from {last.in_use_from:%-d %b %Y}; give that day or a later one."}
+            {"in_use_from": f"Version {last.version} is in use from {day_words(last.in_use_from)}; give that day or a later one."}
         )
     caution = CautionText(
         code=code, version=following, in_use_from=in_use_from, withdrawn=withdrawn, entered_by=actor, entered_at=timezone.now(), **says
@@ -59,7 +60,7 @@ def caution_withdraw(*, actor, caution, on, reason):
     """Take a caution out of use from a day on, by a version that says so."""
     last = CautionText.objects.filter(code=caution.code).order_by("version").last()
     if last.withdrawn:
-        raise ValidationError(f"It is out of use already, from {last.in_use_from:%-d %b %Y}.")
+        raise ValidationError(f"It is out of use already, from {day_words(last.in_use_from)}.")
     says = {name: getattr(last, name) for name in CAUTION_SAID}
     return caution_add(actor=actor, code=caution.code, in_use_from=on, withdrawn=True, reason=reason, **says)
 

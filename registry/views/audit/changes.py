@@ -3,6 +3,7 @@
 import datetime
 import re
 
+from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import KEPT
 
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -24,7 +25,7 @@ def value_words(value):
     if isinstance(value, list):
         return ", ".join(str(part) for part in value)
     if isinstance(value, str) and _ISO_DAY.fullmatch(value):
-        return f"{datetime.date.fromisoformat(value):%-d %b %Y}"
+        return f"{day_words(datetime.date.fromisoformat(value))}"
     return str(value)
 
 

@@ -3,6 +3,7 @@
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import time_words
 from registry.forms.shared.filters import AuditFilters, record_types
 from registry.models import AuditEntry
 from registry.views.audit.changes import change_lines, verb_words
@@ -35,7 +36,7 @@ class AuditListView(SectionListView):
     empty = ("No change yet", "Every record that is added or changed leaves a line here. Lines are never changed or deleted.", None)
     columns = (
         Column("On", "at", kind="date"),
-        Column("At", lambda entry: f"{timezone.localtime(entry.at):%H:%M}"),
+        Column("At", lambda entry: f"{time_words(timezone.localtime(entry.at))}"),
         Column("Who", lambda entry: str(entry.actor)),
         Column("What was done", verb_words),
         Column("Record", "record_label", url=record_url),

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views import View
 
 from registry.access.views import AccessMixin
-from registry.compliance.gate.words import day_words
+from registry.calc.shared.screen import day_words
 from registry.forms.duties.duties import DutyCloseForm, DutyDoneCorrectForm, DutyDoneForm
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.dates import duty_dates, open_dates, with_done

@@ -6,8 +6,8 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.compliance.duties.duties import DUE, LATE
-from registry.compliance.gate.words import day_words
 from registry.forms.duties.duties import DutyFilters, DutyForm
 from registry.models import Authorization, Duty, DutyDone, Incident, ReportingClock
 from registry.selectors.duties.dates import done_astray, duty_dates, escalation_words, next_date, open_dates, recurrence_words, with_done
@@ -163,7 +163,7 @@ class DutyDetailView(RecordDetailView):
                 "File", lambda done: done.file.filename if done.file else "",
                 url=lambda done: link(user, "document.view", "duty_file", done.pk) if done.file else None,
             ),
-            Column("Entered by", lambda done: f"{done.entered_by or 'taken over'}, {timezone.localtime(done.entered_at):%-d %b %Y}"),
+            Column("Entered by", lambda done: f"{done.entered_by or 'taken over'}, {day_words(timezone.localtime(done.entered_at))}"),
             Column("Record", lambda done: "corrected" if corrected(done) else "correct it" if may_correct else "stands", url=correct_url),
             Column("Why corrected", "reason"),
         )  # fmt: skip

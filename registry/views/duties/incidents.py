@@ -7,10 +7,11 @@ from django.utils import timezone
 from django.views import View
 
 from registry.access.views import AccessMixin
+from registry.calc.shared.screen import span_words
 from registry.forms.duties.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeCorrectForm, IncidentNoticeForm
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
-from registry.selectors.duties.incidents import incident_clocks, limit_words, moment_words, span_words, with_clocks
+from registry.selectors.duties.incidents import incident_clocks, limit_words, with_clocks, zoned_words
 from registry.selectors.permits.documents import file_content, file_fault
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
 from registry.views.duties.done import done_values
@@ -66,7 +67,7 @@ class IncidentListView(SectionListView):
         return (
             Column("Incident", "code", kind="code", url=incident_url),
             Column("In a few words", "title"),
-            Column("Discovered", lambda incident: moment_words(incident.found_at)),
+            Column("Discovered", lambda incident: zoned_words(incident.found_at)),
             Column("Papers", lambda incident: ", ".join(paper.code for paper in incident.authorizations.all())),
             Column("Clocks", lambda incident: clocks_words(self.states(incident))),
             Column("State", lambda incident: "closed" if incident.closed_on else "open", kind="state"),
@@ -144,14 +145,14 @@ class IncidentDetailView(RecordDetailView):
         papers = incident.authorizations.all()
         lots = [("Lot", lot.code, lot_url(lot) if user.may("lot.view") else None) for lot in incident.lots.all()]
         facts = [
-            ("Discovered", moment_words(incident.found_at), None),
+            ("Discovered", zoned_words(incident.found_at), None),
             ("Discovered by", incident.found_by, None),
             ("Place", incident.place, None),
             ("Site", incident.site_code, None),
             *(("Paper", str(paper), link(user, "authorization.view", "authorization_duties", paper.pk)) for paper in papers),
             *lots,
             ("What was done about it", incident.done_about_it, None),
-            ("Entered", f"{moment_words(incident.entered_at)}, by {incident.entered_by or 'somebody not named'}", None),
+            ("Entered", f"{zoned_words(incident.entered_at)}, by {incident.entered_by or 'somebody not named'}", None),
         ]
         return [fact for fact in facts if fact[1]]
 
@@ -171,7 +172,7 @@ class IncidentDetailView(RecordDetailView):
     def notices_table(self):
         user = self.request.user
         columns = (
-            Column("Told at", lambda notice: moment_words(notice.told_at)),
+            Column("Told at", lambda notice: zoned_words(notice.told_at)),
             Column("Who", "told_whom"),
             Column("How", "how"),
             Column("By", "told_by"),

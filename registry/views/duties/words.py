@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME, DUE, LATE, STATUSES, UPCOMING, DutyStatus
-from registry.compliance.gate.words import day_words
 from registry.models import Duty
 from registry.selectors.duties.dates import is_own
 from registry.selectors.duties.duty_line import Duty as Line
@@ -40,7 +40,7 @@ def duty_url(duty):
 
 def status_words(status):
     """'late by 12 days', 'due', 'done late by 1 day'."""
-    days = f" by {status.days_late} day{'' if status.days_late == 1 else 's'}" if status.days_late else ""
+    days = f" by {amount_words(status.days_late, 'days')}" if status.days_late else ""
     return f"{STATUSES[status.status]}{days}"
 
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
+from registry.calc.shared.screen import day_words, moment_words
 from registry.choices import CautionTask
 from registry.compliance.gate.answers import STOP
 from registry.compliance.gate.codec import to_json
@@ -107,12 +108,12 @@ class DeterminationDetailView(RecordDetailView):
         answer = stored_answer(record)
         return {
             "state": VERDICT_WORDS.get(record.verdict, record.verdict),
-            "where": f"for {record.asked_for:%-d %b %Y}",
+            "where": f"for {day_words(record.asked_for)}",
             "due": [{"severity": "odd", "text": repeated}] if fault else [],
             "facts": [
                 ("Shipment or planting", record.subject, self.subject_url()),
                 ("Asked by", str(record.entered_by or ""), None),
-                ("Kept on", f"{timezone.localtime(record.entered_at):%-d %b %Y, %H:%M}", None),
+                ("Kept on", f"{moment_words(timezone.localtime(record.entered_at))}", None),
                 ("Done on it", yes_no(record.carried_out), None),
                 ("Rules it rests on", f"{len(record.facts['requirements'])}", None),
                 ("Papers it rests on", f"{len(record.facts['papers'])}", None),

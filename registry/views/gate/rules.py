@@ -3,6 +3,7 @@
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.words import ACTIVITIES
 from registry.forms.gate.rules import MaterialClassForm, RequirementForm, RequirementVerifyForm
@@ -24,8 +25,8 @@ def verified_words(rule, today):
     if rule.verified_on is None:
         return NOT_VERIFIED
     if rule.review_by and rule.review_by < today:
-        return f"{NOT_VERIFIED} (review was due {rule.review_by:%-d %b %Y})"
-    return f"verified {rule.verified_on:%-d %b %Y} with {rule.verified_with}"
+        return f"{NOT_VERIFIED} (review was due {day_words(rule.review_by)})"
+    return f"verified {day_words(rule.verified_on)} with {rule.verified_with}"
 
 
 def papers_words(rule):
@@ -116,11 +117,11 @@ class RequirementDetailView(RecordDetailView):
             ("Species or genera", list_words(rule.taxa), None),
             ("From places", list_words(rule.origins), None),
             ("To places", list_words(rule.destinations), None),
-            ("Applies from", f"{rule.from_on:%-d %b %Y}" if rule.from_on else "its beginning", None),
-            ("Applies until", f"{rule.until_on:%-d %b %Y}" if rule.until_on else "further notice", None),
+            ("Applies from", f"{day_words(rule.from_on)}" if rule.from_on else "its beginning", None),
+            ("Applies until", f"{day_words(rule.until_on)}" if rule.until_on else "further notice", None),
             ("Source", rule.source, None),
             ("Verified", verified, None),
-            ("To be asked again by", f"{rule.review_by:%-d %b %Y}" if rule.review_by else "", None),
+            ("To be asked again by", f"{day_words(rule.review_by)}" if rule.review_by else "", None),
         ]
 
 

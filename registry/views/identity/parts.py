@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 
+from registry.calc.shared.screen import day_words
 from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
@@ -88,7 +89,7 @@ def _identity_words(still_open, evidence):
     if still_open:
         return "in question" if len(still_open) == 1 else f"in question ({len(still_open)} questions)"
     if evidence:
-        return f"as recorded; the last evidence {evidence[0].get_outcome_display()} ({evidence[0].on:%-d %b %Y})"
+        return f"as recorded; the last evidence {evidence[0].get_outcome_display()} ({day_words(evidence[0].on)})"
     return "as recorded; no evidence entered"
 
 

@@ -3,6 +3,7 @@
 from django.http import Http404
 from django.shortcuts import render
 
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import EvidenceOutcome
 from registry.forms.identity.questions import EvidenceForm, QuestionFilters, QuestionForm, SettleForm
 from registry.models import IdentityQuestion, Lot, PedigreeTree, PollenPool
@@ -86,14 +87,14 @@ class QuestionDetailView(RecordDetailView):
     def get_facts(self):
         question = self.object
         settled = [
-            ("Settled on", f"{question.settled_on:%-d %b %Y}", None),
+            ("Settled on", f"{day_words(question.settled_on)}", None),
             ("Settled by", str(question.settled_by), None),
             ("Outcome", question.get_settlement_display(), None),
             ("How", question.settlement_text, None),
         ] if question.settled_on else []  # fmt: skip
         return [
             ("About", f"{kind_words(question.about)} {question.about}", record_url(question.about)),
-            ("In question since", f"{question.raised_on:%-d %b %Y}", None),
+            ("In question since", f"{day_words(question.raised_on)}", None),
             ("Raised by", str(question.entered_by or ""), None),
             ("Why", question.reason, None),
             *settled,
@@ -228,7 +229,7 @@ class QuestionSettleView(RecordActionView):
 
 
 def _amounts(trees, lots):
-    counted = [f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in ((trees, "tree"), (lots, "lot")) if number]
+    counted = [amount_words(number, unit) for number, unit in ((trees, "trees"), (lots, "lots")) if number]
     return " and ".join(counted) or "no record"
 
 

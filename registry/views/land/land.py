@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.generic import FormView
 
+from registry.calc.shared.screen import day_words
 from registry.forms.land.land import AgreementTextForm, AgreementVersionForm, HandleForm, LinkForm, NoticeForm, RevokeForm, SignatureForm
 from registry.models import AgreementSignature, AgreementText, Authorization, LandNotice, Partner, PrivateLink
 from registry.selectors.land.land import land_contacts, notices_listed, texts_listed
@@ -61,7 +62,7 @@ class AgreementTextDetailView(RecordDetailView):
             "where": EXAMPLE if text.is_example else "",
             "cautions": [LAW_CAUTION],
             "actions": allowed(user, ("Write a new version", "authorization.edit", reverse_to("agreementtext_edit", text.pk))),
-            "facts": [("Written by", f"{text.entered_by or 'taken over'}, {timezone.localdate(text.entered_at):%-d %b %Y}", None)],
+            "facts": [("Written by", f"{text.entered_by or 'taken over'}, {day_words(timezone.localdate(text.entered_at))}", None)],
             "parts": [
                 {"title": "The wording", "include": "registry/shared/_as_written.html", "text": text.body},
                 self.signatures_table(),
@@ -279,9 +280,9 @@ class LandNoticeDetailView(RecordDetailView):
             "facts": [
                 ("Partner", str(notice.partner), link(user, "partner.view", "partner_detail", notice.partner_id)),
                 *([("Site", notice.site_code, None)] if notice.site_code else []),
-                ("Told on", f"{told:%-d %b %Y}", None),
+                ("Told on", f"{day_words(told)}", None),
                 ("Entered by", str(notice.entered_by or ""), None),
-                *([] if waiting else [("Acted on", f"{notice.handled_on:%-d %b %Y}, by {notice.handled_by}", None)]),
+                *([] if waiting else [("Acted on", f"{day_words(notice.handled_on)}, by {notice.handled_by}", None)]),
             ],
             "parts": [
                 {"title": "In their words", "include": "registry/shared/_as_written.html", "text": notice.text},

@@ -1,6 +1,6 @@
 """The short chain on the page of a lot: what it came from and what it led to."""
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors

@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from registry.calc.shared.amounts import number_words
+from registry.calc.shared.screen import number_words
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
 from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, verified_words

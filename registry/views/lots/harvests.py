@@ -3,7 +3,7 @@
 from django.urls import reverse
 from django.views.generic import FormView
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.forms.lots.harvests import HarvestForm, PickingForm
 from registry.models import Lot, PedigreeTree
 from registry.services.lots.harvests import harvest_enter

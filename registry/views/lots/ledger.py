@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.lots.lots import LedgerForm, ReverseForm
 from registry.forms.shared.filters import LedgerFilters
 from registry.imports.kinds import LedgerSheet
@@ -36,8 +36,8 @@ def note_words(entry, reversal=None):
     """Reason, other lot, shipment, and how the entry stands to its reversal."""
     line = entry.shipment_line
     parts = [
-        f"reverses the entry of {entry.reverses.on:%-d %b %Y}" if entry.reverses else "",
-        f"reversed on {reversal.on:%-d %b %Y}: {reversal.reason}" if reversal else "",
+        f"reverses the entry of {day_words(entry.reverses.on)}" if entry.reverses else "",
+        f"reversed on {day_words(reversal.on)}: {reversal.reason}" if reversal else "",
         entry.reason,
         f"lot {entry.counterpart.code}" if entry.counterpart else "",
         f"shipment {line.shipment.code}" if line else "",
@@ -148,5 +148,5 @@ class LedgerReverseView(RecordActionView):
 
     def get_context_data(self, **kwargs):
         entry = self.object
-        what = f"{entry.get_kind_display().capitalize()} on {entry.on:%-d %b %Y}: {signed(entry)} {entry.lot.unit}."
+        what = f"{entry.get_kind_display().capitalize()} on {day_words(entry.on)}: {signed(entry)} {entry.lot.unit}."
         return super().get_context_data(**kwargs) | {"text": f"{what} The entry stays, and its opposite is written beside it."}

@@ -1,6 +1,6 @@
 """What is done with a lot on screen: sowing, raising, culling, splitting, closing; raised and culled of all families."""
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind
 from registry.forms.lots.lot_steps import CloseForm, CountForm, CullForm, RaiseForm, ReopenForm, SowForm, SplitForm
 from registry.models import Lot

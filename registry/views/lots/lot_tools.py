@@ -2,7 +2,7 @@
 
 from registry.calc.lots.seed_mass import mass_of_seeds_g
 from registry.calc.lots.stratification import calendar_for_sowing, calendar_from_start
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind
 from registry.forms.lots.lot_tools import BedForm, CalendarForm, CountMassForm, TreesForm
 from registry.models import Lot

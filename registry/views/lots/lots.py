@@ -3,7 +3,7 @@
 from django.utils import timezone
 
 from registry.calc.lots.stratification import use_by_words
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import LotKind, LotOrigin
 from registry.forms.lots.lots import BulkForm, LotForm, UnbulkForm
 from registry.forms.shared.filters import LotFilters
@@ -124,7 +124,7 @@ class LotDetailView(RecordDetailView):
         parts = [*self.get_parts(), *self.get_identity_parts()]
         return {
             "code": lot.code,
-            "state": f"closed {lot.closed_on:%-d %b %Y}" if lot.closed_on else f"{amount_words(lot.balance, lot.unit)} on hand",
+            "state": f"closed {day_words(lot.closed_on)}" if lot.closed_on else f"{amount_words(lot.balance, lot.unit)} on hand",
             "where": ", ".join(part for part in (kind_words(lot), lot.storage_place) if part),
             "chain": lot_chain(lot, self.components, self.scoped(Lot).filter(parent=lot), self.get_shipment_lines()),
             "due": self.get_duties(),
@@ -206,7 +206,7 @@ class LotDetailView(RecordDetailView):
         lot = self.object
         if not lot.use_by:
             return ""
-        words = f"{lot.use_by:%-d %b %Y}{f', {use_by_words(lot.use_by, self.today)}' if lot.balance else ''}"
+        words = f"{day_words(lot.use_by)}{f', {use_by_words(lot.use_by, self.today)}' if lot.balance else ''}"
         if lot.kind == LotKind.SEED and is_assumed_use_by(lot.use_by, self.handbook):
             words += ". The storage class is not known: the shorter life is assumed (common practice, no source)"
         return words
@@ -323,6 +323,6 @@ class LotUnbulkView(RecordActionView):
 
     def get_context_data(self, **kwargs):
         part = self.object
-        what = f"{amount_words(part.count, part.bulk.unit)} of {part.component}, mixed in up to {part.bulked_on:%-d %b %Y}."
+        what = f"{amount_words(part.count, part.bulk.unit)} of {part.component}, mixed in up to {day_words(part.bulked_on)}."
         text = f"{what} Only for what was entered by mistake: seed that was really mixed cannot be sorted again. Every line stays."
         return super().get_context_data(**kwargs) | {"text": text}

@@ -1,7 +1,7 @@
 """The parts of the page of a lot that tell what was done with it: tests, treatments, storage, calendar, account, leftovers."""
 
 from registry.calc.lots.seed_amounts import bulk_per_pure_live_seed, pure_live_seed_share
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind
 from registry.selectors.lots.handbook import handbook_periods, verified_words
 from registry.selectors.lots.seed_tests import lot_figures

@@ -7,6 +7,7 @@ from django.http import Http404
 from django.utils.functional import cached_property
 
 from registry.calc.lots.germination import TABLE_SOURCE
+from registry.calc.shared.screen import day_words
 from registry.choices import SeedTestKind, TreatmentKind
 from registry.forms.lots.lot_steps import StorageForm, TreatmentForm
 from registry.forms.lots.seed_tests import TEST_FORMS
@@ -116,10 +117,10 @@ class SeedTestDetailView(RecordDetailView):
         correct = () if self.result.superseded_by else (("Correct this test", "seedtest.enter", reverse_to("seedtest_correct", test.pk)),)
         return {
             "state": self.result.headline,
-            "where": f"tested {test.tested_on:%-d %b %Y}",
+            "where": f"tested {day_words(test.tested_on)}",
             "chain": [
                 {"label": "seed lot", "code": test.lot.code, "url": lot_url(test.lot)},
-                {"label": "test", "code": test.get_kind_display(), "note": f"{test.tested_on:%-d %b %Y}", "current": True},
+                {"label": "test", "code": test.get_kind_display(), "note": f"{day_words(test.tested_on)}", "current": True},
             ],
             "due": self.get_duties(),
             "actions": allowed(user, *correct),
@@ -131,7 +132,7 @@ class SeedTestDetailView(RecordDetailView):
         later = self.result.superseded_by
         duties = [{"text": self.result.warning, "severity": "odd"}] if self.result.warning else []
         if later:
-            text = f"Corrected on {later.tested_on:%-d %b %Y}: {later.reason}. The later test counts."
+            text = f"Corrected on {day_words(later.tested_on)}: {later.reason}. The later test counts."
             duties.append({"text": text, "severity": "info", "url": reverse_to("seedtest_detail", later.pk)})
         return duties
 
@@ -150,14 +151,14 @@ class SeedTestDetailView(RecordDetailView):
         facts += [
             ("Tested by", test.tested_by, None),
             ("Seeds used up", f"{-draw.quantity:,}" if draw else "none left the ledger", None),
-            ("Entered by", f"{test.entered_by}, {test.entered_at:%-d %b %Y}", None),
+            ("Entered by", f"{test.entered_by}, {day_words(test.entered_at)}", None),
             ("Note", test.note, None),
         ]
         if test.supersedes:
             facts.append(
                 (
                     "Corrects",
-                    f"the test of {test.supersedes.tested_on:%-d %b %Y}: {test.reason}",
+                    f"the test of {day_words(test.supersedes.tested_on)}: {test.reason}",
                     reverse_to("seedtest_detail", test.supersedes_id),
                 )
             )

@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 
+from registry.calc.shared.screen import day_words
 from registry.forms.movements.partners import PartnerForm
 from registry.forms.shared.filters import PartnerFilters
 from registry.imports.kinds import PartnerSheet
@@ -85,7 +86,7 @@ class PartnerDetailView(RecordDetailView):
             ("E-mail", partner.email, f"mailto:{partner.email}" if partner.email else None),
             ("Phone", partner.phone, f"tel:{partner.phone.replace(' ', '')}" if partner.phone else None),
             ("Address", address_words(partner), None),
-            ("Consent to keep contacts", f"given {partner.consent_on:%-d %b %Y}" if partner.consent_on else "", None),
+            ("Consent to keep contacts", f"given {day_words(partner.consent_on)}" if partner.consent_on else "", None),
         ]
 
     def shipments_table(self):

@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.movements.shipments import ReceiptForm
 from registry.forms.shared.filters import ReceiptFilters
 from registry.imports.kinds import ReceiptSheet
@@ -64,20 +64,20 @@ class ReceiptDetailView(RecordDetailView):
         shipment = receipt.shipment
         return {
             "state": f"box {receipt.get_box_condition_display()}",
-            "where": f"received {receipt.received_on:%-d %b %Y}",
+            "where": f"received {day_words(receipt.received_on)}",
             "chain": [
                 {
                     "label": "shipment",
                     "code": shipment.code,
                     "url": shipment_url(shipment),
-                    "note": f"left {shipment.dispatched_on:%-d %b %Y}",
+                    "note": f"left {day_words(shipment.dispatched_on)}",
                 },
-                {"label": "receipt", "code": f"{receipt.received_on:%-d %b %Y}", "current": True},
+                {"label": "receipt", "code": f"{day_words(receipt.received_on)}", "current": True},
             ],
             "facts": [
                 ("Received by", receipt.received_by, None),
                 ("Temperature in the box", "" if receipt.temperature_c is None else f"{receipt.temperature_c:g} °C", None),
-                ("Entered by", f"{receipt.entered_by}, {receipt.entered_at:%-d %b %Y}", None),
+                ("Entered by", f"{receipt.entered_by}, {day_words(receipt.entered_at)}", None),
                 ("Note", receipt.note, None),
             ],
             "parts": [self.counts_table()],

@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm
@@ -49,7 +50,7 @@ def receipt_words(shipment, today):
     if shipment.receipts_count:
         return "received" if shipment.receipts_count == 1 else f"{shipment.receipts_count} receipts"
     days = (today - shipment.dispatched_on).days
-    return f"none after {days} {'day' if days == 1 else 'days'}"
+    return f"none after {amount_words(days, 'days')}"
 
 
 class ShipmentListView(SectionListView):
@@ -157,8 +158,8 @@ class ShipmentDetailView(RecordDetailView):
             ("Receiver", str(shipment.receiver), reverse_to("partner_detail", shipment.receiver_id)),
             ("Person who takes it in", shipment.receiving_person, None),
             ("For the site", shipment.site_code, None),
-            ("Planned for", f"{shipment.planned_on:%-d %b %Y}" if shipment.planned_on else "", None),
-            ("Left on", f"{shipment.dispatched_on:%-d %b %Y}" if shipment.dispatched_on else "", None),
+            ("Planned for", f"{day_words(shipment.planned_on)}" if shipment.planned_on else "", None),
+            ("Left on", f"{day_words(shipment.dispatched_on)}" if shipment.dispatched_on else "", None),
             ("Carrier", shipment.carrier, None),
             ("Handling line", shipment.handling, None),
             ("Note", shipment.note, None),

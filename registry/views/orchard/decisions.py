@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 
+from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.forms.orchard.orchard import DecisionFilters, DecisionForm
 from registry.models import PedigreeTree, SelectionDecision
@@ -76,7 +77,7 @@ class DecisionDetailView(RecordDetailView):
             "due": self.get_due(),
             "facts": [
                 ("Tree", decision.tree.code, tree_url(decision.tree)),
-                ("Decided on", f"{decision.decided_on:%-d %b %Y}", None),
+                ("Decided on", f"{day_words(decision.decided_on)}", None),
                 ("Decided by", decision.first_name, None),
                 ("Agreed by", decision.second_name, None),
                 ("Evidence", decision.evidence, None),
@@ -147,4 +148,4 @@ class DecisionEnterView(RecordActionView):
 def _choice_words(line):
     rating = line.rating
     words = position_words(line) if line.comparison.reason else f"position {position_words(line)}"
-    return f"{rating.rated_on:%-d %b %Y}, {rating.scale}: {reading_words(rating)}; {words}"
+    return f"{day_words(rating.rated_on)}, {rating.scale}: {reading_words(rating)}; {words}"

@@ -7,6 +7,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.forms.orchard.orchard import PlanForm
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
@@ -128,7 +129,7 @@ class OrchardPlanView(PageView):
     def list_part(self):
         query = self.request.GET.copy()
         downloads = [(wanted.upper(), f"?{urlencode(query.dict() | {'download': wanted})}") for wanted in CONTENT_TYPES]
-        note = f"As of {self.day:%-d %b %Y}: the same as the plan, in words."
+        note = f"As of {day_words(self.day)}: the same as the plan, in words."
         trees = self.trees
         if len(trees) > _DRAWN_MAX:
             note, trees = f"The first {PART_ROWS_MAX} of {len(trees):,}; the downloads hold all.", trees[:PART_ROWS_MAX]
@@ -253,4 +254,4 @@ def _decision_duties(tree, decisions):
 def _last_words(decisions):
     if not decisions:
         return ""
-    return f": the last one, of {decisions[0].decided_on:%-d %b %Y}, is “{decisions[0].get_decision_display()}”"
+    return f": the last one, of {day_words(decisions[0].decided_on)}, is “{decisions[0].get_decision_display()}”"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from registry.calc.pedigree.mixtures import NOT_STATED, mixture_label
+from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.selectors.orchard.orchard import UNKNOWN_THEN
 from registry.selectors.pedigree.lineage import tree_lineages
@@ -74,7 +75,7 @@ def _span(used):
 
 
 def rating_words(rating):
-    return f"{rating.score.normalize():f} ({rating.rated_on:%-d %b %Y})"
+    return f"{rating.score.normalize():f} ({day_words(rating.rated_on)})"
 
 
 def lineage_words(stated, mixture):
@@ -106,7 +107,9 @@ def tree_drawer(show, ratings):
             "generation": tree.generation_code,
             "line": tree.line_words,
             "source": tree.source_words,
-        } | {f"rating-{scale}": f"{rating.score.normalize():f}, {rating.rated_on:%Y}" for scale, rating in ratings.get(tree.pk, {}).items()}
+        } | {
+            f"rating-{scale}": f"{rating.score.normalize():f}, {rating.rated_on.year}" for scale, rating in ratings.get(tree.pk, {}).items()
+        }
         said = [word, *(text for _mark, text in flags), facts["generation"], facts["line"] and f"line {facts['line']}"]
         said += [facts["source"] and f"source {facts['source']}"]
         said += [f"{rating.scale} {rating_words(rating)}" for rating in ratings.get(tree.pk, {}).values()]

@@ -3,7 +3,7 @@
 from django.urls import reverse
 
 from registry.calc.pedigree.expected_shares import UNKNOWN
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.pedigree.trees import PollenPoolForm, PoolGatherForm, PoolMembersForm
 from registry.forms.shared.filters import PollenPoolFilters
 from registry.imports.kinds import PollenPoolSheet
@@ -106,7 +106,7 @@ class PollenPoolDetailView(RecordDetailView):
         selfing = f"{pool.selfing_share.normalize():f}" if pool.selfing_share else "none declared; counted as none"
         day = pool_flowering_day(pool)
         return [
-            ("Day of flowering", f"{day:%-d %b %Y}{'' if pool.flowered_on else ', since no day is written down'}", None),
+            ("Day of flowering", f"{day_words(day)}{'' if pool.flowered_on else ', since no day is written down'}", None),
             ("Outside pollen, declared share", outside, None),
             ("Seed of the mother's own pollen, declared share", selfing, None),
             ("Members", f"{len(self.members):,}", None),

@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 
+from registry.calc.shared.screen import amount_words
 from registry.forms.orchard.ratings import RatingScaleForm
 from registry.models import RatingScale
 from registry.selectors.duties.duty_line import Duty
@@ -45,7 +46,7 @@ class RatingScaleDetailView(RecordDetailView):
         used = scale.ratings.count()
         state = [("Change the scale", "rating.enter", reverse("ratingscale_edit", args=[scale.pk]))] if not used else []
         return {
-            "state": f"{used:,} {'rating' if used == 1 else 'ratings'}",
+            "state": amount_words(used, "ratings"),
             "facts": [
                 ("Disease", scale.disease, None),
                 ("Lowest score", f"{scale.lowest.normalize():f}: {scale.low_means}", None),

@@ -6,6 +6,7 @@ from django.urls import reverse
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import CautionTask, TreeStatus
 from registry.forms.orchard.ratings import (
     DAY_FIELDS,
@@ -104,7 +105,7 @@ class RatingDetailView(RecordDetailView):
             "due": self.get_due(line),
             "facts": [
                 ("Tree", rating.tree.code, tree_url(rating.tree)),
-                ("Rated on", f"{rating.rated_on:%-d %b %Y}", None),
+                ("Rated on", f"{day_words(rating.rated_on)}", None),
                 ("Reading", reading_words(rating), None),
                 ("Position between the checks (0 = native mean, 1 = donor mean)", position_words(line), None),
                 ("Checks of the day, mean", checks_words(line) or "none rated", None),
@@ -112,7 +113,7 @@ class RatingDetailView(RecordDetailView):
                 ("Disease", rating.scale.disease, None),
                 ("Method", rating.get_method_display(), None),
                 ("Strain", rating.strain, None),
-                ("Inoculated on", f"{rating.inoculated_on:%-d %b %Y}" if rating.inoculated_on else "", None),
+                ("Inoculated on", f"{day_words(rating.inoculated_on)}" if rating.inoculated_on else "", None),
                 ("Rated by", rating.rater, None),
                 ("Note", rating.note, None),
                 ("Entered by", str(rating.entered_by or ""), None),
@@ -193,10 +194,10 @@ class RatingDayView(ServiceFormMixin, FormView):
         return ratings_enter(actor=self.request.user, day=form.day(self.place[2]), readings=form.readings)
 
     def get_title(self):
-        return f"Ratings of {self.place[0]}, {self.place[2]:%-d %b %Y}" if self.place else "Rate the trees of a day"
+        return f"Ratings of {self.place[0]}, {day_words(self.place[2])}" if self.place else "Rate the trees of a day"
 
     def get_success_message(self):
-        return f"{len(self.result)} {'rating' if len(self.result) == 1 else 'ratings'} stored."
+        return f"{amount_words(len(self.result), 'ratings')} saved."
 
     def get_success_url(self):
         return f"{reverse('rating_list')}?scale={self.result[0].scale_id}&since={self.place[2]}&until={self.place[2]}"

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from registry.calc.orchard.resistance import expected_kept, programme_steps, seeds_to_grow
 from registry.calc.pedigree.seedlings_needed import plants_needed
-from registry.calc.shared.amounts import amount_words, number_words
+from registry.calc.shared.screen import amount_words, number_words
 from registry.forms.pedigree.how_many import HowManyForm
 from registry.templatetags.pedigree import as_share
 from registry.views.shared.generic import PageView
@@ -131,4 +131,4 @@ def _plants_words(share, sure):
 
 
 def _loci_words(number):
-    return "1 locus" if number == 1 else f"{number} loci"
+    return amount_words(number, "loci")

@@ -10,7 +10,7 @@ from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.pedigree.inbreeding import inbreeding_of_ideal_population
 from registry.calc.pedigree.measured_share import donor_share_spread
-from registry.calc.shared.amounts import amount_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import TreeStatus
 from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.duties.duty_line import Duty

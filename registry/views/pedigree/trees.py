@@ -5,6 +5,7 @@ from urllib.parse import urlencode
 from django.shortcuts import render
 from django.urls import reverse
 
+from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.forms.pedigree.trees import PedigreeTreeForm, TreeStatusForm
 from registry.forms.shared.filters import TreeFilters
@@ -137,7 +138,7 @@ class PedigreeTreeDetailView(RecordDetailView):
             ("Cross", tree.get_cross_type_display(), None),
             ("Planted in", tree.planted_year, None),
             ("First flowered in", tree.first_flowering_year, None),
-            ("Status since", f"{tree.status_on:%-d %b %Y}" if tree.status_on else "", None),
+            ("Status since", f"{day_words(tree.status_on)}" if tree.status_on else "", None),
             ("Regulated as genetically engineered", yes_no(tree.regulated_engineered), None),
         ]
 
@@ -209,7 +210,7 @@ class PedigreeTreeStatusView(RecordActionView):
         undecided = form.cleaned_data["status"] == TreeStatus.ROGUED and (last is None or last.decision != Decision.ROGUED)
         if not undecided or form.cleaned_data["confirmed"]:
             return super().form_valid(form)
-        said = f"The last decision, of {last.decided_on:%-d %b %Y}, is “{last.get_decision_display()}”." if last else "There is none."
+        said = f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "There is none."
         cautions = [
             {
                 "title": "Nobody decided to rogue this tree",

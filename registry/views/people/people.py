@@ -7,6 +7,7 @@ from django.forms import Form
 from django.urls import reverse
 
 from registry.access import roles
+from registry.calc.shared.screen import day_words
 from registry.forms.people.people import PersonForm
 from registry.forms.shared.filters import PersonFilters
 from registry.imports.kinds import PersonSheet
@@ -84,8 +85,8 @@ class PersonDetailView(RecordDetailView):
                 ("Phone", person.phone, None),
                 ("Partner", partner.name if partner else "none", reverse_to("partner_detail", partner.pk) if partner else None),
                 ("Active", yes_no(person.is_active), None),
-                ("Account since", f"{person.date_joined:%-d %b %Y}", None),
-                ("Last signed in", f"{person.last_login:%-d %b %Y}" if person.last_login else "never", None),
+                ("Account since", f"{day_words(person.date_joined)}", None),
+                ("Last signed in", f"{day_words(person.last_login)}" if person.last_login else "never", None),
                 *([] if self.request.user.may(changed_by) else [LEADS_ONLY]),
             ],
         }

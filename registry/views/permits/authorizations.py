@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views import View
 
 from registry.access.views import AccessMixin
+from registry.calc.shared.screen import day_words
 from registry.forms.permits.authorizations import AuthorizationForm, AuthorizationStateForm, DocumentForm
 from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
@@ -115,7 +116,7 @@ class AuthorizationDetailView(RecordDetailView):
         paper = self.object
         said = version_on(paper.versions.all(), timezone.localdate()) or paper.versions.first()
         holder = ", ".join(part for part in (paper.holder_body, paper.holder_person) if part)
-        checked = f"{paper.verified_on:%-d %b %Y}, by {paper.verified_by or 'somebody not named'}" if paper.verified_on else "not yet"
+        checked = f"{day_words(paper.verified_on)}, by {paper.verified_by or 'somebody not named'}" if paper.verified_on else "not yet"
         cap = f"{paper.cap_quantity:,} {paper.cap_unit}, {paper.drawn:,} of them drawn" if paper.cap_quantity is not None else ""
         partner_url = link(self.request.user, "partner.view", "partner_detail", paper.partner_id) if paper.partner_id else None
         facts = [
@@ -127,13 +128,13 @@ class AuthorizationDetailView(RecordDetailView):
             ("Bound to the address", paper.holder_address, None),
             ("If the holder leaves", "it goes on" if paper.transferable else "taken to end with the holder", None),
             ("Second contact", paper.second_contact, None),
-            ("From", f"{paper.starts_on:%-d %b %Y}" if paper.starts_on else "", None),
-            ("Until", f"{paper.ends_on:%-d %b %Y}" if paper.ends_on else "", None),
+            ("From", f"{day_words(paper.starts_on)}" if paper.starts_on else "", None),
+            ("Until", f"{day_words(paper.ends_on)}" if paper.ends_on else "", None),
             ("Quantity at most", cap, None),
             *((label, words, None) for label, words in covers_words(said)),
             ("What it rests on", paper.basis, None),
             ("Checked with the issuer", checked, None),
-            ("To be asked again by", f"{paper.review_by:%-d %b %Y}" if paper.review_by else "", None),
+            ("To be asked again by", f"{day_words(paper.review_by)}" if paper.review_by else "", None),
             ("Note", paper.note, None),
         ]
         return [fact for fact in facts if fact[1]]
@@ -218,7 +219,7 @@ class AuthorizationFormView(SectionFormView):
         last = self.record.versions.last() if self.record else None
         if last is None or last.from_on is None or last.from_on <= timezone.localdate():
             return []
-        text = f"The boxes show what the paper will say from {last.from_on:%-d %b %Y}, as announced. Until then an earlier version holds."
+        text = f"The boxes show what the paper will say from {day_words(last.from_on)}, as announced. Until then an earlier version holds."
         return [{"title": "An amendment is announced", "text": text}]
 
     def save(self, record, many, form):

@@ -1,5 +1,6 @@
 """Papers of lots to print, and the list of papers that were handed out."""
 
+from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.forms.prints.issued import ContainerLabelForm, IssuedPaperFilters
 from registry.models import IssuedPaper, Lot
@@ -74,7 +75,7 @@ class IssuedPaperDetailView(RecordDetailView):
         return {
             "state": paper.get_kind_display(),
             "facts": [
-                ("Made", f"{paper.entered_at:%-d %b %Y, %H:%M}", None),
+                ("Made", f"{moment_words(paper.entered_at)}", None),
                 ("By", str(paper.entered_by or ""), None),
                 ("File", paper.filename, None),
                 ("Size", f"{paper.size_bytes:,} bytes", None),

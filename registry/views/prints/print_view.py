@@ -5,6 +5,7 @@ import re
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.prints.pages import draw_document
@@ -77,7 +78,7 @@ class PaperView(RecordActionView):
 
     @property
     def made(self):
-        return f"made {self.today:%-d %b %Y} by {self.request.user}"
+        return f"made {day_words(self.today)} by {self.request.user}"
 
     def scan(self, code):
         return scan_texts(self.request, code)

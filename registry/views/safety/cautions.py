@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.generic import FormView
 
+from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
@@ -50,7 +51,7 @@ def caution_url(caution):
 
 def _state(caution):
     word = "withdrawn from" if caution.withdrawn else "in use from"
-    return f"{word} {caution.in_use_from:%-d %b %Y}"
+    return f"{word} {day_words(caution.in_use_from)}"
 
 
 class CautionListView(SectionListView):

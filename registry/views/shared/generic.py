@@ -12,7 +12,7 @@ from django.utils.http import content_disposition_header
 from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
-from registry.calc.shared.amounts import unit_words
+from registry.calc.shared.screen import unit_words
 from registry.forms.shared.edit_conflict import changed_meanwhile, shown_token
 from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry

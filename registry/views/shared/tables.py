@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from registry.calc.shared.amounts import unit_words
+from registry.calc.shared.screen import unit_words
 
 
 @dataclass(frozen=True, slots=True)

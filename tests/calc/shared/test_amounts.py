@@ -2,7 +2,7 @@
 
 import pytest
 
-from registry.calc.shared.amounts import amount_words, number_words, unit_words
+from registry.calc.shared.screen import amount_words, number_words, unit_words
 
 
 @pytest.mark.parametrize(

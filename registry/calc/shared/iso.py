@@ -1,0 +1,40 @@
+"""How days and times are written for programs: in sheets, addresses and file names, as ISO 8601. `screen` writes for people."""
+
+from datetime import date
+
+DAY_PATTERN = "%Y-%m-%d"
+MONTH_PATTERN = "%Y-%m"
+MINUTE_PATTERN = "%Y-%m-%dT%H:%M"
+
+
+def iso_day(day: date) -> str:
+    """The calendar day, of a day or of a moment in the zone it carries.
+
+    Examples
+    --------
+    >>> iso_day(date(2026, 10, 12)), iso_day(datetime(2026, 10, 12, 23, 59))
+    ('2026-10-12', '2026-10-12')
+    """
+    return f"{day.year:04d}-{day.month:02d}-{day.day:02d}"
+
+
+def iso_month(day: date) -> str:
+    """The month of a day.
+
+    Examples
+    --------
+    >>> iso_month(date(2026, 10, 12))
+    '2026-10'
+    """
+    return f"{day.year:04d}-{day.month:02d}"
+
+
+def compact_day(day: date) -> str:
+    """The basic form of ISO 8601, as calendar files and PDF write it.
+
+    Examples
+    --------
+    >>> compact_day(date(2026, 10, 12))
+    '20261012'
+    """
+    return f"{day.year:04d}{day.month:02d}{day.day:02d}"

@@ -1,0 +1,171 @@
+"""How days, times, counts and numbers are written for people: on screens, in mails and on prints. The only module that does.
+
+What a program reads (sheets, addresses, file names) is written by `iso`.
+"""
+
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+from math import floor, log10
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MOST_PLACES = 12
+
+# plural -> singular of everything the site counts; a test looks each unit in the source up here
+SINGULARS = {
+    "answers": "answer", "blocks": "block", "cautions": "caution", "changes": "change", "characters": "character", "classes": "class",
+    "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
+    "dates": "date", "days": "day", "decisions": "decision", "documents": "document", "duties": "duty", "entries": "entry",
+    "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
+    "hours": "hour", "incidents": "incident", "items": "item", "kinds of entry": "kind of entry", "layers": "layer",
+    "leftovers": "leftover", "lines": "line", "links": "link", "loci": "locus", "looks": "look", "lots": "lot", "members": "member",
+    "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
+    "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
+    "plantings": "planting", "plants": "plant", "plots": "plot", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
+    "prints": "print", "questions": "question", "ratings": "rating", "receipts": "receipt", "records": "record",
+    "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
+    "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
+    "sites": "site", "states": "state", "steps": "step", "stock lots": "stock lot", "tables": "table",
+    "tags": "tag", "taxa": "taxon", "tests": "test",
+    "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
+    "warnings": "warning",
+    "weeks": "week", "wordings": "wording", "years": "year",
+}  # fmt: skip
+
+
+def day_words(day: date | None) -> str:
+    """A day as it is written on screens, the same in every locale; blank for none.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 10, 12)), day_words(None)
+    ('12 Oct 2026', '')
+    """
+    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}" if day else ""
+
+
+def month_words(month: int) -> str:
+    """The name of a month by its number, 1 to 12.
+
+    Examples
+    --------
+    >>> month_words(3)
+    'March'
+    """
+    return MONTHS[month - 1]
+
+
+def month_year_words(day: date) -> str:
+    """The month of a day, such as a use-by or a calendar page.
+
+    Examples
+    --------
+    >>> month_year_words(date(2026, 10, 12))
+    'Oct 2026'
+    """
+    return f"{MONTHS[day.month - 1][:3]} {day.year}"
+
+
+def time_words(moment: datetime) -> str:
+    """The time of day of a moment, in the zone it carries.
+
+    Examples
+    --------
+    >>> time_words(datetime(2026, 10, 12, 9, 5))
+    '09:05'
+    """
+    return f"{moment.hour:02d}:{moment.minute:02d}"
+
+
+def moment_words(moment: datetime, zone: bool = False) -> str:
+    """A day with its time, in the zone the moment carries; with the short name of that zone when `zone` is true.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> moment_words(datetime(2026, 10, 12, 9, 5)), moment_words(datetime(2026, 10, 12, 9, 5, tzinfo=UTC), zone=True)
+    ('12 Oct 2026, 09:05', '12 Oct 2026, 09:05 UTC')
+    """
+    words = f"{day_words(moment)}, {time_words(moment)}"
+    return f"{words} {moment.tzname()}" if zone else words
+
+
+def span_words(span: timedelta) -> str:
+    """A length of time, rounded down to the minute; minutes are left out from one day on.
+
+    Examples
+    --------
+    >>> span_words(timedelta(days=2, hours=1, minutes=5)), span_words(timedelta(minutes=1)), span_words(timedelta())
+    ('2 days 1 hour', '1 minute', '0 minutes')
+    """
+    minutes = int(span.total_seconds()) // 60
+    days, hours, minutes = minutes // 1440, minutes % 1440 // 60, minutes % 60
+    parts = [(days, "days"), (hours, "hours"), (0 if days else minutes, "minutes")]
+    return " ".join(amount_words(count, unit) for count, unit in parts if count) or "0 minutes"
+
+
+def amount_words(count: int, unit: str) -> str:
+    """A count with its unit.
+
+    Parameters
+    ----------
+    count : int
+        In the unit.
+    unit : str
+        The plural, such as "seeds" or "plants".
+
+    Examples
+    --------
+    >>> amount_words(1, "plants"), amount_words(1204, "seeds")
+    ('1 plant', '1,204 seeds')
+    """
+    return f"{count:,} {unit_words(count, unit)}"
+
+
+def unit_words(count: int, unit: str) -> str:
+    """The unit as it is written behind a count: its singular behind one. A unit without a singular here stays as it is.
+
+    Examples
+    --------
+    >>> unit_words(1, "lots"), unit_words(1, "duties"), unit_words(0, "lots"), unit_words(1, "kg")
+    ('lot', 'duty', 'lots', 'kg')
+    """
+    return SINGULARS.get(unit, unit) if abs(count) == 1 else unit
+
+
+def list_words(words: Iterable[str], last: str = "or") -> str:
+    """Words joined as one says them.
+
+    Examples
+    --------
+    >>> list_words(["permit", "licence", "consent"])
+    'permit, licence or consent'
+    """
+    words = list(words)
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def number_words(value: float, digits: int = 4) -> str:
+    """A measured number without an exponent, its thousands apart: a whole number from the first of `digits` significant figures up.
+
+    Parameters
+    ----------
+    value : float
+        Finite.
+    digits : int
+        Significant figures that are kept at least; what is before the decimal point is never rounded away.
+        Beyond twelve places nothing is shown.
+
+    Examples
+    --------
+    >>> number_words(16384), number_words(50000.4), number_words(289.855), number_words(0.29), number_words(0.00001)
+    ('16,384', '50,000', '289.9', '0.29', '0.00001')
+    """
+    if not value:
+        return "0"
+    places = min(max(0, digits - 1 - floor(log10(abs(value)))), _MOST_PLACES)
+    words = f"{value:,.{places}f}"
+    return words.rstrip("0").rstrip(".") if places else words
