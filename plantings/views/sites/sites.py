@@ -84,7 +84,6 @@ class SiteListView(SectionListView):
 class SiteDetailView(RecordDetailView):
     model = Site
     action = "site.view"
-    template_name = "plantings/sites/site_detail.html"
     question = "Where is it, what stands there, and what must somebody who goes there know?"
 
     def get_queryset(self):
