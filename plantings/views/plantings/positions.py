@@ -38,7 +38,7 @@ def blocks_table(planting):
         Column("Block", lambda line: line[0] or "no block", url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"),
         Column("Trees", "1", "right", "number"),
     )
-    note = "Choose a block to see where its trees stand."
+    note = "Choose a block to see its trees."
     return ledger_table("Position map, by block", columns, block_counts(planting), unit="blocks", note=note)
 
 
@@ -70,7 +70,7 @@ class PlantingMapView(AccessMixin, DetailView):
         parts = map_parts(planting, planting.trees.count(), block)
         return super().get_context_data(**kwargs) | {
             "title": title,
-            "question": "Which tree stands where, and what became of it?",
+            "question": "Where is each tree, and what became of it?",
             "code": planting.code,
             "where": str(planting.site),
             "parts": parts,
