@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from registry.calc.lots.proportion import wilson_interval
+from registry.calc.shared.proportion import wilson_interval
 
 
 def _rows(ranges):

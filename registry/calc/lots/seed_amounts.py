@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, exp, lgamma, log, log1p
 
-from registry.calc.lots.proportion import check_share
 from registry.calc.lots.seed_mass import check_finite, check_positive
 from registry.calc.pedigree.seedlings_needed import plants_needed
+from registry.calc.shared.proportion import check_share
 
 _WHOLE_NUMBERS_UP_TO = 300  # of more, with shares of many decimals, whole numbers take half a minute
 
