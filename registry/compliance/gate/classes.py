@@ -178,6 +178,10 @@ def with_form(rules: Iterable[ClassRule], classes: Classes, form: str) -> Classe
 
     A form that is not given (“”) may be any of them.
 
+    Source
+    ------
+    Definition of this programme: classes by form are its own records.
+
     Examples
     --------
     >>> with_form([ClassRule("POLLEN", "pollen", "form", forms=("pollen",))], Classes(("GE",)), "pollen")

@@ -17,6 +17,11 @@ def override_problem(answer: Answer, role: str, reason: str) -> str:
     reason : str
         As typed.
 
+    Source
+    ------
+    Common practice, no source: one responsible person and a written reason. Who that is, and how short a reason may be, is a definition of
+    this programme.
+
     Examples
     --------
     >>> from datetime import date

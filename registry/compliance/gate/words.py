@@ -1,5 +1,7 @@
 """Codes the gate knows, each with the words it is spoken of in."""
 
+from collections.abc import Collection
+
 from registry.calc.shared.screen import list_words, unit_words
 
 DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
@@ -55,8 +57,12 @@ ALWAYS = "Check with the local authority. What the book holds is not a permissio
 CHECK_LAST = "Then check with the local authority."
 
 
-def lots_words(lots) -> str:
+def lots_words(lots: Collection[str]) -> str:
     """Lots as one names them in a sentence.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------
