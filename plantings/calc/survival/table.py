@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
+from plantings.calc.survival.groups import CHECK, TEST
 from plantings.calc.survival.proportions import newcombe_difference, ratio_over_sites
 from plantings.calc.survival.survival import NOT_VISITED, Counts, Pressure, Survival, pressure, survival
 
-TEST, CHECK = "test", "check"
 NO_CHECK = "no check on these sites"
 NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
 # Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.

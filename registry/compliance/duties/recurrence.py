@@ -10,8 +10,8 @@ KINDS = {
     ONCE: "once",
     MONTHS: "every so many months",
     YEARS: "every so many years",
-    YEARLY_ON: "yearly on a day",
-    BEFORE_SEASON: "yearly, before a day of the season",
+    YEARLY_ON: "every year on one day",
+    BEFORE_SEASON: "every year, so many days before a day of the season",
 }
 
 

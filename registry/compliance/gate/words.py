@@ -45,14 +45,15 @@ TYPES = {
     NONE_NEEDED: "determination that none is needed",
 }
 IN_FORCE = "in_force"
-STATES = {
-    "draft": "a draft",
-    "applied": "applied for",
+STATE_LABELS = {
+    "draft": "draft",
+    "applied": "applied",
     IN_FORCE: "in force",
     "suspended": "suspended",
     "expired": "expired, duties running",
     "closed": "closed",
 }
+STATES = STATE_LABELS | {"draft": "a draft", "applied": "applied for"}  # in a sentence: "the paper is a draft"
 ALWAYS = "Check with the local authority. What the book holds is not a permission."
 CHECK_LAST = "Then check with the local authority."
 
