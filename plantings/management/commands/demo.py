@@ -1,7 +1,10 @@
+from pathlib import Path
+
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
-from plantings.imports.demo import demo_load
+from plantings.imports.demo.loading import demo_load
+from plantings.imports.demo.sheets import sheets_write
 from plantings.selectors.overview.demo import book_filled
 from plantings.services.demo import demo_phrases_set
 from registry.imports.sheets.plan import SheetRefused
@@ -12,13 +15,29 @@ class Command(BaseCommand):
     help = "Load the invented demo programme into an empty book and print one account for each role."
 
     def add_arguments(self, parser):
-        parser.add_argument("--passwords", action="store_true", help="load nothing; make and print new pass phrases for the demo accounts")
+        only = parser.add_mutually_exclusive_group()
+        only.add_argument("--passwords", action="store_true", help="load nothing; make and print new pass phrases for the demo accounts")
+        only.add_argument("--write", type=Path, metavar="FOLDER", help="load nothing; write the demo's sheets into FOLDER as CSV files")
 
-    def handle(self, *, passwords, verbosity, **options):
+    def handle(self, *, passwords, write, verbosity, **options):
+        if write:
+            return self._write(write)
         if Person._meta.db_table not in connection.introspection.table_names():
             raise CommandError("The database has no tables yet. Run first: manage.py migrate")
         if not passwords:
             self._load(verbosity)
+        self._print_accounts()
+
+    def _write(self, folder):
+        try:
+            sheets = sheets_write(folder)
+        except FileExistsError as error:
+            raise CommandError(f"{error} is already in {folder}. Nothing was written. Name another folder.") from error
+        except OSError as error:
+            raise CommandError(f"The sheets cannot be written into {folder}: {error.strerror}.") from error
+        self.stdout.write(f"{len(sheets)} sheets are written into {folder}, numbered in the order they are loaded.")
+
+    def _print_accounts(self):
         phrases = demo_phrases_set()
         if not phrases:
             raise CommandError(
