@@ -1,10 +1,10 @@
-"""Loading the demo: its sheets, one after the other, as a user's own files would be loaded."""
+"""Loading the demo: its sheets, one after the other, as a user's own files would be loaded; then documents and answers of the gate."""
 
 from django.db import transaction
 
 from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS
-from plantings.services.demo import demo_lead_make
+from plantings.services.demo import demo_answers_store, demo_documents_add, demo_lead_make
 from registry.imports.sheets.table import read_table
 
 __all__ = ["demo_load", "sheet_plan"]
@@ -32,6 +32,8 @@ def demo_load(sheets=None):
         sheet, plan = sheet_plan(demo_sheet)
         sheet.store(plan, lead, _LATE_REASON if demo_sheet.is_late else "")
         plans[demo_sheet.name] = plan
+    demo_documents_add(lead)
+    demo_answers_store(lead)
     return plans
 
 

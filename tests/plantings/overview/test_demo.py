@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from fractions import Fraction
 
 import pytest
+from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.db.models import Count, F, Sum
@@ -22,14 +23,17 @@ from plantings.models import CensusRound, Observation, Planting, PlotCount, Site
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.overview.demo import demo_accounts
 from registry.access import roles
+from registry.compliance.gate.answers import CHECK, STOP
 from registry.models import (
     AuditEntry,
     Authorization,
+    Determination,
     Harvest,
     IdentityEvidence,
     LedgerEntry,
     Leftover,
     Lot,
+    PaperDocument,
     Partner,
     PedigreeTree,
     Person,
@@ -44,6 +48,7 @@ from registry.models import (
     Treatment,
     TreeStatusRecord,
 )
+from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.lots.handbook import handbook_problems, hot_water_bath
 from registry.selectors.lots.lot_steps import CULLED, treatment_warnings
 from registry.selectors.lots.seed_tests import seed_test_result
@@ -51,6 +56,7 @@ from registry.selectors.orchard.orchard import decided_to_go
 from registry.selectors.orchard.pools import pool_gathering
 from registry.selectors.orchard.ratings import compared_ratings
 from registry.selectors.pedigree.lineage import tree_lineage
+from registry.selectors.permits.documents import stored_path
 from tests.plantings.overview.demo_output import phrases, printed
 
 # Where each point lies: from memory of the map, checked by no other source than the names of the towns beside them.
@@ -162,6 +168,22 @@ def test_agreements_hold_and_are_signed_before_anything_is_sent_or_planted(book)
         sent = Shipment.objects.filter(lines__supplies__entry__planting=planting).earliest("dispatched_on").dispatched_on
         assert agreement.starts_on < sent < planting.planted_on, planting
         assert agreement.signatures.get().signed_on == agreement.starts_on
+
+
+def test_one_paper_of_an_office_has_no_document_and_every_other_has(book):
+    papers = Authorization.objects.exclude(type__in=("landowner", "consent"))
+    assert list(papers.filter(documents=None).values_list("code", flat=True)) == ["EX-NONE-VT"]
+    assert papers.exclude(documents=None).count() == 8
+    file = PaperDocument.objects.get(authorization__code="EX-PERMIT-MI").file
+    with default_storage.open(stored_path(file.sha256)) as content:
+        assert content.read().decode().endswith("Invented for the demo. Not law.")
+
+
+def test_the_gate_stopped_one_planned_shipment_and_its_answers_can_be_repeated(book):
+    answers = {answer.subject: answer for answer in Determination.objects.all()}
+    assert {code: answer.verdict for code, answer in answers.items()} == {"SH-2027-01": STOP, "SH-2027-02": CHECK}
+    assert all(answer.asked_for == answer.shipment.planned_on and not answer.carried_out for answer in answers.values())
+    assert [repeat_fault(answer) for answer in answers.values()] == ["", ""]
 
 
 def test_every_site_lies_in_the_state_it_was_meant_for(book):
