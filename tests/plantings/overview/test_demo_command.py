@@ -23,7 +23,7 @@ def partners_and_people():
     return [sheet for sheet in demo_sheets() if sheet.kind in ("partner", "person")]
 
 
-def test_a_real_book_keeps_its_passwords():
+def test_a_real_site_does_not_get_new_passwords():
     person = factories.person()
     with pytest.raises(CommandError, match="not made by the demo"):
         call_command("demo", "--passwords")
@@ -37,7 +37,7 @@ def test_the_command_says_what_it_loaded_and_prints_the_accounts(partners_and_pe
     assert len(phrases(text)) == 6 and "Landowner contact" in text
 
 
-def test_a_sheet_that_does_not_fit_leaves_the_book_empty(partners_and_people, monkeypatch):
+def test_a_sheet_that_does_not_fit_stores_nothing(partners_and_people, monkeypatch):
     partners, people = partners_and_people
     people = replace(people, content=people.content.replace(b"PT-07", b"PT-99"))
     monkeypatch.setattr(command, "demo_load", lambda: demo_load([partners, people]))
