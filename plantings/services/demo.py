@@ -236,7 +236,7 @@ _WORDS = [
 
 @transaction.atomic
 def demo_lead_make(**fields):
-    """Make the account that loads the demo, and write down that this book is a demo."""
+    """Make the account that loads the demo, and record that these records are the demo's."""
     lead = Person(**fields)
     person_save(actor=lead, person=lead)
     audit_record(actor=lead, verb=DEMO_LOADED, obj=lead)
@@ -263,7 +263,7 @@ def demo_answers_store(actor):
 
 @transaction.atomic
 def demo_phrases_set():
-    """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none in a book that is no demo."""
+    """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none where the records are not the demo's."""
     accounts = demo_accounts()
     phrases = [(person, " ".join(secrets.choice(_WORDS) for _ in range(4))) for person in accounts]
     for person, phrase in phrases:

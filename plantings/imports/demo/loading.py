@@ -21,7 +21,7 @@ def sheet_plan(demo_sheet):
 
 @transaction.atomic
 def demo_load(sheets=None):
-    """Make the sheets of the demo and load them into an empty book, all or nothing.
+    """Make the sheets of the demo and load them where there are no records yet, all or nothing.
 
     Returns {name of a sheet: plan}. Raises SheetRefused when a sheet does not fit, and nothing is stored.
     """

@@ -5,14 +5,14 @@ from django.db import connection
 
 from plantings.imports.demo.loading import demo_load
 from plantings.imports.demo.sheets import sheets_write
-from plantings.selectors.overview.demo import book_filled
+from plantings.selectors.overview.demo import records_found
 from plantings.services.demo import demo_phrases_set
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Person
 
 
 class Command(BaseCommand):
-    help = "Load the invented demo programme into an empty book and print one account for each role."
+    help = "Load the invented demo programme into an empty site and print one account for each role."
 
     def add_arguments(self, parser):
         only = parser.add_mutually_exclusive_group()
@@ -41,7 +41,7 @@ class Command(BaseCommand):
         phrases = demo_phrases_set()
         if not phrases:
             raise CommandError(
-                "This book was not made by the demo, so no pass phrase is changed. Passwords are reset by mail from the sign-in page."
+                "These records were not made by the demo, so no pass phrase is changed. Passwords are reset by mail from the sign-in page."
             )
         rows = [("Role", "Sign-in name", "Pass phrase"), *((person.role_label, person.username, phrase) for person, phrase in phrases)]
         for role, username, phrase in rows:
@@ -49,17 +49,17 @@ class Command(BaseCommand):
         self.stdout.write("The pass phrases are shown only now. New ones: manage.py demo --passwords")
 
     def _load(self, verbosity):
-        filled = book_filled()
-        if filled:
-            shown = ", ".join(f"{count:,} {name}" for name, count in list(filled.items())[:3])
+        found = records_found()
+        if found:
+            shown = ", ".join(f"{count:,} {name}" for name, count in list(found.items())[:3])
             raise CommandError(
-                f"This book already has records ({shown}), and the demo is only loaded into an empty one. Nothing was changed. "
+                f"This site already has records ({shown}), and the demo is only loaded into an empty one. Nothing was changed. "
                 "For a demo beside it, set MASTBOOK_DATA_DIR to a new folder, run migrate, then demo."
             )
         try:
             plans = demo_load()
         except SheetRefused as refused:
-            raise CommandError(f"The demo does not fit this book; nothing was stored. {refused}") from refused
+            raise CommandError(f"The demo could not be loaded; nothing was stored. {refused}") from refused
         if verbosity > 1:
             for filename, plan in plans.items():
                 self.stdout.write(f"{filename}: {plan.summary()}")

@@ -1,4 +1,4 @@
-"""The demo command in an empty book, and in a real one."""
+"""The demo command where there are no records, and where there are real ones."""
 
 from dataclasses import replace
 

@@ -6,14 +6,14 @@ _REPORTED = "sent by mail, copy in the paper's folder (invented)"
 
 def duties():
     return [
-        _duty("DU-WI-REPORT", "report", "Yearly report of what stands", "EX-PERMIT-WI", "yearly_on", "2021-02-28", month=2, day=28,
-              note="it goes on while trees stand, though the permit has ended"),
+        _duty("DU-WI-REPORT", "report", "Yearly report of the trees alive", "EX-PERMIT-WI", "yearly_on", "2021-02-28", month=2, day=28,
+              note="due while trees are alive, though the permit has ended"),
         _duty("DU-MI-REPORT", "report", "Yearly report of what was moved, lives and died", "EX-PERMIT-MI", "yearly_on", "2022-01-31",
               month=1, day=31),
         _duty("DU-MI-RENEW", "renewal", "Ask for a renewal", "EX-PERMIT-MI", "once", "2026-10-31", notice=90),
-        _duty("DU-PA-VISIT", "visit", "Look at the test planting", "EX-NOTE-PA", "months", "2025-11-15", every=6),
-        _duty("DU-NY-ASK", "rule_review", "Ask again whether none is needed", "EX-NONE-NY", "years", "2027-01-15", every=2),
-        _duty("DU-PT01", "owner", "Yearly word with the landowner", "EX-AGR-01", "before_season", "2026-03-15", month=4, day=1, before=17,
+        _duty("DU-PA-VISIT", "visit", "Inspect the test planting", "EX-NOTE-PA", "months", "2025-11-15", every=6),
+        _duty("DU-NY-ASK", "rule_review", "Ask again whether a permit is needed", "EX-NONE-NY", "years", "2027-01-15", every=2),
+        _duty("DU-PT01", "owner", "Yearly call to the landowner", "EX-AGR-01", "before_season", "2026-03-15", month=4, day=1, before=17,
               partner="PT-01"),
     ]  # fmt: skip
 
@@ -52,7 +52,7 @@ def done():
 
 
 def planned_shipments():
-    """Two drafts for the spring of 2027: one that papers stop, one that only has to be looked at."""
+    """Two drafts for the spring of 2027: one that its papers stop, one with something to check."""
     head = {
         "planned_on": "2027-04-12",
         "origin_region": "US-VT",

@@ -1,7 +1,7 @@
 """Seed and plants on their way through the lots: ledger, bulk, shipments, receipts, leftovers.
 
-Everything is worked back from the trees that stand: what was planted had to arrive, to be shipped, raised,
-sown and harvested. So the figures of a lot fit each other, as they do in a book that was kept.
+Everything is worked back from the planted trees: what was planted had to arrive, to be shipped, raised, sown and harvested.
+So the figures of a lot fit each other, as they do in real records.
 """
 
 import datetime
@@ -17,7 +17,7 @@ _NUT_G = {"B3F3": 12.4, "native": 11.6}
 # What went wrong in a box: condition, °C, lot and count spoiled, lot and count short, the receiver's words.
 _BOXES = {
     "ST-04-2020": ("good", 4.5, {}, {"P19-SLK01": 6}, "6 fewer than the packing list says; counted twice"),
-    "ST-08-2021": ("warm", 17.0, {"P20-F1": 5, "P20-SLS02": 3}, {}, "stood a night in the depot; roots of 8 plants dry"),
+    "ST-08-2021": ("warm", 17.0, {"P20-F1": 5, "P20-SLS02": 3}, {}, "left in the depot overnight; roots of 8 plants dry"),
     "ST-11-2021": ("wet", 5.0, {"P20-NAT": 3}, {}, "mould on 3 plants at the bottom"),
 }
 _UNRECEIVED = {"P20-SLS01": 12, "P20-SLK01": 12}
@@ -91,7 +91,7 @@ class Flow:
     def _ship_unreceived(self):
         head = _shipment("SH-2022-04", "PT-12", "2022-11-07", "day courier", ("EX-CERT-2022", "EX-PERMIT-MI"))
         for lot, quantity in _UNRECEIVED.items():
-            note = "for the teaching plot; no word from the school since"
+            note = "for the teaching plot; the school has not answered since"
             self.shipments.append(head | {"lot": lot, "form": "bareroot", "quantity": quantity, "note": note})
             self.shipped[lot, head["dispatched_on"]] += quantity
 
@@ -205,7 +205,7 @@ def _shipment(code, receiver, dispatched_on, carrier, papers, handling="KEEP 1-4
 
 
 def _dispatch_day(plan):
-    """A Monday or Wednesday, at most six days before the planting: no box lies in a depot over the weekend."""
+    """A Monday or Wednesday, at most six days before the planting: no box is left in a depot over the weekend."""
     day = datetime.date.fromisoformat(plan.planted_on)
     back = day.weekday() if day.weekday() >= 2 else day.weekday() + 5
     return day - datetime.timedelta(days=back)

@@ -1,4 +1,4 @@
-"""Which tree stands where: complete blocks with single-tree plots, an edge of black walnut, a few replacements."""
+"""Which tree is planted where: complete blocks with single-tree plots, an edge of black walnut, a few replacements."""
 
 from dataclasses import dataclass
 from random import Random

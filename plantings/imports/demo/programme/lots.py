@@ -67,7 +67,7 @@ def _lot(code, kind, origin, year, generation, taxon="Juglans ×bixbyi", **rest)
 
 
 def _checks(year):
-    """The three checks of one year. Donor and F1 nuts were sown on the day they were cleaned: no seed lot was kept."""
+    """The three checks of one year. Donor and F1 nuts were sown on the day they were cleaned: there is no seed lot."""
     stock, sown_at_once = f"P{(year + 1) % 100}", "nuts sown as they were cleaned; first counted as seedlings"
     return [
         _lot(

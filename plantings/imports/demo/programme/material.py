@@ -29,7 +29,7 @@ ROGUED = {
     "SL-S-09": ("2021-03-16", "7 tenths of the girth on the example girdling scale in 2020; same day F1 check 5, native check 8"),
 }
 DEAD = {
-    "JC-03": ("2008-09-01", "canker; grafts stand in the archive"),
+    "JC-03": ("2008-09-01", "canker; grafts are in the archive"),
     "JC-09": ("2014-08-15", "canker; no graft was taken in time"),
     "MB-A-005": ("2011-10-30", "thrown by the October snow"),
 }
@@ -109,17 +109,17 @@ def _orchard_row(generation, source, block, number, mother, father):
 
 
 def _status(code):
-    """Those that no longer stand have their steps in the sheet of the status history."""
+    """Those that were rogued or died have their steps in the sheet of the status history."""
     return {} if code in ROGUED or code in DEAD else {"status": "standing"}
 
 
 def pools():
-    """One pool for each seed orchard block and year; the roguing of March 2019 lies between two of them."""
+    """One pool for each seed orchard block and year; the roguing of March 2019 was between two of them."""
     shares = {2017: 0.15, 2018: 0.1, 2019: 0.125}
     rows = []
     for block, year in POOLS:
         out = [code for code, (on, _reason) in ROGUED.items() if code.startswith(f"SL-{block}") and on < f"{year}-05"]
-        state = f"all but the rogued {' and '.join(out)} stood" if out else "all nine trees stood"
+        state = f"all nine trees but {' and '.join(out)}, rogued before" if out else "all nine trees alive"
         rows.append(
             {
                 "code": f"POOL-SL-{block}-{year}",

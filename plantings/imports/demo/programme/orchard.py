@@ -65,7 +65,7 @@ def recent_pools():
 
 
 def pool_members(seed):
-    """Every tree that stood in the block on 1 June of the year; catkins were counted for one pool."""
+    """Every tree alive in the block on 1 June of the year; catkins were counted for one pool."""
     rng = Random(f"{seed} catkins")
     rows = []
     for block, year in [*POOLS, *((block, year) for block, year, _day in RECENT_POOLS)]:
@@ -110,13 +110,13 @@ def _rating(tree, score, day, method, inoculated, rng):
 
 # Roguing these breaks a floor of diversity, one standing mother of the line being left.
 _ANSWERS = {
-    "MB-C-011": "a graft of JC-12 is to be crossed anew for the line Saranac",
-    "SL-S-05": "SL-S-01 carries the line Baraboo too and bears well; MB-C-001 still stands",
+    "MB-C-011": "a graft of JC-12 is to be crossed again for the line Saranac",
+    "SL-S-05": "SL-S-01 carries the line Baraboo too and bears well; MB-C-001 is still alive",
 }
 
 
 def decisions():
-    """Two people decide. The last one to be rogued still stands."""
+    """Two people decide. The last one to be rogued has not been cut yet."""
     first, second, third, last = "2018-11-20", "2020-11-17", "2023-11-14", "2026-10-20"
     rows = [
         _decision("MB-C-004", "rogued", "2012-05-15", ROGUED["MB-C-004"][1]),

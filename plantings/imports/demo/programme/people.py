@@ -101,7 +101,7 @@ def _state_papers():
             "Bareroot walnut-family test plants from Vermont to the two sites named in the annex.",
             f"Trees stay on the named sites. Cankered checks are reported each year. {_CHECK}", "2020-01-15", "2025-12-31", "expired",
             cap_quantity=700, cap_unit="plants", issuer_reference="INV-WI-0117", activities="dispatch", forms="bareroot", taxa="Juglans",
-            destinations="US-WI", note="ended; the yearly report goes on while trees stand",
+            destinations="US-WI", note="ended; the yearly report is due while trees are alive",
         ),
         _paper(
             "EX-PERMIT-MI", "permit", "Permit for regulated host plants", "Example plant office, Michigan (invented)",

@@ -49,7 +49,7 @@ class Plan:
     edge: int
     crew: tuple
     permit: str
-    extra_entry: bool = False  # the 2-0 stock of the rogued mother stands here too
+    extra_entry: bool = False  # the 2-0 stock of the rogued mother is planted here too
 
     @property
     def code(self):

@@ -1,4 +1,4 @@
-"""A few invented classes and rules, so that the demo's papers have something to be asked about. None of them is law."""
+"""A few invented classes and rules, so that there is something to ask the demo's papers about. None of them is law."""
 
 _SOURCE = "example, invented for this demo"
 _ASK = "Example only. Check with the local authority."

@@ -13,14 +13,14 @@ LAST, PART, PLANTS, NEW = "S25-SLS02", "S25-SLS02-2", "P26-SLS02", "S26-SLS01"
 
 
 def lots():
-    """The last two harvests: one was split and sown, the other lies in the cold."""
+    """The last two harvests: one was split and sown, the other is in cold storage."""
     usual = {"lot_kind": "seed", "generation": "B3F3", "taxon": "Juglans ×bixbyi", "storage_place": "cold room 1"}
     open_pollinated = {"origin": "harvest", "cross_type": "open", "orchard_state": _AFTER_2021}
     return [
         usual | open_pollinated
         | {"code": LAST, "year": 2025, "mother": "SL-S-02", "pollen_pool": "POOL-SL-S-2025", "use_by": "2026-06-30"},
         usual | {"code": PART, "origin": "split", "year": 2025, "parent": LAST, "storage_place": "cold room 2", "use_by": "2027-06-30",
-                 "note": "kept a second winter, to see what is lost"},
+                 "note": "stored a second winter, to see how many die"},
         usual | {"code": PLANTS, "lot_kind": "stock", "origin": "sown", "year": 2026, "parent": LAST, "storage_place": "nursery beds"},
         usual | open_pollinated
         | {"code": NEW, "year": 2026, "mother": "SL-S-01", "pollen_pool": "POOL-SL-S-2026", "use_by": "2027-06-30"},
@@ -28,7 +28,7 @@ def lots():
 
 
 def ledger():
-    """What the paper ledger has of these lots. Seeds used up by tests and thrown away at a look stand in those sheets."""
+    """What the paper ledger has of these lots. Seeds used up by tests or discarded at a storage check are in those sheets."""
     rows = [
         (LAST, "harvested", 742, "2025-09-22", {"mass_g": 9230}),
         (LAST, "harvested", 438, "2025-09-24", {"mass_g": 5404}),
@@ -86,21 +86,21 @@ def tests(seed, ledger_rows):
         sank = {"seeds": picked, "sound": picked - floaters["quantity"], "note": "the floaters were thrown away the same day"}
         rows.append(_test(lot, "float", floaters["on"], **sank))
         for cut in (entry for entry in mine if entry.get("reason") == "cut test"):
-            note = f"the nuts stand in the ledger under {cut['reference']}"
+            note = f"ledger entry {cut['reference']} takes the nuts out"
             rows.append(_test(lot, "cut", cut["on"], **_cut(cut["quantity"], rng), note=note))
     rows += _of_last(rng) + _of_new(rng)
     return rows
 
 
 def _of_last(rng):
-    """One germination test whose two replicates lie too far apart, and the test made again."""
+    """One germination test whose two replicates differ too much, and the test made again."""
     regime, moist = "30/20 °C, 40 days after 100 days at 3 °C", "ground and dried at 103 °C for 17 hours"
     return [
         _test(LAST, "cut", "2025-10-01", **_cut(50, rng), drawn=50),
         _test(LAST, "moisture", "2025-10-01", **_moisture(33.6), regime=moist, drawn=10),
         _test(LAST, "mass", "2025-10-02", replicates=_weighings(rng), note="eight times 100 nuts, all put back"),
         _test(LAST, "germination", "2026-02-20", replicates="71/100; 88/100", regime=regime, drawn=200,
-              note="the two replicates lie too far apart; test again"),
+              note="the two replicates differ too much; test again"),
         _test(LAST, "germination", "2026-04-03", replicates="83/100; 79/100", regime=regime, drawn=200, note="test made again"),
     ]  # fmt: skip
 
@@ -167,7 +167,7 @@ def storage(seed):
         year = 2000 + int(lot[1:3])
         rows += [
             _look(lot, f"{year}-12-05", rng, sprouted=0, mouldy=0),
-            _look(lot, f"{year + 1}-02-10", rng, sprouted=0, mouldy=rng.randint(0, 6) / 2, note="what was mouldy stands in the ledger"),
+            _look(lot, f"{year + 1}-02-10", rng, sprouted=0, mouldy=rng.randint(0, 6) / 2, note="mouldy nuts: see the ledger"),
             _look(lot, f"{year + 1}-04-15", rng, sprouted=rng.randint(2, 9) / 2, mouldy=0, radicle_mm=rng.randint(1, 4)),
         ]
     rows += [
