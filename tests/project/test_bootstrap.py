@@ -36,7 +36,8 @@ def test_start_up_needs_nothing_installed():
 
 
 @pytest.mark.django_db
-def test_preparing_again_loads_nothing_and_a_demo_book_says_how_to_get_in(capsys):
+def test_preparing_again_loads_nothing_and_a_demo_book_says_how_to_get_in(capsys, settings, tmp_path):
+    settings.STATIC_ROOT = tmp_path
     person = factories.person()
     call_command("prepare")
     assert (capsys.readouterr().out, Person.objects.count()) == ("", 1)
