@@ -34,7 +34,8 @@ def test_start_up_needs_nothing_installed():
 
 
 @pytest.mark.django_db
-def test_preparing_again_loads_nothing(capsys):
+def test_preparing_again_loads_nothing(capsys, settings, tmp_path):
+    settings.STATIC_ROOT = tmp_path
     person = factories.person()
     call_command("prepare")
     assert (capsys.readouterr().out, Person.objects.count()) == ("", 1)

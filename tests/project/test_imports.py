@@ -24,7 +24,19 @@ LAYERS = (
 )
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}
 # Files and folders that no rank is asked of: Django's own start-up, and what holds no Python.
-UNRANKED = {"__init__", "apps", "bootstrap", "middleware", "settings", "urls", "wsgi", "static", "templates", "__pycache__"}
+UNRANKED = {
+    "__init__",
+    "apps",
+    "bootstrap",
+    "middleware",
+    "settings",
+    "static_storage",
+    "urls",
+    "wsgi",
+    "static",
+    "templates",
+    "__pycache__",
+}
 # A layer of more than about fifteen files has one folder per subject. Models stay flat: one file per subject, re-exported.
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
