@@ -2,11 +2,10 @@
 
 import secrets
 
-from django.db import transaction
-
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.models import Person
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.people.people import person_save
 
 __all__ = ["demo_lead_make", "demo_phrases_set"]
@@ -227,7 +226,7 @@ _WORDS = [
 ]
 
 
-@transaction.atomic
+@write
 def demo_lead_make(**fields):
     """Make the account that loads the demo, and write down that this book is a demo."""
     lead = Person(**fields)
@@ -236,7 +235,7 @@ def demo_lead_make(**fields):
     return lead
 
 
-@transaction.atomic
+@write
 def demo_phrases_set():
     """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none in a book that is no demo."""
     accounts = demo_accounts()

@@ -6,12 +6,12 @@ from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
-from plantings.views.plantings.additions import AdditionMixin
 from plantings.views.plantings.plantings import current_round, known, planting_url, round_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import day_words
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
+from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
 from registry.views.shared.tables import Column, ledger_table
@@ -180,7 +180,8 @@ def _step(label, code, url=None, note=""):
     return {"label": label, "code": code, "url": url, "note": note}
 
 
-class TreeAddView(AdditionMixin, SectionFormView):
+class TreeAddView(GateStopMixin, SectionFormView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
@@ -189,7 +190,7 @@ class TreeAddView(AdditionMixin, SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         values = form.cleaned_data
         tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
         return trees_plant(
@@ -228,7 +229,8 @@ class TreeRetagView(RecordActionView):
         return f"The tree carries tag {self.result.tag} now. It is found by its old tag too."
 
 
-class TreeReplaceView(AdditionMixin, RecordActionView):
+class TreeReplaceView(GateStopMixin, RecordActionView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
@@ -246,7 +248,7 @@ class TreeReplaceView(AdditionMixin, RecordActionView):
         ]
         return [{"title": "What a replacement changes", "lines": lines}]
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         return tree_replace(actor=self.request.user, tree=self.object, override_reason=override_reason, **form.cleaned_data)
 
     def get_success_message(self):

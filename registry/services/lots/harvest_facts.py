@@ -1,18 +1,18 @@
 """The facts of a picking whose ledger entry stands in the book already, as when the ledger was loaded first."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
 from registry.calc.shared.screen import day_words
 from registry.models import Harvest, LedgerEntry
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["harvest_facts_enter"]
 
 
-@transaction.atomic
+@write
 def harvest_facts_enter(*, actor, entry, **facts):
     """Add picker, containers, labels and holder to a harvest of the ledger. `facts` are the other fields of `Harvest`.
 
@@ -25,6 +25,6 @@ def harvest_facts_enter(*, actor, entry, **facts):
         raise ValidationError(f"The picking of {entry.lot.code} on {day_words(entry.on)} has its facts already.")
     harvest = Harvest(entry=entry, entered_by=actor, entered_at=timezone.now(), **facts)
     harvest.full_clean()
-    harvest.save()
+    append_row(harvest)
     audit_record(actor=actor, verb="harvest.added", obj=harvest)
     return harvest

@@ -1,21 +1,21 @@
 """A picking: the lot, its ledger entry and the facts of the harvest, in one step or not at all."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
 from registry.calc.lots.stratification import default_use_by
 from registry.models import Harvest
 from registry.selectors.lots.handbook import handbook_row
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
 from registry.services.lots.ledger_rules import harvest_check
 
 __all__ = ["harvest_enter"]
 
 
-@transaction.atomic
+@write
 def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     """Enter a picking of a mother tree.
 
@@ -34,7 +34,7 @@ def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     entry = ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.HARVESTED, quantity=count, on=on, mass_g=mass_g)
     harvest = Harvest(entry=entry, entered_by=actor, entered_at=timezone.now(), **facts)
     harvest.full_clean()
-    harvest.save()
+    append_row(harvest)
     audit_record(actor=actor, verb="harvest.added", obj=harvest)
     return harvest
 
