@@ -67,7 +67,7 @@ def ledger_reverse(*, actor, entry, reason, on=None):
     """Correct an entry by its opposite. The entry itself stays as it was written."""
     if not reason.strip():
         raise ValidationError({"reason": "Say why the entry is reversed."})
-    if entry.reverses_id or LedgerEntry.objects.filter(reverses=entry).exists():
+    if not LedgerEntry.objects.in_effect().filter(pk=entry.pk).exists():
         raise ValidationError("This entry is already settled by a reversal. Enter the right figure as a new entry.")
     if entry.kind not in choices.LEDGER_BY_HAND:
         words = _CORRECTED_BY.get(entry.kind, "a movement. Correct the movement, not its ledger line.")
@@ -128,7 +128,7 @@ def lot_unbulk(*, actor, part, reason):
         )
     moves = (choices.LedgerKind.BULKED_IN, bulk, component), (choices.LedgerKind.BULKED_OUT, component, bulk)
     for kind, lot, other in moves:
-        for entry in lot.ledger.filter(kind=kind, counterpart=other, reverses=None, reversed_by=None):
+        for entry in lot.ledger.in_effect().filter(kind=kind, counterpart=other):
             _take_back(actor, entry, reason, entry.on)
     changes = {"component": [component.code, None], "count": [part.count, None]}
     part.delete()
