@@ -51,7 +51,6 @@ class RoundListView(SectionListView):
 class RoundDetailView(RecordDetailView):
     model = CensusRound
     action = "round.view"
-    template_name = "plantings/census/round_detail.html"
     question = "How far is this round, what is missing, and what does not agree?"
 
     def get_queryset(self):
