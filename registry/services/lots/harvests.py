@@ -12,6 +12,7 @@ from registry.selectors.lots.harvests import harvests_without_facts
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
+from registry.services.lots.ledger_rules import harvest_check
 
 __all__ = ["harvest_enter", "harvest_facts_enter"]
 
@@ -27,6 +28,7 @@ def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     if lot.origin != choices.LotOrigin.HARVEST or lot.kind != choices.LotKind.SEED:
         raise ValidationError(f"Lot {lot.code} is not a seed lot from a harvest. A picking goes into a seed lot of one mother tree.")
     if not lot.pk:
+        harvest_check(lot=lot, on=on)  # of a lot on file the ledger checks it
         lot.use_by = lot.use_by or _use_by(lot.taxon, on)
         lot.full_clean()
         lot.save()
