@@ -2,13 +2,12 @@
 
 import secrets
 
-from django.db import transaction
-
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import Authorization, Person, Shipment
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.gate.determinations import determination_store
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
@@ -234,7 +233,7 @@ _WORDS = [
 ]
 
 
-@transaction.atomic
+@write
 def demo_lead_make(**fields):
     """Make the account that loads the demo, and record that these records are the demo's."""
     lead = Person(**fields)
@@ -243,7 +242,7 @@ def demo_lead_make(**fields):
     return lead
 
 
-@transaction.atomic
+@write
 def demo_documents_add(actor):
     """File a text as the document of every paper that an office issued; agreements are signed instead, and a draft has none."""
     own = (AuthorizationType.LANDOWNER, AuthorizationType.CONSENT)
@@ -253,7 +252,7 @@ def demo_documents_add(actor):
         document_add(actor=actor, paper=paper, content=content, filename=f"{paper.code}.txt", title=f"Text of {paper.code} (invented)")
 
 
-@transaction.atomic
+@write
 def demo_answers_store(actor):
     """Ask the gate about every planned shipment on its planned day, and store what it says."""
     for shipment in Shipment.objects.filter(state=ShipmentState.DRAFT).exclude(planned_on=None).order_by("pk"):
@@ -261,7 +260,7 @@ def demo_answers_store(actor):
         determination_store(actor=actor, question=question, subject=shipment.code, shipment=shipment)
 
 
-@transaction.atomic
+@write
 def demo_phrases_set():
     """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none where the records are not the demo's."""
     accounts = demo_accounts()

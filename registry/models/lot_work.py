@@ -5,11 +5,12 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
 
 
-class Harvest(Entered):
+class Harvest(AppendOnly, Entered):
     """The facts of one picking beside its ledger entry, which holds day, count and mass."""
 
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
@@ -20,8 +21,6 @@ class Harvest(Entered):
     holder = models.CharField("who holds it", max_length=120, blank=True)
     note = models.TextField(blank=True)
 
-    APPEND_ONLY = True  # held by the database
-
     class Meta:
         ordering = ["-id"]
 
@@ -29,7 +28,7 @@ class Harvest(Entered):
         return f"harvest of {self.entry.lot}"
 
 
-class SeedTest(Entered):
+class SeedTest(AppendOnly, Entered):
     """One test of a sample. Which numbers it has depends on its kind; a correction supersedes it."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="tests")
@@ -52,8 +51,6 @@ class SeedTest(Entered):
     supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
     reason = models.CharField("why it is corrected", max_length=200, blank=True)
 
-    APPEND_ONLY = True  # held by the database
-
     class Meta:
         ordering = ["-tested_on", "-id"]
         constraints = [
@@ -73,7 +70,7 @@ class SeedTest(Entered):
         return f"{self.get_kind_display()} of {self.lot} on {self.tested_on}"
 
 
-class SeedTestReplicate(models.Model):
+class SeedTestReplicate(AppendOnly):
     """A replicate: seeds germinated of seeds laid out, or the mass of a counted sample."""
 
     test = models.ForeignKey(SeedTest, on_delete=models.PROTECT, related_name="replicates")
@@ -83,9 +80,6 @@ class SeedTestReplicate(models.Model):
     mass_g = models.FloatField(null=True, blank=True)
 
     SCOPE = READERS
-    objects = ScopedQuerySet.as_manager()
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["test", "number"]
@@ -101,7 +95,7 @@ class SeedTestReplicate(models.Model):
         return f"{self.test}, replicate {self.number}"
 
 
-class Treatment(Entered):
+class Treatment(AppendOnly, Entered):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="treatments")
     kind = models.CharField(max_length=10, choices=choices.treatment_kinds)
     started_on = models.DateField()
@@ -113,8 +107,6 @@ class Treatment(Entered):
     operator = models.CharField(max_length=80)
     licence = models.CharField("licence of the operator, where one is needed", max_length=80, blank=True)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-started_on", "-id"]
@@ -131,7 +123,7 @@ class Treatment(Entered):
         return f"{self.get_kind_display()} of {self.lot} on {self.started_on}"
 
 
-class StorageRecord(Entered):
+class StorageRecord(AppendOnly, Entered):
     """A look into the store. What was thrown away stands in the ledger entry it points at."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")
@@ -145,8 +137,6 @@ class StorageRecord(Entered):
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="storage_record")
     by = models.CharField("looked at by", max_length=80)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-on", "-id"]

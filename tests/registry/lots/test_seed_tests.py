@@ -65,7 +65,7 @@ def test_a_second_picking_enters_the_same_lot():
     lot = harvest_enter(actor=lead, lot=new_lot(), on=DAY, count=100, picker="x").entry.lot
     harvest_enter(actor=lead, lot=lot, on=factories.day(2020, 1), count=20, picker="y")
     assert fresh(lot).balance == 120
-    with pytest.raises(ValidationError, match="no seed lot of a harvest"):
+    with pytest.raises(ValidationError, match="not a seed lot from a harvest"):
         harvest_enter(actor=lead, lot=factories.stock_lot(), on=DAY, count=1, picker="x")
 
 

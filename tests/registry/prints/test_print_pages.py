@@ -40,7 +40,7 @@ def orchard_lot(actor, **fields):
     fields = {"year": 2026, "cross_type": "open", "use_by": factories.day(2027, 6, 30), "backcrosses": 3, "intercrosses": 3} | fields
     lot = factories.seed_lot(actor=actor, mother=mother, **fields)
     entry = ledger_enter(actor=actor, lot=lot, kind="harvested", quantity=400, on=factories.day(2026, 10, 2), mass_g=5000)
-    Harvest.objects.create(entry=entry, picker="Björn Ødegård", fruits=420, entered_at=timezone.now(), entered_by=actor)
+    factories.put_in(Harvest(entry=entry, picker="Björn Ødegård", fruits=420, entered_at=timezone.now(), entered_by=actor))
     SpeciesHandbook.objects.create(binomial=lot.taxon.name, source="made for a test", storage_class="recalcitrant")
     lot.refresh_from_db()
     return lot
@@ -215,8 +215,10 @@ def test_a_label_says_nothing_of_the_cold_where_nobody_knows_that_the_seed_bears
 
 def test_treated_seed_is_marked_on_every_label(client, lead):
     lot = orchard_lot(lead)
-    Treatment.objects.create(
-        lot=lot, kind="pesticide", started_on=factories.day(2026, 10, 5), product="Example 42", operator="O", entered_at=timezone.now()
+    factories.put_in(
+        Treatment(
+            lot=lot, kind="pesticide", started_on=factories.day(2026, 10, 5), product="Example 42", operator="O", entered_at=timezone.now()
+        )
     )
     assert words(made(client, "lot_labels", lot, **LABELS)).count("PESTICIDE-TREATED: NO FOOD") == 4
 
@@ -245,14 +247,16 @@ def test_a_sheet_that_cannot_be_printed_is_refused_at_its_box(client, lead, data
 def test_the_packing_list_holds_what_the_box_must_say(client, lead):
     """What a box must say: general nature, quantity, origin, shipper, consignee and permit number; common practice."""
     lot = orchard_lot(lead)
-    Treatment.objects.create(
-        lot=lot,
-        kind="hot_water",
-        started_on=factories.day(2026, 10, 3),
-        temperature_c=49,
-        minutes=20,
-        operator="O",
-        entered_at=timezone.now(),
+    factories.put_in(
+        Treatment(
+            lot=lot,
+            kind="hot_water",
+            started_on=factories.day(2026, 10, 3),
+            temperature_c=49,
+            minutes=20,
+            operator="O",
+            entered_at=timezone.now(),
+        )
     )
     receiver = factories.partner(name="Falls Farm", address="1 River Road\nFalls")
     permit = factories.authorization(type="permit", issuer="Example office", issuer_reference="X-7")
@@ -430,8 +434,10 @@ def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead)
 def test_the_health_draft_lists_treatments_and_leaves_the_authoritys_part_blank(client, lead):
     lot = orchard_lot(lead)
     for kind, fields in (("hot_water", {"temperature_c": 49, "minutes": 20}), ("cold", {}), ("surface", {"product": "Example bleach"})):
-        Treatment.objects.create(
-            lot=lot, kind=kind, started_on=factories.day(2026, 10, 3), operator="O. Operator", entered_at=timezone.now(), **fields
+        factories.put_in(
+            Treatment(
+                lot=lot, kind=kind, started_on=factories.day(2026, 10, 3), operator="O. Operator", entered_at=timezone.now(), **fields
+            )
         )
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 240)], carrier="Road")
     text = words(made(client, "shipment_health_draft", shipment))
