@@ -82,7 +82,7 @@ ledger_enter(actor=actor, lot=lot, kind="harvested", quantity=5, on=datetime.dat
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_program_that_ends_between_row_and_hash_leaves_neither():
+def test_a_process_killed_between_row_and_hash_leaves_neither():
     lead = factories.person("lead")
     lot = factories.seed_lot(actor=lead, seeds=10)
     arguments = [sys.executable, "-c", CHILD, str(connection.settings_dict["NAME"]), str(lot.pk), str(lead.pk)]
