@@ -64,6 +64,7 @@ def _settings_of_tests(tmp_path_factory):
 
     with override_settings(
         MEDIA_ROOT=tmp_path_factory.mktemp("files"),
+        STATIC_ROOT=tmp_path_factory.mktemp("static"),  # nothing collected: pages name the files of the packages
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         WHITENOISE_AUTOREFRESH=True,  # otherwise every test client lists all static files first
     ):

@@ -86,6 +86,10 @@ def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
     return lot
 
 
+# the bath of a handbook row: common practice for chestnuts, no source
+BATH = {"bath_c_low": 47, "bath_c_high": 50, "bath_minutes": 20, "bath_against": "weevils", "bath_source": "common practice, no source"}
+
+
 def handbook_row(**fields):
     fields = {"binomial": f"Juglans test{number()}", "source": "made for a test"} | fields
     return SpeciesHandbook.objects.create(**fields)

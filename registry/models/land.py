@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from registry import choices
 from registry.access import roles
-from registry.access.scoping import ALL, READERS
+from registry.access.scoping import EVERYONE, READERS, STAFF
 from registry.calc.shared.iso import iso_day
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
@@ -59,7 +59,7 @@ class PrivateLink(Entered):
     revoked_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField("last opened", null=True, blank=True)
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
 
     class Meta:
         ordering = ["-entered_at", "-id"]
@@ -110,7 +110,7 @@ class CautionText(AppendOnly, Entered):
     in_use_from = models.DateField()
     withdrawn = models.BooleanField("withdrawn by this version", default=False)
 
-    SCOPE = dict.fromkeys(roles.ROLES, ALL)
+    SCOPE = EVERYONE
 
     class Meta:
         ordering = ["task", "code", "version"]
@@ -129,7 +129,7 @@ class CautionSeen(AppendOnly):
     versions = models.JSONField()
     seen_at = models.DateTimeField()
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL, roles.MANAGER: ALL, roles.VOLUNTEER: "person"}
+    SCOPE = READERS | {roles.VOLUNTEER: "person"}
 
     class Meta:
         ordering = ["-seen_at", "-id"]

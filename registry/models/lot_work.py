@@ -15,7 +15,7 @@ class Harvest(AppendOnly, Entered):
 
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
     picker = models.CharField(max_length=80)
-    fruits = models.PositiveIntegerField("fruits or burs picked", null=True, blank=True)
+    fruits = models.PositiveIntegerField("fruits picked", null=True, blank=True)
     containers = models.PositiveSmallIntegerField(default=1)
     labels_inside_and_outside = models.BooleanField("labels inside and outside every container", default=False)
     holder = models.CharField("who holds it", max_length=120, blank=True)
@@ -37,7 +37,7 @@ class SeedTest(AppendOnly, Entered):
     tested_by = models.CharField(max_length=80)
     seeds = models.PositiveIntegerField("seeds in the sample", null=True, blank=True)
     sound = models.PositiveIntegerField("sound (float: sank)", null=True, blank=True)
-    infested = models.PositiveIntegerField("with weevil or other insects", null=True, blank=True)
+    infested = models.PositiveIntegerField("with insects", null=True, blank=True)
     mouldy = models.PositiveIntegerField(null=True, blank=True)
     empty = models.PositiveIntegerField(null=True, blank=True)
     container_g = models.FloatField("container (g)", null=True, blank=True)
@@ -177,6 +177,12 @@ class SpeciesHandbook(models.Model):
     storage_class = models.CharField(max_length=12, choices=choices.storage_classes, default=choices.StorageClass.UNKNOWN)
     use_by_month = models.PositiveSmallIntegerField("use by, month after the harvest year", null=True, blank=True)
     use_by_day = models.PositiveSmallIntegerField("use by, day of that month", null=True, blank=True)
+    fruit = models.CharField("what is picked", max_length=40, blank=True)
+    bath_c_low = models.FloatField("hot water bath from (°C)", null=True, blank=True)
+    bath_c_high = models.FloatField("hot water bath to (°C)", null=True, blank=True)
+    bath_minutes = models.FloatField("hot water bath (minutes)", null=True, blank=True)
+    bath_against = models.CharField("hot water bath against", max_length=40, blank=True)
+    bath_source = models.CharField("source of the bath", max_length=200, blank=True)
     verified_on = models.DateField("checked against the printed page on", null=True, blank=True)
     verified_by = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
@@ -196,6 +202,17 @@ class SpeciesHandbook(models.Model):
                 violation_error_message="Give month and day of the use-by day, or neither.",
             ),
             models.CheckConstraint(condition=Q(verified_on__isnull=True) | ~Q(verified_by=""), name="specieshandbook_verified_by_somebody"),
+            models.CheckConstraint(
+                condition=Q(bath_c_low__isnull=True, bath_c_high__isnull=True, bath_minutes__isnull=True, bath_against="", bath_source="")
+                | (
+                    Q(bath_c_low__isnull=False, bath_c_high__isnull=False, bath_minutes__isnull=False)
+                    & Q(bath_c_low__gte=0, bath_c_low__lte=F("bath_c_high"), bath_c_high__lte=100, bath_minutes__gt=0)
+                    & ~Q(bath_against="")
+                    & ~Q(bath_source="")
+                ),
+                name="specieshandbook_bath_whole",
+                violation_error_message="Give temperatures, minutes, pest and source of the hot water bath, or none of them.",
+            ),
         ]
 
     def __str__(self):

@@ -65,7 +65,7 @@ class HarvestSheet(RecordedSheet):
     quantity = SheetField("Count (seeds)", "entry__quantity", NumberCell(1, whole=True), example=412)
     mass_g = SheetField("Mass (g)", "entry__mass_g", NumberCell(0), example=5150)
     picker = SheetField("Picked by", "picker", TextCell(80), required=True, example="A. Picker")
-    fruits = SheetField("Fruits or burs picked (count)", "fruits", NumberCell(0, whole=True), example=420)
+    fruits = SheetField("Fruits picked (count)", "fruits", NumberCell(0, whole=True), example=420)
     containers = SheetField("Containers (count)", "containers", NumberCell(1, 32_000, whole=True), example=2)
     labels = SheetField(
         "Labels inside and outside every container (yes/no)", "labels_inside_and_outside", YesNoCell(), example="yes"
@@ -138,7 +138,7 @@ class TreatmentSheet(RecordedSheet):
     treatment_kind = SheetField("Treatment", "kind", ChoiceCell(choices.treatment_kinds), required=True, example="hot_water")
     started_on = SheetField("Started on", "started_on", DateCell(), required=True, example="2019-10-09")
     ended_on = SheetField("Ended on", "ended_on", DateCell(), example="2019-10-09")
-    temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(), example=49)
+    temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(), example=45)
     minutes = SheetField("Minutes", "minutes", NumberCell(0), example=20)
     thermometer = SheetField("Thermometer", "thermometer", TextCell(80), example="glass thermometer 3")
     product = SheetField("Product and dilution", "product", TextCell(160), example="")

@@ -72,7 +72,7 @@ def treatment_enter(*, actor, lot, **fields):
 
 def _check_water(temperature_c):
     try:
-        hot_water_warnings(temperature_c, None)
+        hot_water_warnings(temperature_c, None, None)
     except ValueError as error:
         raise ValidationError({"temperature_c": str(error)}) from error
 

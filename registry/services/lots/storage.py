@@ -13,7 +13,10 @@ from registry.services.shared.records import record_save
 
 __all__ = ["handbook_save", "handbook_verify", "storage_enter"]
 
-_NOT_FIGURES = {"id", "note", "verified_on", "verified_by"}
+# the fruit and the bath have a source of their own: the printed page says nothing of them
+_NOT_FIGURES = {
+    "id", "note", "verified_on", "verified_by", "fruit", "bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source",
+}  # fmt: skip
 
 
 @write

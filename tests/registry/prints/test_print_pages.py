@@ -96,9 +96,9 @@ def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
 def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_answers_for_them(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
-    for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Mill Brook Lane, Middlebury, Vermont")):
+    for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Fernwheel Lane, Tunbridge, Vermont")):
         programme_setting_save(actor=lead, key=key, value=value, owner="The lead", set_on=factories.day(2026))
-    sender = "Mill Brook Walnuts, 7 Mill Brook Lane, Middlebury, Vermont, Zoë Łukasiewicz"
+    sender = "Mill Brook Walnuts, 7 Fernwheel Lane, Tunbridge, Vermont, Zoë Łukasiewicz"
     for route, record in (("shipment_packing", shipment), ("shipment_health_draft", shipment), ("lot_identity_draft", lot)):
         assert sender in words(made(client, route, record)), route
 
