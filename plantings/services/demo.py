@@ -5,6 +5,7 @@ import secrets
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import Authorization, Person, Shipment
+from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
