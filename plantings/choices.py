@@ -1,8 +1,11 @@
-"""Code lists of the plantings. Census codes live in `calc/census_rules.py`, which needs no Django."""
+"""Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
+
+from functools import partial
 
 from django.db.models import TextChoices
 
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
+from plantings.calc.census.measurements import MEASUREMENTS
 
 
 class SiteStatus(TextChoices):
@@ -76,17 +79,31 @@ def tree_fates():
 
 
 def census_statuses():
-    return [(code, label) for code, label, _note in census_rules.STATUSES]
+    return [(code, label) for code, label, _ in STATUSES]
 
 
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
-    return [(code, label) for code, label, *_ in (*census_rules.CAUSES_OF_DEATH, *census_rules.REMOVAL_REASONS)]
+    return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
+
+
+def class_choices(field):
+    """The classes of a measurement by the name of its column."""
+    return [(code, label) for item in MEASUREMENTS if item.field == field for code, label, _ in item.classes]
 
 
 def browse_classes():
-    return [(code, label) for code, label, *_ in census_rules.BROWSE_CLASSES]
+    return class_choices("browse_class")
 
 
 def flowerings():
-    return [(code, label) for code, label, *_ in census_rules.FLOWERING]
+    return class_choices("flowering")
+
+
+# Migrations name these two; other measurements need no function of their own.
+_NAMED_IN_MIGRATIONS = {"browse_class": browse_classes, "flowering": flowerings}
+
+
+def choices_of(measurement):
+    """The choices of a measurement's column, as a function that migrations can name."""
+    return _NAMED_IN_MIGRATIONS.get(measurement.field) or partial(class_choices, measurement.field)

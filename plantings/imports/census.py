@@ -7,6 +7,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Exists, OuterRef
 
 from plantings import choices
+from plantings.calc.census.codes import UNSEEN
+from plantings.calc.census.measurements import FIELDS, SHEET, measured_at
+from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
@@ -14,17 +17,33 @@ from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, Reco
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 
-_MEASURED = (
-    "status", "observed_on", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class",
-    "dieback_percent", "flowering", "observer", "note",
-)  # fmt: skip
-_Stored = namedtuple("_Stored", ("pk", *_MEASURED))
-_READINGS = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering")
+# The cells of a row that a record holds; `_Stored` is a stored record in the same order.
+_RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
+_Stored = namedtuple("_Stored", ("pk", *_RECORDED))
 # What a correction to this status does not take over from the record it corrects, unless the row says it itself.
-_NOT_TAKEN_OVER = dict.fromkeys(("NF", "NL", "NV"), ("cause", *_READINGS))
+_NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS))
 
 
-class CensusSheet(Sheet):
+class _PlaceAndStatus(Sheet):
+    """The first columns of the sheet: which tree, and what became of it."""
+
+    planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
+    round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
+    tag = SheetField("Tag", "tree__tag", TextCell(40), required=True, example="0132")
+    status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
+    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
+
+
+def _measured_column(item):
+    cell = ChoiceCell(choices.choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
+    return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
+
+
+_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), {item.field: _measured_column(item) for item in measured_at(SHEET)})
+
+
+class CensusSheet(_Measured):
     kind = "census"
     title = "Census"
     about = (
@@ -37,21 +56,8 @@ class CensusSheet(Sheet):
     key = ("planting", "round", "tag")
     trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
 
-    planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
-    round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
-    tag = SheetField("Tag", "tree__tag", TextCell(40), required=True, example="0132")
-    status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
-    cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
-    height_cm = SheetField("Height (cm)", "height_cm", NumberCell(0, 6000), example=42.5)
-    diameter_mm = SheetField("Diameter (mm)", "diameter_mm", NumberCell(0, 2000), example=8)
-    diameter_at_cm = SheetField("Diameter taken at (cm above ground)", "diameter_at_cm", NumberCell(0, 300), example=2.5)
-    canker_class = SheetField("Canker class (0-4)", "canker_class", NumberCell(0, 4, whole=True), example=0)
-    browse_class = SheetField("Browse class", "browse_class", ChoiceCell(choices.browse_classes), example="none")
-    dieback_percent = SheetField("Dieback (%)", "dieback_percent", NumberCell(0, 100, whole=True), example=0)
-    flowering = SheetField("Flowering", "flowering", ChoiceCell(choices.flowerings), example="none")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
-    note = SheetField("Note", "note", TextCell(1000), example="")
+    note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
@@ -82,7 +88,7 @@ class CensusSheet(Sheet):
         }
         stored = defaultdict(list)
         records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
-        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_MEASURED):
+        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_RECORDED):
             stored[round_pk, tree].append(_Stored(*rest))
         if not stored:
             return {}
@@ -103,11 +109,11 @@ class CensusSheet(Sheet):
         return None if item.values.get("second_record") else records[-1]
 
     def current_values(self, record, names):
-        kept = {name: getattr(record, name) for name in names if name in _MEASURED}
+        kept = {name: getattr(record, name) for name in names if name in _RECORDED}
         return {name: None if value == "" else value for name, value in kept.items()}
 
     def differences(self, before, after):
-        return [name for name in after if name in _MEASURED and before.get(name) != after[name]]
+        return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
 
     def check_items(self, plan):
         self.made = {}
@@ -127,10 +133,10 @@ class CensusSheet(Sheet):
                 self._check_row(plan, item, census_round, tree)
 
     def _check_row(self, plan, item, census_round, tree):
-        values = {name: value for name, value in item.values.items() if name in _MEASURED}
+        values = {name: value for name, value in item.values.items() if name in _RECORDED}
         if item.current:
             lost = _NOT_TAKEN_OVER.get(item.values.get("status"), ("cause",)) if "status" in item.changes else ()
-            values = {name: getattr(item.current, name) for name in _MEASURED if name not in lost} | values
+            values = {name: getattr(item.current, name) for name in _RECORDED if name not in lost} | values
             if item.outcome == CHANGED:
                 values["supersedes_id"] = item.current.pk
         if "observed_on" not in values:
@@ -174,7 +180,7 @@ class PlotCountSheet(Sheet):
     dead = SheetField("Dead (count)", "dead", NumberCell(0, whole=True), example=5)
     observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
-    note = SheetField("Note", "note", TextCell(1000), example="")
+    note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))

@@ -1,16 +1,15 @@
 """Reads of the census: who is expected at a round, what is recorded, what was seen last, which records disagree."""
 
-from dataclasses import dataclass
-from datetime import date
-
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from plantings.calc.census.codes import DEAD, REMOVED
+from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
 from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
 
 __all__ = [
-    "LastSeen",
     "conflicts",
     "expected",
     "last_seen",
@@ -22,6 +21,10 @@ __all__ = [
     "sheet_trees",
     "standing_counts",
 ]
+
+
+# What is compared with its last reading, or printed beside the box for the new one.
+_COMPARED = tuple(item.field for item in MEASUREMENTS if item.growth or item.shown_last)
 
 
 def _standing(closes_on, opens_on, *, ended):
@@ -37,20 +40,20 @@ def _standing(closes_on, opens_on, *, ended):
     return planted & ~Q(Exists(successor)) & ~Q(gone)
 
 
-_FATE_OF = {"D": TreeFate.DEAD, "RM": TreeFate.REMOVED}
+_FATE_OF = {DEAD: TreeFate.DEAD, REMOVED: TreeFate.REMOVED}
 
 
 def sheet_trees(census_round):
     """Trees a sheet of this round lists, in walk order. The dead are listed: they may resprout."""
     trees = Tree.objects.filter(planting=census_round.planting_id)
-    return trees.filter(_standing(census_round.closes_on, census_round.opens_on, ended=["RM"])).in_walk_order()
+    return trees.filter(_standing(census_round.closes_on, census_round.opens_on, ended=[REMOVED])).in_walk_order()
 
 
 def missing_trees(census_round):
     """Trees this round still owes a record, in walk order: not recorded in it, nor dead or removed in an earlier one."""
     records = Observation.objects.current().filter(round=census_round, tree=OuterRef("pk"))
     trees = Tree.objects.filter(planting=census_round.planting_id)
-    owed = _standing(census_round.closes_on, census_round.opens_on, ended=["D", "RM"])
+    owed = _standing(census_round.closes_on, census_round.opens_on, ended=[DEAD, REMOVED])
     return trees.filter(~Exists(records)).filter(owed).in_walk_order()
 
 
@@ -79,7 +82,7 @@ def rounds_listed(queryset):
 def rounds_with_progress(queryset):
     """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots."""
     trees = Tree.objects.filter(planting=OuterRef("planting"))
-    owed = _standing(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=["D", "RM"])
+    owed = _standing(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=[DEAD, REMOVED])
     here = Observation.objects.current().filter(round=OuterRef(OuterRef("pk")), tree=OuterRef("pk"))
     recorded = Observation.objects.current().filter(round=OuterRef("pk"))
     plots = CountedPlot.objects.filter(planting=OuterRef("planting"))
@@ -106,30 +109,16 @@ def _counted(queryset, by, what):
     return Coalesce(Subquery(numbers, output_field=IntegerField()), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class LastSeen:
-    """The last values of a tree before a round: status and, each with its own day, height and diameter."""
-
-    status: str = ""
-    height_cm: float | None = None
-    diameter_mm: float | None = None
-    measured_on: date | None = None
-
-
 def last_seen(census_round, tree_pks):
     """{tree pk: LastSeen} from the unsuperseded records of earlier rounds. One query."""
     records = Observation.objects.current().filter(tree__in=tree_pks, round__opens_on__lt=census_round.opens_on)
-    columns = ("tree_id", "status", "observed_on", "height_cm", "diameter_mm")
     found = {}
-    for tree, status, observed_on, height_cm, diameter_mm in records.order_by("round__opens_on", "observed_on", "pk").values_list(*columns):
+    for tree, status, on, *values in records.order_by("round__opens_on", "observed_on", "pk").values_list(
+        "tree_id", "status", "observed_on", *_COMPARED
+    ):
         last = found.get(tree, LastSeen())
-        measured = height_cm is not None or diameter_mm is not None
-        found[tree] = LastSeen(
-            status,
-            last.height_cm if height_cm is None else height_cm,
-            last.diameter_mm if diameter_mm is None else diameter_mm,
-            observed_on if measured else last.measured_on,
-        )
+        readings = {name: (value, on) for name, value in zip(_COMPARED, values, strict=True) if value is not None}
+        found[tree] = LastSeen(status, last.readings | readings)
     return found
 
 

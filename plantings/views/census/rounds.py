@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from django.shortcuts import get_object_or_404
 
+from plantings.calc.census.measurements import ROUND, measured_at, measures_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
@@ -12,7 +13,7 @@ from plantings.selectors.census.rounds import conflicts, expected, missing_trees
 from plantings.services.plantings import round_save
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
-from plantings.views.plantings.trees import measures_words, place_words, tree_url
+from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import day_words
 from registry.views.shared.generic import RecordDetailView, reverse_to
@@ -166,6 +167,11 @@ class RoundDetailView(RecordDetailView):
         return [ledger_table("Counted plots", columns, lines, unit="plots")]
 
 
+def _measured_column(item):
+    label = f"{item.short_label} ({item.unit})" if item.unit else item.short_label
+    return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
+
+
 class RoundRecordsView(SectionListView):
     """Every record of one round that no later one superseded, in walk order, with its download."""
 
@@ -180,12 +186,7 @@ class RoundRecordsView(SectionListView):
         Column("Place", lambda record: place_words(record.tree)),
         Column("Status", "get_status_display"),
         Column("Cause", "get_cause_display"),
-        Column("Height (cm)", "height_cm", "right"),
-        Column("Diameter (mm)", "diameter_mm", "right"),
-        Column("Canker class", "canker_class", "right"),
-        Column("Browse", "get_browse_class_display"),
-        Column("Dieback (%)", "dieback_percent", "right"),
-        Column("Flowers", "get_flowering_display"),
+        *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
         Column("Note", "note"),

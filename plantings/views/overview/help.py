@@ -1,11 +1,23 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import ERROR, MEASUREMENTS, PAPER, WARNING
 from registry.access import roles
 from registry.views.shared.generic import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 _COLUMNS = (Column("Code", lambda row: row[0], kind="code"), Column("Meaning", lambda row: row[1]), Column("", lambda row: row[2]))
+
+_ALLOWED = {ERROR: "not allowed", WARNING: "stored, with a question", "": "allowed"}
+MEASUREMENT_COLUMNS = (
+    Column("Measurement", "label"),
+    Column("Values", lambda item: f"{item.range[0]:g} to {item.range[1]:,} {item.unit}" if item.high else ", ".join(map(str, item.codes))),
+    Column("How it is taken", "taken"),
+    Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
+    Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
+    Column("Column of the sheet", "sheet_header"),
+    Column("Keyed from the field form", lambda item: "yes" if PAPER in item.places else "no"),
+)
 
 GLOSSARY = (
     (
@@ -75,20 +87,23 @@ class HelpView(PageView):
             "glossary": GLOSSARY,
             "definitions": DEFINITIONS,
             "tables": [
-                ledger_table("Status of a tree at a round", _COLUMNS, census_rules.STATUSES, unit="codes"),
-                ledger_table("Causes of death", _COLUMNS, census_rules.CAUSES_OF_DEATH, unit="codes"),
+                ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
+                ledger_table("Causes of death", _COLUMNS, CAUSES_OF_DEATH, unit="codes"),
                 ledger_table(
                     "Reasons of removal",
                     _COLUMNS,
                     [
                         (code, label, "stays in the denominator" if biological else "leaves the denominator")
-                        for code, label, biological in census_rules.REMOVAL_REASONS
+                        for code, label, biological in REMOVAL_REASONS
                     ],
                     unit="codes",
                 ),
-                ledger_table("Canker classes", _COLUMNS, census_rules.CANKER_CLASSES, unit="codes"),
-                ledger_table("Browse classes", _COLUMNS, census_rules.BROWSE_CLASSES, unit="codes"),
-                ledger_table("Flowers or fruit", _COLUMNS, census_rules.FLOWERING, unit="codes"),
+                ledger_table("What is measured or looked for at a tree", MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
+                *(
+                    ledger_table(f"{item.label}: the classes", _COLUMNS, item.classes, unit="codes")
+                    for item in MEASUREMENTS
+                    if item.classes
+                ),
             ],
             "roles": [
                 (label, sorted(action for action in roles.ACTIONS if roles.may(role, action))) for role, label in roles.ROLES.items()

@@ -1,5 +1,6 @@
 """Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
 
+from plantings.calc.census.measurements import measures_words
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
@@ -16,11 +17,6 @@ from registry.views.shared.generic import RecordActionView, RecordDetailView, re
 from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
 from registry.views.shared.tables import Column, ledger_table
 
-_MEASURES = (
-    ("height_cm", "{:g} cm"), ("diameter_mm", "{:g} mm"), ("diameter_at_cm", "at {:g} cm"), ("canker_class", "canker {}"),
-    ("browse_class", "browse {}"), ("dieback_percent", "dieback {} %"), ("flowering", "flowers {}"),
-)  # fmt: skip
-
 
 def tree_url(tree):
     return reverse_to("tree_detail", tree.pk)
@@ -32,12 +28,6 @@ def place_words(tree):
     if tree.row is not None:
         parts += [f"row {tree.row}", f"position {tree.position}"]
     return ", ".join(parts) or "no position recorded"
-
-
-def measures_words(record):
-    """What was measured and looked for in a record: 142 cm, 12 mm, canker 0."""
-    values = [(getattr(record, name), words) for name, words in _MEASURES]
-    return ", ".join(words.format(value) for value, words in values if value not in (None, ""))
 
 
 class TreeListView(SectionListView):

@@ -36,7 +36,7 @@ def a_plot():
 def test_no_tree_is_seen_on_a_day_that_cannot_be(on, words):
     census_round = a_round()
     trees = list(census_round.planting.trees.all())
-    rows = [CensusRow(census_round.pk, tree.pk, "D", on) for tree in trees]
+    rows = [CensusRow(census_round.pk, tree.pk, status="D", observed_on=on) for tree in trees]
     with pytest.raises(CensusRefused) as error:
         observations_record(actor=factories.person(), rows=rows)
     assert len(error.value.problems) == 3 and words in str(error.value)

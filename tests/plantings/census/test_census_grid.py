@@ -60,6 +60,7 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
             "diameter_mm": "12",
             "canker_class": "1",
             "browse_class": "l",
+            "dieback_percent": "20",
             "flowering": "fem",
             "note": "leaning",
         },
@@ -73,16 +74,10 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
         trees[0].pk: ("A", ""), trees[1].pk: ("D", "drought"), trees[3].pk: ("RM", "landowner"),
     }  # fmt: skip
     first = stored[trees[0].pk]
-    assert (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.flowering, first.note) == (
-        142.5,
-        12,
-        1,
-        "light",
-        "female",
-        "leaning",
-    )
+    measured = (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.dieback_percent, first.flowering)
+    assert (measured, first.note) == ((142.5, 12, 1, "light", 20, "female"), "leaning")
     assert {(record.observed_on, record.observer) for record in stored.values()} == {(census_round.opens_on, "Reed, Okafor")}
-    assert texts(client.get(response.url)) == ["3 trees stored."]
+    assert texts(client.get(response.url)) == ["Records of 3 trees saved."]
 
 
 def test_what_is_recorded_stands_read_only_and_day_and_observer_stay(client, sheet):
@@ -100,7 +95,7 @@ def test_posting_the_same_page_twice_stores_once(client, sheet):
     data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}, trees[1]: {"status": "D"}})
     client.post(grid_url(census_round), data, follow=True)
     again = client.post(grid_url(census_round), data, follow=True)
-    assert texts(again) == ["0 trees stored. 2 trees had been stored before."]
+    assert texts(again) == ["Records of 0 trees saved. 2 trees were saved before."]
     assert Observation.objects.count() == 2
 
 
@@ -110,7 +105,7 @@ def test_a_stored_row_sent_again_with_another_value_is_not_passed_over_in_silenc
     client.post(grid_url(census_round), data)
     response = client.post(grid_url(census_round), data | {f"t{trees[0].pk}-height_cm": "124"})
     [(box, tag, field, message)] = response.context["grid"].errors
-    assert (tag, field) == (trees[0].tag, "status") and "This was stored before, as A, 142 cm." in message
+    assert (tag, field) == (trees[0].tag, "Status") and "This was stored before, as A, 142 cm." in message
     assert 'value="124"' in response.content.decode()
     assert Observation.objects.get().height_cm == 142
 
@@ -126,13 +121,13 @@ def test_on_an_error_the_whole_page_comes_back_with_everything_typed_and_nothing
     data = filled(client, census_round, rows)
     response = client.post(grid_url(census_round), data)
     assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [
-        (trees[0].tag, "height"), (trees[1].tag, "status"), (trees[2].tag, "status"), (trees[3].tag, "cause"),
+        (trees[0].tag, "Height"), (trees[1].tag, "Status"), (trees[2].tag, "Status"), (trees[3].tag, "Cause"),
     ]  # fmt: skip
     says = [message for *_where, message in response.context["grid"].errors]
     assert says[0] == "“14x” is not a number. Write cm with digits and a point, such as 142."
     assert says[1].startswith("“Q” is not a status. Use one of A, AR, D")
     assert says[2].startswith("The status is missing.")
-    assert says[3] == "“r” may mean several. Write one of root_rot, rodent."
+    assert says[3] == "“r” fits several codes. Write one of root_rot, rodent."
     page = response.content.decode()
     for name, value in data.items():
         assert f'name="{name}"' in page and (not value or f'value="{value}"' in page), name
@@ -171,7 +166,7 @@ def test_a_tree_somebody_else_recorded_meanwhile_is_stored_beside_and_marked_as_
     factories.observe(census_round, {trees[0]: "A"})
     page = client.post(grid_url(census_round), data, follow=True)
     assert Observation.objects.count() == 2
-    assert page.context["rows"][0]["looks"] == ["Two records do not agree. Settle them by a correction."]
+    assert page.context["rows"][0]["looks"] == ["Two records disagree. Settle them by a correction."]
 
 
 def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
@@ -179,7 +174,10 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A", trees[1]: "A"}, height_cm=100.0)
     rows = {trees[0]: {"status": "A", "height_cm": "60"}, trees[1]: {"status": "A", "height_cm": "110"}}
     page = client.post(grid_url(census_round), filled(client, census_round, rows), follow=True)
-    assert texts(page) == ["2 trees stored.", "1 tree to look at a second time: see the rows marked below. They are stored as written."]
+    assert texts(page) == [
+        "Records of 2 trees saved.",
+        "1 tree needs a second look: see the row marked below. It is saved as written.",
+    ]
     assert [len(row["looks"]) for row in page.context["rows"]] == [1, 0, 0, 0]
     assert page.context["rows"][0]["looks"][0].startswith("Height is 60 cm, last time 100 cm")
 
@@ -194,7 +192,7 @@ def test_last_years_value_is_on_no_page_before_the_new_one(client, sheet):
 def test_a_page_with_nothing_typed_stores_nothing_and_says_so(client, sheet):
     census_round, _trees = sheet
     page = client.post(grid_url(census_round), filled(client, census_round, {}), follow=True)
-    assert texts(page) == ["No row had anything in it, so nothing was stored."]
+    assert texts(page) == ["Nothing was entered, so nothing was saved."]
 
 
 def test_a_broken_mark_is_told_and_a_tree_of_another_planting_is_ignored(client, sheet):

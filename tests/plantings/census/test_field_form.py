@@ -3,6 +3,8 @@
 import pytest
 from django.urls import reverse
 
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import PAPER, measured_at
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPaper
 from tests import factories
@@ -55,17 +57,16 @@ def test_a_volunteer_prints_the_sheet_in_walk_order_with_what_was_seen_last(clie
 def test_the_cautions_of_the_site_and_the_way_in_stand_before_the_boxes(client, volunteer):
     census_round, _trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
-    for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law goes before them"):
+    for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law comes first"):
         assert words in text and text.index(words) < text.index("In walk order")
 
 
 def test_every_code_of_the_census_is_on_the_sheet(client, volunteer):
-    from plantings.calc.census import rules
-
     census_round, _trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
-    codes = [code for codes in (rules.STATUSES, rules.CAUSES_OF_DEATH, rules.REMOVAL_REASONS, rules.FLOWERING) for code, *_ in codes]
-    assert [code for code in codes if code not in text] == []
+    lists = (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in measured_at(PAPER)))
+    assert [code for codes in lists for code, *_ in codes if str(code) not in text] == []
+    assert "; frost (or winter); deer;" in text and "; root_rot; drought;" in text  # no label repeats its code
 
 
 def test_a_crew_may_be_sent_without_knowing_and_only_to_trees_still_owed_a_record(client, volunteer):

@@ -3,9 +3,10 @@
 import pytest
 from django.urls import reverse
 
+from plantings.calc.census.rows import LastSeen
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
-from plantings.selectors.census.rounds import LastSeen, expected, last_seen, missing_trees, next_tree, rounds_with_progress, sheet_trees
+from plantings.selectors.census.rounds import expected, last_seen, missing_trees, next_tree, rounds_with_progress, sheet_trees
 from plantings.services.census import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
@@ -90,7 +91,10 @@ def test_the_last_values_come_from_earlier_rounds_each_with_its_last_reading():
     factories.observe(rounds[0], {trees[0]: "A"}, height_cm=40.0, diameter_mm=6.0)
     factories.observe(rounds[1], {trees[0]: "NL"})
     factories.observe(rounds[2], {trees[0]: "A"}, height_cm=90.0)
-    assert last_seen(rounds[2], [tree.pk for tree in trees]) == {trees[0].pk: LastSeen("NL", 40.0, 6.0, rounds[0].opens_on)}
+    on = rounds[0].opens_on
+    assert last_seen(rounds[2], [tree.pk for tree in trees]) == {
+        trees[0].pk: LastSeen("NL", {"height_cm": (40.0, on), "diameter_mm": (6.0, on)})
+    }
 
 
 def page_of(client, census_round):
