@@ -123,7 +123,7 @@ class CorrectionForm(CensusForm):
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not self.changes():
-            self.add_error(None, "Nothing differs from the stored record. Change what was wrong, or cancel.")
+            self.add_error(None, "Nothing differs from the record on file. Change what was wrong, or cancel.")
         return cleaned
 
 

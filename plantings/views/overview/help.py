@@ -2,55 +2,22 @@
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, MEASUREMENTS, PAPER, WARNING
+from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
+from registry.access.action_words import ACTION_WORDS, SECTIONS
 from registry.views.shared.generic import PageView
 from registry.views.shared.tables import Column, ledger_table
 
-_COLUMNS = (Column("Code", lambda row: row[0], kind="code"), Column("Meaning", lambda row: row[1]), Column("", lambda row: row[2]))
-
-_ALLOWED = {ERROR: "not allowed", WARNING: "stored, with a question", "": "allowed"}
-MEASUREMENT_COLUMNS = (
+_COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2"))
+_ALLOWED = {ERROR: "refused", WARNING: "saved, with a warning", "": "allowed"}
+_MEASUREMENT_COLUMNS = (
     Column("Measurement", "label"),
     Column("Values", lambda item: f"{item.range[0]:g} to {item.range[1]:,} {item.unit}" if item.high else ", ".join(map(str, item.codes))),
     Column("How it is taken", "taken"),
     Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
     Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
     Column("Column of the sheet", "sheet_header"),
-    Column("Keyed from the field form", lambda item: "yes" if PAPER in item.places else "no"),
-)
-
-GLOSSARY = (
-    (
-        "Lot",
-        "Seed or plants of one origin, kept together: a mother's harvest of one year and orchard state, a bulk, or material from outside.",
-    ),
-    ("Stock lot", "Plants raised from a seed lot."),
-    ("Bulk lot", "Several lots mixed. From then on the mother of its trees is “bulk” and is never guessed."),
-    ("Mother tree", "The tree a seed was picked from. It stays in the book when it is rogued: its descendants still point at it."),
-    ("Pollen pool", "The father of an open-pollinated lot: what stood and flowered in one orchard block in one year."),
-    ("Family", "Progeny of one mother and one father, pool or pollination; an open-pollinated family is not a family of full sibs."),
-    ("Source of resistance", "The donor-derived ancestor through which resistance came."),
-    ("Recurrent line", "The descent of one native parent within a source."),
-    (
-        "Generation",
-        "Backcrosses and intercrosses after the first hybrid, written F1, B1 … B3F2, B3F3. "
-        "The expected native share is the average of a generation; no single tree is promised it.",
-    ),
-    ("Lineage", "Lot, mother tree, family, source of resistance, recurrent line or generation: the level a table compares at."),
-    ("Entry", "One lot in one role in a planting."),
-    (
-        "Role",
-        "Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the dead original stays dead.",
-    ),
-    ("Growing seasons completed", "The age every table compares at. Equal ages are compared."),
-    ("Round", "One yearly visit to a planting."),
-    ("Receipt", "The receiver's own record of what arrived. A shipment without one is an open question, not delivered."),
-    ("Leftover", "What was received and not planted: returned, destroyed or still held."),
-    ("Volunteer (person)", "Somebody who helps. A seedling that came up by itself is called self-sown."),
-    (
-        "Test material",
-        "Restricted material: test material, not for sale or gift. Check with the local authority what applies to it where you are.",
-    ),
+    Column("On the field form", lambda item: "yes" if PAPER in item.places else "no"),
 )
 
 DEFINITIONS = (
@@ -63,8 +30,18 @@ DEFINITIONS = (
     "A round between them in which nobody looked at the position breaks the run.",
     "Position not located and not visited never become dead by rule.",
     "Dead stays dead until the tree is seen alive again (a resprout, or an earlier error).",
-    "Where several sites are pooled, trees of one site are alike; the interval counts sites, not trees, as the independent pieces.",
+    "Trees of one site are alike. Where several sites are pooled, the interval is calculated over sites, not over trees.",
 )
+
+
+def role_words(role):
+    """What a role may do: [(section of the bar, a sentence)]."""
+    lines = []
+    for section in SECTIONS:
+        texts = [text for action, (where, text) in ACTION_WORDS.items() if where == section and roles.may(role, action)]
+        if texts:
+            lines.append((section, f"{'; '.join(texts).capitalize()}."))
+    return lines
 
 
 class HelpView(PageView):
@@ -98,16 +75,14 @@ class HelpView(PageView):
                     ],
                     unit="codes",
                 ),
-                ledger_table("What is measured or looked for at a tree", MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
+                ledger_table("What is measured or looked for at a tree", _MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
                 *(
                     ledger_table(f"{item.label}: the classes", _COLUMNS, item.classes, unit="codes")
                     for item in MEASUREMENTS
                     if item.classes
                 ),
             ],
-            "roles": [
-                (label, sorted(action for action in roles.ACTIONS if roles.may(role, action))) for role, label in roles.ROLES.items()
-            ],
+            "roles": [(label, role_words(role)) for role, label in roles.ROLES.items()],
         }
 
 

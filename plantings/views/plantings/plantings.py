@@ -1,7 +1,5 @@
 """Plantings: the list, the page of a planting, its form."""
 
-from urllib.parse import urlencode
-
 from django.utils import timezone
 from django.utils.functional import cached_property
 
@@ -23,12 +21,14 @@ from registry.models import Authorization
 from registry.selectors.identity.questions import question_duties
 from registry.views.gate.gate import GatedActionView, fresh_part, kept_parts
 from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.sections import Action, Fact, Panel, Section
+from registry.views.shared.tables import Column, Link
 
 _STEPS_MAX = 3
 # A round is the one to enter from some weeks before it opens: crews go early in a dry year.
 _EARLY_DAYS = 21
+_PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number"))
 
 
 def planting_url(planting):
@@ -72,193 +72,183 @@ class PlantingListView(SectionListView):
         return "soft" if planting.state == PlantingState.CLOSED else ""
 
 
+def _census(page):
+    return page.round_to_enter if page.entries else None
+
+
 class PlantingDetailView(RecordDetailView):
     model = Planting
     action = "planting.view"
     template_name = "plantings/plantings/planting_detail.html"
-    question = "What stands here, where did it come from, and how far is its census?"
+    question = "What is planted here, where did it come from, and how far is its census?"
+    related = ("site__partner",)
+    state = "get_state_display"
+    where = "site"
+    facts = (
+        Fact("Site", "site", lambda page: site_url(page.object.site)),
+        Fact("Planted on", "planted_on", always=True),
+        Fact("Where the plants came from", "get_supply_display"),
+        Fact("Stock type", "stock_type"),
+        Fact("Design", "design"),
+        Fact("Spacing", lambda page: f"{page.object.spacing_m:g} m" if page.object.spacing_m else ""),
+        Fact("Start corner", "start_corner"),
+        Fact("Walk order", "get_walk_display"),
+        Fact("Note", "note"),
+    )
+    actions = (
+        Action(label="Mark as planted", route="planting_establish", may="planting.edit", when=lambda page: page.is_planned),
+        Action(
+            label=lambda page: f"Record trees, {_census(page).label}", route="census_next", may="census.enter",
+            when=_census, key=lambda page: _census(page).pk,
+        ),
+        Action(
+            label=lambda page: f"Key the field form, {_census(page).label}", route="census_grid", may="census.enter",
+            when=_census, key=lambda page: _census(page).pk,
+        ),
+        Action(
+            label="Load its trees from a sheet", route="sheet_send", may="import.run", when=lambda page: not page.entries,
+            key=lambda page: "tree",
+        ),
+        Action(label="Position map", route="planting_map", may="planting.view", when=lambda page: page.entries),
+        Action(label="Change the planting", route="planting_edit", may="planting.edit"),
+        Action(label="Print planting tags", route="planting_tags", may="paper.issue", when=lambda page: page.entries),
+        Action(label="Add a tree", route="tree_add", may="tree.edit", key=None, query=lambda page: page.named),
+    )  # fmt: skip
+    sections = (
+        Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
+        Section(
+            title="Census rounds",
+            unit="rounds",
+            rows=lambda page: page.rounds[::-1],
+            columns=lambda page, rounds: (
+                Column("Round", "label", url=Link("round_detail")),
+                Column("Growing seasons", "growing_seasons", "right", "number"),
+                Column("Opens", "opens_on", kind="date"),
+                Column("Closes", "closes_on", kind="date"),
+                Column("Records in", "recorded", "right", "number"),
+                Column("Records expected", expected, "right", "number"),
+                *(_PLOT_COLUMNS if any(item.plots for item in rounds) else ()),
+                Column("Enter", lambda item: "key the field form", url=Link("census_grid"), may="census.enter"),
+            ),
+            missing="census rounds",
+            add=Action(label="Add a round", route="round_add", may="round.edit", key=None, query=lambda page: page.named),
+        ),
+        Section(
+            title="Entries",
+            unit="entries",
+            note="Only test and check trees are counted in survival.",
+            rows=lambda page: page.entries,
+            columns=(
+                Column("Lot", "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
+                Column("Role", "entry.get_role_display"),
+                Column("Generation", "entry.lot.generation_code"),
+                Column("Planted (count)", "planted", "right", "number"),
+                Column("Supply", lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies), may="shipment.view"),
+            ),
+            missing="trees",
+        ),
+        Panel(draw_parts=lambda page: map_parts(page.object, sum(line.trees for line in page.entries))),
+        Section(
+            title="Counted plots",
+            unit="plots",
+            note="Trees counted here, not tagged.",
+            rows=lambda page: page.object.counted_plots.select_related("entry__lot"),
+            columns=(
+                Column("Plot", "code", kind="code"),
+                Column("Lot", "entry.lot.code", kind="code"),
+                Column("Role", "entry.get_role_display"),
+                Column("Planted (count)", "planted_count", "right", "number"),
+            ),
+            missing="counted plots",
+            add=Action(label="Add a counted plot", route="countedplot_add", may="tree.edit", key=None, query=lambda page: page.named),
+        ),
+        Section(
+            title="Crew",
+            unit="people",
+            rows=lambda page: page.object.crew.order_by("username"),
+            columns=(
+                Column("Person", str, url=Link("person_detail", may="person.view")),
+                Column("Role", "role_label"),
+            ),
+            missing="a crew (a volunteer on the crew sees this planting)",
+            add=Action(label="Change the crew", route="planting_edit", may="planting.edit"),
+        ),
+        Section(
+            title="Papers",
+            unit="papers",
+            may="authorization.view",
+            note="Which papers this planting needs is not decided here. Check with the local authority.",
+            rows=lambda page: page.scoped(Authorization).filter(plantings=page.object),
+            columns=(
+                Column("Paper", "code", kind="code", url=Link("authorization_detail")),
+                Column("Title", "title"),
+                Column("Type", "get_type_display"),
+                Column("Ends", "ends_on", kind="date"),
+                Column("State", "get_state_display", kind="state"),
+            ),
+            missing="papers (check with the local authority whether one is needed)",
+        ),
+        Panel(draw_parts=lambda page: [visit_section(page.user, page.object.site, page.visit_day)]),
+    )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("site__partner")
+    @cached_property
+    def entries(self):
+        return entry_lines(self.object)
 
-    def get_page(self):
-        planting = self.object
-        self.entries = entry_lines(planting)
-        self.rounds = list(rounds_with_progress(self.scoped(CensusRound).filter(planting=planting)).order_by("opens_on"))
-        return {
-            "code": planting.code,
-            "state": planting.get_state_display(),
-            "where": str(planting.site),
-            "chain": self.get_chain(),
-            "due": self.get_due(),
-            "cautions": site_cautions(planting.site),
-            "actions": self.get_actions(),
-            "facts": self.get_facts(),
-            "parts": [
-                *self.gate_parts(),
-                self.rounds_table(),
-                self.entries_table(),
-                *map_parts(planting, sum(line.trees for line in self.entries)),
-                *self.plots_table(),
-                *self.crew_table(),
-                *self.papers_table(),
-                visit_section(self.request.user, planting.site, self.get_visit_day()),
-            ],
-        }
+    @cached_property
+    def rounds(self):
+        return list(rounds_with_progress(self.scoped(CensusRound).filter(planting=self.object)).order_by("opens_on"))
 
-    def get_visit_day(self):
+    @cached_property
+    def round_to_enter(self):
+        return current_round(self.rounds)
+
+    @property
+    def is_planned(self):
+        return self.object.state == PlantingState.PLANNED
+
+    @property
+    def named(self):
+        """The planting by its code, as the first value of a form that is opened from here."""
+        return {"planting": self.object.code}
+
+    @property
+    def visit_day(self):
         """The day whose season the cautions are for: that of the round to come, or today."""
-        today = timezone.localdate()
-        return next((visit_day(item) for item in self.rounds if item.closes_on >= today), today)
+        return next((visit_day(item) for item in self.rounds if item.closes_on >= self.today), self.today)
 
-    # -- what it came from and led to
+    def get_cautions(self):
+        return site_cautions(self.object.site)
 
     def get_chain(self):
-        planting, user = self.object, self.request.user
         lots = list(dict.fromkeys(line.entry.lot for line in self.entries))
-        steps = [{"label": "lot", "code": lot.code, "url": link(user, "lot.view", "lot_detail", lot.pk)} for lot in lots[:_STEPS_MAX]]
+        steps = [{"label": "lot", "code": lot.code, "url": link(self.user, "lot.view", "lot_detail", lot.pk)} for lot in lots[:_STEPS_MAX]]
         steps += _and_more("lots", len(lots) - _STEPS_MAX)
-        shipments = list(planting_shipments(planting, user)[: _STEPS_MAX + 1])
+        shipments = list(planting_shipments(self.object, self.user)[: _STEPS_MAX + 1])
         steps += [
-            {"label": "shipment", "code": item.code, "url": link(user, "shipment.view", "shipment_detail", item.pk)}
+            {"label": "shipment", "code": item.code, "url": link(self.user, "shipment.view", "shipment_detail", item.pk)}
             for item in shipments[:_STEPS_MAX]
         ]
         steps += _and_more("shipments", len(shipments) - _STEPS_MAX, counted=False)
-        steps.append({"label": "planting", "code": planting.code, "note": _planted_words(planting), "current": True})
+        steps.append({"label": "planting", "code": self.object.code, "note": _planted_words(self.object), "current": True})
         shown = self.rounds[-_STEPS_MAX:]
         steps += _and_more("rounds", len(self.rounds) - len(shown))
-        steps += [{"label": "round", "code": item.label, "url": round_url(item), "note": _seasons(item)} for item in shown]
-        return steps
+        return steps + [{"label": "round", "code": item.label, "url": round_url(item), "note": _seasons(item)} for item in shown]
 
     def get_due(self):
-        today, lines = timezone.localdate(), self.get_questions()
+        lines = question_duties({line.entry.lot_id for line in self.entries}) if self.may("identity.view") else []
         for item in self.rounds:
-            if item.missing and item.opens_on <= today:
-                severity = "soon" if item.closes_on >= today else "odd"
+            if item.missing and item.opens_on <= self.today:
+                severity = "soon" if item.closes_on >= self.today else "odd"
                 text = f"{item.label}: {item.missing:,} of {expected(item):,} trees without a record"
                 lines.append({"severity": severity, "text": text, "url": round_url(item), "due": item.closes_on})
         return lines
 
-    def get_questions(self):
-        """Questions of identity that reach a lot planted here."""
-        may = self.request.user.may("identity.view")
-        return question_duties({line.entry.lot_id for line in self.entries}) if may else []
-
-    # -- what can be done, what is known
-
-    def get_actions(self):
-        planting, current = self.object, current_round(self.rounds)
-        add = f"?{urlencode({'planting': planting.code})}"
-        census = [
-            (f"Record trees, {current.label}", "census.enter", reverse_to("census_next", current.pk)),
-            (f"Key the sheet, {current.label}", "census.enter", reverse_to("census_grid", current.pk)),
-        ] if current and self.entries else []  # fmt: skip
-        planned = planting.state == PlantingState.PLANNED
-        establish = [("Establish the planting", "planting.edit", reverse_to("planting_establish", planting.pk))] if planned else []
-        load = [] if self.entries else [("Load its trees from a sheet", "import.run", reverse_to("sheet_send", "tree"))]
-        return allowed(
-            self.request.user,
-            *census,
-            *load,
-            ("Position map", "planting.view", reverse_to("planting_map", planting.pk)),
-            *([("Planting tags", "paper.issue", reverse_to("planting_tags", planting.pk))] if self.entries else []),
-            ("Add a round", "round.edit", reverse_to("round_add") + add),
-            ("Add a tree", "tree.edit", reverse_to("tree_add") + add),
-            ("Add a counted plot", "tree.edit", reverse_to("countedplot_add") + add),
-            ("Change the planting", "planting.edit", reverse_to("planting_edit", planting.pk)),
-            *establish,
-        )
-
     def gate_parts(self):
-        """What the rules and papers say: asked afresh for a planned planting, as it was kept for one that stands."""
-        planting, user = self.object, self.request.user
-        if not user.may("determination.view"):
-            return []
-        if planting.state == PlantingState.PLANNED:
-            return [fresh_part(user, planting_answer(planting, timezone.localdate()))]
-        return kept_parts(user, planting.code, ESTABLISH, "It was written down after it stood, so the gate was not asked.")
-
-    def get_facts(self):
-        planting = self.object
-        return [
-            ("Site", str(planting.site), site_url(planting.site)),
-            ("Planted on", f"{day_words(planting.planted_on)}" if planting.planted_on else "", None),
-            ("Where the plants came from", planting.get_supply_display(), None),
-            ("Stock type", planting.stock_type, None),
-            ("Design", planting.design, None),
-            ("Spacing", f"{planting.spacing_m:g} m" if planting.spacing_m else "", None),
-            ("Start corner", planting.start_corner, None),
-            ("Walk order", planting.get_walk_display(), None),
-            ("Note", planting.note, None),
-        ]
-
-    # -- tables
-
-    def rounds_table(self):
-        user = self.request.user
-        columns = [
-            Column("Round", "label", url=round_url),
-            Column("Growing seasons", "growing_seasons", "right", "number"),
-            Column("Opens", "opens_on", kind="date"),
-            Column("Closes", "closes_on", kind="date"),
-            Column("Records in", "recorded", "right", "number"),
-            Column("Records expected", expected, "right", "number"),
-        ]
-        if any(item.plots for item in self.rounds):
-            columns += [Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number")]
-        if user.may("census.enter"):
-            columns.append(Column("Enter", lambda item: "key the sheet", url=lambda item: reverse_to("census_grid", item.pk)))
-        empty = "No round yet. Add one for each growing season."
-        return ledger_table("Census rounds", columns, self.rounds[::-1], unit="rounds", empty=empty)
-
-    def entries_table(self):
-        user = self.request.user
-        columns = [
-            Column("Lot", "entry.lot.code", kind="code", url=lambda line: link(user, "lot.view", "lot_detail", line.entry.lot_id)),
-            Column("Role", lambda line: line.entry.get_role_display()),
-            Column("Generation", lambda line: line.entry.lot.generation_code),
-            Column("Planted (count)", "planted", "right", "number"),
-        ]
-        if user.may("shipment.view"):
-            columns.append(Column("Supply", lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies)))
-        note = "Only test and check trees are counted in survival."
-        empty = "Nothing is planted yet. Load the trees from a sheet, or add them one by one."
-        return ledger_table("Entries", columns, self.entries, unit="entries", note=note, empty=empty)
-
-    def plots_table(self):
-        plots = list(self.object.counted_plots.select_related("entry__lot"))
-        columns = (
-            Column("Plot", "code", kind="code"),
-            Column("Lot", lambda plot: plot.entry.lot.code, kind="code"),
-            Column("Role", lambda plot: plot.entry.get_role_display()),
-            Column("Planted (count)", "planted_count", "right", "number"),
-        )
-        return [ledger_table("Counted plots", columns, plots, unit="plots", note="Trees counted here, not tagged.")] if plots else []
-
-    def crew_table(self):
-        crew = list(self.object.crew.order_by("username"))
-        user = self.request.user
-        columns = (
-            Column("Person", str, url=lambda person: link(user, "person.view", "person_detail", person.pk)),
-            Column("Role", "role_label"),
-        )
-        empty = "Nobody is on the crew yet. A volunteer on it sees this planting."
-        return [ledger_table("Crew", columns, crew, unit="people", empty=empty)]
-
-    def papers_table(self):
-        user = self.request.user
-        if not user.may("authorization.view"):
-            return []
-        papers = Authorization.objects.for_user(user).filter(plantings=self.object)
-        columns = (
-            Column("Paper", "code", kind="code", url=lambda paper: link(user, "authorization.view", "authorization_detail", paper.pk)),
-            Column("Title", "title"),
-            Column("Type", "get_type_display"),
-            Column("Ends", "ends_on", kind="date"),
-            Column("State", "get_state_display", kind="state"),
-        )
-        note = "Which papers this planting needs is not decided here. Check with the local authority."
-        return [ledger_table("Papers", columns, papers, unit="papers", note=note, empty="No paper is attached.")]
+        """What the rules and papers say: today's answer for a planned planting, the stored one for a planting in the ground."""
+        if self.is_planned:
+            return [fresh_part(self.user, planting_answer(self.object, self.today))]
+        return kept_parts(self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer.")
 
 
 def _and_more(what, number, counted=True):
@@ -287,7 +277,7 @@ class PlantingFormView(SectionFormView):
     model = Planting
     action = "planting.edit"
     form_class = PlantingForm
-    question = "What stands at which site, how is it laid out, who goes there?"
+    question = "What is planted at which site, how is it laid out, who goes there?"
 
     def get_initial(self):
         return super().get_initial() | known(self, Site, "site")
@@ -306,11 +296,11 @@ class PlantingEstablishView(GatedActionView):
     model = Planting
     action = "planting.edit"
     day_label = "Planted on"
-    question = "Does it stand now? The gate looks at its papers, and its answer is kept."
-    submit_label = "Establish the planting"
+    question = "Is it planted? The gate checks its papers and stores the answer."
+    submit_label = "Mark as planted"
 
     def get_title(self):
-        return f"Establish {self.object.code}"
+        return f"Mark {self.object.code} as planted"
 
     def ask(self, day):
         return planting_answer(self.object, day)

@@ -99,7 +99,6 @@ def clocks_words(states):
 class IncidentDetailView(RecordDetailView):
     model = Incident
     action = "incident.view"
-    template_name = "registry/shared/cautioned_detail.html"
     question = "What was found, and who must be told by when?"
 
     def get_queryset(self):

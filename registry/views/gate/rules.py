@@ -74,7 +74,6 @@ class RequirementListView(SectionListView):
 class RequirementDetailView(RecordDetailView):
     model = Requirement
     action = "rule.view"
-    template_name = "registry/shared/cautioned_detail.html"
     question = "What is asked for, where was it read, and who verified it?"
 
     def get_title(self):

@@ -52,7 +52,6 @@ class AgreementTextListView(SectionListView):
 class AgreementTextDetailView(RecordDetailView):
     model = AgreementText
     action = "authorization.view"
-    template_name = "registry/shared/cautioned_detail.html"
     question = "What does it say, and who signed it?"
 
     def get_page(self):

@@ -74,7 +74,6 @@ class AuthorizationListView(SectionListView):
 class AuthorizationDetailView(RecordDetailView):
     model = Authorization
     action = "authorization.view"
-    template_name = "registry/shared/cautioned_detail.html"
     question = "What does this paper say, who holds it, and until when?"
 
     def get_title(self):

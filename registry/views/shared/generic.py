@@ -8,6 +8,8 @@ from django.db import IntegrityError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.functional import cached_property
 from django.utils.http import content_disposition_header
 from django.views.generic import DetailView, FormView, ListView, TemplateView
 
@@ -19,7 +21,8 @@ from registry.models import AuditEntry
 from registry.selectors.identity.questions import question_path, with_question_mark
 from registry.services.shared.records import record_save
 from registry.views.audit.changes import change_lines, verb_words
-from registry.views.shared.tables import Column, Row, as_cell
+from registry.views.shared.sections import contents_of, draw_sections, drawn
+from registry.views.shared.tables import Column, Row, as_cell, follow
 
 _IN_QUESTION = Column(
     "Identity", lambda record: "in question" if record.in_question else "", kind=lambda record: "state" if record.in_question else "blank"
@@ -91,7 +94,8 @@ class RecordListView(AccessMixin, ListView):
         """The columns of a page; with the mark *in question* beside the code where any of its rows carries it."""
         first, *rest = self.columns
         marked = any(getattr(record, "in_question", False) for record in records)
-        return [first, *([_IN_QUESTION] if marked else ()), *rest]
+        columns = [first, *([_IN_QUESTION] if marked else ()), *rest]
+        return [column for column in columns if column.shown_to(self.request.user)]
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
@@ -101,7 +105,9 @@ class RecordListView(AccessMixin, ListView):
             "title": self.title,
             "question": self.question,
             "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
-            "rows": [Row([column.cell(record) for column in columns], self.row_mark(record)) for record in page.object_list],
+            "rows": [
+                Row([column.cell(record, self.request.user) for column in columns], self.row_mark(record)) for record in page.object_list
+            ],
             "count": page.paginator.count,
             "unit": unit_words(page.paginator.count, self.unit),
             "filters": self.filters,
@@ -115,24 +121,59 @@ class RecordListView(AccessMixin, ListView):
 
 
 class RecordDetailView(AccessMixin, DetailView):
-    """A record page: what it is, its chain, what is due or odd, facts, parts, history."""
+    """A record page: what it is, its chain, what is due or odd, facts, sections, history.
+
+    Declare `model`, `action`, `question`, `facts`, `actions` and `sections` (see `sections.py`); `state` and `where` as a dotted path
+    from the record or a function of the page; `related` for `select_related`. A page that has a chain, lines that are due or odd, or
+    cautions overrides `get_chain`, `get_due`, `get_cautions`. With `contents` the sections that have an id are listed on top.
+    """
 
     template_name = "generic/detail.html"
     question = ""
+    related = ()
+    state = where = ""
+    facts = actions = sections = ()
+    contents = False
 
     def get_queryset(self):
-        return self.scoped(self.model)
+        return self.scoped(self.model).select_related(*self.related) if self.related else self.scoped(self.model)
+
+    @property
+    def user(self):
+        return self.request.user
+
+    @cached_property
+    def today(self):
+        return timezone.localdate()
+
+    def may(self, action):
+        return self.request.user.may(action)
 
     def get_title(self):
         return str(self.object)
 
-    def get_page(self):
-        """The rest of the page: any of code, state, where, chain, due, actions, facts, parts."""
-        return {}
+    def get_code(self):
+        return getattr(self.object, "code", "")
+
+    def get_chain(self):
+        """What it came from and led to: steps with label, code, url, note, current."""
+        return []
+
+    def get_due(self):
+        """Lines with severity, text, due, url."""
+        return []
+
+    def get_cautions(self):
+        return []
 
     def get_trace_code(self):
         """The code to trace this record by; blank for a record that is no step of the spine."""
-        return getattr(self.object, "code", "")
+        return self.get_code()
+
+    def get_actions(self):
+        code = self.get_trace_code()
+        trace = [("Trace up and down", f"{reverse('trace')}?{urlencode({'q': code})}")] if code and self.may("trace.view") else []
+        return [*drawn(self, self.actions), *trace]
 
     def get_history(self):
         if not self.request.user.may("audit.view"):
@@ -140,13 +181,29 @@ class RecordDetailView(AccessMixin, DetailView):
         entries = AuditEntry.objects.filter(record_type=self.model._meta.model_name, record_id=self.object.pk)
         return [history_line(entry) for entry in entries.select_related("actor")[:50]]
 
+    def get_page(self):
+        parts, missing = draw_sections(self, self.sections)
+        return {
+            "code": self.get_code(),
+            "state": self.words_of("state"),
+            "where": self.words_of("where"),
+            "chain": self.get_chain(),
+            "due": self.get_due(),
+            "cautions": self.get_cautions(),
+            "actions": self.get_actions(),
+            "facts": drawn(self, self.facts),
+            "parts": parts,
+            "missing": missing,
+            "contents": contents_of(parts) if self.contents else (),
+        }
+
+    def words_of(self, name):
+        declared = getattr(type(self), name)  # a function declared on the class, not a method bound to the page
+        return declared(self) if callable(declared) else follow(self.object, declared) if declared else ""
+
     def get_context_data(self, **kwargs):
-        context = super().get_context_data(**kwargs)
-        page = {"title": self.get_title(), "question": self.question, "history": self.get_history()} | self.get_page()
-        code = self.get_trace_code()
-        if code and self.request.user.may("trace.view"):
-            page["actions"] = [*page.get("actions", ()), ("Trace up and down", f"{reverse('trace')}?{urlencode({'q': code})}")]
-        return context | page
+        head = {"title": self.get_title(), "question": self.question, "history": self.get_history()}
+        return super().get_context_data(**kwargs) | head | self.get_page()
 
 
 def history_line(entry):
@@ -166,6 +223,7 @@ class ServiceFormMixin(AccessMixin):
     title = question = ""
     submit_label = "Save"
     success_message = "Saved."
+    cautions = ()
 
     def get_form(self, form_class=None):
         return self.limit_choices(super().get_form(form_class))
@@ -187,16 +245,16 @@ class ServiceFormMixin(AccessMixin):
         raise NotImplementedError
 
     def get_success_message(self):
-        return self.success_message
+        return self.success_message.format(object=getattr(self, "object", None), result=self.result)
 
     def get_cancel_url(self):
         return self.request.GET.get("back") or None
 
     def get_title(self):
-        return self.title
+        return self.title.format(object=getattr(self, "object", None))
 
     def get_cautions(self):
-        return []
+        return self.cautions
 
     def get_context_data(self, **kwargs):
         page = {
@@ -271,9 +329,23 @@ class RecordFormView(ServiceFormMixin, FormView):
 
 
 class RecordActionView(ServiceFormMixin, FormView):
-    """One thing done to one record (dispatch, receive, correct): a form above a service call."""
+    """One thing done to one record (dispatch, receive, correct): a form above a service call.
+
+    Declare `service` and the `argument` it takes the record as; the other arguments are the boxes of the form. `title` and
+    `success_message` may name the record and the result: "Close {object.code}". With `confirm` it reads as a question that is
+    answered, for what cannot be undone.
+    """
 
     model = None
+    service = None
+    argument = ""
+    confirm = False
+
+    def get_template_names(self):
+        return ["generic/confirm.html"] if self.confirm else super().get_template_names()
+
+    def perform(self, form):
+        return type(self).service(actor=self.request.user, **{self.argument: self.object}, **form.cleaned_data)
 
     def dispatch(self, request, *args, **kwargs):
         if request.user.may(self.action):

@@ -3,25 +3,49 @@
 import datetime
 from dataclasses import dataclass
 
+from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import unit_words
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """The page a cell leads to: a route, the dotted path to its key in the row, and the action needed to open it."""
+
+    route: str
+    key: str = "pk"
+    may: str = ""
+
+    def address(self, record, user):
+        key = follow(record, self.key)
+        return reverse(self.route, args=[key]) if key is not None and (not self.may or user.may(self.may)) else None
+
+
+@dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a list: `value` is a dotted path or a function of the record; `kind` a word or a function; `url` a function."""
+    """A column of a table: `value` is a dotted path or a function of the record; `kind` a word or a function; `url` a `Link` or a
+    function of the record. Who may not do the action `may` does not see the column."""
 
     label: str
     value: object
     align: str = "left"
     kind: object = None
     url: object = None
+    may: str = ""
 
-    def cell(self, record):
-        value = self.value(record) if callable(self.value) else _follow(record, self.value)
+    def shown_to(self, user):
+        return not self.may or user.may(self.may)
+
+    def cell(self, record, user=None):
+        value = self.value(record) if callable(self.value) else follow(record, self.value)
         kind = self.kind(record) if callable(self.kind) else self.kind
-        return value, self.align, self.url(record) if self.url else None, kind
+        return value, self.align, self._address(record, user), kind
+
+    def _address(self, record, user):
+        if self.url is None:
+            return None
+        return self.url.address(record, user) if isinstance(self.url, Link) else self.url(record)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,17 +66,20 @@ def as_cell(value):
     return value if isinstance(value, (int, float)) else "" if value is None else str(value)
 
 
-def _follow(record, path):
+def follow(record, path):
+    """The value at a dotted path from a record (a number is a place in a tuple); methods on the way are called. None where the way ends."""
     for name in path.split("."):
-        record = getattr(record, name) if record is not None else None
+        if record is None:
+            return None
+        record = record[int(name)] if name.isdigit() else getattr(record, name)
         if callable(record):
             record = record()
     return record
 
 
-def ledger_table(title, columns, records, *, unit="rows", empty="", note="", downloads=(), mark=None):
+def ledger_table(title, columns, records, *, unit="rows", empty="", note="", downloads=(), mark=None, user=None):
     """A table as the templates take it: the dict of one part of a record page."""
-    rows = [Row([column.cell(record) for column in columns], mark(record) if mark else "") for record in records]
+    rows = [Row([column.cell(record, user) for column in columns], mark(record) if mark else "") for record in records]
     return {
         "title": title,
         "note": note,

@@ -116,15 +116,15 @@ def test_two_records_that_do_not_agree_are_odd_until_a_correction_settles_them(c
     client.force_login(factories.person("coordinator"))
     response = page_of(client, census_round)
     [line] = response.context["due"]
-    assert (line["severity"], line["text"]) == ("odd", "1 tree has records that do not agree. Settle each by a correction.")
-    table = part(response, "Records that do not agree")
+    assert (line["severity"], line["text"]) == ("odd", "1 tree has records that disagree. Settle each by a correction.")
+    table = part(response, "Records that disagree")
     assert [(row.cells[0][0], row.cells[2][0]) for row in table["rows"]] == [(trees[0].tag, "Alive"), (trees[0].tag, "Not found")]
     wrong = trees[0].observations.get(status="NF")
     assert table["rows"][1].cells[-1][2] == reverse("observation_correct", args=[wrong.pk])
     values = {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew stood one row off"}
     client.post(table["rows"][1].cells[-1][2], values)
     settled = page_of(client, census_round)
-    assert settled.context["due"] == [] and part(settled, "Records that do not agree") is None
+    assert settled.context["due"] == [] and part(settled, "Records that disagree") is None
 
 
 def test_the_page_lists_what_is_missing_with_the_form_for_it(client):

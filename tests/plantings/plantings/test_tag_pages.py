@@ -105,11 +105,11 @@ def test_trees_of_a_lot_in_question_say_so_on_their_tag(client, lead):
 def test_the_page_of_a_planting_without_trees_offers_no_tags_and_shows_none(client, lead):
     planting = factories.planting()
     labels = [label for label, _url in client.get(reverse("planting_detail", args=[planting.pk])).context["actions"]]
-    assert "Planting tags" not in labels
+    assert "Print planting tags" not in labels
     assert client.get(reverse("planting_tags", args=[planting.pk])).context["parts"] == []
     factories.trees(planting, count=1, actor=lead)
     labels = [label for label, _url in client.get(reverse("planting_detail", args=[planting.pk])).context["actions"]]
-    assert "Planting tags" in labels
+    assert "Print planting tags" in labels
 
 
 @pytest.mark.parametrize(

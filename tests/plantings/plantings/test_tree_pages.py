@@ -137,7 +137,7 @@ def test_a_replacement_is_a_filler_and_both_pages_lead_to_each_other(client):
     assert response.url == reverse("tree_detail", args=[new.pk])
     assert (new.entry.role, new.entry.lot, new.replaces) == ("filler", lot, trees[0])
     assert ("replaced by", "R1") in [(step["label"], step["code"]) for step in page_of(client, trees[0]).context["chain"]]
-    assert ("stood here before", trees[0].tag) in [(step["label"], step["code"]) for step in page_of(client, new).context["chain"]]
+    assert ("here before it", trees[0].tag) in [(step["label"], step["code"]) for step in page_of(client, new).context["chain"]]
     # the original stays dead and the replacement is not counted: 3 planted, 2 alive
     assert SurvivalTally.objects.values_list("planted", "alive").get(entry=trees[0].entry) == (3, 2)
 
