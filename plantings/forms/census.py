@@ -70,7 +70,7 @@ class CensusForm(measured_form(form_box, FORM)):
     observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
 
     groups = [
-        (gettext_lazy("Status"), ("status", "cause")),
+        (gettext_lazy("What you found"), ("status", "cause")),
         *((gettext_lazy(group), [item.field for item in measured_at(FORM) if item.group == group]) for group in (MEASURED, LOOKED_FOR)),
         (gettext_lazy("Note, day and observer"), ("note", "observed_on", "observer")),
     ]

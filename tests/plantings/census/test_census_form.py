@@ -153,7 +153,7 @@ def test_a_death_without_a_cause_is_stored_as_unknown(client, walk):
 def test_a_second_record_of_a_tree_is_kept_beside_the_first_and_the_form_says_so(client, walk):
     census_round, trees, _volunteer = walk
     send(client, census_round, trees[0])
-    assert "Recorded already in this round." in client.get(form_url(census_round, trees[0])).content.decode()
+    assert "This tree has a record in this round." in client.get(form_url(census_round, trees[0])).content.decode()
     send(client, census_round, trees[0], status="AR")
     assert sorted(Observation.objects.current().values_list("status", flat=True)) == ["A", "AR"]
 
