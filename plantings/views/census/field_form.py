@@ -58,7 +58,7 @@ def code_notes():
 class FieldFormView(PaperView):
     model = CensusRound
     action = "census.enter"
-    kind = "census_sheet"  # prints on file are found by it
+    kind = "field_form"
     recorded = False
     form_class = FieldFormForm
     question = gettext_lazy("What does a crew take along, and where does it write?")
