@@ -30,7 +30,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
         raise ValidationError(
             {
                 "state": f"A planting of the last {RECORDING_DAYS} days is saved as planned first. "
-                "Then establish it on its own page: the gate looks at its papers there."
+                "Then mark it as planted on its own page: the gate checks its papers there."
             }
         )
     planting = record_save(actor=actor, obj=planting, many=many, reason=reason)
