@@ -9,7 +9,7 @@ from registry.forms.prints.issued import PageForm
 class FieldFormForm(PageForm):
     trees = forms.ChoiceField(
         label=gettext_lazy("Trees"), initial="all",
-        choices=(("all", gettext_lazy("every tree of the round")), ("owed", gettext_lazy("only trees without a record"))),
+        choices=(("all", gettext_lazy("every tree of the round")), ("missing", gettext_lazy("only trees without a record"))),
     )  # fmt: skip
     last = forms.BooleanField(
         label=gettext_lazy("Print what was seen last"), required=False, initial=True,

@@ -25,7 +25,7 @@ _NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS))
 
 
 class _PlaceAndStatus(Sheet):
-    """The first columns of the sheet: which tree, and what became of it."""
+    """The first columns of the sheet: which tree, and its status."""
 
     planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
     round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
@@ -47,8 +47,8 @@ class CensusSheet(_Measured):
     kind = "census"
     title = "Census"
     about = (
-        "One row for each tree and round. A row that differs from the book becomes a correction with your reason; the earlier "
-        "record stays. What a second crew saw for itself is a second record: it stands beside the first until somebody settles "
+        "One row for each tree and round. A row that differs from the record on file becomes a correction with your reason; the "
+        "earlier record stays on file. What a second crew saw is a second record, saved beside the first until somebody decides "
         "which is right."
     )
     edit_action = "census.enter"
@@ -71,7 +71,7 @@ class CensusSheet(_Measured):
         return "yes" if record.second_record else ""
 
     def row_key(self, item):
-        """Two crews may each have a row for one tree: a second record is told apart by its observer."""
+        """Two crews may each have a row for one tree: the observer of a second record is part of its key."""
         key = super().row_key(item)
         return (*key, item.values.get("observer", "")) if item.values.get("second_record") else key
 
@@ -109,8 +109,8 @@ class CensusSheet(_Measured):
         return None if item.values.get("second_record") else records[-1]
 
     def current_values(self, record, names):
-        kept = {name: getattr(record, name) for name in names if name in _RECORDED}
-        return {name: None if value == "" else value for name, value in kept.items()}
+        stored = {name: getattr(record, name) for name in names if name in _RECORDED}
+        return {name: None if value == "" else value for name, value in stored.items()}
 
     def differences(self, before, after):
         return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
@@ -124,10 +124,10 @@ class CensusSheet(_Measured):
                 message = "is blank, and a second record needs its own observer"
                 self._add_problem(plan, Problem(item.row, self.header("observer"), "", message))
             elif census_round is None:
-                message = f"is no round of planting {item.values['planting'].code}; load or add the round first"
+                message = f"is not a round of planting {item.values['planting'].code}; load or add the round first"
                 self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
             elif tree is None:
-                message = f"is no tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
+                message = f"is not a tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
                 self._add_problem(plan, Problem(item.row, self.header("tag"), tag, message))
             elif "status" in item.values or item.current:
                 self._check_row(plan, item, census_round, tree)
@@ -196,9 +196,9 @@ class PlotCountSheet(Sheet):
         census_round = planting.rounds.filter(label=values.pop("round")).first()
         plot = CountedPlot.objects.filter(planting=planting, code=values.pop("plot")).first()
         if census_round is None:
-            raise ValidationError({"round": f"is no round of planting {planting.code}; load or add the round first"})
+            raise ValidationError({"round": f"is not a round of planting {planting.code}; load or add the round first"})
         if plot is None:
-            raise ValidationError({"plot": f"is no counted plot of planting {planting.code}; load it with its planted count first"})
+            raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
         if item.current:
             stored = {name: getattr(item.current, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
             values = stored | values | {"supersedes": item.current, "reason": reason or "the sheet was loaded again with other values"}

@@ -104,7 +104,7 @@ def _column(item):
 
 
 def _limit(item):
-    """The range of a measurement; that of a whole number from 0 begins where its column does."""
+    """The range of a measurement. A column of whole numbers holds nothing below 0 anyway."""
     lowest = {} if item.is_whole and item.low == 0 else {f"{item.field}__gte": item.low}
     inside = Q(**lowest, **{f"{item.field}__lte": item.high})
     return models.CheckConstraint(condition=Q(**{f"{item.field}__isnull": True}) | inside, name=f"observation_{item.name}_range")

@@ -1,4 +1,4 @@
-"""The statuses of a tree and the causes of its end, with their words, and what each status means to `fates`."""
+"""The statuses of a tree, the causes of death and the reasons of removal, with their words."""
 
 from typing import NamedTuple
 
@@ -40,10 +40,10 @@ CAUSES_OF_DEATH = (
     Code("suppressed", gettext_noop("Suppressed"), gettext_noop("Overgrown by other plants.")),
     Code("planting", gettext_noop("Planting"), gettext_noop("Poor handling or planting.")),
     Code("test", gettext_noop("Test, intended"), gettext_noop("Died of a test that was meant to kill some trees.")),
-    Code("unknown", gettext_noop("Unknown"), gettext_noop("The cause could not be told.")),
+    Code("unknown", gettext_noop("Unknown"), gettext_noop("The cause could not be determined.")),
 )
 
-# (code, label, biological): a biological reason keeps the tree in the denominator of survival.
+# (code, label, biological): with a biological reason the tree stays in the denominator of survival.
 # An unknown reason counts as biological, since leaving the tree out would flatter survival.
 # No code is in both lists: one field of the record holds either.
 REMOVAL_REASONS = (
@@ -70,7 +70,7 @@ REMOVAL_IS_BIOLOGICAL = {code: biological for code, _, biological in REMOVAL_REA
 
 
 def listed_words(code: int | str, label: str) -> str:
-    """A code with its label, no word of which is said twice.
+    """A code with its label, without repeating a word.
 
     Examples
     --------
@@ -86,7 +86,7 @@ def listed_words(code: int | str, label: str) -> str:
 
 
 def status_code(status: str, cause: str = "") -> Status:
-    """The code that `fates` reads for a recorded status, telling the two kinds of removal apart.
+    """The code that `fates` reads for a recorded status: RX for a removal for a non-biological reason.
 
     Parameters
     ----------

@@ -31,7 +31,7 @@ class Growth:
     """What looks odd beside the last reading of the same tree.
 
     `loss` and `loss_share` are how much less a reading may be: more than both asks for a second look. `gain_a_year` is the most
-    a tree adds in a year, None where it is not asked. `damage_explains`: browse or dieback explains a lower reading, as a
+    a tree adds in a year, None for no limit. `damage_explains`: browse or dieback explains a lower reading, as a
     resprout always does.
     """
 
@@ -50,8 +50,8 @@ class Measurement:
     label, short : its words on a form, and where there is little room
     unit, low, high, whole : of a number
     classes : `Code` of each class, from nothing to most; the first says that somebody looked and found nothing
-    taken : how it is taken, and at which point
-    unseen : what a value on a tree that nobody saw is: an error, a warning, or "" for neither
+    taken : how it is taken, and at which point of the tree
+    unseen : how a value for a tree that nobody saw is treated: an error, a warning, or "" for neither
     dead : the same for a dead tree; the first class is always allowed
     explains_loss : a value above nothing explains that the tree is lower than it was
     places : where it appears
@@ -121,7 +121,7 @@ class Measurement:
 
     @property
     def hint(self) -> str:
-        """What stands beside the words where there is little room: the unit, or the span of numbered classes."""
+        """What is beside the short label: the unit, or the span of numbered classes."""
         return f"{self.codes[0]}–{self.codes[-1]}" if self.classes and not self.is_word else self.unit
 
     @property

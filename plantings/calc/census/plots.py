@@ -1,4 +1,4 @@
-"""Fates on a counted plot, where trees were counted and not told apart."""
+"""Fates on a counted plot, where trees are counted and not tagged."""
 
 from plantings.calc.survival.survival import Counts
 

@@ -1,4 +1,4 @@
-"""What the records of a planting say, counted afresh: the source of every tally, and its proof."""
+"""What the records of a planting say, counted from the records: the source of every tally, and its check."""
 
 import numpy as np
 
@@ -27,7 +27,7 @@ FATE_KEYS = {
 
 
 def planting_state(planting):
-    """What the records of a planting say, counted afresh.
+    """What the records of a planting say, counted from the records.
 
     Returns ({(round pk, entry pk): Counts}, {tree pk: TreeFate}). Rounds after the last one with any
     record have no tally yet; replacements are in no tally.

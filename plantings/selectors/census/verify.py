@@ -14,8 +14,8 @@ __all__ = ["check_census"]
 def check_census():
     """How many census records of trees a planting has, and the sum of their hashes, against what was written.
 
-    It says which planting is wrong, not which record. Where some were written before the trail kept sums, only their number
-    is held against it.
+    It says which planting is wrong, not which record. Where some were written before the trail stored sums, only their number
+    is checked.
     """
     counts, sums, without_sum = {}, {}, set()
     entries = AuditEntry.objects.filter(verb="planting.census_recorded", changes__has_key="observations").order_by()

@@ -15,7 +15,7 @@ from plantings.calc.census.measurements import ERROR, PAPER, measured_at
 from plantings.forms.census import CensusForm, record_words
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
-from plantings.selectors.census.rounds import next_tree, records_by_tree, sheet_trees
+from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
@@ -44,9 +44,9 @@ class RoundEntryMixin(AccessMixin):
         """Day and observer, as entered on the page before."""
         given = self.request.GET
         head = {name: given[key] for name, key in (("observed_on", "on"), ("observer", "by")) if given.get(key)}
-        return {"observer": str(self.request.user)} | head if self.keeps_observer else head
+        return {"observer": str(self.request.user)} | head if self.fills_in_observer else head
 
-    keeps_observer = False
+    fills_in_observer = False
 
     def head_query(self, form):
         values = {"on": form.cleaned_data["observed_on"].isoformat(), "by": form.cleaned_data["observer"]}
@@ -62,7 +62,7 @@ class RoundEntryMixin(AccessMixin):
         }
         return super().get_context_data(**kwargs) | page
 
-    def keep_cautions_read(self):
+    def record_cautions_read(self):
         """Record that the person has read the cautions, if they ticked the box. Nothing waits for it."""
         if "cautions_read" in self.request.POST:
             versions = self.request.POST.getlist("caution_version")
@@ -85,7 +85,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
     template_name = "plantings/census/census_tree.html"
     question = gettext_lazy("What is at this position today?")
     submit_label = gettext_lazy("Save and go to the next tree")
-    keeps_observer = True
+    fills_in_observer = True
 
     def dispatch(self, request, *args, **kwargs):
         if request.user.may(self.action):
@@ -108,7 +108,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
             stored = observations_record(actor=self.request.user, rows=[row])
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
-        self.keep_cautions_read()
+        self.record_cautions_read()
         self.looks = second_looks(self.round, [row]).get(self.tree.pk, ())
         return stored
 
@@ -167,7 +167,7 @@ class CensusGridView(RoundEntryMixin, TemplateView):
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        return Paginator(sheet_trees(self.round).select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+        return Paginator(field_form_trees(self.round).select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
 
     def post(self, request, *args, **kwargs):
         self.page = self.get_page()
@@ -186,7 +186,7 @@ class CensusGridView(RoundEntryMixin, TemplateView):
                 for name, texts in refused_error(findings, form).message_dict.items():
                     form.add_error(None if name == "__all__" else name, texts)
             return False
-        self.keep_cautions_read()
+        self.record_cautions_read()
         self.say_what_was_stored(rows, stored)
         return True
 

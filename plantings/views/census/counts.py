@@ -47,7 +47,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
                 form.add_error(None, error.messages)
                 transaction.set_rollback(True)
                 return False
-        self.keep_cautions_read()
+        self.record_cautions_read()
         if sent:
             words = ngettext("Count of %(n)s plot saved.", "Counts of %(n)s plots saved.", len(sent))
             messages.success(self.request, words % {"n": len(sent)})

@@ -9,7 +9,7 @@ from plantings.calc.census.measurements import PAPER, measured_at
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
-from plantings.selectors.census.rounds import last_seen, missing_trees, sheet_trees
+from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
@@ -70,11 +70,11 @@ class FieldFormView(PaperView):
     def get_title(self):
         return gettext("Field form %(round)s, %(planting)s") % {"round": self.object.label, "planting": self.object.planting.code}
 
-    def get_document(self, owed=False, last=True):
+    def get_document(self, missing_only=False, last=True):
         item = self.object
         planting = item.planting
         window = {"opens": day_words(item.opens_on), "closes": day_words(item.closes_on)}
-        trees = list((missing_trees(item) if owed else sheet_trees(item)).select_related("block"))
+        trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
         parts = [
             Facts(
                 (
@@ -87,7 +87,7 @@ class FieldFormView(PaperView):
             ByHand((gettext("Seen on (day, month, year)"), gettext("Who looked (names)"))),
             *self.cautions(),
             Notes(gettext("The codes"), tuple(code_notes())),
-            *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, owed),
+            *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, missing_only),
             *self.plots(planting),
         ]  # fmt: skip
         return Document(
@@ -104,12 +104,14 @@ class FieldFormView(PaperView):
         here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
         yield Notes(gettext("Before you go"), (*visit["emergency"], *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD)))
 
-    def trees(self, trees, last, owed):
+    def trees(self, trees, last, missing_only):
         if not trees and self.object.planting.counted_plots.exists():
             return
         rows = tuple(self.tree_row(tree, last.get(tree.pk, LastSeen())) for tree in trees)
         empty = (
-            gettext("Every tree in this round has a record.") if owed else gettext("No tree of this planting is expected at this round.")
+            gettext("Every tree in this round has a record.")
+            if missing_only
+            else gettext("No tree of this planting is expected at this round.")
         )
         yield Table(gettext("In walk order"), tree_columns(), rows, empty=empty, write_mm=WRITE_MM)
 
@@ -129,7 +131,7 @@ class FieldFormView(PaperView):
 
     def draw(self, form):
         data = form.cleaned_data
-        return draw_document(self.get_document(owed=data["trees"] == "owed", last=data["last"]), data["page"])
+        return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"]), data["page"])
 
     def get_shown(self):
         """The head of the field form and its first rows."""

@@ -80,7 +80,7 @@ class RoundDetailView(RecordDetailView):
     actions = (
         Action(label="Record trees one by one", route="census_next", may="census.enter"),
         Action(label="Key the field form", route="census_grid", may="census.enter"),
-        Action(label="Print the field form", route="census_paper", may="census.enter"),
+        Action(label="Print the field form", route="field_form", may="census.enter"),
         Action(label="Count the plots", route="census_counts", may="census.enter", when=lambda page: page.object.plots),
         Action(label="All records", route="round_records", may="round.view"),
         Action(label="Change the round", route="round_edit", may="round.edit"),

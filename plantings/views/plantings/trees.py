@@ -1,6 +1,7 @@
 """Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
 
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
 
 from plantings.calc.census.measurements import measures_words
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
@@ -26,10 +27,10 @@ def tree_url(tree):
 
 def place_words(tree):
     """The place of a tree in its planting: block 1, row 4, position 7."""
-    parts = [f"block {tree.block.code}"] if tree.block else []
+    parts = [gettext("block %(code)s") % {"code": tree.block.code}] if tree.block else []
     if tree.row is not None:
-        parts += [f"row {tree.row}", f"position {tree.position}"]
-    return ", ".join(parts) or "no position recorded"
+        parts.append(gettext("row %(row)s, position %(position)s") % {"row": tree.row, "position": tree.position})
+    return ", ".join(parts) or gettext("no position recorded")
 
 
 def _place_of(page):

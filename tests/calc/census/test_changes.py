@@ -41,7 +41,7 @@ def compare(height_cm=None, last_height_cm=None, *, status="A", last_status="A",
         (10, 100, {"status": "AR"}),
     ],
 )
-def test_a_height_that_can_be_is_not_asked_about(height_cm, last_height_cm, values):
+def test_a_possible_height_raises_no_question(height_cm, last_height_cm, values):
     assert compare(height_cm, last_height_cm, **values) is CLEAN
 
 
@@ -60,7 +60,7 @@ def test_a_height_that_can_be_is_not_asked_about(height_cm, last_height_cm, valu
         (Decimal(301), Decimal(100), {}, "more than 200 cm a year"),
     ],
 )
-def test_shrinkage_and_leaps_are_asked_about(height_cm, last_height_cm, values, said):
+def test_shrinkage_and_leaps_raise_a_question(height_cm, last_height_cm, values, said):
     [finding] = compare(height_cm, last_height_cm, **values)
     assert (finding.field, finding.severity) == ("height_cm", "warning")
     assert said in finding.message
@@ -110,7 +110,7 @@ def test_near_a_unit_slip_means_within_five_percent(ratio, slip):
         (18, 0, {}, ""),
     ],
 )
-def test_a_thinner_stem_is_asked_about_unless_it_is_a_resprout(diameter_mm, last_mm, values, said):
+def test_a_thinner_stem_raises_a_question_unless_it_resprouted(diameter_mm, last_mm, values, said):
     findings = compare(diameter_mm=diameter_mm, last_diameter_mm=last_mm, **values)
     assert bool(findings) == bool(said)
     for finding in findings:
@@ -120,7 +120,7 @@ def test_a_thinner_stem_is_asked_about_unless_it_is_a_resprout(diameter_mm, last
 
 @pytest.mark.parametrize("status", ["A", "AR"])
 @pytest.mark.parametrize("last_status", ["D", "RM"])
-def test_a_tree_that_was_gone_and_is_alive_is_asked_about(status, last_status):
+def test_a_tree_that_was_gone_and_is_alive_raises_a_question(status, last_status):
     [finding] = compare(status=status, last_status=last_status)
     assert (finding.field, finding.severity) == ("status", "warning")
     assert f"Recorded {last_status} last time" in finding.message
@@ -131,6 +131,6 @@ def test_other_changes_of_status_are_ordinary(status, last_status):
     assert compare(status=status, last_status=last_status) is CLEAN
 
 
-def test_all_that_is_odd_is_asked_at_once():
+def test_everything_odd_is_reported_at_once():
     findings = compare(301, 100, last_status="D", diameter_mm=10, last_diameter_mm=18)
     assert [finding.field for finding in findings] == ["status", "height_cm", "diameter_mm"]

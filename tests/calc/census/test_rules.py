@@ -59,11 +59,11 @@ def test_an_unknown_status_is_an_error_that_lists_the_codes(status):
     assert "A, AR, D, NF, NL, NV, RM" in finding.message
 
 
-def test_presumed_dead_is_said_to_be_worked_out_not_typed():
+def test_presumed_dead_is_calculated_and_never_typed():
     assert "never typed" in row("PD")[0].message
 
 
-def test_an_unknown_status_is_not_followed_by_questions_about_its_cause():
+def test_an_unknown_status_brings_no_question_about_its_cause():
     assert found(*row("X", cause="nonsense")) == [("status", "error")]
 
 
@@ -103,11 +103,11 @@ def test_an_unknown_status_is_not_followed_by_questions_about_its_cause():
         ("RM", {"cause": "nonsense"}, [("cause", "error")]),
     ],
 )
-def test_a_doubtful_row_is_told_in_which_field_and_how_badly(status, values, expected):
+def test_a_doubtful_row_reports_field_and_severity(status, values, expected):
     assert found(*row(status, **values)) == expected
 
 
-def test_every_fault_of_a_row_is_told_at_once():
+def test_every_fault_of_a_row_is_reported_at_once():
     findings = row("NF", PLANTED - timedelta(days=1), height_cm=-3, canker_class=9, browse_class="x", dieback_percent=400)
     assert [finding.field for finding in findings if finding.severity == "error"] == [
         "observed_on",
@@ -156,7 +156,7 @@ def test_only_a_row_not_visited_may_lack_its_day(status, expected):
     assert found(*row(status, None)) == expected
 
 
-def test_every_message_ends_as_a_sentence_and_shouts_at_no_one():
+def test_every_message_ends_with_a_full_stop():
     rows = [
         row("PD", None, note="x" * 1001),
         row("NF", PLANTED - timedelta(days=1), height_cm=-3, canker_class=9, browse_class="x", dieback_percent=400),
@@ -171,7 +171,7 @@ def test_every_message_ends_as_a_sentence_and_shouts_at_no_one():
     assert all(message.endswith(".") and "!" not in message for message in messages)
 
 
-def test_a_removal_is_told_whether_its_reason_is_missing_or_not_listed():
+def test_a_removal_says_if_its_reason_is_missing_or_not_listed():
     assert row("RM")[0].message.startswith("The reason for the removal is missing. Use one of sanitation, rogued,")
     assert row("RM", cause="deer")[0].message.startswith("“deer” is not a removal reason. Use one of sanitation,")
 
@@ -186,7 +186,7 @@ def test_a_recorded_status_keeps_its_name_for_the_fates(status):
     [(code, Status.RM if biological else Status.RX) for code, _, biological in census_codes.REMOVAL_REASONS]
     + [("", Status.RM), ("nonsense", Status.RM)],
 )
-def test_only_a_listed_other_reason_takes_a_removed_tree_out_of_the_count(reason, status):
+def test_only_a_non_biological_reason_takes_a_tree_out_of_the_count(reason, status):
     assert status_code("RM", reason) is status
 
 

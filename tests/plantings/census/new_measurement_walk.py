@@ -99,7 +99,7 @@ def test_a_correction_takes_it_over_unless_the_tree_was_not_seen(walk):
 
 def test_the_field_form_has_a_box_and_its_codes(client, walk):
     census_round, _trees = walk
-    answer = client.post(reverse("census_paper", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"})
+    answer = client.post(reverse("field_form", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"})
     text = " ".join(" ".join(page_texts(answer.content)).split())
     assert "Leaf scorch: none; some; most." in text
     walk_heads = text[text.index("In walk order") :]

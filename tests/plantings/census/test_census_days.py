@@ -1,4 +1,4 @@
-"""The census knows no day to come, and no count from before the planting."""
+"""Records of a future day, or of a day before the planting, are refused."""
 
 import datetime
 
@@ -70,7 +70,7 @@ def test_no_plot_is_counted_on_a_day_that_cannot_be(on, words):
     assert not PlotCount.objects.exists()
 
 
-def test_the_form_of_the_plots_refuses_a_count_from_before_the_planting(client):
+def test_a_plot_count_from_before_the_planting_is_refused(client):
     census_round, plot = a_plot()
     client.force_login(factories.person("coordinator"))
     url = reverse("census_counts", args=[census_round.pk])

@@ -1,4 +1,4 @@
-"""The keying grid as a plain form: a page of a paper sheet, stored all or none, once."""
+"""The keying grid as a plain form: a page of a field form, stored all or none, once."""
 
 from uuid import uuid4
 
@@ -44,14 +44,14 @@ def texts(response):
     return [str(message) for message in response.context["messages"]]
 
 
-def test_the_page_lists_the_trees_in_walk_order_with_a_mark_of_its_own_in_every_row(client, sheet):
+def test_the_grid_lists_trees_in_walk_order_each_with_its_own_uuid(client, sheet):
     census_round, trees = sheet
     grid = client.get(grid_url(census_round)).context["grid"]
     assert [line.tree.tag for line in grid.lines] == [tree.tag for tree in trees]
     assert len({str(line.form["uuid"].value()) for line in grid.lines}) == 4
 
 
-def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
+def test_a_page_is_stored_at_once_and_blank_rows_are_skipped(client, sheet):
     census_round, trees = sheet
     rows = {
         trees[0]: {
@@ -80,7 +80,7 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
     assert texts(client.get(response.url)) == ["Records of 3 trees saved."]
 
 
-def test_what_is_recorded_stands_read_only_and_day_and_observer_stay(client, sheet):
+def test_stored_rows_are_read_only_and_day_and_observer_stay(client, sheet):
     census_round, trees = sheet
     response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}}))
     page = client.get(response.url)
@@ -99,7 +99,7 @@ def test_posting_the_same_page_twice_stores_once(client, sheet):
     assert Observation.objects.count() == 2
 
 
-def test_a_stored_row_sent_again_with_another_value_is_not_passed_over_in_silence(client, sheet):
+def test_sending_a_stored_row_with_another_value_is_refused(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}})
     client.post(grid_url(census_round), data)
@@ -110,7 +110,7 @@ def test_a_stored_row_sent_again_with_another_value_is_not_passed_over_in_silenc
     assert Observation.objects.get().height_cm == 142
 
 
-def test_on_an_error_the_whole_page_comes_back_with_everything_typed_and_nothing_is_stored(client, sheet):
+def test_an_error_brings_the_whole_page_back_and_stores_nothing(client, sheet):
     census_round, trees = sheet
     rows = {
         trees[0]: {"status": "A", "height_cm": "14x", "note": "leaning"},
@@ -143,7 +143,7 @@ def test_the_same_page_corrected_is_stored_once_with_its_marks(client, sheet):
     assert {str(uuid) for uuid in Observation.objects.values_list("uuid", flat=True)} == marks
 
 
-def test_a_page_without_its_day_is_refused_at_the_day_and_keeps_the_rows(client, sheet):
+def test_a_page_without_its_day_is_refused_and_keeps_the_rows(client, sheet):
     census_round, trees = sheet
     response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A"}}, observed_on=""))
     assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [("", "Seen on")]
@@ -160,7 +160,7 @@ def test_a_day_before_planting_names_every_row(client, sheet):
     assert all("before planting" in message for *_where, message in errors)
 
 
-def test_a_tree_somebody_else_recorded_meanwhile_is_stored_beside_and_marked_as_disagreeing(client, sheet):
+def test_two_records_of_one_tree_are_marked_as_disagreeing(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "NF"}})
     factories.observe(census_round, {trees[0]: "A"})
@@ -185,17 +185,17 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
 def test_last_years_value_is_on_no_page_before_the_new_one(client, sheet):
     census_round, trees = sheet
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=187.5)
-    # whole, with its point: three digits alone stand in one of the random marks of the rows now and then
+    # with its decimal point: three digits alone are in one of the random row ids now and then
     assert "187.5" not in client.get(grid_url(census_round)).content.decode()
 
 
-def test_a_page_with_nothing_typed_stores_nothing_and_says_so(client, sheet):
+def test_an_empty_page_stores_nothing_and_says_so(client, sheet):
     census_round, _trees = sheet
     page = client.post(grid_url(census_round), filled(client, census_round, {}), follow=True)
     assert texts(page) == ["Nothing was entered, so nothing was saved."]
 
 
-def test_a_broken_mark_is_told_and_a_tree_of_another_planting_is_ignored(client, sheet):
+def test_a_broken_uuid_is_reported_and_a_foreign_tree_is_ignored(client, sheet):
     census_round, trees = sheet
     [stranger] = factories.trees(factories.planting(), count=1)
     data = filled(client, census_round, {trees[0]: {"status": "A", "uuid": "x"}})
@@ -215,7 +215,7 @@ def plant(planting, count):
 
 
 @pytest.mark.parametrize(("count", "pages"), [(30, 1), (500, 5)])
-def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the_planting(client, count, pages):
+def test_a_page_holds_100_trees_at_a_fixed_number_of_queries(client, count, pages):
     planting = factories.planting()
     plant(planting, count)
     census_round = factories.census_round(planting)
@@ -228,8 +228,8 @@ def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the
     assert len(captured) == 9, [query["sql"] for query in captured]
 
 
-def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(client, sheet):
-    """The sheet may have changed since the page was opened: what was typed is never dropped."""
+def test_a_typed_row_whose_tree_left_the_page_comes_back(client, sheet):
+    """The list of trees may have changed since the page was opened: what was typed is never dropped."""
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A"}})
     trees[0].planted_on = factories.day(2025)  # moved off this round's sheet meanwhile
@@ -238,7 +238,7 @@ def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(clien
     assert [tag for _box, tag, _field, _message in response.context["grid"].errors] == [trees[0].tag]
 
 
-def test_who_may_not_enter_is_refused_and_who_stands_outside_finds_nothing(client, sheet):
+def test_other_roles_get_403_and_other_crews_404(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A"}})
     for role, status in (("volunteer", 404), ("landowner", 403), ("auditor", 403)):

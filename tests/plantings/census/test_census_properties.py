@@ -86,7 +86,7 @@ def record_histories(rows, actor):
 
 
 def recounted(planting, rounds):
-    """Tallies worked out tree by tree from the definition in words, from the records that no other supersedes."""
+    """Tallies calculated tree by tree from the definition in words, from the records that no other supersedes."""
     used = max((number for number, item in enumerate(rounds, start=1) if item.observations.exists()), default=0)
     counts = Counter()
     for tree in planting.trees.filter(replaces=None):

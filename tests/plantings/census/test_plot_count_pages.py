@@ -44,7 +44,7 @@ def test_counts_are_stored_for_the_plots_that_were_counted(client, plots):
     assert [row["fields"] is None for row in page.context["rows"]] == [True, False]
 
 
-def test_the_same_page_twice_stores_once_and_another_value_is_told(client, plots):
+def test_the_same_page_twice_stores_once_and_refuses_new_values(client, plots):
     census_round, (first, _second) = plots
     data = sent(census_round, {first: {"alive": "31"}})
     client.post(page_url(census_round), data)
