@@ -1,11 +1,9 @@
 """Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
 
-from functools import partial
-
 from django.db.models import TextChoices
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
-from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -30,9 +28,6 @@ class EntryRole(TextChoices):
     CHECK = "check", "check"
     BUFFER = "buffer", "buffer"
     FILLER = "filler", "filler"
-
-
-ROLES_COUNTED = ("test", "check")
 
 
 class WalkOrder(TextChoices):
@@ -87,23 +82,9 @@ def causes():
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
 
 
-def class_choices(field):
-    """The classes of a measurement by the name of its column."""
-    return [(code, label) for item in MEASUREMENTS if item.field == field for code, label, _ in item.classes]
-
-
 def browse_classes():
-    return class_choices("browse_class")
+    return [(code, label) for code, label, _ in BROWSE.classes]
 
 
 def flowerings():
-    return class_choices("flowering")
-
-
-# Migrations name these two; other measurements need no function of their own.
-_NAMED_IN_MIGRATIONS = {"browse_class": browse_classes, "flowering": flowerings}
-
-
-def choices_of(measurement):
-    """The choices of a measurement's column, as a function that migrations can name."""
-    return _NAMED_IN_MIGRATIONS.get(measurement.field) or partial(class_choices, measurement.field)
+    return [(code, label) for code, label, _ in FLOWERS.classes]

@@ -12,6 +12,7 @@ from plantings.calc.census.measurements import FIELDS, SHEET, measured_at
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.models.measured_columns import choices_of
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
@@ -36,7 +37,7 @@ class _PlaceAndStatus(Sheet):
 
 
 def _measured_column(item):
-    cell = ChoiceCell(choices.choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
+    cell = ChoiceCell(choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
     return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
 
 

@@ -5,7 +5,8 @@ from django.db.models import F, Q
 
 from plantings import choices
 from plantings.calc.census.codes import REMOVED
-from plantings.calc.census.measurements import CODE_LENGTH_MAX, FLOWERS, MEASUREMENTS
+from plantings.calc.census.measurements import FLOWERS, MEASUREMENTS
+from plantings.models.measured_columns import measured_column, range_constraint
 from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
@@ -95,21 +96,6 @@ class RecordFields(models.Model):
         ]
 
 
-def _column(item):
-    """The column of a measurement: a blank says that nobody looked."""
-    if item.is_word:
-        return models.CharField(max_length=CODE_LENGTH_MAX, choices=choices.choices_of(item), blank=True)
-    kind = models.PositiveSmallIntegerField if item.is_whole else models.FloatField
-    return kind(item.column_title or None, null=True, blank=True)
-
-
-def _limit(item):
-    """The range of a measurement. A column of whole numbers holds nothing below 0 anyway."""
-    lowest = {} if item.is_whole and item.low == 0 else {f"{item.field}__gte": item.low}
-    inside = Q(**lowest, **{f"{item.field}__lte": item.high})
-    return models.CheckConstraint(condition=Q(**{f"{item.field}__isnull": True}) | inside, name=f"observation_{item.name}_range")
-
-
 class Observation(RecordFields):
     """What one crew saw at one expected position at one visit. The columns of measurements are added from their table, below."""
 
@@ -128,7 +114,7 @@ class Observation(RecordFields):
         constraints = [
             *RecordFields.Meta.constraints,
             models.CheckConstraint(condition=~Q(status=REMOVED) | ~Q(cause=""), name="observation_removal_has_reason"),
-            *(_limit(item) for item in MEASUREMENTS if item.limit_in_database and not item.classes),
+            *(range_constraint(item) for item in MEASUREMENTS if item.limit_in_database and not item.classes),
         ]
 
     def __str__(self):
@@ -136,7 +122,7 @@ class Observation(RecordFields):
 
 
 for _measurement in MEASUREMENTS:
-    Observation.add_to_class(_measurement.field, _column(_measurement))
+    Observation.add_to_class(_measurement.field, measured_column(_measurement))
 
 
 class PlotCount(RecordFields):

@@ -39,7 +39,7 @@ def compare_with_last(row: SeenRow, last: LastSeen) -> tuple[Finding, ...]:
 
     Source
     ------
-    Common practice, no single source.
+    Common practice of permanent plots, no source; the limits are this programme's own.
 
     Examples
     --------

@@ -72,6 +72,16 @@ REMOVAL_IS_BIOLOGICAL = {code: biological for code, _, biological in REMOVAL_REA
 def listed_words(code: int | str, label: str) -> str:
     """A code with its label, without repeating a word.
 
+    Parameters
+    ----------
+    code : int or str
+        A code of any list, such as 2 or "frost".
+    label : str
+
+    Source
+    ------
+    A wording: no source.
+
     Examples
     --------
     >>> listed_words("A", "Alive"), listed_words("root_rot", "Root rot"), listed_words("frost", "Frost or winter")
@@ -104,6 +114,10 @@ def status_code(status: str, cause: str = "") -> Status:
     ------
     ValueError
         When the status is not one of `STATUSES`.
+
+    Source
+    ------
+    Definition of this programme: trees removed for reasons that are not biological leave the denominator.
 
     Examples
     --------

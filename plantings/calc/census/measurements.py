@@ -2,6 +2,10 @@
 
 The columns and limits of the model, the checks of a row, the census form, the keying grid, the columns of the sheet, the boxes
 of the field form, the tables of rounds and trees and the help page are built from it. To add one: an entry here, and a migration.
+
+Source
+------
+What is measured, and within which limits, is a definition of this programme.
 """
 
 from collections.abc import Callable

@@ -4,6 +4,10 @@
 def gettext_noop(words: str) -> str:
     """The words, unchanged. `makemessages` collects what is handed to a function of this name.
 
+    Source
+    ------
+    A mark for a tool: no source.
+
     Examples
     --------
     >>> gettext_noop("Height")
