@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, CAUSES_OF_DEATH, STATUSES
-from plantings.calc.census.measurements import PAPER, measured_at
+from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.forms.census import findings_to_errors, refuse_other_values
 from plantings.forms.census_boxes import code_box, finish_code, grid_box, measured_form, measured_values
 from plantings.models import Observation, Tree
@@ -16,10 +16,10 @@ from plantings.services.census import CensusRow
 from registry.forms.shared.fields import PastDateField
 
 ROWS_A_PAGE = 100
-KEYED = ("status", "cause", *(item.field for item in measured_at(PAPER)), "note")
+KEYED = ("status", "cause", *(item.field for item in measured_at(FIELD_FORM)), "note")
 COLUMNS = (
     (gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""),
-    *((gettext_lazy(item.short_label), item.hint) for item in measured_at(PAPER)), (gettext_lazy("Note"), ""),
+    *((gettext_lazy(item.short_label), item.hint) for item in measured_at(FIELD_FORM)), (gettext_lazy("Note"), ""),
 )  # fmt: skip
 _COMPARED = ("round_id", "tree_id", "observed_on", "observer", *KEYED)
 
@@ -35,7 +35,7 @@ class FieldFormHeadForm(forms.Form):
     )
 
 
-class GridRowForm(measured_form(grid_box, PAPER)):
+class GridRowForm(measured_form(grid_box, FIELD_FORM)):
     """One tree of the field form. A row with nothing typed in it is skipped."""
 
     uuid = forms.UUIDField(
@@ -81,7 +81,7 @@ class GridRowForm(measured_form(grid_box, PAPER)):
         texts = {name: values.get(name) or "" for name in ("cause", "note")}
         return CensusRow(
             self.census_round.pk, self.tree.pk, status=values["status"], observed_on=self.head["observed_on"],
-            observer=self.head.get("observer", ""), uuid=values.get("uuid") or uuid4(), **texts, **measured_values(values, PAPER),
+            observer=self.head.get("observer", ""), uuid=values.get("uuid") or uuid4(), **texts, **measured_values(values, FIELD_FORM),
         )  # fmt: skip
 
 

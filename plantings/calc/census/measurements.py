@@ -19,11 +19,11 @@ ERROR, WARNING = "error", "warning"
 
 # Where a measurement appears. What is printed on the field form must be keyed from it, so both are one place.
 FORM = "census form"
-PAPER = "field form and keying grid"
+FIELD_FORM = "field form and keying grid"
 SHEET = "sheet"
 ROUND = "records of a round"
 TREE = "page of a tree"
-EVERYWHERE = frozenset({FORM, PAPER, SHEET, ROUND, TREE})
+EVERYWHERE = frozenset({FORM, FIELD_FORM, SHEET, ROUND, TREE})
 
 MEASURED, LOOKED_FOR = gettext_noop("Measured"), gettext_noop("Looked for")
 
@@ -94,6 +94,8 @@ class Measurement:
             raise ValueError(f"{self.name} has either classes or a highest value")
         if self.is_word and any(len(code) > CODE_LENGTH_MAX for code in self.codes):
             raise ValueError(f"a code of {self.name} is longer than {CODE_LENGTH_MAX} characters")
+        if self.is_whole and self.range[0] < 0:
+            raise ValueError(f"{self.name} is a whole number, which its column holds from 0")
 
     @property
     def range(self) -> tuple[float, float]:
@@ -216,7 +218,7 @@ def measured_at(place: str) -> tuple[Measurement, ...]:
 
     Examples
     --------
-    >>> [item.name for item in measured_at(PAPER)]
+    >>> [item.name for item in measured_at(FIELD_FORM)]
     ['height', 'diameter', 'canker', 'browse', 'dieback', 'flowering']
     """
     return tuple(item for item in MEASUREMENTS if place in item.places)

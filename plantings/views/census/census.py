@@ -11,7 +11,7 @@ from django.utils.translation import gettext, gettext_lazy, gettext_noop, ngette
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
-from plantings.calc.census.measurements import ERROR, PAPER, measured_at
+from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
 from plantings.forms.census import CensusForm, record_words
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
@@ -257,7 +257,7 @@ def _cells(record):
 
 def code_lists():
     """[(name of the list, [(code, words)])] of everything that is keyed as a code."""
-    measured = [(item.label, item.classes) for item in measured_at(PAPER) if item.classes]
+    measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
     explained = [(gettext(name), [(code, f"{gettext(label)}. {gettext(meaning)}") for code, label, meaning in codes])
                  for name, codes in ((gettext_noop("Status"), STATUSES), *measured)]  # fmt: skip
     named = [(gettext(name), [(code, gettext(label)) for code, label, _ in codes]) for name, codes in CAUSE_LISTS]

@@ -5,7 +5,7 @@ from dataclasses import replace
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
-from plantings.calc.census.measurements import PAPER, measured_at
+from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
@@ -29,7 +29,7 @@ WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
 def tree_columns():
     """The columns of the walk: who the tree is and was, then a box for all that is keyed later."""
-    boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in measured_at(PAPER)]
+    boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in measured_at(FIELD_FORM)]
     return (
         TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), TableColumn(gettext("Seen last"), 1.4),
         TableColumn(gettext("Status"), 1.1), TableColumn(gettext("Cause"), 1.7), *boxes, TableColumn(gettext("Note"), 2.4),
@@ -50,7 +50,7 @@ def plot_columns():
 
 def code_notes():
     """The codes, a line for each list: Status: A alive; AR alive by resprout."""
-    measured = [(item.label, item.classes) for item in measured_at(PAPER) if item.classes]
+    measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
 
@@ -119,9 +119,9 @@ class FieldFormView(PaperView):
     def tree_row(tree, last):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
-        shown = [item.field for item in measured_at(PAPER) if item.shown_last and last.status not in (DEAD, REMOVED)]
+        shown = [item.field for item in measured_at(FIELD_FORM) if item.shown_last and last.status not in (DEAD, REMOVED)]
         readings = [f"{last.readings[name][0]:g}" for name in shown if name in last.readings]
-        return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(measured_at(PAPER)) + 3))
+        return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(measured_at(FIELD_FORM)) + 3))
 
     @staticmethod
     def plots(planting):

@@ -224,6 +224,7 @@ class RoundFormView(SectionFormView):
     action = "round.edit"
     form_class = RoundForm
     question = "When is the planting visited, and how old is it then?"
+    success_message = "Census round {result} saved."
 
     def get_initial(self):
         initial = super().get_initial() | known(self, Planting, "planting")

@@ -1,7 +1,7 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
-from plantings.calc.census.measurements import ERROR, MEASUREMENTS, PAPER, WARNING
+from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
@@ -17,7 +17,7 @@ _MEASUREMENT_COLUMNS = (
     Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
     Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
     Column("Column of the sheet", "sheet_header"),
-    Column("On the field form", lambda item: "yes" if PAPER in item.places else "no"),
+    Column("On the field form", lambda item: "yes" if FIELD_FORM in item.places else "no"),
 )
 
 DEFINITIONS = (

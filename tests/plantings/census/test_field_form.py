@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
-from plantings.calc.census.measurements import PAPER, measured_at
+from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPaper
 from tests import factories
@@ -64,7 +64,7 @@ def test_cautions_and_the_way_in_come_before_the_boxes(client, volunteer):
 def test_every_code_is_on_the_field_form(client, volunteer):
     census_round, _trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
-    lists = (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in measured_at(PAPER)))
+    lists = (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in measured_at(FIELD_FORM)))
     assert [code for codes in lists for code, *_ in codes if str(code) not in text] == []
     assert "; frost (or winter); deer;" in text and "; root_rot; drought;" in text  # no label repeats its code
 
