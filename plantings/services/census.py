@@ -10,10 +10,12 @@ from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext_noop
 
+from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.codes import DEAD, UNKNOWN_CAUSE
 from plantings.calc.census.measurements import ERROR, WARNING
 from plantings.calc.census.rows import LastSeen, SeenRow
-from plantings.calc.census.rules import Finding, check_row, compare_with_last
+from plantings.calc.census.rules import check_row
+from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild

@@ -1,14 +1,13 @@
 """What one census row must satisfy, whichever way it came in: form, keying grid or file.
 
-`check_row` judges a row alone; `compare_with_last` sets it beside the same tree's last values. What is measured, and within
-which limits, is declared in `measurements`. Errors stop a row; warnings ask for a second look and are stored with it. Nothing
-is ever changed here.
+`check_row` judges a row alone; `changes.compare_with_last` sets it beside the same tree's last values. What is measured, and within
+which limits, is declared in `measurements`. Errors stop a row; warnings ask for a second look and block nothing. The row is
+never changed here.
 """
 
 from datetime import date
 from operator import attrgetter
 
-from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.codes import (
     CAUSE_CODES,
     CAUSES_BY_STATUS,
@@ -16,12 +15,10 @@ from plantings.calc.census.codes import (
     DEAD,
     NOT_VISITED,
     REMOVAL_IS_BIOLOGICAL,
-    REMOVAL_REASONS,
     REMOVED,
     STATUS_CODES,
     STATUSES,
     UNSEEN,
-    status_code,
 )
 from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARNING, Measurement
 from plantings.calc.census.rows import SeenRow
@@ -29,17 +26,7 @@ from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.screen import day_words
 
-__all__ = [
-    "CAUSES_OF_DEATH",
-    "CLEAN",
-    "NOTE_LENGTH_MAX",
-    "REMOVAL_REASONS",
-    "STATUSES",
-    "Finding",
-    "check_row",
-    "compare_with_last",
-    "status_code",
-]
+__all__ = ["NOTE_LENGTH_MAX", "check_row"]
 
 NOTE_LENGTH_MAX = 1_000
 WINDOW_GRACE_DAYS = 21

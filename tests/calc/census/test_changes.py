@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.rows import LastSeen, SeenRow
-from plantings.calc.census.rules import CLEAN, compare_with_last
+from plantings.calc.results import CLEAN
 
 SEEN = date(2026, 9, 12)
 

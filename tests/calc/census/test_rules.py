@@ -6,9 +6,11 @@ from decimal import Decimal
 import pytest
 
 from plantings.calc.census import codes as census_codes
+from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import Status
 from plantings.calc.census.rows import SeenRow
-from plantings.calc.census.rules import CLEAN, check_row, status_code
+from plantings.calc.census.rules import check_row
+from plantings.calc.results import CLEAN
 
 PLANTED, OPENS, CLOSES, SEEN = date(2024, 4, 20), date(2026, 8, 25), date(2026, 10, 15), date(2026, 9, 12)
 

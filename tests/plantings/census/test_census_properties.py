@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
+from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import Fate, fate_history
-from plantings.calc.census.rules import status_code
 from plantings.imports.census import CensusSheet
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, SurvivalTally
