@@ -1,7 +1,6 @@
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, rounds
-from plantings.views.census import field_form as census_paper
+from plantings.views.census import census, corrections, counts, field_form, rounds
 from plantings.views.plantings import plantings, positions, supply, tags, trees
 from plantings.views.sites import sites
 
@@ -37,7 +36,7 @@ urlpatterns = [
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
-    path("rounds/<int:pk>/sheet/", census_paper.CensusPaperView.as_view(), name="census_paper"),
+    path("rounds/<int:pk>/field-form/", field_form.FieldFormView.as_view(), name="field_form"),
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
     path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
     path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),

@@ -205,8 +205,8 @@ def test_unknown_tags_rounds_and_impossible_rows_are_named_in_the_preview():
     )
     problems = refused("census", text, actor=actor, dry_run=True)
     assert [problem.split(", ")[0] for problem in problems] == ["row 2", "row 3", "row 4", "row 5"]
-    assert "is no tree of planting" in problems[0]
-    assert "is no round of planting" in problems[1]
+    assert "is not a tree of planting" in problems[0]
+    assert "is not a round of planting" in problems[1]
     assert not Observation.objects.exists()
 
 
