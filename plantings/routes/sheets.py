@@ -1,3 +1,5 @@
+"""Addresses of loading a sheet."""
+
 from django.urls import path
 
 from plantings.views.sheets import sheets

@@ -1,9 +1,8 @@
-"""Addresses of the landowners' side for the office, and of the cautions."""
+"""Addresses of the office's side of the land: agreements, private links, messages from landowners."""
 
 from django.urls import path
 
 from registry.views.land import land
-from registry.views.safety import cautions
 
 urlpatterns = [
     path("agreements/", land.AgreementTextListView.as_view(), name="agreementtext_list"),
@@ -17,10 +16,4 @@ urlpatterns = [
     path("landowners/word/", land.LandNoticeListView.as_view(), name="landnotice_list"),
     path("landowners/word/<int:pk>/", land.LandNoticeDetailView.as_view(), name="landnotice_detail"),
     path("landowners/word/<int:pk>/act/", land.LandNoticeHandleView.as_view(), name="landnotice_handle"),
-    path("cautions/", cautions.CautionListView.as_view(), name="cautiontext_list"),
-    path("cautions/new/", cautions.CautionAddView.as_view(), name="cautiontext_add"),
-    path("cautions/read/", cautions.CautionReadView.as_view(), name="caution_read"),
-    path("cautions/<int:pk>/", cautions.CautionDetailView.as_view(), name="cautiontext_detail"),
-    path("cautions/<int:pk>/version/", cautions.CautionVersionView.as_view(), name="cautiontext_edit"),
-    path("cautions/<int:pk>/withdraw/", cautions.CautionWithdrawView.as_view(), name="cautiontext_withdraw"),
 ]
