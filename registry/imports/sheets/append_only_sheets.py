@@ -18,8 +18,28 @@ def number_field():
     return SheetField("Number within the day (blank is 1)", "nth", NumberCell(1, 99, whole=True), example="")
 
 
-class RecordedSheet(Sheet):
-    """A sheet whose rows never change a record in the book.
+def differs(item, what_to_do):
+    """The refusal of a row that differs from the record it names, at the first cell that does."""
+    return ValidationError({next(iter(item.changes)): f"differs from the record. {what_to_do}"})
+
+
+class StoredOnce:
+    """A row whose record is stored never changes it: somebody has read or signed what it says."""
+
+    changed_words = ""
+
+    def save_row(self, values, item, actor, reason):
+        if item.current:
+            raise differs(item, self.changed_words)
+        return self.add_row(values, actor, reason)
+
+    def add_row(self, values, actor, reason):
+        """Store a new record through its service."""
+        raise NotImplementedError
+
+
+class AppendOnlySheet(Sheet):
+    """A sheet whose rows never change a stored record.
 
     `told_apart` names the fields that say what a row is about; those that are records of the book come first in a look-up.
     Rows that agree in them are told apart by `nth`, in the order they were entered. A row that differs from its record is
@@ -104,7 +124,7 @@ class RecordedSheet(Sheet):
         raise NotImplementedError
 
     def correct_row(self, values, item, actor, reason):
-        raise ValidationError({next(iter(item.changes)): f"differs from the book. {self.changed_words}"})
+        raise differs(item, self.changed_words)
 
     def merged(self, values, item):
         """What the stored record says, with what the row says in its place."""

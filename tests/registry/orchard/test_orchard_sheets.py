@@ -275,7 +275,7 @@ def test_a_decision_does_not_change_and_another_of_its_day_has_a_number(trees):
     head = DECISION.replace("Evidence,", "Evidence,Number within the day (blank is 1),")
     load(SelectionDecisionSheet, head + "A,2018-11-20,held,not rated,,,A. One,B. Two,\n")
     other = "A,2018-11-20,held,rated by one only,{},,A. One,B. Two,\n"
-    assert "'rated by one only' differs from the book. A decision, once taken, does not change." in refused(
+    assert "'rated by one only' differs from the record. A decision, once taken, does not change." in refused(
         SelectionDecisionSheet, head + other.format("")
     )[0]  # fmt: skip
     assert "has no number 2 before it" in refused(SelectionDecisionSheet, head + other.format(3))[0]

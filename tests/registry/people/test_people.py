@@ -5,7 +5,7 @@ from django.core import mail
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from registry.imports.movements.partners import PersonSheet
+from registry.imports.people.people import PersonSheet
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import read_table
 from registry.models import Person
