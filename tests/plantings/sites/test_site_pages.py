@@ -136,7 +136,7 @@ def test_a_boundary_is_read_from_an_upload_and_its_area_is_told(client):
     file = SimpleUploadedFile("plot.geojson", json.dumps({"type": "Polygon", "coordinates": [ring]}).encode())
     page = client.post(reverse("site_boundary", args=[site.pk]), {"file": file}, follow=True).content.decode()
     # From memory: at 45° a degree of latitude is 111.132 km long, one of longitude 78.847 km (WGS 84): 8,762 m².
-    assert "Boundary stored: 0.88 ha" in page
+    assert "Boundary saved: 0.88 ha" in page
 
 
 def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
