@@ -4,6 +4,7 @@ Models pass a function as `choices=`, so that a new code makes no migration.
 """
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_noop
 
 from registry.access import roles
 
@@ -196,11 +197,11 @@ class MaterialForm(TextChoices):
 
 
 class BoxCondition(TextChoices):
-    GOOD = "good", "good"
-    DAMAGED = "damaged", "damaged"
-    WET = "wet", "wet or mouldy"
-    FROZEN = "frozen", "frozen"
-    WARM = "warm", "warm"
+    GOOD = "good", gettext_noop("good")
+    DAMAGED = "damaged", gettext_noop("damaged")
+    WET = "wet", gettext_noop("wet or mouldy")
+    FROZEN = "frozen", gettext_noop("frozen")
+    WARM = "warm", gettext_noop("warm")
 
 
 class LeftoverOutcome(TextChoices):
@@ -225,12 +226,12 @@ class AuthorizationType(TextChoices):
 
 
 class AuthorizationState(TextChoices):
-    DRAFT = "draft", "draft"
-    APPLIED = "applied", "applied"
-    IN_FORCE = "in_force", "in force"
-    SUSPENDED = "suspended", "suspended"
-    EXPIRED = "expired", "expired, duties running"
-    CLOSED = "closed", "closed"
+    DRAFT = "draft", gettext_noop("draft")
+    APPLIED = "applied", gettext_noop("applied")
+    IN_FORCE = "in_force", gettext_noop("in force")
+    SUSPENDED = "suspended", gettext_noop("suspended")
+    EXPIRED = "expired", gettext_noop("expired, duties running")
+    CLOSED = "closed", gettext_noop("closed")
 
 
 def taxon_roles():
@@ -369,15 +370,15 @@ class DrawKind(TextChoices):
 
 
 class SignedHow(TextChoices):
-    PAPER = "paper", "on paper"
-    LINK = "link", "on the private page"
+    PAPER = "paper", gettext_noop("on paper")
+    LINK = "link", gettext_noop("on the private page")
 
 
 class LandNoticeKind(TextChoices):
-    SALE = "sale", "the land is being sold or handed on"
-    WORKS = "works", "works planned near the trees"
-    CONTACT = "contact", "new contact details"
-    OTHER = "other", "something else"
+    SALE = "sale", gettext_noop("the land is being sold or handed on")
+    WORKS = "works", gettext_noop("works planned near the trees")
+    CONTACT = "contact", gettext_noop("new contact details")
+    OTHER = "other", gettext_noop("something else")
 
 
 class CautionTask(TextChoices):

@@ -23,7 +23,7 @@ def demo_sheets(folder=DEMO_FOLDER):
 
 
 def sheet_plan(path, kind):
-    """(sheet, plan) of one file against the book as it is."""
+    """(sheet, plan) of one file, checked against the records."""
     sheet = KINDS[kind]()
     table = read_table(path.read_bytes(), path.name)
     return sheet, sheet.plan(table.dataset(), first_row=table.first_row)
@@ -31,7 +31,7 @@ def sheet_plan(path, kind):
 
 @transaction.atomic
 def demo_load(folder=DEMO_FOLDER):
-    """Load every sheet of the demo into an empty book, all or nothing.
+    """Load every sheet of the demo into an empty database, all or nothing.
 
     Returns {file name: plan}. Raises SheetRefused when a sheet does not fit, and nothing is stored.
     """

@@ -12,7 +12,7 @@ from registry.models import Leftover, Lot, Shipment
 class LeftoverSheet(Sheet):
     kind = "leftover"
     title = "Leftovers"
-    about = "What was received and not planted, and what became of it. What was returned stands in the lot's ledger again."
+    about = "What was received and not planted, and what became of it. What was returned is back in the lot's ledger."
     edit_action = "leftover.enter"
     model = Leftover
     key = ("shipment", "lot", "form", "outcome", "on")
@@ -33,7 +33,7 @@ class LeftoverSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current:
-            raise ValidationError("A leftover, once reported, does not change. Report what differs under its own date.")
+            raise ValidationError("A reported leftover cannot be changed. Report the difference under its own date.")
         shipment, lot, form = values.pop("shipment"), values.pop("lot"), values.pop("form")
         line = shipment.lines.filter(lot=lot, form=form).first()
         if line is None:

@@ -1,4 +1,4 @@
-"""The kinds of sheet of the registry, in the order a new book is loaded."""
+"""The kinds of sheet of the registry, in the order a new installation loads them."""
 
 from registry.imports.duties.duties import DutyDoneSheet, DutySheet
 from registry.imports.gate.rules import MaterialClassSheet, RequirementSheet

@@ -21,7 +21,7 @@ _MARK_SIZE = 7
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What stands on one label.
+    """What one label says.
 
     `code` in readable letters; `scan` the texts its square code may hold, the best first; `mark` and `number` in the
     head line; `title` in slanted letters; `lines` in order of importance; `alerts` in white on black, a bar each.
@@ -74,7 +74,7 @@ def draw_labels(
         When the sheet has no such label, there is nothing to print, or a code fits no label of this size.
     """
     if not labels:
-        raise PaperError("There is no label to print.")
+        raise PaperError("There are no labels to print.")
     try:
         places = label_places(sheet, len(labels), start)
     except ValueError as error:

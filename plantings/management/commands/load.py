@@ -20,7 +20,7 @@ class Command(BaseCommand):
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
-        parser.add_argument("--reason", default="", help="why rows of the book change; kept with each")
+        parser.add_argument("--reason", default="", help="why records change; saved with each")
 
     def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
         try:
@@ -31,7 +31,7 @@ class Command(BaseCommand):
         except SheetError as error:
             raise CommandError(str(error)) from error
         except ReasonMissing as error:
-            raise CommandError(f"{error} Write it behind --reason, in quotation marks.") from error
+            raise CommandError(f"{error} Give it with --reason, in quotation marks.") from error
         except SheetRefused as refused:
             for problem in refused.plan.problems:
                 self.stderr.write(str(problem))
@@ -40,7 +40,7 @@ class Command(BaseCommand):
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
         for line in grouped(plan.warnings):
-            self.stderr.write(f"please look: {line}")
+            self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
         self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
@@ -50,7 +50,7 @@ class Command(BaseCommand):
         try:
             if path.stat().st_size > MAX_BYTES:
                 raise CommandError(
-                    f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; up to {MAX_BYTES / 1e6:.0f} MB are read. Split the sheet."
+                    f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; the limit is {MAX_BYTES / 1e6:.0f} MB. Split the sheet."
                 )
             return path.read_bytes()
         except OSError as error:
@@ -62,7 +62,7 @@ class Command(BaseCommand):
         try:
             spec = json.loads(self._read(path))
         except (json.JSONDecodeError, UnicodeDecodeError) as error:
-            raise CommandError(f"{path} is no JSON: {error}.") from error
+            raise CommandError(f"{path} is not JSON: {error}.") from error
         if not isinstance(spec, dict):
             raise CommandError(f'{path} must hold one JSON object with "columns".')
         return spec
@@ -74,7 +74,7 @@ class Command(BaseCommand):
         if actor is None:
             raise CommandError(
                 f"There is no active account '{username}'." if username
-                else "The book has no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
+                else "There is no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
             )  # fmt: skip
         if not (actor.may(sheet.action) and actor.may(sheet.edit_action)):
             raise CommandError(f"{actor.username} ({actor.role_label}) may not load {sheet.title.lower()}. Nothing was stored.")

@@ -12,7 +12,7 @@ from plantings.views.sites.sites import text_lines
 from registry.calc.shared.screen import day_words
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
-from registry.views.prints.print_view import PaperView, shown
+from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
 LOCAL_WORD = "These are usual cautions. The crew lead decides on the spot; the local manager may stop work; the local law goes before them."
@@ -40,7 +40,7 @@ def code_words(name, codes):
     return f"{name}: {'; '.join(words)}."
 
 
-class CensusPaperView(PaperView):
+class CensusPaperView(PrintView):
     model = CensusRound
     action = "census.enter"
     kind = "census_sheet"

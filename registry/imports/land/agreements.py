@@ -38,7 +38,7 @@ class AgreementSignatureSheet(StoredOnce, Sheet):
     edit_action = "authorization.edit"
     model = AgreementSignature
     key = ("authorization", "text_title", "text_version", "signed_by")
-    changed_words = "A signature, once entered, stays as it is."
+    changed_words = "A signature that was entered cannot be changed."
 
     authorization = SheetField("Paper", "authorization", RecordCell(Authorization), required=True, example="EX-AGREEMENT-1")
     text_title = SheetField(
@@ -56,5 +56,5 @@ class AgreementSignatureSheet(StoredOnce, Sheet):
         title, version = values.pop("text_title"), values.pop("text_version")
         text = AgreementText.objects.filter(title=title, version=version).first()
         if text is None:
-            raise ValidationError({"text_version": f"There is no version {version} of “{title}” in the book. Enter the wording first."})
+            raise ValidationError({"text_version": f"There is no version {version} of “{title}” on file. Enter the wording first."})
         return agreement_sign(actor=actor, text=text, reason=reason, **values)

@@ -134,7 +134,7 @@ class TreatmentSheet(AppendOnlySheet):
     model = Treatment
     key = ("lot", "treatment_kind", "started_on")
     told_apart = key
-    last_stands = True
+    last_counts = True
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     treatment_kind = SheetField("Treatment", "kind", ChoiceCell(choices.treatment_kinds), required=True, example="hot_water")

@@ -40,7 +40,7 @@ class TreeStatusSheet(AppendOnlySheet):
     model = TreeStatusRecord
     key = ("tree",)
     told_apart = ("tree", "status_on")
-    last_stands = True
+    last_counts = True
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), required=True, example="rogued")

@@ -10,7 +10,7 @@ from registry.services.people.people import person_save
 class PersonSheet(Sheet):
     kind = "person"
     title = "People"
-    about = "Accounts, one role each. No password is ever in a sheet: everybody sets their own by the mailed link."
+    about = "Accounts, one role each. A sheet never holds a password: each person sets their own with the mailed link."
     action = "person.edit"
     edit_action = "person.edit"
     model = Person

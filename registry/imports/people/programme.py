@@ -13,8 +13,8 @@ class ProgrammeSettingSheet(Sheet):
     kind = "programme_setting"
     title = "Settings of the programme"
     about = (
-        "What the programme states of itself and sets for itself: name, address, floors of diversity, days, rules. "
-        "Where it sets none, the usual value stands in and says so."
+        "The programme's own data: name, address, floors of diversity, days, rules. "
+        "Where it sets none, the default is used and marked as such."
     )
     edit_action = "setting.edit"
     model = ProgrammeSetting

@@ -21,7 +21,7 @@ class MonthsCell(CodesCell):
             months = []
             for word in codes(value):
                 if not re.fullmatch("[0-9]{1,2}", word) or not 1 <= int(word) <= 12:
-                    raise CellError(f"names “{word}”, which is no month; write numbers from 1 to 12 with a semicolon between them")
+                    raise CellError(f"names “{word}”, which is not a month; write numbers from 1 to 12 with a semicolon between them")
                 months.append(int(word))
             return sorted(months)
 

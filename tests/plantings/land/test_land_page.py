@@ -132,7 +132,7 @@ def test_the_service_refuses_a_link_taken_back_between_the_look_and_the_write(cl
     monkeypatch.setattr("plantings.views.land.land.link_for_token", lambda token, on: stale)
     for name, args, data in refused_pages(land)[1:3]:
         response = client.post(land.url(name, *args), data)
-        assert response.status_code == 200 and "This link was taken back. Nothing was stored." in text(response), name
+        assert response.status_code == 200 and "This link no longer works. Nothing was saved." in text(response), name
     assert not Receipt.objects.exists() and not LandNotice.objects.exists()
 
 
@@ -167,12 +167,12 @@ def test_the_page_says_what_is_planted_agreed_and_published_and_whom_to_call(cli
         "Hazel Hollow", land.planting.code, "As of the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
         "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
         "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
-        "On shared maps it stands at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is in the book.",
+        "Shared maps show it at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is on file.",
         "Check with the coordinator and the local authority.", "Test material, not for sale or gift.",
     ):  # fmt: skip
         assert words in shown, words
     assert "555-0199" not in shown  # a volunteer's telephone number is nobody else's
-    assert shown.count("The agreement in the book does not use a word of it.") == 3  # cutting, spraying, hunting
+    assert shown.count("No agreement on file mentions it.") == 3  # cutting, spraying, hunting
     assert "allowed" not in shown and "permitted" not in shown
 
 
@@ -190,7 +190,7 @@ def test_an_empty_book_is_said_plainly(client):
     lead.save()
     _link, token = link_make(actor=lead, person=person)
     shown = text(client.get(reverse("land_page", args=[token])))
-    for words in ("Nothing is planted on your land", "No agreement with you", "No visit is planned", "Whom to call is not in the book"):
+    for words in ("no planting on your land", "No agreement with you", "No visit is planned", "No contact is on file"):
         assert words in shown
 
 
@@ -253,14 +253,14 @@ def test_a_receipt_is_stored_in_the_landowners_name_and_the_history_says_by_priv
     entry = AuditEntry.objects.get(verb="receipt.added")
     assert (entry.actor, entry.reason) == (land.person, BY_LINK) == (land.person, "by private link")
     shown = text(client.get(land.url()))
-    assert f"The receipt of {land.box.code} is in the book" in shown and "Not all of it is in a receipt" in shown
+    assert f"Receipt of {land.box.code} saved" in shown and "Not all of it is in a receipt" in shown
 
 
 def test_a_receipt_sent_twice_is_stored_once(client, land):
     for _ in range(2):
         assert client.post(land.url("land_receipt", land.box.pk), receipt(land)).status_code == 302
     assert Receipt.objects.count() == 1 and AuditEntry.objects.filter(verb="receipt.added").count() == 1
-    assert "in the book already" in text(client.get(land.url()))
+    assert "was saved before" in text(client.get(land.url()))
 
 
 def test_a_second_receipt_of_the_day_that_says_something_else_is_refused_and_keeps_what_was_typed(client, land):
@@ -309,7 +309,7 @@ def test_a_wording_signed_before_is_replaced_by_its_own_newer_version_only(clien
     other = agreement_text_add(actor=land.lead, title="For schools", version="1", body="Other.")
     agreement_sign(actor=land.lead, authorization=land.paper, text=first, signed_by="Hazel", signed_on=TODAY())
     address = land.url("land_agreement", land.paper.pk)
-    assert "No wording waits for your signature" in text(client.get(address))
+    assert "There is nothing for you to sign" in text(client.get(address))
     response = client.post(address, {"text": other.pk, "signed_by": "Hazel Owner", "read": "on"})
     assert response.status_code == 200 and AgreementSignature.objects.count() == 1
 
@@ -321,7 +321,7 @@ def test_word_of_a_sale_waits_for_the_office_once_however_often_it_is_sent(clien
     notice = LandNotice.objects.get()
     assert (notice.partner, notice.entered_by, notice.kind, notice.site_code) == (land.person.partner, land.person, "sale", land.site.code)
     assert AuditEntry.objects.get(verb="landnotice.added").reason == BY_LINK
-    assert "What you told us" in text(client.get(land.url()))
+    assert "Your messages that are still open" in text(client.get(land.url()))
     client.force_login(land.lead)
     assert reverse("landnotice_detail", args=[notice.pk]) in text(client.get(reverse("today")))
     assert "Sold to the mill in May." in text(client.get(reverse("landnotice_detail", args=[notice.pk])))

@@ -44,7 +44,7 @@ def test_rows_of_the_book_do_not_change_without_a_reason(load):
     factories.person("lead")
     factories.partner(code="PT-1", name="Old Mill")
     text = "Partner,Name\nPT-1,New Mill\n"
-    with pytest.raises(CommandError, match="1 row of the book changes, and no reason was given. Nothing was stored.*--reason"):
+    with pytest.raises(CommandError, match="1 row on file changes, and no reason was given. Nothing was stored.*--reason"):
         load("partner", text)
     with pytest.raises(CommandError, match="no reason was given"):
         load("partner", text, reason="  ")
@@ -59,7 +59,7 @@ def test_columns_of_the_file_that_are_not_taken_are_named(load):
     factories.person("lead")
     factories.partner(code="PT-1")
     out, _err = load("site", "Site,Name,Partner,Long.,Slope,What to correct\nST-1,Hollow,PT-1,-73.2,steep,\n")
-    assert out.startswith("Columns of the file that are not taken: “Long.”, “Slope”. Map them if they say something.\n")
+    assert out.startswith("Columns of the file that are not used: “Long.”, “Slope”. Map them if you need them.\n")
     assert "stored 1 new" in out
 
 
@@ -72,8 +72,8 @@ def test_columns_of_the_file_that_are_not_taken_are_named(load):
         ({"delimiter": "::"}, "delimiter"),
         ({"decimal": ["x"]}, "decimal"),
         ({"dates": "x"}, "dates"),
-        ({"columns": ["name"]}, '"columns" that are no object'),
-        ({"columns": "name"}, '"columns" that are no object'),
+        ({"columns": ["name"]}, '"columns" of the mapping is not an object'),
+        ({"columns": "name"}, '"columns" of the mapping is not an object'),
         ({"columns": {"name": {"from": "a", "values": ["a"]}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": None}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": {"b": ["x"]}}}}, '"values"'),

@@ -85,7 +85,7 @@ def test_red_spruce_sites_are_on_the_map_by_the_mean_of_their_plots():
 
 def test_the_damaged_workbook_of_the_source_is_refused_with_one_sentence():
     content = shared("redspruce_restoration/raw/VA_Points_Merge_TableToExcel.xlsx").read_bytes()
-    with pytest.raises(SheetError, match="is damaged and cannot be opened"):
+    with pytest.raises(SheetError, match="looks like XLSX but is damaged"):
         plan_file("block", content, "VA_Points.xlsx", {})
 
 

@@ -56,7 +56,7 @@ def test_a_sheet_and_a_header_row_of_a_workbook_are_chosen_on_the_page(client, l
 def test_a_file_over_the_limit_is_refused_before_it_is_read(client, lead, settings):
     settings.SHEET_MAX_BYTES = 1_000_000
     page = send(client, "big.csv", b"x" * 1_000_001)
-    assert "sheets of up to 1 MB are read" in page.content.decode()
+    assert "the limit is 1 MB" in page.content.decode()
     assert not SheetUpload.objects.exists()
 
 
@@ -69,7 +69,7 @@ def test_nothing_is_stored_when_the_book_changed_between_showing_and_storing(cli
     page = client.post(address, {"shown": form.initial["shown"]})
     assert Taxon.objects.get().role == "donor"
     # the row would now change the book: it is shown so, and asks for a reason
-    assert "the book changed since the sheet was shown" in page.content.decode()
+    assert "records changed after this preview was made" in page.content.decode()
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
     assert Taxon.objects.get().role == "native"
@@ -174,14 +174,14 @@ def test_the_preview_writes_cells_as_the_sheet_does_and_counts_in_words(client, 
     _address, page = preview(client, text, "material_class")
     [row] = page.context["parts"][0]["rows"]
     assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]
-    assert ">Store 1 row<" in page.content.decode()
+    assert ">Save 1 row<" in page.content.decode()
 
 
 def test_columns_that_are_not_taken_are_named_on_the_preview(client, lead):
     address = send(client, "a.csv", b"Binomial,Role here,Height\nJuglans a,native,12\n").url
     preview_address = address.removesuffix("columns/")
     page = client.get(preview_address).content.decode()
-    assert "Columns of the file that are not taken: “Height”." in page
+    assert "Columns of the file that are not used: “Height”." in page
 
 
 def test_a_kept_mapping_that_misses_a_column_says_so_at_its_place(client, lead):
@@ -189,8 +189,8 @@ def test_a_kept_mapping_that_misses_a_column_says_so_at_its_place(client, lead):
     mapping_keep(actor=lead, kind="taxon", name="ours", spec=spec)
     address = send(client, "b.csv", b"Art,Funktion\nJuglans b,donor\n").url
     page = client.get(address, {"mapping": "ours"}).content.decode()
-    assert "The kept mapping names columns this file does not have." in page
-    assert page.count("The kept mapping takes it from “Rolle”, which this file does not have.") == 1
+    assert "The saved mapping names columns this file does not have." in page
+    assert page.count("The saved mapping takes it from “Rolle”, which this file does not have.") == 1
 
 
 def test_a_damaged_workbook_is_called_by_its_name_on_the_page_of_its_columns(client, lead):

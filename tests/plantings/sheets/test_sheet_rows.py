@@ -120,7 +120,7 @@ def test_what_any_row_says_of_the_box_is_kept(box):
 def test_rows_of_one_box_that_contradict_each_other_are_named(box):
     rows = "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\nSH,2019-04-02,A. Receiver,wet,L2,bareroot,9,0,0,\n"
     assert refused(ReceiptSheet, RECEIPT + rows) == [
-        "row 3, column 'Box condition': 'wet' contradicts row 2, which says 'good' of the same box; keep the right one"
+        "row 3, column 'Box condition': 'wet' contradicts row 2, which says 'good' of the same box; remove the wrong one"
     ]
 
 
@@ -153,7 +153,7 @@ def test_a_leftover_that_cannot_be_is_refused(box, row, says):
 def test_a_reported_leftover_does_not_change(box):
     load(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\n")
     load(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,3\n")
-    assert "does not change" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
+    assert "cannot be changed" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
 
 
 # -- shares ------------------------------------------------------------------------------------

@@ -66,7 +66,7 @@ def test_all_or_nothing_and_every_wrong_row_is_named():
     assert not Taxon.objects.exists()
     assert problems == [
         "row 3, column 'Role here': 'nativ' is not in the list; write one of native, donor, hybrid, other",
-        "row 4, column 'Binomial': is blank; without it the row cannot be told from another",
+        "row 4, column 'Binomial': is blank; without it rows cannot be told apart",
     ]
 
 
@@ -102,7 +102,7 @@ def test_rows_that_say_the_same_are_one_and_rows_that_contradict_are_listed():
     assert (plan.counts["new"], plan.repeated) == (1, 1)
     problems = refused("taxon", "Binomial,Role here\nJuglans c,native\nJuglans c,donor\n")
     assert problems == [
-        "row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; keep the right one"
+        "row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; remove the wrong one"
     ]
 
 

@@ -48,7 +48,7 @@ def test_a_changed_wording_is_a_new_version_and_the_old_one_stays(office):
     assert list(AgreementText.objects.values_list("version", "body")) == [("1", first.body), ("2", second.body)]
     with pytest.raises(ValidationError, match="takes a new version"):
         text(office, "2", "Something else.")
-    with pytest.raises(ValidationError, match="says the same as version 2"):
+    with pytest.raises(ValidationError, match="the same as in version 2"):
         text(office, "3", second.body)
     with pytest.raises(DatabaseError), transaction.atomic():
         AgreementText.objects.filter(pk=first.pk).update(body="changed")
@@ -66,7 +66,7 @@ def test_a_signature_says_who_when_how_and_which_version_and_the_history_says_it
 
 @pytest.mark.parametrize(
     ("paper", "words"),
-    [({"type": "permit"}, "no agreement with a landowner"), ({"type": "landowner"}, "names no partner")],
+    [({"type": "permit"}, "not an agreement with a landowner"), ({"type": "landowner"}, "names no partner")],
 )
 def test_a_paper_that_is_no_agreement_with_somebody_is_not_signed(office, paper, words):
     with pytest.raises(ValidationError, match=words):
@@ -154,7 +154,7 @@ def test_the_form_offers_contacts_of_this_partner_only(client, office):
     assert list(form.fields["person"].queryset) == [person]
     assert client.post(reverse("partner_link", args=[person.partner_id]), {"person": other.pk}).context["form"].errors["person"]
     nobody = client.get(reverse("partner_link", args=[factories.partner().pk])).content.decode()
-    assert "Make the account first" in nobody
+    assert "Add the account first" in nobody
 
 
 def test_a_link_opens_until_it_ends_is_taken_back_or_its_person_leaves(office):
@@ -163,7 +163,7 @@ def test_a_link_opens_until_it_ends_is_taken_back_or_its_person_leaves(office):
     day = datetime.timedelta(days=1)
     assert link_for_token(token, TODAY()) == link and link_for_token(token, TODAY() + day) is None
     assert link_for_token("x" * 43, TODAY()) is None and link_for_token(link.token_sha256, TODAY()) is None
-    assert link_words(link, TODAY()).startswith("opens until") and link_words(link, TODAY() + day).startswith("ended on")
+    assert link_words(link, TODAY()).startswith("works until") and link_words(link, TODAY() + day).startswith("ended on")
     person.is_active = False
     person.save()
     assert link_for_token(token, TODAY()) is None
@@ -173,7 +173,7 @@ def test_a_link_opens_until_it_ends_is_taken_back_or_its_person_leaves(office):
     person.role = "landowner"
     person.save()
     link = link_revoke(actor=office, link=link, reason="sent to the wrong address")
-    assert link_for_token(token, TODAY()) is None and link_words(link, TODAY()).startswith("taken back on")
+    assert link_for_token(token, TODAY()) is None and link_words(link, TODAY()).startswith("revoked on")
     link_revoke(actor=office, link=link)
     assert AuditEntry.objects.filter(verb="privatelink.revoked").count() == 1
 
@@ -184,7 +184,7 @@ def test_a_link_is_taken_back_on_the_partners_page(client, office):
     address = reverse("privatelink_revoke", args=[link.pk])
     assert address in client.get(reverse("partner_detail", args=[person.partner_id])).content.decode()
     page = client.post(address, {"reason": "lost"}, follow=True)
-    assert "taken back on" in page.content.decode() and address not in page.content.decode()
+    assert "revoked on" in page.content.decode() and address not in page.content.decode()
 
 
 # -- what they told us ----------------------------------------------------------------------------------
@@ -209,7 +209,7 @@ def test_the_same_words_twice_are_one_notice_while_nobody_acted(office):
     first = land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.")
     assert land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.") == first
     yesterday = TODAY() - datetime.timedelta(days=1)
-    with pytest.raises(ValidationError, match="give that day or a later one"):
+    with pytest.raises(ValidationError, match="Enter that day or a later one"):
         land_notice_handle(actor=office, notice=first, on=yesterday, by="X", text="done")
     land_notice_handle(actor=office, notice=first, on=TODAY(), by="X", text="done")
     assert land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.") != first

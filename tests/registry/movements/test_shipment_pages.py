@@ -67,7 +67,9 @@ def test_a_shipment_goes_from_draft_to_dispatch(client, coordinator):
     shipment.refresh_from_db()
     lot.refresh_from_db()
     assert (shipment.state, shipment.dispatched_on, lot.balance) == ("dispatched", factories.day(2020, 4, 6), 60)
-    assert labels(client.get(address)) == ["Enter a receipt", "Packing list to print", "Change the shipment"]
+    assert labels(client.get(address)) == [
+        "Enter a receipt", "Print the packing list", "Change the shipment", "Print a draft for a phytosanitary certificate",
+    ]  # fmt: skip
 
 
 def test_more_than_a_lot_holds_is_odd_in_the_draft_and_refused_at_dispatch(client, coordinator):

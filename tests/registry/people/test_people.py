@@ -71,7 +71,7 @@ def test_only_a_lead_changes_the_account_of_a_lead(fields):
         setattr(changed, name, value)
     with pytest.raises(ValidationError) as refused:
         person_save(actor=coordinator, person=changed)
-    assert "only a lead" in " ".join(refused.value.messages)
+    assert "Only a lead" in " ".join(refused.value.messages)
     assert {name: getattr(Person.objects.get(pk=lead.pk), name) for name in fields} == {name: getattr(lead, name) for name in fields}
 
 
@@ -120,7 +120,7 @@ def test_a_sheet_of_people_makes_no_lead_for_somebody_who_is_none(trial):
     rows = f"Sign-in name,E-mail,Role\nnew,new@example.org,lead\n{lead.username},mine@example.org,lead\n"
     first, second = load_as(coordinator, rows, trial)
     assert "row 2" in first.lower() and "Only a programme lead" in first
-    assert "row 3" in second.lower() and "only a lead" in second
+    assert "row 3" in second.lower() and "Only a lead" in second
     assert load_as(lead, "Sign-in name,E-mail,Role\nnew,new@example.org,lead\n", trial) == []
 
 

@@ -18,7 +18,7 @@ from registry.selectors.lots.prints import life_document
 from registry.services.identity.questions import question_raise, question_settle
 from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_split
 from registry.services.people.programme import programme_setting_save
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import is_loopback
 from registry.views.prints.print_view import file_name
 from tests import factories
@@ -79,7 +79,7 @@ def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_hande
 
 
 def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
-    paper = paper_issue(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
+    paper = print_record(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
     for change in (lambda: IssuedPaper.objects.update(title="other"), paper.delete):
         with pytest.raises(DatabaseError), transaction.atomic():
             change()
@@ -89,7 +89,7 @@ def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
 @pytest.mark.parametrize("fields", [{"kind": "poem"}, {"title": ""}, {"title": "t" * 161}, {"filename": "f" * 161}])
 def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
     with pytest.raises(ValidationError):
-        paper_issue(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
+        print_record(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
     assert not IssuedPaper.objects.exists()
 
 
@@ -111,7 +111,7 @@ def test_the_papers_of_a_shipment_name_its_lots_and_its_permits(client, lead):
     paper = IssuedPaper.objects.get()
     assert (list(paper.shipments.all()), list(paper.lots.all()), list(paper.authorizations.all())) == ([shipment], [lot], [permit])
     parts = client.get(reverse("shipment_detail", args=[shipment.pk])).context["parts"]
-    (part,) = [part for part in parts if part["title"] == "Papers made"]
+    (part,) = [part for part in parts if part["title"] == "Prints"]
     assert part["rows"][0].cells[0][0] == f"Packing list {shipment.code}"
 
 
@@ -119,7 +119,7 @@ def test_the_list_narrows_by_kind_lot_and_shipment(client, lead):
     lot = orchard_lot(lead, code="MB-A")
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)], code="SH-A")
     for kind, links in (("labels", {"lots": [lot]}), ("packing_list", {"lots": [lot], "shipments": [shipment]}), ("lot_life", {})):
-        paper_issue(actor=lead, kind=kind, title=kind, filename="a.pdf", content=b"x", **links)
+        print_record(actor=lead, kind=kind, title=kind, filename="a.pdf", content=b"x", **links)
 
     def listed(**query):
         return [row.cells[0][0] for row in client.get(reverse("issuedpaper_list"), query).context["rows"]]
@@ -152,7 +152,7 @@ def test_a_landowner_prints_the_packing_list_and_makes_no_file(client):
     assert client.get(reverse("shipment_packing", args=[shipment.pk])).status_code == 200
     assert client.post(reverse("shipment_packing", args=[shipment.pk]), {"page": "letter"}).status_code == 403
     titles = [part["title"] for part in client.get(reverse("shipment_detail", args=[shipment.pk])).context["parts"]]
-    assert "Papers made" not in titles
+    assert "Prints" not in titles
 
 
 # -- what the square code holds -------------------------------------------------------------------------------
@@ -171,7 +171,7 @@ def test_a_label_scanned_with_a_phone_leads_to_its_lot(client, lead, code):
 def test_under_a_name_only_this_machine_knows_the_square_code_holds_the_bare_code(client, lead):
     lot = orchard_lot(lead)
     page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST="localhost:8000")
-    assert "hold the bare code" in page.content.decode()
+    assert "hold just the code" in page.content.decode()
     answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST="localhost:8000")
     assert set(codes(pictures(answer.content)[0])) == {lot.code}
     assert client.get(reverse("find"), {"q": lot.code}).url == reverse("lot_detail", args=[lot.pk])
@@ -182,7 +182,7 @@ def test_square_codes_lead_to_the_address_of_the_site_under_whatever_name_it_was
     lot = orchard_lot(lead)
     for host in ("localhost:8000", "testserver"):
         page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST=host)
-        assert "hold the bare code" not in page.content.decode()
+        assert "hold just the code" not in page.content.decode()
         answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST=host)
         assert set(codes(pictures(answer.content)[0])) == {f"https://mastbook.example.org{reverse('find')}?q={lot.code}"}
 
@@ -224,7 +224,7 @@ def test_treated_seed_is_marked_on_every_label(client, lead):
 @pytest.mark.parametrize(
     ("data", "field", "message"),
     [
-        ({"start": "31"}, "start", "This sheet has 30 labels. Give 1 to 30."),
+        ({"start": "31"}, "start", "This sheet has 30 labels. Enter 1 to 30."),
         ({"start": "0"}, "start", "greater than or equal to 1"),
         ({"containers": "0"}, "containers", "greater than or equal to 1"),
         ({"containers": "251"}, "containers", "less than or equal to 250"),
@@ -284,7 +284,7 @@ def test_native_material_is_not_called_test_material_and_a_box_without_a_handlin
     lot = factories.stock_lot(actor=lead, plants=20, generation_other="native")
     text = words(made(client, "shipment_packing", factories.shipment(actor=lead, lots=[(lot, "container", 5)])))
     assert "Test material" not in text
-    assert "No handling line in the book" in text and "KEEP 1–4" not in text
+    assert "No handling instructions recorded" in text and "KEEP 1–4" not in text
 
 
 def test_the_earliest_use_by_of_the_lots_is_the_day_to_plant_by(client, lead):
@@ -383,7 +383,7 @@ def test_the_draft_of_identity_says_what_the_book_knows_and_no_more(client, lead
     # 5,000 g / 400 seeds = 12,500 g for 1,000
     assert rows["Weight of 1,000 seeds (g)"] == "12,500, by count and mass of the harvest"
     for head in ("Purpose", "Register reference of the basic material", "Altitude of the basic material", "Germination (%)"):
-        assert rows[head] == "not in the book"
+        assert rows[head] == "not recorded"
     assert rows["Certificate no."] == rows["Signature"] == "left blank for the authority"
     text = words(made(client, "lot_identity_draft", lot))
     assert "DRAFT" in text and "tested" not in text.lower().replace("not tested", "")
@@ -394,7 +394,7 @@ def test_what_is_not_from_an_orchard_is_not_called_qualified(client, lead):
     hybrid = factories.seed_lot(actor=lead, seeds=10, mother=factories.pedigree_tree(backcrosses=1, intercrosses=0))
     outside = factories.stock_lot(actor=lead, plants=10)
     found = [draft_rows(client.get(reverse("lot_identity_draft", args=[lot.pk])))["Category"] for lot in (wild, hybrid, outside)]
-    assert found == ["source-identified at most; the authority decides", "not in the book", "not in the book"]
+    assert found == ["source-identified at most; the authority decides", "not recorded", "not recorded"]
 
 
 def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_of_each(client, lead):
@@ -407,7 +407,7 @@ def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_o
     for lot, count in ((orchard, 300), (wild, 100)):
         lot_bulk(actor=lead, bulk=bulk, component=lot, count=count, on=factories.day(2026, 10, 5), reason="mixed")
     rows = draft_rows(client.get(reverse("lot_identity_draft", args=[bulk.pk])))
-    assert rows["Category"] == rows["Type of basic material"] == "not in the book"
+    assert rows["Category"] == rows["Type of basic material"] == "not recorded"
     # 300 and 100 of 400
     assert f"{orchard.code} 75.0 %" in rows["Crossing design and percentage of component families"]
     assert f"{wild.code} 25.0 %" in rows["Crossing design and percentage of component families"]

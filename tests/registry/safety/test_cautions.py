@@ -77,8 +77,8 @@ def test_a_stored_wording_is_changed_by_nobody():
     ("fields", "name", "words"),
     [
         ({"version": 3}, "version", "write version 2"),
-        ({"in_use_from": factories.day(2025, 12)}, "in_use_from", "give that day or a later one"),
-        ({"months": [0]}, "months", "0 is no month"),
+        ({"in_use_from": factories.day(2025, 12)}, "in_use_from", "enter that day or a later one"),
+        ({"months": [0]}, "months", "0 is not a month"),
         ({"text": "Chain saws are allowed here."}, "text", "for the local authority"),
     ],
 )
@@ -95,7 +95,7 @@ def test_withdrawing_twice_is_refused():
     actor = factories.person()
     record = caution(actor=actor)
     caution_withdraw(actor=actor, caution=record, on=JUNE, reason="over")
-    with pytest.raises(ValidationError, match="out of use already"):
+    with pytest.raises(ValidationError, match="already withdrawn"):
         caution_withdraw(actor=actor, caution=record, on=JUNE, reason="over")
 
 
@@ -136,7 +136,7 @@ def test_what_was_read_is_changed_by_nobody():
 def test_age_and_lone_work_stand_beside_dangerous_tasks_only():
     assert programme_rules({"census"}) == []
     age, alone = programme_rules({"saw"})
-    assert age == "Nobody under 18 years does this work." and alone.startswith("Work alone: nobody works alone")
+    assert age == "This work is only for people of 18 years or more." and alone.startswith("Work alone: nobody works alone")
     programme_setting_save(actor=factories.person(), key="youngest_age", value="21", owner="A. Lead", set_on=JUNE, basis="insurer")
     assert programme_rules({"pesticide", "census"})[0] == "Nobody under 21 years does this work."
     assert programme_rules({"inoculation"})[0] == "Nobody under 21 years does this work."

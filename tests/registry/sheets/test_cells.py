@@ -35,7 +35,7 @@ def test_a_number_is_read_with_the_declared_decimal_sign(value, options, number)
         ("٤", {}, "is not a number"),
         (datetime.time(4, 2), {}, "is not a number"),
         (datetime.timedelta(hours=4), {}, "is not a number"),
-        (10**400, {}, "is not a number that can be kept"),
+        (10**400, {}, "is too large a number"),
         ("-1", {}, "is outside 0 to 10"),
     ],
 )
@@ -105,7 +105,7 @@ def test_a_negative_number_defused_by_a_sheet_of_ours_is_a_number():
         (datetime.date(2024, 12, 3), "is a date of the spreadsheet"),
         (datetime.time(1, 2), "is a time of the spreadsheet"),
         (datetime.timedelta(hours=30), "is a time of the spreadsheet"),
-        (True, "is a yes-or-no value of the spreadsheet, not a text; format the column as text and write TRUE anew"),
+        (True, "is a yes-or-no value of the spreadsheet, not a text; format the column as text and write TRUE again"),
     ],
 )
 def test_a_text_that_a_spreadsheet_turned_into_something_else_is_refused(value, says):

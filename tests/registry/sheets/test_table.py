@@ -95,7 +95,7 @@ def test_cells_of_nothing_are_counted_too(monkeypatch):
         ({"header_row": 1.5}, "gives header_row as 1.5"),
         ({"header_row": True}, "gives header_row as True"),
         ({"header_row": 0}, "gives header_row as 0"),
-        ({"delimiter": "pipe"}, "gives delimiter as 'pipe'. Declare comma, semicolon or tab, or the one sign"),
+        ({"delimiter": "pipe"}, "gives delimiter as 'pipe'. Declare comma, semicolon or tab, or the one character"),
         ({"delimiter": "::"}, "gives delimiter as '::'"),
         ({"delimiter": "a"}, "gives delimiter as 'a'"),
         ({"delimiter": 5}, "gives delimiter as 5"),
@@ -136,11 +136,11 @@ def zip_of(name):
         (b"%PDF-1.7 x", "a PDF"),
         (b"\x89PNG\r\n", "a picture"),
         (b"PK\x03\x04 broken", "is damaged"),
-        (zip_of("letter.txt"), "no XLSX workbook"),
+        (zip_of("letter.txt"), "not an XLSX workbook"),
         (b'a,b\n"never closed,1\n', "quotation mark"),
         (b"a,b\n1,2,3\n", "row 2 has 3 cells, but the header has 2"),
         (b"a,a\n1,2\n", "column 'a' twice"),
-        (b"x" * 50_000_001, "sheets of up to 50 MB"),
+        (b"x" * 50_000_001, "the limit is 50 MB"),
     ],
 )
 def test_what_cannot_be_read_gets_one_clear_sentence(content, says):
