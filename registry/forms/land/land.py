@@ -82,7 +82,7 @@ class HandleForm(forms.Form):
 class SignForm(forms.Form):
     """Signing on the private page; `text` is the version that was shown."""
 
-    text = forms.IntegerField(widget=forms.HiddenInput)
+    text = forms.IntegerField(label=gettext_lazy("The wording"), widget=forms.HiddenInput)
     signed_by = forms.CharField(label=gettext_lazy("Your name"), max_length=120, widget=forms.TextInput(attrs={"autocomplete": "name"}))
     read = forms.BooleanField(
         label=gettext_lazy("I have read this wording and agree to it"),
