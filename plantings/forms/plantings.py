@@ -99,7 +99,7 @@ class CountedPlotForm(RecordForm):
         model = CountedPlot
         fields = ["planting", "code", "lot", "role", "planted_count"]
         labels = {"code": "Plot", "planted_count": "Seeds or plants planted"}
-        help_texts = {"planted_count": "Counted. It does not change afterwards: every later count stands on it."}
+        help_texts = {"planted_count": "A count. It cannot be changed afterwards, because every later count is compared with it."}
 
     def clean(self):
         values = super().clean()

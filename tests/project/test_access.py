@@ -272,7 +272,7 @@ def test_every_route_is_in_the_table_and_every_view_declares_its_action():
             assert view.callback.view_class.action in roles.ACTIONS, name
 
 
-def test_nobody_sees_a_page_without_signing_in(client):
+def test_every_page_needs_a_sign_in(client):
     _people, records, special = world()
     for name, pattern, _view in routes():
         if name in PUBLIC:

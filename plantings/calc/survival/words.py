@@ -53,8 +53,8 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         (
             "From the checks",
             "Share less the share of the native checks on exactly the same sites, with Newcombe’s 95 % interval, which takes trees as "
-            "independent. Where no native check stands, the other checks there (first hybrids, say) take its place, and donor checks "
-            "only where nothing else stands. Each kind of check has rows of its own.",
+            "independent. Where there is no native check, the other checks there (first hybrids, say) take its place, and donor checks "
+            "only where there is nothing else. Each kind of check has rows of its own.",
         ),
         (
             "Disease pressure",

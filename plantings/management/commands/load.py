@@ -20,7 +20,7 @@ class Command(BaseCommand):
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
-        parser.add_argument("--reason", default="", help="why records change; saved with each")
+        parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
     def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
         try:

@@ -20,7 +20,7 @@ from registry.models import Person
 
 
 class Command(BaseCommand):
-    help = "Survival by site and lineage at equal ages, with intervals: the whole book, as the lead sees it."
+    help = "Survival by site and lineage at equal ages, with intervals: all records, as the lead sees them."
 
     def add_arguments(self, parser):
         parser.add_argument("--by", nargs="+", choices=BY, default=["site", "lineage"], help="what rows are grouped by, in this order")
@@ -36,7 +36,7 @@ class Command(BaseCommand):
         if len(set(by)) < len(by):
             raise CommandError(f"--by names {' '.join(by)}: name each word once.")
         self._known(site, jurisdiction)
-        lead = Person(role=roles.LEAD)  # no account: the book is read as a lead would read it
+        lead = Person(role=roles.LEAD)  # no account: records are read as a lead would see them
         limits = SurvivalFilter(site, jurisdiction, role)
         table = survival_rows(lead, by, level, season, limits, by_survival=order == "survival")
         if not table.rows:

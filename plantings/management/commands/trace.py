@@ -21,6 +21,6 @@ class Command(BaseCommand):
             raise CommandError(f"No record carries '{code}'.")
         if len(hits) > 1:
             raise CommandError(
-                f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the whole code."
+                f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the complete code."
             )
         print_table(self.stdout, ["side", "kind", "code", "what"], trace_rows(record_trace(reader, hits[0].record, rows_max=None)), format)

@@ -113,8 +113,8 @@ def entry_lines(planting):
     supplies = {}
     for supply in EntrySupply.objects.filter(entry__planting=planting).select_related("shipment_line__shipment").order_by("pk"):
         words = _supply_words(supply)
-        kept = supplies.setdefault(supply.entry_id, {})
-        kept[words] = kept.get(words, 0) + supply.count
+        counts = supplies.setdefault(supply.entry_id, {})
+        counts[words] = counts.get(words, 0) + supply.count
     return [
         EntryLine(entry, trees.get(entry.pk, 0), counted.get(entry.pk, 0), tuple(supplies.get(entry.pk, {}).items())) for entry in entries
     ]

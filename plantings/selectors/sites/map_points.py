@@ -29,8 +29,8 @@ class SiteMap:
     """What the map page, its frame and its downloads show.
 
     `points` are all sites shown, also those without a position; `ages` is the age each site's figure is of, by code.
-    `season` is the age that was asked for, None for the latest of each site. `hidden` counts sites left off because
-    their landowner does not want them on shared maps.
+    `season` is the age to show, None for the latest of each site. `hidden` counts sites left off because
+    their landowner asked to keep them off shared maps.
     """
 
     points: tuple[SitePoint, ...]

@@ -178,7 +178,7 @@ def survival_curve(user, by=("lineage",), level="source", filters=None):
         for row in survival_table_rows(ages[season], compare=False):
             if row.role in filters.roles:
                 groups[row.keys, row.role_words][season] = row
-    # any age of a group stands for it: the order looks at labels and role only
+    # any age of a group will do: the order looks at labels and role only
     order = in_order(next(iter(figures.values())) for figures in groups.values())
     rows = tuple(groups[row.keys, row.role_words] for row in order)
     return SurvivalCurve(by, level, seasons, rows, names, timezone.localdate())
@@ -238,7 +238,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
 
 
 def _unvisited(tallies, found):
-    """Keys of the tallies of whose trees nobody looked at one; asked of the records only when the counts leave it open."""
+    """Keys of the tallies whose trees were not looked at, not one; looked up in the records only when the counts leave it open."""
     not_visited, not_found, not_located = (4 + COUNT_NAMES.index(name) for name in ("not_visited", "not_found", "not_located"))
     if not any(row[not_visited] and not row[not_found] and not row[not_located] for row in found):
         return frozenset()
@@ -252,13 +252,13 @@ def _lots(found):
 def tally_visited():
     """Whether anybody looked at a tree of the entry at the round.
 
-    The records are asked only where the counts leave it open (trees not visited beside trees whose fate another
+    The records are read only where the counts leave it open (trees not visited beside trees whose fate another
     round settled), and then only until the first that answers.
     """
     seen = Observation.objects.current().filter(round=OuterRef("round"), tree__entry=OuterRef("entry")).exclude(status="NV")
     counted = PlotCount.objects.filter(round=OuterRef("round"), plot__entry=OuterRef("entry"))
     open_question = Q(not_visited__gt=0, not_found=0, not_located=0)
-    # a whole number and not a truth value: the database then hands it over as it is
+    # an integer, not a truth value: both databases return it unchanged
     return Case(When(open_question & ~(Exists(seen) | Exists(counted)), then=Value(0)), default=Value(1))
 
 
