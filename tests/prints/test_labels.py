@@ -80,7 +80,7 @@ def test_nothing_is_printed_outside_the_labels_or_at_their_edge(sheet):
     assert not picture.any()
 
 
-def test_a_begun_sheet_is_used_up_from_the_label_asked_for():
+def test_a_partly_used_sheet_starts_at_the_given_label():
     sheet = SHEETS["a4-3x8"]
     labels = [label(f"L{number}") for number in range(5)]
     content = draw_labels(labels, sheet, start=22, made_on=DAY)
@@ -137,7 +137,7 @@ def test_letters_beyond_latin_1_are_printed_and_read_back():
 
 
 @EACH
-def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
+def test_long_text_ends_in_an_ellipsis_and_the_code_stays_complete(sheet):
     code = "NORTH-ORCHARD-2026-0142-CONTAINER-SEED-1"
     long = "planted by the school of the upper valley " * 12
     (text,) = page_texts(draw_labels([label(code, lines=(long, long))], sheet, made_on=DAY))
@@ -145,7 +145,7 @@ def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
     assert "…" in text and long not in text
 
 
-def test_a_line_that_fits_is_printed_whole():
+def test_a_line_that_fits_is_printed_in_full():
     (text,) = page_texts(draw_labels([label("BT-1", lines=("PLANT BY 30 Jun 2027",))], SHEETS["letter-3x10"], made_on=DAY))
     assert "PLANT BY 30 Jun 2027" in text and "…" not in text
 
@@ -174,7 +174,7 @@ def test_hostile_names_are_only_text(text):
 
 @settings(max_examples=25, deadline=None)
 @given(st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S")), min_size=1, max_size=40))
-def test_any_code_of_forty_signs_prints_and_its_square_code_holds_it(code):
+def test_any_code_of_40_characters_prints_with_its_qr_code(code):
     sheet = SHEETS["a4-2x7"]
     content = draw_labels([Label(code=code, scan=(code,))], sheet, made_on=DAY)
     assert read_each(content, sheet, 1) == [[code]]

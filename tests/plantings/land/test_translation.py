@@ -206,7 +206,7 @@ def test_signing_out_is_marked(client, bracketed):
     assert unmarked(read(client.post(reverse("logout")))) == []
 
 
-def test_a_password_is_set_on_marked_pages_from_a_marked_mail(client, bracketed):
+def test_the_pages_and_mail_for_a_new_password_are_marked(client, bracketed):
     person = factories.person("volunteer", username="v9")
     client.post(reverse("password_reset"), {"email": person.email})
     [message] = mail.outbox

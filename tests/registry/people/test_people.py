@@ -53,7 +53,7 @@ def test_only_a_lead_makes_a_lead(role):
     assert saved_role(person) == "manager" and not Person.objects.filter(username="new").exists()
 
 
-def test_nobody_makes_themselves_lead_by_the_role_they_are_about_to_get():
+def test_a_coordinator_cannot_make_themselves_lead():
     factories.person("lead")
     actor = factories.person("coordinator")
     actor.role = "lead"
@@ -108,14 +108,14 @@ def test_the_last_lead_changes_everything_else_of_their_account():
     assert Person.objects.get(pk=lead.pk).phone == "555 0100"
 
 
-def test_the_first_account_of_an_empty_book_is_its_own_lead():
+def test_the_first_account_of_all_may_be_a_lead():
     lead = Person(username="first", email="first@example.org", role="lead")
     person_save(actor=lead, person=lead)
     assert saved_role(lead) == "lead"
 
 
 @pytest.mark.parametrize("trial", [True, False])
-def test_a_sheet_of_people_makes_no_lead_for_somebody_who_is_none(trial):
+def test_only_a_lead_makes_leads_by_a_sheet_of_people(trial):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
     rows = f"Sign-in name,E-mail,Role\nnew,new@example.org,lead\n{lead.username},mine@example.org,lead\n"
     first, second = load_as(coordinator, rows, trial)
@@ -124,7 +124,7 @@ def test_a_sheet_of_people_makes_no_lead_for_somebody_who_is_none(trial):
     assert load_as(lead, "Sign-in name,E-mail,Role\nnew,new@example.org,lead\n", trial) == []
 
 
-def test_a_coordinator_is_not_offered_what_only_a_lead_does_and_reads_why(client):
+def test_a_coordinator_reads_why_a_lead_cannot_be_changed(client):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
     client.force_login(coordinator)
     page = client.get(reverse("person_detail", args=[lead.pk]))
@@ -161,7 +161,7 @@ def test_the_only_lead_reads_at_the_box_why_they_cannot_leave(client):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_two_leads_who_put_each_other_down_at_the_same_moment_leave_one():
+def test_two_leads_demoting_each_other_at_once_leave_one():
     leads = [factories.person("lead"), factories.person("lead")]
 
     def put_down(pair):

@@ -63,7 +63,7 @@ LABELS = {"sheet": "letter-3x10", "start": "1", "containers": "2"}
 # -- the record of a paper ------------------------------------------------------------------------------
 
 
-def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_handed_out(client, lead):
+def test_only_making_a_print_records_it(client, lead):
     lot = orchard_lot(lead)
     before = AuditEntry.objects.count()
     for route in ("lot_labels", "lot_life", "lot_identity_draft"):
@@ -78,7 +78,7 @@ def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_hande
     assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, paper.pk, [None, [lot.code]])
 
 
-def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
+def test_the_record_of_a_print_cannot_be_changed_or_deleted(lead):
     paper = print_record(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
     for change in (lambda: IssuedPaper.objects.update(title="other"), paper.delete):
         with pytest.raises(DatabaseError), transaction.atomic():
@@ -87,13 +87,13 @@ def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
 
 
 @pytest.mark.parametrize("fields", [{"kind": "poem"}, {"title": ""}, {"title": "t" * 161}, {"filename": "f" * 161}])
-def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
+def test_a_print_of_unknown_kind_or_without_a_name_is_refused(lead, fields):
     with pytest.raises(ValidationError):
         print_record(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
     assert not IssuedPaper.objects.exists()
 
 
-def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_answers_for_them(client, lead):
+def test_prints_name_the_programme_and_the_person_responsible(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
     for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Mill Brook Lane, Middlebury, Vermont")):
@@ -103,7 +103,7 @@ def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_ans
         assert sender in words(made(client, route, record)), route
 
 
-def test_the_papers_of_a_shipment_name_its_lots_and_its_permits(client, lead):
+def test_prints_of_a_shipment_name_its_lots_and_permits(client, lead):
     lot, permit = orchard_lot(lead), factories.authorization()
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
     shipment.authorizations.add(permit)
@@ -135,7 +135,7 @@ def test_the_list_narrows_by_kind_lot_and_shipment(client, lead):
 # -- who may ----------------------------------------------------------------------------------------------
 
 
-def test_an_auditor_sees_the_life_of_a_lot_and_makes_no_file(client):
+def test_an_auditor_sees_the_history_of_a_lot_but_makes_no_file(client):
     lot = factories.seed_lot(seeds=10)
     client.force_login(factories.person("auditor"))
     page = client.get(reverse("lot_life", args=[lot.pk]))
@@ -168,7 +168,7 @@ def test_a_label_scanned_with_a_phone_leads_to_its_lot(client, lead, code):
     assert client.get(f"{address.path}?{address.query}").url == reverse("lot_detail", args=[lot.pk])
 
 
-def test_under_a_name_only_this_machine_knows_the_square_code_holds_the_bare_code(client, lead):
+def test_on_a_local_address_the_qr_code_holds_only_the_code(client, lead):
     lot = orchard_lot(lead)
     page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST="localhost:8000")
     assert "hold just the code" in page.content.decode()
@@ -177,7 +177,7 @@ def test_under_a_name_only_this_machine_knows_the_square_code_holds_the_bare_cod
     assert client.get(reverse("find"), {"q": lot.code}).url == reverse("lot_detail", args=[lot.pk])
 
 
-def test_square_codes_lead_to_the_address_of_the_site_under_whatever_name_it_was_opened(client, lead, settings):
+def test_qr_codes_lead_to_the_address_of_the_site(client, lead, settings):
     settings.SITE_URL = "https://mastbook.example.org"
     lot = orchard_lot(lead)
     for host in ("localhost:8000", "testserver"):
@@ -208,7 +208,7 @@ def test_labels_come_in_pairs_with_what_the_fridge_must_know(client, lead):
         assert text.count(said) == 6, said
 
 
-def test_a_label_says_nothing_of_the_cold_where_nobody_knows_that_the_seed_bears_it(client, lead):
+def test_a_label_gives_no_temperature_for_unknown_seed(client, lead):
     lot = factories.seed_lot(actor=lead, seeds=10)
     assert "KEEP" not in words(made(client, "lot_labels", lot, **LABELS))
 
@@ -274,13 +274,13 @@ def test_the_packing_list_holds_what_the_box_must_say(client, lead):
     assert contents["rows"][0].cells[5][0] == "about 3.00 kg"
 
 
-def test_a_paper_that_is_not_in_force_is_named_with_its_state(client, lead):
+def test_a_paper_not_in_force_is_listed_with_its_state(client, lead):
     shipment = factories.shipment(actor=lead)
     shipment.authorizations.add(factories.authorization(issuer_reference="X-8", state="draft"))
     assert "X-8 (Example office), draft" in words(made(client, "shipment_packing", shipment))
 
 
-def test_native_material_is_not_called_test_material_and_a_box_without_a_handling_line_says_so(client, lead):
+def test_native_material_is_not_called_test_material(client, lead):
     lot = factories.stock_lot(actor=lead, plants=20, generation_other="native")
     text = words(made(client, "shipment_packing", factories.shipment(actor=lead, lots=[(lot, "container", 5)])))
     assert "Test material" not in text
@@ -293,7 +293,7 @@ def test_the_earliest_use_by_of_the_lots_is_the_day_to_plant_by(client, lead):
     assert "PLANT BY 1 Apr 2027" in text
 
 
-def test_the_manager_has_no_address_of_the_receiver_in_any_paper(client):
+def test_no_print_shows_a_manager_the_receivers_address(client):
     manager = factories.person("manager")
     client.force_login(manager)
     shipment = factories.shipment(actor=manager, receiver=factories.partner(address="1 River Road"))
@@ -305,7 +305,7 @@ def test_the_manager_has_no_address_of_the_receiver_in_any_paper(client):
 # -- identity in question ---------------------------------------------------------------------------------------
 
 
-def test_an_identity_in_question_is_loud_on_every_paper_until_it_is_settled(client, lead):
+def test_every_print_warns_of_an_identity_in_question(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 5)])
     papers = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
@@ -327,7 +327,7 @@ def test_an_identity_in_question_is_loud_on_every_paper_until_it_is_settled(clie
 # -- life of a lot --------------------------------------------------------------------------------------------------
 
 
-def test_the_life_of_a_lot_tells_where_it_came_from_and_where_it_went(client, lead):
+def test_the_history_of_a_lot_names_its_origin_and_destinations(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 240)])
     text = words(made(client, "lot_life", lot))
@@ -341,14 +341,14 @@ def test_the_life_of_a_lot_tells_where_it_came_from_and_where_it_went(client, le
     assert "15/16 native on average of the generation, not of one tree" in client.get(reverse("lot_life", args=[lot.pk])).content.decode()
 
 
-def test_the_life_of_a_stock_lot_names_the_mother_of_the_seed_it_was_raised_from(client, lead):
+def test_the_history_of_a_stock_lot_names_the_mother(client, lead):
     seed = orchard_lot(lead)
     stock = factories.stock_lot(origin="sown", outside_origin="", parent=seed, taxon=seed.taxon, code="STOCK-1")
     text = words(made(client, "lot_life", stock))
     assert seed.code in text and seed.mother.code in text
 
 
-def test_the_life_of_a_lot_names_the_lots_its_seed_went_into_and_gathers_what_is_empty(client, lead):
+def test_the_history_of_a_lot_names_the_lots_made_of_it(client, lead):
     seed = orchard_lot(lead)
     part = Lot(code="PART-1")
     lot_split(actor=lead, lot=seed, part=part, count=50, on=factories.day(2026, 10, 20), reason="for the north")
@@ -371,7 +371,7 @@ def draft_rows(page):
     return {label: value for part in page.context["parts"] for label, value, _known in part.get("facts", ())}
 
 
-def test_the_draft_of_identity_says_what_the_book_knows_and_no_more(client, lead):
+def test_the_identity_draft_says_only_what_is_recorded(client, lead):
     lot = orchard_lot(lead)
     rows = draft_rows(client.get(reverse("lot_identity_draft", args=[lot.pk])))
     assert rows["Category"] == "qualified at most; the authority decides"
@@ -397,7 +397,7 @@ def test_what_is_not_from_an_orchard_is_not_called_qualified(client, lead):
     assert found == ["source-identified at most; the authority decides", "not recorded", "not recorded"]
 
 
-def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_of_each(client, lead):
+def test_a_bulk_of_orchard_and_wild_seed_claims_no_category(client, lead):
     orchard = orchard_lot(lead)
     mother = factories.pedigree_tree(taxon=orchard.taxon)
     wild = factories.seed_lot(actor=lead, seeds=100, on=factories.day(2026, 10, 2), mother=mother)
@@ -413,7 +413,7 @@ def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_o
     assert f"{wild.code} 25.0 %" in rows["Crossing design and percentage of component families"]
 
 
-def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead):
+def test_an_engineered_ancestor_is_found_by_every_way_of_descent(lead):
     engineered = factories.pedigree_tree(code="ENG-1", regulated_engineered=True)
     father = factories.pedigree_tree(father=engineered)
     pool = PollenPool.objects.create(code="PP-E", orchard="O", flowering_year=2026)
@@ -427,7 +427,7 @@ def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead)
 # -- draft for a phytosanitary certificate ------------------------------------------------------------------------------
 
 
-def test_the_health_draft_lists_treatments_and_leaves_the_authoritys_part_blank(client, lead):
+def test_the_health_draft_leaves_the_authoritys_part_blank(client, lead):
     lot = orchard_lot(lead)
     for kind, fields in (("hot_water", {"temperature_c": 49, "minutes": 20}), ("cold", {}), ("surface", {"product": "Example bleach"})):
         Treatment.objects.create(
@@ -466,7 +466,7 @@ def test_a_file_name_has_only_letters_any_file_system_takes(code, name):
     assert file_name("packing_list", code) == name
 
 
-def test_hostile_names_reach_paper_and_page_as_text(client, lead):
+def test_hostile_names_appear_as_text_on_prints_and_pages(client, lead):
     evil = "<script>alert(1)</script>"
     lot = factories.seed_lot(actor=lead, seeds=10, storage_place=evil, code="<b>&\"'")
     shipment = factories.shipment(actor=lead, receiver=factories.partner(name=evil), lots=[(lot, "seed", 5)], handling=evil, code="../<u>")

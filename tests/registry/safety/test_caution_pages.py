@@ -35,7 +35,7 @@ def test_a_caution_is_written_changed_and_withdrawn_on_screen(client):
     assert "withdrawn from 1 Mar 2026" in shown and shown.count("ICE") == 1
 
 
-def test_everybody_reads_cautions_and_only_the_office_writes_them(client):
+def test_everybody_reads_cautions_but_only_the_office_edits_them(client):
     record = caution()
     for role, may in (("volunteer", False), ("landowner", False), ("manager", False), ("lead", True)):
         client.force_login(factories.person(role))
@@ -43,7 +43,7 @@ def test_everybody_reads_cautions_and_only_the_office_writes_them(client):
         assert record.text in shown and (reverse("cautiontext_edit", args=[record.pk]) in shown) == may
 
 
-def test_a_volunteer_reads_the_cautions_of_a_task_and_says_so_until_one_changes(client):
+def test_a_volunteer_confirms_cautions_until_one_changes(client):
     volunteer = factories.person("volunteer")
     client.force_login(volunteer)
     caution("SAW", task="saw")
@@ -66,7 +66,7 @@ def test_a_task_without_a_caution_is_not_called_safe(client):
     ("task", "words", "decider"),
     [("inoculation", "hard to see", "pathogen permit"), ("pesticide", "The label is law", "licensed applicator")],
 )
-def test_the_usual_cautions_of_a_dangerous_task_stand_before_our_own(task, words, decider):
+def test_a_dangerous_task_shows_usual_cautions_before_our_own(task, words, decider):
     [usual] = task_cautions(task)
     assert any(words in line for line in usual["lines"]) and decider in usual["decider"]
     assert "This work is only for people of 18 years or more." in usual["lines"]
