@@ -1,4 +1,4 @@
-"""A paper of pages: what it is made of, in plain values. `draw_document` makes the PDF; the screen shows the same parts."""
+"""A print of pages: what it is made of, in plain values. `draw_document` makes the PDF; the screen shows the same parts."""
 
 import datetime
 from dataclasses import dataclass, field
@@ -75,9 +75,9 @@ Part = Facts | Table | Alert | Banner | Notes | ByHand
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A paper.
+    """A print.
 
-    `code` in readable letters and `scan`, the texts its square code may hold (the best first), may be blank. `made` is
+    `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` is
     printed at the foot. `draft`, where given, stands on every page over a watermark. Each of `copies` is a whole set of
     pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
     then fits on one page.

@@ -64,6 +64,6 @@ def test_a_code_is_complete_wherever_it_is_printed(code, width, height):
 
 
 def test_a_code_of_40_letters_is_readable_on_small_labels():
-    # 41 mm is what the text has on a label of 66.7 mm beside its square code; 5 pt is about the smallest that can be read
+    # 41 mm is what the text has on a label of 66.7 mm beside its QR code; 5 pt is about the smallest that can be read
     lines, size = fit_code("W" * 40, 15, 9, 41 * 72 / 25.4, 50)
     assert "".join(lines) == "W" * 40 and size >= 7

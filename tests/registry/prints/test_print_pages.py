@@ -155,7 +155,7 @@ def test_a_landowner_prints_the_packing_list_and_makes_no_file(client):
     assert "Prints" not in titles
 
 
-# -- what the square code holds -------------------------------------------------------------------------------
+# -- what the QR code holds -------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("code", ["MB-17-2026", "MB 17/2026 & sons", "MB-Ø-17"])
