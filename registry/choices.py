@@ -145,7 +145,7 @@ class IssuedKind(TextChoices):
     LABELS = "labels", "container labels"
     TAGS = "tags", "planting tags"
     PACKING_LIST = "packing_list", "packing list"
-    LOT_LIFE = "lot_life", "life of a lot"
+    LOT_LIFE = "lot_life", "history of a lot"
     IDENTITY_DRAFT = "identity_draft", "draft for a certificate of identity"
     HEALTH_DRAFT = "health_draft", "draft for a phytosanitary certificate"
     LETTERS = "letters", "letters about an identity in question"
@@ -154,7 +154,7 @@ class IssuedKind(TextChoices):
 
 
 class ProgrammeKey(TextChoices):
-    NAME = "name", "name of the programme, as its papers print it"
+    NAME = "name", "name of the programme, as printed"
     ADDRESS = "address", "postal address of the programme"
     MOTHERS_PER_LINE = "mothers_per_line", "fewest standing mothers of a recurrent line in an orchard"
     MOTHERS_PER_SOURCE = "mothers_per_source", "fewest standing mothers of a source of resistance in an orchard"

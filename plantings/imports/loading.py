@@ -57,7 +57,7 @@ def upload_load(*, actor, upload, shown, reason=""):
 
 
 def plan_trial(*, actor, sheet, plan):
-    """Store and take back, so that what the services refuse is among the plan's problems."""
+    """Store and undo, so that what the services refuse is among the plan's problems."""
     if not plan.problems:
         try:
             sheet.store(plan, actor, trial=True)

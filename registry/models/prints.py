@@ -34,7 +34,7 @@ class IssuedPaper(Entered):
 
 
 class ProgrammeSetting(models.Model):
-    """A threshold the programme sets for itself, with its owner, its day and what it rests on."""
+    """A threshold the programme sets for itself, with who set it, when, and on what basis."""
 
     key = models.CharField(max_length=40, unique=True, choices=choices.programme_settings)
     value = models.CharField(max_length=200)

@@ -14,7 +14,7 @@ _EDGE_MM = 1.6  # white at the edge of a label: sheets never run quite straight
 _QR_MAX_MM = 38
 _SCALED_MM = 30  # labels higher than this have larger letters, up to 1.6 times as large
 _CODE_SIZE, _CODE_ENOUGH, _CODE_LEAST = 15, 9, 5
-_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what it keeps of that in any case
+_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what is left of that at least
 _LINE_SIZE, _LINE_LEAST, _LINE_LEADING = 8.5, 5.5, 1.1
 _MARK_SIZE = 7
 

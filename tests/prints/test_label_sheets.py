@@ -55,5 +55,5 @@ def test_labels_go_row_by_row_from_the_first_free_one():
 
 @pytest.mark.parametrize("start", [0, 5, -1])
 def test_a_label_the_sheet_has_not_is_refused(start):
-    with pytest.raises(ValueError, match=f"There is no label {start} on a sheet of 4. Give 1 to 4."):
+    with pytest.raises(ValueError, match=f"There is no label {start} on a sheet of 4. Enter 1 to 4."):
         label_places(LabelSheet("t", "a4", 2, 2, 50, 50, 10, 10, 60, 60), 1, start)

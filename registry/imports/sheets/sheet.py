@@ -1,7 +1,7 @@
 """The engine every sheet goes through, on screen and by command: read, check every row, show, store all or nothing.
 
 A sheet class is a django-import-export Resource whose fields are `SheetField`s. The library's own loop is
-replaced by one that checks a whole sheet before it writes (its row-by-row loop with a look-up and a save a
+replaced by one that checks all of a sheet before it writes (its row-by-row loop with a look-up and a save a
 row is 20 times too slow for a census, and cannot see two rows of one sheet that contradict each other).
 """
 

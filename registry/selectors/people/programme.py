@@ -13,7 +13,7 @@ PRACTICE = "common practice, no source"
 
 NOT_STATED = "not stated"
 
-# key: (default, what it rests on, unit); the type of the default is the type of the setting
+# key: (default, its basis, unit); the type of the default is the type of the setting
 DEFAULTS = {
     ProgrammeKey.NAME: ("", NOT_STATED, ""),
     ProgrammeKey.ADDRESS: ("", NOT_STATED, ""),

@@ -33,7 +33,7 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
     ------
     django.core.exceptions.ValidationError
         Naming the field: a number that is not the next, a day before the version it replaces, a month that does not exist,
-        a text that speaks of what is allowed.
+        a text that says what is allowed.
     """
     last = CautionText.objects.filter(code=code).order_by("version").last()
     following = last.version + 1 if last else 1

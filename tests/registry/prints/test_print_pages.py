@@ -324,7 +324,7 @@ def test_every_print_warns_of_an_identity_in_question(client, lead):
     assert loud() == [False] * 5
 
 
-# -- life of a lot --------------------------------------------------------------------------------------------------
+# -- history of a lot -----------------------------------------------------------------------------------------------
 
 
 def test_the_history_of_a_lot_names_its_origin_and_destinations(client, lead):
@@ -332,7 +332,7 @@ def test_the_history_of_a_lot_names_its_origin_and_destinations(client, lead):
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 240)])
     text = words(made(client, "lot_life", lot))
     for said in (
-        f"Life of lot {lot.code}", lot.mother.code, "Mill Brook", "Björn Ødegård", "400 seeds", "5.00 kg", "+400", shipment.code, "B3F3", "B3F4",
+        f"History of lot {lot.code}", lot.mother.code, "Mill Brook", "Björn Ødegård", "400 seeds", "5.00 kg", "+400", shipment.code, "B3F3", "B3F4",
     ):  # fmt: skip
         assert said in text, said
     # 15/16: expected native share after three backcrosses, 1 - (1/2)^4; Allard 1960, Principles of Plant Breeding
