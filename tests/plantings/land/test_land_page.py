@@ -164,7 +164,7 @@ def test_the_page_shows_plantings_agreements_and_contacts(client, land):
     caution("HUNTING", hazard="Hunting season", text="Bright orange.")
     shown = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text(client.get(land.url()))))
     for words in (
-        "Hazel Hollow", land.planting.code, "As of the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
+        "Hazel Hollow", land.planting.code, "At the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
         "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
         "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
         "Shared maps show it at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is on file.",
@@ -180,7 +180,7 @@ def test_a_hidden_place_has_no_position_on_its_page(client, land):
     land.person.partner.map_privacy = "hidden"
     land.person.partner.save()
     shown = text(client.get(land.url()))
-    assert "Left off every shared map, as you asked." in shown and "44." not in shown
+    assert "left off every shared map, as you asked." in shown and "44." not in shown
 
 
 def test_a_page_without_records_says_so(client):

@@ -125,7 +125,7 @@ def test_garden_families_become_334_lots():
     spec = {"columns": {"planting": "Garden", "tag": "plant_ID", "lot": "Family", "block": "mBed", "row": "BedRow", "position": "BedCol"}}
     _sheet, table, plan = plan_file("tree", content, "Growth_2019.csv", spec)
     assert (len(table.rows), plan.repeated) == (4681, 14)
-    places = [problem for problem in plan.problems if "stands at block" in problem.message]
+    places = [problem for problem in plan.problems if "is at block" in problem.message]
     assert len(places) == len(plan.problems)
 
 

@@ -231,7 +231,7 @@ def test_two_trees_at_one_position_are_refused():
     planting, lot = factories.planting(), factories.stock_lot()
     text = f"Planting,Tag,Lot,Block,Row,Position\n{planting.code},1,{lot.code},1,1,1\n{planting.code},2,{lot.code},1,1,1\n"
     problems = refused("tree", text)
-    assert "stands at block 1, row 1, position 1, where row 2 has tree 1" in problems[0]
+    assert "is at block 1, row 1, position 1, where row 2 has tree 1" in problems[0]
     assert not Tree.objects.exists()
 
 

@@ -115,7 +115,7 @@ def test_the_mail_says_what_waits_and_leads_there(late, settings):
     [sent] = mail.outbox
     assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to do")
     duty = late.duties.get()
-    assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
+    assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
         f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, climbed to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body

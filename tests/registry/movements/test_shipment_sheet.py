@@ -28,7 +28,7 @@ def test_a_sheet_cannot_dispatch_against_a_stop():
     [problem] = refused(ShipmentSheet, SHIPMENT + row)
     assert problem.startswith(f"row 2, column 'Dispatched on': '{today}' Shipment SH-9 is stopped. ")
     assert "Hybrids into Vermont" in problem and "Say why in a sentence" not in problem
-    assert problem.endswith("leave “Dispatched on” blank, load it as a draft and dispatch it on its page, where the lead can decide.")
+    assert problem.endswith("leave “Dispatched on” blank to load it as a draft, and dispatch it on its page, where the lead can decide.")
     assert not Shipment.objects.exists()
     load(ShipmentSheet, SHIPMENT + row.replace(today, ""))
     assert Shipment.objects.get(code="SH-9").state == "draft"

@@ -138,8 +138,8 @@ def test_only_dangerous_tasks_show_the_age_and_lone_work_rules():
     age, alone = programme_rules({"saw"})
     assert age == "This work is only for people of 18 years or more." and alone.startswith("Work alone: nobody works alone")
     programme_setting_save(actor=factories.person(), key="youngest_age", value="21", owner="A. Lead", set_on=JUNE, basis="insurer")
-    assert programme_rules({"pesticide", "census"})[0] == "Nobody under 21 years does this work."
-    assert programme_rules({"inoculation"})[0] == "Nobody under 21 years does this work."
+    assert programme_rules({"pesticide", "census"})[0] == "This work is only for people of 21 years or more."
+    assert programme_rules({"inoculation"})[0] == "This work is only for people of 21 years or more."
 
 
 # -- the sheet and the starter set ----------------------------------------------------------------
