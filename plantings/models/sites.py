@@ -4,7 +4,7 @@ from django.db.models import Q
 
 from plantings import choices
 from registry.access import roles
-from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.access.scoping import READERS, STAFF, ScopedQuerySet
 from registry.models import Authorization, Partner
 
 # Both coordinates or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
@@ -127,7 +127,7 @@ class BoundaryLayer(models.Model):
     source = models.CharField(max_length=200)
     file = models.FileField(upload_to="boundaries/")
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
     objects = ScopedQuerySet.as_manager()
 
     class Meta:

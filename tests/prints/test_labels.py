@@ -89,7 +89,9 @@ def test_a_partly_used_sheet_starts_at_the_given_label():
     assert codes(cut(pictures(content)[0], label_box(sheet, 20))) == []
 
 
-@pytest.mark.parametrize(("labels", "start", "message"), [([], 1, "no labels to print"), ([label("A")], 31, "no label 31 on a sheet of 30")])
+@pytest.mark.parametrize(
+    ("labels", "start", "message"), [([], 1, "no labels to print"), ([label("A")], 31, "no label 31 on a sheet of 30")]
+)
 def test_a_sheet_that_cannot_be_is_refused(labels, start, message):
     with pytest.raises(PrintError, match=message):
         draw_labels(labels, SHEETS["letter-3x10"], start=start, made_on=DAY)

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
+from registry.access import roles
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
@@ -70,7 +71,7 @@ class Command(BaseCommand):
     @staticmethod
     def _actor(username, sheet):
         people = Person.objects.filter(is_active=True)
-        actor = people.filter(username=username).first() if username else people.filter(role="lead").order_by("pk").first()
+        actor = people.filter(username=username).first() if username else people.filter(role=roles.LEAD).order_by("pk").first()
         if actor is None:
             raise CommandError(
                 f"There is no active account '{username}'." if username

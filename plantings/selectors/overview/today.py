@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
+from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
@@ -156,7 +157,7 @@ def _word(user, on, now):
 
 def _land(user, on, now):
     """What is planted on the land of a landowner contact."""
-    if user.role != "landowner":
+    if user.role != roles.LANDOWNER:
         return
     plantings = Planting.objects.for_user(user).select_related("site").annotate(
         n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")

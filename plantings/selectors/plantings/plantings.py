@@ -76,7 +76,7 @@ class SitePosition:
 
 def exact_for(user):
     """True for those who see exact positions of the sites in their scope: map roles, the crew, the landowner."""
-    return user.may("map.exact") or user.role in {roles.VOLUNTEER, roles.LANDOWNER}
+    return user.may("map.exact") or user.role in roles.OWN_ROWS_ONLY
 
 
 def site_position(site, *, exact):

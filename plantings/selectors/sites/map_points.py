@@ -9,10 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.calc.sites.geometry import generalise_point
+from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival, survival_text
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, TEST
 from plantings.calc.survival.words import season_words
-from plantings.choices import ROLES_COUNTED
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.survival import tally_visited

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
+from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.table import (
-    CHECK,
     COUNT_NAMES,
     DONOR,
     NATIVE,
@@ -20,24 +20,15 @@ from plantings.calc.survival.table import (
     survival_table_rows,
     survival_totals,
 )
-from plantings.choices import ROLES_COUNTED, PlantingState
+from plantings.choices import PlantingState
 from plantings.models import CensusRound, Observation, Planting, PlantingEntry, PlotCount, SurvivalTally
 from registry.choices import TaxonRole
 from registry.models import Lot
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
 from registry.selectors.shared.raw_rows import plain_rows
 
-__all__ = ["BY", "LEVELS", "SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
+__all__ = ["SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
 
-BY = {"site": "site", "lineage": "lineage", "planting": "planting", "jurisdiction": "jurisdiction"}
-LEVELS = {
-    "lot": "lot",
-    "mother": "mother tree",
-    "family": "family",
-    "source": "source of resistance",
-    "line": "recurrent line",
-    "generation": "generation",
-}
 NOT_KNOWN = "not known"
 _STANDARDS = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 NO_CENSUS = "no census yet"
@@ -129,7 +120,7 @@ class _Rounds:
         return max(reached, default=None)
 
 
-def survival_rows(user, by=("site", "lineage"), level="lot", season=None, filters=None, *, by_survival=False):
+def survival_rows(user, by=("site", LINEAGE), level="lot", season=None, filters=None, *, by_survival=False):
     """The survival table of the rows a person may see.
 
     Parameters
@@ -166,7 +157,7 @@ def survival_rows(user, by=("site", "lineage"), level="lot", season=None, filter
     )
 
 
-def survival_curve(user, by=("lineage",), level="source", filters=None):
+def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     """Survival of the same groups at every age there is; at each age only the plantings that have a census of it."""
     by, filters = _checked(by, level), filters or SurvivalFilter()
     rounds = _rounds(user, filters)
@@ -221,7 +212,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
     found = plain_rows(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
     unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
-    lineage = _lineage_labels(level, lots) if "lineage" in by else {}
+    lineage = _lineage_labels(level, lots) if LINEAGE in by else {}
     ages, known, read = defaultdict(list), {}, {pk: at for pk, at in rounds.rounds.items() if pk not in rounds.repeated}
     for row in found:
         pk, round_pk, lot_pk, role = row[:4]
@@ -231,7 +222,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
         (lot, standard), label = lots[lot_pk], lineage.get((lot_pk, role))
         keys = known.get((round_pk, label))
         if keys is None:  # made once for a group, since a table has far more tallies than groups
-            words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, "lineage": label}
+            words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, LINEAGE: label}
             keys = known[round_pk, label] = tuple([words[word] for word in by])
         ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, standard if role == CHECK else "", pk not in unvisited, row[4:]))
     return ages
@@ -270,8 +261,8 @@ def _lineage_labels(level, lots):
     for pk, lineage in lot_lineages().items():
         label = getattr(lineage, level)
         words = (label, lineage.generation, lineage.lot)
-        labels[pk, "test"] = label
-        labels[pk, "check"] = next(word for word in words if word not in (NOT_STATED, OUTSIDE))
+        labels[pk, TEST] = label
+        labels[pk, CHECK] = next(word for word in words if word not in (NOT_STATED, OUTSIDE))
     return labels
 
 

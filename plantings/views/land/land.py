@@ -17,7 +17,7 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.selectors.land.land import land_plantings, land_shipments, land_sites
-from plantings.views.land.parts import agreement_parts, answers, caution_part, contact_role, published_lines
+from plantings.views.land.parts import agreement_parts, answers, caution_part, contact_role, published_lines, state_words
 from registry.forms.land.land import NoticeForm, SignForm
 from registry.forms.movements.shipments import ReceiptForm
 from registry.models import AgreementText, Shipment
@@ -221,7 +221,13 @@ class LandAgreementView(PrivateForm):
     def get_context_data(self, **kwargs):
         signatures = list(self.paper.signatures.for_user(self.person).select_related("text"))
         signed = AgreementText.objects.for_user(self.person).filter(pk__in=[signature.text_id for signature in signatures])
-        page = {"paper": self.paper, "offered": self.offered, "signatures": signatures, "signed_texts": signed.order_by("-entered_at")}
+        page = {
+            "paper": self.paper,
+            "state": state_words(self.paper),
+            "offered": self.offered,
+            "signatures": signatures,
+            "signed_texts": signed.order_by("-entered_at"),
+        }
         return super().get_context_data(**kwargs) | page
 
 

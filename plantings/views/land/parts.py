@@ -14,7 +14,7 @@ from registry.choices import AuthorizationState, MapPrivacy
 from registry.selectors.land.land import wording_offered
 from registry.selectors.safety.cautions import cautions_for
 
-__all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines"]
+__all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
 _WHO_SEES = gettext_lazy("Only the programme's office, its auditors, the crew that comes and you see the exact place.")
 _SPEAKS = {AuthorizationState.IN_FORCE, AuthorizationState.EXPIRED, AuthorizationState.SUSPENDED}
@@ -25,6 +25,14 @@ _TOPIC_LABELS = {
     "hunt": gettext_lazy("Hunt"),
     "sell": gettext_lazy("Sell or hand on the land"),
     "nuts": gettext_lazy("Pick nuts, or take cuttings"),
+}
+_STATES = {
+    AuthorizationState.DRAFT: gettext_lazy("draft"),
+    AuthorizationState.APPLIED: gettext_lazy("applied"),
+    AuthorizationState.IN_FORCE: gettext_lazy("in force"),
+    AuthorizationState.SUSPENDED: gettext_lazy("suspended"),
+    AuthorizationState.EXPIRED: gettext_lazy("expired, duties running"),
+    AuthorizationState.CLOSED: gettext_lazy("closed"),
 }
 _CONTACT_ROLES = {roles.LEAD: gettext_lazy("programme lead"), roles.COORDINATOR: gettext_lazy("coordinator")}
 
@@ -37,6 +45,7 @@ def agreement_parts(papers, address):
         parts.append(
             {
                 "paper": paper,
+                "state": state_words(paper),
                 "signatures": signatures,
                 "offered": wording_offered(paper),
                 "url": address("land_agreement", paper.pk),
@@ -44,6 +53,10 @@ def agreement_parts(papers, address):
             }
         )
     return parts
+
+
+def state_words(paper):
+    return _STATES[paper.state]
 
 
 def answers(agreements):

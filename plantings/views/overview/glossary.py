@@ -1,5 +1,7 @@
 """The words of the trade as this site uses them, in alphabetical order. Every word a screen uses without explaining it is here."""
 
+from plantings.calc.survival.groups import level_words
+
 GLOSSARY = (
     ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty."),
     ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
@@ -34,7 +36,7 @@ GLOSSARY = (
     ),
     ("Interval", "The range that holds the true share with 95 % confidence."),
     ("Leftover", "What was received and not planted: returned, destroyed or still held."),
-    ("Lineage", "Lot, mother tree, family, source of resistance, recurrent line or generation: the level a table compares."),
+    ("Lineage", f"What a table compares, taken at one level: {level_words()}."),
     ("Lot", "Seed or plants of one origin: a mother's harvest of one year and orchard state, a bulk, or material from outside."),
     ("Measured share", "A share of the genome found by a laboratory. It is recorded beside the expected share and never replaces it."),
     ("Mother tree", "The tree a seed was picked from. Its record stays after it is rogued, since its descendants refer to it."),

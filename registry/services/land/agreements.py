@@ -1,19 +1,19 @@
 """Agreements with landowners: the wordings, each in versions, and who signed which of them."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry.choices import AuthorizationType, SignedHow
 from registry.models import AgreementSignature, AgreementText, Authorization
 from registry.selectors.land.land import wording_offered
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["agreement_sign", "agreement_sign_by_link", "agreement_text_add"]
 
 
-@transaction.atomic
+@write
 def agreement_text_add(*, actor, title, version, body, is_example=False):
     """Write a wording, or a new version of one. What was signed stays as it was read."""
     text = AgreementText(title=title, version=version, body=body, is_example=is_example, entered_by=actor, entered_at=timezone.now())
@@ -24,12 +24,12 @@ def agreement_text_add(*, actor, title, version, body, is_example=False):
     if same and same.body == body:
         raise ValidationError({"body": f"The wording is the same as in version {same.version}. Change it, or cancel."})
     text.full_clean()
-    text.save()
+    append_row(text)
     audit_record(actor=actor, verb="agreementtext.added", obj=text)
     return text
 
 
-@transaction.atomic
+@write
 def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=SignedHow.PAPER, reason=""):
     """Enter that somebody signed a wording of an agreement. The same person's signature under the same version is stored once.
 
@@ -50,13 +50,13 @@ def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=Sign
         entered_at=timezone.now(),
     )  # fmt: skip
     signature.full_clean()
-    signature.save()
+    append_row(signature)
     changes = {"signature": [None, str(signature)], "signed_on": [None, signed_on.isoformat()]}
     audit_record(actor=actor, verb="authorization.signed", obj=paper, changes=changes, reason=reason)
     return signature
 
 
-@transaction.atomic
+@write
 def agreement_sign_by_link(*, link, authorization, text_id, signed_by, reason):
     """Sign on the private page. Refused when the wording shown is no longer the one offered."""
     offered = wording_offered(authorization)

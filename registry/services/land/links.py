@@ -3,13 +3,13 @@
 import secrets
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry.models import PrivateLink, Receipt
 from registry.selectors.land.land import may_have_link, token_sha256
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.land.agreements import agreement_sign_by_link
 from registry.services.land.notices import land_notice_add
 from registry.services.movements.shipments import receipt_enter
@@ -19,7 +19,7 @@ __all__ = ["BY_LINK", "link_make", "link_opened", "link_revoke", "notice_by_link
 BY_LINK = "by private link"
 
 
-@transaction.atomic
+@write
 def link_make(*, actor, person, ends_on=None):
     """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is not stored."""
     if not may_have_link(person, timezone.localdate()):
@@ -37,7 +37,7 @@ def link_make(*, actor, person, ends_on=None):
     return link, token
 
 
-@transaction.atomic
+@write
 def link_revoke(*, actor, link, reason=""):
     """From now on the link does not work. A revoked link stays revoked."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
@@ -53,7 +53,7 @@ def link_opened(link):
     PrivateLink.objects.filter(pk=link.pk).update(opened_at=timezone.now())
 
 
-@transaction.atomic
+@write
 def _link_in_use(link):
     """The link under its row lock. One that was just revoked, or whose person has left, writes nothing."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
@@ -62,7 +62,7 @@ def _link_in_use(link):
     return link
 
 
-@transaction.atomic
+@write
 def receipt_by_link(*, link, shipment, counts, **head):
     """A receipt entered on the private page. Sent twice, it is stored once. Returns (receipt, whether it is new)."""
     link = _link_in_use(link)
@@ -78,13 +78,13 @@ def _says(receipt):
     return {part.line_id: (part.sound, part.sprouted, part.spoiled) for part in receipt.lines.all()}
 
 
-@transaction.atomic
+@write
 def notice_by_link(*, link, **says):
     link = _link_in_use(link)
     return land_notice_add(actor=link.person, partner=link.person.partner, reason=BY_LINK, **says)
 
 
-@transaction.atomic
+@write
 def sign_by_link(*, link, authorization, text_id, signed_by):
     link = _link_in_use(link)
     return agreement_sign_by_link(link=link, authorization=authorization, text_id=text_id, signed_by=signed_by, reason=BY_LINK)

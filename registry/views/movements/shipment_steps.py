@@ -74,9 +74,8 @@ class ShipmentDispatchView(GatedActionView):
         cautions = [AUTHORITY_CAUTION | {"lines": [_BOX_RULE]}]
         return [*cautions, {"title": "Check this first", "lines": odd}] if odd else cautions
 
-    def perform(self, form):
-        reason = form.cleaned_data.get("override_reason", "")
-        return shipment_dispatch(actor=self.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=reason)
+    def act(self, form, override_reason):
+        return shipment_dispatch(actor=self.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=override_reason)
 
     def get_context_data(self, **kwargs):
         balances = shipment_lines(self.object)

@@ -66,7 +66,7 @@ def test_loading_both_records_again_changes_nothing(census_planting):
 
 def test_a_second_record_can_be_corrected_by_its_own_observer(census_planting):
     load(CensusSheet, CENSUS + FIRST + SECOND)
-    load(CensusSheet, CENSUS + SECOND.replace(",D,", ",NF,"), reason="looked up in the field book")
+    load(CensusSheet, CENSUS + SECOND.replace(",D,", ",NF,"), reason="looked up in the notes")
     assert sorted(Observation.objects.current().values_list("status", flat=True)) == ["A", "NF"]
 
 
