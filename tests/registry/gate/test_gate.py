@@ -333,7 +333,7 @@ def test_an_inoculation_is_asked_about_its_live_pathogen_though_no_lot_is_named(
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "US-VT", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
     assert "Live plant pathogens" in page and "Stopped until what is missing is there" in page
-    assert "a flame that is hard to see by day" in page and "Nobody under 18 years does this work." in page
+    assert "a flame that is hard to see in daylight" in page and "This work is only for people of 18 years or more." in page
     held = data | {"activity": "hold"}
     assert "Live plant pathogens" not in client.post(reverse("determination_ask"), held).content.decode()
     assert "Live plant pathogens" in client.post(reverse("determination_ask"), held | {"pathogen": "on"}).content.decode()

@@ -1,4 +1,4 @@
-"""Papers made on screen: what they say, that making one records it, and that only a button does."""
+"""Prints: what they say, that making one records it, and that only a button does."""
 
 import hashlib
 import io
