@@ -1,4 +1,4 @@
-"""Reads papers back with other libraries than the one that drew them: pypdf for text, PDFium for pictures, zxing-cpp for codes."""
+"""Reads prints back with other libraries than the one that drew them: pypdf for text, PDFium for pictures, zxing-cpp for codes."""
 
 import io
 

@@ -87,7 +87,7 @@ class Texts(HTMLParser):
 
 
 def unmarked(texts):
-    """The Latin words of texts that stand in no brackets."""
+    """The Latin words of texts that are outside brackets."""
     text = "\n".join(texts)
     while OPEN in text:
         shorter = re.sub(f"{OPEN}[^{OPEN}{CLOSE}]*{CLOSE}", " ", text)

@@ -35,7 +35,7 @@ def send(client, name, content, kind="block"):
 
 
 def mapped(client, upload, name):
-    """Choose a kept mapping on the columns page, as it offers itself."""
+    """Choose a saved mapping on the columns page, as it is offered there."""
     page = client.get(reverse("sheet_columns", args=[upload.key]), {"mapping": name})
     assert page.context["error"] == ""
     reading, mapping = page.context["reading"], page.context["mapping"]

@@ -1,4 +1,4 @@
-"""The landowners' side for the office: wordings, signatures, links, what landowners told us."""
+"""The landowners' side for the office: wordings, signatures, links, messages from landowners."""
 
 import datetime
 import re
@@ -187,7 +187,7 @@ def test_a_link_is_revoked_on_the_page_of_the_partner(client, office):
     assert "revoked on" in page.content.decode() and address not in page.content.decode()
 
 
-# -- what they told us ----------------------------------------------------------------------------------
+# -- messages from landowners ----------------------------------------------------------------------------
 
 
 def test_a_message_is_open_until_somebody_enters_what_was_done(client, office):

@@ -1,4 +1,4 @@
-"""Who may make whom a lead, and that a book is never left without one."""
+"""Who may make whom a lead, and that there is always one."""
 
 import pytest
 from django.core import mail

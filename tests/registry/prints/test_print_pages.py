@@ -47,7 +47,7 @@ def orchard_lot(actor, **fields):
 
 
 def made(client, route, record, **data):
-    """The file a paper's button makes, with its answer."""
+    """The file that the button of a print makes, with its answer."""
     answer = client.post(reverse(route, args=[record.pk]), {"page": "letter"} | data)
     assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()[:3000]
     return answer
@@ -60,7 +60,7 @@ def words(answer):
 LABELS = {"sheet": "letter-3x10", "start": "1", "containers": "2"}
 
 
-# -- the record of a paper ------------------------------------------------------------------------------
+# -- the record of a print ------------------------------------------------------------------------------
 
 
 def test_only_making_a_print_records_it(client, lead):
