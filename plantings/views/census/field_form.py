@@ -17,7 +17,7 @@ from plantings.views.sites.sites import text_lines
 from registry.calc.shared.screen import day_words
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
-from registry.views.prints.print_view import PaperView, shown
+from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
 LOCAL_WORD = gettext_lazy(
@@ -55,7 +55,7 @@ def code_notes():
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
 
 
-class FieldFormView(PaperView):
+class FieldFormView(PrintView):
     model = CensusRound
     action = "census.enter"
     kind = "field_form"

@@ -26,6 +26,7 @@ SINGULARS = {
     "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
     "hours": "hour", "incidents": "incident", "items": "item", "kinds of entry": "kind of entry", "layers": "layer",
     "leftovers": "leftover", "lines": "line", "links": "link", "loci": "locus", "looks": "look", "lots": "lot", "members": "member",
+    "messages": "message",
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
     "plantings": "planting", "plants": "plant", "plots": "plot", "points": "point", "pollen pools": "pollen pool", "pools": "pool",

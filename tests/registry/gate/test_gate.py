@@ -333,7 +333,7 @@ def test_an_inoculation_without_a_lot_asks_about_the_pathogen(client, lead):
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "US-VT", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
     assert "Live plant pathogens" in page and "Stopped until what is missing is there" in page
-    assert "a flame that is hard to see by day" in page and "Nobody under 18 years does this work." in page
+    assert "a flame that is hard to see in daylight" in page and "This work is only for people of 18 years or more." in page
     held = data | {"activity": "hold"}
     assert "Live plant pathogens" not in client.post(reverse("determination_ask"), held).content.decode()
     assert "Live plant pathogens" in client.post(reverse("determination_ask"), held | {"pathogen": "on"}).content.decode()

@@ -109,8 +109,8 @@ def test_the_link_of_a_contact_who_left_opens_nothing(client, lead):
     assert client.get(address).status_code == 404
     assert client.post(reverse("land_tell", args=[token]), {"kind": "sale", "site_code": "", "text": "Sold."}).status_code == 404
     today = timezone.localdate()
-    assert link_for_token(token, today) is None and link_words(link, today).startswith("opens nothing")
-    with pytest.raises(ValidationError, match="Nothing was stored"):
+    assert link_for_token(token, today) is None and link_words(link, today).startswith("does not work")
+    with pytest.raises(ValidationError, match="Nothing was saved"):
         notice_by_link(link=link, kind="sale", site_code="", text="Sold.")
     assert not LandNotice.objects.exists()
 
@@ -120,7 +120,7 @@ def test_no_link_is_offered_or_made_for_a_contact_who_has_left(client, lead):
     client.force_login(lead)
     page = client.get(reverse("partner_link", args=[contact.partner_id]))
     assert page.context["contacts"] is False and list(page.context["form"].fields["person"].queryset) == []
-    with pytest.raises(ValidationError, match="is no active contact"):
+    with pytest.raises(ValidationError, match="is not an active landowner contact"):
         link_make(actor=lead, person=contact)
 
 
