@@ -9,7 +9,7 @@ from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
-from registry.services.gate.determinations import determination_store, gate_ask
+from registry.services.gate.determinations import determination_store
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
 
