@@ -7,10 +7,11 @@ from registry.imports.lots.handbook import HandbookSheet, ProgrammeSettingSheet
 from registry.imports.lots.lot_steps import HarvestSheet, LotSplitSheet, StorageSheet, TreatmentSheet
 from registry.imports.lots.lots import LedgerSheet, LotComponentSheet, LotSheet
 from registry.imports.lots.seed_tests import SeedTestSheet
-from registry.imports.movements.partners import AuthorizationSheet, PartnerSheet, PersonSheet
+from registry.imports.movements.partners import PartnerSheet, PersonSheet
 from registry.imports.movements.shipments import ReceiptSheet, ShipmentSheet
 from registry.imports.orchard.orchard import RatingScaleSheet, RatingSheet, SelectionDecisionSheet, TreeStatusSheet
 from registry.imports.pedigree.trees import PedigreeTreeSheet, PollenPoolMemberSheet, PollenPoolSheet, TaxonSheet
+from registry.imports.permits.authorizations import AuthorizationSheet
 from registry.imports.safety.cautions import AgreementSignatureSheet, AgreementTextSheet, CautionSheet
 
 # A decision to rogue comes before the step that carries it out; what is known of a lot comes after its ledger.

@@ -5,10 +5,9 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
 from registry.prints.permit_file import Sheet, SheetColumn
-from registry.selectors.duties.incidents import limit_words, zoned_words
+from registry.selectors.duties.incidents import clock_status, limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.views.audit.changes import change_lines, verb_words
-from registry.views.duties.incidents import clock_standing
 from registry.views.duties.words import clock_words, status_words
 
 HISTORY_PRINTED, HISTORY_SHOWN = 300, 25
@@ -139,7 +138,7 @@ def incidents_sheet(incidents):
 def clocks_sheet(clocks):
     rows = tuple(
         (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
-         zoned_words(state.notice.told_at) if state.notice else "", clock_standing(state))
+         zoned_words(state.notice.told_at) if state.notice else "", clock_status(state))
         for state in clocks
     )  # fmt: skip
     columns = (

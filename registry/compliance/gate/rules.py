@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from registry.calc.shared.screen import day_words, list_words
+from registry.calc.shared.screen import list_words
+from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.gate.taxa import taxon_in
@@ -131,11 +132,7 @@ def why_unverified(requirement: Requirement, on: date) -> str:
     >>> why_unverified(Requirement("R1", "2026", "Walnut family"), date(2026, 4, 1))
     'not verified: ask the authority'
     """
-    if requirement.verified_on is None or not requirement.verified_by or not requirement.verified_with:
-        return "not verified: ask the authority"
-    if requirement.review_by is not None and requirement.review_by < on:
-        return f"not verified since its review date of {day_words(requirement.review_by)}: ask the authority"
-    return ""
+    return unverified_words(requirement, on, ASK_AUTHORITY)
 
 
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:

@@ -107,7 +107,7 @@ class DutyCloseForm(forms.Form):
 
 class DutyFilters(FilterForm):
     whose = pick("duties of", "anybody", [("mine", "mine alone")])
-    standing = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
+    status = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
     within = forms.IntegerField(
         label="due within days", required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
     )
@@ -190,12 +190,12 @@ class IncidentCloseForm(forms.Form):
 
 
 class IncidentFilters(FilterForm):
-    standing = pick("incidents that are", "open or closed", [("open", "open"), ("closed", "closed")])
+    status = pick("incidents that are", "open or closed", [("open", "open"), ("closed", "closed")])
     paper = words("of the paper", ("authorizations__code", "authorizations__title"))
     text = words("with", ("code", "title", "place", "site_code"))
 
     def narrow(self, queryset):
-        standing = self.cleaned_data.get("standing")
-        if standing:
-            queryset = queryset.filter(closed_on__isnull=standing == "open")
+        status = self.cleaned_data.get("status")
+        if status:
+            queryset = queryset.filter(closed_on__isnull=status == "open")
         return super().narrow(queryset).distinct()

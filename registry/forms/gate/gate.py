@@ -5,10 +5,11 @@ from django.utils import timezone
 
 from registry import choices
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
-from registry.forms.gate.code_lists import CodeListField, known, region_of
+from registry.forms.gate.code_lists import CodeListField, region_of
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
-from registry.models import Lot, Partner
+from registry.models import Partner
+from registry.selectors.gate.code_lists import LOT_CODES
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.movements.site_land import site_land
 
@@ -43,7 +44,7 @@ class ActivityForm(forms.Form):
 
     activity = forms.ChoiceField(label="What is to be done", choices=_ASKED)
     on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
-    lots = CodeListField(label="Lots it is about", check=known(Lot), help_text="Their codes, with commas between them.")
+    lots = CodeListField(label="Lots it is about", codes=LOT_CODES, help_text="Their codes, with commas between them.")
     form = forms.ChoiceField(label="In which form", required=False, choices=lambda: [("", "not given"), *choices.material_forms()])
     pathogen = forms.BooleanField(
         label="A live pathogen is held, carried or used", required=False, help_text="It always is at an inoculation."

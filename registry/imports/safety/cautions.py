@@ -5,7 +5,7 @@ import re
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.imports.gate.rules import CodesCell
+from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.cells import CellError, ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import AgreementSignature, AgreementText, Authorization, CautionText

@@ -18,12 +18,13 @@ from registry.models import Duty, DutyDone
 from registry.selectors.duties.facts import duty_fact
 
 __all__ = [
-    "COORDINATORS", "ESCALATION", "LEAD", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
+    "COORDINATORS", "ESCALATION", "LEAD", "NOBODY", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
     "duty_rule", "escalation_words", "first_occurrence", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
 ]  # fmt: skip
 
 RESPONSIBLE, SECOND, COORDINATORS, LEAD = "responsible person", "second person", "coordinators", "programme lead"
 ESCALATION = (Step(1, RESPONSIBLE), Step(7, SECOND), Step(14, COORDINATORS), Step(30, LEAD))  # common practice, no source
+NOBODY = "no one named"
 _STEPS_AHEAD = 3  # how many occurrences are looked at to find the next one that is not done
 
 

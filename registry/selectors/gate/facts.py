@@ -30,8 +30,10 @@ from registry.models import (
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duties.facts import paper_duties
 from registry.selectors.gate.material_classes import class_rules, lot_material
+from registry.selectors.gate.rule_fields import RULE_DAYS, RULE_FLAGS, RULE_LISTS, RULE_PLAIN
 from registry.selectors.movements.site_land import site_land
 from registry.selectors.people.programme import setting
+from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import plain_rows
 
 __all__ = [
@@ -39,14 +41,8 @@ __all__ = [
     "shipment_question",
 ]  # fmt: skip
 
-_LISTS = (
-    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
-)  # fmt: skip
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
-_RULE_PLAIN = ("code", "edition", "title", "blocking", "source", "verified_with", "verified_by", "is_example", "text")
-_RULE_DAYS = ("from_on", "until_on", "verified_on", "review_by")
-_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits", "any_of")
 
 
 def partner_place(partner, site_code=""):
@@ -150,14 +146,14 @@ def papers_kept(types, on):
 
 def rules_kept():
     """Every rule of the book, of every day and edition."""
-    said = _as_one_text(_RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    said = _as_one_text(RULE_PLAIN, RULE_DAYS, RULE_LISTS)
     return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
 
 
 @lru_cache(maxsize=4096)
 def _rule(text):
-    values = _read(text, _RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
-    values |= {name: bool(values[name]) for name in ("blocking", "is_example")}  # SQLite hands over 0 and 1
+    values = _read(text, RULE_PLAIN, RULE_DAYS, RULE_LISTS)
+    values |= {name: bool(values[name]) for name in RULE_FLAGS}  # SQLite hands over 0 and 1
     return Requirement(**values | {"any_of": tuple(map(tuple, values["any_of"]))})
 
 
@@ -239,7 +235,7 @@ def _versions(types):
     """{paper key: its versions}."""
     found = defaultdict(list)
     rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
-    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, _LISTS)).values_list("authorization", "said")):
+    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, LIMITS)).values_list("authorization", "said")):
         found[paper].append(_version(said))
     return found
 
@@ -250,7 +246,7 @@ def _text(name):
 
 @lru_cache(maxsize=16_384)
 def _version(text):
-    return Version(**_read(text, _PLAIN, _DAYS, _LISTS))
+    return Version(**_read(text, _PLAIN, _DAYS, LIMITS))
 
 
 def _named(version, code):

@@ -2,13 +2,12 @@ from dataclasses import dataclass
 
 from registry.access.active import contact_on, is_present
 from registry.calc.shared.screen import day_words
-from registry.choices import AuthorizationState, material_forms
-from registry.compliance.gate.words import ACTIVITIES
-from registry.models import Authorization, MaterialClass
+from registry.choices import AuthorizationState
+from registry.models import Authorization
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
 
-__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "announced_duties", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
+__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "announced_duties", "authorization_duties", "held_by_people", "paper_mark"]
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
 
@@ -42,28 +41,6 @@ def announced_duties(paper, today):
 def paper_mark(paper, today):
     """How a row of a table marks a paper: late, soon, odd or not at all."""
     return next((duty.severity for duty in authorization_duties(paper, today) if duty.severity != "info"), "")
-
-
-# what a version limits: label, field, and how its codes are spoken of
-_COVERS = (
-    ("Activities", "activities"), ("Material classes", "classes"), ("Forms", "forms"), ("Species or genera", "taxa"), ("Lots", "lots"),
-    ("From places", "origins"), ("To places", "destinations"), ("By way of", "transits"), ("Sites", "sites"),
-    ("People under it", "people"), ("Issued under", "under"),
-)  # fmt: skip
-
-
-def covers_words(version):
-    """[(label, words)] of what a version covers; what it does not limit is left out."""
-    if version is None:
-        return []
-    words = {"activities": ACTIVITIES, "forms": dict(material_forms())}
-    if version.classes:
-        words["classes"] = dict(MaterialClass.objects.values_list("code", "title"))
-    return [
-        (label, ", ".join(str(words.get(name, {}).get(code, code)) for code in getattr(version, name)))
-        for label, name in _COVERS
-        if getattr(version, name)
-    ]
 
 
 @dataclass(frozen=True, slots=True)

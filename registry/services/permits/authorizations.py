@@ -9,17 +9,13 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.selectors.permits.as_of import SAID, last_state, state_on
+from registry.selectors.permits.covers import LIMITS
 from registry.services.audit.trail import audit_record
 from registry.services.permits.documents import file_keep
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
-__all__ = ["LIMITS", "authorization_save", "authorization_state_set", "document_add"]
-
-# The lists that limit what a paper covers.
-LIMITS = (
-    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
-)  # fmt: skip
+__all__ = ["authorization_save", "authorization_state_set", "document_add"]
 
 _BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
 

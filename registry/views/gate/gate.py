@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.calc.shared.screen import day_words, moment_words
+from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.compliance.gate.answers import STOP
 from registry.compliance.gate.codec import to_json
@@ -23,11 +23,12 @@ from registry.models import Determination, Lot
 from registry.selectors.gate.determinations import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
 from registry.selectors.gate.facts import agreement_wanted, gate_facts, material_lines, partner_place, pathogen_lines
 from registry.services.gate.determinations import determination_store
-from registry.views.permits.authorizations import PAPER_LISTS
+from registry.views.permits.words import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import SectionListView, yes_no
-from registry.views.shared.tables import Column
+from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin
+from registry.views.shared.section_views import SectionListView, link, yes_no
+from registry.views.shared.sections import Fact, Panel
+from registry.views.shared.tables import Column, Link
 
 PANEL = "registry/gate/_gate_part.html"
 # activities that can hurt people, with the task whose cautions are shown
@@ -64,19 +65,19 @@ def _kept_part(record, answer, urls):
 class DeterminationListView(SectionListView):
     model = Determination
     action = "determination.view"
-    title = "Answers of the gate"
-    question = "What was asked, what was answered, and where did the lead go on against it?"
+    title = "Gate answers"
+    question = "What was the gate asked, what did it answer, and where did the lead override it?"
     unit = "answers"
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
-    empty = ("No answer kept yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
+    empty = ("No gate answers yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
     columns = (
-        Column("Kept on", "entered_at", kind="date", url=lambda record: reverse("determination_detail", args=[record.pk])),
+        Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
         Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
         Column("Shipment or planting", "subject", kind="code"),
         Column("For the day", "asked_for", kind="date"),
         Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),
-        Column("Done on it", lambda record: yes_no(record.carried_out)),
+        Column("Carried out", lambda record: yes_no(record.carried_out)),
         Column("Overridden by", lambda record: str(record.override_by or "")),
         Column("Asked by", lambda record: str(record.entered_by or "")),
     )
@@ -92,7 +93,18 @@ class DeterminationListView(SectionListView):
 class DeterminationDetailView(RecordDetailView):
     model = Determination
     action = "determination.view"
-    question = "Why was this let go, or stopped?"
+    question = "Why did the gate let this go, or stop it?"
+    related = ("entered_by", "override_by")
+    facts = (
+        Fact("Shipment or planting", "subject", lambda page: page.subject_url),
+        Fact("Asked by", "entered_by"),
+        Fact("Stored on", "entered_at"),
+        Fact("Carried out", "carried_out"),
+        Fact("Rules it looked at", lambda page: f"{len(page.object.facts['requirements'])}"),
+        Fact("Papers it looked at", lambda page: f"{len(page.object.facts['papers'])}"),
+        Fact("Run again from its stored facts", lambda page: page.repeated),
+    )
+    sections = (Panel(draw_parts=lambda page: [page.answer_part]),)
 
     def get_trace_code(self):
         return ""
@@ -101,30 +113,31 @@ class DeterminationDetailView(RecordDetailView):
         about = ACTIVITIES.get(self.object.activity, self.object.activity)
         return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
 
-    def get_page(self):
-        record, user = self.object, self.request.user
-        fault = repeat_fault(record)
-        repeated = "It gives the same answer again." if not fault else f"It cannot be repeated: {fault}."
-        answer = stored_answer(record)
-        return {
-            "state": VERDICT_WORDS.get(record.verdict, record.verdict),
-            "where": f"for {day_words(record.asked_for)}",
-            "due": [{"severity": "odd", "text": repeated}] if fault else [],
-            "facts": [
-                ("Shipment or planting", record.subject, self.subject_url()),
-                ("Asked by", str(record.entered_by or ""), None),
-                ("Kept on", f"{moment_words(timezone.localtime(record.entered_at))}", None),
-                ("Done on it", yes_no(record.carried_out), None),
-                ("Rules it rests on", f"{len(record.facts['requirements'])}", None),
-                ("Papers it rests on", f"{len(record.facts['papers'])}", None),
-                ("Run again from what is kept with it", repeated, None),
-            ],
-            "parts": [_kept_part(record, answer, paper_urls(user, answer))],
-        }
+    def state(self):
+        return VERDICT_WORDS.get(self.object.verdict, self.object.verdict)
 
+    def where(self):
+        return f"for {day_words(self.object.asked_for)}"
+
+    @cached_property
+    def fault(self):
+        return repeat_fault(self.object)
+
+    @property
+    def repeated(self):
+        return f"It cannot be repeated: {self.fault}." if self.fault else "It gives the same answer again."
+
+    def get_due(self):
+        return [{"severity": "odd", "text": self.repeated}] if self.fault else []
+
+    @property
+    def answer_part(self):
+        answer = stored_answer(self.object)
+        return _kept_part(self.object, answer, paper_urls(self.user, answer))
+
+    @property
     def subject_url(self):
-        may = self.object.shipment_id and self.request.user.may("shipment.view")
-        return reverse_to("shipment_detail", self.object.shipment_id) if may else None
+        return link(self.user, "shipment.view", "shipment_detail", self.object.shipment_id) if self.object.shipment_id else None
 
 
 class DeterminationAskView(ServiceFormMixin, FormView):

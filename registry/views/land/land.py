@@ -13,7 +13,7 @@ from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.services.land.links import link_make, link_revoke
 from registry.services.land.notices import land_notice_add, land_notice_handle
 from registry.views.land.parts import EXAMPLE, text_words
-from registry.views.permits.authorizations import PAPER_LISTS
+from registry.views.permits.words import PAPER_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView, allowed, link
 from registry.views.shared.tables import Column, ledger_table

@@ -145,7 +145,7 @@ def test_the_screen_shows_the_gate_before_and_after(client, lead):
     planting = planned(hybrid_lot(lead))
     client.force_login(lead)
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
-    assert "Hybrids into Vermont" in page and "Establish the planting" in page
+    assert "Hybrids into Vermont" in page and "Mark as planted" in page
     address = reverse("planting_establish", args=[planting.pk])
     assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
     client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})

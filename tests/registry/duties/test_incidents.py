@@ -10,11 +10,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import span_words
 from registry.forms.shared.datetime_box import MomentField
 from registry.models import AuditEntry, Incident, IncidentNotice, ReportingClock
-from registry.selectors.duties.incidents import incident_clocks, limit_words, moment_words, running_clocks, span_words, with_clocks
+from registry.selectors.duties.incidents import clock_status, incident_clocks, limit_words, running_clocks, with_clocks, zoned_words
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
-from registry.views.duties.incidents import clock_standing
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -99,9 +99,9 @@ def test_told_in_time_late_or_not_at_all():
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     tell(incident, FRIDAY + datetime.timedelta(hours=1), [one])
     tell(incident, FRIDAY + datetime.timedelta(hours=3, minutes=5), [two])
-    standing = {state.clock: clock_standing(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
+    standing = {state.clock: clock_status(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
     assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour late"}
-    assert clock_standing(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
+    assert clock_status(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
 
 
 def test_one_call_may_answer_several_clocks_and_the_first_one_counts():
@@ -114,7 +114,7 @@ def test_one_call_may_answer_several_clocks_and_the_first_one_counts():
     tell(incident, FRIDAY + datetime.timedelta(hours=2), [three])
     tell(incident, FRIDAY + datetime.timedelta(hours=4), [three])
     assert [notice.file.filename for notice in notices] == ["mail.pdf", "mail.pdf"]
-    assert [clock_standing(state) for state in states(incident)] == ["told in time"] * 3
+    assert [clock_status(state) for state in states(incident)] == ["told in time"] * 3
 
 
 def test_a_notice_needs_a_moment_after_the_discovery_that_has_come_and_a_clock_of_its_papers():
@@ -218,7 +218,7 @@ def test_spans_and_moments_in_words():
         (176400, "2 days 1 hour"),
     ]
     assert [span_words(datetime.timedelta(seconds=seconds)) for seconds, _words in spans] == [words for _seconds, words in spans]
-    assert moment_words(FRIDAY) == "9 Oct 2026, 17:00 EDT (America/New_York)"
+    assert zoned_words(FRIDAY) == "9 Oct 2026, 17:00 EDT (America/New_York)"
 
 
 FORM = {"title": "Stolen tags", "what": "Twelve tags", "found_at": "2026-10-09T17:00", "found_by": "F. Finder", "lots": ""}

@@ -73,7 +73,7 @@ def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
     assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
     assert found["Rules and papers to be asked again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
     assert [text.split(".")[0] for text in found["Papers that end"]] == [
-        "P-3 Example permit ended; its duties go on", "P-1 Permit ends soon, within 90 days",
+        "P-3 Example permit ended; its duties continue", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
     assert "not told, 2 hours 0 minutes late" not in found["Incidents: not told yet"][0]
     assert found["Incidents: not told yet"][0].endswith("not told, 2 hours late")
@@ -117,7 +117,7 @@ def test_the_mail_says_what_waits_and_leads_there(late, settings):
     duty = late.duties.get()
     assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
     assert (
-        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, climbed to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
+        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body
     )
     assert "Check with the local authority" in sent.body

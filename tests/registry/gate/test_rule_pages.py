@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 
 RULE = {
     "code": "EX-R1", "edition": "2026", "title": "Example rule (invented, not law)", "source": "invented for this test",
-    "activities": ["dispatch"], "forms_meant": ["seed"], "taxa": "Juglans", "origins": "outside US-VT", "destinations": "US-VT, US-NH",
+    "activities": ["dispatch"], "forms": ["seed"], "taxa": "Juglans", "origins": "outside US-VT", "destinations": "US-VT, US-NH",
     "any_of": "permit or none_needed\ncertificate", "blocking": "on", "is_example": "on",
 }  # fmt: skip
 
@@ -47,7 +47,7 @@ def test_a_rule_is_entered_as_it_was_typed(client):
         ("destinations", "CA-NF", "“CA-NF” is no subdivision of CA"),
         ("origins", "Vermont", "“Vermont” is not a place pattern"),
         ("origins", "outside ZZ", "no country has the code ZZ"),
-        ("any_of", "permit or passport", "Line 1: “passport” is no type of paper"),
+        ("any_of", "permit or passport", "“passport” is not a type of paper"),
         ("source", "", "This field is required."),
     ],
 )
@@ -65,10 +65,10 @@ def test_a_rule_counts_as_verified_until_its_review_is_due(client):
     page = client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2026-01-10"}).content.decode()
     assert "Give a day after the one on which it was verified." in page
     client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2099-01-10"})
-    assert "verified 10 Jan 2026 with Example plant office, A. Clerk" in client.get(reverse("requirement_list")).content.decode()
+    assert "verified 10 Jan 2026 by C. Ordinator with Example plant office, A. Clerk" in client.get(reverse("requirement_list")).content.decode()
     assert AuditEntry.objects.filter(verb="requirement.verified").count() == 1
     Requirement.objects.update(review_by=date(2026, 2, 1))
-    assert "not verified: ask the authority (review was due 1 Feb 2026)" in client.get(reverse("requirement_list")).content.decode()
+    assert "not verified since its review date of 1 Feb 2026: ask the authority" in client.get(reverse("requirement_list")).content.decode()
 
 
 def test_the_wording_of_an_edition_an_answer_rests_on_stays(client):
@@ -106,13 +106,13 @@ def test_what_a_paper_covers_is_ticked_and_an_amendment_keeps_the_rest(client):
     signed_in(client, "coordinator")
     data = {
         "code": "P-1", "type": "permit", "title": "Example", "issuer": "Office", "state": "in_force", "covers": "seed of hybrids",
-        "classes": ["hybrid"], "forms_covered": ["seed"], "activities": ["dispatch"], "destinations": "US-VT", "starts_on": "2026-01-01",
+        "classes": ["hybrid"], "forms": ["seed"], "activities": ["dispatch"], "destinations": "US-VT", "starts_on": "2026-01-01",
     }  # fmt: skip
     client.post(reverse("authorization_add"), data)
     paper = Authorization.objects.get()
     assert paper.versions.get().classes == ["hybrid"]
     form = client.get(reverse("authorization_edit", args=[paper.pk])).context["form"]
-    assert form["forms_covered"].value() == ["seed"] and form["destinations"].value() == "US-VT"
+    assert form["forms"].value() == ["seed"] and form["destinations"].value() == "US-VT"
     amended = data | {"destinations": "US-VT, US-NH", "from_on": "2026-06-01", "reason": "amendment 1 of 1 June"}
     client.post(reverse("authorization_edit", args=[paper.pk]), amended)
     first, second = paper.versions.all()
