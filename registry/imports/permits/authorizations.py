@@ -49,11 +49,16 @@ class AuthorizationSheet(Sheet):
     def stored_records(self):
         return super().stored_records().select_related("partner").prefetch_related("versions")
 
+    def export_rows(self, queryset):
+        return queryset.select_related("partner").prefetch_related("versions")
+
+    def export_field(self, field, instance, **kwargs):
+        if field.attribute in LIMITS:
+            return field.widget.render(_covered(instance, field.attribute))
+        return super().export_field(field, instance, **kwargs)
+
     def current_value(self, record, name, field):
-        if name in LIMITS:
-            versions = list(record.versions.all())
-            return (getattr(versions[-1], name) if versions else []) or None
-        return super().current_value(record, name, field)
+        return _covered(record, name) if name in LIMITS else super().current_value(record, name, field)
 
     def save_row(self, values, item, actor, reason):
         paper = item.current or self.model()
@@ -61,3 +66,9 @@ class AuthorizationSheet(Sheet):
         for name, value in values.items():
             setattr(paper, self.sheet_fields()[name].attribute, value)
         return authorization_save(actor=actor, paper=paper, limits=limits, reason=reason)
+
+
+def _covered(paper, name):
+    """What the last version of a paper says in one of its lists; None where it sets no limit."""
+    versions = list(paper.versions.all())
+    return (getattr(versions[-1], name) if versions else []) or None

@@ -133,7 +133,8 @@ def test_the_page_of_a_duty_says_that_the_end_of_its_paper_does_not_end_it(clien
     paper = factories.authorization(state="expired", ends_on=ago(5))
     record = factories.duty(authorization=paper, first_due_on=ago(-60))
     assert (
-        "Its paper has ended. The duty continues until it is closed." in client.get(reverse("duty_detail", args=[record.pk])).content.decode()
+        "Its paper has ended. The duty continues until it is closed."
+        in client.get(reverse("duty_detail", args=[record.pk])).content.decode()
     )
 
 

@@ -129,7 +129,9 @@ def test_a_list_names_every_code_that_cannot_be():
     box = declared_boxes([field for field in COVERS if field.name == "taxa"])["taxa"]
     with pytest.raises(forms.ValidationError) as refused:
         box.clean("Quercus; Acer")
-    assert refused.value.messages == [f"There is no species or genus “{name}” on file. Check it, or enter it first." for name in ("Quercus", "Acer")]
+    assert refused.value.messages == [
+        f"There is no species or genus “{name}” on file. Check it, or enter it first." for name in ("Quercus", "Acer")
+    ]
 
 
 def test_a_type_of_paper_may_have_an_or_in_its_name():

@@ -65,7 +65,10 @@ def test_a_rule_counts_as_verified_until_its_review_is_due(client):
     page = client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2026-01-10"}).content.decode()
     assert "Give a day after the one on which it was verified." in page
     client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2099-01-10"})
-    assert "verified 10 Jan 2026 by C. Ordinator with Example plant office, A. Clerk" in client.get(reverse("requirement_list")).content.decode()
+    assert (
+        "verified 10 Jan 2026 by C. Ordinator with Example plant office, A. Clerk"
+        in client.get(reverse("requirement_list")).content.decode()
+    )
     assert AuditEntry.objects.filter(verb="requirement.verified").count() == 1
     Requirement.objects.update(review_by=date(2026, 2, 1))
     assert "not verified since its review date of 1 Feb 2026: ask the authority" in client.get(reverse("requirement_list")).content.decode()
