@@ -69,7 +69,7 @@ def _papers(user, on, now):
 
 
 def _reviews(user, on, now):
-    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to be asked again")
+    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to ask about again")
 
 
 def _first(lines, url, what):

@@ -1,4 +1,4 @@
-"""Forms that plant something into a planting: what the gate stops is shown with its answer, and the lead may go on."""
+"""Forms that add material to a planting: a stop of the gate is shown with its answer, and the lead may override it."""
 
 from registry.compliance.gate.decide import decide
 from registry.forms.gate.gate import override_field
@@ -8,7 +8,7 @@ from registry.views.gate.gate import paper_urls
 
 
 class AdditionMixin:
-    """Shows the answer when the gate stops a lot that is new to the planting, and then to the lead the box to go on.
+    """Shows the answer when the gate stops a lot that is new to the planting, and to the lead a box to override it.
 
     `plant(form, override_reason)` calls the service.
     """

@@ -1,4 +1,4 @@
-"""What the papers ask of a person: lines for Today and for the weekly mail. Nothing here reads a clock."""
+"""What papers ask a person to do: lines for Today and for the weekly mail. Nothing here reads a clock."""
 
 import datetime
 
@@ -70,7 +70,7 @@ def paper_lines(user, on, *, own_only=False):
 
 
 def review_lines(user, on):
-    """Rules and papers to be asked again. Two queries."""
+    """Rules and papers to ask the authority about again. Two queries."""
     soon = on + datetime.timedelta(days=REVIEW_NOTICE_DAYS)
     rules = Requirement.objects.for_user(user).filter(review_by__lte=soon).exclude(until_on__lt=on)
     for rule in rules.order_by("review_by"):
@@ -83,9 +83,7 @@ def review_lines(user, on):
 
 def _review_line(what, day, url, on):
     late = day < on
-    return Line(
-        "late" if late else "soon", f"{what}: {'was to be' if late else 'to be'} asked again. Check with the local authority", day, url
-    )
+    return Line("late" if late else "soon", f"{what}: ask the authority again{', overdue' if late else ''}", day, url)
 
 
 def receipt_lines(user, on):

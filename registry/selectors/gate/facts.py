@@ -1,4 +1,4 @@
-"""The facts an answer of the gate rests on, read from the book into the plain values of `compliance.facts`."""
+"""The facts an answer of the gate rests on, read from the records into the plain values of `compliance.gate.facts`."""
 
 import json
 from collections import Counter, defaultdict
@@ -46,17 +46,17 @@ _PLAIN = ("number", "cap_quantity", "cap_unit")
 
 
 def partner_place(partner, site_code=""):
-    """A partner's place as far as the book knows it."""
+    """A partner's place as far as it is recorded."""
     return Place(partner.region, partner.county, site_code, partner.code)
 
 
 def agreement_wanted(partner):
-    """Whether an agreement is wanted for work on a partner's land: on any but the programme's own, and where nobody is named."""
+    """Whether work on a partner's land needs an agreement: any land but the programme's own, and land of nobody named."""
     return partner is None or partner.kind != PartnerKind.OWN
 
 
 def shipment_question(shipment, on):
-    """What the gate is asked before a shipment goes. An agreement is wanted with a landowner, or with whose site it is meant for."""
+    """What the gate is asked before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
     receiver, land = shipment.receiver, site_land(shipment.site_code)
     owner = land.partner if land else None
@@ -85,7 +85,7 @@ def material_lines(rows):
 
 
 def pathogen_lines():
-    """What rules ask of a live pathogen, which is no lot of the book: one line with the classes it falls into, or none."""
+    """A live pathogen, which is not a lot, as a line of a question: with the classes it falls into, or no line at all."""
     codes = MaterialClass.objects.filter(rule=ClassRule.PATHOGEN).values_list("code", flat=True)
     return (Line("live pathogen", classes=tuple(codes)),) if codes else ()
 
@@ -145,7 +145,7 @@ def papers_kept(types, on):
 
 
 def rules_kept():
-    """Every rule of the book, of every day and edition."""
+    """Every rule on file, of every day and edition."""
     said = _as_one_text(RULE_PLAIN, RULE_DAYS, RULE_LISTS)
     return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
 
@@ -158,7 +158,7 @@ def _rule(text):
 
 
 def _as_one_text(plain, days, lists):
-    """Columns as one text of JSON. The same text says the same, and two thousand papers say much the same."""
+    """Columns as one text of JSON. Two thousand papers say much the same, and a text seen before need not be read again."""
     return Cast(JSONArray(*plain, *map(_text, (*days, *lists))), TextField())
 
 
@@ -169,10 +169,10 @@ def _read(text, plain, days, lists):
 
 
 def _papers(types, on):
-    # days are read as text, and what lies beside a paper as sets: a converter or a sub-query for each row is what costs here
+    # days are read as text, and what belongs to a paper as sets: a converter or a sub-query for each row is what costs here
     rows = (
         Authorization.objects.filter(type__in=types)
-        .order_by()  # the answer does not depend on any order
+        .order_by()  # the answer does not depend on the order
         .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
@@ -210,7 +210,7 @@ def _people(keys):
 
 
 def _left_on(holder, on):
-    """The first day without the holder of a paper; `date.min` for one who is not there on a day and nobody noted since when."""
+    """The first day without the holder of a paper; `date.min` for one who has left on a day that is not recorded."""
     if is_present(holder, on):
         return holder.left_on
     return holder.left_on if holder.left_on and holder.left_on <= on else date.min

@@ -1,4 +1,4 @@
-"""The weekly mail: what waits for a person. Sent once a week, however often and by however many it is started."""
+"""The weekly mail: what a person has to do. Sent once a week, however often it is started."""
 
 from dataclasses import dataclass
 from smtplib import SMTPException
@@ -30,7 +30,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one person's mail: sent, sent before, nothing to say, or failed with what the mail server said."""
+    """What became of one person's mail: sent, sent before, nothing to say, or failed with the mail server's message."""
 
     person: Person
     state: str
@@ -53,7 +53,7 @@ def reminder_parts(person, on, now):
     if person.role in _STAFF:
         parts.insert(0, Part("Incidents: not told yet", list(incident_lines(person, now))))
         parts.append(Part("Shipments without a receipt", list(receipt_lines(person, on))))
-        parts.append(Part("Rules and papers to be asked again", list(review_lines(person, on))))
+        parts.append(Part("Rules and papers to ask about again", list(review_lines(person, on))))
     if person.may("authorization.view"):
         parts.append(Part("Papers that end", list(paper_lines(person, on, own_only=True))))
     return [part for part in parts if part.lines]

@@ -1,17 +1,18 @@
 """Authorizations: permits, certificates, licences, notifications, consents, agreements."""
 
+from functools import partial
+
 from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
-from registry.calc.shared.verified import ASK_ISSUER, verified_words
 from registry.choices import AuthorizationType
 from registry.forms.permits.authorizations import AuthorizationForm, AuthorizationStateForm, DocumentForm
 from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
 from registry.selectors.permits.as_of import paper_on, papers_on, version_on
-from registry.selectors.permits.authorizations import announced_duties, authorization_duties, held_by_people, paper_mark
+from registry.selectors.permits.authorizations import PAPER_FACTS, announced_duties, authorization_duties, held_by_people, paper_mark
 from registry.selectors.permits.covers import COVERS
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
 from registry.views.duties.paper_sections import CLOCKS, DUTIES, INCIDENTS, REPORT_INCIDENT, PaperDuties
@@ -130,6 +131,10 @@ SHIPMENTS = Section(
 )
 
 
+def _of_paper(value, page):
+    return value(page.object, page.today)
+
+
 class AuthorizationDetailView(PaperDuties, RecordDetailView):
     model = Authorization
     action = "authorization.view"
@@ -137,21 +142,9 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     related = ("partner",)
     state = "get_state_display"
     facts = (
-        Fact("Issuer", "issuer"),
-        Fact("Issuer's reference", "issuer_reference"),
-        Fact("Contact at the issuer", "issuer_contact"),
+        *(Fact(label, partial(_of_paper, value)) for label, value in PAPER_FACTS),
         Fact("Partner it is made with", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
-        Fact("Holder", lambda page: ", ".join(filter(None, (page.object.holder_body, page.object.holder_person)))),
-        Fact("Bound to the address", "holder_address"),
-        Fact("If the holder leaves", lambda page: "it continues" if page.object.transferable else "taken to end with the holder"),
-        Fact("Second contact", "second_contact"),
-        Fact("From", "starts_on"),
-        Fact("Until", "ends_on"),
-        Fact("Quantity at most", lambda page: page.cap_words),
         *declared_facts(COVERS, lambda page: page.said),
-        Fact("What it is based on", "basis"),
-        Fact("Checked with the issuer", lambda page: verified_words(page.object, page.today, ASK_ISSUER)),
-        Fact("Ask again by", "review_by"),
         Fact("Note", "note"),
     )
     actions = (
@@ -195,11 +188,6 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     def said(self):
         """The version that holds today; the first one where none has begun."""
         return version_on(self.versions, self.today) or next(iter(self.versions), None)
-
-    @property
-    def cap_words(self):
-        paper = self.object
-        return f"{paper.cap_quantity:,} {paper.cap_unit}, {paper.drawn:,} drawn" if paper.cap_quantity is not None else ""
 
     @property
     def is_landowners(self):

@@ -124,7 +124,7 @@ def test_every_plant_of_an_attached_shipment_is_followed_to_its_fate(client, sce
         "Left of the cap": 100,
         "Shipped": 50, "Received": 48, "– sound": 46, "– sprouted": 0, "– spoiled": 2, "Short": 2, "Without a receipt yet": 0,
         "Planted": 30,
-        "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, neither planted nor reported": 12,
+        "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, but neither planted nor reported": 12,
         "Alive at the last round": 22, "– of them by resprout": 0, "Dead": 5, "Presumed dead": 0, "Unaccounted at the last round": 2,
         "– not found": 1, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
     }  # fmt: skip
@@ -148,7 +148,7 @@ def test_another_shipment_in_the_same_planting_is_told_apart(client, scene):
     [entry] = [entry for entry in permit_items(scene.paper).entries if entry.lot == "STOCK-1"]
     assert (entry.under, entry.planted) == (32, 36)
     client.force_login(scene.lead)
-    assert account(client, scene.paper)["Planted with it in the same entries from elsewhere"] == (0, 4)
+    assert account(client, scene.paper)["Planted in the same entries, from elsewhere"] == (0, 4)
     assert other.code not in {line.shipment for line in permit_items(scene.paper).lines}
 
 
@@ -246,7 +246,7 @@ def test_a_bulk_names_its_components_and_no_mother(scene):
     sent = factories.shipment(actor=scene.lead, receiver=scene.owner, lots=[(bulk, "seed", 10)], dispatched_on=factories.day(2019, 4, 1))
     sent.authorizations.add(scene.paper)
     life = file_of(scene.paper).lots[bulk.pk]
-    assert life.parents == "bulk of 1 lot, the mother of a tree is not known: SEED-1 (MOTHER-1 × pool POOL-7)"
+    assert life.parents == "bulk of 1 lot, the mother of a tree is unknown: SEED-1 (MOTHER-1 × pool POOL-7)"
 
 
 # -- duties, incidents, people ---------------------------------------------------------------------------------
@@ -334,14 +334,14 @@ def test_what_does_not_add_up_stands_first(client, gated):
     type(gated.paper).objects.filter(pk=gated.paper.pk).update(drawn=29)
     client.force_login(gated.lead)
     lines = [line["text"] for line in client.get(reverse("authorization_file", args=[gated.paper.pk])).context["due"]]
-    assert lines[0] == "Kept as drawn: 29; its draws add up to 30. Run the command verify."
+    assert lines[0] == "Recorded as drawn: 29; its draws add up to 30. Run the command verify."
     assert (
         "Shipments that left and have no receipt: 1." in lines
-        and "Seeds and plants shipped and in no receipt of their shipment: 2." in lines
+        and "Seeds and plants shipped but missing from the receipts: 2." in lines
     )
     other = factories.authorization(actor=gated.lead)
     assert [line["text"] for line in client.get(reverse("authorization_file", args=[other.pk])).context["due"]] == [
-        "No document is kept with it."
+        "It has no document."
     ]
 
 
@@ -360,7 +360,7 @@ def test_the_pdf_says_what_the_page_says_and_is_recorded(client, scene):
     pages = pdf_text(response.content)
     text = " ".join(pages)
     for words in (
-        "Check with the local authority. This file says what is in the book", "Hybrids for tests", "A report each year.",
+        "Check with the local authority. This file says what is recorded", "Hybrids for tests", "A report each year.",
         "Alive at the last round 0 22 census", "Left over, destroyed 0 4 leftovers", "another lot, 2019)",
         "MOTHER-1 ×",
     ):  # fmt: skip
@@ -457,7 +457,7 @@ def test_the_moments_of_the_tables_have_their_offset(client, scene):
     document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 x", filename="x.pdf", title="Scan")
     client.force_login(scene.lead)
     files = unpacked(made_zip(client, scene.paper))
-    for name, label in (("history", "At"), ("states", "Entered at"), ("versions", "Entered at"), ("documents", "Kept at")):
+    for name, label in (("history", "At"), ("states", "Entered at"), ("versions", "Entered at"), ("documents", "Added at")):
         head, *rows = table(files, name)
         moments = [datetime.datetime.fromisoformat(row[head.index(label)]) for row in rows]
         assert moments and all(moment.utcoffset() is not None for moment in moments), name
@@ -526,9 +526,9 @@ def test_the_report_is_a_draft_on_every_page(client, scene):
     scene.census()
     client.force_login(scene.lead)
     url = reverse("authorization_year", args=[scene.paper.pk, 2020])
-    assert "DRAFT to be read and sent by a person" in client.get(url).content.decode()
+    assert "DRAFT: to be read and sent by a person" in client.get(url).content.decode()
     pages = pdf_text(client.post(url, {"page": "letter"}).content)
-    assert all("DRAFT to be read and sent by a person" in page for page in pages)
+    assert all("DRAFT: to be read and sent by a person" in page for page in pages)
     assert "– alive 0 22 last round of the year" in " ".join(pages) and "Canker 2" in " ".join(pages)
     assert IssuedPaper.objects.get().kind == "year_report"
 

@@ -107,7 +107,7 @@ def test_marking_done_with_a_file_and_correcting_it(client, lead):
     assert "Wanted: stamped copy" in form and f'value="{ago(400).isoformat()}" selected' in form
     values = {"due_on": ago(400).isoformat(), "done_on": ago(395).isoformat(), "by": "A. Person", "evidence": "letter 12"}
     refused = client.post(url, values | {"file": SimpleUploadedFile("copy.pdf", b"no pdf at all")}).content.decode()
-    assert "is called .pdf and is something else inside" in refused and "letter 12" in refused
+    assert "ends in .pdf, but its content is something else" in refused and "letter 12" in refused
     page = client.post(url, values | {"file": SimpleUploadedFile("copy.pdf", b"%PDF-1.7 copy")}, follow=True).content.decode()
     assert "done late by 5 days" in page and "letter 12" in page and "copy.pdf" in page
     stored = record.done.get()
@@ -117,7 +117,7 @@ def test_marking_done_with_a_file_and_correcting_it(client, lead):
     assert "done on time" in page and "misread" in page
     assert page.count("/correct/") == 1  # of the two records only the newer one
     again = client.post(correct, values | {"reason": "again"}).content.decode()
-    assert "Somebody corrected this record already" in again
+    assert "Somebody has corrected this record already" in again
 
 
 def test_closing_names_what_was_not_done(client, lead):

@@ -133,7 +133,7 @@ def test_a_notice_needs_a_moment_after_the_discovery_that_has_come_and_a_clock_o
 
 
 def test_a_discovery_that_lies_ahead_is_refused_for_its_clocks_would_start_too_late():
-    with pytest.raises(ValidationError, match="This moment has not come yet"):
+    with pytest.raises(ValidationError, match="This moment is in the future"):
         factories.incident(found_at=timezone.now() + datetime.timedelta(minutes=5))
 
 
@@ -142,7 +142,7 @@ def test_an_incident_is_not_closed_while_somebody_must_be_told():
     running = clock(paper, title="first call")
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     today = timezone.localdate()
-    with pytest.raises(ValidationError, match="Nobody is entered as told for: first call"):
+    with pytest.raises(ValidationError, match="No notice yet for: first call"):
         incident_close(actor=factories.person(), incident=incident, closed_on=today, reason="pulled out")
     tell(incident, FRIDAY, [running])
     for day, reason, field in ((datetime.date(2026, 10, 8), "x", "closed_on"), (today, " ", "reason")):
@@ -243,7 +243,7 @@ def test_the_form_stores_an_incident_with_its_papers_and_lots(client):
 def test_a_lot_nobody_knows_is_named_and_nothing_typed_is_lost(client):
     client.force_login(factories.person("manager"))
     page = client.post(reverse("incident_add"), FORM | {"lots": "P-1, NONE"}).content.decode()
-    assert "No lot is called P-1, NONE." in page and "Twelve tags" in page
+    assert "There is no lot P-1, NONE on file." in page and "Twelve tags" in page
     assert not Incident.objects.exists()
 
 
@@ -253,7 +253,7 @@ def test_telling_and_closing_on_screen(client):
     running = clock(paper, 24, title="first call")
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     refused = client.post(reverse("incident_close", args=[incident.pk]), {"closed_on": "2026-11-01", "reason": "x"}).content.decode()
-    assert "Nobody is entered as told for: first call" in refused
+    assert "No notice yet for: first call" in refused
     values = {"clocks": [running.pk], "told_at": "2026-10-09T18:00", "told_whom": "Office", "how": "phone", "told_by": "Me"}
     page = client.post(reverse("incident_notice", args=[incident.pk]), values, follow=True).content.decode()
     assert "told in time" in page and "9 Oct 2026, 18:00 EDT (America/New_York)" in page

@@ -66,12 +66,12 @@ def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
         "Incidents: not told yet",
         "Late",
         "Shipments without a receipt",
-        "Rules and papers to be asked again",
+        "Rules and papers to ask about again",
         "Papers that end",
     ]
     assert found["Late"] == ["Visit: late by 14 days"]
     assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
-    assert found["Rules and papers to be asked again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
+    assert found["Rules and papers to ask about again"] == ["Rule R-1 Rule: ask the authority again"]
     assert [text.split(".")[0] for text in found["Papers that end"]] == [
         "P-3 Example permit ended; its duties continue", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
@@ -115,7 +115,7 @@ def test_the_mail_says_what_waits_and_leads_there(late, settings):
     [sent] = mail.outbox
     assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to look at")
     duty = late.duties.get()
-    assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
+    assert "Vera Voß, this is what you have to look at on 12 Oct 2026:" in sent.body
     assert (
         f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body
@@ -188,7 +188,7 @@ def test_the_number_of_queries_does_not_grow_with_the_duties(django_assert_num_q
         factories.duty(
             first_due_on=DAY(2026, 9, 1), responsible=coordinator, authorization=factories.authorization(ends_on=ON, state="in_force")
         )
-    # duties and what is done of them; incidents; shipments; rules and papers to be asked again; papers that end
+    # duties and what is done of them; incidents; shipments; rules and papers to ask about again; papers that end
     with django_assert_num_queries(8):
         reminder_parts(coordinator, ON, NOW)
 

@@ -63,7 +63,7 @@ def test_a_rule_counts_as_verified_until_its_review_is_due(client):
     signed_in(client, "coordinator")
     answers = {"verified_on": "2026-01-10", "verified_with": "Example plant office, A. Clerk", "verified_by": "C. Ordinator"}
     page = client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2026-01-10"}).content.decode()
-    assert "Give a day after the one on which it was verified." in page
+    assert "Give a day after the day it was verified." in page
     client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2099-01-10"})
     assert (
         "verified 10 Jan 2026 by C. Ordinator with Example plant office, A. Clerk"

@@ -42,11 +42,11 @@ def test_the_same_content_is_kept_once_whatever_it_is_called(lead):
     ("content", "filename", "words"),
     [
         (b"", "a.pdf", "is empty"),
-        (b"MZ\x90\x00", "a.pdf", "is something else inside"),
-        (PDF, "a.exe", "is not kept"),
-        (b"<svg/>", "a.svg", "is not kept"),
-        (PDF, "a", "is not kept"),
-        (b"\xff\xfe\x00a", "a.txt", "no text in UTF-8"),
+        (b"MZ\x90\x00", "a.pdf", "its content is something else"),
+        (PDF, "a.exe", "is not accepted"),
+        (b"<svg/>", "a.svg", "is not accepted"),
+        (PDF, "a", "is not accepted"),
+        (b"\xff\xfe\x00a", "a.txt", "is not text in UTF-8"),
         (b"%PDF-" + b"0" * SIZE_MAX_BYTES, "a.pdf", "at most 20"),
     ],
 )
