@@ -51,7 +51,7 @@ STATES = {
     "expired": "expired, duties running",
     "closed": "closed",
 }
-ALWAYS = "Check with the local authority. What the book holds is not a permission."
+ALWAYS = "Check with the local authority. Nothing recorded here is a permission."
 CHECK_LAST = "Then check with the local authority."
 
 
