@@ -7,6 +7,7 @@ from django.db import transaction
 
 from plantings.imports.kinds import KINDS
 from plantings.services.demo import demo_lead_make
+from registry.access import roles
 from registry.imports.sheets.table import read_table
 
 __all__ = ["DEMO_FOLDER", "demo_load", "demo_sheets", "sheet_plan"]
@@ -49,4 +50,4 @@ def _lead_row(sheets):
     # the first account loads the others, so its own row is read before its turn
     path = next(path for path, kind, _late in sheets if kind == "person")
     _sheet, plan = sheet_plan(path, "person")
-    return next(item.values for item in plan.items if item.values["role"] == "lead")
+    return next(item.values for item in plan.items if item.values["role"] == roles.LEAD)

@@ -1,4 +1,4 @@
-"""Plain edits of plantings and rounds whose order other records stand on."""
+"""Edits of plantings and rounds, whose order other records depend on."""
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -20,7 +20,7 @@ __all__ = ["planting_establish", "planting_save", "round_save"]
 def planting_save(*, actor, planting, many=None, reason=""):
     """Store a planting; a new walk order numbers its trees again.
 
-    A planting of the last weeks is established by `planting_establish`, which asks the gate; one that has stood longer
+    A planting of the last weeks is established by `planting_establish`, which goes through the gate; one that is older
     is only recorded here.
     """
     before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state").first() if planting.pk else None
@@ -29,8 +29,8 @@ def planting_save(*, actor, planting, many=None, reason=""):
     if is_new and not is_past_recording(planting.planted_on, timezone.localdate()):
         raise ValidationError(
             {
-                "state": f"A planting of the last {RECORDING_DAYS} days is kept as planned first. "
-                "Then establish it on its own page: the gate looks at its papers there."
+                "state": f"A planting of the last {RECORDING_DAYS} days is saved as planned first. "
+                "Then mark it as planted on its own page: the gate checks its papers there."
             }
         )
     planting = record_save(actor=actor, obj=planting, many=many, reason=reason)
@@ -41,7 +41,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
 
 @keeps_refusals
 def planting_establish(*, actor, planting, on, override_reason=""):
-    """A planned planting stands from now on: the gate is asked, its answer stored, and capped papers are drawn down.
+    """A planned planting is in the ground: the gate decides, its answer is stored, and it counts against the caps of papers.
 
     What was drawn when the material was shipped is not drawn again.
     """

@@ -133,7 +133,7 @@ def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""
     site.boundary, site.area_m2 = outline.geojson, outline.area_m2
     site.full_clean()
     site.save(update_fields=["boundary", "area_m2"])
-    # both outlines are kept whole: a boundary that was replaced can be had back from the book
+    # the audit entry holds both outlines, so that a replaced boundary can be restored
     changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"], "outline": [outline_before, outline.geojson]}
     audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
     return replace(outline, notes=(*outline.notes, *_point_notes(site)))
@@ -155,7 +155,7 @@ def _point_notes(site):
 
 @transaction.atomic
 def boundary_layer_add(*, actor, name, source, code_column, content, filename, name_column="", layer="", source_crs=""):
-    """Keep a layer of jurisdictions and find those of the sites anew. Returns (layer, sites that changed)."""
+    """Store a layer of jurisdictions and look up every site again. Returns (layer, sites that changed)."""
     from plantings.maps.boundary_files import read_layer
     from plantings.maps.geo_files import BoundaryFileError
 
@@ -203,7 +203,7 @@ def boundary_layer_withdraw(*, actor, layer, reason):
 
 @transaction.atomic
 def jurisdictions_renew(*, actor, reason="a boundary layer changed"):
-    """Find the jurisdiction of every site anew, but of those set by hand. Returns the sites whose answer changed."""
+    """Look up the jurisdiction of every site again, except those set by hand. Returns the sites whose answer changed."""
     sites = list(Site.objects.exclude(jurisdiction_basis__startswith=BY_HAND))
     changed = []
     for site, answer in zip(sites, _find(sites), strict=True):

@@ -50,7 +50,7 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     trees : list of TreeAsPlanted, in the order they were written
     on : date of planting; the planting's own date when it is not given
     override_reason : str
-        Of the lead, to go on where the gate stops a lot that is new to a planting which stands.
+        The lead's reason to go on where the gate stops a lot that is new to a planting in the ground.
 
     Raises
     ------
@@ -94,7 +94,7 @@ def _refuse_taken(planting, trees):
         first = full[0]
         raise ValidationError(
             f"Planting {planting.code}: block {first.block or '–'}, row {first.row}, position {first.position} is taken "
-            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that stood there."
+            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that was there."
         )
 
 
@@ -120,7 +120,7 @@ def planting_renumber(planting):
 
 @keeps_refusals
 def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST, on=None, override_reason=""):
-    """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate is asked as in `trees_plant`."""
+    """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate decides as in `trees_plant`."""
     planting = _locked(planting)
     on = on or planting.planted_on
     new = lots_to_ask_about(planting, [(lot, on)])
@@ -139,7 +139,7 @@ def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRol
 def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_reason=""):
     """Plant a replacement at the position of a dead tree. The original stays dead in every figure.
 
-    The gate is asked as in `trees_plant`.
+    The gate decides as in `trees_plant`.
     """
     planting = _locked(tree.planting)
     lot = lot or tree.entry.lot

@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from registry.access import roles
-from registry.access.scoping import ALL, ScopedQuerySet
+from registry.access.scoping import ALL, STAFF, ScopedQuerySet
 from registry.calc.shared.iso import iso_day
 
 
@@ -25,7 +25,7 @@ class AuditEntry(models.Model):
     previous_sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
     sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL}
+    SCOPE = STAFF | {roles.AUDITOR: ALL}
     objects = ScopedQuerySet.as_manager()
 
     APPEND_ONLY = True  # held by the database

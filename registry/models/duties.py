@@ -177,7 +177,7 @@ class CalendarFeed(models.Model):
     made_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 
-    SCOPE = dict.fromkeys(("lead", "coordinator", "manager", "volunteer", "auditor"), "person")
+    SCOPE = dict.fromkeys(roles.ACTIONS["calendar.feed"], "person")
     objects = ScopedQuerySet.as_manager()
 
     class Meta:

@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from registry import choices
 from registry.access import roles
-from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.access.scoping import EVERYONE, READERS, STAFF, ScopedQuerySet
 from registry.calc.shared.iso import iso_day
 from registry.models.entered import Entered
 from registry.models.partners import Partner
@@ -60,7 +60,7 @@ class PrivateLink(Entered):
     revoked_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField("last opened", null=True, blank=True)
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
 
     class Meta:
         ordering = ["-entered_at", "-id"]
@@ -111,7 +111,7 @@ class CautionText(Entered):
     in_use_from = models.DateField()
     withdrawn = models.BooleanField("withdrawn by this version", default=False)
 
-    SCOPE = dict.fromkeys(roles.ROLES, ALL)
+    SCOPE = EVERYONE
     APPEND_ONLY = True  # held by the database
 
     class Meta:
@@ -131,7 +131,7 @@ class CautionSeen(models.Model):
     versions = models.JSONField()
     seen_at = models.DateTimeField()
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL, roles.MANAGER: ALL, roles.VOLUNTEER: "person"}
+    SCOPE = READERS | {roles.VOLUNTEER: "person"}
     objects = ScopedQuerySet.as_manager()
     APPEND_ONLY = True  # held by the database
 

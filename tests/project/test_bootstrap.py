@@ -19,10 +19,8 @@ from tests.places import PROJECT
 @pytest.fixture
 def project(tmp_path, monkeypatch):
     """An empty project folder; programs that would be run are written down instead."""
-    for name in ("PROJECT", "ENVIRONMENT", "PYTHON"):
-        monkeypatch.setattr(
-            bootstrap, name, {"PROJECT": tmp_path, "ENVIRONMENT": tmp_path / ".venv"}.get(name, tmp_path / ".venv/bin/python")
-        )
+    for name in ("BASE", "ENVIRONMENT", "PYTHON"):
+        monkeypatch.setattr(bootstrap, name, {"BASE": tmp_path, "ENVIRONMENT": tmp_path / ".venv"}.get(name, tmp_path / ".venv/bin/python"))
     (tmp_path / ".venv").mkdir()
     started = []
     monkeypatch.setattr(bootstrap, "run", lambda *command, **options: started.append([str(part) for part in command]))
@@ -36,7 +34,7 @@ def test_start_up_needs_nothing_installed():
 
 
 @pytest.mark.django_db
-def test_preparing_again_loads_nothing_and_a_demo_book_says_how_to_get_in(capsys):
+def test_preparing_again_loads_nothing(capsys):
     person = factories.person()
     call_command("prepare")
     assert (capsys.readouterr().out, Person.objects.count()) == ("", 1)

@@ -67,7 +67,7 @@ def test_the_reader_of_imports_finds_every_form_of_import(tmp_path, monkeypatch)
 
 
 @pytest.mark.parametrize("place", PURE)
-def test_pure_packages_import_no_django_and_nothing_of_ours_that_is_not_pure(place):
+def test_pure_packages_import_only_pure_packages(place):
     wrong = [
         f"{path.relative_to(PROJECT)} imports {name}"
         for path in sources(place)

@@ -77,7 +77,7 @@ def queries(client, name):
     return len(captured)
 
 
-def test_a_list_page_asks_the_same_number_of_queries_for_one_row_and_for_many(client):
+def test_a_list_costs_the_same_queries_for_one_row_and_many(client):
     lead = factories.person("lead")
     client.force_login(lead)
     one_more_of_everything(lead)

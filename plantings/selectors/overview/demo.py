@@ -1,4 +1,4 @@
-"""What the demo command has to know of the book: whether anything stands in it, and whose the demo accounts are."""
+"""What the demo command needs to know: whether there are records already, and whose the demo accounts are."""
 
 from django.apps import apps
 
@@ -7,7 +7,7 @@ from registry.models import AuditEntry, AuditHead, Person
 
 __all__ = ["DEMO_LOADED", "book_filled", "demo_accounts"]
 
-# what a book keeps of itself, also when nobody wrote anything into it
+# records a new site makes by itself
 _OF_THE_BOOK = {AuditEntry, AuditHead}
 DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells a demo book from a real one
 
@@ -20,7 +20,7 @@ def book_filled():
 
 
 def demo_accounts():
-    """One account of each role, the first that was made; none when this is no demo book."""
+    """One account of each role, the first that was made; none when this is not the demo."""
     if not AuditEntry.objects.filter(verb=DEMO_LOADED).exists():
         return []
     first = {}

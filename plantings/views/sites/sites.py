@@ -42,7 +42,7 @@ def text_lines(text):
 
 
 def site_cautions(site):
-    """The caution box of a site, or none when nobody wrote any."""
+    """The caution box of a site; none where no caution is recorded."""
     lines = text_lines(site.cautions)
     decider = "the crew lead; the local manager may stop work"
     return [{"title": f"Cautions at {site.code}", "lines": lines, "decider": decider}] if lines else []

@@ -30,6 +30,10 @@ def chain_sha256(previous: str, content: Mapping) -> str:
     str
         SHA-256 (FIPS 180-4), 64 hexadecimal digits, of the previous hash, a line feed and the content as JSON with sorted keys.
 
+    Source
+    ------
+    SHA-256: FIPS 180-4. Binding each entry to the one before: Haber & Stornetta 1991, J. Cryptology 3:99-111 (from memory).
+
     Examples
     --------
     >>> chain_sha256("", {})[:16]
@@ -46,6 +50,15 @@ def first_break(entries: Iterable[tuple[str, str, Mapping]]) -> Break | None:
     ----------
     entries : iterable of (previous hash, own hash, content)
         In the order of the chain. Read once, one entry at a time.
+
+    Returns
+    -------
+    Break or None
+        The first entry that does not fit, counted from 1.
+
+    Source
+    ------
+    As `chain_sha256`.
     """
     before = ""
     for number, (previous, own, content) in enumerate(entries, start=1):

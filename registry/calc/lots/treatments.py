@@ -12,8 +12,14 @@ def hot_water_warnings(temperature_c: float | None, minutes: float | None) -> tu
     Parameters
     ----------
     temperature_c : float or None
-        Of the water with the seed in it, all the time.
+        Degrees Celsius, of the water with the seed in it, all the time.
     minutes : float or None
+        How long the seed was in it.
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each thing that is odd.
 
     Raises
     ------
@@ -48,6 +54,15 @@ def hot_water_warnings(temperature_c: float | None, minutes: float | None) -> tu
 def surface_warnings(minutes: float | None) -> tuple[str, ...]:
     """Words about surface disinfection in dilute bleach that took longer than minutes; empty when nothing is odd.
 
+    Parameters
+    ----------
+    minutes : float or None
+        How long the seed was in the bleach.
+
+    Returns
+    -------
+    tuple of str
+
     Source
     ------
     Common practice, no source: a few minutes only; seed that soaks in bleach loses its embryo. The limit of ten is from memory.
@@ -64,6 +79,17 @@ def surface_warnings(minutes: float | None) -> tuple[str, ...]:
 
 def storage_warnings(temperature_c: float | None, dies_frozen: bool) -> tuple[str, ...]:
     """Words about the temperature of a store for seed that must not freeze; empty when nothing is odd.
+
+    Parameters
+    ----------
+    temperature_c : float or None
+        Degrees Celsius, of the store.
+    dies_frozen : bool
+        Whether seed of the species dies when it freezes.
+
+    Returns
+    -------
+    tuple of str
 
     Source
     ------

@@ -21,7 +21,6 @@ __all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_li
 
 END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
 REVIEW_NOTICE_DAYS = 30  # common practice, no source
-_STAFF = (roles.LEAD, roles.COORDINATOR)
 
 
 def duty_lines(user, on, within_days=0, *, own_only=False):
@@ -49,7 +48,7 @@ def _days(count):
 
 def incident_lines(user, now):
     """The clocks of incidents without a notice. Four queries."""
-    return [clock_line(state, mine=user.role in _STAFF) for state in running_clocks(user, now)]
+    return [clock_line(state, mine=user.role in roles.STAFF) for state in running_clocks(user, now)]
 
 
 def paper_lines(user, on, *, own_only=False):
@@ -57,7 +56,7 @@ def paper_lines(user, on, *, own_only=False):
     soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
     papers = with_state_on(Authorization.objects.for_user(user), on).filter(Q(ends_on__lte=soon) | Q(ends_then__lte=soon))
     papers = papers.filter(state_then=AuthorizationState.IN_FORCE)
-    if own_only and user.role not in _STAFF:
+    if own_only and user.role not in roles.STAFF:
         papers = papers.filter(Q(holder_account=user) | Q(second_account=user))
     ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
     for end, paper in sorted(ends, key=lambda pair: pair[0]):

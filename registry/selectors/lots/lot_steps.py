@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from django.db.models import Sum
 
 from registry.calc.lots.account import lot_account
-from registry.calc.lots.proportion import ShareInterval, wilson_interval
 from registry.calc.lots.stratification import CalendarStep, calendar_from_start
 from registry.calc.lots.treatments import hot_water_warnings, storage_warnings, surface_warnings
+from registry.calc.shared.proportion import ShareInterval, wilson_interval
 from registry.choices import LedgerKind, LeftoverOutcome, LotKind, LotOrigin, TreatmentKind
 from registry.models import Harvest, LedgerEntry, Leftover, Lot, Treatment
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_periods

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from registry.calc.lots.germination import Replicate, judge_germination
-from registry.calc.lots.proportion import wilson_interval
 from registry.calc.lots.seed_mass import moisture_share, seed_mass, seeds_per_kg, unit_slip
 from registry.calc.lots.stratification import dry_group, dry_warning
+from registry.calc.shared.proportion import wilson_interval
 from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotOrigin, SeedTestKind
 from registry.models import LedgerEntry, SeedTest

@@ -21,7 +21,6 @@ __all__ = ["EVERY_TOO_SMALL", "clock_save", "duty_close", "duty_done_correct", "
 EVERY_TOO_SMALL = "Give 1 or more: every 1 year, every 6 months."
 # a year mistyped as 1026 would make a thousand due dates, all of them late
 _FIRST_DAY, _AHEAD_YEARS = datetime.date(1950, 1, 1), 100
-_OFFICE = (roles.LEAD, roles.COORDINATOR, roles.MANAGER)
 
 
 @transaction.atomic
@@ -44,7 +43,7 @@ def duty_save(*, actor, duty, reason=""):
 def _check_people(duty):
     if duty.responsible and not duty.responsible.may("duty.done"):
         raise ValidationError({"responsible": f"{duty.responsible} cannot mark a duty as done. Name somebody who can."})
-    if duty.second and not (duty.second.is_active and duty.second.role in _OFFICE):
+    if duty.second and not (duty.second.is_active and duty.second.role in roles.OFFICE):
         raise ValidationError({"second": f"{duty.second} does not see every duty. Name a lead, a coordinator or a manager."})
     if duty.second and duty.second == duty.responsible:
         raise ValidationError({"second": "The second person replaces the first. Name somebody else, or leave it blank."})

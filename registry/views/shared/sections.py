@@ -51,10 +51,10 @@ class Fact:
         return said(self.label, page), value, self.url(page) if self.url else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Action:
-    """Something to do from here. `route` takes the key of the record (`key`: a dotted path or a function of the page; None for a route
-    without one); `query` is a function of the page. The first action that is drawn is the main one."""
+    """Something to do from here. `route` takes the key of the record (`key`: a dotted path, or a function of the page that may give
+    several; None for a route without one); `query` is a function of the page. The first action that is drawn is the main one."""
 
     label: object
     route: str
@@ -68,7 +68,7 @@ class Action:
         if not page.may(self.may) or (self.when and not self.when(page)):
             return None
         key = self.key(page) if callable(self.key) else follow(page.object, self.key) if self.key else None
-        url = reverse(self.route, args=[key] if key is not None else [])
+        url = reverse(self.route, args=key if isinstance(key, tuple) else () if key is None else (key,))
         return said(self.label, page), f"{url}?{urlencode(self.query(page))}" if self.query else url
 
 

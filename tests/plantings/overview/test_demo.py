@@ -89,7 +89,7 @@ def test_the_committed_sheets_are_what_the_generator_makes(tmp_path):
     assert [name for name in names if (tmp_path / name).read_bytes() != (demo.DEMO_FOLDER / name).read_bytes()] == []
 
 
-def test_every_kind_has_a_demo_sheet_with_the_headers_of_its_template_in_load_order():
+def test_every_kind_has_a_demo_sheet_in_load_order():
     sheets = demo.demo_sheets()
     assert [kind for _path, kind, late in sheets if not late] == [sheet.kind for sheet in SHEETS]
     for path, kind, _late in sheets:
@@ -139,7 +139,7 @@ def test_loading_every_sheet_again_changes_nothing(book):
     }
 
 
-def test_the_book_holds_what_the_demo_promises(book):
+def test_the_demo_holds_what_the_readme_promises(book):
     trees = PedigreeTree.objects
     seed_orchard_checks = trees.filter(orchard="Stony Lot", block="C")
     assert seed_orchard_checks.count() == 3
@@ -165,13 +165,13 @@ def test_every_site_lies_in_the_state_it_was_meant_for(book):
     assert sorted(near) == ["ST-02", "ST-06", "ST-10"]
 
 
-def test_what_is_kept_equals_a_recount(book):
+def test_stored_figures_equal_a_recount(book):
     checked, differences = recount_differences()
     assert differences == []
     assert checked["plantings"] == 13 and checked["trees"] == 3000 and checked["tallies"] == SurvivalTally.objects.count() > 400
 
 
-def test_no_more_was_planted_than_arrived_and_every_spare_plant_is_accounted_for(book):
+def test_every_plant_that_arrived_is_accounted_for(book):
     for shipment in Shipment.objects.filter(receipts__isnull=False).distinct():
         for line in shipment.lines.all():
             received = line.receipt_lines.aggregate(n=Sum(F("sound") + F("sprouted")))["n"]
@@ -206,7 +206,7 @@ def test_no_tree_states_a_source_or_line_that_its_parents_contradict(book):
     assert line == {"Loyalsock": Fraction(1, 2), "Baraboo": Fraction(1, 2)}  # one from each parent, MB-C-006 and MB-C-001
 
 
-def test_every_tree_that_no_longer_stands_has_its_last_step_in_the_history(book):
+def test_every_tree_that_is_gone_has_its_last_step_in_the_history(book):
     for tree in PedigreeTree.objects.exclude(status="standing"):
         step = tree.status_history.order_by("on").last()
         assert (step.status, step.on, step.reason) == (tree.status, tree.status_on, tree.status_reason)
@@ -215,7 +215,7 @@ def test_every_tree_that_no_longer_stands_has_its_last_step_in_the_history(book)
     assert [step.status for step in back.status_history.order_by("on")] == ["dead", "standing"]
 
 
-def test_two_people_decided_and_one_tree_to_be_rogued_still_stands(book):
+def test_one_tree_to_be_rogued_is_still_alive(book):
     assert [tree.code for tree in decided_to_go(PedigreeTree.objects.all())] == ["SL-S-05"]
     rogued = SelectionDecision.objects.filter(decision="rogued")
     assert rogued.exclude(warnings=[]).count() == 2 and not rogued.exclude(warnings=[]).filter(warnings_answer="").exists()
@@ -250,7 +250,7 @@ def test_what_is_odd_about_the_seed_is_there_to_be_found(book):
     assert IdentityEvidence.objects.filter(outcome="contradicts").count() == 1
 
 
-def test_handbook_scale_and_thresholds_say_that_they_are_examples_or_not_verified(book):
+def test_demo_thresholds_say_that_they_are_examples(book):
     rows = SpeciesHandbook.objects.all()
     assert {row.binomial for row in rows} == {"Juglans cinerea", "Juglans nigra", "Juglans regia", "Juglans ×bixbyi"}
     assert all("example" in row.source or "check the printed page" in row.note for row in rows)
@@ -272,7 +272,7 @@ def survival_after_five(rounds):
     return dict(totals)
 
 
-def test_the_donor_check_lives_best_and_the_native_check_worst_under_disease(book):
+def test_under_disease_the_native_check_does_worst(book):
     # plan of the demo: canker decides at every site but the one with root rot and the unfinished and frost-bitten ones
     rounds = CensusRound.objects.filter(growing_seasons=5).exclude(planting__site__code__in=("ST-04", "ST-06", "ST-10"))
     share = {lot: alive / counted for lot, (alive, counted) in survival_after_five(rounds).items()}
@@ -331,7 +331,7 @@ def test_a_rogued_mother_has_descendants_in_the_forest(book):
 # -- the accounts ------------------------------------------------------------------------------
 
 
-def test_new_pass_phrases_open_one_account_of_each_role_and_close_the_old_ones(book):
+def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
     first, second = phrases(printed("--passwords")), phrases(printed("--passwords"))
     assert [person.role for person in demo_accounts()] == list(roles.ROLES)
     assert set(second) == {person.username for person in demo_accounts()} and not set(first.values()) & set(second.values())
@@ -340,13 +340,13 @@ def test_new_pass_phrases_open_one_account_of_each_role_and_close_the_old_ones(b
         assert not Client().login(username=username, password=first[username])
 
 
-def test_a_pass_phrase_is_kept_nowhere(book):
+def test_a_pass_phrase_is_not_stored(book):
     made = phrases(printed("--passwords"))
     kept = " ".join(str(row) for row in (*Person.objects.values_list(), *AuditEntry.objects.order_by("-id")[:50].values_list()))
     assert len(made) == 6 and [phrase for phrase in made.values() if phrase in kept] == []
 
 
-def test_the_demo_is_not_loaded_into_a_book_that_has_records(book):
+def test_the_demo_is_not_loaded_beside_other_records(book):
     before = AuditEntry.objects.count()
     with pytest.raises(CommandError, match=r"already has records .* Nothing was changed"):
         call_command("demo")

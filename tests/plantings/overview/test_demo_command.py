@@ -16,7 +16,7 @@ from tests.plantings.overview.demo_output import phrases, printed
 pytestmark = pytest.mark.django_db
 
 
-def test_a_real_book_keeps_its_passwords():
+def test_a_real_site_does_not_get_new_passwords():
     person = factories.person()
     with pytest.raises(CommandError, match="not made by the demo"):
         call_command("demo", "--passwords")
@@ -32,7 +32,7 @@ def test_the_command_says_what_it_loaded_and_prints_the_accounts(tmp_path, monke
     assert len(phrases(text)) == 6 and "Landowner contact" in text
 
 
-def test_a_sheet_that_does_not_fit_leaves_the_book_empty(tmp_path, monkeypatch):
+def test_a_sheet_that_does_not_fit_stores_nothing(tmp_path, monkeypatch):
     shutil.copy(demo.DEMO_FOLDER / "21_partner.csv", tmp_path)
     people = (demo.DEMO_FOLDER / "22_person.csv").read_text(encoding="utf-8").replace("PT-07", "PT-99")
     (tmp_path / "22_person.csv").write_text(people, encoding="utf-8")
