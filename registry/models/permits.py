@@ -137,7 +137,7 @@ class AuthorizationVersion(Entered):
 
 
 class PaperDocument(Entered):
-    """A document of a paper, kept by its content. A newer one is added beside it; none is taken away."""
+    """A document of a paper, stored by its content. A newer one is added beside it; none is removed."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="documents")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="documents")
@@ -155,7 +155,7 @@ class PaperDocument(Entered):
 
 
 class AuthorizationDraw(Entered):
-    """What was drawn from the cap of a paper, by what; a negative quantity gives back. What was used before these books has no lot."""
+    """What was drawn from the cap of a paper, by what; a negative quantity gives back. What was used before these records began has no lot."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="draws")
     kind = models.CharField(max_length=8, choices=choices.draw_kinds)

@@ -26,6 +26,10 @@ def unverified_words(record: Verifiable, on: date, how: str) -> str:
     how : str
         `ASK_AUTHORITY`, `ASK_ISSUER` or `AGAINST_PAGE`.
 
+    Source
+    ------
+    That a check needs a day, a name and a review: common practice, no source.
+
     Examples
     --------
     >>> from types import SimpleNamespace
@@ -51,6 +55,10 @@ def verified_words(record: Verifiable, on: date, how: str) -> str:
     ----------
     record, on, how
         As of `unverified_words`.
+
+    Source
+    ------
+    As of `unverified_words`.
 
     Examples
     --------

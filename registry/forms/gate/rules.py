@@ -45,7 +45,7 @@ class MaterialClassForm(RecordForm):
     class Meta:
         model = MaterialClass
         fields = ["code", "title", "rule", "source", "is_example", "taxa", "forms", "is_inherited", "declared_lots", "note"]
-        help_texts = {"rule": "By descent it follows the pedigree, and nobody has to remember it."}
+        help_texts = {"rule": "By descent it follows from the pedigree."}
         widgets = {"declared_lots": forms.SelectMultiple({"size": 6})}
 
     def clean(self):

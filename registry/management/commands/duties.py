@@ -4,7 +4,7 @@ from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
 from registry.management.read_day import read_day
 from registry.models import Duty
-from registry.selectors.duties.dates import open_dates, with_done
+from registry.selectors.duties.dates import NOBODY, open_dates, with_done
 
 WITHIN_DAYS = 30
 
@@ -38,4 +38,4 @@ def _row(date):
     duty, days = date.duty, date.status.days_late
     status = f"{amount_words(days, 'days')} late" if date.is_late else "due"
     paper = duty.authorization.code if duty.authorization else "-"
-    return f"{iso_day(date.due)}", status, duty.code, paper, duty.title, str(duty.responsible or "nobody"), ", ".join(date.status.told)
+    return f"{iso_day(date.due)}", status, duty.code, paper, duty.title, str(duty.responsible or NOBODY), ", ".join(date.status.told)

@@ -1,4 +1,4 @@
-"""Reads stored files, and checks that they are unchanged."""
+"""Reads stored files and checks that they are unchanged."""
 
 import hashlib
 

@@ -61,8 +61,8 @@ def reminder_parts(person, on, now):
 def reminders_send(*, on, now=None):
     """Send the mail of the week of a day to everybody who has something to read: [Outcome].
 
-    Each person and week has one row. Who sets its time of sending, sends; nobody else does. When sending fails the time is
-    taken back, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
+    Each person and week has one row. The run that sets its time of sending sends the mail, no other. When sending fails the
+    time is removed, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
     """
     now = now or timezone.now()
     people = Person.objects.exclude(email="").order_by("pk")

@@ -58,7 +58,7 @@ def test_no_agreement_is_wanted_for_a_visit_to_the_programmes_own_land(client, l
 def test_an_unknown_site_is_refused_at_its_field(client, land):
     errors = ask(client, site="NOSITE").context["form"].errors
     assert errors["site"] == [
-        "There is no site “NOSITE” in the book. Check the code, or leave this blank and say where it is and on whose land."
+        "There is no site “NOSITE” on file. Check the code, or leave this blank and say where it is and on whose land."
     ]
     page = ask(client, site="ST-12", partner="PT-01", region="US-VT")
     errors = page.context["form"].errors

@@ -155,5 +155,5 @@ def test_the_unit_of_a_cap_stays_once_something_is_drawn(lead):
     paper = capped(lead)
     draw_opening(actor=lead, paper=paper, quantity=5, on=date(2026, 2, 1), reason="report")
     paper.refresh_from_db()
-    with pytest.raises(ValidationError, match="the unit stays seeds"):
+    with pytest.raises(ValidationError, match="The unit stays seeds"):
         amend(lead, paper, timezone.localdate(), cap_unit="plants")

@@ -323,7 +323,7 @@ def test_an_activity_is_asked_about_and_kept_only_when_wanted(client, lead):
     shown = re.search(r'name="shown" value="(\w+)"', page).group(1)
     address = client.post(reverse("determination_ask"), data | {"keep": "yes", "shown": shown})["Location"]
     assert Determination.objects.get().carried_out is False and "Live pathogen" in client.get(address).content.decode()
-    assert "no subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
+    assert "not a subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
 
 
 def test_an_inoculation_is_asked_about_its_live_pathogen_though_no_lot_is_named(client, lead):
@@ -332,7 +332,7 @@ def test_an_inoculation_is_asked_about_its_live_pathogen_though_no_lot_is_named(
     client.force_login(lead)
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "US-VT", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
-    assert "Live plant pathogens" in page and "Stopped until what is missing is there" in page
+    assert "Live plant pathogens" in page and "Stopped until what is missing is on file" in page
     assert "a flame that is hard to see by day" in page and "Nobody under 18 years does this work." in page
     held = data | {"activity": "hold"}
     assert "Live plant pathogens" not in client.post(reverse("determination_ask"), held).content.decode()
