@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views.gate import draws, gate, rules
+from registry.views.gate import determinations, draws, rules
 from registry.views.permits import authorizations as papers
 
 urlpatterns = [
@@ -12,9 +12,9 @@ urlpatterns = [
     path("papers/<int:pk>/documents/new/", papers.DocumentAddView.as_view(), name="document_add"),
     path("papers/documents/<int:pk>/file", papers.DocumentFileView.as_view(), name="document_file"),
     path("papers/holders/", papers.AuthorizationHoldersView.as_view(), name="authorization_holders"),
-    path("gate/", gate.DeterminationListView.as_view(), name="determination_list"),
-    path("gate/ask/", gate.DeterminationAskView.as_view(), name="determination_ask"),
-    path("gate/<int:pk>/", gate.DeterminationDetailView.as_view(), name="determination_detail"),
+    path("gate/", determinations.DeterminationListView.as_view(), name="determination_list"),
+    path("gate/ask/", determinations.DeterminationAskView.as_view(), name="determination_ask"),
+    path("gate/<int:pk>/", determinations.DeterminationDetailView.as_view(), name="determination_detail"),
     path("rules/", rules.RequirementListView.as_view(), name="requirement_list"),
     path("rules/new/", rules.RequirementFormView.as_view(), name="requirement_add"),
     path("rules/<int:pk>/", rules.RequirementDetailView.as_view(), name="requirement_detail"),

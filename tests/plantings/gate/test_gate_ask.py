@@ -83,9 +83,9 @@ def test_the_answer_comes_before_the_cautions(client, lead):
 
 
 def sent_to_keep(page):
-    """What the button “Keep this answer” of a page sends."""
-    form = re.search(r'<form method="post">(.*?)name="keep" value="yes"', page.content.decode(), re.S).group(1)
-    return dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form)) | {"keep": "yes"}
+    """What the button “Store this answer” of a page sends."""
+    form = re.search(r'<form method="post">(.*?)name="store" value="yes"', page.content.decode(), re.S).group(1)
+    return dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form)) | {"store": "yes"}
 
 
 def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
@@ -99,7 +99,7 @@ def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
 def test_an_answer_that_was_never_shown_is_not_stored(client, land):
     page = ask(client, site="ST-12", keep="yes")
     assert not Determination.objects.exists()
-    assert "not one you have looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)
+    assert "not the answer you looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)
 
 
 @pytest.mark.parametrize("change", ["form", "book"])
@@ -110,6 +110,6 @@ def test_another_answer_than_the_one_shown_is_shown_first(client, lead, land, ch
     else:
         rule(code="EX-MI", title="Visits in Michigan", activities=["census_visit"], classes=[], destinations=["US-MI"])
     page = client.post(reverse("determination_ask"), sent)
-    assert not Determination.objects.exists() and "not one you have looked at" in page.content.decode()
+    assert not Determination.objects.exists() and "not the answer you looked at" in page.content.decode()
     client.post(reverse("determination_ask"), sent_to_keep(page))
     assert Determination.objects.count() == 1

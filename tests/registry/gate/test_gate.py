@@ -319,9 +319,9 @@ def test_an_activity_is_asked_about_and_kept_only_when_wanted(client, lead):
     client.force_login(lead)
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "us-vt", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
-    assert "Live pathogen" in page and "Keep this answer" in page and not Determination.objects.exists()
+    assert "Live pathogen" in page and "Store this answer" in page and not Determination.objects.exists()
     shown = re.search(r'name="shown" value="(\w+)"', page).group(1)
-    address = client.post(reverse("determination_ask"), data | {"keep": "yes", "shown": shown})["Location"]
+    address = client.post(reverse("determination_ask"), data | {"store": "yes", "shown": shown})["Location"]
     assert Determination.objects.get().carried_out is False and "Live pathogen" in client.get(address).content.decode()
     assert "not a subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
 
