@@ -97,7 +97,7 @@ def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
 
 
 def test_an_answer_that_was_never_shown_is_not_stored(client, land):
-    page = ask(client, site="ST-12", keep="yes")
+    page = ask(client, site="ST-12", store="yes")
     assert not Determination.objects.exists()
     assert "not the answer you looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)
 
