@@ -1,4 +1,4 @@
-"""The gate asked about an activity: where it is follows from the site, and only the answer that was looked at is kept."""
+"""The gate asked about an activity: where it is follows from the site, and only the answer that was looked at is stored."""
 
 import re
 
@@ -46,11 +46,11 @@ def test_a_visit_needs_the_landowners_agreement(client, land):
     assert met["severity"] == "fine" and met["papers"][0][0] == "AGR-01"
 
 
-def test_a_visit_without_site_or_partner_says_that_one_is_wanted(client, land):
+def test_a_visit_without_site_or_partner_asks_for_one(client, land):
     assert "Name the site or the landowner first" in lines(ask(client))["Agreement with the landowner"]["next_step"]
 
 
-def test_no_agreement_is_wanted_for_a_visit_to_the_programmes_own_land(client, lead):
+def test_a_visit_to_the_programmes_own_land_needs_no_agreement(client, lead):
     factories.site(code="ST-OWN", partner=factories.partner(kind="own"))
     assert "Agreement with the landowner" not in lines(ask(client, site="ST-OWN"))
 

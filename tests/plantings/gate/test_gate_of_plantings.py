@@ -1,4 +1,4 @@
-"""The gate before a planting is established: its own papers, caps counted once, and what long stands is only recorded."""
+"""The gate before a planting is established: its own papers, caps counted once, and what was planted long ago is only recorded."""
 
 from datetime import date, timedelta
 
@@ -131,7 +131,7 @@ def test_only_a_planned_planting_is_established(lead):
         planting_establish(actor=lead, planting=factories.planting(), on=DAY)
 
 
-def test_a_planting_of_these_weeks_cannot_pass_the_gate_by_a_plain_edit(lead):
+def test_an_edit_cannot_bypass_the_gate_for_a_recent_planting(lead):
     planting = planned()
     planting.state, planting.planted_on = "established", timezone.localdate() - timedelta(days=30)
     with pytest.raises(ValidationError, match="saved as planned first"):

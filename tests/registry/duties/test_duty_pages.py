@@ -63,19 +63,19 @@ def test_a_duty_is_entered_and_its_page_says_when_and_who(client, lead):
         ({"first_due_on": "3026-01-01"}, "first_due_on", "Give a day from 1 Jan 1950 to 31 Dec"),
     ],
 )
-def test_what_can_be_no_recurrence_is_said_at_its_box(client, lead, typed, field, words):
+def test_an_impossible_recurrence_is_refused_at_its_box(client, lead, typed, field, words):
     form = client.post(reverse("duty_add"), FORM | {"recurrence": "years"} | typed).context["form"]
     assert list(form.errors) == [field] and form.errors[field][0].startswith(words)
     assert not Duty.objects.exists()
 
 
-def test_a_wrong_season_is_said_at_its_box_and_nothing_typed_is_lost(client, lead):
+def test_a_wrong_season_is_refused_at_its_box(client, lead):
     page = client.post(reverse("duty_add"), FORM | {"season_day": "31"}).content.decode()
     assert "Month 6, day 31 is no day of a year." in page and "Take off flowers" in page
     assert not Duty.objects.exists()
 
 
-def test_the_list_filters_by_whose_standing_days_and_paper(client, lead):
+def test_the_list_filters_by_person_status_days_and_paper(client, lead):
     paper = factories.authorization(code="PERMIT-9")
     factories.duty(code="LATE", first_due_on=ago(3), responsible=lead)
     factories.duty(code="SOON", first_due_on=ago(-10), authorization=paper)
@@ -129,7 +129,7 @@ def test_closing_names_what_was_not_done(client, lead):
     assert "not done when it was closed" in page and "released by letter" in page
 
 
-def test_the_page_of_a_duty_says_that_the_end_of_its_paper_does_not_end_it(client, lead):
+def test_the_page_says_that_a_duty_outlives_its_paper(client, lead):
     paper = factories.authorization(state="expired", ends_on=ago(5))
     record = factories.duty(authorization=paper, first_due_on=ago(-60))
     assert (
@@ -179,7 +179,7 @@ def test_duties_of_a_paper_need_the_same_queries_for_many(client, lead):
     assert counts[0][0] == counts[1][0] and [due for _queries, due in counts] == [4, 8]
 
 
-def test_who_may_not_see_duties_sees_none_on_a_paper(rf):
+def test_without_the_right_to_duties_a_paper_shows_none(rf):
     paper = factories.authorization()
     factories.duty(authorization=paper, first_due_on=ago(1))
     page = AuthorizationDutiesView()

@@ -125,7 +125,7 @@ def test_a_form_and_a_sheet_read_a_list_alike(typed):
         assert said[0] == said[1]
 
 
-def test_a_list_names_every_code_that_cannot_be():
+def test_a_list_names_every_wrong_code():
     box = declared_boxes([field for field in COVERS if field.name == "taxa"])["taxa"]
     with pytest.raises(forms.ValidationError) as refused:
         box.clean("Quercus; Acer")
