@@ -36,7 +36,7 @@ SINGULARS = {
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
     "warnings": "warning",
-    "weeks": "week", "wordings": "wording", "years": "year",
+    "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip
 
 

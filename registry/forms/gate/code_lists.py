@@ -42,6 +42,7 @@ class CodeListField(forms.CharField):
 class PaperSetsField(CodeListField):
     """Papers a rule asks for: a line for each, with "or" between the types of which one is enough."""
 
+    optional_words = "blank: no paper"
     between = "\n"
 
 

@@ -50,9 +50,11 @@ class AuthorizationForm(RecordForm):
         labels = {
             "cap_quantity": "Quantity it covers at most", "cap_unit": "Counted in", "holder_account": "Account of the holder",
             "second_account": "Account of the second contact", "verified_on": "Last checked with the issuer on",
-            "verified_by": "Checked by", "review_by": "Ask again by",
+            "verified_by": "Checked by", "review_by": "Ask again by", "transferable": "Continues when the holder leaves",
+            "issuer_contact": "Contact at the issuer", "basis": "What it is based on",
         }  # fmt: skip
         help_texts = {
+            "basis": "For a determination that none is needed: who was asked, what was read.",
             "covers": "Type it word for word from the paper in hand: material, form, places, activities.",
             "conditions": "Word for word as well.",
             "cap_unit": "Seeds or plants, as the paper says.",

@@ -63,7 +63,7 @@ PAPER_FACTS = (
     ("Until", lambda paper, on: day_words(paper.ends_on)),
     ("Quantity at most", lambda paper, on: _cap_words(paper)),
     ("What it is based on", lambda paper, on: paper.basis),
-    ("Checked with the issuer", lambda paper, on: verified_words(paper, on, ASK_ISSUER)),
+    ("Verified with the issuer", lambda paper, on: verified_words(paper, on, ASK_ISSUER)),
     ("Ask again by", lambda paper, on: day_words(paper.review_by)),
 )
 

@@ -136,7 +136,7 @@ class DutyDetailView(RecordDetailView):
             most=PART_ROWS_MAX,
             columns=_done_columns,
             mark=lambda done: "soft" if _is_corrected(done) else "",
-            missing="anything done",
+            missing="what was done",
             add=Action(label="Mark done", route="duty_done", may="duty.done"),
         ),
     )

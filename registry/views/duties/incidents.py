@@ -143,7 +143,7 @@ class IncidentDetailView(RecordDetailView):
             # read again: what the incident has in memory leaves the corrected ones out
             rows=lambda page: IncidentNotice.objects.filter(incident=page.object).select_related("clock", "file", "superseded_by"),
             columns=_notice_columns,
-            missing="who was told",
+            missing="notices of who was told",
             add=TELL,
         ),
         Section(

@@ -55,4 +55,4 @@ def status_words(status):
 
 
 def clock_words(clock):
-    return "at once" if clock.amount == 0 else f"{clock.amount} {clock.get_unit_display()} of the discovery"
+    return "at once" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"

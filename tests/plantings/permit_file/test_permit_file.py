@@ -330,7 +330,13 @@ def test_the_file_lists_holder_actors_and_who_has_left(client, scene):
     assert acted[1] == "entered records" and acted[4] == file_of(scene.paper).history_count
 
 
-def test_what_does_not_add_up_stands_first(client, gated):
+def test_the_page_says_once_what_the_file_is(client, gated):
+    client.force_login(gated.lead)
+    page = client.get(reverse("authorization_file", args=[gated.paper.pk])).content.decode()
+    assert page.count("it does not say what is allowed") == 1
+
+
+def test_what_does_not_add_up_comes_first(client, gated):
     type(gated.paper).objects.filter(pk=gated.paper.pk).update(drawn=29)
     client.force_login(gated.lead)
     lines = [line["text"] for line in client.get(reverse("authorization_file", args=[gated.paper.pk])).context["due"]]
