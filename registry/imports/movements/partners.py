@@ -1,11 +1,10 @@
-"""Sheets of partners and people."""
+"""Sheet of the partners."""
 
 from registry import choices
 from registry.imports.gate.code_cells import RegionCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import ChoiceCell, DateCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
-from registry.models import Partner, Person
-from registry.services.people.people import person_save
+from registry.models import Partner
 
 
 class PartnerSheet(Sheet):
@@ -28,35 +27,3 @@ class PartnerSheet(Sheet):
     consent_on = SheetField("Consent to keep contacts on", "consent_on", DateCell(), example="2020-01-15")
     map_privacy = SheetField("Map privacy", "map_privacy", ChoiceCell(choices.map_privacies), example="general")
     note = SheetField("Note", "note", TextCell(), example="")
-
-
-class PersonSheet(Sheet):
-    kind = "person"
-    title = "People"
-    about = "Accounts, one role each. No password is ever in a sheet: everybody sets their own by the mailed link."
-    action = "person.edit"
-    edit_action = "person.edit"
-    model = Person
-    key = ("username",)
-
-    username = SheetField(
-        "Sign-in name",
-        "username",
-        TextCell(150, r"[\w.@+-]+", "may hold letters, digits and . @ + - _ only"),
-        required=True,
-        example="a.receiver",
-    )
-    first_name = SheetField("First name", "first_name", TextCell(150), example="Alex")
-    last_name = SheetField("Last name", "last_name", TextCell(150), example="Receiver")
-    email = SheetField("E-mail", "email", TextCell(254), required=True, example="a.receiver@example.org")
-    phone = SheetField("Phone", "phone", TextCell(40), example="")
-    role = SheetField("Role", "role", ChoiceCell(choices.role_choices), required=True, example="landowner")
-    partner = SheetField("Partner", "partner", RecordCell(Partner), example="PT-03")
-    is_active = SheetField("Active (yes/no)", "is_active", YesNoCell(), example="yes")
-    left_on = SheetField("Left on", "left_on", DateCell(), example="")
-
-    def stored_records(self):
-        return super().stored_records().select_related("partner")
-
-    def save_record(self, record, many, actor, reason):
-        return person_save(actor=actor, person=record)

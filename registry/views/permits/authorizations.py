@@ -6,7 +6,6 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
-from registry.choices import AuthorizationType
 from registry.forms.permits.authorizations import AuthorizationForm, AuthorizationStateForm, DocumentForm
 from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
@@ -18,12 +17,12 @@ from registry.services.permits.authorizations import authorization_save, authori
 from registry.views.duties.paper_sections import CLOCKS, DUTIES, INCIDENTS, REPORT_INCIDENT, PaperDuties
 from registry.views.gate.declared_facts import declared_facts
 from registry.views.gate.draws import CAP_ACTIONS
-from registry.views.land.parts import paper_land_parts
+from registry.views.land.sections import PAPER_SIGNATURES, SIGN
 from registry.views.permits.stored_file import StoredFileView
 from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
 from registry.views.shared.generic import PageView, RecordActionView, RecordDetailView
 from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, link
-from registry.views.shared.sections import Action, Fact, Panel, Section, as_written
+from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link, ledger_table
 
 
@@ -152,7 +151,7 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         Action(label="Set its state", route="authorization_state", may="authorization.edit"),
         ADD_DOCUMENT,
         Action(label="Permit file", route="authorization_file", may="permitfile.view"),
-        Action(label="Enter a signature", route="authorization_sign", may="authorization.edit", when=lambda page: page.is_landowners),
+        SIGN,
         *CAP_ACTIONS,
         Action(label="Duties and clocks", route="authorization_duties", may="duty.view"),
         REPORT_INCIDENT,
@@ -160,7 +159,7 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     sections = (
         as_written("What it covers, as written", "covers"),
         as_written("Conditions, as written", "conditions"),
-        Panel(draw_parts=lambda page: paper_land_parts(page.user, page.object)["parts"]),
+        PAPER_SIGNATURES,
         DUTIES,
         CLOCKS,
         INCIDENTS,
@@ -188,10 +187,6 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     def said(self):
         """The version that holds today; the first one where none has begun."""
         return version_on(self.versions, self.today) or next(iter(self.versions), None)
-
-    @property
-    def is_landowners(self):
-        return self.object.type == AuthorizationType.LANDOWNER
 
     def get_cautions(self):
         return [AUTHORITY_CAUTION]
