@@ -37,7 +37,7 @@ SINGULARS = {
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
     "measurements": "measurement", "warnings": "warning",
-    "weeks": "week", "wordings": "wording", "years": "year",
+    "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip
 
 
