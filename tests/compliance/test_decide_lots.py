@@ -27,7 +27,7 @@ LANDOWNER = [
     ("an agreement not signed yet does not", [paper("A", **SITE, states=())], "missing", "no state is recorded"),
     ("an agreement about native trees only does not cover the hybrid", [paper("A", **SITE, taxa=("Juglans cinerea",))], "missing", "wrong taxon"),
     ("an agreement issued under some rule holds", [paper("A", **SITE, under=("R-MI",))], "met", ""),
-    ("an agreement with a cap that is too small does not", [paper("A", **SITE, cap_quantity=24, cap_unit="plants")], "missing", "quantity left 24 plants of 200"),
+    ("an agreement with a cap that is too small does not", [paper("A", **SITE, cap_quantity=24, cap_unit="plants")], "missing", "24 plants are left of its cap, 200 are needed"),
 ]  # fmt: skip
 
 

@@ -29,7 +29,7 @@ TOPICS = (
     Topic("nuts", "Pick nuts, or take cuttings", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
 )
 
-# A sentence ends at . ! or ? before a space, or at the end of a line; "70.5" and "e.g. this" inside a line are rare enough to stand.
+# A sentence ends at . ! or ? before a space, or at the end of a line; "70.5" and "e.g. this" inside a line are rare enough to ignore.
 _ENDS = re.compile(r"(?<=[.!?])\s+|\s*\n\s*")
 
 

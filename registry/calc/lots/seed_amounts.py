@@ -13,7 +13,7 @@ _WHOLE_NUMBERS_UP_TO = 300  # of more, with shares of many decimals, whole numbe
 
 @dataclass(frozen=True, slots=True)
 class SeedsForTrees:
-    """Seeds to sow for a wanted number of trees: `expected` gives that many on average, `sure` with the confidence asked for."""
+    """Seeds to sow for a wanted number of trees: `expected` gives that many on average, `sure` with the given confidence."""
 
     trees: int
     share: float

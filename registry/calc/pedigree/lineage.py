@@ -79,7 +79,7 @@ def derive_lineages(
     is 0 in spite of a statement, all count alike.
     *Line*: a statement opens it there. Otherwise a cross with a pure native parent takes that parent's line; if the native parent states
     none, the other's; any other cross the mean of both. Two native parents: the mean of those that state one.
-    An unknown parent, and one that states nothing, stands as `NOT_STATED`.
+    An unknown parent, and one that states nothing, counts as `NOT_STATED`.
     *Statements* that go against the parents are kept and reported.
     Time and memory grow with the trees and the members of pools; nothing recurses.
 
@@ -121,12 +121,12 @@ class _Derivation:
     def __init__(self, trees, pools, outside_donor_share):
         self.trees, self.pools = trees, pools
         self.found, self.contradictions, self.sums = {}, [], {}
-        self.kept = {frozenset(SILENT.items()): SILENT}  # content: the one dict that has it
+        self.shared = {frozenset(SILENT.items()): SILENT}  # content: the one dict that has it
         self.outside = {label: TreeLineage(self._keep({}), SILENT, share) for label, share in outside_donor_share.items()}
 
     def run(self):
         order = TopologicalSorter(self._graph())
-        with suppress(CycleError):  # the sorter still hands out every tree that no circle holds back
+        with suppress(CycleError):  # trees outside the loop are still sorted
             order.prepare()
         while ready := order.get_ready():
             for node in ready:
@@ -235,7 +235,7 @@ class _Derivation:
 
     def _keep(self, mixture):
         """The one dict of this content: equal mixtures are the same object, told apart by their addresses."""
-        return self.kept.setdefault(frozenset(mixture.items()), mixture)
+        return self.shared.setdefault(frozenset(mixture.items()), mixture)
 
 
 def _source_part(weight, lineage):

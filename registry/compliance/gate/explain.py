@@ -40,7 +40,7 @@ def explain(answer: Answer) -> list[str]:
     --------
     >>> from datetime import date
     >>> explain(Answer("check", "dispatch", date(2026, 4, 1), (), (), "Check with the local authority."))[0]
-    'Dispatch of a shipment on 1 Apr 2026: nothing on file stops it, but something must be asked or looked at first.'
+    'Dispatch of a shipment on 1 Apr 2026: nothing on file stops it, but something must be checked first.'
     """
     activity = ACTIVITIES.get(answer.activity, answer.activity)
     lines = [f"{activity[:1].upper()}{activity[1:]} on {day_words(answer.on)}: {VERDICTS[answer.verdict]}."]
@@ -83,7 +83,7 @@ def _finding_lines(finding: Finding) -> list[str]:
     about = f" Lots: {', '.join(finding.lots)}." if finding.lots else ""
     lines = [f"{name}: {told.status}{severity}.{about}", *(f"  {note}." for note in told.notes)]
     if told.wanted:
-        lines.append(f"  Asked for: {told.wanted}.")
+        lines.append(f"  Needed: {told.wanted}.")
     if told.met_by:
         papers = ", ".join(f"{code} ({lots})" if lots else code for code, lots in told.met_by)
         lines.append(f"  {told.met}: {papers}.")

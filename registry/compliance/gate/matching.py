@@ -185,7 +185,7 @@ class Bench:
         if not self._is_over(candidate):
             return ()
         rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
-        return (Reason("quantity", f"quantity left {rest} {candidate.version.cap_unit} of {asked} asked for in all"),)
+        return (Reason("quantity", f"{rest} {candidate.version.cap_unit} are left of its cap, {asked} are needed"),)
 
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.

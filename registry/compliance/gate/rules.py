@@ -103,7 +103,7 @@ def _place_notes(requirement: Requirement, question: Question) -> list[str] | No
         if found == NO:
             return None
         if found == UNKNOWN:
-            notes.append("The way is not known well enough to tell, so the rule is taken to apply.")
+            notes.append("The route is not known well enough to tell, so the rule is taken to apply.")
     return notes
 
 
@@ -117,7 +117,7 @@ def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], boo
             return None
         only_may = not certain
         if only_may:
-            notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies by that alone.")
+            notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies for that reason alone.")
     for name, listed, known, hit in (
         ("form", requirement.forms, line.form, line.form in requirement.forms),
         ("taxon", requirement.taxa, line.taxa, any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa)),

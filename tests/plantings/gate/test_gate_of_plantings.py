@@ -111,7 +111,7 @@ def test_an_agreement_that_lists_its_sites_holds_for_those_alone_and_says_why_no
     permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": [], "sites": ["ST-A"]})
     assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
     other = shipped_answer(lead, partner, "ST-B")
-    assert other.status == "missing" and "it covers site ST-A, asked is site ST-B" in other.near[0].reasons[0].words
+    assert other.status == "missing" and "it covers site ST-A, not site ST-B" in other.near[0].reasons[0].words
 
 
 def test_a_shipment_for_a_named_site_wants_the_agreement_of_whose_land_that_is(lead):
@@ -147,7 +147,7 @@ def test_the_screen_shows_the_gate_before_and_after(client, lead):
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
     assert "Hybrids into Vermont" in page and "Establish the planting" in page
     address = reverse("planting_establish", args=[planting.pk])
-    assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
+    assert "Give the reason in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
     client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
     assert "Overridden by" in page and "the consent was given at the meeting of 2 April" in page

@@ -83,7 +83,7 @@ def test_a_rule_of_the_starter_set_says_what_its_file_says():
 @pytest.mark.parametrize(
     ("cells", "column", "words"),
     [
-        ("dispatch,US-XX,permit,invented", "To places", "“US-XX” is no subdivision of US"),  # ISO 3166-2 has no such code
+        ("dispatch,US-XX,permit,invented", "To places", "“US-XX” is not a subdivision of US"),  # ISO 3166-2 has no such code
         ("sell,US-VT,permit,invented", "Activities", "names “sell”"),
         ("dispatch,US-VT,passport,invented", "Papers needed", "names “passport”"),
         ("dispatch,US-VT,permit,", "Source", "is blank"),
@@ -113,6 +113,6 @@ def test_papers_are_loaded_with_what_they_cover_and_a_change_makes_a_version():
 
 def test_the_region_of_a_partner_must_exist():
     (problem,) = refused(PartnerSheet, "Partner,Name,Kind,Country or subdivision (ISO 3166)\nPT1,Farm,landowner,US-QQ\n")
-    assert "“US-QQ” is no subdivision of US" in problem
+    assert "“US-QQ” is not a subdivision of US" in problem
     load(PartnerSheet, "Partner,Name,Kind,Country or subdivision (ISO 3166)\nPT1,Farm,landowner,us-vt\n")
     assert factories.partner().region == "" and written_and_read(PartnerSheet) == 2

@@ -43,8 +43,8 @@ def test_a_rule_is_entered_as_it_was_typed(client):
     ("box", "typed", "words"),
     [
         # ISO 3166-2: US-XX does not exist, CA-NF was withdrawn (now CA-NL), a bare subdivision is no code
-        ("destinations", "US-VT, US-XX", "“US-XX” is no subdivision of US"),
-        ("destinations", "CA-NF", "“CA-NF” is no subdivision of CA"),
+        ("destinations", "US-VT, US-XX", "“US-XX” is not a subdivision of US"),
+        ("destinations", "CA-NF", "“CA-NF” is not a subdivision of CA"),
         ("origins", "Vermont", "“Vermont” is not a place pattern"),
         ("origins", "outside ZZ", "no country has the code ZZ"),
         ("any_of", "permit or passport", "Line 1: “passport” is no type of paper"),
