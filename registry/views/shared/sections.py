@@ -51,7 +51,7 @@ class Fact:
         return said(self.label, page), value, self.url(page) if self.url else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Action:
     """Something to do from here. `route` takes the key of the record (`key`: a dotted path, or a function of the page that may give
     several; None for a route without one); `query` is a function of the page. The first action that is drawn is the main one."""

@@ -47,7 +47,7 @@ def test_the_chain_runs_from_the_mother_to_the_tree(client):
     ]  # fmt: skip
 
 
-def test_records_stand_newest_first_and_a_corrected_one_is_struck_with_its_reason(client):
+def test_a_corrected_record_is_struck_with_its_reason(client):
     actor = signed_in(client)
     planting, trees = grown(actor)
     factories.observe(factories.census_round(planting, 1), {trees[0]: "A"}, actor=actor, height_cm=69.0)
@@ -69,7 +69,7 @@ def correction(client, url):
     return {name: "" if value is None else value for name, value in values.items()} | {"observed_on": str(values["observed_on"])}
 
 
-def test_the_correction_form_comes_filled_and_wants_a_change_and_a_reason(client):
+def test_a_correction_needs_a_change_and_a_reason(client):
     actor = signed_in(client)
     planting, trees = grown(actor)
     factories.observe(factories.census_round(planting), {trees[0]: "A"}, actor=actor, height_cm=42.5, canker_class=1)
