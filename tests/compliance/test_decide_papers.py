@@ -129,7 +129,7 @@ def test_the_sentences_are_all_different_and_many():
     assert len({case[0] for case in CASES}) == len(CASES) >= 70
 
 
-def test_a_part_of_the_lines_that_is_covered_is_named_with_what_the_other_lacks():
+def test_lines_covered_in_part_are_named_with_what_the_rest_lacks():
     found = finding(answer(asked(lines=(line(lot="A"), line(lot="B", form="scion"))), papers=[paper(forms=("bareroot",))]))
     assert (found.status, found.lots, found.met_by) == ("missing", ("A", "B"), ("P-WI",))
     assert [(near.paper, near.reasons[0].lots) for near in found.near] == [("P-WI", ("B",))]
@@ -142,7 +142,7 @@ def test_papers_that_came_nearest_come_first_and_the_rest_is_counted():
     assert (len(found.near), found.near_left_off) == (10, 3)
 
 
-def test_what_is_drawn_is_said_once_a_line_and_paper_although_two_rules_ask_for_it():
+def test_two_rules_draw_a_line_from_a_paper_once():
     found = answer(rules=[rule(), rule(code="R-2")], papers=[paper(cap_quantity=500, cap_unit="plants")])
     assert [(draw.paper, draw.lot, draw.quantity, draw.unit) for draw in found.draws] == [("P-WI", "P25-01", 200, "plants")]
 
@@ -152,19 +152,19 @@ def test_a_paper_without_a_cap_is_used_before_one_with_a_cap():
     assert (finding(found).met_by, found.draws) == (("P-B",), ())
 
 
-def test_a_version_that_begins_later_is_found_whatever_the_order_of_versions():
+def test_a_later_version_is_found_in_any_order():
     versions = (Version(1, date(2026, 4, 1), forms=("seed",)), Version(0))
     assert answer(papers=[replace(PERMIT, versions=versions)]) == answer(papers=[replace(PERMIT, versions=versions[::-1])])
 
 
-def test_what_is_drawn_stands_in_order_of_the_lots_whatever_the_order_of_lines():
+def test_draws_are_in_the_order_of_the_lots():
     papers = [paper(cap_quantity=500, cap_unit="plants")]
     found = [answer(asked(lines=lines), papers=papers) for lines in (TWO, TWO[::-1])]
     assert found[0] == found[1]
     assert [(draw.lot, draw.quantity) for draw in found[0].draws] == [("A", 200), ("B", 300)]
 
 
-def test_of_several_places_of_transit_that_are_not_covered_the_first_in_order_is_named():
+def test_the_first_place_of_transit_not_covered_is_named():
     ways = (Place("CA-QC"), Place("CA-ON"))
     told = [reasons(answer(asked(transit=transit), papers=[paper(transits=("US",))])) for transit in (ways, ways[::-1])]
     assert told[0] == told[1] == ["transit: wrong transit: it covers US, not CA-ON"]

@@ -143,7 +143,7 @@ def test_a_record_older_than_a_field_takes_its_default():
     assert from_json({"format": 1, "kind": "facts"}) == Facts()
 
 
-def test_an_answer_is_told_in_plain_words():
+def test_an_answer_is_given_in_plain_words():
     lines = (line(lot="A", may_classes=("engineered",), quantity=500), line(lot="B", form="scion", quantity=50))
     rules = [
         rule(verified_on=None, is_example=True),

@@ -56,7 +56,7 @@ def test_wrapping_loses_no_letter_and_no_line_is_too_wide(text, width):
 
 
 @given(st.text("ABC019-/_. Øé", min_size=1, max_size=40).filter(str.strip), st.floats(60, 250), st.floats(20, 120))
-def test_a_code_is_whole_whatever_its_place(code, width, height):
+def test_a_code_is_never_shortened(code, width, height):
     lines, size = fit_code(code, 15, 9, width, height)
     assert "".join(lines) == printable(code, CODE)
     assert all(text_width(line, CODE, size) <= width + 0.01 for line in lines)

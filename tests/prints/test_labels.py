@@ -80,7 +80,7 @@ def test_nothing_is_printed_outside_the_labels_or_at_their_edge(sheet):
     assert not picture.any()
 
 
-def test_a_begun_sheet_is_used_up_from_the_label_asked_for():
+def test_a_begun_sheet_is_used_from_the_given_label():
     sheet = SHEETS["a4-3x8"]
     labels = [label(f"L{number}") for number in range(5)]
     content = draw_labels(labels, sheet, start=22, made_on=DAY)
@@ -137,7 +137,7 @@ def test_letters_beyond_latin_1_are_printed_and_read_back():
 
 
 @EACH
-def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
+def test_long_text_ends_in_an_ellipsis_but_never_a_code(sheet):
     code = "NORTH-ORCHARD-2026-0142-CONTAINER-SEED-1"
     long = "planted by the school of the upper valley " * 12
     (text,) = page_texts(draw_labels([label(code, lines=(long, long))], sheet, made_on=DAY))
@@ -145,7 +145,7 @@ def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
     assert "…" in text and long not in text
 
 
-def test_a_line_that_fits_is_printed_whole():
+def test_a_line_that_fits_is_printed_complete():
     (text,) = page_texts(draw_labels([label("BT-1", lines=("PLANT BY 30 Jun 2027",))], SHEETS["letter-3x10"], made_on=DAY))
     assert "PLANT BY 30 Jun 2027" in text and "…" not in text
 

@@ -26,7 +26,7 @@ def rows(count):
     return tuple((f"L{number:04d}", "Juglans cinerea, hybrid material", f"{number} seeds") for number in range(count))
 
 
-def test_a_long_table_has_its_head_and_its_page_number_on_every_page_and_every_row_once():
+def test_a_long_table_repeats_its_head_and_loses_no_row():
     texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(300)))))
     assert len(texts) > 4
     for number, text in enumerate(texts, start=1):
@@ -52,7 +52,7 @@ def test_a_heading_stays_with_the_head_and_the_first_row_of_its_table(page):
         assert "FIRST" in texts[heading], count
 
 
-def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one():
+def test_a_print_shrinks_only_to_fit_on_one_page():
     def pages(count, **fields):
         return page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(count)), **fields)))
 
@@ -62,7 +62,7 @@ def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one
     assert "L0044" in text and "page 1 of 1" in text
 
 
-def test_each_copy_is_a_whole_set_with_its_own_count():
+def test_each_copy_is_a_set_with_its_own_page_count():
     texts = page_texts(
         draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))
     )
@@ -127,7 +127,7 @@ def test_a_row_higher_than_a_page_is_carried_on():
 
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(*[st.text(max_size=120)] * 3), max_size=40))
-def test_whatever_stands_in_a_table_the_pages_are_drawn_and_counted(cells):
+def test_any_text_in_a_table_can_be_drawn(cells):
     texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, tuple(cells), empty="none"))))
     assert [f"page {number} of {len(texts)}" in text for number, text in enumerate(texts, start=1)] == [True] * len(texts)
 
@@ -140,7 +140,7 @@ def test_only_the_shipped_faces_are_used_and_all_are_in_the_file():
         assert "DejaVu" in font["/BaseFont"] and "/FontFile2" in font["/FontDescriptor"]
 
 
-def test_the_square_code_stands_on_the_first_page_of_each_copy():
+def test_the_square_code_is_on_the_first_page_of_each_copy():
     content = draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("IN", "OUT")))
     assert [codes(picture) for picture in pictures(content)] == [["SH-1"], [], ["SH-1"], []]
 

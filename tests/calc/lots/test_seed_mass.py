@@ -130,6 +130,6 @@ def test_a_number_beyond_floating_point_is_refused_in_words(reckon, words):
 
 
 @pytest.mark.parametrize("figures", [(0, 220, 360), (290, 360, 220), (290, 0, 360)])
-def test_a_handbook_range_that_is_none_is_refused(figures):
+def test_an_impossible_handbook_range_is_refused(figures):
     with pytest.raises(ValueError):
         unit_slip(*figures)
