@@ -32,7 +32,7 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
 
     Raises
     ------
-    PaperError
+    PrintError
         When its code fits no square code.
     """
     target = io.BytesIO()

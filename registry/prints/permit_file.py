@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from registry.calc.shared.screen import day_words, moment_words
 from registry.prints.document import Alert, Document, Facts, Notes, Part, Table, TableColumn
 
-AUTHORITY = "Check with the local authority. This file says what is in the book; it does not say what is allowed."
+AUTHORITY = "Check with the local authority. This file repeats the records; it does not say what is allowed."
 REPORT_DRAFT = "DRAFT to be read and sent by a person"
 
 
@@ -15,8 +15,8 @@ REPORT_DRAFT = "DRAFT to be read and sent by a person"
 class SheetColumn:
     """A column of a sheet.
 
-    `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width on paper; `only` is "read" for a
-    column that is printed and shown, "file" for one that stands in the table handed out, and "" for both.
+    `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the printed width; `only` is "read" for a
+    column that is printed and shown, "file" for one in the downloaded table only, and "" for both.
     """
 
     label: str
@@ -31,10 +31,10 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A section of a file: rows of plain values, shown on the page, printed, and handed out as a table of its own.
+    """A section of a file: rows of plain values, shown on the page, printed, and downloaded as a table of its own.
 
     `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
-    page. `paper_rows` and `page_rows` are how many of the rows are printed and shown.
+    page. `printed_rows` and `page_rows` are how many of the rows are printed and shown.
     """
 
     name: str
@@ -45,7 +45,7 @@ class Sheet:
     empty: str = "Nothing is recorded."
     route: str = ""
     keys: Sequence[int | None] = ()
-    paper_rows: int = 5_000
+    printed_rows: int = 5_000
     page_rows: int = 100
 
     def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
@@ -76,12 +76,12 @@ def value_words(value: object) -> str:
 
 
 def sheet_table(sheet: Sheet) -> Table:
-    """A sheet as a table of a paper; what is left off is said."""
+    """A sheet as a table of a print; its note says how many rows are left off."""
     kept, places = sheet.columns_for("read")
     columns = tuple(
         TableColumn(column.label, column.weight, column.align, column.kind if column.kind in ("code", "latin") else "") for column in kept
     )
-    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.paper_rows])
+    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.printed_rows])
     left_off = len(sheet.rows) - len(rows)
     note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; all are in {sheet.name}.csv.".strip() if left_off else sheet.note
     return Table(f"{sheet.title}: {len(sheet.rows):,}", columns, rows, note, sheet.empty)
@@ -120,7 +120,7 @@ def permit_file_document(
         Facts(counts, title="What is in this file", columns=3),
         *(sheet_table(sheet) for sheet in sheets),
     ]
-    return Document(parts=tuple(parts), subtitle="Everything the book holds under this paper.", **head)
+    return Document(parts=tuple(parts), subtitle="Everything on file under this paper.", **head)
 
 
 def year_report_document(
@@ -133,7 +133,7 @@ def year_report_document(
     facts, account, sheets, **head
         As of `permit_file_document`.
     to_write : tuple of str
-        What the book cannot say and a person has to.
+        What the records cannot say and a person has to.
     """
     parts: list[Part] = [
         Notes("", (AUTHORITY,)),

@@ -10,8 +10,8 @@ _LARGEST_MM = 1.0
 _UTF8 = {"mode": "byte", "encoding": "utf-8", "eci": True}
 
 
-class PaperError(ValueError):
-    """A paper cannot be drawn as asked; the message says why and what to do."""
+class PrintError(ValueError):
+    """A print cannot be drawn; the message says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ def qr_symbol(texts: tuple[str, ...], side_mm: float) -> Symbol:
 
     Raises
     ------
-    PaperError
+    PrintError
         When none fits.
 
     Examples
@@ -59,7 +59,7 @@ def qr_symbol(texts: tuple[str, ...], side_mm: float) -> Symbol:
             module = side_mm / (len(rows) + 2 * QUIET) if rows else 0
             if module >= MODULE_MM:
                 return Symbol(text, rows, min(module, _LARGEST_MM))
-    raise PaperError(
+    raise PrintError(
         f"No square code of “{texts[-1][:60]}” fits {side_mm:.0f} mm and can be scanned. Take larger labels or a shorter code."
     )
 

@@ -32,7 +32,7 @@ TWO = (line(lot="A", quantity=200), line(lot="B", quantity=300))
 CASES = [
     ("a permit that limits nothing and is in force covers", {}, [PERMIT], MET, ""),
     ("without any paper the shipment stops", {}, [], MISSING, ""),
-    ("a certificate does not stand in for a permit, and does not come near", {}, [paper(type="certificate")], MISSING, ""),
+    ("a certificate does not replace a permit, and does not come near", {}, [paper(type="certificate")], MISSING, ""),
     ("on the first day of the permit it covers", {"on": D(2026, 1, 1)}, [PERMIT], MET, ""),
     ("on the day before its first it does not", {"on": D(2025, 12, 31)}, [PERMIT], MISSING, "not_in_force: not in force on 31 Dec 2025"),
     ("on its last day it covers", {"on": D(2026, 12, 31)}, [PERMIT], MET, ""),

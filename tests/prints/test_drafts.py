@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.prints.drafts import DRAFT, FOR_AUTHORITY, NOT_IN_BOOK, health_draft, highest_category, identity_draft
+from registry.prints.drafts import DRAFT, FOR_AUTHORITY, NOT_RECORDED, health_draft, highest_category, identity_draft
 from registry.prints.pages import draw_document
 from tests.prints.reading import codes, overprints, page_texts, pictures
 
@@ -93,8 +93,8 @@ def test_the_phytosanitary_draft_follows_the_model_certificate():
 def test_what_is_not_recorded_is_said_to_be_unknown():
     rows = dict(row for part in identity_draft({}, **HEAD).parts if hasattr(part, "rows") for row in part.rows)
     assert {head for head, value in rows.items() if value} == {"Certificate no.", "Authority", "Signature", "Date"}
-    assert flat(draw_document(identity_draft({}, **HEAD))).count(NOT_IN_BOOK) == len(IDENTITY_ORDER) - 4
-    assert flat(draw_document(health_draft({}, [], **HEAD))).count(NOT_IN_BOOK) == len(HEALTH_ORDER) - 7
+    assert flat(draw_document(identity_draft({}, **HEAD))).count(NOT_RECORDED) == len(IDENTITY_ORDER) - 4
+    assert flat(draw_document(health_draft({}, [], **HEAD))).count(NOT_RECORDED) == len(HEALTH_ORDER) - 7
 
 
 def test_no_number_seal_or_signature_is_ever_printed():

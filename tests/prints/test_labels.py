@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from registry.prints.label_sheets import SHEETS, label_box, label_places
 from registry.prints.labels import INSIDE, OUTSIDE, Label, container_labels, draw_labels
-from registry.prints.qr import MODULE_MM, QUIET, PaperError, qr_symbol
+from registry.prints.qr import MODULE_MM, QUIET, PrintError, qr_symbol
 from tests.prints.reading import codes, cut, overprints, page_count, page_texts, pictures
 
 DAY = datetime.date(2026, 11, 25)
@@ -48,9 +48,9 @@ def test_an_address_that_does_not_fit_gives_way_to_the_bare_code():
 
 
 def test_what_fits_no_square_code_is_refused_with_advice():
-    with pytest.raises(PaperError, match="Take larger labels or a shorter code"):
+    with pytest.raises(PrintError, match="Take larger labels or a shorter code"):
         qr_symbol(("x" * 400,), 20)
-    with pytest.raises(PaperError, match="fits 20 mm"):
+    with pytest.raises(PrintError, match="fits 20 mm"):
         qr_symbol(("x" * 5000,), 20)
 
 
@@ -91,7 +91,7 @@ def test_a_begun_sheet_is_used_from_the_given_label():
 
 @pytest.mark.parametrize(("labels", "start", "message"), [([], 1, "no label to print"), ([label("A")], 31, "no label 31 on a sheet of 30")])
 def test_a_sheet_that_cannot_be_is_refused(labels, start, message):
-    with pytest.raises(PaperError, match=message):
+    with pytest.raises(PrintError, match=message):
         draw_labels(labels, SHEETS["letter-3x10"], start=start, made_on=DAY)
 
 

@@ -9,7 +9,7 @@ from registry.calc.shared.screen import day_words
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.prints.pages import draw_document
-from registry.prints.qr import PaperError
+from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
 from registry.services.prints.issued import paper_issue
 from registry.templatetags.addresses import find_address, leads_here_only
@@ -89,7 +89,7 @@ class PaperView(RecordActionView):
     def form_valid(self, form):
         try:
             content = self.draw(form)
-        except PaperError as error:
+        except PrintError as error:
             form.add_error(None, str(error))
             return self.form_invalid(form)
         filename = file_name(self.kind, str(self.object))

@@ -63,7 +63,7 @@ def test_the_weight_of_seed_for_a_bed(numbers, weight):
         ((100, 50, 290, 1, 0.7, 1.5), "survival is 1.5, which looks like a percentage"),
     ],
 )
-def test_a_bed_that_cannot_be_reckoned_says_which_number_is_wrong(numbers, words):
+def test_a_bed_that_cannot_be_calculated_says_which_number_is_wrong(numbers, words):
     with pytest.raises(ValueError, match=words):
         seed_to_sow(*numbers)
 
@@ -142,7 +142,7 @@ def test_whole_numbers_and_floating_point_agree_where_they_meet(trees, confidenc
         ({"trees": 5, "confidence": 1}, "confidence"),
     ],
 )
-def test_a_need_that_cannot_be_reckoned_says_which_number_is_wrong(call, words):
+def test_a_need_that_cannot_be_calculated_says_which_number_is_wrong(call, words):
     with pytest.raises(ValueError, match=words):
         seeds_for_trees(**call)
 

@@ -360,7 +360,7 @@ def test_the_pdf_says_what_the_page_says_and_is_recorded(client, scene):
     pages = pdf_text(response.content)
     text = " ".join(pages)
     for words in (
-        "Check with the local authority. This file says what is in the book", "Hybrids for tests", "A report each year.",
+        "Check with the local authority. This file repeats the records", "Hybrids for tests", "A report each year.",
         "Alive at the last round 0 22 census", "Left over, destroyed 0 4 leftovers", "another lot, 2019)",
         "MOTHER-1 ×",
     ):  # fmt: skip
@@ -491,7 +491,7 @@ def test_no_cell_of_a_table_is_run_by_a_spreadsheet():
 def test_a_name_that_is_taken_or_not_plain_goes_into_no_zip(name):
     bundle = Bundle(io.BytesIO(), "folder", datetime.datetime(2026, 10, 12))
     bundle.add("one.txt", [b"1"])
-    with pytest.raises(ValueError, match="no new plain file name"):
+    with pytest.raises(ValueError, match="not a new plain file name"):
         bundle.add(name, [b"2"])
 
 

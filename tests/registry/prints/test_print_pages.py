@@ -387,7 +387,7 @@ def test_the_draft_of_identity_says_what_the_book_knows_and_no_more(client, lead
     # 5,000 g / 400 seeds = 12,500 g for 1,000
     assert rows["Weight of 1,000 seeds (g)"] == "12,500, by count and mass of the harvest"
     for head in ("Purpose", "Register reference of the basic material", "Altitude of the basic material", "Germination (%)"):
-        assert rows[head] == "not in the book"
+        assert rows[head] == "not recorded"
     assert rows["Certificate no."] == rows["Signature"] == "left blank for the authority"
     text = words(made(client, "lot_identity_draft", lot))
     assert "DRAFT" in text and "tested" not in text.lower().replace("not tested", "")
@@ -398,7 +398,7 @@ def test_what_is_not_from_an_orchard_is_not_called_qualified(client, lead):
     hybrid = factories.seed_lot(actor=lead, seeds=10, mother=factories.pedigree_tree(backcrosses=1, intercrosses=0))
     outside = factories.stock_lot(actor=lead, plants=10)
     found = [draft_rows(client.get(reverse("lot_identity_draft", args=[lot.pk])))["Category"] for lot in (wild, hybrid, outside)]
-    assert found == ["source-identified at most; the authority decides", "not in the book", "not in the book"]
+    assert found == ["source-identified at most; the authority decides", "not recorded", "not recorded"]
 
 
 def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_of_each(client, lead):
@@ -411,7 +411,7 @@ def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_o
     for lot, count in ((orchard, 300), (wild, 100)):
         lot_bulk(actor=lead, bulk=bulk, component=lot, count=count, on=factories.day(2026, 10, 5), reason="mixed")
     rows = draft_rows(client.get(reverse("lot_identity_draft", args=[bulk.pk])))
-    assert rows["Category"] == rows["Type of basic material"] == "not in the book"
+    assert rows["Category"] == rows["Type of basic material"] == "not recorded"
     # 300 and 100 of 400
     assert f"{orchard.code} 75.0 %" in rows["Crossing design and percentage of component families"]
     assert f"{wild.code} 25.0 %" in rows["Crossing design and percentage of component families"]
