@@ -11,7 +11,7 @@ from dateutil.rrule import MONTHLY, YEARLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
+from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_in_time
 from registry.compliance.duties.duties import Done, Duty, Step, done_without_due, notice_reached, overdue_titles, status_of, statuses
 from registry.compliance.duties.recurrence import Recurrence, add_months, occurrences
 from tests.compliance.scene import answer, asked, paper
@@ -116,10 +116,10 @@ def test_the_last_year_of_the_calendar_is_no_fault():
     ("words", "told"),
     [
         ({"kind": "weekly"}, "“weekly” is not a recurrence. Use one of once, months"),
-        ({"kind": "months", "every": 0}, "Every 0 months is no recurrence"),
-        ({"kind": "years", "every": -1}, "Every -1 years is no recurrence"),
-        ({"kind": "yearly_on"}, "Month None, day None is no day of a year"),
-        ({"kind": "yearly_on", "month": 2, "day": 30}, "Month 2, day 30 is no day of a year"),
+        ({"kind": "months", "every": 0}, "Every 0 months is not a recurrence"),
+        ({"kind": "years", "every": -1}, "Every -1 years is not a recurrence"),
+        ({"kind": "yearly_on"}, "Month None, day None is not a day of a year"),
+        ({"kind": "yearly_on", "month": 2, "day": 30}, "Month 2, day 30 is not a day of a year"),
         ({"kind": "before_season", "month": 13, "day": 1}, "Month 13, day 1"),
         ({"kind": "before_season", "month": 5, "day": 20, "days_before": 0}, "0 days before is not before"),
     ],
@@ -241,18 +241,18 @@ def test_the_last_day_counts_to_its_end_and_no_longer():
     limit = deadline(Clock("days", 2), datetime(2026, 10, 9, 8, 0, tzinfo=NEW_YORK), NEW_YORK)
     midnight = datetime(2026, 10, 12, tzinfo=NEW_YORK)
     assert limit == Deadline(midnight, D(2026, 10, 11), is_whole_days=True)
-    assert is_kept(limit, midnight - timedelta(seconds=1)) and not is_kept(limit, midnight)
+    assert is_in_time(limit, midnight - timedelta(seconds=1)) and not is_in_time(limit, midnight)
 
 
 def test_an_hour_that_occurs_twice_is_distinguished():
     first = datetime(2026, 11, 1, 1, 30, tzinfo=NEW_YORK, fold=0)
     limit = deadline(Clock("hours", 0), first, NEW_YORK)
-    assert is_kept(limit, first) and not is_kept(limit, first.replace(fold=1))
+    assert is_in_time(limit, first) and not is_in_time(limit, first.replace(fold=1))
 
 
 @pytest.mark.parametrize(("unit", "amount"), [("weeks", 1), ("days", -1)])
 def test_what_is_no_time_limit_is_refused(unit, amount):
-    with pytest.raises(ValueError, match="is no time limit"):
+    with pytest.raises(ValueError, match="is not a time limit"):
         Clock(unit, amount)
 
 

@@ -204,6 +204,6 @@ def _tail(top, n, share):
     for k in range(top, -1, -1):
         total += term
         term *= k * (1 - share) / ((n - k + 1) * share)
-        if term <= total * 1e-17:  # also where the first term is too small to be told from 0
+        if term <= total * 1e-17:  # also where the first term is too small to differ from 0
             break
     return total

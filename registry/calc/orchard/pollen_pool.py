@@ -23,7 +23,7 @@ class PollenPool:
     outside_share : Fraction, 0 to 1
         Of the pollen that came from outside, as declared.
     outside_label : str
-        The species or founder the outside pollen is taken as; `UNKNOWN` where nobody said.
+        The species or founder the outside pollen is taken as; `UNKNOWN` where that is not stated.
     selfing_share : Fraction, 0 to 1
         Of the seed that the mother fathered herself, as declared.
 

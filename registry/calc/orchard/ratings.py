@@ -80,7 +80,7 @@ def standardised_position(score: float, native_mean: float, donor_mean: float) -
     Returns
     -------
     float or None
-        May lie below 0 or above 1. None when both checks score the same: then the day tells nothing apart.
+        May lie below 0 or above 1. None when both checks score the same: then the day distinguishes nothing.
 
     Notes
     -----

@@ -138,7 +138,7 @@ def _added(total, locus):
 def seeds_to_grow(
     wanted_share: Fraction, at_least: int = 1, confidence: float = 0.95, germination: float = 1, surviving: float = 1, kept: float = 1
 ) -> int:  # fmt: skip
-    """Fewest seeds to sow so that at least r trees that have what is wanted are kept, with the given confidence.
+    """Fewest seeds to sow so that at least r trees with what is wanted are kept, with the given confidence.
 
     Parameters
     ----------

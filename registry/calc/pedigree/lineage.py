@@ -39,7 +39,7 @@ class TreeLineage(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """A statement at a tree that its parents do not bear out. `what` is "source of resistance" or "recurrent line"."""
+    """A statement at a tree that its parents contradict. `what` is "source of resistance" or "recurrent line"."""
 
     tree: Hashable
     what: str
@@ -80,7 +80,7 @@ def derive_lineages(
     *Line*: a statement opens it there. Otherwise a cross with a pure native parent takes that parent's line; if the native parent states
     none, the other's; any other cross the mean of both. Two native parents: the mean of those that state one.
     An unknown parent, and one that states nothing, counts as `NOT_STATED`.
-    *Statements* that go against the parents are kept and reported.
+    *Statements* that contradict the parents count and are reported.
     Time and memory grow with the trees and the members of pools; nothing recurses.
 
     Source
@@ -104,7 +104,7 @@ _UNKNOWN_PARENT = TreeLineage(SILENT, SILENT, None)
 
 
 class _PoolNode(NamedTuple):
-    """A pool in the order of derivation; told apart from a tree of the same key."""
+    """A pool in the order of derivation; distinct from a tree of the same key."""
 
     pool: Hashable
 
@@ -234,7 +234,7 @@ class _Derivation:
         return self._keep(blended_labels(list(sums.values())))
 
     def _keep(self, mixture):
-        """The one dict of this content: equal mixtures are the same object, told apart by their addresses."""
+        """The one dict of this content: equal mixtures are the same object, compared by identity."""
         return self.shared.setdefault(frozenset(mixture.items()), mixture)
 
 

@@ -60,7 +60,7 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     -------
     str
         Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. Shares
-        whose denominator is above 16 are rounded to eighths and said to be about: so a pool that loses a tree keeps its label.
+        whose denominator is above 16 are rounded to eighths and marked “about”, so that a pool that loses a tree has the same label.
 
     Source
     ------

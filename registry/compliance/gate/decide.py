@@ -26,7 +26,7 @@ _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any
 
 
 def decide(question: Question, facts: Facts) -> Answer:
-    """Answer whether the rules kept are met by the papers on file, and what is missing.
+    """Answer whether the rules on file are met by the papers on file, and what is missing.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def decide(question: Question, facts: Facts) -> Answer:
     Returns
     -------
     Answer
-        The same for the same question and facts, in whatever order their lines, rules and papers stand.
+        The same for the same question and facts, in whatever order their lines, rules and papers are.
 
     Raises
     ------
@@ -47,7 +47,7 @@ def decide(question: Question, facts: Facts) -> Answer:
 
     Notes
     -----
-    What is not known speaks for a rule and against a paper. A line must be covered by one paper as a whole; it is
+    Where something is not known, the rule applies and the paper does not cover. A line must be covered by one paper as a whole; it is
     never split between two. The answer is never a permission: `Answer.always` says so.
 
     Source

@@ -83,7 +83,7 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
 
     Returns
     -------
-    list of (code, function that puts it in words); empty when nothing speaks against it. It is cut off once the
+    list of (code, function that puts it in words); empty when the paper fails in nothing. It is cut off once the
     paper is no longer near: most papers on file are about something else, and their reasons are never read.
     """
     if version is None:

@@ -74,7 +74,7 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         lot = "" if place is None else bench.question.lines[place].lot
         every.add(lot)
         still_open.update(() if covering else (lot,))
-    for near in filter(can_be_mended, bench.near(match, NEAR_SHOWN)[0]):
+    for near in filter(can_be_corrected, bench.near(match, NEAR_SHOWN)[0]):
         is_about_all = any(not reason.lots for reason in near.reasons)
         about = still_open if is_about_all else {lot for reason in near.reasons for lot in reason.lots}
         if still_open & about:
@@ -89,13 +89,13 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
     return [*steps, f"Get what covers this{whose} ({kinds}), or the authority's written statement that none is needed."]
 
 
-def can_be_mended(near: Near) -> bool:
+def can_be_corrected(near: Near) -> bool:
     """Whether to begin with this paper. A determination about something else says nothing here, and is left as it is.
 
     Examples
     --------
     >>> elsewhere = Near("N-1", "none_needed", "", (Reason("destination", "wrong destination"),))
-    >>> can_be_mended(elsewhere), can_be_mended(Near("P-1", "permit", "", elsewhere.reasons))
+    >>> can_be_corrected(elsewhere), can_be_corrected(Near("P-1", "permit", "", elsewhere.reasons))
     (False, True)
     """
     return near.type != NONE_NEEDED or {reason.code for reason in near.reasons} <= OF_STANDING

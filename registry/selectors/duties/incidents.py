@@ -7,7 +7,7 @@ from django.db.models import Prefetch
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words, moment_words
-from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
+from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_in_time
 from registry.models import Incident, IncidentNotice, ReportingClock
 
 __all__ = ["ClockState", "incident_clocks", "limit_words", "running_clocks", "with_clocks", "zoned_words"]
@@ -48,7 +48,7 @@ def incident_clocks(incident, now):
             told = sorted((notice for notice in incident.notices.all() if notice.clock_id == clock.pk), key=lambda notice: notice.told_at)
             notice = told[0] if told else None
             moment = notice.told_at if notice else now
-            states.append(ClockState(incident, clock, limit, notice, None if is_kept(limit, moment) else moment - limit.at))
+            states.append(ClockState(incident, clock, limit, notice, None if is_in_time(limit, moment) else moment - limit.at))
     return sorted(states, key=lambda state: (state.limit.at, state.clock.pk))
 
 

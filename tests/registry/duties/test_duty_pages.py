@@ -70,7 +70,7 @@ def test_what_can_be_no_recurrence_is_said_at_its_box(client, lead, typed, field
 
 def test_a_wrong_season_is_said_at_its_box_and_nothing_typed_is_lost(client, lead):
     page = client.post(reverse("duty_add"), FORM | {"season_day": "31"}).content.decode()
-    assert "Month 6, day 31 is no day of a year." in page and "Take off flowers" in page
+    assert "Month 6, day 31 is not a day of a year." in page and "Take off flowers" in page
     assert not Duty.objects.exists()
 
 
