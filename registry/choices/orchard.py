@@ -16,7 +16,7 @@ class Decision(TextChoices):
 
 
 class ProgrammeKey(TextChoices):
-    NAME = "name", "name of the programme, as its papers print it"
+    NAME = "name", "name of the programme, as printed"
     ADDRESS = "address", "postal address of the programme"
     MOTHERS_PER_LINE = "mothers_per_line", "fewest standing mothers of a recurrent line in an orchard"
     MOTHERS_PER_SOURCE = "mothers_per_source", "fewest standing mothers of a source of resistance in an orchard"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Labels with what is known; a blank value prints as `blank`. `columns` pairs are printed side by side."""
+    """Labels with what is known; a blank value prints as `blank`. `columns` pairs are side by side."""
 
     rows: tuple[tuple[str, str], ...]
     title: str = ""
@@ -77,8 +77,8 @@ Part = Facts | Table | Alert | Banner | Notes | ByHand
 class Document:
     """A print.
 
-    `code` in readable letters and `scan`, the texts its square code may hold (the best first), may be blank. `made` is
-    printed at the foot. `draft`, where given, is printed on every page over a watermark. Each of `copies` is a set of
+    `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` is
+    printed at the foot. `draft`, where given, is on every page over a watermark. Each of `copies` is a complete set of
     pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
     then fits on one page.
     """

@@ -1,7 +1,7 @@
 """Drafts of data for an application: certificate of identity and phytosanitary certificate.
 
 A draft is never a certificate: it has no number, no seal, no signature, and every page says so. The heads are those of the
-two international forms, in their order; both lists are from memory and must be held against the form of the authority.
+two international forms, in their order; both lists are from memory and must be checked against the form of the authority.
 """
 
 from collections.abc import Mapping
@@ -106,7 +106,7 @@ def highest_category(basic_material: str) -> str:
     -------
     str
         "source-identified" or "qualified", never "selected" or "tested": those follow an act of the authority that the
-        book has no record of. Blank when nothing can be applied for.
+        records do not hold. Blank when none can be applied for.
 
     Source
     ------
@@ -129,7 +129,7 @@ def identity_draft(facts: Mapping[str, str], *, questions: tuple[str, ...] = (),
     Parameters
     ----------
     facts : mapping of the keys of `IDENTITY_HEADS` and `SEED_LABEL_HEADS` to text
-        What is missing or blank is printed as "not recorded". The category is derived here from `basic_material`;
+        What is missing or blank is printed as "not recorded". The category is worked out here from `basic_material`;
         number, authority, signature and date are never filled, whatever is given.
     questions : tuple of str
         Open questions about the identity, printed before anything else.
@@ -186,8 +186,8 @@ def _before_sending(source):
     return Notes(
         "Before it is sent",
         (
-            f"The heads follow the {source}, written down from memory. Hold them against the form of the authority.",
-            "This draft repeats the records of the day it was made. Check each line against the lot and its papers.",
-            "Whether a certificate is needed, and which, is for the authority to say.",
+            f"The heads follow the {source}, written from memory. Check them against the form of the authority.",
+            "The data are from our records on the day of printing. Check each line against the lot and its papers.",
+            "Whether a certificate is needed, and which one: check with the authority.",
         ),
     )

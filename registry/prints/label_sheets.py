@@ -98,5 +98,5 @@ def label_places(sheet: LabelSheet, count: int, start: int = 1) -> list[tuple[in
     [(0, 6), (0, 7), (1, 0)]
     """
     if not 1 <= start <= sheet.count:
-        raise ValueError(f"There is no label {start} on a sheet of {sheet.count}. Give 1 to {sheet.count}.")
+        raise ValueError(f"There is no label {start} on a sheet of {sheet.count}. Enter 1 to {sheet.count}.")
     return [divmod(start - 1 + number, sheet.count) for number in range(count)]

@@ -14,16 +14,16 @@ _EDGE_MM = 1.6  # white at the edge of a label: sheets never run quite straight
 _QR_MAX_MM = 38
 _SCALED_MM = 30  # labels higher than this have larger letters, up to 1.6 times as large
 _CODE_SIZE, _CODE_ENOUGH, _CODE_LEAST = 15, 9, 5
-_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what it gets in any case
+_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what is left of that at least
 _LINE_SIZE, _LINE_LEAST, _LINE_LEADING = 8.5, 5.5, 1.1
 _MARK_SIZE = 7
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What is printed on one label.
+    """What one label says.
 
-    `code` in readable letters; `scan` the texts its square code may hold, the best first; `mark` and `number` in the
+    `code` in readable letters; `scan` the texts its QR code may hold, the best first; `mark` and `number` in the
     head line; `title` in slanted letters; `lines` in order of importance; `alerts` in white on black, a bar each.
     """
 
@@ -74,7 +74,7 @@ def draw_labels(
         When the sheet has no such label, there is nothing to print, or a code fits no label of this size.
     """
     if not labels:
-        raise PrintError("There is no label to print.")
+        raise PrintError("There are no labels to print.")
     try:
         places = label_places(sheet, len(labels), start)
     except ValueError as error:
@@ -101,7 +101,7 @@ def draw_labels(
 
 
 def _draw_label(canvas, label, width_mm, height_mm):
-    """One label, its lower left corner at 0, 0: the square code on the left, the text right of it."""
+    """One label, its lower left corner at 0, 0: the QR code on the left, the text right of it."""
     inner_mm = height_mm - 2 * _EDGE_MM
     symbol = qr_symbol(label.scan, min(inner_mm, _QR_MAX_MM, width_mm * 0.42))
     edge = _EDGE_MM * POINTS_PER_MM

@@ -33,7 +33,7 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
     Raises
     ------
     PrintError
-        When its code fits no square code.
+        When its code fits no QR code.
     """
     target = io.BytesIO()
     canvas = new_canvas(target, PAGES[page], document.title, document.made_on)

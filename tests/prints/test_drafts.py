@@ -75,7 +75,7 @@ def test_every_page_of_a_draft_says_that_it_is_one(kind, page):
     assert "only the authority issues a certificate" in DRAFT
 
 
-def test_the_word_across_the_page_is_drawn_and_leaves_the_text_readable():
+def test_the_word_draft_across_the_page_leaves_text_readable():
     with_mark = np.asarray(pictures(draw_document(drafts()["identity"]), dpi=72)[0])
     # a light grey over a good part of the page, behind text that stays black
     assert 0.02 < ((with_mark > 200) & (with_mark < 245)).mean() < 0.3
@@ -86,11 +86,11 @@ def test_the_identity_draft_follows_the_order_of_the_form():
     assert in_order(flat(draw_document(identity_draft({}, **HEAD))), IDENTITY_ORDER)
 
 
-def test_the_phytosanitary_draft_follows_the_model_certificate():
+def test_the_health_draft_follows_the_order_of_the_model():
     assert in_order(flat(draw_document(health_draft({}, [], **HEAD))), HEALTH_ORDER)
 
 
-def test_what_is_not_recorded_is_said_to_be_unknown():
+def test_what_is_not_recorded_is_printed_as_such():
     rows = dict(row for part in identity_draft({}, **HEAD).parts if hasattr(part, "rows") for row in part.rows)
     assert {head for head, value in rows.items() if value} == {"Certificate no.", "Authority", "Signature", "Date"}
     assert flat(draw_document(identity_draft({}, **HEAD))).count(NOT_RECORDED) == len(IDENTITY_ORDER) - 4
@@ -140,7 +140,7 @@ def test_each_treatment_has_its_own_block():
 
 
 @PAGES
-def test_the_square_code_of_a_draft_is_read_back(page):
+def test_the_qr_code_of_a_draft_is_read_back(page):
     document = identity_draft({"other": "Łódź × Ø " * 90}, **HEAD)
     content = draw_document(document, page)
     assert codes(pictures(content)[0]) == ["https://mastbook.example.org/find/?q=BT-1"]

@@ -22,7 +22,7 @@ from registry.compliance.duties.duties import LATE
 from registry.models import Authorization
 from registry.prints.pages import draw_document
 from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name, scan_texts
 from registry.views.shared.generic import RecordActionView, file_response, reverse_to
 from registry.views.shared.tables import Column, ledger_table
@@ -110,7 +110,7 @@ class PermitFileView(RecordActionView):
         return FileResponse(target, as_attachment=True, filename=filename, content_type="application/zip")
 
     def record(self, filename, content):
-        paper_issue(
+        print_record(
             actor=self.request.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
             authorizations=[self.object],
         )  # fmt: skip

@@ -11,7 +11,7 @@ from registry.choices import IssuedKind
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
 from registry.models import Authorization
 from registry.prints.permit_file import Sheet, SheetColumn, year_report_document
-from registry.views.prints.print_view import PaperView
+from registry.views.prints.print_view import PrintView
 
 YEAR_MIN, YEAR_MAX = 1900, 2200
 TO_WRITE = (
@@ -98,7 +98,7 @@ def year_sheets(report):
     ]
 
 
-class YearReportView(PaperView):
+class YearReportView(PrintView):
     """`permitfile.view` opens the page; making the file needs "paper.issue" besides, as of every paper that goes out in our name."""
 
     model = Authorization

@@ -16,13 +16,13 @@ from registry.services.movements.shipments import receipt_enter, shipment_dispat
 from registry.services.shared.records import record_save
 
 _STOPPED = (
-    "A sheet cannot decide on that: get what is missing, or leave “Dispatched on” blank, load it as a draft and dispatch it on its page, "
-    "where the lead can decide."
+    "A sheet cannot override the stop. Get what is missing, or leave “Dispatched on” blank to load it as a draft, and dispatch it on its "
+    "page, where the lead can decide."
 )
 
 
 class BoxSheet(Sheet):
-    """A sheet whose rows of one box are stored together. `head` names what a row says of the whole box."""
+    """A sheet whose rows of one box are stored together. `head` names what a row says of the box."""
 
     head = ()
 
@@ -37,7 +37,7 @@ class BoxSheet(Sheet):
                     continue
                 first = said[self.box_of(item)].setdefault(name, item)
                 if plain(first.values[name]) != plain(item.values[name]):
-                    message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; keep the right one"
+                    message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; remove the wrong one"
                     self._add_problem(plan, Problem(item.row, self.header(name), str(item.values[name]), message))
 
     def head_of(self, box):
@@ -55,7 +55,7 @@ class BoxSheet(Sheet):
 class ShipmentSheet(BoxSheet):
     kind = "shipment"
     title = "Shipments"
-    about = "One row for each lot in the box. A row with a dispatch date dispatches the shipment and draws the lots down."
+    about = "One row for each lot in the box. A row with a dispatch date dispatches the shipment and lowers the balances of its lots."
     edit_action = "shipment.dispatch"
     model = ShipmentLine
     key = ("code", "lot", "form")
@@ -119,7 +119,7 @@ class ReceiptSheet(BoxSheet):
     title = "Receipts"
     about = (
         "What arrived, one row for each lot in the box; write 0 where none were sprouted or spoiled. "
-        "What is short is not typed: it is what is in no receipt."
+        "Do not enter what is short: it is calculated."
     )
     edit_action = "receipt.enter"
     model = ReceiptLine

@@ -18,9 +18,10 @@ from registry.selectors.permits.documents import file_content, file_fault
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
 from registry.views.duties.duties import duty_parts
 from registry.views.gate.draws import AUTHORITY_CAUTION, cap_actions
-from registry.views.land.parts import paper_land_parts
+from registry.views.land.sections import PAPER_SIGNATURES, SIGN
 from registry.views.shared.generic import PageView, RecordActionView, RecordDetailView, file_response, reverse_to
 from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, link
+from registry.views.shared.sections import draw_sections, drawn
 from registry.views.shared.tables import Column, ledger_table
 
 PAPER_LISTS = (
@@ -32,9 +33,9 @@ PAPER_LISTS = (
     ("Material classes", "rule.view", "materialclass_list"),
     ("Answers of the gate", "determination.view", "determination_list"),
     ("Who holds what", "authorization.view", "authorization_holders"),
-    ("Papers handed out", "issued.view", "issuedpaper_list"),
+    ("Prints", "issued.view", "issuedpaper_list"),
     ("Wordings of agreements", "authorization.view", "agreementtext_list"),
-    ("Word from landowners", "landnotice.view", "landnotice_list"),
+    ("Messages from landowners", "landnotice.view", "landnotice_list"),
 )
 
 
@@ -83,7 +84,7 @@ class AuthorizationDetailView(RecordDetailView):
         return paper_on(super().get_object(queryset), timezone.localdate())
 
     def get_page(self):
-        paper, land = self.object, paper_land_parts(self.request.user, self.object)
+        paper = self.object
         duties = duty_parts(self.request.user, paper)
         caps = cap_actions(paper)
         return {
@@ -102,12 +103,12 @@ class AuthorizationDetailView(RecordDetailView):
                     ("Permit file", "permitfile.view", reverse_to("authorization_file", paper.pk)),
                 ),
                 *duties["actions"],
-                *land["actions"],
+                *drawn(self, [SIGN]),
             ],
             "facts": self.get_facts(),
             "parts": [
-                *self.get_wording(), *land["parts"], *duties["parts"], self.documents_table(), self.draws_table(), self.states_table(),
-                self.versions_table(), self.shipments_table(),
+                *self.get_wording(), *draw_sections(self, [PAPER_SIGNATURES])[0], *duties["parts"], self.documents_table(),
+                self.draws_table(), self.states_table(), self.versions_table(), self.shipments_table(),
             ],
         }  # fmt: skip
 

@@ -7,7 +7,8 @@ import pytest
 from registry.imports.duties.duties import DutyDoneSheet, DutySheet
 from registry.imports.gate.rules import MaterialClassSheet, RequirementSheet
 from registry.imports.lots.handbook import HandbookSheet
-from registry.imports.movements.partners import AuthorizationSheet, PartnerSheet
+from registry.imports.movements.partners import PartnerSheet
+from registry.imports.permits.authorizations import AuthorizationSheet
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import Authorization, Duty, DutyDone, MaterialClass, Requirement
 from tests import factories

@@ -63,20 +63,20 @@ def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
     factories.incident(code="IN-1", papers=[held], found_at=NOW - datetime.timedelta(hours=3))
     found = parts(coordinator)
     assert list(found) == [
-        "Incidents: not told yet",
+        "Incidents to report",
         "Late",
         "Shipments without a receipt",
-        "Rules and papers to be asked again",
+        "Rules and papers to check again",
         "Papers that end",
     ]
     assert found["Late"] == ["Visit: late by 14 days"]
     assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
-    assert found["Rules and papers to be asked again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
+    assert found["Rules and papers to check again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
     assert [text.split(".")[0] for text in found["Papers that end"]] == [
         "P-3 Example permit ended; its duties go on", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
-    assert "not told, 2 hours 0 minutes late" not in found["Incidents: not told yet"][0]
-    assert found["Incidents: not told yet"][0].endswith("not told, 2 hours late")
+    assert "not told, 2 hours 0 minutes late" not in found["Incidents to report"][0]
+    assert found["Incidents to report"][0].endswith("not told, 2 hours late")
     assert list(parts(manager)) == ["Papers that end"]
     assert parts(factories.person("lead"), DAY(2026, 10, 28))["Late"] == ["Visit: late by 30 days"]
 
@@ -113,9 +113,9 @@ def test_the_mail_says_what_waits_and_leads_there(late, settings):
     settings.SITE_URL = "https://book.example.org"
     assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
     [sent] = mail.outbox
-    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to look at")
+    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to do")
     duty = late.duties.get()
-    assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
+    assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
         f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, climbed to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body
