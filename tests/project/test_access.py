@@ -249,7 +249,7 @@ def world():
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
-        "lot_unbulk": mixed.pk,
+        "lot_unbulk": mixed.pk, "field_form": census_round.pk,
     }  # fmt: skip
     return people, records, special
 

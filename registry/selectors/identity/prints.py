@@ -42,7 +42,7 @@ def _identity_facts(lot, words):
         "pollination": _POLLINATION.get(family.cross_type, "") if family.mother_id else "",
         "year": str(family.year or "") if family.kind == LotKind.SEED else "",
         "quantity": f"{amount_words(lot.balance, lot.unit)} on hand{f', about {mass}' if mass else ''}",
-        "subdivision": f"split from lot {lot.parent.code}; certificate no. not in the book" if lot.origin == LotOrigin.SPLIT else "",
+        "subdivision": f"split from lot {lot.parent.code}; certificate no. not recorded" if lot.origin == LotOrigin.SPLIT else "",
         "nursery_time": f"since {day_words(ledger[0].entry.on)}, the first entry of its ledger"
         if lot.kind == LotKind.STOCK and ledger
         else "",
