@@ -37,7 +37,7 @@ SINGULARS = {
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
     "measurements": "measurement", "warnings": "warning",
-    "weeks": "week", "wordings": "wording", "years": "year",
+    "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip
 
 
@@ -172,7 +172,7 @@ def number_words(value: float, digits: int = 4) -> str:
     value : float
         Finite.
     digits : int
-        Significant figures that are kept at least; what is before the decimal point is never rounded away.
+        Significant figures shown at least; what is before the decimal point is never rounded away.
         Beyond twelve places nothing is shown.
 
     Examples

@@ -13,11 +13,11 @@ from registry.services.audit.write import write
 
 __all__ = ["cap_on", "draw", "draw_opening", "draw_return"]
 
-BEFORE_THE_BOOKS = "before these books"
+EARLIER_USE = "before these records began"
 
 
 def cap_on(paper, on):
-    """(cap or None, its unit) as the paper says on a day; an amendment that begins later changes nothing before."""
+    """(cap or None, its unit) as the paper says on a day; an amendment that begins later does not count before that."""
     said = version_on(paper.versions.all(), on)
     return (said.cap_quantity, said.cap_unit) if said else (None, "")
 
@@ -76,6 +76,6 @@ def draw_opening(*, actor, paper, quantity, on, reason):
     if cap_on(paper, on)[0] is None:
         raise ValidationError({"on": f"On {day_words(on)} the paper had no cap to count against."})
     return draw(
-        actor=actor, paper=paper, kind=DrawKind.OPENING, lot=None, quantity=quantity, on=on, subject=BEFORE_THE_BOOKS, reason=reason,
+        actor=actor, paper=paper, kind=DrawKind.OPENING, lot=None, quantity=quantity, on=on, subject=EARLIER_USE, reason=reason,
         beyond=True,
     )  # fmt: skip

@@ -69,7 +69,7 @@ def test_an_overridden_dispatch_counts_on_its_paper(lead):
         shipment_dispatch(actor=lead, shipment=draft(lead, lot, 500), on=DAY)
 
 
-def test_a_paper_for_another_place_is_not_the_one_it_goes_under(lead):
+def test_an_override_does_not_draw_on_a_paper_for_another_place(lead):
     rule()
     paper = permit(lead, limits={"destinations": ["US-NH"]}, cap_quantity=500, cap_unit="seeds")
     shipment_dispatch(
@@ -139,7 +139,7 @@ def test_only_what_was_drawn_is_given_back_and_not_earlier(lead):
     shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
     given = {"actor": lead, "paper": paper, "lot": lot, "quantity": 20, "on": DAY, "subject": shipment.code, "reason": "the box came back"}
     for change, words in (
-        ({"lot": other}, "was ever drawn"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
+        ({"lot": other}, "has never drawn on"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
         ({"on": DAY - timedelta(days=1)}, "cannot be given back before"), ({"reason": " "}, "Say why"),
     ):  # fmt: skip
         with pytest.raises(ValidationError, match=words):
@@ -155,5 +155,5 @@ def test_the_unit_of_a_cap_stays_once_something_is_drawn(lead):
     paper = capped(lead)
     draw_opening(actor=lead, paper=paper, quantity=5, on=date(2026, 2, 1), reason="report")
     paper.refresh_from_db()
-    with pytest.raises(ValidationError, match="the unit stays seeds"):
+    with pytest.raises(ValidationError, match="The unit stays seeds"):
         amend(lead, paper, timezone.localdate(), cap_unit="plants")

@@ -1,4 +1,4 @@
-"""The gate before a dispatch: what stops, what is drawn, what is kept. The rules of the answer itself are tested in tests/compliance."""
+"""The gate before a dispatch: what stops, what is drawn, what is stored. The rules of the answer itself are tested in tests/compliance."""
 
 import json
 import re
@@ -123,7 +123,7 @@ def test_without_a_rule_nothing_stops_and_nothing_is_covered(lead):
     assert Determination.objects.get().verdict == "check"
 
 
-def test_nothing_goes_without_a_named_receiver(lead):
+def test_a_shipment_needs_a_named_receiver(lead):
     with pytest.raises(ValidationError, match="No receiver is named"):
         shipment_dispatch(actor=lead, shipment=draft(lead, hybrid_lot(lead), receiving_person=""), on=DAY)
 
@@ -144,7 +144,7 @@ def test_only_the_lead_overrides_and_only_with_a_reason(lead):
     shipment = draft(lead, hybrid_lot(lead))
     with pytest.raises(ValidationError, match="Only the programme lead"):
         shipment_dispatch(actor=coordinator, shipment=shipment, on=DAY, override_reason="the permit was read out by phone")
-    with pytest.raises(ValidationError, match="Say why in a sentence"):
+    with pytest.raises(ValidationError, match="Give the reason in a sentence"):
         shipment_dispatch(actor=lead, shipment=shipment, on=DAY, override_reason="ok")
     shipment_dispatch(actor=lead, shipment=shipment, on=DAY, override_reason="the permit was read out by phone, copy follows")
     kept = Determination.objects.get(carried_out=True)
@@ -281,12 +281,12 @@ def test_the_command_says_what_stops_and_stores_nothing(lead, capsys):
     with pytest.raises(SystemExit) as stopped:
         call_command("gate", shipment.code.lower(), "--on", "2026-04-06")
     said = capsys.readouterr().out
-    assert stopped.value.code == 3 and "stopped until what is missing is there" in said
+    assert stopped.value.code == 3 and "stopped until what is missing is on file" in said
     assert "EX-R1 Hybrids into Vermont (edition 2026): missing, blocking." in said and "an example, not law" in said
     assert "Check with the local authority." in said and not Determination.objects.exists()
 
 
-def test_the_command_refuses_a_day_and_a_code_that_are_none(lead):
+def test_the_command_refuses_a_wrong_day_or_code(lead):
     shipment = draft(lead, hybrid_lot(lead))
     with pytest.raises(CommandError, match="'2026-13-01' is no day. Write it as 2026-10-12."):
         call_command("gate", shipment.code, on="2026-13-01")
@@ -302,7 +302,7 @@ def test_only_the_lead_gets_the_box_to_override(client, lead):
     page = client.get(address).content.decode()
     assert "Hybrids into Vermont" in page and "Stops" in page and 'name="override_reason"' not in page
     answer = client.post(address, {"on": "2026-04-06"})
-    assert answer.status_code == 200 and "Only the programme lead goes on" in answer.content.decode()
+    assert answer.status_code == 200 and "Only the programme lead can override" in answer.content.decode()
     client.force_login(lead)
     assert 'name="override_reason"' in client.get(address).content.decode()
     client.post(address, {"on": "2026-04-06", "override_reason": "the permit was read out by phone"})
@@ -319,11 +319,11 @@ def test_an_answer_about_an_activity_is_stored_on_request(client, lead):
     client.force_login(lead)
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "us-vt", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
-    assert "Live pathogen" in page and "Keep this answer" in page and not Determination.objects.exists()
+    assert "Live pathogen" in page and "Store this answer" in page and not Determination.objects.exists()
     shown = re.search(r'name="shown" value="(\w+)"', page).group(1)
-    address = client.post(reverse("determination_ask"), data | {"keep": "yes", "shown": shown})["Location"]
+    address = client.post(reverse("determination_ask"), data | {"store": "yes", "shown": shown})["Location"]
     assert Determination.objects.get().carried_out is False and "Live pathogen" in client.get(address).content.decode()
-    assert "no subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
+    assert "not a subdivision of US" in client.post(reverse("determination_ask"), data | {"region": "US-QQ"}).content.decode()
 
 
 def test_an_inoculation_without_a_lot_asks_about_the_pathogen(client, lead):
@@ -332,7 +332,7 @@ def test_an_inoculation_without_a_lot_asks_about_the_pathogen(client, lead):
     client.force_login(lead)
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "US-VT", "people": "R. Ater"}
     page = client.post(reverse("determination_ask"), data).content.decode()
-    assert "Live plant pathogens" in page and "Stopped until what is missing is there" in page
+    assert "Live plant pathogens" in page and "Stopped until what is missing is on file" in page
     assert "a flame that is hard to see in daylight" in page and "This work is only for people of 18 years or more." in page
     held = data | {"activity": "hold"}
     assert "Live plant pathogens" not in client.post(reverse("determination_ask"), held).content.decode()
@@ -379,7 +379,12 @@ def test_an_answer_of_an_earlier_edition_repeats():
     again = decide(from_json(kept.question), from_json(kept.facts))
     (now,) = (one for one in again.findings if one.code == "R-WI")
     assert old["next_step"] != now.next_step and old["near"][0]["paper"] != now.near[0].paper
-    assert repeat_fault(kept) == ""
+    assert [repeat_fault(stored_by_edition(number)) for number in range(1, EDITION)] == [""] * (EDITION - 1)
+
+
+@pytest.mark.parametrize("number", range(1, EDITION))
+def test_answers_of_every_earlier_edition_are_repeated(number):
+    assert repeat_fault(stored_by_edition(number)) == ""
 
 
 def test_an_answer_of_this_edition_repeats_word_for_word():
@@ -406,22 +411,22 @@ def test_an_answer_of_this_edition_repeats_word_for_word():
 def test_a_changed_decision_of_an_earlier_edition_shows(finding, changes):
     kept = stored_by_edition(1)
     next(one for one in kept.answer["findings"] if one["code"] == finding).update(changes)
-    assert "finds something else on the way there" in repeat_fault(kept)
+    assert "but for other reasons" in repeat_fault(kept)
 
 
 def test_a_changed_draw_or_verdict_of_an_earlier_edition_shows():
     kept = stored_by_edition(1)
     kept.answer["draws"][0]["quantity"] = 299
-    assert "finds something else" in repeat_fault(kept)
+    assert "but for other reasons" in repeat_fault(kept)
     kept = stored_by_edition(1)
     kept.answer["verdict"] = "check"
-    assert "the gate now says “stop” where “check” is stored" in repeat_fault(kept)
+    assert "the gate now says “stop”, and “check” is stored" in repeat_fault(kept)
 
 
 def test_a_changed_word_shows_in_an_answer_of_this_edition():
     kept = stored_by_edition(EDITION)
     kept.answer["findings"][0]["next_step"] = "Go on."
-    assert "finds something else on the way there" in repeat_fault(kept)
+    assert "but for other reasons" in repeat_fault(kept)
 
 
 def seeds_and_seedlings(lead):
