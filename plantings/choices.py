@@ -1,9 +1,10 @@
-"""Code lists of the plantings. Census codes live in `calc/census_rules.py`, which needs no Django."""
+"""Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
 
 from django.db.models import TextChoices
 from django.utils.translation import gettext_noop
 
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
+from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -74,17 +75,17 @@ def tree_fates():
 
 
 def census_statuses():
-    return [(code, label) for code, label, _note in census_rules.STATUSES]
+    return [(code, label) for code, label, _ in STATUSES]
 
 
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
-    return [(code, label) for code, label, *_ in (*census_rules.CAUSES_OF_DEATH, *census_rules.REMOVAL_REASONS)]
+    return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
 
 
 def browse_classes():
-    return [(code, label) for code, label, *_ in census_rules.BROWSE_CLASSES]
+    return [(code, label) for code, label, _ in BROWSE.classes]
 
 
 def flowerings():
-    return [(code, label) for code, label, *_ in census_rules.FLOWERING]
+    return [(code, label) for code, label, _ in FLOWERS.classes]

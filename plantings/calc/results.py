@@ -4,8 +4,9 @@ Where a figure cannot be estimated its field is None and `reason` says why, in w
 on a screen. No field is ever NaN.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import ClassVar, NamedTuple
 
 
 class Interval(NamedTuple):
@@ -60,11 +61,30 @@ class Clustered:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing about a row: the field it is in, "error" or "warning", and what to do."""
+    """One thing about a row: the field it is in, "error" or "warning", and what to do.
+
+    `words` may hold places such as %(value)s, filled from `values`, so that the sentence can be translated before it is filled.
+    The values named in `TRANSLATED` are words too.
+    """
 
     field: str
     severity: str
-    message: str
+    words: str
+    values: Mapping[str, object] | None = None
+
+    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "units", "advice"})
+
+    @property
+    def message(self) -> str:
+        """The finding in the language it is written in."""
+        return self.said(str)
+
+    def said(self, say: Callable[[str], str]) -> str:
+        """The finding as `say` translates it."""
+        if not self.values:
+            return say(self.words)
+        filled = {name: say(value) if name in self.TRANSLATED else value for name, value in self.values.items()}
+        return say(self.words) % filled
 
 
 CLEAN: tuple[Finding, ...] = ()

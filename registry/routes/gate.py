@@ -2,12 +2,12 @@
 
 from django.urls import path
 
-from registry.views.gate import gate, rules
+from registry.views.gate import determinations, rules
 
 urlpatterns = [
-    path("gate/", gate.DeterminationListView.as_view(), name="determination_list"),
-    path("gate/ask/", gate.DeterminationAskView.as_view(), name="determination_ask"),
-    path("gate/<int:pk>/", gate.DeterminationDetailView.as_view(), name="determination_detail"),
+    path("gate/", determinations.DeterminationListView.as_view(), name="determination_list"),
+    path("gate/ask/", determinations.DeterminationAskView.as_view(), name="determination_ask"),
+    path("gate/<int:pk>/", determinations.DeterminationDetailView.as_view(), name="determination_detail"),
     path("rules/", rules.RequirementListView.as_view(), name="requirement_list"),
     path("rules/new/", rules.RequirementFormView.as_view(), name="requirement_add"),
     path("rules/<int:pk>/", rules.RequirementDetailView.as_view(), name="requirement_detail"),

@@ -37,8 +37,8 @@ STEPS = [
     ("wrong activity", {}, paper(activities=("hold",)), AMEND.format("activity")),
     ("wrong origin", {}, paper(origins=("US-NY",)), AMEND.format("origin")),
     ("origin not given", {"origin": Place()}, paper(origins=("US-VT",)), "P-WI: enter more exactly where it comes from (state, county or site)."),
-    ("wrong way", {"transit": (Place("CA-ON"),)}, paper(transits=("US",)), AMEND.format("way")),
-    ("way not given", {"transit": (Place(),)}, paper(transits=("US",)), "P-WI: enter the way more exactly."),
+    ("wrong way", {"transit": (Place("CA-ON"),)}, paper(transits=("US",)), AMEND.format("route")),
+    ("way not given", {"transit": (Place(),)}, paper(transits=("US",)), "P-WI: enter the route more exactly."),
     ("wrong destination", {}, paper(destinations=("US-MI",)), AMEND.format("destination")),
     ("wrong site", {}, paper(sites=("ST-06",)), AMEND.format("destination")),
     ("site not given", {"destination": Place("US-WI")}, paper(sites=("ST-06",)), "P-WI: enter more exactly where it goes (state, county or site)."),
@@ -51,20 +51,20 @@ STEPS = [
     ("other people", {"people": ("J. Pennywhit",)}, paper(people=("W. Oakhollow",)), AMEND.format("people")),
     ("nobody named", {}, paper(people=("W. Oakhollow",)), "P-WI: say who does it."),
     ("another rule", {}, paper(under=("R-MI",)), "P-WI: ask the authority whether it answers this rule too, and enter the answer as an amendment."),
-    ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of who answers for this now."),
+    ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of whoever is responsible now."),
     ("holder left, second contact known", {}, paper(more=SINCE | {"second_contact": "W. Oakhollow"}), "P-WI: ask the authority for a new one in the name of W. Oakhollow."),
-    ("holder left, transferable", {}, paper(more=SINCE | {"transferable": True}), "P-WI: name its second contact, who goes on with it, and tell the authority."),
+    ("holder left, transferable", {}, paper(more=SINCE | {"transferable": True}), "P-WI: name a second contact, who takes it over, and tell the authority."),
     ("too little left", {"lines": (line(quantity=500),)}, paper(**CAP, drawn=380), "P-WI: reduce the quantity to the 120 plants left, or ask the authority for an amendment of its cap."),
     ("nothing left", {}, paper(**CAP, drawn=500), "P-WI: nothing is left of its cap: ask the authority for an amendment or for another paper."),
     ("no quantity", {"lines": (line(quantity=None),)}, paper(**CAP), "P-WI: enter the quantity."),
     ("another unit", {"lines": (line(unit="seeds"),)}, paper(**CAP), "P-WI: ask the authority how this counts against its cap in plants."),
-    ("another paper to draw on", {"lines": (line(draw_on=("P-B",)),)}, paper(**CAP), "P-WI: enter another paper to draw on, or make the one entered cover it."),
+    ("another paper to draw on", {"lines": (line(draw_on=("P-B",)),)}, paper(**CAP), "P-WI: choose another paper to draw on, or have the chosen one amended."),
     ("a late duty", {}, paper(more={"duties_overdue": ("report",)}), "P-WI: do what is overdue under it and enter the evidence."),
     ("no document", {}, paper(more={"documents_present": False}), "P-WI: attach its document."),
-    ("determination ended", {}, paper("N", "none_needed", under=("R-WI",), ends_on=D(2026, 4, 1)), "N: ask the authority again, and enter the answer with the day until which it holds."),
-    ("determination past its review", {}, paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)}), "N: ask the authority again, and enter the answer with the day until which it holds."),
-    ("determination about nothing", {}, paper("N", "none_needed"), "Get what covers this (permit), or the authority's written word that none is needed."),
-    ("determination for another place", {}, paper("N", "none_needed", destinations=("US-MI",)), "Get what covers this (permit), or the authority's written word that none is needed."),
+    ("determination ended", {}, paper("N", "none_needed", under=("R-WI",), ends_on=D(2026, 4, 1)), "N: ask the authority again, and enter the answer with its last day."),
+    ("determination past its review", {}, paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)}), "N: ask the authority again, and enter the answer with its last day."),
+    ("determination about nothing", {}, paper("N", "none_needed"), "Get a paper that covers this (permit), or the authority's written statement that none is needed."),
+    ("determination for another place", {}, paper("N", "none_needed", destinations=("US-MI",)), "Get a paper that covers this (permit), or the authority's written statement that none is needed."),
 ]  # fmt: skip
 
 
@@ -117,7 +117,7 @@ def test_a_paper_that_is_only_out_of_order_comes_before_one_for_another_place_th
 def test_where_only_a_determination_answers_a_rule_it_is_what_is_wanted():
     late = paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)})
     found = finding(answer(rules=[rule(any_of=())], papers=[late]))
-    assert found.next_step == "N: ask the authority again, and enter the answer with the day until which it holds." + CHECK
+    assert found.next_step == "N: ask the authority again, and enter the answer with its last day." + CHECK
 
 
 def test_the_steps_name_the_lots_they_are_about_and_the_papers_the_lots_they_cover():
@@ -134,7 +134,7 @@ def test_lots_to_which_no_paper_came_near_need_one_of_their_own():
     found = finding(answer(asked(lines=(near, far)), papers=[kept]))
     assert found.next_step == (
         "P-WI, lot A: reduce the quantity to the 500 plants left, or ask the authority for an amendment of its cap. "
-        "Get what covers this for lot X (permit), or the authority's written word that none is needed." + CHECK
+        "Get a paper that covers this for lot X (permit), or the authority's written statement that none is needed." + CHECK
     )
 
 
@@ -142,7 +142,7 @@ def test_every_set_of_types_that_is_missing_has_its_step_said_once():
     needs = rule(any_of=(("permit",), ("licence",), ("certificate",)))
     papers = [paper(ends_on=D(2026, 4, 1)), paper("L", "licence", more={"documents_present": False})]
     assert finding(answer(rules=[needs], papers=papers)).next_step == (
-        "Get what covers this (certificate), or the authority's written word that none is needed. "
+        "Get a paper that covers this (certificate), or the authority's written statement that none is needed. "
         "L: attach its document. P-WI: ask the authority to renew it, or for a new one." + CHECK
     )
 

@@ -154,24 +154,24 @@ def test_an_answer_is_told_in_plain_words():
         paper("N-1", "notification", ends_on=date(2026, 3, 31)),
     ]
     assert explain(answer(asked(lines=lines), rules, papers)) == [
-        "Dispatch of a shipment on 20 Apr 2026: stopped until what is missing is there.",
+        "Dispatch of a shipment on 20 Apr 2026: stopped until what is missing is on file.",
         "R-GE Engineered material (edition 2026): missing, blocking. Lots: A.",
-        "  Lot A may contain engineered: the rule applies by that alone.",
-        "  Asked for: notification or permit.",
+        "  Lot A may contain engineered: the rule applies for that reason alone.",
+        "  Needed: notification or permit.",
         "  Not met by N-1 Permit into Wisconsin: not in force on 20 Apr 2026: ended on 31 Mar 2026.",
         "  Not met by P-WI Permit into Wisconsin: it was issued under R-WI.",
         "  Next: N-1: ask the authority to renew it, or for a new one. Then check with the local authority.",
         "R-WI Walnut family into Wisconsin (edition 2026): missing, blocking. Lots: A, B.",
         "  This rule is an example, not law.",
         "  The rule is not verified: ask the authority.",
-        "  Asked for: permit.",
+        "  Needed: permit.",
         "  Met in part by: P-WI (lot A).",
         "  Not covered: lot B.",
-        "  Not met by P-WI Permit into Wisconsin: wrong form: it covers bareroot, asked is scion (lot B).",
+        "  Not met by P-WI Permit into Wisconsin: wrong form: it covers bareroot, this is scion (lot B).",
         "  Next: Ask the authority whether this rule holds, and note who said so and when. "
         "P-WI, lot B: ask the authority for an amendment (form) or for another paper. Then check with the local authority.",
-        "Drawn once done: 500 plants of lot A under P-WI.",
-        "Check with the local authority. What the book holds is not a permission.",
+        "Drawn from a cap when done: 500 plants of lot A under P-WI.",
+        "Check with the local authority. Nothing recorded here is a permission.",
     ]  # fmt: skip
 
 
@@ -186,7 +186,7 @@ def test_no_answer_says_that_something_is_allowed():
     ("papers", "role", "reason", "told"),
     [
         ([], "lead", "Permit granted by phone, copy follows", ""),
-        ([], "lead", "  ok      ", "Say why in a sentence"),
+        ([], "lead", "  ok      ", "Give the reason in a sentence"),
         ([], "coordinator", "Permit granted by phone, copy follows", "Only the programme lead"),
         ([paper()], "lead", "Permit granted by phone, copy follows", "nothing to override"),
     ],

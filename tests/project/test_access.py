@@ -101,7 +101,7 @@ ROUTES |= dict.fromkeys(
     ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
-ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "census_paper"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )

@@ -36,8 +36,8 @@ SINGULARS = {
     "sites": "site", "states": "state", "steps": "step", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
-    "warnings": "warning",
-    "weeks": "week", "wordings": "wording", "years": "year",
+    "measurements": "measurement", "warnings": "warning",
+    "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip
 
 

@@ -7,9 +7,9 @@ from datetime import date
 RECORDED, COVERED, CHECK, STOP = "recorded", "covered", "check", "stop"
 VERDICTS = {
     RECORDED: "recorded whatever the papers say",
-    COVERED: "the papers on file cover what the rules kept here ask for",
-    CHECK: "nothing on file stops it, but something must be asked or looked at first",
-    STOP: "stopped until what is missing is there",
+    COVERED: "the papers on file cover what the rules on file ask for",
+    CHECK: "nothing on file stops it, but something must be checked first",
+    STOP: "stopped until what is missing is on file",
 }
 MET, NOTICE, MISSING = "met", "notice", "missing"
 BLOCKING, ADVISORY = "blocking", "advisory"
@@ -18,7 +18,7 @@ REQUIREMENT = "requirement"
 LANDOWNER, RECEIVER, NO_LINES = "landowner", "receiver", "no_lines"
 IN_QUESTION, USE_BY, NO_RULE = "in_question", "use_by", "no_rule"
 NEAR_SHOWN = 10  # papers named that came near; more are counted
-EDITION = 2  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
+EDITION = 3  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,7 +120,7 @@ def _problems(question: Question, facts: Facts) -> list[str]:
         if line.quantity is not None and line.quantity < 0:
             found.append(f"Lot {line.lot}: the quantity {line.quantity} is below 0. Give 0 or more.")
     if any(rule.code == LANDOWNER for rule in facts.requirements):
-        found.append(f"A requirement has the code {LANDOWNER}, which the gate keeps for itself. Give it another.")
+        found.append(f"A requirement has the code {LANDOWNER}, which the gate uses itself. Give it another.")
     for paper in facts.papers:
         if len(paper.versions) > 1 and len({version.number for version in paper.versions}) < len(paper.versions):
             found.append(f"Two versions of paper {paper.code} have one number. Give each its own.")
@@ -223,20 +223,20 @@ def _about_lines(question: Question) -> list[Finding]:
     if doubted:
         notes = tuple(sorted({f"Lot {line.lot}: {line.in_question}" for line in doubted}))
         severity = BLOCKING if question.activity in words.MOVES_MATERIAL else ADVISORY
-        step = "Settle the identity of these lots first; no paper can be matched with a doubtful one."
+        step = "Settle the identity of these lots first. No paper can be matched with a lot in question."
         found.append(_of_lots(answers.IN_QUESTION, "Identity in question", MISSING, severity, doubted, notes, step))
     late = [line for line in question.lines if line.use_by is not None and line.use_by < question.on]
     if late:
         notes = tuple(sorted({f"Lot {line.lot}: use by {day_words(line.use_by)}" for line in late if line.use_by}))
         step = "Test the lots before they are used, or set a new date with a reason."
-        found.append(_of_lots(answers.USE_BY, "The use-by date is past", NOTICE, ADVISORY, late, notes, step))
+        found.append(_of_lots(answers.USE_BY, "The use-by date has passed", NOTICE, ADVISORY, late, notes, step))
     return found
 
 
 def _about_receiver(question: Question) -> list[Finding]:
     if question.activity != words.DISPATCH or question.receiver.strip():
         return []
-    step = "Name the person who takes the shipment in."
+    step = "Name the person who receives the shipment."
     return [Finding(answers.RECEIVER, answers.RECEIVER, "No receiver is named", MISSING, BLOCKING, next_step=step)]
 
 
@@ -248,8 +248,8 @@ def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:
     if (question.lines and not bare) or (not question.lines and rules):
         return []
     title, step = (
-        "No rule is kept for this: that is not a permission",
-        "Ask the authority, and keep the answer as a rule or a determination.",
+        "No rule on file applies: that is not a permission",
+        "Ask the authority, and enter the answer as a rule or a determination.",
     )
     return [_of_lots(answers.NO_RULE, title, NOTICE, ADVISORY, bare, (), step)]
 

@@ -21,7 +21,7 @@ AUTHORITY, LANDOWNER = "the authority", "the landowner"
 _AMENDED = {
     "activity": "activity",
     "origin": "origin",
-    "transit": "way",
+    "transit": "route",
     "destination": "destination",
     "class": "material class",
     "taxon": "taxon",
@@ -31,7 +31,7 @@ _AMENDED = {
 }
 _GIVEN = {
     "origin": "enter more exactly where it comes from (state, county or site)",
-    "transit": "enter the way more exactly",
+    "transit": "enter the route more exactly",
     "destination": "enter more exactly where it goes (state, county or site)",
     "taxon": "enter the taxon",
     "form": "enter the form",
@@ -51,14 +51,14 @@ def next_step(bench: Bench, status: str, missing: list[Match], unverified: str) 
     elif status == MISSING:
         steps += dict.fromkeys(step for match in missing for step in _match_steps(bench, match))
         steps.append(CHECK_LAST)
-    return " ".join(steps) or "Nothing more is asked by this rule as it is kept."
+    return " ".join(steps) or "This rule asks for nothing more."
 
 
 def landowner_step(bench: Bench, status: str, nearest: list[Near]) -> str:
     """What to do next about the agreement with a landowner."""
     destination = bench.question.destination
     if status == MET:
-        return "Nothing more is asked here. Tell the landowner before the visit, as agreed."
+        return "Nothing more is needed. Tell the landowner before the visit, as agreed."
     if not (destination.site or destination.partner):
         return "Name the site or the landowner first."
     if nearest:
@@ -83,10 +83,10 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         if not still_open:
             return steps
     if not match.applied.requirement.any_of:
-        return [*steps, "No paper answers this rule as it is kept. Ask the authority."]
+        return [*steps, "No paper answers this rule. Ask the authority."]
     kinds = list_words(TYPES.get(code, code) for code in match.types)
     whose = "" if still_open == every else f" for {lots_words(sorted(still_open))}"
-    return [*steps, f"Get what covers this{whose} ({kinds}), or the authority's written word that none is needed."]
+    return [*steps, f"Get a paper that covers this{whose} ({kinds}), or the authority's written statement that none is needed."]
 
 
 def can_be_mended(near: Near) -> bool:
@@ -183,22 +183,22 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
         case "review":
             return _asked_again(giver)
         case "holder" if paper.transferable:
-            return f"name its second contact, who goes on with it, and tell {giver}"
+            return f"name a second contact, who takes it over, and tell {giver}"
         case "holder":
-            return f"ask {giver} for a new one in the name of {paper.second_contact or 'who answers for this now'}"
+            return f"ask {giver} for a new one in the name of {paper.second_contact or 'whoever is responsible now'}"
         case "unit":
             return f"ask {giver} how this counts against its cap in {version.cap_unit or 'no unit'}"
         case "quantity":
             return _quantity_step(reason, paper, version, question, giver)
         case "draw_on":
-            return "enter another paper to draw on, or make the one entered cover it"
+            return "choose another paper to draw on, or have the chosen one amended"
         case "duty":
             return "do what is overdue under it and enter the evidence"
     return "attach its document"
 
 
 def _asked_again(giver: str) -> str:
-    return f"ask {giver} again, and enter the answer with the day until which it holds"
+    return f"ask {giver} again, and enter the answer with its last day"
 
 
 def _in_force_step(paper: Paper, version: Version, on: date, giver: str) -> str:

@@ -1,7 +1,7 @@
 """Sheet of the partners."""
 
 from registry import choices
-from registry.imports.gate.rules import region_code
+from registry.imports.gate.code_cells import RegionCell
 from registry.imports.sheets.cells import ChoiceCell, DateCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Partner
@@ -18,7 +18,7 @@ class PartnerSheet(Sheet):
     code = SheetField("Partner", "code", TextCell(40), required=True, example="PT-03")
     name = SheetField("Name", "name", TextCell(120), required=True, example="Example Wood Trust")
     partner_kind = SheetField("Kind", "kind", ChoiceCell(choices.partner_kinds), required=True, example="landowner")
-    region = SheetField("Country or subdivision (ISO 3166)", "region", region_code(), example="US-VT")
+    region = SheetField("Country or subdivision (ISO 3166)", "region", RegionCell(), example="US-VT")
     county = SheetField("County", "county", TextCell(60), example="")
     contact_name = SheetField("Contact", "contact_name", TextCell(120), example="A. Receiver")
     email = SheetField("E-mail", "email", TextCell(254), example="a.receiver@example.org")

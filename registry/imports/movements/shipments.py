@@ -5,12 +5,12 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.compliance.gate.place_codes import check_region
-from registry.imports.gate.rules import CodesCell, region_code
+from registry.imports.gate.code_cells import CodesCell, RegionCell
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.gate.code_lists import REGION_CODES
 from registry.services.gate.determinations import GateStopped
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.shared.records import record_save
@@ -70,8 +70,8 @@ class ShipmentSheet(BoxSheet):
     dispatched_on = SheetField("Dispatched on", "shipment__dispatched_on", DateCell(), example="2020-04-07")
     receiving_person = SheetField("Person who takes it in", "shipment__receiving_person", TextCell(120), example="A. Receiver")
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
-    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", region_code(), example="US-VT")
-    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(check=check_region), example="")
+    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
+    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")

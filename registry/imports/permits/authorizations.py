@@ -1,11 +1,12 @@
-"""Sheet of the papers: permits, certificates, agreements."""
+"""The sheet of papers."""
 
 from registry import choices
-from registry.imports.gate.rules import CodesCell, activity_codes, form_codes, place_codes
+from registry.imports.gate.code_cells import declared_columns
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Partner
-from registry.services.permits.authorizations import LIMITS, authorization_save
+from registry.selectors.permits.covers import COVERS, LIMITS
+from registry.services.permits.authorizations import authorization_save
 
 
 class AuthorizationSheet(Sheet):
@@ -13,7 +14,7 @@ class AuthorizationSheet(Sheet):
     title = "Papers"
     about = (
         "Permits, certificates, licences, notifications, consents, agreements. "
-        "What they allow is what the paper says: check with the local authority."
+        "What a paper means is for its issuer to say: check with the local authority."
     )
     edit_action = "authorization.edit"
     model = Authorization
@@ -38,15 +39,7 @@ class AuthorizationSheet(Sheet):
     partner = SheetField("Partner it is made with", "partner", RecordCell(Partner), example="")
     second_contact = SheetField("Second contact", "second_contact", TextCell(160), example="")
     transferable = SheetField("Goes on when the holder leaves (yes/no)", "transferable", YesNoCell(), example="no")
-    activities = SheetField("Covers activities", "activities", activity_codes(), example="dispatch; establish")
-    classes = SheetField("Covers material classes", "classes", CodesCell(), example="")
-    forms = SheetField("Covers forms", "forms", form_codes(), example="seed; bareroot")
-    taxa = SheetField("Covers species or genera", "taxa", CodesCell(), example="Juglans")
-    lots = SheetField("Covers lots", "lots", CodesCell(), example="")
-    origins = SheetField("Covers from places", "origins", place_codes(), example="")
-    destinations = SheetField("Covers to places", "destinations", place_codes(), example="US-VT")
-    sites = SheetField("Covers sites", "sites", CodesCell(), example="")
-    under = SheetField("Issued under the rules", "under", CodesCell(), example="")
+    vars().update(declared_columns(COVERS, Authorization))
     basis = SheetField("What it rests on", "basis", TextCell(), example="")
     verified_on = SheetField("Last checked with the issuer on", "verified_on", DateCell(), example="")
     verified_by = SheetField("Checked by", "verified_by", TextCell(80), example="")
@@ -56,11 +49,16 @@ class AuthorizationSheet(Sheet):
     def stored_records(self):
         return super().stored_records().select_related("partner").prefetch_related("versions")
 
+    def export_rows(self, queryset):
+        return queryset.select_related("partner").prefetch_related("versions")
+
+    def export_field(self, field, instance, **kwargs):
+        if field.attribute in LIMITS:
+            return field.widget.render(_covered(instance, field.attribute))
+        return super().export_field(field, instance, **kwargs)
+
     def current_value(self, record, name, field):
-        if name in LIMITS:
-            versions = list(record.versions.all())
-            return (getattr(versions[-1], name) if versions else []) or None
-        return super().current_value(record, name, field)
+        return _covered(record, name) if name in LIMITS else super().current_value(record, name, field)
 
     def save_row(self, values, item, actor, reason):
         paper = item.current or self.model()
@@ -68,3 +66,9 @@ class AuthorizationSheet(Sheet):
         for name, value in values.items():
             setattr(paper, self.sheet_fields()[name].attribute, value)
         return authorization_save(actor=actor, paper=paper, limits=limits, reason=reason)
+
+
+def _covered(paper, name):
+    """What the last version of a paper says in one of its lists; None where it sets no limit."""
+    versions = list(paper.versions.all())
+    return (getattr(versions[-1], name) if versions else []) or None

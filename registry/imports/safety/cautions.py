@@ -3,7 +3,7 @@
 import re
 
 from registry import choices
-from registry.imports.gate.rules import CodesCell
+from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.append_only_sheets import StoredOnce
 from registry.imports.sheets.cells import CellError, ChoiceCell, DateCell, NumberCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet

@@ -1,4 +1,4 @@
-"""The weekly mail: what a person has to do. Sent once a week, however often and by however many it is started."""
+"""The weekly mail: what a person has to do. Sent once a week, however often it is started."""
 
 from dataclasses import dataclass
 from smtplib import SMTPException
@@ -30,7 +30,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one person's mail: sent, sent before, nothing to say, or failed with what the mail server said."""
+    """What became of one person's mail: sent, sent before, nothing to say, or failed with the mail server's message."""
 
     person: Person
     state: str
@@ -62,8 +62,8 @@ def reminder_parts(person, on, now):
 def reminders_send(*, on, now=None):
     """Send the mail of the week of a day to everybody who has something to read: [Outcome].
 
-    Each person and week has one row. Who sets its time of sending, sends; nobody else does. When sending fails the time is
-    cleared, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
+    Each person and week has one row. The run that sets its time of sending sends the mail, no other. When sending fails the
+    time is removed, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
     """
     now = now or timezone.now()
     people = Person.objects.exclude(email="").order_by("pk")

@@ -10,11 +10,11 @@ from registry.forms.land.land import AgreementTextForm, AgreementVersionForm, Si
 from registry.models import AgreementSignature, AgreementText, Authorization
 from registry.selectors.land.land import texts_listed
 from registry.services.land.agreements import agreement_sign, agreement_text_add
-from registry.views.land.sections import EXAMPLE, as_written, text_words
-from registry.views.permits.authorizations import PAPER_LISTS
+from registry.views.land.sections import EXAMPLE, text_words
+from registry.views.permits.words import PAPER_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
 from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView
-from registry.views.shared.sections import Action, Fact, Panel, Section
+from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
 LAW_CAUTION = {
@@ -55,7 +55,7 @@ class AgreementTextDetailView(RecordDetailView):
     facts = (Fact("Written by", lambda page: f"{_written_by(page.object)}, {day_words(timezone.localdate(page.object.entered_at))}"),)
     actions = (Action(label="Write a new version", route="agreementtext_edit", may="authorization.edit"),)
     sections = (
-        Panel(draw_parts=lambda page: [as_written("The wording", page.object.body)]),
+        as_written("The wording", "body"),
         Section(
             title="Signed",
             unit="signatures",

@@ -6,11 +6,10 @@ from registry.forms.land.land import HandleForm, NoticeForm
 from registry.models import LandNotice, Partner
 from registry.selectors.land.land import notices_listed
 from registry.services.land.notices import land_notice_add, land_notice_handle
-from registry.views.land.sections import as_written
-from registry.views.permits.authorizations import PAPER_LISTS
+from registry.views.permits.words import PAPER_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView
 from registry.views.shared.section_views import SectionListView
-from registry.views.shared.sections import Action, Fact, Panel
+from registry.views.shared.sections import Action, Fact, as_written
 from registry.views.shared.tables import Column, Link
 
 
@@ -61,8 +60,8 @@ class LandNoticeDetailView(RecordDetailView):
     )
     actions = (Action(label="Enter what was done", route="landnotice_handle", may="landnotice.edit", when=_is_open),)
     sections = (
-        Panel(draw_parts=lambda page: [as_written("In their words", page.object.text)]),
-        Panel(draw_parts=lambda page: [] if _is_open(page) else [as_written("What was done", page.object.handled_text)]),
+        as_written("In their words", "text"),
+        as_written("What was done", "handled_text", when=lambda page: not _is_open(page)),
     )
 
     @property

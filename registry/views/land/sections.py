@@ -19,11 +19,6 @@ def text_words(text):
     return f"{text.title}, version {text.version}" + (f" ({EXAMPLE})" if text.is_example else "")
 
 
-def as_written(title, text):
-    """Words somebody wrote, shown as they are."""
-    return {"title": title, "include": "registry/shared/_as_written.html", "text": text}
-
-
 def _revoke_url(made):
     return None if made.revoked_at else reverse_to("privatelink_revoke", made.pk)
 

@@ -205,8 +205,8 @@ def test_the_preview_names_unknown_tags_and_rounds():
     )
     problems = refused("census", text, actor=actor, dry_run=True)
     assert [problem.split(", ")[0] for problem in problems] == ["row 2", "row 3", "row 4", "row 5"]
-    assert "is no tree of planting" in problems[0]
-    assert "is no round of planting" in problems[1]
+    assert "is not a tree of planting" in problems[0]
+    assert "is not a round of planting" in problems[1]
     assert not Observation.objects.exists()
 
 

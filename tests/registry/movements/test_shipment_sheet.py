@@ -27,7 +27,7 @@ def test_a_sheet_cannot_dispatch_against_a_stop():
     row = f"SH-9,{receiver.code},{today},A. Receiver,US-VT,{lot.code},seed,100\n"
     [problem] = refused(ShipmentSheet, SHIPMENT + row)
     assert problem.startswith(f"row 2, column 'Dispatched on': '{today}' Shipment SH-9 is stopped. ")
-    assert "Hybrids into Vermont" in problem and "Say why in a sentence" not in problem
+    assert "Hybrids into Vermont" in problem and "Give the reason in a sentence" not in problem
     assert problem.endswith("leave “Dispatched on” blank to load it as a draft, and dispatch it on its page, where the lead can decide.")
     assert not Shipment.objects.exists()
     load(ShipmentSheet, SHIPMENT + row.replace(today, ""))
