@@ -150,11 +150,11 @@ class ShipmentDetailView(RecordDetailView):
             ),
             mark=lambda balance: "odd" if balance.short else "",
             missing="lots",
-            add=Action(label="Add a lot", route="shipment_line_add", may="shipment.edit", when=_is_draft),
         ),
         Section(
             title="Receipts",
             unit="receipts",
+            when=_has_left,
             rows=lambda page: page.scoped(Receipt).filter(shipment=page.object),
             columns=(
                 Column("Received on", "received_on", kind="date", url=Link("receipt_detail")),
@@ -164,7 +164,6 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Note", "note"),
             ),
             missing="receipts",
-            add=Action(label="Enter a receipt", route="receipt_add", may="receipt.enter", when=_has_left),
         ),
         Section(
             title="Papers attached",

@@ -129,7 +129,7 @@ def test_a_shipment_without_a_receipt_is_late_after_14_days(coordinator, day, se
     (duty,) = duties_on(shipment, day)
     assert duty[0] == severity
     if severity == "late":
-        assert duty[1] == "No receipt 15 days after it left. An open question, not a delivery."
+        assert duty[1] == "No receipt 15 days after it left. Its arrival is not confirmed."
 
 
 def test_what_is_short_is_counted_over_all_receipts(client, coordinator):
