@@ -139,7 +139,7 @@ def test_only_what_was_drawn_is_given_back_and_not_earlier(lead):
     shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
     given = {"actor": lead, "paper": paper, "lot": lot, "quantity": 20, "on": DAY, "subject": shipment.code, "reason": "the box came back"}
     for change, words in (
-        ({"lot": other}, "was ever drawn"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
+        ({"lot": other}, "has never drawn on"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
         ({"on": DAY - timedelta(days=1)}, "cannot be given back before"), ({"reason": " "}, "Say why"),
     ):  # fmt: skip
         with pytest.raises(ValidationError, match=words):
