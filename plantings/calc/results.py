@@ -1,7 +1,7 @@
 """What this package hands back: small frozen records, no printing, no HTML.
 
-Where a figure cannot be estimated its field is None and `reason` says why, in words that can stand
-on a screen. No field is ever NaN.
+Where a figure cannot be estimated its field is None and `reason` says why, in words fit for a
+screen. No field is ever NaN.
 """
 
 from collections.abc import Callable, Mapping
@@ -40,7 +40,7 @@ class Clustered:
 
     `standard_error` follows the sites, `binomial_standard_error` takes trees as independent;
     `design_effect` is the ratio of their squares, `effective_n` the number of independent trees
-    that would tell as much. `sites` counts the sites that hold trees. A field that cannot be
+    with the same information. `sites` counts the sites with trees. A field that cannot be
     estimated is None; `reason` then says why.
     """
 

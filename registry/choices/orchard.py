@@ -24,7 +24,7 @@ class ProgrammeKey(TextChoices):
     CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
     HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
-    RECEIPT_DAYS = "receipt_days", "days after which a shipment without a receipt is asked about"
+    RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
 

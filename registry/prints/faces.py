@@ -20,7 +20,7 @@ _BREAKS = "-/_.· "
 
 @cache
 def face(name):
-    """A face, registered with reportlab the first time it is asked for."""
+    """A face, registered with reportlab the first time it is used."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 

@@ -51,7 +51,7 @@ class Box:
         return self.top + self.height
 
 
-# Measures of common stock, rounded to 0.1 mm: common practice, no source. A trial print on plain paper shows whether they fit.
+# Measures of common stock, rounded to 0.1 mm: common practice, no source. A test print on plain stock shows whether they fit.
 _SHEETS = (
     LabelSheet("letter-3x10", "letter", 3, 10, 66.7, 25.4, 4.8, 12.7, 69.8, 25.4),
     LabelSheet("letter-2x7", "letter", 2, 7, 101.6, 33.8, 4.0, 21.4, 106.3, 33.8),

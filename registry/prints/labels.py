@@ -63,7 +63,7 @@ def draw_labels(
     start : int
         The first label that is still on the sheet, counted from 1.
     edges : bool
-        Draw the edge of every label: for a trial on plain paper, or to cut by hand.
+        Draw the edge of every label: for a test print on plain stock, or to cut by hand.
     title : str
         Of the file.
     made_on : date
@@ -114,7 +114,7 @@ def _draw_label(canvas, label, width_mm, height_mm):
 
 
 class _Text:
-    """The text of a label, from the top of its place down; whatever has no room is left out behind an ellipsis."""
+    """The text of a label, from the top of its place down; what does not fit is left out behind an ellipsis."""
 
     def __init__(self, canvas, left, bottom, width, height, scale):
         self.canvas, self.left, self.width, self.scale = canvas, left, width, scale

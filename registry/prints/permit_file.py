@@ -34,7 +34,7 @@ class Sheet:
     """A section of a file: rows of plain values, shown on the page, printed, and downloaded as a table of its own.
 
     `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
-    page. `paper_rows` and `page_rows` are how many of the rows are printed and shown.
+    page. `printed_rows` and `page_rows` are how many of the rows are printed and shown.
     """
 
     name: str
@@ -45,7 +45,7 @@ class Sheet:
     empty: str = "Nothing recorded."
     route: str = ""
     keys: Sequence[int | None] = ()
-    paper_rows: int = 5_000
+    printed_rows: int = 5_000
     page_rows: int = 100
 
     def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
@@ -81,7 +81,7 @@ def sheet_table(sheet: Sheet) -> Table:
     columns = tuple(
         TableColumn(column.label, column.weight, column.align, column.kind if column.kind in ("code", "latin") else "") for column in kept
     )
-    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.paper_rows])
+    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.printed_rows])
     left_off = len(sheet.rows) - len(rows)
     note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; {sheet.name}.csv has all.".strip() if left_off else sheet.note
     return Table(f"{sheet.title}: {len(sheet.rows):,}", columns, rows, note, sheet.empty)

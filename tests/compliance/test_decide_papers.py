@@ -32,7 +32,7 @@ TWO = (line(lot="A", quantity=200), line(lot="B", quantity=300))
 CASES = [
     ("a permit that limits nothing and is in force covers", {}, [PERMIT], MET, ""),
     ("without any paper the shipment stops", {}, [], MISSING, ""),
-    ("a certificate does not stand in for a permit, and does not come near", {}, [paper(type="certificate")], MISSING, ""),
+    ("a certificate does not replace a permit, and does not come near", {}, [paper(type="certificate")], MISSING, ""),
     ("on the first day of the permit it covers", {"on": D(2026, 1, 1)}, [PERMIT], MET, ""),
     ("on the day before its first it does not", {"on": D(2025, 12, 31)}, [PERMIT], MISSING, "not_in_force: not in force on 31 Dec 2025"),
     ("on its last day it covers", {"on": D(2026, 12, 31)}, [PERMIT], MET, ""),
@@ -104,10 +104,10 @@ CASES = [
     ("a determination under this rule covers", {}, [paper(type="none_needed", under=("R-WI",))], MET, ""),
     ("a determination about seed does not cover bareroot plants", {}, [paper(**NONE, forms=("seed",))], MISSING, "wrong form"),
     ("exactly what is left of the cap covers", {}, [paper(**CAP, drawn=300)], MET, ""),
-    ("one plant more than is left does not", {}, [paper(**CAP, drawn=301)], MISSING, "quantity: quantity left 199 plants of 200 asked for in all"),
-    ("an overdrawn cap has nothing left", {}, [paper(**CAP, drawn=600)], MISSING, "quantity left 0 plants of 200"),
+    ("one plant more than is left does not", {}, [paper(**CAP, drawn=301)], MISSING, "quantity: 199 plants are left of its cap, 200 are needed"),
+    ("an overdrawn cap has nothing left", {}, [paper(**CAP, drawn=600)], MISSING, "0 plants are left of its cap, 200 are needed"),
     ("two lines that fill the cap exactly are covered", {"lines": TWO}, [paper(**CAP)], MET, ""),
-    ("two lines that each fit but not both are not covered", {"lines": TWO}, [paper(**CAP, drawn=1)], MISSING, "quantity left 499 plants of 500 asked for in all"),
+    ("two lines that each fit but not both are not covered", {"lines": TWO}, [paper(**CAP, drawn=1)], MISSING, "499 plants are left of its cap, 500 are needed"),
     ("a cap in seeds does not cover plants", {}, [paper(cap_quantity=500, cap_unit="seeds")], MISSING, "unit: its cap is in seeds, the line is in plants"),
     ("a cap does not cover a line whose quantity is not given", {"lines": (line(quantity=None),)}, [paper(**CAP)], MISSING, "the quantity is not given and 500 plants are left"),
     ("a cap on planting is not looked at for dispatch", {}, [paper(**CAP, drawn=500, cap_activities=("establish",))], MET, ""),
@@ -129,7 +129,7 @@ def test_the_sentences_are_all_different_and_many():
     assert len({case[0] for case in CASES}) == len(CASES) >= 70
 
 
-def test_a_part_of_the_lines_that_is_covered_is_named_with_what_the_other_lacks():
+def test_lines_covered_in_part_are_named_with_what_the_rest_lacks():
     found = finding(answer(asked(lines=(line(lot="A"), line(lot="B", form="scion"))), papers=[paper(forms=("bareroot",))]))
     assert (found.status, found.lots, found.met_by) == ("missing", ("A", "B"), ("P-WI",))
     assert [(near.paper, near.reasons[0].lots) for near in found.near] == [("P-WI", ("B",))]
@@ -142,7 +142,7 @@ def test_papers_that_came_nearest_come_first_and_the_rest_is_counted():
     assert (len(found.near), found.near_left_off) == (10, 3)
 
 
-def test_what_is_drawn_is_said_once_a_line_and_paper_although_two_rules_ask_for_it():
+def test_two_rules_draw_a_line_from_a_paper_once():
     found = answer(rules=[rule(), rule(code="R-2")], papers=[paper(cap_quantity=500, cap_unit="plants")])
     assert [(draw.paper, draw.lot, draw.quantity, draw.unit) for draw in found.draws] == [("P-WI", "P25-01", 200, "plants")]
 
@@ -152,19 +152,19 @@ def test_a_paper_without_a_cap_is_used_before_one_with_a_cap():
     assert (finding(found).met_by, found.draws) == (("P-B",), ())
 
 
-def test_a_version_that_begins_later_is_found_whatever_the_order_of_versions():
+def test_a_later_version_is_found_in_any_order():
     versions = (Version(1, date(2026, 4, 1), forms=("seed",)), Version(0))
     assert answer(papers=[replace(PERMIT, versions=versions)]) == answer(papers=[replace(PERMIT, versions=versions[::-1])])
 
 
-def test_what_is_drawn_stands_in_order_of_the_lots_whatever_the_order_of_lines():
+def test_draws_are_in_the_order_of_the_lots():
     papers = [paper(cap_quantity=500, cap_unit="plants")]
     found = [answer(asked(lines=lines), papers=papers) for lines in (TWO, TWO[::-1])]
     assert found[0] == found[1]
     assert [(draw.lot, draw.quantity) for draw in found[0].draws] == [("A", 200), ("B", 300)]
 
 
-def test_of_several_places_of_transit_that_are_not_covered_the_first_in_order_is_named():
+def test_the_first_place_of_transit_not_covered_is_named():
     ways = (Place("CA-QC"), Place("CA-ON"))
     told = [reasons(answer(asked(transit=transit), papers=[paper(transits=("US",))])) for transit in (ways, ways[::-1])]
     assert told[0] == told[1] == ["transit: wrong transit: it covers US, this is CA-ON"]

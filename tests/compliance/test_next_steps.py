@@ -73,7 +73,7 @@ def test_the_step_that_answers_the_reason(changes, kept, step):
     assert finding(answer(asked(**changes), papers=[kept])).next_step == step + CHECK
 
 
-def test_several_reasons_of_the_nearest_paper_give_their_steps_in_order_what_others_must_do_first():
+def test_steps_that_others_must_do_come_first():
     kept = paper(forms=("seed",), destinations=("US-MI",), more={"documents_present": False})
     assert finding(answer(papers=[kept])).next_step == (
         "P-WI: ask the authority for an amendment (destination, form) or for another paper; attach its document." + CHECK
@@ -84,14 +84,14 @@ def test_several_reasons_of_the_nearest_paper_give_their_steps_in_order_what_oth
     )
 
 
-def test_a_rule_that_is_not_verified_is_asked_about_first():
+def test_an_unverified_rule_is_checked_with_the_authority_first():
     found = finding(answer(rules=[rule(verified_on=None)], papers=[paper(more={"documents_present": False})]))
     assert found.next_step == (
-        "Ask the authority whether this rule holds, and note who said so and when. P-WI: attach its document." + CHECK
+        "Ask the authority whether this rule holds, and record who said so and when. P-WI: attach its document." + CHECK
     )
 
 
-def test_papers_of_the_type_wanted_come_before_determinations_for_other_places_though_they_fail_in_more():
+def test_papers_of_the_type_come_before_determinations_elsewhere():
     """The permit lacks its document and has a late duty; each of the determinations fails in its place alone."""
     permit = paper("P-MI", more={"documents_present": False, "duties_overdue": ("report",)})
     others = [paper(f"N-{n:02}", "none_needed", destinations=("US-VT",)) for n in range(12)]
@@ -100,14 +100,14 @@ def test_papers_of_the_type_wanted_come_before_determinations_for_other_places_t
     assert found.next_step.startswith("P-MI: do what is overdue")
 
 
-def test_a_permit_comes_before_a_determination_that_says_word_for_word_the_same():
+def test_a_permit_comes_before_an_equal_determination():
     late = {"documents_present": False}
     none = paper("A-NONE", "none_needed", under=("R-WI",), more=late)
     permit = replace(none, code="P-WI", type="permit")  # both hold one and the same version
     assert [near.paper for near in finding(answer(papers=[none, permit])).near] == ["P-WI", "A-NONE"]
 
 
-def test_a_paper_that_is_only_out_of_order_comes_before_one_for_another_place_though_it_fails_in_more():
+def test_a_paper_out_of_order_comes_before_one_for_elsewhere():
     permit = paper("P-WI", more={"documents_present": False, "duties_overdue": ("report",)})
     found = finding(answer(papers=[paper("P-MI", destinations=("US-MI",)), permit]))
     assert [near.paper for near in found.near] == ["P-WI", "P-MI"]
@@ -120,7 +120,7 @@ def test_where_only_a_determination_answers_a_rule_it_is_what_is_wanted():
     assert found.next_step == "N: ask the authority again, and enter the answer with its last day." + CHECK
 
 
-def test_the_steps_name_the_lots_they_are_about_and_the_papers_the_lots_they_cover():
+def test_steps_name_their_lots_and_papers_the_lots_they_cover():
     lots = (line(lot="S21", form="seed", unit="seeds"), line(lot="P21"), line(lot="G21", form="scion"))
     found = finding(answer(asked(lines=lots), papers=[paper("P-SEED", forms=("seed",))]))
     assert [(one.paper, one.lots) for one in found.covered] == [("P-SEED", ("S21",))]
@@ -149,7 +149,7 @@ def test_every_set_of_types_that_is_missing_has_its_step_said_once():
 
 @settings(max_examples=200, deadline=None)
 @given(questions, facts)
-def test_every_missing_paper_has_a_step_that_ends_with_the_authority_and_no_step_says_that_something_is_allowed(question, kept):
+def test_every_missing_paper_has_a_step_and_none_says_allowed(question, kept):
     found = decide(question, kept)
     for one in found.findings:
         if one.kind == REQUIREMENT and one.status == MISSING:
@@ -160,7 +160,7 @@ def test_every_missing_paper_has_a_step_that_ends_with_the_authority_and_no_step
 
 @settings(max_examples=150, deadline=None)
 @given(questions, facts)
-def test_the_lots_under_the_papers_are_lots_of_the_finding_and_all_of_them_once_it_is_met(question, kept):
+def test_a_met_finding_has_every_lot_under_a_paper(question, kept):
     for one in decide(question, kept).findings:
         assert [cover.paper for cover in one.covered] == list(one.met_by)
         under = {lot for cover in one.covered for lot in cover.lots}

@@ -116,12 +116,12 @@ BASE = {"format": 1, "kind": "question", "activity": "hold", "on": "2026-04-01"}
         ({"kind": "question"}, "of format None"),
         (BASE | {"colour": "red"}, "question: field “colour” is not known"),
         ({"format": 1, "kind": "question", "on": "2026-04-01"}, "question: field “activity” is absent"),
-        (BASE | {"on": "1 April"}, "question.on: a day as 2026-10-12 is wanted, not '1 April'"),
-        (BASE | {"lines": {}}, "question.lines: a list is wanted"),
-        (BASE | {"lines": [{"lot": "A"}, {"lot": 7}]}, r"question.lines\[1\].lot: str is wanted, not 7"),
-        (BASE | {"lines": ["A"]}, r"question.lines\[0\]: fields are wanted"),
-        (BASE | {"lines": [{"lot": "A", "quantity": True}]}, r"question.lines\[0\].quantity: int is wanted, not True"),
-        (BASE | {"landowner_agreement_wanted": 1}, "landowner_agreement_wanted: bool is wanted, not 1"),
+        (BASE | {"on": "1 April"}, "question.on: give a day such as 2026-10-12, not '1 April'"),
+        (BASE | {"lines": {}}, "question.lines: give a list"),
+        (BASE | {"lines": [{"lot": "A"}, {"lot": 7}]}, r"question.lines\[1\].lot: give str, not 7"),
+        (BASE | {"lines": ["A"]}, r"question.lines\[0\]: give fields"),
+        (BASE | {"lines": [{"lot": "A", "quantity": True}]}, r"question.lines\[0\].quantity: give int, not True"),
+        (BASE | {"landowner_agreement_wanted": 1}, "landowner_agreement_wanted: give bool, not 1"),
     ],
 )
 def test_a_record_that_cannot_be_read_says_where(stored, told):
@@ -143,7 +143,7 @@ def test_a_record_older_than_a_field_takes_its_default():
     assert from_json({"format": 1, "kind": "facts"}) == Facts()
 
 
-def test_an_answer_is_told_in_plain_words():
+def test_an_answer_is_given_in_plain_words():
     lines = (line(lot="A", may_classes=("engineered",), quantity=500), line(lot="B", form="scion", quantity=50))
     rules = [
         rule(verified_on=None, is_example=True),

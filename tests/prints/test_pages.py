@@ -1,4 +1,4 @@
-"""Papers of several pages: heads, tables, copies, long and hostile text."""
+"""Prints of several pages: heads, tables, copies, long and hostile text."""
 
 import datetime
 import io

@@ -172,7 +172,7 @@ def number_words(value: float, digits: int = 4) -> str:
     value : float
         Finite.
     digits : int
-        Significant figures that are kept at least; what is before the decimal point is never rounded away.
+        Significant figures shown at least; what is before the decimal point is never rounded away.
         Beyond twelve places nothing is shown.
 
     Examples

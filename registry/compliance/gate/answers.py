@@ -59,7 +59,7 @@ class Finding:
     code, edition, title : str
         Of the requirement; the kind and “” otherwise.
     status : str
-        met, missing, or notice (something to know, no paper is asked for).
+        met, missing, or notice (something to know; no paper is needed).
     severity : str
         blocking or advisory.
     lots : tuple of str
@@ -112,7 +112,7 @@ class Draw:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer of the gate for one question. `always` stands under every answer."""
+    """The answer of the gate for one question. `always` is printed under every answer."""
 
     verdict: str
     activity: str
@@ -124,7 +124,7 @@ class Answer:
 
 
 def decided(answer: Answer) -> tuple:
-    """What was decided, without the words it is told in: equal for two answers that decide the same.
+    """What was decided, without its wording: equal for two answers that decide the same.
 
     Compared are the verdict, the activity and day, and what is drawn; of each finding its kind, code, edition, status,
     severity, lots, the types wanted, the papers that meet it, whether the rule was unverified, an example or applied by a

@@ -26,7 +26,7 @@ _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any
 
 
 def decide(question: Question, facts: Facts) -> Answer:
-    """Answer whether the rules kept are met by the papers on file, and what is missing.
+    """Answer whether the rules on file are met by the papers on file, and what is missing.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def decide(question: Question, facts: Facts) -> Answer:
     Returns
     -------
     Answer
-        The same for the same question and facts, in whatever order their lines, rules and papers stand.
+        The same for the same question and facts, in whatever order their lines, rules and papers are.
 
     Raises
     ------
@@ -47,7 +47,7 @@ def decide(question: Question, facts: Facts) -> Answer:
 
     Notes
     -----
-    What is not known speaks for a rule and against a paper. A line must be covered by one paper as a whole; it is
+    Where something is not known, the rule applies and the paper does not cover. A line must be covered by one paper as a whole; it is
     never split between two. The answer is never a permission: `Answer.always` says so.
 
     Source
@@ -115,7 +115,7 @@ def _problems(question: Question, facts: Facts) -> list[str]:
     if question.activity not in words.ACTIVITIES:
         found.append(f"Activity “{question.activity}” is not known. Use one of {', '.join(words.ACTIVITIES)}.")
     if isinstance(question.on, datetime):
-        found.append("The day asked about is a moment. Give the local calendar day of the place (local_day makes it).")
+        found.append("The day of the question is a moment. Give the local calendar day of the place (local_day makes it).")
     for line in question.lines:
         if line.quantity is not None and line.quantity < 0:
             found.append(f"Lot {line.lot}: the quantity {line.quantity} is below 0. Give 0 or more.")
@@ -129,7 +129,7 @@ def _problems(question: Question, facts: Facts) -> list[str]:
         found += [f"Two papers have the code {code}. Give each its own." for code in _twice(codes)]
     editions = [(rule.code, rule.edition) for rule in facts.requirements]
     if len(set(editions)) < len(editions):
-        found += [f"Requirement {code}, edition {edition}, is there twice. Keep one." for code, edition in _twice(editions)]
+        found += [f"Requirement {code}, edition {edition}, is given twice. Remove one." for code, edition in _twice(editions)]
     return found
 
 

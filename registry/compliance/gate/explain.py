@@ -1,4 +1,4 @@
-"""An answer told in plain words, line by line.
+"""An answer in plain words, line by line.
 
 Source
 ------

@@ -3,7 +3,7 @@
 from registry.access.roles import may
 from registry.compliance.gate.answers import STOP, Answer
 
-SHORTEST_REASON = 10  # characters; a word or a dot is no reason
+SHORTEST_REASON = 10  # characters; a word or a dot is not a reason
 
 
 def override_problem(answer: Answer, role: str, reason: str) -> str:

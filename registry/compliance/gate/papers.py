@@ -1,4 +1,4 @@
-"""One paper held against one question: what it says on that day, and why it does not cover.
+"""One paper checked against one question: what it says on that day, and why it does not cover.
 
 Source
 ------
@@ -18,7 +18,7 @@ from registry.compliance.gate.taxa import taxon_in
 from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
-# a paper that fails in these alone is about this, and could cover it once they are mended
+# a paper that fails in these alone is about this, and could cover it once they are corrected
 OF_STANDING = frozenset(("not_in_force", "review", "holder", "quantity", "duty", "document"))
 Point = tuple[str, Callable[[], str]]  # in what a paper fails, and how to say so
 
@@ -83,7 +83,7 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
 
     Returns
     -------
-    list of (code, function that puts it in words); empty when nothing speaks against it. It is cut off once the
+    list of (code, function that puts it in words); empty when the paper fails in nothing. It is cut off once the
     paper is no longer near: most papers on file are about something else, and their reasons are never read.
     """
     if version is None:
@@ -214,6 +214,11 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tu
     if capped:
         reasons += _cap_reasons(paper, version, line)
     return tuple(reasons)
+
+
+def _not_words(given: str, what: str) -> str:
+    """How a reason ends: what was given and is not covered, or that it is not given."""
+    return f"not {given}" if given else f"and no {what} is given"
 
 
 def _cap_reasons(paper, version, line):

@@ -1,4 +1,4 @@
-"""Which of the rules kept apply to a question, to which of its lines, and how sure that is.
+"""Which of the rules on file apply to a question, to which of its lines, and how sure that is.
 
 Source
 ------
@@ -98,7 +98,7 @@ def _place_notes(requirement: Requirement, question: Question) -> list[str] | No
         if found == NO:
             return None
         if found == UNKNOWN:
-            notes.append(f"The {name} is not known well enough to tell, so the rule is taken to apply.")
+            notes.append(f"The {name} is not known well enough, so the rule is taken to apply.")
     if requirement.transits:
         found = max((matches(requirement.transits, place) for place in question.transit), default=NO)
         if found == NO:

@@ -45,7 +45,7 @@ def next_step(bench: Bench, status: str, missing: list[Match], unverified: str) 
     """What to do next about a requirement, in one line of short sentences."""
     steps = []
     if unverified:
-        steps.append("Ask the authority whether this rule holds, and note who said so and when.")
+        steps.append("Ask the authority whether this rule holds, and record who said so and when.")
     if status == NOTICE:
         steps.append("Read the rule before going on.")
     elif status == MISSING:
@@ -74,7 +74,7 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         lot = "" if place is None else bench.question.lines[place].lot
         every.add(lot)
         still_open.update(() if covering else (lot,))
-    for near in filter(can_be_mended, bench.near(match, NEAR_SHOWN)[0]):
+    for near in filter(can_be_corrected, bench.near(match, NEAR_SHOWN)[0]):
         is_about_all = any(not reason.lots for reason in near.reasons)
         about = still_open if is_about_all else {lot for reason in near.reasons for lot in reason.lots}
         if still_open & about:
@@ -89,13 +89,13 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
     return [*steps, f"Get a paper that covers this{whose} ({kinds}), or the authority's written statement that none is needed."]
 
 
-def can_be_mended(near: Near) -> bool:
+def can_be_corrected(near: Near) -> bool:
     """Whether to begin with this paper. A determination about something else says nothing here, and is left as it is.
 
     Examples
     --------
     >>> elsewhere = Near("N-1", "none_needed", "", (Reason("destination", "wrong destination"),))
-    >>> can_be_mended(elsewhere), can_be_mended(Near("P-1", "permit", "", elsewhere.reasons))
+    >>> can_be_corrected(elsewhere), can_be_corrected(Near("P-1", "permit", "", elsewhere.reasons))
     (False, True)
     """
     return near.type != NONE_NEEDED or {reason.code for reason in near.reasons} <= OF_STANDING
@@ -177,7 +177,7 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
     """The step for a reason that no amendment of what is covered answers."""
     match reason.code:
         case "under":
-            return f"ask {giver} whether it answers this rule too, and enter the answer as an amendment"
+            return f"ask {giver} whether it meets this rule too, and enter the answer as an amendment"
         case "not_in_force":
             return _in_force_step(paper, version, question.on, giver)
         case "review":

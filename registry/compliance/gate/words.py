@@ -1,4 +1,4 @@
-"""Codes the gate knows, each with the words it is spoken of in."""
+"""Codes the gate knows, each with its words."""
 
 from collections.abc import Collection
 

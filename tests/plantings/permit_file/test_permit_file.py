@@ -492,7 +492,7 @@ def test_no_cell_of_a_table_is_run_by_a_spreadsheet():
 def test_a_zip_refuses_taken_or_unsafe_names(name):
     bundle = Bundle(io.BytesIO(), "folder", datetime.datetime(2026, 10, 12))
     bundle.add("one.txt", [b"1"])
-    with pytest.raises(ValueError, match="no new plain file name"):
+    with pytest.raises(ValueError, match="not a new plain file name"):
         bundle.add(name, [b"2"])
 
 

@@ -71,7 +71,7 @@ def test_an_impossible_recurrence_is_refused_at_its_box(client, lead, typed, fie
 
 def test_a_wrong_season_is_refused_at_its_box(client, lead):
     page = client.post(reverse("duty_add"), FORM | {"season_day": "31"}).content.decode()
-    assert "Month 6, day 31 is no day of a year." in page and "Take off flowers" in page
+    assert "Month 6, day 31 is not a day of a year." in page and "Take off flowers" in page
     assert not Duty.objects.exists()
 
 

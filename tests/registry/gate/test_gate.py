@@ -382,6 +382,11 @@ def test_an_answer_of_an_earlier_edition_repeats():
     assert [repeat_fault(stored_by_edition(number)) for number in range(1, EDITION)] == [""] * (EDITION - 1)
 
 
+@pytest.mark.parametrize("number", range(1, EDITION))
+def test_answers_of_every_earlier_edition_are_repeated(number):
+    assert repeat_fault(stored_by_edition(number)) == ""
+
+
 def test_an_answer_of_this_edition_repeats_word_for_word():
     """Where this fails, the gate speaks or decides otherwise: raise `answers.EDITION` and store such an answer of the new edition here."""
     kept = stored_by_edition(EDITION)

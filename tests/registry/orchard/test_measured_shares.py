@@ -167,7 +167,7 @@ def test_a_threshold_is_kept_with_its_owner_and_the_old_value_stays_in_the_histo
         ("status_number", "NaN", "above 0"),
         ("lone_work", "  ", "in words"),
         ("home_region", "Vermont", "no country has the code"),
-        ("home_region", "US-XX", "no subdivision of US"),
+        ("home_region", "US-XX", "not a subdivision of US"),
     ],
 )
 def test_a_value_of_the_wrong_kind_is_refused(key, value, words):
