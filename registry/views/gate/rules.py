@@ -59,7 +59,7 @@ class RequirementListView(SectionListView):
         today = timezone.localdate()
         return (
             Column("Rule", "code", kind="code", url=lambda rule: reverse("requirement_detail", args=[rule.pk])),
-            Column("Title", "title"),
+            Column("Title", "title", wide=True),
             Column("Edition", "edition"),
             Column("Papers needed", papers_words),
             Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),

@@ -10,6 +10,7 @@ from django.test import RequestFactory
 
 from registry.templatetags import parts, parts_drawing, parts_samples
 from registry.templatetags.parts_drawing import FATES, MapTree
+from registry.views.shared.tables import Column, ledger_table
 
 
 def drawn(source, **context):
@@ -179,7 +180,33 @@ class Grouped(forms.Form):
 
 def test_named_groups_come_first_and_lose_no_field():
     groups = parts.form_groups(Grouped())
-    assert [(legend, [field.name for field in fields]) for legend, fields in groups] == [("Place", ["row"]), ("", ["note"])]
+    assert [(legend, [field.name for field in fields]) for legend, fields, _rarely, _open in groups] == [("Place", ["row"]), ("", ["note"])]
+
+
+class Long(Grouped):
+    rarely = ("note",)
+
+
+@pytest.mark.parametrize(("data", "is_open"), [(None, False), ({"row": "3"}, False), ({"row": "3", "note": "dry"}, True)])
+def test_boxes_left_empty_by_most_fold_away(data, is_open):
+    [_place, (_legend, fields, rarely, folded_open)] = parts.form_groups(Long(data))
+    assert (fields, [field.name for field in rarely], folded_open) == ([], ["note"], is_open)
+    text = drawn('{% include "partials/_form_fields.html" %}', form=Long(data))
+    assert f'<details class="rarely"{" open" if is_open else ""}><summary>More boxes: note' in text
+    assert text.index('name="row"') < text.index('<details class="rarely"') < text.index('name="note"')
+
+
+def test_a_fold_with_an_error_in_it_is_open():
+    form = Long({"row": "3"})
+    form.add_error("note", "Say more.")
+    assert '<details class="rarely" open>' in drawn('{% include "partials/_form_fields.html" %}', form=form)
+
+
+def test_the_wide_column_is_marked_in_head_and_cells():
+    table = ledger_table("Notes", (Column("Code", "code"), Column("Note", "note", wide=True)), [SimpleNamespace(code="A", note="dry")])
+    text = drawn('{% include "partials/_ledger.html" %}', **table)
+    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide">dry</td>' in text
+    assert text.count("wide") == 2
 
 
 def test_field_points_at_its_help_and_its_error():
