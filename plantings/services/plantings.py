@@ -1,7 +1,6 @@
 """Edits of plantings and rounds, whose order other records depend on."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from plantings.choices import PlantingState
@@ -10,13 +9,14 @@ from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, pl
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
-from registry.services.gate.determinations import RECORDING_DAYS, gate_pass, is_past_recording, keeps_refusals
+from registry.services.audit.write import write
+from registry.services.gate.determinations import RECORDING_DAYS, gate_pass, is_past_recording, stores_refusal
 from registry.services.shared.records import record_save
 
 __all__ = ["planting_establish", "planting_save", "round_save"]
 
 
-@transaction.atomic
+@write
 def planting_save(*, actor, planting, many=None, reason=""):
     """Store a planting; a new walk order numbers its trees again.
 
@@ -39,7 +39,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
     return planting
 
 
-@keeps_refusals
+@stores_refusal
 def planting_establish(*, actor, planting, on, override_reason=""):
     """A planned planting is in the ground: the gate decides, its answer is stored, and it counts against the caps of papers.
 
@@ -57,7 +57,7 @@ def planting_establish(*, actor, planting, on, override_reason=""):
     return record_save(actor=actor, obj=planting, reason=override_reason)
 
 
-@transaction.atomic
+@write
 def round_save(*, actor, census_round, reason=""):
     """Store a round and rebuild the planting's tallies: a round put between two others changes what they say."""
     census_round = record_save(actor=actor, obj=census_round, reason=reason)

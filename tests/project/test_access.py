@@ -17,6 +17,7 @@ from plantings.services.trees import counted_plot_add
 from registry.access import roles
 from registry.compliance.gate.facts import Question
 from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
+from registry.selectors.gate.determinations import gate_ask
 from registry.services.duties.duties import duty_done_enter
 from registry.services.duties.incidents import incident_notice_enter
 from registry.services.gate.determinations import determination_store
@@ -214,7 +215,7 @@ def world():
     rating = factories.rating(factories.pedigree_tree(), scale, 3, actor=lead)
     decision = factories.decision(factories.pedigree_tree(), actor=lead)
     issued = paper_issue(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
-    answer, _said = determination_store(actor=lead, question=Question("hold", factories.day(2020)))
+    answer = determination_store(actor=lead, asked=gate_ask(Question("hold", factories.day(2020))))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
     proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}

@@ -9,7 +9,10 @@ import pytest
 from tests.places import PROJECT
 
 APPS = ("registry", "plantings")
-PURE = ("registry/calc", "registry/compliance", "registry/prints", "registry/access/roles.py", "plantings/calc", "plantings/maps")
+PURE = (
+    "registry/calc", "registry/compliance", "registry/prints", "registry/access/roles.py", "plantings/calc", "plantings/maps",
+    "plantings/imports/demo/programme",
+)  # fmt: skip
 # Every folder of either package and every module beside them, lowest first. A module may import its own layer and those before it.
 LAYERS = (
     ("choices", "access", "calc", "compliance", "prints", "maps", "boundaries"),
@@ -37,7 +40,7 @@ UNRANKED = {
 # A layer of more than about fifteen files has one folder per subject. Models stay flat: one file per subject, re-exported.
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
-    "audit", "census", "duties", "gate", "identity", "land", "lots", "movements", "orchard", "overview", "pedigree", "people",
+    "audit", "census", "demo", "duties", "gate", "identity", "land", "lots", "movements", "orchard", "overview", "pedigree", "people",
     "permit_file", "permits", "plantings", "prints", "safety", "shared", "sheets", "sites", "survival",
 }  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")

@@ -5,16 +5,16 @@ from django.apps import apps
 from registry.access import roles
 from registry.models import AuditEntry, AuditHead, Person
 
-__all__ = ["DEMO_LOADED", "book_filled", "demo_accounts"]
+__all__ = ["DEMO_LOADED", "records_found", "demo_accounts"]
 
 # records a new site makes by itself
-_OF_THE_BOOK = {AuditEntry, AuditHead}
-DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells a demo book from a real one
+_MADE_AT_START = {AuditEntry, AuditHead}
+DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells the demo from real records
 
 
-def book_filled():
-    """{name of a record type: how many}, for those that have any record; empty for an empty book."""
-    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in _OF_THE_BOOK]
+def records_found():
+    """{name of a record type: how many}, for those that have any record; empty where there is none."""
+    models = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in _MADE_AT_START]
     counts = {str(model._meta.verbose_name_plural): model._base_manager.count() for model in models}
     return {name: count for name, count in counts.items() if count}
 

@@ -308,9 +308,9 @@ class PlantingEstablishView(GatedActionView):
     def get_cautions(self):
         return site_cautions(self.object.site)
 
-    def perform(self, form):
-        reason = form.cleaned_data.get("override_reason", "")
-        return planting_establish(actor=self.request.user, planting=self.object, on=form.cleaned_data["on"], override_reason=reason)
+    def act(self, form, override_reason):
+        on = form.cleaned_data["on"]
+        return planting_establish(actor=self.request.user, planting=self.object, on=on, override_reason=override_reason)
 
     def get_success_message(self):
         return f"{self.object.code} is established."

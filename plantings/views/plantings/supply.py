@@ -4,14 +4,15 @@ from plantings.forms.plantings import CountedPlotForm, LeftoverForm
 from plantings.models import CountedPlot, Planting
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
-from plantings.views.plantings.additions import AdditionMixin
 from plantings.views.plantings.plantings import known, planting_url
 from registry.models import ShipmentLine
+from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.generic import RecordActionView, reverse_to
 from registry.views.shared.section_views import SectionFormView
 
 
-class CountedPlotAddView(AdditionMixin, SectionFormView):
+class CountedPlotAddView(GateStopMixin, SectionFormView):
+    template_name = "registry/gate/gate_form.html"
     model = CountedPlot
     action = "tree.edit"
     form_class = CountedPlotForm
@@ -20,7 +21,7 @@ class CountedPlotAddView(AdditionMixin, SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         names = ("planting", "code", "lot", "planted_count", "role", "on")
         values = {name: form.cleaned_data[name] for name in names}
         return counted_plot_add(actor=self.request.user, override_reason=override_reason, **values)

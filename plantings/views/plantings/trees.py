@@ -8,11 +8,11 @@ from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
-from plantings.views.plantings.additions import AdditionMixin
 from plantings.views.plantings.plantings import current_round, known, planting_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
+from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionFormView, SectionListView, link
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -188,7 +188,8 @@ def _step(label, code, url=None, note=""):
     return {"label": label, "code": code, "url": url, "note": note}
 
 
-class TreeAddView(AdditionMixin, SectionFormView):
+class TreeAddView(GateStopMixin, SectionFormView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
@@ -197,7 +198,7 @@ class TreeAddView(AdditionMixin, SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         values = form.cleaned_data
         tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
         return trees_plant(
@@ -231,7 +232,8 @@ class TreeRetagView(RecordActionView):
     argument = "tree"
 
 
-class TreeReplaceView(AdditionMixin, RecordActionView):
+class TreeReplaceView(GateStopMixin, RecordActionView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
@@ -250,7 +252,7 @@ class TreeReplaceView(AdditionMixin, RecordActionView):
         },
     )
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         return tree_replace(actor=self.request.user, tree=self.object, override_reason=override_reason, **form.cleaned_data)
 
     def get_success_url(self):

@@ -1,4 +1,4 @@
-"""A chain of entries, each bound to the one before by a hash: a change, a gap or a swap shows."""
+"""A chain of entries, each with the hash of the one before it: a change, a gap or a swap shows."""
 
 import hashlib
 import json
@@ -63,8 +63,8 @@ def first_break(entries: Iterable[tuple[str, str, Mapping]]) -> Break | None:
     before = ""
     for number, (previous, own, content) in enumerate(entries, start=1):
         if previous != before:
-            return Break(number, "it is not bound to the entry before it: one was taken away, put in or moved")
+            return Break(number, "its link to the entry before it is broken: an entry was removed, added or moved")
         if chain_sha256(previous, content) != own:
-            return Break(number, "what it says was changed after it was written")
+            return Break(number, "it was changed after it was written")
         before = own
     return None

@@ -105,7 +105,7 @@ def _first(known, other, whose):
 
 
 def _harvest_per_kg(lot):
-    weighed = lot.ledger.filter(kind=LedgerKind.HARVESTED, mass_g__isnull=False, reverses__isnull=True, reversed_by__isnull=True)
+    weighed = lot.ledger.in_effect().filter(kind=LedgerKind.HARVESTED, mass_g__isnull=False)
     pairs = list(weighed.values_list("quantity", "mass_g"))
     if not pairs:
         return None, ""

@@ -3,7 +3,6 @@
 import datetime
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.access import roles
@@ -12,7 +11,8 @@ from registry.choices import Recurrence
 from registry.compliance.duties.recurrence import occurrences
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.dates import duty_recurrence, first_occurrence
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 from registry.services.shared.records import record_save
 
@@ -23,7 +23,7 @@ EVERY_TOO_SMALL = "Give 1 or more: every 1 year, every 6 months."
 _FIRST_DAY, _AHEAD_YEARS = datetime.date(1950, 1, 1), 100
 
 
-@transaction.atomic
+@write
 def duty_save(*, actor, duty, reason=""):
     """Store a duty, new or changed; without a code it gets the next free one.
 
@@ -84,7 +84,7 @@ def _next_code():
     return f"D-{number}"
 
 
-@transaction.atomic
+@write
 def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None, filename=""):
     """One due date of a duty is done.
 
@@ -112,7 +112,7 @@ def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None,
     return record
 
 
-@transaction.atomic
+@write
 def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, content=None, filename=""):
     """A newer record in the place of one that was wrong; both stay. Without a new file it keeps the old one."""
     duty = Duty.objects.select_for_update().get(pk=record.duty_id)
@@ -155,10 +155,10 @@ def _store_done(actor, record, content, filename):
         record.file = file_keep(actor=actor, content=content, filename=filename)
     record.entered_by, record.entered_at = actor, timezone.now()
     record.full_clean()
-    record.save(force_insert=True)
+    append_row(record)
 
 
-@transaction.atomic
+@write
 def duty_close(*, actor, duty, closed_on, reason):
     """End a duty. What falls due later is no longer asked; what was not done until then stays in the book as not done."""
     duty = Duty.objects.select_for_update().get(pk=duty.pk)

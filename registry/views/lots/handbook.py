@@ -5,7 +5,7 @@ from django.urls import reverse
 from registry.calc.shared.screen import number_words
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
-from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, verified_words
+from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, stated_bath, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
@@ -35,6 +35,12 @@ def period_words(row, name):
         return "none needed"
     days = range_words(low, high, "days")
     return f"{days} at {at} °C" if days and at else days
+
+
+def bath_words(row):
+    """'47 to 50 °C for 20 minutes, against weevils (source)' where the row states a bath."""
+    bath = stated_bath(row)
+    return f"{bath.words} ({bath.source})" if bath else ""
 
 
 class HandbookListView(SectionListView):
@@ -103,6 +109,8 @@ class HandbookDetailView(RecordDetailView):
             ("Germination", "" if row.germination_percent is None else f"{row.germination_percent:g} %{samples}", None),
             ("Storage", row.get_storage_class_display(), None),
             ("Use by", use_by, None),
+            ("What is picked", row.fruit, None),
+            ("Hot water bath", bath_words(row), None),
             ("Source", row.source, None),
             ("Note", row.note, None),
         ]

@@ -233,7 +233,7 @@ class LotDetailView(RecordDetailView):
     def get_parts(self):
         lot, user = self.object, self.request.user
         harvests = lot_harvests(lot)
-        parts = [harvest_part(harvests)] if harvests else []
+        parts = [harvest_part(harvests, self.handbook.fruit if self.handbook else "")] if harvests else []
         if lot.kind == LotKind.SEED:
             parts.append(tests_part(lot, self.tests, user))
         if lot.kind == LotKind.SEED or self.treatments:

@@ -12,12 +12,13 @@ from registry.views.shared.section_views import allowed, yes_no
 from registry.views.shared.tables import Column, ledger_table
 
 
-def harvest_part(harvests):
+def harvest_part(harvests, fruit):
+    """Pickings of a lot; `fruit` is what the handbook calls the fruits of its species, or nothing."""
     columns = (
         Column("Picked on", lambda harvest: harvest.entry.on, kind="date"),
         Column("Seeds", lambda harvest: harvest.entry.quantity, "right", "number"),
         Column("Mass (g)", lambda harvest: harvest.entry.mass_g and f"{harvest.entry.mass_g:,.0f}", "right"),
-        Column("Fruits or burs", "fruits", "right", "number"),
+        Column(fruit.capitalize() or "Fruits", "fruits", "right", "number"),
         Column("Picked by", "picker"),
         Column("Containers", "containers", "right", "number"),
         Column("Labels in and out", lambda harvest: yes_no(harvest.labels_inside_and_outside)),
