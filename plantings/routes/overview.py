@@ -10,5 +10,4 @@ urlpatterns = [
     path("trace/", overview.TraceView.as_view(), name="trace"),
     path("touches/<str:kind>/<int:pk>/", touches.TouchesView.as_view(), name="touches"),
     path("help/", help.HelpView.as_view(), name="help"),
-    path("help/parts/", help.PartsView.as_view(), name="help_parts"),
 ]

@@ -1,4 +1,4 @@
-"""Template tags for the parts that are drawn once and used everywhere (the living page under Help shows them all)."""
+"""Template tags for the parts that are drawn once and used everywhere (`python -m tests.style_guide` shows them all)."""
 
 from itertools import count as numbers
 

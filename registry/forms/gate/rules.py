@@ -65,6 +65,7 @@ class RequirementForm(RecordForm):
         )),
         ("What it asks for", ("any_of", "blocking")),
     ]  # fmt: skip
+    rarely = ("transits", "from_on", "until_on")
 
     class Meta:
         model = Requirement

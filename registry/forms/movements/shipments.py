@@ -8,7 +8,7 @@ from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
 from registry.forms.gate.code_lists import RegionListField, region_of
 from registry.forms.lots.lots import holding
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, WholeNumberField
+from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField
 from registry.models import Authorization, Lot, Receipt, Shipment
 from registry.selectors.permits.as_of import with_state_on
 
@@ -17,7 +17,7 @@ _COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
 
 class ShipmentForm(RecordForm):
     authorizations = forms.ModelMultipleChoiceField(
-        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
+        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=Picker(),
         help_text="Papers that are to lie in the box. What the rules kept here ask for is shown on the shipment's page.",
     )  # fmt: skip
 

@@ -8,9 +8,12 @@ from django import forms
 from django.template import Context, Template
 from django.test import RequestFactory
 
-from registry.templatetags import parts, parts_drawing, parts_samples
+from registry.templatetags import parts, parts_drawing
 from registry.templatetags.parts_drawing import FATES, MapTree
 from registry.views.shared.tables import Column, ledger_table
+from tests.places import PROJECT
+from tests.style_guide.guide import guide
+from tests.style_guide.samples import samples
 
 
 def drawn(source, **context):
@@ -246,18 +249,20 @@ def test_count_has_its_thousands_apart():
     assert parts.counted(1204) == "1,204"
 
 
-# The living page
+# The style guide
 
 
 def test_every_sample_part_is_drawn():
-    text = drawn(
-        "{% load parts_samples %}{% parts_samples as s %}"
-        '{% include "partials/_chain.html" with steps=s.chain %}{% include "partials/_gate.html" with gate=s.gate %}'
-        '{% include "partials/_keying_grid.html" with grid=s.keying %}{% include "partials/_steps.html" with steps=s.steps %}'
-        "{% position_map s.trees start=s.start %}"
-    )
-    samples = parts_samples.parts_samples()
-    assert text.count("<tr") > len(samples["keying"]["rows"]) + 5
-    assert all(step["code"] in text for step in samples["chain"])
-    assert all(line["finding"].replace("'", "&#x27;") in text for line in samples["gate"]["lines"])
-    assert {tree.fate for tree in samples["trees"]} == set(FATES) - {"unseen"}
+    text, shown = guide(), samples()
+    assert text.count("<tr") > len(shown["keying"]["rows"]) + 5
+    assert all(step["code"] in text for step in [*shown["chain"], *shown["keying"]["rows"]])
+    assert all(line["finding"].replace("'", "&#x27;") in text for line in shown["gate"]["lines"])
+    assert all(step["text"].replace("'", "&#x27;") in text for step in shown["steps"])
+    assert {tree.fate for tree in shown["trees"]} == set(FATES) - {"unseen"}
+
+
+def test_the_style_guide_shows_every_part_the_templates_have():
+    included = set(re.findall(r'"partials/_(\w+)\.html"', (PROJECT / "tests/style_guide/guide.html").read_text()))
+    for name in ("sheet_head", "chain", "ledger", "filters", "gate", "duty", "caution", "steps", "keying_grid", "facts", "history",
+                 "error_summary", "form_fields", "empty", "downloads"):  # fmt: skip
+        assert name in included
