@@ -1,13 +1,15 @@
+"""Addresses of Today, the code box, the trace, the calendar and help."""
+
 from django.urls import path
 
-from plantings.views.identity import impact as touches
-from plantings.views.overview import help
-from plantings.views.overview import today as overview
+from plantings.views.overview import calendar, help, today
 
 urlpatterns = [
-    path("", overview.TodayView.as_view(), name="today"),
-    path("find/", overview.FindView.as_view(), name="find"),
-    path("trace/", overview.TraceView.as_view(), name="trace"),
-    path("touches/<str:kind>/<int:pk>/", touches.TouchesView.as_view(), name="touches"),
+    path("", today.TodayView.as_view(), name="today"),
+    path("find/", today.FindView.as_view(), name="find"),
+    path("trace/", today.TraceView.as_view(), name="trace"),
     path("help/", help.HelpView.as_view(), name="help"),
+    path("calendar/", calendar.CalendarView.as_view(), name="calendar"),
+    path("calendar/own/", calendar.OwnCalendarView.as_view(), name="calendar_own"),
+    path("calendar/feed/<str:token>.ics", calendar.CalendarFeedView.as_view(), name="calendar_feed"),
 ]

@@ -5,6 +5,7 @@ import secrets
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import Authorization, Person, Shipment
+from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
@@ -254,10 +255,10 @@ def demo_documents_add(actor):
 
 @write
 def demo_answers_store(actor):
-    """Ask the gate about every planned shipment on its planned day, and store what it says."""
+    """Store what the gate answers about every planned shipment on its planned day."""
     for shipment in Shipment.objects.filter(state=ShipmentState.DRAFT).exclude(planned_on=None).order_by("pk"):
-        question = shipment_question(shipment, shipment.planned_on)
-        determination_store(actor=actor, question=question, subject=shipment.code, shipment=shipment)
+        asked = gate_ask(shipment_question(shipment, shipment.planned_on))
+        determination_store(actor=actor, asked=asked, subject=shipment.code, shipment=shipment)
 
 
 @write

@@ -23,14 +23,14 @@ class PollenPool:
     outside_share : Fraction, 0 to 1
         Of the pollen that came from outside, as declared.
     outside_label : str
-        The species or founder the outside pollen is taken as; `UNKNOWN` where nobody said.
+        The species or founder the outside pollen is taken as; `UNKNOWN` where that is not stated.
     selfing_share : Fraction, 0 to 1
         Of the seed that the mother fathered herself, as declared.
 
     Raises
     ------
     ValueError
-        When a share is outside its range or both are more than 1 together, a tree stands twice, a weight is not above 0, or only some
+        When a share is outside its range or both are more than 1 together, a tree is listed twice, a weight is not above 0, or only some
         weights are known.
     """
 
@@ -45,10 +45,10 @@ class PollenPool:
                 raise ValueError(f"The {name} is {share}. Give a share from 0 to 1.")
         if self.outside_share + self.selfing_share > 1:
             raise ValueError(
-                f"Outside share {self.outside_share} and selfing share {self.selfing_share} are more than the whole. Lower one of them."
+                f"Outside share {self.outside_share} and selfing share {self.selfing_share} add up to more than 1. Lower one of them."
             )
         if twice := sorted(str(name) for name, times in Counter(name for name, _ in self.members).items() if times > 1):
-            raise ValueError(f"{_some(twice)} stands in the pool more than once. Give each tree one line.")
+            raise ValueError(f"{_some(twice)} is in the pool more than once. Give each tree one line.")
         without = [str(name) for name, weight in self.members if weight is None]
         if without and len(without) < len(self.members):
             raise ValueError(
@@ -91,7 +91,7 @@ def expected_father(pool: PollenPool, mother: Hashable) -> ExpectedFather:
     -------
     ExpectedFather
         Selfing share to the mother, outside share to its label, the rest to the other members by weight. With no other member the rest
-        is `UNKNOWN`: nobody wrote down whose pollen it was.
+        is `UNKNOWN`: whose pollen it was is not recorded.
 
     Source
     ------

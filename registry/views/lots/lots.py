@@ -44,9 +44,10 @@ from registry.views.lots.parts import (
 from registry.views.orchard.shares import lot_share_parts
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
 from registry.views.pedigree.trees import tree_url
-from registry.views.prints.issued import issued_part, paper_actions
+from registry.views.prints.issued import LOT_PRINTS, PRINTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionFormView, SectionListView, allowed
+from registry.views.shared.sections import draw_sections, drawn
 from registry.views.shared.tables import Column
 
 
@@ -159,7 +160,7 @@ class LotDetailView(RecordDetailView):
             ("Enter in the ledger", "ledger.enter", reverse_to("ledger_add", lot.pk)),
             ("Change the lot", "lot.edit", reverse_to("lot_edit", lot.pk)),
             *([("Close the lot", "lot.close", reverse_to("lot_close", lot.pk))] if self.ledger else []),
-        )
+        ) + drawn(self, LOT_PRINTS)
 
     def get_steps(self):
         """What is usually done next with a lot of this kind, as (label, action, route)."""
@@ -251,7 +252,7 @@ class LotDetailView(RecordDetailView):
         parts.append(shipments_part(lot, self.get_shipment_lines()))
         if self.leftovers:
             parts.append(leftovers_part(lot, self.leftovers))
-        return parts + issued_part(user, lot, paper_actions(user, lot))
+        return parts + draw_sections(self, [PRINTS])[0]
 
     def get_identity_parts(self):
         first = {"title": "Identity", "actions": self.identity["actions"], "empty": "", "count": None}

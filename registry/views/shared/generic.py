@@ -15,7 +15,7 @@ from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import unit_words
-from registry.forms.shared.edit_conflict import changed_meanwhile, shown_token
+from registry.forms.shared.edit_conflict import edit_conflict, shown_token
 from registry.forms.shared.offers import offers
 from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
@@ -67,7 +67,7 @@ class RecordListView(AccessMixin, ListView):
         wanted = request.GET.get("download")
         if wanted:
             if wanted not in CONTENT_TYPES:
-                raise Http404("There is no such download.")
+                raise Http404("There is no download of this kind.")
             if self.sheet is None:
                 return self.download_columns(wanted)
             return download_response(self.sheet, self.get_queryset(), wanted, request.user)
@@ -141,16 +141,9 @@ class RecordDetailView(AccessMixin, DetailView):
     def get_queryset(self):
         return self.scoped(self.model).select_related(*self.related) if self.related else self.scoped(self.model)
 
-    @property
-    def user(self):
-        return self.request.user
-
     @cached_property
     def today(self):
         return timezone.localdate()
-
-    def may(self, action):
-        return self.request.user.may(action)
 
     def get_title(self):
         return str(self.object)
@@ -220,13 +213,21 @@ def history_line(entry):
 
 
 class ServiceFormMixin(AccessMixin):
-    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost."""
+    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost.
+
+    `person_box` names the box that starts with the name of whoever fills in the form.
+    """
 
     template_name = "generic/form.html"
     title = question = ""
     submit_label = "Save"
     success_message = "Saved."
     cautions = ()
+    person_box = ""
+
+    def get_initial(self):
+        initial = super().get_initial()
+        return initial | {self.person_box: str(self.user)} if self.person_box else initial
 
     def get(self, request, *args, **kwargs):
         if "offer" in request.GET:
@@ -243,7 +244,7 @@ class ServiceFormMixin(AccessMixin):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, "Somebody else stored the same record a moment ago. Look at it before you save again.")
+            form.add_error(None, "Someone else just saved this record. Check it before saving again.")
             return self.form_invalid(form)
         messages.success(self.request, self.get_success_message())
         return redirect(self.get_success_url())
@@ -295,8 +296,8 @@ def add_errors(form, error):
 class RecordFormView(ServiceFormMixin, FormView):
     """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds.
 
-    A form that changes a record knows what the record said when it was shown: what somebody else saved meanwhile is
-    overwritten only by who has read it.
+    A form that changes a record knows what the record said when it was shown: it overwrites what somebody else saved in
+    between only when the second person has seen it.
     """
 
     model = None
@@ -310,9 +311,9 @@ class RecordFormView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         shown = self.request.POST.get("as_shown")
-        meanwhile = changed_meanwhile(form, shown) if "pk" in self.kwargs and shown else ""
-        if meanwhile:
-            form.add_error(None, meanwhile)
+        conflict = edit_conflict(form, shown) if "pk" in self.kwargs and shown else ""
+        if conflict:
+            form.add_error(None, conflict)
             self.read_again = True
             return self.form_invalid(form)
         return super().form_valid(form)
@@ -348,17 +349,25 @@ class RecordActionView(ServiceFormMixin, FormView):
     """One thing done to one record (dispatch, receive, correct): a form above a service call.
 
     Declare `service` and the `argument` it takes the record as; the other arguments are the boxes of the form. `title` and
-    `success_message` may name the record and the result: "Close {object.code}". With `confirm` it reads as a question that is
-    answered, for what cannot be undone.
+    `success_message` may name the record and the result: "Close {object.code}". `form_argument` is the argument a form takes the
+    record as, if it has one. With `confirm` it reads as a question that is answered, for what cannot be undone; `get_text` says
+    what will happen.
     """
 
     model = None
     service = None
-    argument = ""
+    argument = form_argument = ""
     confirm = False
 
     def get_template_names(self):
         return ["generic/confirm.html"] if self.confirm else super().get_template_names()
+
+    def get_form_kwargs(self):
+        kwargs = super().get_form_kwargs()
+        return kwargs | {self.form_argument: self.object} if self.form_argument else kwargs
+
+    def get_text(self):
+        return ""
 
     def perform(self, form):
         return type(self).service(actor=self.request.user, **{self.argument: self.object}, **form.cleaned_data)
@@ -375,7 +384,7 @@ class RecordActionView(ServiceFormMixin, FormView):
         return self.get_cancel_url()
 
     def get_context_data(self, **kwargs):
-        return super().get_context_data(object=self.object, **kwargs)
+        return super().get_context_data(object=self.object, text=self.get_text(), **kwargs)
 
 
 class PageView(AccessMixin, TemplateView):

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words, moment_words
-from registry.views.shared.tables import follow, ledger_table
+from registry.views.shared.tables import Link, follow, ledger_table
 
 
 def said(words, page, *more):
@@ -34,11 +34,11 @@ def as_words(value):
 @dataclass(frozen=True, slots=True)
 class Fact:
     """A line of facts. A blank value is left out; with `always` it reads "not recorded". `value` is a dotted path from the record
-    or a function of the page, `url` a function of the page."""
+    or a function of the page, `url` a `Link` or a function of the page."""
 
     label: object
     value: object
-    url: Callable | None = None
+    url: Link | Callable | None = None
     may: str = ""
     always: bool = False
 
@@ -48,7 +48,8 @@ class Fact:
         value = as_words(self.value(page) if callable(self.value) else follow(page.object, self.value))
         if value in (None, "") and not self.always:
             return None
-        return said(self.label, page), value, self.url(page) if self.url else None
+        url = self.url.address(page.object, page.user) if isinstance(self.url, Link) else self.url(page) if self.url else None
+        return said(self.label, page), value, url
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +130,16 @@ class Panel:
 
     def draw(self, page):
         return list(self.draw_parts(page)) or None
+
+
+def as_written(title, value, **more):
+    """A text as somebody typed it, under its own heading. `value` is a dotted path from the record or a function of the page."""
+
+    def parts(page):
+        text = value(page) if callable(value) else follow(page.object, value)
+        return [{"title": title, "include": "registry/shared/_as_written.html", "text": text}] if text else []
+
+    return Panel(draw_parts=parts, **more)
 
 
 def drawn(page, declared):

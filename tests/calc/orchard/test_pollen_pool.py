@@ -29,7 +29,7 @@ def test_weights_are_taken_in_any_unit():
     assert expected_father(PollenPool(members), "x").trees == {"a": F(3, 10), "b": F(1, 2), "c": F(1, 5)}
 
 
-def test_outside_and_selfing_shares_come_first_and_the_members_share_the_rest():
+def test_members_share_what_outside_and_selfing_leave():
     # 1 - 0.13 - 0.12 = 3/4 for three others
     found = expected_father(pool("a", "b", "c", "m", outside_share=F("0.13"), outside_label="native", selfing_share=F("0.12")), "m")
     assert found.outside == {"native": F("0.13")}
@@ -54,11 +54,11 @@ def test_with_no_other_tree_the_father_is_unknown():
     ("members", "shares", "message"),
     [
         ((("a", F(2)), ("b", None), ("c", None)), {}, "2 of 3 members have no weight: “b”, “c”. Give every member a weight, or none"),
-        ((("a", None), ("a", None)), {}, "“a” stands in the pool more than once"),
+        ((("a", None), ("a", None)), {}, "“a” is in the pool more than once"),
         ((("a", F(0)),), {}, "weight of “a” is not above 0"),
         ((), {"outside_share": F(3, 2)}, "outside share is 3/2"),
         ((), {"selfing_share": F(-1, 2)}, "selfing share is -1/2"),
-        ((), {"outside_share": F(2, 3), "selfing_share": F(1, 2)}, "more than the whole"),
+        ((), {"outside_share": F(2, 3), "selfing_share": F(1, 2)}, "add up to more than 1"),
         (tuple((name, None if name == "h" else F(1)) for name in "abcdefgh"), {}, "1 of 8 members have no weight: “h”"),
         (tuple((name, F(-1)) for name in "abcdefgh"), {}, "“e” and 3 more is not above 0"),
     ],
@@ -72,7 +72,7 @@ shares_of_one = st.fractions(0, 1, max_denominator=50)
 
 
 @given(st.lists(st.integers(1, 99), max_size=6), shares_of_one, shares_of_one, st.integers(0, 7))
-def test_the_expected_father_is_always_whole(weights, outside, selfing, mother):
+def test_the_expected_father_sums_to_one(weights, outside, selfing, mother):
     if outside + selfing > 1:
         outside, selfing = outside / 2, selfing / 2
     father = expected_father(

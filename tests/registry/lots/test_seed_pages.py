@@ -437,7 +437,7 @@ def test_an_auditor_sees_everything_and_is_offered_nothing_to_change(client):
     }
     assert offered <= {
         "Pedigree and shares", "Seeds, weight, trees", "Stratification calendar", "Trace up and down", "What does it touch?",
-        "Its life to print",
+        "Print its history",
     }  # fmt: skip
 
 

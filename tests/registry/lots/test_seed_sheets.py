@@ -114,7 +114,7 @@ def test_a_picking_that_cannot_be_is_named_with_its_row(picked, row, says):
 def test_a_picking_does_not_change(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,A. Picker,,\n")
     problem = refused(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,B. Picker,,\n")[0]
-    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the book. A picking, once entered, does not change.")
+    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the record. A picking, once entered, does not change.")
 
 
 # -- tests -------------------------------------------------------------------------------------
@@ -263,4 +263,4 @@ def test_a_look_that_cannot_be_is_named_with_its_row(lot, row, says):
 def test_a_look_does_not_change(lot):
     load(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,3.5,1,,A. Manager\n")
     problem = refused(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,4.5,1,,A. Manager\n")[0]
-    assert problem.startswith("row 2, column 'Sprouted (%)': '4.5' differs from the book. A look, once entered, does not change.")
+    assert problem.startswith("row 2, column 'Sprouted (%)': '4.5' differs from the record. A look, once entered, does not change.")

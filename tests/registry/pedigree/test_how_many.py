@@ -25,7 +25,7 @@ def text(response):
 
 def test_a_page_that_stores_nothing_does_not_say_that_something_was_not_saved(page):
     wrong = page(**ASKED | {"loci": 0})
-    assert "Please look at 1 thing." in text(wrong)
+    assert "Please correct 1 thing." in text(wrong)
     assert "Not saved" not in text(wrong)
     assert "100 counts no loss: put your own." in text(wrong)
 
