@@ -59,7 +59,7 @@ def routes(patterns=None, prefix=""):
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
 PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
 ROUTES |= dict.fromkeys(
-    ["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
+    ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
 ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list"], (EVERYONE, None))
 ROUTES |= dict.fromkeys(

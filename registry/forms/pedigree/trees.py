@@ -143,6 +143,7 @@ class PedigreeTreeForm(GenerationForm):
         ("Parents", ("mother", "father", "pollen_pool", "cross_type")),
         ("Where it stands", ("orchard", "block", "plot", "row", "position", "planted_year", "first_flowering_year")),
     ]
+    rarely = ("generation_word", "plot", "first_flowering_year")
 
     class Meta:
         model = PedigreeTree

@@ -61,7 +61,7 @@ def ledger_part(lot, rows, user):
             "right",
             lambda row: None if row.entry.mass_g else "blank",
         ),
-        Column("Note", lambda row: note_words(row.entry, row.reversal)),
+        Column("Note", lambda row: note_words(row.entry, row.reversal), wide=True),
         Column("Entered by", lambda row: str(row.entry.entered_by), kind="soft"),
     ]
     if user.may("ledger.enter") and any(row.can_reverse for row in rows):
@@ -94,10 +94,10 @@ class LedgerListView(SectionListView):
     columns = (
         Column("On", "on", kind="date"),
         Column("Lot", "lot.code", kind="code", url=lambda entry: lot_url(entry.lot)),
-        Column("Entry", lambda entry: f"{entry.get_kind_display()}{' (reversal)' if entry.reverses_id else ''}"),
         Column("In or out", signed, "right"),
         Column("Counted in", "lot.unit"),
-        Column("Note", note_words),
+        Column("Entry", lambda entry: f"{entry.get_kind_display()}{' (reversal)' if entry.reverses_id else ''}"),
+        Column("Note", note_words, wide=True),
         Column("Entered by", lambda entry: str(entry.entered_by), kind="soft"),
     )
 

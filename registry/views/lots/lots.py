@@ -72,6 +72,8 @@ class LotListView(SectionListView):
     empty = ("No lot yet", "A lot starts with a harvest from one mother tree, or with what was received from outside.", None)
     columns = (
         Column("Lot", "code", kind="code", url=lot_url),
+        Column("On hand (seeds or plants)", "balance", "right", "number"),
+        Column("Use by", "use_by", kind="date"),
         Column("Kind", "kind"),
         Column(
             "Mother or origin",
@@ -81,8 +83,6 @@ class LotListView(SectionListView):
         ),
         Column("Year", "year", "right"),
         Column("Generation", "generation_code"),
-        Column("On hand (seeds or plants)", "balance", "right", "number"),
-        Column("Use by", "use_by", kind="date"),
         Column("Taxon", "taxon.name", kind="latin"),
     )
 

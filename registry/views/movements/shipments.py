@@ -61,12 +61,12 @@ class ShipmentListView(SectionListView):
         today = timezone.localdate()
         return (
             Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
-            Column("To", "receiver.name", url=Link("partner_detail", "receiver_id")),
             Column("State", "get_state_display", kind="state"),
-            Column("Planned", "planned_on", kind="date"),
+            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("To", "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
             Column("Left on", "dispatched_on", kind="date"),
             Column("Quantity (seeds or plants)", "quantity", "right", "number"),
-            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("Planned", "planned_on", kind="date"),
         )
 
     @cached_property

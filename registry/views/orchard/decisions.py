@@ -29,7 +29,7 @@ def decision_columns(*, tree_column=True):
         *tree,
         Column("Decided on", "decided_on", kind="date", url=decision_url),
         Column("Decision", "get_decision_display", kind="state"),
-        Column("Evidence", "evidence"),
+        Column("Evidence", "evidence", wide=True),
         Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
         Column("Floors broken", lambda decision: " ".join(decision.warnings)),
         Column("Why it stands", "warnings_answer"),

@@ -50,12 +50,12 @@ class PedigreeTreeListView(SectionListView):
     empty = ("No tree yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
     columns = (
         Column("Tree", "code", kind="code", url=tree_url),
+        Column("Status", "get_status_display", kind="state"),
         Column("Generation", "generation_code"),
+        Column("Where it stands", place_words),
         Column("Source of resistance", "source_of_resistance"),
         Column("Recurrent line", "recurrent_line"),
         Column("Mother", "mother.code", kind="code", url=lambda tree: tree.mother and tree_url(tree.mother)),
-        Column("Where it stands", place_words),
-        Column("Status", "get_status_display", kind="state"),
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
