@@ -18,6 +18,13 @@ class AccessMixin:
             raise PermissionDenied
         return super().dispatch(request, *args, **kwargs)
 
+    @property
+    def user(self):
+        return self.request.user
+
+    def may(self, action):
+        return self.request.user.may(action)
+
     def scoped(self, model):
         """The rows of a record type this person may see."""
         return model._default_manager.for_user(self.request.user)

@@ -64,9 +64,9 @@ class PoolGatherForm(forms.Form):
     shown = forms.CharField(required=False, widget=forms.HiddenInput)
     reason = forms.CharField(label="Why it is changed", max_length=200, required=False, help_text="Kept in the history.")
 
-    def __init__(self, *args, rests, **kwargs):
+    def __init__(self, *args, needs_reason, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["reason"].required = rests
+        self.fields["reason"].required = needs_reason
 
     def clean_shown(self):
         keys = self.cleaned_data["shown"].split()
@@ -90,10 +90,10 @@ class PoolMembersForm(forms.Form):
         label="Why it is changed", max_length=200, required=False, help_text="Kept in the history beside the old value."
     )
 
-    def __init__(self, *args, members, rests, **kwargs):
+    def __init__(self, *args, members, needs_reason, **kwargs):
         super().__init__(*args, **kwargs)
         self.members = members
-        self.fields["reason"].required = rests
+        self.fields["reason"].required = needs_reason
         for member in members:
             weight = forms.DecimalField(label=f"Weight of {member.tree.code}", max_digits=7, decimal_places=4, required=False)
             weight.initial = None if member.weight is None else f"{member.weight.normalize():f}"

@@ -11,6 +11,7 @@ from registry.selectors.prints.issued import papers_issued
 from registry.views.prints.print_view import PaperView
 from registry.views.shared.generic import RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionListView, allowed, link
+from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, ledger_table
 
 
@@ -18,14 +19,12 @@ def issued_url(paper):
     return reverse_to("issuedpaper_detail", paper.pk)
 
 
-def paper_actions(user, lot):
-    """The (label, url) of the papers that can be made of a lot, as far as this person may."""
-    return allowed(
-        user,
-        ("Container labels", "paper.issue", reverse_to("lot_labels", lot.pk)),
-        ("Its life to print", "lot.view", reverse_to("lot_life", lot.pk)),
-        ("Draft for a certificate of identity", "paper.issue", reverse_to("lot_identity_draft", lot.pk)),
-    )
+# what can be printed of a lot
+LOT_PRINTS = (
+    Action(label="Print container labels", route="lot_labels", may="paper.issue"),
+    Action(label="Print the life of the lot", route="lot_life", may="lot.view"),
+    Action(label="Draft for a certificate of identity", route="lot_identity_draft", may="paper.issue"),
+)
 
 
 def shipment_paper_actions(user, shipment):
@@ -47,6 +46,18 @@ _PART_COLUMNS = (
     Column("Kind", "get_kind_display"),
     Column("Made", "entered_at", kind="date"),
     Column("By", "entered_by", kind="soft"),
+)
+
+
+PRINTS_MADE = Section(
+    id="prints",
+    title="Prints made",
+    unit="prints",
+    may="issued.view",
+    note="What was printed and when. The site does not store the file; its SHA-256 shows whether a copy is the one handed out.",
+    rows=lambda page: papers_issued(page.object),
+    columns=_PART_COLUMNS,
+    missing="prints",
 )
 
 

@@ -138,16 +138,9 @@ class RecordDetailView(AccessMixin, DetailView):
     def get_queryset(self):
         return self.scoped(self.model).select_related(*self.related) if self.related else self.scoped(self.model)
 
-    @property
-    def user(self):
-        return self.request.user
-
     @cached_property
     def today(self):
         return timezone.localdate()
-
-    def may(self, action):
-        return self.request.user.may(action)
 
     def get_title(self):
         return str(self.object)
@@ -198,7 +191,7 @@ class RecordDetailView(AccessMixin, DetailView):
         }
 
     def words_of(self, declared):
-        return declared(self) if callable(declared) else follow(self.object, declared) if declared else ""
+        return declared() if callable(declared) else follow(self.object, declared) if declared else ""
 
     def get_context_data(self, **kwargs):
         head = {"title": self.get_title(), "question": self.question, "history": self.get_history()}
@@ -216,13 +209,21 @@ def history_line(entry):
 
 
 class ServiceFormMixin(AccessMixin):
-    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost."""
+    """A form whose save is a service call. What the service refuses is shown at its field; nothing typed is lost.
+
+    `person_box` names the box that starts with the name of whoever fills in the form.
+    """
 
     template_name = "generic/form.html"
     title = question = ""
     submit_label = "Save"
     success_message = "Saved."
     cautions = ()
+    person_box = ""
+
+    def get_initial(self):
+        initial = super().get_initial()
+        return initial | {self.person_box: str(self.user)} if self.person_box else initial
 
     def get_form(self, form_class=None):
         return self.limit_choices(super().get_form(form_class))
@@ -331,17 +332,25 @@ class RecordActionView(ServiceFormMixin, FormView):
     """One thing done to one record (dispatch, receive, correct): a form above a service call.
 
     Declare `service` and the `argument` it takes the record as; the other arguments are the boxes of the form. `title` and
-    `success_message` may name the record and the result: "Close {object.code}". With `confirm` it reads as a question that is
-    answered, for what cannot be undone.
+    `success_message` may name the record and the result: "Close {object.code}". `form_argument` is the argument a form takes the
+    record as, if it has one. With `confirm` it reads as a question that is answered, for what cannot be undone; `get_text` says
+    what will happen.
     """
 
     model = None
     service = None
-    argument = ""
+    argument = form_argument = ""
     confirm = False
 
     def get_template_names(self):
         return ["generic/confirm.html"] if self.confirm else super().get_template_names()
+
+    def get_form_kwargs(self):
+        kwargs = super().get_form_kwargs()
+        return kwargs | {self.form_argument: self.object} if self.form_argument else kwargs
+
+    def get_text(self):
+        return ""
 
     def perform(self, form):
         return type(self).service(actor=self.request.user, **{self.argument: self.object}, **form.cleaned_data)
@@ -358,7 +367,22 @@ class RecordActionView(ServiceFormMixin, FormView):
         return self.get_cancel_url()
 
     def get_context_data(self, **kwargs):
-        return super().get_context_data(object=self.object, **kwargs)
+        return super().get_context_data(object=self.object, text=self.get_text(), **kwargs)
+
+
+class RecordToolView(RecordDetailView):
+    """A page that calculates from a record and stores nothing: it leads back to the record and has no history or trace."""
+
+    def get_history(self):
+        return []
+
+    def get_trace_code(self):
+        return ""
+
+    @property
+    def record_link(self):
+        name = self.model._meta
+        return f"{name.verbose_name.capitalize()} {self.object.code}", reverse_to(f"{name.model_name}_detail", self.object.pk)
 
 
 class PageView(AccessMixin, TemplateView):

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words, moment_words
-from registry.views.shared.tables import follow, ledger_table
+from registry.views.shared.tables import Link, follow, ledger_table
 
 
 def said(words, page, *more):
@@ -34,11 +34,11 @@ def as_words(value):
 @dataclass(frozen=True, slots=True)
 class Fact:
     """A line of facts. A blank value is left out; with `always` it reads "not recorded". `value` is a dotted path from the record
-    or a function of the page, `url` a function of the page."""
+    or a function of the page, `url` a `Link` or a function of the page."""
 
     label: object
     value: object
-    url: Callable | None = None
+    url: Link | Callable | None = None
     may: str = ""
     always: bool = False
 
@@ -48,13 +48,14 @@ class Fact:
         value = as_words(self.value(page) if callable(self.value) else follow(page.object, self.value))
         if value in (None, "") and not self.always:
             return None
-        return said(self.label, page), value, self.url(page) if self.url else None
+        url = self.url.address(page.object, page.user) if isinstance(self.url, Link) else self.url(page) if self.url else None
+        return said(self.label, page), value, url
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Action:
-    """Something to do from here. `route` takes the key of the record (`key`: a dotted path or a function of the page; None for a route
-    without one); `query` is a function of the page. The first action that is drawn is the main one."""
+    """Something to do from here. `route` takes the key of the record (`key`: a dotted path or a function of the page, which may give
+    several as a tuple; None for a route without one); `query` is a function of the page. The first action that is drawn is the main one."""
 
     label: object
     route: str
@@ -68,7 +69,7 @@ class Action:
         if not page.may(self.may) or (self.when and not self.when(page)):
             return None
         key = self.key(page) if callable(self.key) else follow(page.object, self.key) if self.key else None
-        url = reverse(self.route, args=[key] if key is not None else [])
+        url = reverse(self.route, args=key if isinstance(key, tuple) else [key] if key is not None else [])
         return said(self.label, page), f"{url}?{urlencode(self.query(page))}" if self.query else url
 
 
@@ -76,8 +77,9 @@ class Action:
 class Section:
     """A table of a record page. Without rows it is not drawn: `missing` is then named at the foot, with a link to add the first.
 
-    `rows` is a function of the page; `columns` a tuple, or a function of (page, rows), as `note` and `totals` may be. `most` is how many
-    rows the page shows. `add` is the Action that makes a row: offered with the rows, and at the foot where there is none.
+    `rows` is a function of the page; `columns` a tuple, or a function of (page, rows), as `note` and `totals` (the cells of the last row,
+    from the left) may be. `most` is how many rows the page shows; where there are more, the note says how many there are. `add` is the
+    Action that makes a row: offered with the rows, and at the foot where there is none.
     """
 
     title: object
@@ -97,7 +99,7 @@ class Section:
     most: int | None = None
 
     def draw(self, page):
-        rows = list(self.rows(page)[: self.most] if self.most else self.rows(page))
+        rows, of_how_many = self._rows_shown(page)
         if not rows:
             return None
         columns = [column for column in said(self.columns, page, rows) if column.shown_to(page.user)]
@@ -106,14 +108,23 @@ class Section:
             columns,
             rows,
             unit=said(self.unit, page),
-            note=said(self.note, page, rows),
+            note=" ".join(filter(None, [said(self.note, page, rows), of_how_many])),
             mark=self.mark,
             user=page.user,
         )
         table |= {"id": self.id, "actions": drawn(page, [*([self.add] if self.add else []), *self.actions])}
         if self.totals:
-            table["totals"] = self.totals(page, rows)
+            cells = self.totals(page, rows)
+            table["totals"] = [*cells, *[("", "left", None, "blank")] * (len(columns) - len(cells))]
         return [table if self.counted else table | {"count": None}]
+
+    def _rows_shown(self, page):
+        rows = self.rows(page)
+        shown = list(rows[: self.most] if self.most else rows)
+        if not self.most or len(shown) < self.most:
+            return shown, ""
+        total = len(rows) if isinstance(rows, (list, tuple)) else rows.count()
+        return shown, f"The first {self.most:,} of {total:,}." if total > self.most else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,14 +128,14 @@ def test_the_use_by_clock_runs_while_the_lot_holds_something(client, manager, da
 
 
 def tool(page, key):
-    return next(tool for tool in page.context["tools"] if tool["id"] == key)
+    return next(tool for tool in page.context["view"].tools if tool["id"] == key)
 
 
 def answer(page, key):
     return {label: value for label, value, _url in tool(page, key)["answer"]}
 
 
-def reckon(client, lot, key, **fields):
+def calculate(client, lot, key, **fields):
     data = {"tool": key} | {f"{key}-{name}": value for name, value in fields.items()}
     return client.get(reverse("lot_tools", args=[lot.pk]), data)
 
@@ -145,7 +145,7 @@ def test_seeds_for_trees_start_from_the_lot_s_own_germination(client, manager):
     seed_test_enter(actor=manager, lot=lot, kind="germination", tested_on=DAY, tested_by="x", replicates=[(100, 65, None)] * 4)
     form = tool(client.get(reverse("lot_tools", args=[lot.pk])), "trees")["form"]
     assert form["germination"].value() == 65
-    page = reckon(client, lot, "trees", trees=100, germination=65, kept=80, field_survival=70, confidence=95)
+    page = calculate(client, lot, "trees", trees=100, germination=65, kept=80, field_survival=70, confidence=95)
     # 100 / (.65 x .8 x .7) = 274.7; scipy's binomial gives 312 as the fewest with 95 %
     assert answer(page, "trees")["On average"] == "275 seeds"
     assert answer(page, "trees")["With 95 % confidence"] == "312 seeds"
@@ -158,16 +158,16 @@ def test_count_and_mass_go_by_the_lot_s_own_seeds_per_kg(client, manager):
     seed_test_enter(actor=manager, lot=lot, kind="mass", tested_on=DAY, tested_by="x", replicates=[(29, None, 100.0)])
     form = tool(client.get(reverse("lot_tools", args=[lot.pk])), "mass")["form"]
     assert form["per_kg"].value() == 290  # 29 seeds in 100 g
-    assert answer(reckon(client, lot, "mass", per_kg=290, seeds=145), "mass")["Mass"] == "500.0 g"
-    assert answer(reckon(client, lot, "mass", per_kg=290, mass_g=500), "mass")["Seeds"] == "145"
-    both = tool(reckon(client, lot, "mass", per_kg=290, mass_g=500, seeds=3), "mass")
+    assert answer(calculate(client, lot, "mass", per_kg=290, seeds=145), "mass")["Mass"] == "500.0 g"
+    assert answer(calculate(client, lot, "mass", per_kg=290, mass_g=500), "mass")["Seeds"] == "145"
+    both = tool(calculate(client, lot, "mass", per_kg=290, mass_g=500, seeds=3), "mass")
     assert both["answer"] is None and "one of the two" in both["form"].errors["seeds"][0]
 
 
-def test_seed_for_a_bed_is_reckoned_by_the_published_formula(client, manager):
+def test_seed_for_a_bed_follows_the_published_formula(client, manager):
     # Williams & Hanks 1976, USDA Agric. Handb. 473 (from memory), worked by hand: 40.725 kg
     lot = factories.seed_lot(actor=manager, seeds=5)
-    page = reckon(client, lot, "bed", area_m2=100, density=50, per_kg=290, purity=98, germination=72, survival=60)
+    page = calculate(client, lot, "bed", area_m2=100, density=50, per_kg=290, purity=98, germination=72, survival=60)
     assert answer(page, "bed")["To sow"] == "40.725 kg"
 
 
@@ -184,13 +184,13 @@ def test_seed_for_a_bed_is_reckoned_by_the_published_formula(client, manager):
 )  # fmt: skip
 def test_a_number_beyond_any_nursery_is_refused_at_its_box(client, manager, key, fields, box, words):
     lot = factories.seed_lot(actor=manager, seeds=5)
-    sent = tool(reckon(client, lot, key, **fields), key)
+    sent = tool(calculate(client, lot, key, **fields), key)
     assert sent["answer"] is None and words in sent["form"].errors[box][0]
 
 
 def test_a_tool_without_its_numbers_says_which(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
-    sent = tool(reckon(client, lot, "trees", trees=0, germination=650), "trees")
+    sent = tool(calculate(client, lot, "trees", trees=0, germination=650), "trees")
     assert {"trees", "germination"} <= set(sent["form"].errors) and sent["answer"] is None
 
 

@@ -15,8 +15,10 @@ from registry.selectors.pedigree.trees import tree_share_words
 from registry.selectors.people.programme import DEFAULTS, setting, thresholds
 from registry.services.orchard.shares import share_enter
 from registry.services.people.programme import programme_setting_save
-from registry.views.orchard.shares import lot_share_parts
+from registry.views.lots.lots import LotDetailView
+from registry.views.orchard.shares import measured_shares_section
 from tests import factories
+from tests.pages import drawn_sections, record_page
 
 pytestmark = pytest.mark.django_db
 
@@ -121,16 +123,18 @@ def test_shares_are_entered_for_a_tree_and_a_lot_on_screen_and_listed(client):
     assert "KW-1,2020-05-01,0.3100" in client.get(reverse("share_list"), {"download": "csv"}).content.decode()
 
 
-def test_the_page_of_a_lot_takes_its_shares_from_here():
+def test_the_page_of_a_lot_shows_its_measured_shares():
     lot = factories.seed_lot(backcrosses=3, intercrosses=1)
-    manager = factories.person("manager")
-    assert lot_share_parts(manager, lot)["parts"] == []
+    manager, sections = factories.person("manager"), [measured_shares_section("lot_share")]
+    assert drawn_sections(record_page(LotDetailView, manager, lot), sections) == ({}, ["measured shares"], [])
     share(lot, "0.2", "0.005", sample_size=40)
-    page = lot_share_parts(manager, lot)
-    assert "Odd: check identity." in page["due"][0].text
-    assert [cell[0] for cell in page["parts"][0]["rows"][0].cells][1] == Decimal("0.2000")
-    assert [label for label, _url in page["actions"]] == ["Enter a measured share"]
-    assert lot_share_parts(factories.person("volunteer"), lot) == {"due": [], "parts": [], "actions": []}
+    page = record_page(LotDetailView, manager, lot)
+    assert "Odd: check identity." in page.shares_due()[0].text
+    rows, _missing, labels = drawn_sections(page, sections)
+    assert rows["Measured shares"][0][1] == Decimal("0.2000")
+    assert labels == ["Enter a measured share"]
+    volunteer = record_page(LotDetailView, factories.person("volunteer"), lot)
+    assert (volunteer.shares_due(), *drawn_sections(volunteer, sections)) == ([], {}, [], [])
 
 
 # -- thresholds --------------------------------------------------------------------------------

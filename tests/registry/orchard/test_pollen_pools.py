@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from registry.models import AuditEntry, PollenPool, PollenPoolMember
-from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_reach
+from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_impact
 from registry.services.orchard.pools import pool_gather, pool_members_set, pool_save
 from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
@@ -195,9 +195,9 @@ def test_what_rests_on_a_pool_is_counted_all_the_way_down():
     child = orchard_tree("KW-2", mother=lot.mother, pollen_pool=pool)
     grandchild = orchard_tree("KW-3", mother=child)
     factories.seed_lot(mother=grandchild)
-    reach = pool_reach(pool)
+    reach = pool_impact(pool)
     assert (codes(reach.lots), codes(reach.trees), reach.more_lots, reach.more_trees) == ([lot.code], ["KW-2"], 2, 1)
-    assert not pool_reach(make_pool(2020))
+    assert not pool_impact(make_pool(2020))
 
 
 # -- pages -------------------------------------------------------------------------------------
