@@ -1,4 +1,4 @@
-"""Reads of the handbook of the species."""
+"""Reads of the handbook of species."""
 
 from dataclasses import fields
 
@@ -22,7 +22,7 @@ NOT_VERIFIED = "not verified against the printed page"
 
 
 def handbook_row(binomial):
-    """The row of a species that somebody verified, else any row of it, else None."""
+    """The verified row of a species, else any row of it, else None."""
     rows = list(SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip()))
     return next((row for row in rows if row.verified_on), rows[0] if rows else None)
 
@@ -34,7 +34,7 @@ def handbook_periods(row):
 
 
 def handbook_problems(row):
-    """What looks wrong in the figures of a record, stored or not: (column, message) pairs."""
+    """What looks wrong in the figures of a row, stored or not: (column, message) pairs."""
     names = [field.name for field in fields(HandbookRow) if field.name != "verified"]
     values = HandbookRow(**{name: getattr(row, name) for name in names}, verified=bool(row.verified_on))
     return [(problem.column, problem.message) for problem in check_row(values)]
@@ -49,7 +49,7 @@ def dies_dry_or_frozen(row):
 
 
 def is_assumed_use_by(use_by, row):
-    """Whether a use-by day is the usual one of seed that dies on drying, while nobody knows whether this seed does."""
+    """Whether a use-by day is the usual one of seed that dies on drying, although it is not known whether this seed does."""
     return (row is None or row.storage_class == StorageClass.UNKNOWN) and (use_by.month, use_by.day) == (USE_BY_MONTH, USE_BY_DAY)
 
 

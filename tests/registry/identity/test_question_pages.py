@@ -187,7 +187,7 @@ def test_marking_in_question_leads_to_what_it_touches(office):
     response = client.post(address, {"raised_on": "2024-06-03", "reason": "leaf hair does not fit"}, follow=True)
     assert response.redirect_chain == [(f"/touches/pedigreetree/{tree.pk}/", 302)]
     page = response.content.decode()
-    assert "MOTHER is in question" in page and "leaf hair does not fit" in page
+    assert "MOTHER is now in question" in page and "leaf hair does not fit" in page
     assert IdentityQuestion.objects.get().entered_by == person
 
 
@@ -202,12 +202,12 @@ def test_settling_takes_two_steps_and_the_first_changes_nothing(office):
     answers = {"outcome": "confirmed", "text": "Genotype agrees.", "on": "2024-07-01"}
     second = client.post(address, answers)
     page = second.content.decode()
-    assert "The mark goes from 1 tree and 1 lot. 1 lot keeps it, for another question reaches it." in page
+    assert "1 tree and 1 lot will lose the mark. 1 lot keeps it, because another question marks it too." in page
     assert 'type="hidden" name="text" value="Genotype agrees."' in page
     question.refresh_from_db()
     assert question.settled_on is None
     response = client.post(address, answers | {"confirmed": "on"}, follow=True)
-    assert "Settled." in response.content.decode()
+    assert "Question settled." in response.content.decode()
     question.refresh_from_db()
     assert (question.settled_on, question.settlement, question.settled_by) == (datetime.date(2024, 7, 1), "confirmed", person)
 

@@ -98,7 +98,7 @@ def test_rows_are_found_by_whether_they_are_verified(client, manager, verified, 
 def test_a_lot_shows_the_handbook_of_its_species_and_that_nobody_verified_it(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     facts = facts_of(client, lot)
-    assert facts["Handbook"] == f"no row of {lot.taxon.name}"
+    assert facts["Handbook"] == f"no row for {lot.taxon.name}"
     factories.handbook_row(binomial=lot.taxon.name, cold_days_low=90, cold_days_high=120, cold_temperature="1-5", seeds_per_kg_mean=66)
     facts = facts_of(client, lot)
     assert facts["Stratification by the handbook"] == "cold 90–120 days at 1-5 °C; not verified against the printed page"
@@ -161,7 +161,7 @@ def test_count_and_mass_go_by_the_lot_s_own_seeds_per_kg(client, manager):
     assert answer(calculate(client, lot, "mass", per_kg=290, seeds=145), "mass")["Mass"] == "500.0 g"
     assert answer(calculate(client, lot, "mass", per_kg=290, mass_g=500), "mass")["Seeds"] == "145"
     both = tool(calculate(client, lot, "mass", per_kg=290, mass_g=500, seeds=3), "mass")
-    assert both["answer"] is None and "one of the two" in both["form"].errors["seeds"][0]
+    assert both["answer"] is None and "Give either a number of seeds or a mass" in both["form"].errors["seeds"][0]
 
 
 def test_seed_for_a_bed_follows_the_published_formula(client, manager):
@@ -174,12 +174,12 @@ def test_seed_for_a_bed_follows_the_published_formula(client, manager):
 @pytest.mark.parametrize(
     ("key", "fields", "box", "words"),
     [
-        ("mass", {"per_kg": "1e308", "mass_g": "1e308"}, "per_kg", "Give 100,000,000 seeds per kg or less. Look for a nought too many"),
+        ("mass", {"per_kg": "1e308", "mass_g": "1e308"}, "per_kg", "Give 100,000,000 seeds per kg or less. Check for a zero too many"),
         ("mass", {"per_kg": "290", "mass_g": "1e308"}, "mass_g", "Give 1,000,000,000 g or less."),
         ("bed", {"area_m2": "1e308", "density": 50, "per_kg": 290, "purity": 98, "germination": 72, "survival": 60}, "area_m2",
          "Give 1,000,000 m² or less."),
         ("trees", {"trees": 10_000_000, "germination": 0.1, "kept": 80, "field_survival": 70, "confidence": 95}, "trees",
-         "That takes more than 1,000,000,000 seeds, which is not reckoned here. Look at the three shares"),
+         "That takes more than 1,000,000,000 seeds, which is more than this page calculates. Check the three shares"),
     ],
 )  # fmt: skip
 def test_a_number_beyond_any_nursery_is_refused_at_its_box(client, manager, key, fields, box, words):
@@ -194,17 +194,26 @@ def test_a_tool_without_its_numbers_says_which(client, manager):
     assert {"trees", "germination"} <= set(sent["form"].errors) and sent["answer"] is None
 
 
+def calendar_parts(page):
+    return list(page.context["view"].calendar())
+
+
+def calendar_rows(page):
+    [part] = calendar_parts(page)
+    return part["rows"]
+
+
 def test_the_calendar_counts_from_a_start_or_back_from_a_sowing_day(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     url = reverse("lot_calendar", args=[lot.pk])
     assert "No handbook row" in client.get(url).content.decode()
     factories.handbook_row(binomial=lot.taxon.name, cold_days_low=90, cold_days_high=120)
-    start = client.get(url, {"start_on": "2026-12-01"}).context["calendar"]["rows"]
+    start = calendar_rows(client.get(url, {"start_on": "2026-12-01"}))
     assert [cell[0] for cell in start[-1].cells] == ["Sow", datetime.date(2027, 3, 1), datetime.date(2027, 3, 31)]
-    back = client.get(url, {"sow_on": "2028-04-20"}).context["calendar"]["rows"]
+    back = calendar_rows(client.get(url, {"sow_on": "2028-04-20"}))
     assert [cell[0] for cell in back[0].cells] == ["Start cold", datetime.date(2027, 12, 22), datetime.date(2028, 1, 21)]
     wrong = client.get(url, {"sow_on": "2028-04-20", "start_on": "2026-12-01"})
-    assert "one of the two" in wrong.context["form"].errors["start_on"][0] and "calendar" not in wrong.context
+    assert "Give either the day it starts" in wrong.context["form"].errors["start_on"][0] and not calendar_parts(wrong)
     late = client.get(url, {"start_on": "9999-12-01"})
     assert "Look at the year" in late.context["form"].errors["start_on"][0]
 

@@ -86,9 +86,7 @@ def test_a_row_is_verified_by_its_sheet_and_a_changed_figure_is_verified_no_more
     load(HandbookSheet, ROW + "A,S,,235,,105,58,2026-01-05,B. Lead\n")
     assert SpeciesHandbook.objects.get().verified_on == datetime.date(2026, 1, 5)
     problem = refused(HandbookSheet, ROW + "A,S,,235,,105,60,2026-01-05,B. Lead\n")[0]
-    assert problem.startswith(
-        "row 2, column 'Checked against the printed page on': '2026-01-05' is the day somebody checked the figures that now change"
-    )
+    assert problem.startswith("row 2, column 'Checked against the printed page on': '2026-01-05' is the day the old figures were checked")
     load(HandbookSheet, ROW + "A,S,,235,,105,60,,\n", reason="misread")
     row = SpeciesHandbook.objects.get()
     assert (row.germination_percent, row.verified_on, row.verified_by) == (60, None, "")

@@ -45,8 +45,8 @@ def lot_of(origin, lead):
 @pytest.mark.parametrize(
     ("origin", "kind", "words"),
     [
-        ("bulk", "harvested", "It is filled by its components only"),
-        ("bulk", "acquired", "It is filled by its components only"),
+        ("bulk", "harvested", "Only components add to it"),
+        ("bulk", "acquired", "Only components add to it"),
         ("split", "acquired", "filled from the lot it is a part of"),
         ("split", "harvested", "filled from the lot it is a part of"),
         ("sown", "acquired", "Enter the plants that were raised"),
@@ -163,7 +163,7 @@ def test_a_sowing_whose_plants_are_entered_is_not_reversed(lead, sown):
         ledger_reverse(actor=lead, entry=sown, reason="other bed")
     ledger_reverse(actor=lead, entry=plants, reason="other bed")
     ledger_reverse(actor=lead, entry=sown, reason="other bed")
-    with pytest.raises(ValidationError, match="The sowing into P was reversed, so no plant can come of it"):
+    with pytest.raises(ValidationError, match="The sowing into P was reversed, so no plant can come from it"):
         lot_raise(actor=lead, lot=stock, count=500, on=factories.day(2019, 11))
 
 
@@ -178,7 +178,7 @@ def test_by_sheet_too_a_stock_lot_takes_seed_of_its_own_lot_only(lead, sown):
     factories.seed_lot(actor=lead, seeds=30, code="OTHER")
     header = LEDGER.strip() + ",Other lot\n"
     for row, words in (
-        ("OTHER,1,sown,5,2019-10-01,P", "would lose their mothers"),
+        ("OTHER,1,sown,5,2019-10-01,P", "the mothers can no longer be told apart"),
         ("P,2,raised,5,2019-10-02,OTHER", "was not raised from"),
     ):
         with pytest.raises(SheetRefused, match=words):
@@ -244,7 +244,7 @@ def test_an_old_pollen_pool_or_a_mother_gone_since_nobody_knows_when_is_asked_ab
     page = client.post(reverse("harvest_add"), data)
     said = page.context["form"].errors["parents_are_right"][0]
     assert set(page.context["form"].errors) == {"parents_are_right"}
-    assert "POOL is of 2017; the seed ripened in 2020" in said and "The book has M as dead, since a day nobody wrote down" in said
+    assert "POOL is of 2017; the seed ripened in 2020" in said and "M is recorded as dead, since an unknown day" in said
     assert 'type="checkbox" name="parents_are_right"' in page.content.decode()
     client.post(reverse("harvest_add"), data | {"parents_are_right": "on"})
     assert Lot.objects.get().mother == mother

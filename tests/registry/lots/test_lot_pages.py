@@ -147,7 +147,7 @@ def test_use_by_is_late_after_its_day_and_due_within_thirty_days_before(manager,
 def test_an_empty_lot_has_no_use_by_duty_and_a_lot_without_entries_is_odd(client, manager):
     lot = factories.seed_lot(use_by=factories.day(2019))
     page = client.get(reverse("lot_detail", args=[lot.pk]))
-    assert [(duty.severity, duty.text) for duty in page.context["due"]] == [("odd", "Nothing in its ledger yet. Enter what was harvested.")]
+    assert [(duty.severity, duty.text) for duty in page.context["due"]] == [("odd", "The ledger is empty. Enter what was harvested.")]
 
 
 def test_an_entry_is_made_in_the_unit_of_the_lot(client, manager):
@@ -168,7 +168,7 @@ def test_an_entry_is_made_in_the_unit_of_the_lot(client, manager):
     [
         ({"quantity": "101"}, "holds 100 seeds"),
         ({"quantity": "-3"}, "without a minus sign"),
-        ({"quantity": "0"}, "changes nothing"),
+        ({"quantity": "0"}, "The quantity is 0"),
         ({"quantity": "ten"}, "whole number"),
         ({"on": "2999-01-01"}, "This date has not come yet"),
         ({"on": "2017-01-01"}, "holds 0 seeds"),

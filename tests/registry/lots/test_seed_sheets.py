@@ -51,7 +51,7 @@ def test_a_part_takes_its_seeds_out_of_the_lot_once(lot, part):
     ("row", "says"),
     [
         ("S18-2,2018-11-02,501,\n", "row 2, column 'Count (seeds or plants)': '501' Lot S18"),
-        ("S18,2018-11-02,5,\n", "row 2, column 'Part': 'S18' is no part of another lot; give it the origin split"),
+        ("S18,2018-11-02,5,\n", "row 2, column 'Part': 'S18' is not a part of another lot; give it the origin split"),
         ("S18-2,2018-11-02,2.5,\n", "row 2, column 'Count (seeds or plants)': '2.5' is not a whole number"),
     ],
 )
@@ -97,7 +97,7 @@ def test_a_picking_without_an_entry_number_is_entered_in_the_ledger(picked):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("S18,2018-09-21,18-9,,,A,,\n", "row 2, column 'Entry number in the ledger': '18-9' is no harvest of S18 in the ledger"),
+        ("S18,2018-09-21,18-9,,,A,,\n", "row 2, column 'Entry number in the ledger': '18-9' is not the number of a harvest of S18"),
         ("S18,2018-09-22,18-1,,,A,,\n", "row 2, column 'Picked on': '2018-09-22' differs from entry 18-1 of the ledger, which has 2018-09-21"),
         ("S18,2018-09-21,18-1,170,,A,,\n", "row 2, column 'Count (seeds)': '170' differs from entry 18-1 of the ledger, which has 178"),
         ("S18,2018-09-21,,178,,A,,\n", "row 2, column 'Entry number in the ledger': is blank, and the ledger has a harvest of that day under 18-1"),
@@ -114,7 +114,7 @@ def test_a_picking_that_cannot_be_is_named_with_its_row(picked, row, says):
 def test_a_picking_does_not_change(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,A. Picker,,\n")
     problem = refused(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,B. Picker,,\n")[0]
-    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the book. A picking, once entered, does not change.")
+    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the book. A picking does not change once it is entered.")
 
 
 # -- tests -------------------------------------------------------------------------------------
@@ -173,8 +173,8 @@ def test_a_test_that_used_up_nothing_may_say_so(lot):
         (GERMINATION.replace("23/25; 25/25", ""), "row 2: A germination test needs at least one replicate"),
         (MASS.replace("1238g", "80"), "row 2: Seed mass needs at least one weighing, each with its seeds and their mass"),
         (MASS.replace("1241.5 g", "1241.5"), "row 2, column 'Replicates (germinated/seeds, or mass g/seeds)': '1241.5/100; 1238g / 100' has “1241.5/100”; germinated seeds are a whole number"),
-        (FLOAT.replace("271", "301"), "row 2, column 'Seeds in the sample (count)': '300' 301 seeds are counted, the sample has 300"),
-        (CUT.replace("25,22", ",22"), "row 2, column 'Seeds in the sample (count)': This kind of test needs it."),
+        (FLOAT.replace("271", "301"), "row 2, column 'Seeds in the sample (count)': '300' 301 seeds are counted, but the sample has 300"),
+        (CUT.replace("25,22", ",22"), "row 2, column 'Seeds in the sample (count)': This kind of test needs this figure."),
         (MOISTURE.replace("61.24", "91.24"), "row 2, column 'Container and seed after drying (g)': '91.24' "),
         (MOISTURE.replace(",,\n", ",3/4,\n"), "row 2, column 'Replicates (germinated/seeds, or mass g/seeds)': '3/4' is not measured in a test of the kind 'moisture, wet basis'"),
         (CUT.replace(",25\n", ",501\n"), "row 2: Lot S18"),
@@ -263,4 +263,6 @@ def test_a_look_that_cannot_be_is_named_with_its_row(lot, row, says):
 def test_a_look_does_not_change(lot):
     load(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,3.5,1,,A. Manager\n")
     problem = refused(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,4.5,1,,A. Manager\n")[0]
-    assert problem.startswith("row 2, column 'Sprouted (%)': '4.5' differs from the book. A look, once entered, does not change.")
+    assert problem.startswith(
+        "row 2, column 'Sprouted (%)': '4.5' differs from the book. A storage check does not change once it is entered."
+    )

@@ -113,13 +113,13 @@ def test_a_loop_in_the_pedigree_is_said_and_hides_no_other_floor():
     PedigreeTree.objects.filter(pk=second.pk).update(mother=first)
     warnings = floor_warnings(first)
     assert warnings[0].startswith("0 standing mothers of the recurrent line L1")
-    words = "The status number cannot be worked out until the pedigree is put right"
+    words = "The status number cannot be calculated until the pedigree is corrected"
     assert warnings[-1] == f"{words}: {first} comes from {second}, {second} from {first}."
 
 
 def test_a_broken_floor_must_be_shown_and_answered_and_is_stored_with_the_answer():
     first = orchard(per_line=2)[0]
-    with pytest.raises(ValidationError, match="Read what is shown"):
+    with pytest.raises(ValidationError, match="Read the warnings above"):
         decide(first, warnings_answer="I know")
     with pytest.raises(ValidationError, match="in spite of the warnings"):
         decide(first, warnings_seen=floor_warnings(first))
@@ -185,7 +185,7 @@ def test_on_screen_a_broken_floor_is_shown_first_and_saved_only_with_a_typed_rea
     done = client.post(address, data | {"warnings_seen": seen, "warnings_answer": "it is mislabelled"}, follow=True)
     record = SelectionDecision.objects.get()
     assert (record.tree, record.warnings_answer, list(record.ratings.all())) == (first, "it is mislabelled", [rating])
-    assert "A floor was broken" in done.content.decode() and "The tree still stands." in done.content.decode()
+    assert "A floor was broken" in done.content.decode() and "The tree is still standing." in done.content.decode()
 
 
 def test_a_floor_that_changed_since_it_was_shown_is_shown_again(client, manager):

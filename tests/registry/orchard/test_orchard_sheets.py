@@ -131,7 +131,7 @@ def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
         ("A,rogued,2019-03-12,,\n", "row 2, column 'Reason': is blank, and a new row needs it"),
         (
             "A,dead,2019-03-12,canker,yes\n",
-            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a tree that was rogued",
+            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a rogued tree leaves a stump",
         ),
         ("A,rogued,2009-03-12,canker,\n", "row 2, column 'On (blank when nobody knows the day)': '2009-03-12' A was planted in 2010"),
         ("A,felled,2019-03-12,canker,\n", "row 2, column 'Status': 'felled' is not in the list; write one of standing, rogued, dead"),
@@ -166,7 +166,7 @@ def test_a_scale_that_trees_are_rated_on_is_not_changed(trees, scale):
 
 def test_a_scale_whose_steps_do_not_reach_its_end_is_refused(db):
     problem = refused(RatingScaleSheet, SCALE + "Canker,1,canker,1,5,0.3,none,girdled\n")[0]
-    assert problem.startswith("row 2, column 'Step between scores': '0.3' The steps do not lead from the lowest")
+    assert problem.startswith("row 2, column 'Step between scores': '0.3' Steps of this size do not lead from the lowest")
 
 
 def test_the_ratings_of_a_day_are_loaded_and_read_back(trees, scale):
@@ -193,15 +193,15 @@ def test_a_rating_that_differs_is_corrected_and_the_old_one_kept(trees, scale):
         ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 lies between two steps"),
         ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 lies off the scale"),
         ("A,Canker,1,2018-05-29,natural,,,,,R\n", "row 2, column 'Score (on the scale)': Give a score or a canker length."),
-        ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': A width without a length"),
+        ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': There is a width without a length"),
         ("A,Canker,1,2009-05-29,natural,,3,,,R\n", "row 2, column 'Tree': 'A' It was planted in 2010, after this day"),
         (
             "A,Canker,2,2018-05-29,natural,,3,,,R\n",
-            "row 2, column 'Scale version': '2' is no version of the scale 'Canker': the book has the versions 1",
+            "row 2, column 'Scale version': '2' is not a version of the scale 'Canker': the versions on record are 1",
         ),
         (
             "A,Blight,2,2018-05-29,natural,,3,,,R\n",
-            "row 2, column 'Scale version': '2' is no version of the scale 'Blight': the book has no scale of",
+            "row 2, column 'Scale version': '2' is not a version of the scale 'Blight': there is no scale of",
         ),
         ("A,Canker,1,2018-05-29,natural,,3,,,\n", "row 2, column 'Rated by': is blank, and a new row needs it"),
         ('A,Canker,1,2018-05-29,natural,,"3,5",,,R\n', "row 2, column 'Score (on the scale)': '3,5' has a ','; the decimal sign"),
@@ -262,7 +262,7 @@ def test_an_answer_where_no_floor_was_broken_is_no_difference_when_the_sheet_is_
         ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' Two different people decide."),
         ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
-        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' The book has no rating of A on 2018-05-29"),
+        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
         ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD"),
     ],
 )  # fmt: skip
@@ -275,7 +275,7 @@ def test_a_decision_does_not_change_and_another_of_its_day_has_a_number(trees):
     head = DECISION.replace("Evidence,", "Evidence,Number within the day (blank is 1),")
     load(SelectionDecisionSheet, head + "A,2018-11-20,held,not rated,,,A. One,B. Two,\n")
     other = "A,2018-11-20,held,rated by one only,{},,A. One,B. Two,\n"
-    assert "'rated by one only' differs from the book. A decision, once taken, does not change." in refused(
+    assert "'rated by one only' differs from the book. A decision does not change once it is entered." in refused(
         SelectionDecisionSheet, head + other.format("")
     )[0]  # fmt: skip
     assert "has no number 2 before it" in refused(SelectionDecisionSheet, head + other.format(3))[0]

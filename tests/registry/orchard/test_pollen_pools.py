@@ -94,7 +94,7 @@ def test_nobody_agrees_to_more_trees_than_they_saw(lead):
     pool = make_pool()
     shown = [tree.pk for tree in pool_gathering(pool).new]
     orchard_tree("KW-2")
-    with pytest.raises(ValidationError, match="changed since you looked"):
+    with pytest.raises(ValidationError, match="changed since you opened this page"):
         pool_gather(actor=lead, pool=pool, shown=shown)
     assert not pool.members.exists()
 
@@ -147,7 +147,7 @@ def test_weights_are_given_to_all_or_none_and_changes_are_kept_in_the_history(le
     assert AuditEntry.objects.order_by("-pk").first().changes == {
         "KW-1": ["weight 30", "weight 25"], "KW-2": ["weight 10", "taken out"], "KW-3": ["", "weight 5"],
     }  # fmt: skip
-    with pytest.raises(ValidationError, match="Nothing is changed"):
+    with pytest.raises(ValidationError, match="Nothing has changed"):
         pool_members_set(actor=lead, pool=pool, weights={})
     with pytest.raises(ValidationError, match="KW-3 is a member already"):
         pool_members_set(actor=lead, pool=pool, weights={}, added=(three, Decimal(5)))
@@ -213,7 +213,14 @@ def test_the_page_of_a_pool_says_father_members_and_lots(signed_in, lead):
     gather(lead, pool)
     lot = factories.seed_lot(mother=trees[0], pollen_pool=pool)
     page = text(signed_in.get(reverse("pollenpool_detail", args=[pool.pk])))
-    for words in ("3/4 (0.75)", "outside pollen, not known", "1/4 (0.25)", lot.code, "taken as not known", "since no day is written down"):
+    for words in (
+        "3/4 (0.75)",
+        "outside pollen, not known",
+        "1/4 (0.25)",
+        lot.code,
+        "counted as not known",
+        "because no day is recorded",
+    ):
         assert words in page
 
 
@@ -236,7 +243,7 @@ def test_the_members_page_names_what_it_touches_and_asks_why(signed_in, lead):
     lot = factories.seed_lot(mother=tree, pollen_pool=pool)
     url = reverse("pollenpool_members", args=[pool.pk])
     page = text(signed_in.get(url))
-    assert "1 lot rests on this pool" in page
+    assert "1 lot depends on this pool" in page
     assert lot.code in page
     refused = signed_in.post(url, {f"weight_{tree.pk}": "12.5", "basis": "catkins"})
     assert refused.status_code == 200
@@ -253,7 +260,7 @@ def test_changing_the_pool_itself_names_what_it_touches(signed_in):
     fields = {"code": pool.code, "orchard": pool.orchard, "block": "2", "flowering_year": 2018, "outside_share": "0.1"}
     assert signed_in.post(url, fields | {"reason": ""}).status_code == 200
     wrong = signed_in.post(url, fields | {"reason": "declared", "flowered_on": "2019-05-20"})
-    assert "The day lies in 2019, the pool flowered in 2018" in text(wrong)
+    assert "The day is in 2019, but the pool flowered in 2018" in text(wrong)
     assert signed_in.post(url, fields | {"reason": "declared"}).status_code == 302
 
 

@@ -122,7 +122,7 @@ def test_a_wrong_reading_names_its_tree_and_nothing_of_the_sheet_is_stored():
         ratings_enter(actor=factories.person(), day=RatingDay(scale, DAY, "large_stem", "R. Rater"), readings=readings)
     assert refused.value.messages == [
         "KW-2: The score 3.3 lies between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
-        "KW-1: it stands twice among these readings. Keep the right one.",
+        "KW-1: it is listed twice among these readings. Remove one of them.",
     ]
     assert not Rating.objects.exists()
 
@@ -131,7 +131,7 @@ def test_a_tree_is_rated_once_a_day_with_a_scale_method_and_strain():
     scale, one = factories.rating_scale(), tree("KW-1")
     factories.rating(one, scale, 3, strain="weak")
     factories.rating(one, scale, 3, strain="aggressive")
-    with pytest.raises(ValidationError, match="KW-1: it is rated already"):
+    with pytest.raises(ValidationError, match="KW-1: it already has a rating"):
         factories.rating(one, scale, 4, strain="Weak")
 
 
@@ -182,7 +182,7 @@ def test_the_sheet_of_a_day_lists_the_checks_of_the_whole_orchard_first_and_stor
     assert 'value="4.5"' in wrong.content.decode()
     assert not Rating.objects.exists()
     stored = client.post(sheet_address(), data | {f"t{first.pk}-score": "3"}, follow=True)
-    assert "4 ratings stored." in stored.content.decode()
+    assert "4 ratings saved." in stored.content.decode()
     positions = {row.cells[0][0]: row.cells[3][0] for row in stored.context["rows"]}
     assert positions == {"KW-1": "0.50", "KW-2": "0.17", "Mill Brook-D": "1.00", "Mill Brook-N": "0.00"}
     again = client.get(sheet_address())
@@ -190,8 +190,8 @@ def test_the_sheet_of_a_day_lists_the_checks_of_the_whole_orchard_first_and_stor
 
 
 def test_the_sheet_asks_for_a_place_and_says_when_no_tree_stood_there(client, manager):
-    assert "Open the sheet" in client.get(reverse("rating_day")).content.decode()
-    assert "No tree stood there" in client.get(sheet_address()).content.decode()
+    assert "Open the grid" in client.get(reverse("rating_day")).content.decode()
+    assert "No tree was standing there" in client.get(sheet_address()).content.decode()
     assert client.post(reverse("rating_day"), {}).status_code == 302
 
 

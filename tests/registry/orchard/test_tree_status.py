@@ -127,7 +127,7 @@ def test_roguing_what_nobody_decided_shows_the_broken_floors_before_it_is_stored
     address = reverse("pedigreetree_status", args=[one.pk])
     page = client.post(address, data)
     text = page.content.decode()
-    assert "Nobody decided to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
+    assert "There is no decision to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
     [floor, *_] = floor_warnings(one)
     assert floor in text and 'value="cut by mistake"' in text
     assert not one.status_history.exists()
@@ -178,5 +178,5 @@ def test_a_sheet_older_than_the_book_is_refused_with_the_step_the_book_has():
     load(**{"Status": "dead", "Status since": "2020-05-01", "Reason of status": "canker"})
     with pytest.raises(SheetRefused) as refused:
         load(**{"Status": "rogued", "Status since": "2020-03-01", "Reason of status": "rated 4.5"})
-    assert "The book has a later step: dead on 1 May 2020." in str(refused.value.plan.problems[0])
+    assert "There is a later step on record: dead on 1 May 2020." in str(refused.value.plan.problems[0])
     assert TreeStatusRecord.objects.count() == 1

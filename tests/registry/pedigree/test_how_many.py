@@ -27,7 +27,7 @@ def test_a_page_that_stores_nothing_does_not_say_that_something_was_not_saved(pa
     wrong = page(**ASKED | {"loci": 0})
     assert "Please look at 1 thing." in text(wrong)
     assert "Not saved" not in text(wrong)
-    assert "100 counts no loss: put your own." in text(wrong)
+    assert "100 means no loss: enter your own." in text(wrong)
 
 
 def test_the_page_opens_with_an_answer_for_three_loci(page):
@@ -64,7 +64,7 @@ def test_a_rare_tree_is_said_in_plain_numbers(page):
 def test_what_a_cross_cannot_give_is_refused_in_words(page):
     refused = page(**ASKED | {"wish": "full"})
     assert "seeds" not in refused.context
-    assert "No tree of this cross can have that, however many are grown: both parents must give it." in text(refused)
+    assert "No tree of this cross can have that, however many are grown: both parents must pass it on." in text(refused)
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,7 @@ def test_what_a_cross_cannot_give_is_refused_in_words(page):
     [
         ({"cross": "parents"}, "mother", "Give the parent"),
         ({"cross": "parents", "mother": "wild", "father": "native"}, "mother", "is not a generation code"),
-        ({"cross": "parents", "mother": "1 1", "father": "native"}, "mother", "2 loci are written and 3 are meant"),
+        ({"cross": "parents", "mother": "1 1", "father": "native"}, "mother", "2 loci are written, but the cross has 3"),
         ({"cross": "parents", "mother": "1 1 3", "father": "native"}, "mother", "0, 1 or 2 alleles"),
         ({"loci": 0}, "loci", "greater than or equal to 1"),
         ({"confidence": 100}, "confidence", "less than or equal to 99.9"),

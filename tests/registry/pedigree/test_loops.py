@@ -9,7 +9,7 @@ from plantings.selectors.census.recount import recount_differences
 from registry.imports.kinds import LotSheet, PedigreeTreeSheet
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Lot, LotComponent, PedigreeTree, PollenPool, PollenPoolMember
-from registry.selectors.pedigree.loops import book_loops
+from registry.selectors.pedigree.loops import record_loops
 from registry.services.lots.ledger import lot_bulk
 from registry.services.orchard.pools import pool_members_set
 from registry.services.pedigree.parents import lot_save, tree_save
@@ -83,7 +83,7 @@ def test_rows_that_are_a_loop_only_half_way_through_the_sheet_are_stored(line):
     factories.pedigree_tree(code="JC-09")
     load(PedigreeTreeSheet(), [{"Tree": "JC-06", "Mother": "SL-K-01"}, {"Tree": "SL-K-01", "Mother": "JC-09"}])
     assert PedigreeTree.objects.get(code="JC-06").mother.code == "SL-K-01"
-    assert book_loops()[1] == []
+    assert record_loops()[1] == []
 
 
 def test_new_trees_in_a_loop_of_their_sheet_are_named_along_it():
@@ -161,7 +161,7 @@ def test_a_bulk_cannot_take_what_was_split_from_it(lots):
 
 def test_the_recount_names_every_loop_of_an_old_book(line, lots):
     stock, part = lots
-    assert book_loops()[1] == []
+    assert record_loops()[1] == []
     PedigreeTree.objects.filter(code="JC-06").update(mother=line["SL-K-01"])
     Lot.objects.filter(pk=stock.pk).update(origin="split", parent=part, outside_origin="")
     checked, differences = recount_differences()

@@ -191,7 +191,7 @@ def test_with_too_many_ancestors_a_pool_counts_as_unrelated_and_the_page_says_so
     address = reverse("pedigreetree_numbers", args=[child.pk])
     assert "0.25; a pollen pool counts as the mean of its trees" in text(signed_in.get(address))
     monkeypatch.setattr("registry.selectors.pedigree.reading.KINSHIP_MAX", 3)
-    assert "0.125 or more: there are too many ancestors to reckon with" in text(signed_in.get(address))
+    assert "0.125 or more: there are too many ancestors to calculate with" in text(signed_in.get(address))
 
 
 def test_declared_outside_pollen_is_no_fault_of_the_generation(signed_in, book, native):
@@ -280,7 +280,7 @@ def test_the_page_of_a_tree_answers_first_and_draws(signed_in, book):
     page = text(signed_in.get(reverse("pedigreetree_numbers", args=[book["B3"].pk])))
     assert "Expected: 15/16 (0.9375) native species, 1/16 (0.0625) donor species." in page
     # Hill 1993: 15/16 +- 2 SD of 16 chromosomes of 1 Morgan; SD = 0.031832 x sqrt(12/16), so 0.88 to 0.99
-    assert "B3 averages 15/16; single trees lie mostly between 0.88 and 0.99 native" in page
+    assert "B3 averages 15/16; most single trees are between 0.88 and 0.99 native" in page
     for tree in book.values():
         assert reverse("pedigreetree_detail", args=[tree.pk]) in page
     assert 'aria-label="mother, N3, native, Juglans cinerea"' in page
@@ -383,7 +383,7 @@ def test_diversity_pages(signed_in, book):
     assert signed_in.get(reverse("orchard_diversity"), {"orchard": "nowhere"}).status_code == 404
     assert signed_in.get(reverse("orchard_diversity")).url == reverse("orchard_list")
     outside = factories.stock_lot()
-    assert "There is no tree to reckon with." in text(signed_in.get(reverse("lot_diversity", args=[outside.pk])))
+    assert "There is no tree to calculate with." in text(signed_in.get(reverse("lot_diversity", args=[outside.pk])))
 
 
 def test_the_orchards_diversity_costs_the_same_queries_for_few_trees_and_many(signed_in, book):

@@ -77,7 +77,7 @@ def test_a_tree_with_many_children_shows_the_first_hundred_and_offers_them_all(c
     )
     table = part(client.get(reverse("pedigreetree_detail", args=[mother.pk])), "Children")
     assert (len(table["rows"]), table["note"]) == (100, "The first 100 of 101.")
-    everything = client.get(table["downloads"][0][1]).content.decode("utf-8-sig").splitlines()
+    everything = client.get(table["actions"][0][1]).content.decode("utf-8-sig").splitlines()
     assert len(everything) == 102
 
 
@@ -101,13 +101,13 @@ def test_a_tree_is_rogued_with_day_and_reason_and_stays_in_the_book(client, mana
     address = reverse("pedigreetree_status", args=[tree.pk])
     assert "status_reason" in client.post(address, {"status": "rogued", "status_on": "2020-03-01"}).context["form"].errors
     assert (
-        "is standing in the book already"
+        "is already recorded as standing"
         in client.post(address, {"status": "standing", "status_on": "2020-03-01", "status_reason": "x"}).content.decode()
     )
     client.post(address, {"status": "rogued", "status_on": "2020-03-01", "status_reason": "Rated 4.5 in May.", "confirmed": "on"})
     page = client.get(reverse("pedigreetree_detail", args=[tree.pk]))
     assert page.context["state"] == "rogued"
-    assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The tree stays in the book")
+    assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The record stays")
     entry = AuditEntry.objects.get(verb="pedigreetree.changed")
     assert (entry.changes["status"], entry.reason) == (["standing", "rogued"], "Rated 4.5 in May.")
 
