@@ -38,7 +38,7 @@ def evidence(actor, about, outcome="contradicts", on=DAY):
 
 
 @pytest.mark.parametrize("about", ["tree", "lot", "pool"])
-def test_evidence_is_entered_of_a_tree_a_lot_or_a_pool_and_stays_in_its_history(about):
+def test_evidence_about_a_tree_lot_or_pool_is_in_its_history(about):
     actor = factories.person("manager")
     record = {
         "tree": factories.pedigree_tree, "lot": factories.seed_lot,
@@ -59,7 +59,7 @@ def test_evidence_is_entered_of_a_tree_a_lot_or_a_pool_and_stays_in_its_history(
         ({"reason": " TAG lost"}, "reason", "open already, with the same reason"),
     ],
 )
-def test_a_question_of_a_day_to_come_without_a_reason_or_raised_twice_is_refused(fields, field, words):
+def test_a_question_needs_a_past_day_a_reason_and_is_raised_once(fields, field, words):
     actor, tree = factories.person(), factories.pedigree_tree()
     question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     values = {name: value() if callable(value) else value for name, value in fields.items()}
@@ -95,7 +95,7 @@ def _change(actor, tree, **fields):
 
 
 @pytest.mark.parametrize(("fields", "corrected"), [({}, False), ({"note": "looked at"}, False), ({"recurrent_line": "L2"}, True)])
-def test_a_question_is_settled_as_corrected_only_when_identity_or_parents_were_changed(fields, corrected):
+def test_settling_as_corrected_needs_a_correction_of_the_record(fields, corrected):
     actor, tree = factories.person(), factories.pedigree_tree(code="SL-K-02")
     _change(actor, tree, source_of_resistance="Heron")
     today = tomorrow() - datetime.timedelta(1)
@@ -110,14 +110,14 @@ def test_a_question_is_settled_as_corrected_only_when_identity_or_parents_were_c
     assert question_settle(actor=actor, question=question, outcome="confirmed", text="it holds", on=today).settled_on == today
 
 
-def test_what_was_corrected_between_the_doubt_and_its_entry_counts():
+def test_a_correction_between_doubt_and_entry_counts():
     actor, tree = factories.person(), factories.pedigree_tree()
     _change(actor, tree, code="T9")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     assert question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY).settled_on == DAY
 
 
-def test_a_settled_question_keeps_what_it_marked_and_is_not_settled_again():
+def test_a_settled_question_lists_what_it_marked_and_stays_settled():
     actor, tree = factories.person(), factories.pedigree_tree()
     lot = factories.seed_lot(mother=tree)
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
@@ -131,7 +131,7 @@ def test_a_settled_question_keeps_what_it_marked_and_is_not_settled_again():
     assert AuditEntry.objects.filter(verb="identityquestion.settled", record_id=question.pk).exists()
 
 
-def test_lots_that_a_sheet_brings_in_carry_the_mark_and_a_preview_leaves_none():
+def test_lots_from_a_sheet_are_marked_and_a_preview_marks_none():
     actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     headers, example = LotSheet.template_rows()
@@ -177,7 +177,7 @@ def office(client):
     return client, person
 
 
-def test_marking_in_question_leads_to_what_it_touches(office):
+def test_marking_in_question_leads_to_its_impact(office):
     client, person = office
     tree = factories.pedigree_tree(code="MOTHER")
     address = reverse("identityquestion_add", args=["pedigreetree", tree.pk])
@@ -212,7 +212,7 @@ def test_settling_takes_two_steps_and_the_first_changes_nothing(office):
     assert (question.settled_on, question.settlement, question.settled_by) == (datetime.date(2024, 7, 1), "confirmed", person)
 
 
-def test_what_the_service_refuses_at_the_second_step_comes_back_as_a_form_with_everything_typed(office):
+def test_a_refusal_at_the_second_step_loses_nothing_typed(office):
     client, person = office
     question = question_raise(actor=person, about=factories.pedigree_tree(), raised_on=DAY, reason="tag lost")
     answers = {"outcome": "corrected", "text": "it is T9", "on": "2024-06-02", "confirmed": "on"}
@@ -222,7 +222,7 @@ def test_what_the_service_refuses_at_the_second_step_comes_back_as_a_form_with_e
     assert question.settled_on is None
 
 
-def test_evidence_that_contradicts_asks_for_a_question_until_one_is_open_or_settled_it(office):
+def test_contradicting_evidence_asks_for_a_question(office):
     client, person = office
     tree = factories.pedigree_tree()
     address = reverse("identityevidence_add", args=["pedigreetree", tree.pk])
@@ -245,7 +245,7 @@ def due_texts(view, person, record):
     return [duty.text for duty in record_page(view, person, record).identity_due()]
 
 
-def test_a_page_says_through_what_it_is_in_question_and_what_can_be_done():
+def test_a_page_says_why_its_record_is_in_question():
     manager, tree = factories.person("manager"), factories.pedigree_tree(code="MOTHER")
     child = factories.pedigree_tree(mother=tree)
     question_raise(actor=manager, about=tree, raised_on=DAY, reason="tag lost")
@@ -262,7 +262,7 @@ def test_a_page_says_through_what_it_is_in_question_and_what_can_be_done():
     assert drawn_sections(volunteer, IDENTITY_SECTIONS) == ({}, [], [])
 
 
-def test_a_lot_whose_pool_has_a_doubtful_member_is_noted_as_affected():
+def test_a_lot_whose_pool_has_a_doubtful_member_is_affected():
     actor, member = factories.person(), factories.pedigree_tree()
     pool = PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019)
     for tree in (member, factories.pedigree_tree(), factories.pedigree_tree()):
@@ -279,7 +279,7 @@ def test_a_lot_whose_pool_has_a_doubtful_member_is_noted_as_affected():
 
 
 @pytest.mark.parametrize("size", [1, 30])
-def test_the_page_of_a_question_asks_the_same_queries_for_one_record_and_for_many(office, size, django_assert_num_queries):
+def test_the_page_of_a_question_costs_a_fixed_number_of_queries(office, size, django_assert_num_queries):
     client, person = office
     tree = factories.pedigree_tree(code="MOTHER")
     for _ in range(size):

@@ -157,7 +157,7 @@ class SpreadProperties(TestCase):
 
 
 @pytest.mark.django_db
-def test_a_loop_in_an_old_book_ends_where_it_began():
+def test_a_loop_in_old_records_ends_where_it_began():
     one, two = factories.pedigree_tree(), factories.pedigree_tree()
     PedigreeTree.objects.filter(pk=one.pk).update(mother=two)
     PedigreeTree.objects.filter(pk=two.pk).update(mother=one)
@@ -168,7 +168,7 @@ def test_a_loop_in_an_old_book_ends_where_it_began():
 
 
 @pytest.mark.django_db
-def test_a_pool_with_a_marked_member_is_not_marked_and_neither_are_its_lots():
+def test_a_pool_with_a_marked_member_and_its_lots_are_not_marked():
     tree = factories.pedigree_tree()
     pool = PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019)
     PollenPoolMember.objects.create(pool=pool, tree=tree)
@@ -182,7 +182,7 @@ def test_a_pool_with_a_marked_member_is_not_marked_and_neither_are_its_lots():
 
 
 @pytest.mark.django_db
-def test_a_book_changed_behind_the_services_is_found_and_mended_by_the_next_write():
+def test_marks_changed_behind_the_services_are_found_and_corrected():
     actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     lot = factories.seed_lot(code="LATE", mother=tree)
@@ -196,7 +196,7 @@ def test_a_book_changed_behind_the_services_is_found_and_mended_by_the_next_writ
 
 
 @pytest.mark.django_db
-def test_while_no_question_is_open_a_write_asks_one_query_more_and_a_sheet_one_in_all(django_assert_num_queries):
+def test_without_open_questions_a_write_costs_one_query_more(django_assert_num_queries):
     with django_assert_num_queries(1):
         identity_spread_after({PedigreeTree})
     with django_assert_num_queries(0):
@@ -210,7 +210,7 @@ def test_while_no_question_is_open_a_write_asks_one_query_more_and_a_sheet_one_i
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("size", [3, 40])
-def test_queries_of_a_spread_do_not_grow_with_the_number_of_offspring(size, django_assert_num_queries):
+def test_spreading_a_mark_costs_a_fixed_number_of_queries(size, django_assert_num_queries):
     mother = factories.pedigree_tree()
     for _ in range(size):
         factories.seed_lot(mother=factories.pedigree_tree(mother=mother))

@@ -37,7 +37,7 @@ def row_data(**fields):
 # -- handbook --------------------------------------------------------------------------------
 
 
-def test_a_row_is_entered_with_its_source_and_stands_as_not_verified(client, manager):
+def test_a_new_handbook_row_is_not_verified(client, manager):
     data = row_data(seeds_per_kg_mean="235", seeds_per_lb_mean="105", cold_days_low="30", cold_days_high="45")
     page = client.post(reverse("handbook_add"), data, follow=True)
     assert page.context["state"] == "not verified against the printed page"
@@ -56,19 +56,19 @@ def test_a_row_is_entered_with_its_source_and_stands_as_not_verified(client, man
         ({"source": ""}, "source", "required"),
     ],
 )
-def test_figures_that_contradict_each_other_are_refused_at_their_box(client, manager, fields, column, words):
+def test_contradictory_figures_are_refused_at_their_box(client, manager, fields, column, words):
     page = client.post(reverse("handbook_add"), row_data(**fields))
     assert words in " ".join([*page.context["form"].errors.get(column, []), *page.context["form"].errors.get("__all__", [])])
     assert not SpeciesHandbook.objects.exists()
 
 
-def test_a_row_stored_another_way_with_swapped_figures_says_so_on_its_page(client, manager):
+def test_a_handbook_page_points_out_swapped_figures(client, manager):
     row = factories.handbook_row(binomial="Quercus alba", seeds_per_kg_mean=98, seeds_per_lb_mean=215)
     page = client.get(reverse("handbook_detail", args=[row.pk]))
     assert "look swapped" in page.context["due"][0]["text"]
 
 
-def test_verifying_a_row_names_who_and_a_changed_figure_takes_it_back(client, manager):
+def test_a_verified_row_is_not_verified_after_a_figure_changes(client, manager):
     row = factories.handbook_row(binomial="Juglans cinerea", cold_days_low=90, cold_days_high=120)
     page = client.post(reverse("handbook_verify", args=[row.pk]), {"on": "2026-11-01", "by": "Ida Marsh"}, follow=True)
     assert page.context["state"] == "verified 1 Nov 2026 by Ida Marsh"
@@ -78,7 +78,7 @@ def test_verifying_a_row_names_who_and_a_changed_figure_takes_it_back(client, ma
     assert page.context["state"] == "not verified against the printed page"
 
 
-def test_a_figure_stands_in_its_box_as_it_was_typed(client, manager):
+def test_a_box_shows_a_figure_as_it_was_typed(client, manager):
     row = factories.handbook_row(seeds_per_kg_low=155.0, seeds_per_kg_mean=235.5)
     form = client.get(reverse("handbook_edit", args=[row.pk])).context["form"]
     assert (str(form["seeds_per_kg_low"].value()), str(form["seeds_per_kg_mean"].value())) == ("155", "235.5")
@@ -95,7 +95,7 @@ def test_rows_are_found_by_whether_they_are_verified(client, manager, verified, 
 # -- the page of a lot -----------------------------------------------------------------------
 
 
-def test_a_lot_shows_the_handbook_of_its_species_and_that_nobody_verified_it(client, manager):
+def test_a_lot_shows_its_handbook_row_and_that_it_is_not_verified(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     facts = facts_of(client, lot)
     assert facts["Handbook"] == f"no row for {lot.taxon.name}"
@@ -105,7 +105,7 @@ def test_a_lot_shows_the_handbook_of_its_species_and_that_nobody_verified_it(cli
     assert facts["Seeds per kg"] == f"66, by handbook mean of {lot.taxon.name}, not this lot"
 
 
-def test_a_lot_with_purity_and_germination_shows_its_pure_live_seed(client, manager):
+def test_purity_and_germination_give_the_pure_live_seed(client, manager):
     # Texas Department of Transportation, page "Pure live seed": purity 85 %, germination 75 % -> 63.75 %; 1 / .6375 = 1.57
     lot = factories.seed_lot(actor=manager, seeds=5)
     seed_test_enter(actor=manager, lot=lot, kind="purity", tested_on=DAY, tested_by="x", pure_g=85, sample_g=100)
@@ -203,7 +203,7 @@ def calendar_rows(page):
     return part["rows"]
 
 
-def test_the_calendar_counts_from_a_start_or_back_from_a_sowing_day(client, manager):
+def test_the_calendar_counts_from_a_start_or_back_from_sowing(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     url = reverse("lot_calendar", args=[lot.pk])
     assert "No handbook row" in client.get(url).content.decode()

@@ -76,7 +76,7 @@ def picked():
     return lot
 
 
-def test_a_picking_with_its_entry_number_joins_that_entry_of_the_ledger(picked):
+def test_a_picking_with_an_entry_number_joins_that_ledger_entry(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,178,2056,A. Picker,2,yes\nS18,2018-09-23,18-2,,,B. Picker,,\n")
     assert [(row.entry.reference, row.picker, row.containers, row.labels_inside_and_outside) for row in Harvest.objects.order_by("pk")] == [
         ("18-1", "A. Picker", 2, True), ("18-2", "B. Picker", 1, False),
@@ -85,7 +85,7 @@ def test_a_picking_with_its_entry_number_joins_that_entry_of_the_ledger(picked):
     assert written_and_read(HarvestSheet) == 2
 
 
-def test_a_picking_without_an_entry_number_is_entered_in_the_ledger(picked):
+def test_a_picking_without_an_entry_number_makes_a_ledger_entry(picked):
     row = "S18,2018-10-01,,40,510.5,A. Picker,,\n"
     load(HarvestSheet, HARVEST + row)
     entry = Harvest.objects.get().entry
@@ -140,18 +140,18 @@ def test_every_kind_of_test_is_loaded_and_read_back(lot):
     assert written_and_read(SeedTestSheet) == 5
 
 
-def test_a_mass_that_was_weighed_to_a_hundredth_of_a_gram_comes_back_as_it_was(lot):
+def test_a_mass_in_hundredths_of_a_gram_is_read_back_unchanged(lot):
     load(SeedTestSheet, TEST + "S18,mass,2018-10-04,A,,,,,,,12418.25 g/1000,\n")
     assert written_and_read(SeedTestSheet) == 1
 
 
-def test_a_comma_is_the_decimal_sign_of_a_mass_where_it_is_declared(lot):
+def test_a_declared_decimal_comma_is_read_in_a_mass(lot):
     header = "Lot;Test;Tested on;Tested by;Replicates (germinated/seeds, or mass g/seeds)\n"
     load(SeedTestSheet, header + "S18;mass;04.10.2018;A. Tester;1241,5 g/100\n", decimal=",", dates="DD.MM.YYYY")
     assert SeedTest.objects.get().replicates.get().mass_g == 1241.5
 
 
-def test_a_test_that_differs_is_corrected_and_its_seeds_drawn_anew(lot):
+def test_a_test_row_that_differs_corrects_test_and_ledger(lot):
     load(SeedTestSheet, TEST + GERMINATION)
     load(SeedTestSheet, TEST + GERMINATION.replace("25/25,50", "20/25; 24/25,75"), reason="a page was overlooked")
     new, old = SeedTest.objects.order_by("-pk")
@@ -186,7 +186,7 @@ def test_a_test_that_cannot_be_is_named_with_its_row(lot, row, says):
     assert not SeedTest.objects.exists() and balance() == 500
 
 
-def test_a_replicate_the_spreadsheet_took_for_a_date_is_not_guessed(lot):
+def test_a_replicate_that_became_a_date_is_refused(lot):
     book = openpyxl.Workbook()
     book.active.append(["Lot", "Test", "Tested on", "Tested by", "Replicates (germinated/seeds, or mass g/seeds)"])
     book.active.append(["S18", "germination", datetime.date(2019, 2, 20), "A. Tester", datetime.date(2019, 3, 4)])
@@ -208,7 +208,7 @@ def test_a_second_test_of_a_day_has_its_number(lot):
 TREATMENT = "Lot,Treatment,Started on,Ended on,Temperature (°C),Minutes,Done by,Note\n"
 
 
-def test_a_treatment_is_completed_by_a_later_row_and_both_records_stay(lot):
+def test_a_later_row_completes_a_treatment_and_both_records_stay(lot):
     load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,,3,,A. Manager,peat\nS18,hot_water,2018-10-02,2018-10-02,49,20,A. Manager,\n")
     assert load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,2019-04-28,,,,\n", reason="it ended").counts["changed"] == 1
     cold = Treatment.objects.filter(kind="cold").order_by("pk")

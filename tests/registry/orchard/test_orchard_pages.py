@@ -62,7 +62,7 @@ def test_orchards_are_listed_by_block_with_what_is_decided(client, manager):
     assert [row[1:] for row in rows] == [["A", 1, 1, 1, 1, 0, 0], ["B", 1, 0, 0, 0, 0, 1]]
 
 
-def test_a_plan_shows_each_tree_at_its_place_with_mark_words_and_flags(client, manager):
+def test_a_plan_shows_each_tree_at_its_position_with_its_marks(client, manager):
     first, second = tree("KW-1", 1, 1, recurrent_line="L1"), tree("KW-2", 2, 3, recurrent_line="L2")
     loose = tree("KW-9")
     factories.decision(first, "rogued", on=datetime.date(2020, 1, 1))
@@ -88,7 +88,7 @@ def test_a_plan_is_drawn_as_of_a_day(client, manager):
     assert [shown[0] for shown in cells(plan(client))[1, 1]] == ["KW-2", "KW-1"]
 
 
-def test_questions_and_decisions_of_a_later_day_are_not_on_an_earlier_plan(client, manager):
+def test_an_earlier_plan_shows_no_later_questions_or_decisions(client, manager):
     one = tree("KW-1", 1, 1)
     factories.decision(one, "rogued", on=datetime.date(2021, 1, 1))
     question = IdentityQuestion.objects.create(tree=one, raised_on=datetime.date(2021, 1, 1), reason="odd", entered_at=timezone.now())
@@ -112,7 +112,7 @@ def test_a_slip_of_the_pen_draws_no_thousand_empty_positions(client, manager):
     assert plan(client).context["grids"][0].positions == [1, 5000]
 
 
-def test_a_whole_orchard_has_a_grid_for_each_block_and_a_download_of_all_trees(client, manager):
+def test_an_orchard_has_a_grid_for_each_block_and_one_download(client, manager):
     tree("KW-1", 1, 1)
     tree("KW-2", 1, 1, block="B")
     page = plan(client, block="")
@@ -122,14 +122,14 @@ def test_a_whole_orchard_has_a_grid_for_each_block_and_a_download_of_all_trees(c
     assert plan(client, download="exe").status_code == 404
 
 
-def test_an_unknown_orchard_is_not_found_and_a_day_to_come_is_said(client, manager):
+def test_an_unknown_orchard_is_a_404_and_a_future_day_an_error(client, manager):
     tree("KW-1", 1, 1)
     assert plan(client, orchard="Nowhere").status_code == 404
     assert client.get(reverse("orchard_plan")).url == reverse("orchard_list")
     assert "has not come yet" in plan(client, on="2999-01-01").content.decode()
 
 
-def test_a_plan_asks_the_same_number_of_queries_for_one_tree_and_for_many(client, manager):
+def test_a_plan_costs_a_fixed_number_of_queries(client, manager):
     scale = factories.rating_scale()
 
     def queries():
@@ -149,7 +149,7 @@ def test_a_plan_asks_the_same_number_of_queries_for_one_tree_and_for_many(client
     assert queries() == few == 6  # session, person, blocks, trees, what their parents give, ratings
 
 
-def test_the_plan_shows_the_line_and_source_that_follow_from_the_parents(client, manager):
+def test_the_plan_shows_lines_and_sources_known_from_the_parents(client, manager):
     mother = factories.pedigree_tree(code="N", recurrent_line="Winooski", generation_other="native")
     father = factories.pedigree_tree(code="F", recurrent_line="Winooski", source_of_resistance="Heron", backcrosses=2, intercrosses=0)
     tree("KW-1", 1, 1, mother=mother, father=father)
@@ -193,7 +193,7 @@ def test_a_rogued_stump_that_was_not_treated_is_pointed_out(treated, words):
 
 
 @pytest.mark.parametrize(("decided", "words"), [(None, "two people. If"), ("kept", "the last one, of 1 Jun 2019, is “kept”.")])
-def test_a_tree_rogued_without_a_decision_is_pointed_out_on_its_page_and_in_the_list(client, manager, decided, words):
+def test_a_tree_rogued_without_a_decision_is_pointed_out(client, manager, decided, words):
     one = tree("KW-1")
     if decided:
         factories.decision(one, decided)
@@ -206,7 +206,7 @@ def test_a_tree_rogued_without_a_decision_is_pointed_out_on_its_page_and_in_the_
     assert not rogued_undecided(PedigreeTree.objects.all()).exists()
 
 
-def test_the_page_of_a_tree_takes_history_ratings_decisions_and_actions():
+def test_the_page_of_a_tree_shows_ratings_decisions_and_actions():
     one, scale = tree("KW-1"), factories.rating_scale()
     factories.rating(one, scale, 3)
     factories.decision(one, "rogued")
@@ -230,7 +230,7 @@ def test_an_auditor_reads_the_parts_and_a_volunteer_gets_none():
     assert (due_of(volunteer), *drawn_sections(volunteer, SECTIONS)) == ([], {}, [], [])
 
 
-def test_the_parts_of_a_tree_ask_the_same_number_of_queries_however_much_is_known_of_it():
+def test_the_sections_of_a_tree_cost_a_fixed_number_of_queries():
     one, scale, manager = tree("KW-1"), factories.rating_scale(), factories.person("manager")
 
     def one_more(number):

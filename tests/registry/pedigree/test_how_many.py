@@ -23,7 +23,7 @@ def text(response):
     return " ".join(response.content.decode().split())
 
 
-def test_a_page_that_stores_nothing_does_not_say_that_something_was_not_saved(page):
+def test_a_calculator_does_not_speak_of_saving(page):
     wrong = page(**ASKED | {"loci": 0})
     assert "Please look at 1 thing." in text(wrong)
     assert "Not saved" not in text(wrong)
@@ -86,7 +86,7 @@ def test_a_wrong_box_is_named_and_nothing_typed_is_lost(changes, field, words):
     assert form["loci"].value() == changes.get("loci", 3)
 
 
-def test_the_steps_of_a_programme_show_where_full_resistance_first_appears(page):
+def test_the_steps_show_where_full_resistance_first_appears(page):
     rows = page(**ASKED).context["parts"][1]["rows"]
     found = [[cell[0] for cell in row.cells] for row in rows]
     # 1/2^3 and 1/4^3; Sedcole 1977 for 1/8 and 1/64 at P = .95
