@@ -37,7 +37,8 @@ class PollenPoolForm(RecordForm):
         ]  # fmt: skip
         labels = {"outside_share": "Outside pollen, as declared", "selfing_share": "Seed of the mother's own pollen, as declared"}
         help_texts = {
-            "block": "Leave blank for the whole orchard.",
+            "block": "Leave blank for all blocks.",
+            "flowered_on": "Trees standing on this day are in the pool. Leave blank for 1 June.",
             "outside_share": "A share between 0 and 1: pollen from trees outside the block. Blank counts as none.",
             "outside_taxon": "The species the outside pollen counts as. Leave blank if it is not known.",
             "selfing_share": "A share between 0 and 1. A mother in the pool fathers her own seed through this share only.",

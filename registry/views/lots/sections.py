@@ -37,7 +37,7 @@ HARVEST = Section(
     ),
     mark=lambda harvest: "soft" if _reversed(harvest) else "",
     when=lambda page: page.object.origin == LotOrigin.HARVEST or page.harvests,
-    missing="a harvest",
+    missing="harvest facts",
     add=Action(label="Add a picking", route="lot_pick", may="ledger.enter", when=lambda page: page.can_be_picked),
 )
 

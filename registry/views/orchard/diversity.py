@@ -103,8 +103,8 @@ class DiversityPage:
         due = [Duty("odd", found.problem)] if found.problem else []
         if found.half_known:
             words = (
-                f"{found.half_known:,} of the {amount_words(found.trees, 'trees')} have a parent that is not a tree on record. Unknown "
-                "parents count as unrelated, so the true numbers can only be lower."
+                f"{found.half_known:,} of the {amount_words(found.trees, 'trees')} {'has' if found.half_known == 1 else 'have'} a parent "
+                "that is not a tree on record. Unknown parents count as unrelated, so the true numbers can only be lower."
             )
             due.append(Duty("info", words))
         if self.unknown:

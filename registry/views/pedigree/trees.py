@@ -112,7 +112,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         Fact("Expected native share", lambda page: tree_share_words(page.object)),
         Fact("Source of resistance", lambda page: lineage_words(page.object.source_of_resistance, page.lineage.source)),
         Fact("Recurrent line", lambda page: lineage_words(page.object.recurrent_line, page.lineage.line)),
-        Fact("Cross", "get_cross_type_display"),
+        Fact("Cross", lambda page: page.object.get_cross_type_display() if page.parents or page.object.pollen_pool else ""),
         Fact("Pollen pool", "pollen_pool.code", Link("pollenpool_detail", "pollen_pool_id")),
         Fact("Planted in", "planted_year"),
         Fact("First flowered in", "first_flowering_year"),

@@ -278,6 +278,14 @@ def test_the_storage_form_of_a_stock_lot_does_not_ask_for_sprouts(client, manage
     assert "sprouted_percent" not in client.get(reverse("lot_store", args=[lot.pk])).context["form"].fields
 
 
+@pytest.mark.parametrize(
+    ("route", "box"), [("lot_pick", "picker"), ("lot_test", "tested_by"), ("lot_treat", "operator"), ("lot_store", "by")]
+)
+def test_a_form_starts_with_the_name_of_who_fills_it_in(client, manager, route, box):
+    lot = factories.seed_lot(actor=manager, seeds=5, on=factories.day(2018, 9))
+    assert client.get(reverse(route, args=[lot.pk])).context["form"][box].value() == str(manager)
+
+
 # -- sowing, raising, culling, splitting -------------------------------------------------------
 
 

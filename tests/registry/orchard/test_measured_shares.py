@@ -48,7 +48,7 @@ def test_a_share_is_odd_only_beyond_its_error_and_spread():
     assert tree.generation_code == "B3F2"
 
 
-def test_a_native_tree_with_donor_ancestors_is_odd():
+def test_a_native_tree_with_a_measured_donor_share_is_odd():
     assert check(share(factories.pedigree_tree(), "0.08")).odd
     assert check(share(factories.pedigree_tree(generation_other="outcross"), "0.9")).margin is None
 
