@@ -29,9 +29,6 @@ class EntryRole(TextChoices):
     FILLER = "filler", "filler"
 
 
-ROLES_COUNTED = ("test", "check")
-
-
 class WalkOrder(TextChoices):
     SERPENTINE = "serpentine", "serpentine: odd rows up, even rows back"
     ROWS = "rows", "every row from the same end"

@@ -163,7 +163,11 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
-WHITENOISE_USE_FINDERS = True
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages
 MEDIA_ROOT = DATA_DIR / "files"
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 50_000  # a keying grid of a whole planting is one form

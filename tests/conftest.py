@@ -26,13 +26,13 @@ def pytest_collection_modifyitems(items):
 @pytest.fixture(autouse=True, scope="session")
 def _flush_append_only_tables():
     """Transactional tests empty every table; the triggers that refuse DELETE have to stand aside for that."""
-    from django.apps import apps
     from django.db import connection
     from django.db.backends.base.operations import BaseDatabaseOperations
 
     from registry.models.append_only import protect_statements, unprotect_statements
+    from registry.selectors.audit.record_hashes import append_only_models
 
-    tables = [model._meta.db_table for model in apps.get_models() if getattr(model, "APPEND_ONLY", False)]
+    tables = [model._meta.db_table for model in append_only_models()]
     original = BaseDatabaseOperations.execute_sql_flush
 
     def flush(self, sql_list):
@@ -64,6 +64,7 @@ def _settings_of_tests(tmp_path_factory):
 
     with override_settings(
         MEDIA_ROOT=tmp_path_factory.mktemp("files"),
+        STATIC_ROOT=tmp_path_factory.mktemp("static"),  # nothing collected: pages name the files of the packages
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         WHITENOISE_AUTOREFRESH=True,  # otherwise every test client lists all static files first
     ):

@@ -1,12 +1,16 @@
-"""The people every access test asks for: one of each role, and some who must see nothing."""
+"""The people every access test takes: one of each role of the table, and some who must see nothing."""
 
+from registry.access import roles
 from tests import factories
+
+UNKNOWN_ROLE = "unknown role"
+
+
+def names():
+    """One of each role, a second one of each role that sees its own rows only, and somebody with a role nobody knows."""
+    return [*roles.ROLES, *(f"other {role}" for role in sorted(roles.OWN_ROWS_ONLY)), UNKNOWN_ROLE]
 
 
 def everyone():
-    """{name: person}: one of each role, an outsider of each scoped role, a person with an unknown role."""
-    people = {role: factories.person(role) for role in ("lead", "coordinator", "manager", "volunteer", "landowner", "auditor")}
-    people["other volunteer"] = factories.person("volunteer")
-    people["other landowner"] = factories.person("landowner")
-    people["unknown role"] = factories.person("archivist")
-    return people
+    """{name: person}."""
+    return {name: factories.person("archivist" if name == UNKNOWN_ROLE else name.removeprefix("other ")) for name in names()}

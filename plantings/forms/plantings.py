@@ -6,6 +6,7 @@ from plantings import choices
 from plantings.forms.census_boxes import plain_number
 from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
+from registry.access import roles
 from registry.choices import leftover_outcomes
 from registry.forms.shared.fields import CodeField, PastDateField, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
@@ -51,7 +52,7 @@ class PlantingForm(RecordForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         on_crew = Person.objects.filter(pk__in=self.instance.crew.values("pk")) if self.instance.pk else Person.objects.none()
-        self.fields["crew"].queryset = Person.objects.filter(is_active=True, role__in=("volunteer", "coordinator", "lead")) | on_crew
+        self.fields["crew"].queryset = Person.objects.filter(is_active=True, role__in=roles.ACTIONS["census.enter"]) | on_crew
         self.initial = {name: plain_number(value) for name, value in self.initial.items()}
         if self.instance.pk and self.instance.entries.exists():
             self.initial["site"] = self.instance.site.code  # a closed box is read by its code, like an open one
@@ -99,7 +100,7 @@ class CountedPlotForm(RecordForm):
         model = CountedPlot
         fields = ["planting", "code", "lot", "role", "planted_count"]
         labels = {"code": "Plot", "planted_count": "Seeds or plants planted"}
-        help_texts = {"planted_count": "Counted. It does not change afterwards: every later count stands on it."}
+        help_texts = {"planted_count": "A count. It cannot be changed afterwards, because every later count is compared with it."}
 
     def clean(self):
         values = super().clean()

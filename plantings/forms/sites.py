@@ -51,7 +51,7 @@ class SiteForm(RecordForm):
             "light": "Treatment and year of cut, residual basal area or canopy share.",
             "soil": "Drainage first, then texture and pH.",
             "disease_history": "Root rot, canker nearby, tests and their dates.",
-            "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, mended, removed.",
+            "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, repaired, removed.",
             "access_notes": "Gate, road, parking, where to find the start corner, whom to call.",
             "cautions": "One a line. Shown above every census form of this site.",
         }
@@ -92,7 +92,7 @@ class BoundaryForm(forms.Form):
 
 class BoundaryWithdrawForm(forms.Form):
     reason = forms.CharField(
-        label="Why it is withdrawn", max_length=160, help_text="Kept in the list of changes beside what the layer was."
+        label="Why it is withdrawn", max_length=160, help_text="Stored in the list of changes, with the layer as it was."
     )
 
 

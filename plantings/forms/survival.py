@@ -2,22 +2,13 @@
 
 from django import forms
 
+from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, TEST, grouping_choices, level_choices
 from plantings.models import Site
-from plantings.selectors.survival.survival import LEVELS, NOT_KNOWN, SurvivalFilter
+from plantings.selectors.survival.survival import NOT_KNOWN, SurvivalFilter
 
-GROUPINGS = {
-    "site-lineage": "site, then lineage",
-    "lineage-site": "lineage, then site",
-    "lineage": "lineage",
-    "site": "site",
-    "planting-lineage": "planting, then lineage",
-    "planting": "planting",
-    "jurisdiction-lineage": "jurisdiction, then lineage",
-    "jurisdiction": "jurisdiction",
-}
 VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons"}
 ORDERS = {"label": "label", "survival": "survival, highest first"}
-DEFAULTS = {"by": "site-lineage", "level": "source"}
+DEFAULTS = {"by": "-".join(GROUPINGS[0]), "level": LEVEL_FIRST_SHOWN}
 
 
 class SiteChoice(forms.ModelChoiceField):
@@ -26,14 +17,14 @@ class SiteChoice(forms.ModelChoiceField):
 
 
 class SurvivalFilters(forms.Form):
-    by = forms.ChoiceField(label="survival by", choices=list(GROUPINGS.items()))
-    level = forms.ChoiceField(label="lineage taken as", choices=list(LEVELS.items()))
+    by = forms.ChoiceField(label="survival by", choices=grouping_choices)
+    level = forms.ChoiceField(label="lineage taken as", choices=level_choices)
     site = SiteChoice(Site.objects.none(), label="at", required=False, to_field_name="code", empty_label="all sites")
     jurisdiction = forms.ChoiceField(label="in", required=False)
     role = forms.ChoiceField(
         label="of",
         required=False,
-        choices=[("", "trees under test and checks"), ("test", "trees under test only"), ("check", "checks only")],
+        choices=[("", "trees under test and checks"), (TEST, "trees under test only"), (CHECK, "checks only")],
     )
     order = forms.ChoiceField(label="in the order of", required=False, choices=list(ORDERS.items()))
     season = forms.IntegerField(required=False, min_value=0, max_value=200, widget=forms.HiddenInput)

@@ -30,7 +30,7 @@ class PlantingTagForm(LabelSheetForm):
         chosen = chosen.filter(walk_number__lte=last) if last else chosen
         count = chosen.count()
         if not count:
-            raise ValidationError({"first": "No standing tree has these walk numbers. Look at the tree list of the planting."})
+            raise ValidationError({"first": "No living tree has these walk numbers. Check the list of trees of the planting."})
         if count > TAGS_MAX:
             raise ValidationError({"last": f"These are {count:,} trees. Take at most {TAGS_MAX} at once."})
         return data | {"trees": chosen}

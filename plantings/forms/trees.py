@@ -34,7 +34,7 @@ class TreeForm(RecordForm):
         help_texts = {"position": "Row and position together, or neither."}
 
 
-NEW_LOT_HELP = "A lot that is new to a planting which stands is asked about at the gate, when it was planted in the last weeks."
+NEW_LOT_HELP = "The gate checks a lot that is new to a planting already in the ground, when it was planted in the last weeks."
 
 
 def day_wanted(form, name):

@@ -12,7 +12,7 @@ from registry.models import Leftover, Lot, Shipment
 class LeftoverSheet(Sheet):
     kind = "leftover"
     title = "Leftovers"
-    about = "What was received and not planted, and what became of it. What was returned stands in the lot's ledger again."
+    about = "What was received and not planted, and what became of it. What was returned is back in the lot's ledger."
     edit_action = "leftover.enter"
     model = Leftover
     key = ("shipment", "lot", "form", "outcome", "on")

@@ -1,12 +1,12 @@
 """Loading a sheet: a file is checked against the book, then stored all or nothing."""
 
-from django.db import transaction
 from django.utils import timezone
 
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import ReadingOptions, read_table
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import writing
 
 __all__ = ["BookChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
 
@@ -47,7 +47,7 @@ def upload_load(*, actor, upload, shown, reason=""):
     if plan.summary() != shown:
         raise BookChanged(f"It would now store {plan.summary()}; shown was {shown}.")
     sheet.store(plan, actor, reason)
-    with transaction.atomic():
+    with writing():
         upload.loaded_at = timezone.now()
         upload.outcome = plan.counts
         upload.save(update_fields=["loaded_at", "outcome"])

@@ -47,7 +47,7 @@ def _doubt(there, exchanged, expected):
 class SiteSheet(Sheet):
     kind = "site"
     title = "Sites"
-    about = "Places where trees stand, on a partner's land. The jurisdiction is found from the point."
+    about = "Places where trees are planted, on a partner's land. The jurisdiction is found from the point."
     edit_action = "site.edit"
     model = Site
     key = ("code",)
@@ -71,7 +71,7 @@ class SiteSheet(Sheet):
         return super().stored_records().select_related("partner")
 
     def check_items(self, plan):
-        """Warn of points where no forest stands, and of those that seem to have longitude and latitude exchanged."""
+        """Warn of points where there is no forest, and of those that seem to have longitude and latitude exchanged."""
         placed = [(item, point) for item in plan.items if item.outcome != UNCHANGED and (point := _point(item))]
         if not placed:
             return

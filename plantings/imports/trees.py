@@ -73,7 +73,7 @@ class TreeSheet(Sheet):
                         item.row,
                         self.header("tag"),
                         str(values["tag"]),
-                        f"stands at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
+                        f"is at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
                     ),
                 )
 
@@ -117,7 +117,7 @@ class TreeSheet(Sheet):
     def _change(self, item, actor, reason):
         for name, words in _FIXED.items():
             if name in item.changes:
-                raise ValidationError({name: f"differs from the book. {words} is not changed by a sheet; settle it on the tree's page"})
+                raise ValidationError({name: f"differs from the record. {words} cannot be changed by a sheet; use the tree's page"})
         changed = {name: new for name, (_old, new) in item.changes.items()}
         return tree_move(actor=actor, tree=item.current, reason=reason, **changed)
 
@@ -144,7 +144,7 @@ class CountedPlotSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current:
-            raise ValidationError("A counted plot, once entered, does not change: its counts stand on it.")
+            raise ValidationError("A counted plot cannot be changed once its counts depend on it.")
         return asked(counted_plot_add, actor=actor, **values)
 
 

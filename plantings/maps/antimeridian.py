@@ -1,7 +1,7 @@
 """Cutting outlines at 180 degrees, for sources that draw them on the sphere.
 
 On the sphere a ring may step from 179 to -179 degrees: two degrees. On a flat sheet of longitudes the same step runs
-358 degrees back across the whole world, and a point in the Atlantic falls into Russia. RFC 7946 section 3.1.9 asks
+358 degrees back around the world, and a point in the Atlantic falls into Russia. RFC 7946 section 3.1.9 asks
 for shapes cut at the antimeridian; this does the cutting.
 """
 
@@ -26,7 +26,7 @@ def cut_at_antimeridian(polygon: "Polygon") -> "Polygon | MultiPolygon":
         return polygon
     shell = shapely.Polygon(_unrolled(outer))
     holes = [_moved_into(shell, _unrolled(shapely.get_coordinates(ring))) for ring in polygon.interiors]
-    # Holes are taken out afterwards: the unrolled shell may touch itself, and shapely wants it valid first.
+    # Holes are taken out afterwards: the unrolled shell may touch itself, and shapely takes only a valid one.
     flat = _areas(shell)
     for hole in holes:
         flat = flat.difference(_areas(hole))

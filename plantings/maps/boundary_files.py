@@ -73,7 +73,7 @@ def read_layer(
     """An administrator's jurisdiction layer: columns code, name, geometry (valid polygons, WGS 84).
 
     `code_column` holds the codes (ISO 3166-2 where there is one); `name_column` the names, the codes again when it
-    is None. Features of one code are kept apart; `maps.jurisdiction` does not mind. Raises BoundaryFileError, also
+    is None. Features of one code stay apart; `maps.jurisdiction` does not mind. Raises BoundaryFileError, also
     for a column that is not there and for empty codes (numbered from 1).
     """
     frame = read_frame(source, filename, layer=layer, source_crs=source_crs, any_format=True)

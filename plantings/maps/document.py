@@ -5,7 +5,7 @@ Each class is made on first use, because importing folium takes a second.
 
 from functools import cache
 
-NO_SCRIPT = "This map needs JavaScript. The same figures stand in the table of the survival page."
+NO_SCRIPT = "This map needs JavaScript. The survival page shows the same figures in a table."
 
 PAGE = """<!DOCTYPE html>
 <html lang="en">

@@ -72,7 +72,7 @@ class Jurisdiction:
         if self.basis == COUNTRY_ONLY:
             sentences.append("No layer of states or provinces covers this point; only the country is known.")
         if self.nearby:
-            sentences.append(f"Within 2 km of {', '.join(self.nearby)}: check on which side of the line it stands.")
+            sentences.append(f"Within 2 km of {', '.join(self.nearby)}: check on which side of the line it is.")
         return " ".join(sentences)
 
 
@@ -117,7 +117,7 @@ def _candidates(points, layers) -> dict[int, list[_Candidate]]:
         return {}
     areas = pandas.concat([_single_parts(layer, number) for number, layer in enumerate(layers)], ignore_index=True)
     circles = geopandas.GeoDataFrame(geometry=[_circle(lon, lat) for lon, lat in points], crs=4326)
-    # The areas stand on the left so that each large outline is prepared once for all points.
+    # The areas are on the left so that each large outline is prepared once for all points.
     pairs = geopandas.sjoin(areas, circles, predicate="intersects")
     if pairs.empty:
         return {}
@@ -138,7 +138,7 @@ def _single_parts(layer: JurisdictionLayer, order: int) -> "GeoDataFrame":
 
 
 def _scale(lat: float) -> float:
-    # Beyond 89 degrees a circle of 2 km no longer fits a box in degrees; nobody plants trees there.
+    # Beyond 89 degrees a circle of 2 km no longer fits a box in degrees; no trees are planted there.
     return math.cos(math.radians(min(abs(lat), 89.0)))
 
 
@@ -195,7 +195,7 @@ def _decide(candidates: list[_Candidate]) -> Jurisdiction:
 def _answer(chosen: _Candidate, basis: str, candidates: list[_Candidate]) -> Jurisdiction:
     others = [c for c in candidates if c.label != chosen.label and not _belongs(chosen, c) and not _belongs(c, chosen)]
     nearby = tuple(dict.fromkeys(c.label for c in others))
-    # A foreign state beside us stands for its country too: "Within 2 km of US-ME, US" says nothing more.
+    # A neighbouring foreign state implies its country: "Within 2 km of US-ME, US" says nothing more.
     nearby = tuple(label for label in nearby if not any(other.startswith(f"{label}-") for other in nearby))
     return Jurisdiction(chosen.code, chosen.name, chosen.layer, basis, round(chosen.distance_m, 1), nearby)
 

@@ -173,7 +173,7 @@ def _about(points: Sequence[SitePoint], caption: str) -> dict:
 
 
 def _first_view(points, boundaries) -> list[list[float]]:
-    """Corners (south-west, north-east) of what is drawn, latitude first as Leaflet wants it."""
+    """Corners (south-west, north-east) of what is drawn, latitude first as Leaflet takes it."""
     import shapely
 
     places = [shapely.Point(point.lon, point.lat) for point in points if point.lon is not None]
@@ -185,7 +185,7 @@ def _first_view(points, boundaries) -> list[list[float]]:
 
 
 def script_json(value) -> str:
-    """JSON that may stand inside a <script>: no text in it can close the script or open a tag.
+    """JSON that is safe inside a <script>: no text in it can close the script or open a tag.
 
     Raises ValueError for NaN and infinity, which are not JSON.
     """

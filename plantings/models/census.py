@@ -9,6 +9,7 @@ from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
+from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 
 
 class CensusRound(models.Model):
@@ -58,7 +59,7 @@ class CensusRound(models.Model):
         )
 
 
-class CurrentQuerySet(ScopedQuerySet):
+class CurrentQuerySet(AppendOnlyQuerySet):
     def current(self):
         """Without those a later record superseded."""
         return self.filter(superseded_by__isnull=True)
@@ -68,8 +69,8 @@ class CurrentQuerySet(ScopedQuerySet):
         return self.exclude(flowering__in=("", "none"))
 
 
-class RecordFields(models.Model):
-    """What every census record carries, on a tree or on a counted plot. Append-only: the database refuses changes."""
+class RecordFields(AppendOnly):
+    """What every census record carries, on a tree or on a counted plot."""
 
     uuid = models.UUIDField(unique=True, editable=False)
     observed_on = models.DateField()
@@ -110,8 +111,6 @@ class Observation(RecordFields):
 
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
 
-    APPEND_ONLY = True  # held by the database
-
     class Meta(RecordFields.Meta):
         abstract = False
         ordering = ["tree", "observed_on", "id"]
@@ -144,8 +143,6 @@ class PlotCount(RecordFields):
     dead = models.PositiveIntegerField(default=0)
 
     SCOPE = READERS | {roles.LANDOWNER: "plot__planting__site__partner", roles.VOLUNTEER: "plot__planting__crew"}
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta(RecordFields.Meta):
         abstract = False

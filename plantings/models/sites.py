@@ -4,17 +4,17 @@ from django.db.models import Q
 
 from plantings import choices
 from registry.access import roles
-from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.access.scoping import READERS, STAFF, ScopedQuerySet
 from registry.models import Authorization, Partner
 
-# A whole point on earth or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
+# Both coordinates or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
 POINT_RULE = Q(longitude__isnull=True, latitude__isnull=True) | Q(
     longitude__isnull=False, latitude__isnull=False, longitude__gte=-180, longitude__lte=180, latitude__gte=-90, latitude__lte=90
 )
 
 
 class Site(models.Model):
-    """A place where trees stand: a point, perhaps a boundary, on a partner's land."""
+    """A place where trees are planted: a point, perhaps a boundary, on a partner's land."""
 
     code = models.CharField(max_length=40, unique=True)
     name = models.CharField(max_length=120)
@@ -119,7 +119,7 @@ class Block(models.Model):
 
 
 class BoundaryLayer(models.Model):
-    """A layer of jurisdictions an administrator added, kept as GeoJSON in WGS 84."""
+    """A layer of jurisdictions an administrator added, stored as GeoJSON in WGS 84."""
 
     name = models.CharField(max_length=80, unique=True)
     code_column = models.CharField(max_length=60)
@@ -127,7 +127,7 @@ class BoundaryLayer(models.Model):
     source = models.CharField(max_length=200)
     file = models.FileField(upload_to="boundaries/")
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
     objects = ScopedQuerySet.as_manager()
 
     class Meta:

@@ -69,7 +69,7 @@ class TreeQuerySet(ScopedQuerySet):
 class Tree(models.Model):
     """A tree as planted. Its number is never reused; a replacement is another tree at the same position.
 
-    `fate` is the fate at the planting's last round with records, kept by the census service and proved by `recount`.
+    `fate` is the fate at the planting's last round with records, stored by the census service and checked by `recount`.
     """
 
     planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="trees")

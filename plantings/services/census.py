@@ -7,7 +7,6 @@ from operator import attrgetter
 from uuid import UUID, uuid4
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
@@ -16,9 +15,8 @@ from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.rounds import LastSeen, last_seen
 from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import day_words
-from registry.selectors.audit.record_hashes import KEPT, record_hashes, sum_words
-from registry.services.audit.trail import audit_record
-from registry.services.shared.bulk_insert import bulk_insert
+from registry.services.audit.trail import append_in_bulk, append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
 
 __all__ = [
@@ -102,7 +100,7 @@ def _beside_last(row, last):
     )  # fmt: skip
 
 
-@transaction.atomic
+@write
 def observations_record(*, actor, rows, received_at=None):
     """Store census rows, all or none, and rebuild the tallies they touch.
 
@@ -116,7 +114,7 @@ def observations_record(*, actor, rows, received_at=None):
     _refuse_wrong(rows, rounds, plantings)
     before = Observation.objects.aggregate(pk=Max("pk"))["pk"] or 0  # nobody else writes for these plantings: their rows are locked
     stamp = received_at or timezone.now()
-    bulk_insert(
+    append_in_bulk(
         Observation,
         [*_COLUMNS, "entered_by", "received_at"],
         [(*_values(row), actor.pk, stamp) for row in rows],
@@ -125,9 +123,9 @@ def observations_record(*, actor, rows, received_at=None):
     for planting in plantings:
         if count := stored[planting.pk]:
             tallies_rebuild(planting)
-            kept = [sha256 for _pk, sha256 in record_hashes(Observation.objects.filter(round__planting=planting, pk__gt=before))]
-            changes = {"observations": [None, count], KEPT: [None, {"observation": {"rows": len(kept), "sum": sum_words(kept)}}]}
-            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes)
+            new = Observation.objects.filter(round__planting=planting, pk__gt=before)
+            changes = {"observations": [None, count]}
+            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=new)
     return len(rows)
 
 
@@ -164,7 +162,7 @@ def _refuse_wrong(rows, rounds, plantings):
         raise CensusRefused(problems)
 
 
-@transaction.atomic
+@write
 def observation_correct(*, actor, observation, reason, **changes):
     """Correct a record by a new one that says who, when and why. The record itself stays."""
     if not reason.strip():
@@ -177,7 +175,7 @@ def observation_correct(*, actor, observation, reason, **changes):
     return Observation.objects.get(uuid=row.uuid)
 
 
-@transaction.atomic
+@write
 def plot_count_record(
     *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None
 ):
@@ -199,7 +197,7 @@ def plot_count_record(
         note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,
     )  # fmt: skip
     count.full_clean()
-    count.save()
+    append_row(count)
     tallies_rebuild(planting)
     audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"plot counts": [None, 1]})
     return count

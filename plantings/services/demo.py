@@ -1,15 +1,21 @@
-"""The accounts of a demo book: fresh pass phrases, shown once and kept nowhere."""
+"""What the demo has beside its sheets: accounts with pass phrases, documents of papers, stored answers of the gate."""
 
 import secrets
 
-from django.db import transaction
-
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
-from registry.models import Person
+from registry.choices import AuthorizationType, ShipmentState
+from registry.models import Authorization, Person, Shipment
+from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
+from registry.services.gate.determinations import determination_store, gate_ask
 from registry.services.people.people import person_save
+from registry.services.permits.authorizations import document_add
 
-__all__ = ["demo_lead_make", "demo_phrases_set"]
+__all__ = ["demo_answers_store", "demo_documents_add", "demo_lead_make", "demo_phrases_set"]
+
+# one paper whose document is still missing, so that the gate and the lists have something to say
+_NOT_SCANNED = "EX-NONE-VT"
 
 _WORDS = [
     "acorn",
@@ -227,18 +233,36 @@ _WORDS = [
 ]
 
 
-@transaction.atomic
+@write
 def demo_lead_make(**fields):
-    """Make the account that loads the demo, and write down that this book is a demo."""
+    """Make the account that loads the demo, and record that these records are the demo's."""
     lead = Person(**fields)
     person_save(actor=lead, person=lead)
     audit_record(actor=lead, verb=DEMO_LOADED, obj=lead)
     return lead
 
 
-@transaction.atomic
+@write
+def demo_documents_add(actor):
+    """File a text as the document of every paper that an office issued; agreements are signed instead, and a draft has none."""
+    own = (AuthorizationType.LANDOWNER, AuthorizationType.CONSENT)
+    for paper in Authorization.objects.exclude(type__in=own).exclude(code=_NOT_SCANNED).order_by("pk"):
+        lines = (paper.title, paper.issuer, paper.issuer_reference, paper.covers, paper.conditions, "Invented for the demo. Not law.")
+        content = "\n\n".join(filter(None, lines)).encode()
+        document_add(actor=actor, paper=paper, content=content, filename=f"{paper.code}.txt", title=f"Text of {paper.code} (invented)")
+
+
+@write
+def demo_answers_store(actor):
+    """Store what the gate answers about every planned shipment on its planned day."""
+    for shipment in Shipment.objects.filter(state=ShipmentState.DRAFT).exclude(planned_on=None).order_by("pk"):
+        asked = gate_ask(shipment_question(shipment, shipment.planned_on))
+        determination_store(actor=actor, asked=asked, subject=shipment.code, shipment=shipment)
+
+
+@write
 def demo_phrases_set():
-    """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none in a book that is no demo."""
+    """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none where the records are not the demo's."""
     accounts = demo_accounts()
     phrases = [(person, " ".join(secrets.choice(_WORDS) for _ in range(4))) for person in accounts]
     for person, phrase in phrases:

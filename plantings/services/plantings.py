@@ -1,7 +1,6 @@
-"""Plain edits of plantings and rounds whose order other records stand on."""
+"""Edits of plantings and rounds, whose order other records depend on."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from plantings.choices import PlantingState
@@ -10,17 +9,18 @@ from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, pl
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
-from registry.services.gate.determinations import RECORDING_DAYS, gate_pass, is_past_recording, keeps_refusals
+from registry.services.audit.write import write
+from registry.services.gate.determinations import RECORDING_DAYS, gate_pass, is_past_recording, stores_refusal
 from registry.services.shared.records import record_save
 
 __all__ = ["planting_establish", "planting_save", "round_save"]
 
 
-@transaction.atomic
+@write
 def planting_save(*, actor, planting, many=None, reason=""):
     """Store a planting; a new walk order numbers its trees again.
 
-    A planting of the last weeks is established by `planting_establish`, which asks the gate; one that has stood longer
+    A planting of the last weeks is established by `planting_establish`, which goes through the gate; one that is older
     is only recorded here.
     """
     before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state").first() if planting.pk else None
@@ -29,8 +29,8 @@ def planting_save(*, actor, planting, many=None, reason=""):
     if is_new and not is_past_recording(planting.planted_on, timezone.localdate()):
         raise ValidationError(
             {
-                "state": f"A planting of the last {RECORDING_DAYS} days is kept as planned first. "
-                "Then establish it on its own page: the gate looks at its papers there."
+                "state": f"A planting of the last {RECORDING_DAYS} days is saved as planned first. "
+                "Then mark it as planted on its own page: the gate checks its papers there."
             }
         )
     planting = record_save(actor=actor, obj=planting, many=many, reason=reason)
@@ -39,9 +39,9 @@ def planting_save(*, actor, planting, many=None, reason=""):
     return planting
 
 
-@keeps_refusals
+@stores_refusal
 def planting_establish(*, actor, planting, on, override_reason=""):
-    """A planned planting stands from now on: the gate is asked, its answer stored, and capped papers are drawn down.
+    """A planned planting is in the ground: the gate decides, its answer is stored, and it counts against the caps of papers.
 
     What was drawn when the material was shipped is not drawn again.
     """
@@ -57,7 +57,7 @@ def planting_establish(*, actor, planting, on, override_reason=""):
     return record_save(actor=actor, obj=planting, reason=override_reason)
 
 
-@transaction.atomic
+@write
 def round_save(*, actor, census_round, reason=""):
     """Store a round and rebuild the planting's tallies: a round put between two others changes what they say."""
     census_round = record_save(actor=actor, obj=census_round, reason=reason)

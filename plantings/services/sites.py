@@ -7,11 +7,11 @@ from uuid import uuid4
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
-from django.db import transaction
 
 from plantings.models import BoundaryLayer, Site
 from registry.compliance.gate.place_codes import check_region
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
@@ -20,7 +20,7 @@ BY_HAND = "by hand"
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
 
 
-@transaction.atomic
+@write
 def site_save(*, actor, site, jurisdiction=None, reason=""):
     """Store a site and the jurisdiction it lies in.
 
@@ -119,7 +119,7 @@ def _added_layer(pk, name, file):
         return JurisdictionLayer(name, SUBDIVISION, geopandas.read_file(io.BytesIO(handle.read())))
 
 
-@transaction.atomic
+@write
 def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""):
     """Take the outline of a site from a file. Returns the `Boundary`, with notes on what a person should know about it."""
     from plantings.maps.boundary_files import read_boundary
@@ -133,7 +133,7 @@ def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""
     site.boundary, site.area_m2 = outline.geojson, outline.area_m2
     site.full_clean()
     site.save(update_fields=["boundary", "area_m2"])
-    # both outlines are kept whole: a boundary that was replaced can be had back from the book
+    # the audit entry holds both outlines, so that a replaced boundary can be restored
     changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"], "outline": [outline_before, outline.geojson]}
     audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
     return replace(outline, notes=(*outline.notes, *_point_notes(site)))
@@ -153,9 +153,9 @@ def _point_notes(site):
     return [] if inside else ["The point of the site lies outside this boundary. Check which of the two is right."]
 
 
-@transaction.atomic
+@write
 def boundary_layer_add(*, actor, name, source, code_column, content, filename, name_column="", layer="", source_crs=""):
-    """Keep a layer of jurisdictions and find those of the sites anew. Returns (layer, sites that changed)."""
+    """Store a layer of jurisdictions and look up every site again. Returns (layer, sites that changed)."""
     from plantings.maps.boundary_files import read_layer
     from plantings.maps.geo_files import BoundaryFileError
 
@@ -186,7 +186,7 @@ def _refuse_unknown_codes(frame):
     raise ValidationError({"code_column": f"{words}{more} Correct the codes in the file, or name another column."})
 
 
-@transaction.atomic
+@write
 def boundary_layer_withdraw(*, actor, layer, reason):
     """Take a layer away and find the jurisdictions of the sites from what remains. Returns the sites that changed.
 
@@ -201,9 +201,9 @@ def boundary_layer_withdraw(*, actor, layer, reason):
     return jurisdictions_renew(actor=actor, reason=f"layer {was['name']} was withdrawn: {reason}")
 
 
-@transaction.atomic
+@write
 def jurisdictions_renew(*, actor, reason="a boundary layer changed"):
-    """Find the jurisdiction of every site anew, but of those set by hand. Returns the sites whose answer changed."""
+    """Look up the jurisdiction of every site again, except those set by hand. Returns the sites whose answer changed."""
     sites = list(Site.objects.exclude(jurisdiction_basis__startswith=BY_HAND))
     changed = []
     for site, answer in zip(sites, _find(sites), strict=True):

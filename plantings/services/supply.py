@@ -1,7 +1,6 @@
 """Where planted material comes from: planted ≤ received ≤ shipped, and every leftover accounted for."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.db.models import F, Sum
 from django.utils import timezone
 
@@ -10,6 +9,7 @@ from plantings.models import EntrySupply
 from registry.choices import LedgerKind, LeftoverOutcome, ShipmentState
 from registry.models import Leftover, ShipmentLine
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
 
 __all__ = ["leftover_enter", "line_unplanted", "supply_draw"]
@@ -23,7 +23,7 @@ def line_unplanted(line):
     return usable - planted - left
 
 
-@transaction.atomic
+@write
 def supply_draw(*, actor, entry, count, on):
     """Account for `count` planted seeds or plants of an entry, by the supply its planting declares."""
     supply = entry.planting.supply
@@ -56,7 +56,7 @@ def _draw_received(entry, count):
     )
 
 
-@transaction.atomic
+@write
 def leftover_enter(*, actor, line, outcome, count, on, note=""):
     """Record what was not planted. What came back is in the lot's ledger again."""
     line = ShipmentLine.objects.select_for_update().select_related("lot", "shipment").get(pk=line.pk)

@@ -5,7 +5,6 @@ from collections import Counter
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from plantings.calc.sites.walk import walk_numbers
 from plantings.choices import EntryRole, WalkOrder
@@ -14,8 +13,9 @@ from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
 from registry.models import Lot
-from registry.services.audit.trail import audit_record, audit_record_many
-from registry.services.gate.determinations import keeps_refusals
+from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
+from registry.services.gate.determinations import stores_refusal
 from registry.services.shared.records import record_save
 
 __all__ = ["TreeAsPlanted", "counted_plot_add", "planting_renumber", "tree_move", "tree_replace", "tree_retag", "trees_plant"]
@@ -41,7 +41,7 @@ def _locked(planting):
     return Planting.objects.select_for_update().select_related("site__partner").get(pk=planting.pk)
 
 
-@keeps_refusals
+@stores_refusal
 def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     """Enter trees of one planting as they were planted, draw their supply and number them in walk order.
 
@@ -50,7 +50,7 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     trees : list of TreeAsPlanted, in the order they were written
     on : date of planting; the planting's own date when it is not given
     override_reason : str
-        Of the lead, to go on where the gate stops a lot that is new to a planting which stands.
+        The lead's reason to go on where the gate stops a lot that is new to a planting in the ground.
 
     Raises
     ------
@@ -94,7 +94,7 @@ def _refuse_taken(planting, trees):
         first = full[0]
         raise ValidationError(
             f"Planting {planting.code}: block {first.block or '–'}, row {first.row}, position {first.position} is taken "
-            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that stood there."
+            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that was there."
         )
 
 
@@ -118,9 +118,9 @@ def planting_renumber(planting):
     Tree.objects.bulk_update(moved, ["walk_number"], batch_size=500)
 
 
-@keeps_refusals
+@stores_refusal
 def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST, on=None, override_reason=""):
-    """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate is asked as in `trees_plant`."""
+    """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate decides as in `trees_plant`."""
     planting = _locked(planting)
     on = on or planting.planted_on
     new = lots_to_ask_about(planting, [(lot, on)])
@@ -131,15 +131,15 @@ def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRol
     supply_draw(actor=actor, entry=entry, count=planted_count, on=on)
     additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)
     tallies_rebuild(planting)
-    audit_record_many(actor=actor, verb="countedplot.added", objs=[plot])
+    audit_record(actor=actor, verb="countedplot.added", obj=plot)
     return plot
 
 
-@keeps_refusals
+@stores_refusal
 def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_reason=""):
     """Plant a replacement at the position of a dead tree. The original stays dead in every figure.
 
-    The gate is asked as in `trees_plant`.
+    The gate decides as in `trees_plant`.
     """
     planting = _locked(tree.planting)
     lot = lot or tree.entry.lot
@@ -158,7 +158,7 @@ def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_re
     return new
 
 
-@transaction.atomic
+@write
 def tree_retag(*, actor, tree, tag, on, reason):
     """Give a tree a new tag. The old one stays findable and is never given to another tree."""
     if not reason.strip():
@@ -174,7 +174,7 @@ def tree_retag(*, actor, tree, tag, on, reason):
     return tree
 
 
-@transaction.atomic
+@write
 def tree_move(*, actor, tree, reason="", **changes):
     """Correct where and when a tree was planted: block (by code), row, position, planted_on, note."""
     planting = _locked(tree.planting)

@@ -9,8 +9,7 @@ from django.db import models
 from registry.access import roles
 
 ALL = "*"
-OFFICE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.MANAGER: ALL}
-READERS = OFFICE | {roles.AUDITOR: ALL}
+STAFF, OFFICE, READERS, EVERYONE = (dict.fromkeys(group, ALL) for group in (roles.STAFF, roles.OFFICE, roles.READERS, roles.EVERYONE))
 
 
 def scope_key(user, role):

@@ -1,7 +1,40 @@
-"""SQL that makes a table append-only: the database itself refuses UPDATE and DELETE of its rows.
+"""Records that never change: the program stores them in one way, and the database refuses to change or delete them.
 
-Used by migrations. The text is plain SQL for SQLite and PostgreSQL.
+The SQL of the triggers is for SQLite and PostgreSQL; migrations call `protect` and `protect_again`.
 """
+
+from django.db import models
+
+from registry.access.scoping import ScopedQuerySet
+
+
+class NotAppended(RuntimeError):
+    """A record that never changes was stored past `append_row`, so the audit trail would not hold its hash."""
+
+    def __init__(self, model):
+        super().__init__(f"{model.__name__} is append-only. Store it with append_row or append_rows, in a service marked @write.")
+
+
+class AppendOnlyQuerySet(ScopedQuerySet):
+    def bulk_create(self, *args, **kwargs):
+        raise NotAppended(self.model)
+
+
+class AppendOnly(models.Model):
+    """A record that never changes. A correction is a new record.
+
+    `save`, `create` and `bulk_create` are refused: only `append_row` and its like (`registry.services.audit.trail`) store one, since
+    they also put its hash into the audit trail, in the same transaction. Triggers refuse UPDATE and DELETE.
+    """
+
+    objects = AppendOnlyQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args, **kwargs):
+        raise NotAppended(type(self))
+
 
 _POSTGRES_FUNCTION = """
 CREATE OR REPLACE FUNCTION mastbook_refuse_change() RETURNS trigger AS $$

@@ -4,14 +4,15 @@ from django.conf import settings
 from django.db import models
 
 from registry.access import roles
-from registry.access.scoping import ALL, ScopedQuerySet
+from registry.access.scoping import ALL, STAFF, ScopedQuerySet
 from registry.calc.shared.iso import iso_day
+from registry.models.append_only import AppendOnly
 
 
-class AuditEntry(models.Model):
-    """Who did what to which record, when, and why. Append-only: the database refuses changes.
+class AuditEntry(AppendOnly):
+    """Who did what to which record, when, and why.
 
-    Each entry is bound to the one before by its hash, so that a change, a gap or a swap shows (`verify`).
+    Each entry carries the hash of the one before it, so that a change, a gap or a swap shows (`verify`).
     """
 
     actor = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -25,10 +26,7 @@ class AuditEntry(models.Model):
     previous_sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
     sha256 = models.CharField(max_length=64, blank=True, default="", editable=False)
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL}
-    objects = ScopedQuerySet.as_manager()
-
-    APPEND_ONLY = True  # held by the database
+    SCOPE = STAFF | {roles.AUDITOR: ALL}
 
     class Meta:
         ordering = ["-id"]
@@ -45,7 +43,7 @@ class AuditEntry(models.Model):
 
     @property
     def content(self):
-        """What its hash is made of: everything it says, as plain values."""
+        """What its hash is made of: everything it says, as JSON values."""
         return {
             "actor": self.actor_id,
             "at": self.at.astimezone(UTC).isoformat(timespec="microseconds"),
@@ -59,7 +57,7 @@ class AuditEntry(models.Model):
 
 
 class AuditHead(models.Model):
-    """The end of the chain: how many entries it has and the hash of the last. Its row lock lines the writers up."""
+    """The end of the chain: how many entries it has and the hash of the last. Writers wait for each other at its row lock."""
 
     entries = models.PositiveBigIntegerField(default=0)
     sha256 = models.CharField(max_length=64, blank=True)

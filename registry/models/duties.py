@@ -7,6 +7,7 @@ from django.db.models import Q
 from registry import choices
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.files import StoredFile
 from registry.models.gate import Requirement
@@ -63,7 +64,7 @@ class Duty(Entered):
         return f"{self.code} {self.title}"
 
 
-class DutyDone(Entered):
+class DutyDone(AppendOnly, Entered):
     """One occurrence of a duty, done, with its evidence; a correction supersedes it."""
 
     duty = models.ForeignKey(Duty, on_delete=models.PROTECT, related_name="done")
@@ -74,8 +75,6 @@ class DutyDone(Entered):
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, blank=True, related_name="duties_done")
     supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
     reason = models.CharField("why it is corrected", max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["duty", "due_on", "id"]
@@ -142,7 +141,7 @@ class Incident(Entered):
         return f"{self.code} {self.title}"
 
 
-class IncidentNotice(Entered):
+class IncidentNotice(AppendOnly, Entered):
     """Who was told of an incident, when, how. One that was entered wrongly is superseded; its clock runs again."""
 
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="notices")
@@ -156,8 +155,6 @@ class IncidentNotice(Entered):
 
     supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
     reason = models.CharField("why it is corrected", max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["incident", "told_at", "id"]
@@ -177,7 +174,7 @@ class CalendarFeed(models.Model):
     made_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 
-    SCOPE = dict.fromkeys(("lead", "coordinator", "manager", "volunteer", "auditor"), "person")
+    SCOPE = dict.fromkeys(roles.ACTIONS["calendar.feed"], "person")
     objects = ScopedQuerySet.as_manager()
 
     class Meta:

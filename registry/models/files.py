@@ -1,17 +1,16 @@
 from django.db import models
 
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 
 
-class StoredFile(Entered):
+class StoredFile(AppendOnly, Entered):
     """A file kept by the SHA-256 of its content: the same content is kept once, and a changed file shows."""
 
     sha256 = models.CharField(max_length=64, unique=True)
     size_bytes = models.PositiveIntegerField()
     content_type = models.CharField(max_length=80)
     filename = models.CharField("name it came with", max_length=160)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-entered_at", "-id"]

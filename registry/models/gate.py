@@ -6,6 +6,7 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.movements import Shipment
@@ -95,7 +96,7 @@ class Requirement(models.Model):
         return f"{self.code} {self.title}"
 
 
-class Determination(Entered):
+class Determination(AppendOnly, Entered):
     """A stored answer of the gate: what was asked on which facts, and what it said. It can be run again to the same result."""
 
     activity = models.CharField(max_length=20)
@@ -110,8 +111,6 @@ class Determination(Entered):
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="determinations")
     override_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     override_reason = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-id"]

@@ -6,14 +6,15 @@ from django.db.models import Q
 
 from registry import choices
 from registry.access import roles
-from registry.access.scoping import ALL, READERS, ScopedQuerySet
+from registry.access.scoping import EVERYONE, READERS, STAFF
 from registry.calc.shared.iso import iso_day
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
 
 
-class AgreementText(Entered):
+class AgreementText(AppendOnly, Entered):
     """The wording of an agreement, by title and version. A changed wording is a new version."""
 
     title = models.CharField(max_length=160)
@@ -22,7 +23,6 @@ class AgreementText(Entered):
     is_example = models.BooleanField("an example, not law", default=False)
 
     SCOPE = READERS | {roles.LANDOWNER: "signatures__authorization__partner"}
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["title", "version"]
@@ -32,7 +32,7 @@ class AgreementText(Entered):
         return f"{self.title}, version {self.version}"
 
 
-class AgreementSignature(Entered):
+class AgreementSignature(AppendOnly, Entered):
     """Who signed which wording of an agreement, when and how."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="signatures")
@@ -42,7 +42,6 @@ class AgreementSignature(Entered):
     how = models.CharField(max_length=8, choices=choices.signed_hows)
 
     SCOPE = READERS | {roles.LANDOWNER: "authorization__partner"}
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-signed_on", "-id"]
@@ -60,7 +59,7 @@ class PrivateLink(Entered):
     revoked_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField("last opened", null=True, blank=True)
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
 
     class Meta:
         ordering = ["-entered_at", "-id"]
@@ -96,7 +95,7 @@ class LandNotice(Entered):
         return f"{self.partner.code}: {self.get_kind_display()}"
 
 
-class CautionText(Entered):
+class CautionText(AppendOnly, Entered):
     """A safety caution by code and version: for which task, season and place, and who decides locally."""
 
     code = models.CharField(max_length=40)
@@ -111,8 +110,7 @@ class CautionText(Entered):
     in_use_from = models.DateField()
     withdrawn = models.BooleanField("withdrawn by this version", default=False)
 
-    SCOPE = dict.fromkeys(roles.ROLES, ALL)
-    APPEND_ONLY = True  # held by the database
+    SCOPE = EVERYONE
 
     class Meta:
         ordering = ["task", "code", "version"]
@@ -122,7 +120,7 @@ class CautionText(Entered):
         return f"{self.hazard} (version {self.version})"
 
 
-class CautionSeen(models.Model):
+class CautionSeen(AppendOnly):
     """That a person said they had read the cautions of a task, in which versions, on which day."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="cautions_seen")
@@ -131,9 +129,7 @@ class CautionSeen(models.Model):
     versions = models.JSONField()
     seen_at = models.DateTimeField()
 
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.AUDITOR: ALL, roles.MANAGER: ALL, roles.VOLUNTEER: "person"}
-    objects = ScopedQuerySet.as_manager()
-    APPEND_ONLY = True  # held by the database
+    SCOPE = READERS | {roles.VOLUNTEER: "person"}
 
     class Meta:
         ordering = ["-seen_at", "-id"]

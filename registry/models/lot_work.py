@@ -5,22 +5,21 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
 
 
-class Harvest(Entered):
+class Harvest(AppendOnly, Entered):
     """The facts of one picking. Its ledger entry has the day, the count and the mass."""
 
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
     picker = models.CharField(max_length=80)
-    fruits = models.PositiveIntegerField("fruits or burs picked", null=True, blank=True)
+    fruits = models.PositiveIntegerField("fruits picked", null=True, blank=True)
     containers = models.PositiveSmallIntegerField(default=1)
     labels_inside_and_outside = models.BooleanField("labels inside and outside every container", default=False)
     holder = models.CharField("who holds it", max_length=120, blank=True)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-id"]
@@ -29,7 +28,7 @@ class Harvest(Entered):
         return f"harvest of {self.entry.lot}"
 
 
-class SeedTest(Entered):
+class SeedTest(AppendOnly, Entered):
     """One test of a sample. Which numbers it has depends on its kind; a correction supersedes it."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="tests")
@@ -38,7 +37,7 @@ class SeedTest(Entered):
     tested_by = models.CharField(max_length=80)
     seeds = models.PositiveIntegerField("seeds in the sample", null=True, blank=True)
     sound = models.PositiveIntegerField("sound (float: sank)", null=True, blank=True)
-    infested = models.PositiveIntegerField("with weevil or other insects", null=True, blank=True)
+    infested = models.PositiveIntegerField("with insects", null=True, blank=True)
     mouldy = models.PositiveIntegerField(null=True, blank=True)
     empty = models.PositiveIntegerField(null=True, blank=True)
     container_g = models.FloatField("container (g)", null=True, blank=True)
@@ -51,8 +50,6 @@ class SeedTest(Entered):
     note = models.TextField(blank=True)
     supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
     reason = models.CharField("why it is corrected", max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-tested_on", "-id"]
@@ -73,7 +70,7 @@ class SeedTest(Entered):
         return f"{self.get_kind_display()} of {self.lot} on {self.tested_on}"
 
 
-class SeedTestReplicate(models.Model):
+class SeedTestReplicate(AppendOnly):
     """A replicate: seeds germinated of seeds laid out, or the mass of a counted sample."""
 
     test = models.ForeignKey(SeedTest, on_delete=models.PROTECT, related_name="replicates")
@@ -83,9 +80,6 @@ class SeedTestReplicate(models.Model):
     mass_g = models.FloatField(null=True, blank=True)
 
     SCOPE = READERS
-    objects = ScopedQuerySet.as_manager()
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["test", "number"]
@@ -101,7 +95,7 @@ class SeedTestReplicate(models.Model):
         return f"{self.test}, replicate {self.number}"
 
 
-class Treatment(Entered):
+class Treatment(AppendOnly, Entered):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="treatments")
     kind = models.CharField(max_length=10, choices=choices.treatment_kinds)
     started_on = models.DateField()
@@ -113,8 +107,6 @@ class Treatment(Entered):
     operator = models.CharField(max_length=80)
     licence = models.CharField("licence of the operator, where one is needed", max_length=80, blank=True)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-started_on", "-id"]
@@ -131,7 +123,7 @@ class Treatment(Entered):
         return f"{self.get_kind_display()} of {self.lot} on {self.started_on}"
 
 
-class StorageRecord(Entered):
+class StorageRecord(AppendOnly, Entered):
     """A storage check. Its ledger entry has what was thrown away."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")
@@ -145,8 +137,6 @@ class StorageRecord(Entered):
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="storage_record")
     by = models.CharField("looked at by", max_length=80)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-on", "-id"]
@@ -187,6 +177,12 @@ class SpeciesHandbook(models.Model):
     storage_class = models.CharField(max_length=12, choices=choices.storage_classes, default=choices.StorageClass.UNKNOWN)
     use_by_month = models.PositiveSmallIntegerField("use by, month after the harvest year", null=True, blank=True)
     use_by_day = models.PositiveSmallIntegerField("use by, day of that month", null=True, blank=True)
+    fruit = models.CharField("what is picked", max_length=40, blank=True)
+    bath_c_low = models.FloatField("hot water bath from (°C)", null=True, blank=True)
+    bath_c_high = models.FloatField("hot water bath to (°C)", null=True, blank=True)
+    bath_minutes = models.FloatField("hot water bath (minutes)", null=True, blank=True)
+    bath_against = models.CharField("hot water bath against", max_length=40, blank=True)
+    bath_source = models.CharField("source of the bath", max_length=200, blank=True)
     verified_on = models.DateField("checked against the printed page on", null=True, blank=True)
     verified_by = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
@@ -206,6 +202,17 @@ class SpeciesHandbook(models.Model):
                 violation_error_message="Give month and day of the use-by day, or neither.",
             ),
             models.CheckConstraint(condition=Q(verified_on__isnull=True) | ~Q(verified_by=""), name="specieshandbook_verified_by_somebody"),
+            models.CheckConstraint(
+                condition=Q(bath_c_low__isnull=True, bath_c_high__isnull=True, bath_minutes__isnull=True, bath_against="", bath_source="")
+                | (
+                    Q(bath_c_low__isnull=False, bath_c_high__isnull=False, bath_minutes__isnull=False)
+                    & Q(bath_c_low__gte=0, bath_c_low__lte=F("bath_c_high"), bath_c_high__lte=100, bath_minutes__gt=0)
+                    & ~Q(bath_against="")
+                    & ~Q(bath_source="")
+                ),
+                name="specieshandbook_bath_whole",
+                violation_error_message="Give temperatures, minutes, pest and source of the hot water bath, or none of them.",
+            ),
         ]
 
     def __str__(self):

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.choices import CrossType, LotOrigin
+from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.pedigree import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
 
 _NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
@@ -149,7 +150,13 @@ class LotComponent(models.Model):
         return f"{self.component} in {self.bulk}"
 
 
-class LedgerEntry(models.Model):
+class LedgerQuerySet(AppendOnlyQuerySet):
+    def in_effect(self):
+        """Without reversed entries and those that reverse them."""
+        return self.filter(reverses=None, reversed_by=None)
+
+
+class LedgerEntry(AppendOnly):
     """One line of a lot's ledger. Never changed or deleted (the database refuses); a reversing entry corrects."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="ledger")
@@ -168,9 +175,7 @@ class LedgerEntry(models.Model):
     entered_at = models.DateTimeField()
 
     SCOPE = READERS
-    objects = ScopedQuerySet.as_manager()
-
-    APPEND_ONLY = True  # held by the database
+    objects = LedgerQuerySet.as_manager()
 
     class Meta:
         ordering = ["on", "id"]

@@ -6,12 +6,13 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.pedigree import PedigreeTree
 
 
-class TreeStatusRecord(Entered):
+class TreeStatusRecord(AppendOnly, Entered):
     """A step of the status history. The last one is repeated on the tree. One without an author was copied from the tree."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="status_history")
@@ -19,8 +20,6 @@ class TreeStatusRecord(Entered):
     on = models.DateField(null=True, blank=True)
     reason = models.TextField(blank=True)
     stump_treated = models.BooleanField("stump treated", null=True, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["tree", "on", "id"]
@@ -60,7 +59,7 @@ class RatingScale(models.Model):
         return f"{self.name}, version {self.version}"
 
 
-class Rating(Entered):
+class Rating(AppendOnly, Entered):
     """One score of one tree on one day. Comparable only with the checks rated in the same orchard on the same day."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="ratings")
@@ -76,8 +75,6 @@ class Rating(Entered):
     note = models.TextField(blank=True)
     supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
     reason = models.CharField("why it is corrected", max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-rated_on", "tree", "id"]
@@ -100,7 +97,7 @@ class Rating(Entered):
         return f"{self.tree} rated on {self.rated_on}"
 
 
-class SelectionDecision(Entered):
+class SelectionDecision(AppendOnly, Entered):
     """Kept or to be rogued, on what evidence, by which two people. Carrying it out is a step of the status history."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="decisions")
@@ -113,8 +110,6 @@ class SelectionDecision(Entered):
     second_name = models.CharField("agreed by", max_length=80)
     warnings = models.JSONField("diversity warnings shown", default=list, blank=True)
     warnings_answer = models.CharField("why it stands in spite of the warnings", max_length=300, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-decided_on", "-id"]
@@ -136,7 +131,7 @@ class SelectionDecision(Entered):
         return f"{self.tree} {self.get_decision_display()} on {self.decided_on}"
 
 
-class MeasuredShare(Entered):
+class MeasuredShare(AppendOnly, Entered):
     """A genotyped share of the donor species, of one tree or as the mean of a sample of a lot. It never replaces the expected share."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
@@ -150,8 +145,6 @@ class MeasuredShare(Entered):
     laboratory = models.CharField(max_length=120, blank=True)
     reference = models.CharField("laboratory's reference", max_length=80, blank=True)
     note = models.TextField(blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-sampled_on", "-id"]
@@ -176,7 +169,7 @@ TREE_LOT_OR_POOL = (
 )
 
 
-class IdentityEvidence(Entered):
+class IdentityEvidence(AppendOnly, Entered):
     """Evidence of identity: what was checked, on which day, and whether it supports the recorded identity."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
@@ -188,8 +181,6 @@ class IdentityEvidence(Entered):
     by = models.CharField(max_length=80)
     text = models.TextField("what was seen")
     reference = models.CharField("sample or report number", max_length=80, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-on", "-id"]

@@ -2,7 +2,7 @@ from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 
 from registry.access import roles
-from registry.access.scoping import ALL, ScopedQuerySet
+from registry.access.scoping import STAFF, ScopedQuerySet
 from registry.choices import role_choices
 
 
@@ -23,7 +23,7 @@ class Person(AbstractUser):
     left_on = models.DateField("left the programme on", null=True, blank=True)
 
     REQUIRED_FIELDS = ["role"]
-    SCOPE = {roles.LEAD: ALL, roles.COORDINATOR: ALL}
+    SCOPE = STAFF
     objects = PersonManager()
 
     class Meta:

@@ -4,6 +4,7 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.files import StoredFile
 
@@ -67,15 +68,13 @@ class Authorization(models.Model):
         return f"{self.code} {self.title}"
 
 
-class AuthorizationStateRecord(Entered):
+class AuthorizationStateRecord(AppendOnly, Entered):
     """From this day on a paper is in this state. The last one is repeated on the paper."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="state_history")
     state = models.CharField(max_length=10, choices=choices.authorization_states)
     on = models.DateField()
     reason = models.CharField(max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["authorization", "on", "id"]
@@ -84,7 +83,7 @@ class AuthorizationStateRecord(Entered):
         return f"{self.authorization.code} {self.get_state_display()} from {self.on}"
 
 
-class AuthorizationVersion(Entered):
+class AuthorizationVersion(AppendOnly, Entered):
     """What a paper says from a day on: number 0 as issued, then its amendments. An empty list sets no limit.
 
     Lists hold codes: material classes, binomials, lots, forms, activities; places as ISO 3166-2 codes and patterns of
@@ -114,8 +113,6 @@ class AuthorizationVersion(Entered):
     cap_activities = models.JSONField(default=list, blank=True)
     reason = models.CharField("what was amended and why", max_length=200, blank=True)
 
-    APPEND_ONLY = True  # held by the database
-
     class Meta:
         ordering = ["authorization", "number"]
         constraints = [
@@ -136,15 +133,13 @@ class AuthorizationVersion(Entered):
         return f"{self.authorization.code}, version {self.number}"
 
 
-class PaperDocument(Entered):
+class PaperDocument(AppendOnly, Entered):
     """A document of a paper, kept by its content. A newer one is added beside it; none is taken away."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="documents")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="documents")
     title = models.CharField(max_length=160)
     dated = models.DateField("date on the document", null=True, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["authorization", "-entered_at", "id"]
@@ -154,7 +149,7 @@ class PaperDocument(Entered):
         return self.title
 
 
-class AuthorizationDraw(Entered):
+class AuthorizationDraw(AppendOnly, Entered):
     """What was drawn from the cap of a paper, by what; a negative quantity gives back. What was used before these books has no lot."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="draws")
@@ -164,8 +159,6 @@ class AuthorizationDraw(Entered):
     on = models.DateField()
     subject = models.CharField("shipment or planting", max_length=60)
     reason = models.CharField(max_length=200, blank=True)
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["authorization", "on", "id"]

@@ -4,6 +4,7 @@ from django.db import models
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.movements import Shipment
@@ -11,7 +12,7 @@ from registry.models.pedigree import PedigreeTree
 from registry.models.permits import Authorization
 
 
-class IssuedPaper(Entered):
+class IssuedPaper(AppendOnly, Entered):
     """A paper made by the site. `sha256` is of the file as it was handed out; the file itself is not kept."""
 
     kind = models.CharField(max_length=14, choices=choices.issued_kinds)
@@ -23,8 +24,6 @@ class IssuedPaper(Entered):
     shipments = models.ManyToManyField(Shipment, blank=True, related_name="issued_papers")
     trees = models.ManyToManyField(PedigreeTree, blank=True, related_name="issued_papers")
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="issued_papers")
-
-    APPEND_ONLY = True  # held by the database
 
     class Meta:
         ordering = ["-entered_at", "-id"]

@@ -3,10 +3,7 @@ import uuid
 from django.conf import settings
 from django.db import models
 
-from registry.access import roles
-from registry.access.scoping import ALL, ScopedQuerySet
-
-_IMPORTERS = {roles.LEAD: ALL, roles.COORDINATOR: ALL, roles.MANAGER: ALL}
+from registry.access.scoping import OFFICE, ScopedQuerySet
 
 
 class ColumnMapping(models.Model):
@@ -16,7 +13,7 @@ class ColumnMapping(models.Model):
     name = models.CharField(max_length=60)
     spec = models.JSONField(default=dict, blank=True)
 
-    SCOPE = _IMPORTERS
+    SCOPE = OFFICE
     objects = ScopedQuerySet.as_manager()
 
     class Meta:
@@ -41,7 +38,7 @@ class SheetUpload(models.Model):
     loaded_at = models.DateTimeField(null=True, blank=True)
     outcome = models.JSONField(default=dict, blank=True)
 
-    SCOPE = _IMPORTERS
+    SCOPE = OFFICE
     objects = ScopedQuerySet.as_manager()
 
     class Meta:

@@ -39,13 +39,11 @@ class DrawnBox:
 
     @property
     def words(self):
-        """The whole of it in words, for a reader that does not see the drawing."""
-        parts = [self.box.role, self.label.code, self.label.note, self.label.species]
-        if self.box.again:
-            parts.append("shown elsewhere too")
-        if self.box.cut:
-            parts.append("earlier ancestors not shown")
-        return ", ".join(part for part in parts if part)
+        """All of it in words, for a reader that does not see the drawing. They begin as the box does, for who steers by voice."""
+        again = "again, shown elsewhere too" if self.box.again else ""
+        cut = "earlier ancestors not shown" if self.box.cut else ""
+        parts = [self.box.role, again, self.label.note, self.label.species, cut]
+        return " ".join(filter(None, [self.label.code, ", ".join(filter(None, parts))]))
 
     @property
     def centre_y(self):

@@ -18,6 +18,7 @@ TYPES = ("permit", "certificate", "licence", "notification", "consent", "transfe
 def main():
     open_book()
     from django.db import connection
+    from django.db.models import QuerySet
     from django.test.utils import CaptureQueriesContext
 
     from registry.compliance.gate.decide import decide
@@ -67,18 +68,19 @@ def main():
     )
     now = factories.day(2026)
     stamp = f"{now.isoformat()}T00:00Z"
-    AuthorizationVersion.objects.bulk_create(
+    QuerySet(AuthorizationVersion).bulk_create(
         AuthorizationVersion(
             authorization=paper, number=0, starts_on=date(2025, 1, 1), ends_on=date(2026, 12, 31), destinations=[STATES[n % 10]],
             classes=["hybrid"], forms=["seed"] if n % 4 else ["bareroot"], entered_at=stamp,
         )
         for n, paper in enumerate(papers)
     )  # fmt: skip
-    AuthorizationStateRecord.objects.bulk_create(
+    QuerySet(AuthorizationStateRecord).bulk_create(
         AuthorizationStateRecord(authorization=paper, state="in_force", on=date(2025, 1, 1), entered_at=stamp) for paper in papers
     )
-    file = StoredFile.objects.create(sha256="0" * 64, size_bytes=1, content_type="application/pdf", filename="p.pdf", entered_at=stamp)
-    PaperDocument.objects.bulk_create(
+    stored = StoredFile(sha256="0" * 64, size_bytes=1, content_type="application/pdf", filename="p.pdf", entered_at=stamp)
+    [file] = factories.put_in(stored)
+    QuerySet(PaperDocument).bulk_create(
         PaperDocument(authorization=paper, file=file, title="Paper", entered_at=stamp) for n, paper in enumerate(papers) if n % 10
     )
     many = small_and_large()

@@ -20,6 +20,7 @@ DAY = datetime.date(2015, 4, 1)
 
 def build(trees, actor):
     """The book, written many rows at once, and the paper all of it hangs on."""
+    from django.db.models import QuerySet
     from django.utils import timezone
 
     from plantings import models as p
@@ -66,7 +67,7 @@ def build(trees, actor):
     )
     lines = [(receipts[n - 1].pk, line, each, 0, 0) for line, (n, _slot, _lot) in enumerate(slots, start=1)]
     bulk_insert(r.ReceiptLine, ("receipt", "line", "sound", "sprouted", "spoiled"), lines)
-    r.AuthorizationDraw.objects.bulk_create(
+    QuerySet(r.AuthorizationDraw).bulk_create(
         r.AuthorizationDraw(
             authorization=paper, kind="shipped", lot=lot, quantity=each, on=DAY, subject=f"SH{n}", entered_by=actor, entered_at=now
         )
@@ -98,12 +99,13 @@ def build(trees, actor):
         question = Question(activity="dispatch", on=DAY, lines=carried, destination=Place("US-VT"), receiver="R")
         facts = gate_facts(question)
         answer = decide(question, facts)
-        kept = r.Determination.objects.create(
+        stored = r.Determination(
             activity="dispatch", subject=f"SH{n}", shipment_id=n, asked_for=DAY, verdict=answer.verdict, question=to_json(question),
             facts=to_json(relevant(question, facts)), answer=to_json(answer), carried_out=answer.verdict != "stop", entered_by=actor,
             entered_at=now,
         )  # fmt: skip
-        kept.authorizations.set([paper])
+        factories.put_in(stored)
+        stored.authorizations.set([paper])
     return r.Authorization.objects.get(pk=paper.pk)
 
 

@@ -21,6 +21,7 @@ BELOW = """WITH RECURSIVE below(id) AS (
 
 def build(trees):
     """The book, written many rows at once; every tenth round is the last. Returns the codes to trace."""
+    from django.db.models import QuerySet
     from django.utils import timezone
 
     from plantings import models as p
@@ -90,7 +91,7 @@ def build(trees):
         for n in plantings for slot in range(ENTRIES_EACH) for place in range(1, each + 1)
     ]  # fmt: skip
     bulk_insert(p.Tree, ("planting", "entry", "tag", "row", "position", "occupant", "walk_number", "fate"), rows)
-    made = r.IssuedPaper.objects.bulk_create(
+    made = QuerySet(r.IssuedPaper).bulk_create(
         [
             r.IssuedPaper(kind="packing_list", title=f"Packing list of SH{n}", filename="x.pdf", sha256="0" * 64, size_bytes=1, entered_at=timezone.now())
             for n in plantings

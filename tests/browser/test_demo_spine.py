@@ -6,7 +6,7 @@ One long test on one loaded demo: what one person does, the next one finds.
 import pytest
 from django.urls import reverse
 
-from plantings.imports.demo import demo_load
+from plantings.imports.demo.loading import demo_load
 from plantings.models import CensusRound, Observation, Planting, Tree
 from plantings.services.demo import demo_phrases_set
 from registry.models import Lot, Shipment

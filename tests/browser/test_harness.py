@@ -23,7 +23,7 @@ def test_a_request_to_another_host_is_blocked_and_recorded(page, outside_request
     outside_requests.clear()
 
 
-def test_the_policy_of_the_site_refuses_the_same_request_before_it_leaves(page, outside_requests, page_complaints):
+def test_the_policy_refuses_the_same_request_before_it_leaves(page, outside_requests, page_complaints):
     page.goto(reverse("login"))
     outcome = page.evaluate(f"fetch('{OUTSIDE}', {{mode: 'no-cors'}}).then(() => 'answered', () => 'refused')")
     assert (outcome, outside_requests) == ("refused", [])
@@ -40,7 +40,7 @@ def test_a_person_signs_in_with_the_form(page):
     assert Person.objects.get(pk=person.pk).last_login is not None
 
 
-def test_the_sign_in_helper_opens_pages_for_that_person_only_in_that_context(page, new_context, sign_in):
+def test_the_sign_in_helper_signs_in_one_context_only(page, new_context, sign_in):
     sign_in(factories.person("coordinator"))
     assert page.goto(reverse("today")).status == 200
     assert page.url.endswith(reverse("today"))

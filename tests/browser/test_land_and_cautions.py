@@ -61,7 +61,7 @@ def test_no_page_behind_the_link_scrolls_sideways_on_a_small_phone(new_context):
             assert fits(page), (width, address)
 
 
-def test_the_address_of_the_page_is_named_to_nobody(new_context, live_server):
+def test_the_secret_address_is_never_sent_as_referrer(new_context, live_server):
     land = Land("Hazel")
     page = new_context().new_page()
     page.goto(land.url())

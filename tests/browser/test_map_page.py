@@ -22,7 +22,7 @@ def lead():
     return person
 
 
-def test_the_markers_stand_in_the_frame_over_the_lines_with_the_network_off(page, sign_in, lead, page_complaints, outside_requests):
+def test_the_map_draws_its_markers_with_the_network_off(page, sign_in, lead, page_complaints, outside_requests):
     sign_in(lead)
     page.goto(reverse("map"))
     frame = page.frame_locator("iframe")
@@ -33,7 +33,7 @@ def test_the_markers_stand_in_the_frame_over_the_lines_with_the_network_off(page
     assert page_complaints == [] and outside_requests == []
 
 
-def test_a_card_of_the_map_leads_to_the_site_in_the_whole_window(page, sign_in, lead, page_complaints):
+def test_a_card_of_the_map_opens_the_site_in_the_window(page, sign_in, lead, page_complaints):
     sign_in(lead)
     page.goto(reverse("map"))
     frame = page.frame_locator("iframe")
@@ -47,7 +47,7 @@ def test_a_card_of_the_map_leads_to_the_site_in_the_whole_window(page, sign_in, 
 
 
 @pytest.mark.parametrize("width", [375, 1280])
-def test_a_slow_first_press_on_a_mark_opens_its_card_and_the_page_around_the_map_stays(page, sign_in, lead, width):
+def test_a_slow_first_press_on_a_mark_opens_its_card(page, sign_in, lead, width):
     """The map takes the focus at the first press; were the page to scroll by it, the button would come up beside the mark."""
     page.set_viewport_size({"width": width, "height": 560})
     sign_in(lead)

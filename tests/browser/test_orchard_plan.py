@@ -25,7 +25,7 @@ def orchard(db):
     return trees
 
 
-def test_a_plan_scrolls_inside_its_own_box_on_a_phone_and_never_the_page(new_context, sign_in, orchard):
+def test_a_plan_scrolls_in_its_own_box_on_a_phone(new_context, sign_in, orchard):
     context = new_context(viewport={"width": 375, "height": 700}, has_touch=True, is_mobile=True)
     sign_in(factories.person("manager"), context)
     page = context.new_page()

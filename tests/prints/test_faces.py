@@ -13,7 +13,7 @@ from registry.prints.faces import _FOLDER, BOLD, CODE, FACES, MISSING, REGULAR, 
 SIGNS = st.text(st.characters(codec="utf-8", max_codepoint=0x2FFF), max_size=60)
 
 
-@pytest.mark.parametrize("name", ["document", "drafts", "faces", "labels", "pages", "qr", "sheets"])
+@pytest.mark.parametrize("name", ["document", "drafts", "faces", "labels", "pages", "qr", "label_sheets"])
 def test_docstring_examples(name):
     assert doctest.testmod(importlib.import_module(f"registry.prints.{name}")).failed == 0
 

@@ -4,9 +4,11 @@ The expected answer is worked out here from the tables of who may do what and wh
 rows, written out by hand; it is not read from the code that enforces it.
 """
 
+import ast
 import re
 
 import pytest
+from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from plantings.models import BoundaryLayer
@@ -15,6 +17,7 @@ from plantings.services.trees import counted_plot_add
 from registry.access import roles
 from registry.compliance.gate.facts import Question
 from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
+from registry.selectors.gate.determinations import gate_ask
 from registry.services.duties.duties import duty_done_enter
 from registry.services.duties.incidents import incident_notice_enter
 from registry.services.gate.determinations import determination_store
@@ -29,7 +32,8 @@ from registry.services.prints.issued import paper_issue
 from registry.services.safety.cautions import caution_add
 from registry.services.sheets.uploads import upload_keep
 from tests import factories
-from tests.people import everyone
+from tests.people import everyone, names
+from tests.places import PROJECT
 
 pytestmark = pytest.mark.django_db
 
@@ -211,7 +215,7 @@ def world():
     rating = factories.rating(factories.pedigree_tree(), scale, 3, actor=lead)
     decision = factories.decision(factories.pedigree_tree(), actor=lead)
     issued = paper_issue(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
-    answer, _said = determination_store(actor=lead, question=Question("hold", factories.day(2020)))
+    answer = determination_store(actor=lead, asked=gate_ask(Question("hold", factories.day(2020))))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
     proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}
@@ -272,7 +276,7 @@ def test_every_route_is_in_the_table_and_every_view_declares_its_action():
             assert view.callback.view_class.action in roles.ACTIONS, name
 
 
-def test_nobody_sees_a_page_without_signing_in(client):
+def test_every_page_needs_a_sign_in(client):
     _people, records, special = world()
     for name, pattern, _view in routes():
         if name in PUBLIC:
@@ -281,12 +285,14 @@ def test_nobody_sees_a_page_without_signing_in(client):
         assert response.status_code == 302 and response.url.startswith("/sign-in/"), name
 
 
-@pytest.mark.parametrize(
-    "who", ["lead", "coordinator", "manager", "auditor", "volunteer", "landowner", "other volunteer", "other landowner", "unknown role"]
-)
-def test_every_route_as_every_person(client, who):
-    people, records, special = world()
-    client.force_login(people[who])
+def people_without_an_expected_answer():
+    """Roles no group of this table names: nobody has said yet what they may do."""
+    return set(roles.ROLES) - EVERYONE
+
+
+def wrong_gets(client, person, who, records, special):
+    """[(route, status, what the table expects)] where the site answers somebody otherwise than the table says."""
+    client.force_login(person)
     wrong = []
     for name, pattern, _view in routes():
         if name in PUBLIC:
@@ -296,10 +302,29 @@ def test_every_route_as_every_person(client, who):
         status = client.get(address(name, pattern, records, special)).status_code
         if status not in expected:
             wrong.append((name, status, expected))
-    assert wrong == []
+    return wrong
 
 
-@pytest.mark.parametrize("who", ["auditor", "volunteer", "landowner", "other landowner", "unknown role"])
+def test_every_role_has_an_expected_answer():
+    assert people_without_an_expected_answer() == set()
+
+
+@pytest.mark.parametrize("who", names())
+def test_every_route_as_every_person(client, who):
+    people, records, special = world()
+    assert wrong_gets(client, people[who], who, records, special) == []
+
+
+def test_a_new_role_is_walked_and_missed_in_the_table(client, monkeypatch):
+    monkeypatch.setattr(roles, "ROLES", roles.ROLES | {"guest": "Guest"})
+    monkeypatch.setattr(roles, "ACTIONS", roles.ACTIONS | {"audit.view": roles.ACTIONS["audit.view"] | {"guest"}})
+    assert "guest" in names()
+    assert people_without_an_expected_answer() == {"guest"}
+    people, records, special = world()
+    assert [name for name, _status, _expected in wrong_gets(client, people["guest"], "guest", records, special)] == ["audit_list"]
+
+
+@pytest.mark.parametrize("who", [name for name in names() if name not in OFFICE])
 def test_a_post_is_refused_as_a_get_is(client, who):
     people, records, special = world()
     client.force_login(people[who])
@@ -313,6 +338,31 @@ def test_a_post_is_refused_as_a_get_is(client, who):
         if status not in ({403} if who not in may else {404, 405}):
             wrong.append((name, status))
     assert wrong == []
+
+
+def test_every_row_rule_names_known_roles():
+    scopes = {model.__name__: set(model.SCOPE) for model in apps.get_models() if hasattr(model, "SCOPE")}
+    assert {name: found - set(roles.ROLES) for name, found in scopes.items() if not found <= set(roles.ROLES)} == {}
+
+
+def test_no_other_module_lists_roles():
+    """A list of roles beside the table is one a new role is forgotten in."""
+    constants = {name for name, value in vars(roles).items() if isinstance(value, str) and value in roles.ROLES}
+
+    def is_role(node):
+        return isinstance(node, ast.Attribute) and node.attr in constants and ast.unparse(node.value) == "roles"
+
+    found = []
+    for app in ("registry", "plantings"):
+        for path in (PROJECT / app).rglob("*.py"):
+            if path.match("access/roles.py"):
+                continue
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.List | ast.Tuple | ast.Set):
+                    texts = [one.value for one in node.elts if isinstance(one, ast.Constant)]
+                    if sum(map(is_role, node.elts)) > 1 or len(set(texts) & (set(roles.ROLES) - {"landowner", "volunteer"})) > 1:
+                        found.append(f"{path.relative_to(PROJECT)}, line {node.lineno}")
+    assert found == []
 
 
 def test_an_account_that_was_closed_is_signed_out(client):

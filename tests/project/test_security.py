@@ -100,7 +100,7 @@ def test_pages_and_refusals_carry_the_policy(client):
 
 
 @pytest.mark.django_db
-def test_no_page_without_arguments_has_inline_code_its_policy_would_refuse(client):
+def test_no_page_has_inline_code_that_its_policy_refuses(client):
     client.force_login(factories.person("lead"))
     names = sorted(set(plain_routes()) - {"logout"})
     assert "login" in names

@@ -34,7 +34,7 @@ def load(monkeypatch, tmp_path):
     return settings
 
 
-def test_the_example_names_every_variable_the_settings_read_and_no_other():
+def test_the_example_names_exactly_the_variables_read():
     assert set(re.findall(r"""env_\w+\(\s*["']([A-Z_]+)["']""", SOURCE)) == DOCUMENTED
 
 
@@ -49,7 +49,7 @@ def test_nothing_but_settings_and_start_up_reads_the_environment():
     assert readers - allowed == set()
 
 
-def test_no_variable_stands_in_the_example_with_a_value_that_would_be_used_unread():
+def test_the_example_sets_no_variable_by_itself():
     assert [line for line in EXAMPLE.splitlines() if line and not line.startswith("#")] == []
 
 
@@ -157,7 +157,7 @@ def test_sqlite_lets_readers_go_on_while_somebody_writes(sqlite_book):
     assert reader.cursor().execute("SELECT count(*) FROM note").fetchone() == (1,)
 
 
-def test_a_transaction_on_sqlite_takes_the_write_lock_before_its_first_read(sqlite_book):
+def test_sqlite_takes_the_write_lock_before_the_first_read(sqlite_book):
     # otherwise two transactions that read and then write fail at once, whatever the timeout (sqlite.org/lang_transaction.html)
     connection = sqlite_book[0]
     other = sqlite3.connect(connection.settings_dict["NAME"], timeout=0, isolation_level=None)

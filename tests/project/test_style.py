@@ -9,7 +9,7 @@ from tests.places import PROJECT
 
 
 @pytest.mark.parametrize("words", [["check", "."], ["format", "--check", "."]], ids=["lint", "format"])
-def test_the_code_is_as_ruff_wants_it(words):
+def test_ruff_finds_nothing(words):
     done = subprocess.run([sys.executable, "-m", "ruff", *words, "--no-cache"], cwd=PROJECT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr
 

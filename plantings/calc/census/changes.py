@@ -48,7 +48,7 @@ def compare_with_last(
 
     Source
     ------
-    Common practice, no single source.
+    Common practice of permanent plots, no source; the limits are this programme's own.
 
     Examples
     --------

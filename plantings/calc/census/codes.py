@@ -76,7 +76,12 @@ FLOWERING_CODES = frozenset(code for code, _, _ in FLOWERING)
 
 
 def unknown_status_message(status: object) -> str:
-    """What to say when a status is none of `STATUSES`."""
+    """What to say when a status is none of `STATUSES`.
+
+    Source
+    ------
+    Definition of this programme.
+    """
     codes = ", ".join(code for code, _, _ in STATUSES)
     derived = " Presumed dead is worked out from the records, never typed." if status == "PD" else ""
     return f"“{status}” is not a status. Use one of {codes}.{derived}"
@@ -101,6 +106,10 @@ def status_code(status: str, cause: str = "") -> Status:
     ------
     ValueError
         When the status is not one of `STATUSES`.
+
+    Source
+    ------
+    Definition of this programme: trees removed for reasons that are not biological leave the denominator.
 
     Examples
     --------

@@ -82,8 +82,7 @@ def fate_history(statuses: Sequence[int]) -> list[Fate]:
 
     Source
     ------
-    Common practice of permanent plots, no single source; the programme's own rule, printed beside
-    its figures.
+    Common practice of permanent plots, no source; the rule itself is a definition of this programme, printed beside its figures.
 
     Examples
     --------
@@ -149,6 +148,10 @@ def fates(status: NDArray[np.uint8]) -> NDArray[np.uint8]:
     -----
     The definition is that of `fate_history`. No tree or no round gives an empty array. The cost
     grows with trees x rounds; no Python step is taken per tree.
+
+    Source
+    ------
+    As `fate_history`.
 
     Examples
     --------
@@ -223,6 +226,10 @@ def fate_tally(fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int)
     ------
     ValueError
         When `group` is not one number per tree, or a number lies outside 0 to groups - 1.
+
+    Source
+    ------
+    Counting: arithmetic, no source.
 
     Examples
     --------

@@ -1,9 +1,11 @@
 """Fates on a counted plot, where trees were counted and not told apart."""
 
+from collections.abc import Sequence
+
 from plantings.calc.survival.survival import Counts
 
 
-def plot_counts(planted, records):
+def plot_counts(planted: int, records: Sequence[tuple[int, int] | None]) -> list[Counts]:
     """Counts of one counted plot at each of its rounds.
 
     Parameters
@@ -15,7 +17,8 @@ def plot_counts(planted, records):
 
     Returns
     -------
-    list of Counts, one per round.
+    list of Counts
+        One per round.
 
     Raises
     ------
@@ -24,11 +27,13 @@ def plot_counts(planted, records):
 
     Notes
     -----
-    The rule of `fate.fates`, as far as counts can carry it: as many as live at a later round lived at
-    this one; the dead stay dead; the rest of a counted plot is "not found", of an uncounted one "not
-    visited". Nobody is presumed dead: without tags it cannot be known who was missed twice.
+    The rule of `fate.fates`, as far as counts can carry it: as many as live at a later round lived at this one; the dead stay dead; the
+    rest of a counted plot is "not found", of an uncounted one "not visited". No plant is presumed dead: without tags nobody can tell
+    which one was missed twice.
 
-    Source: common practice, no source.
+    Source
+    ------
+    Common practice, no source.
 
     Examples
     --------

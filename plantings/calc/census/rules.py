@@ -91,7 +91,7 @@ def check_row(
 
     Source
     ------
-    Common practice of forest plot networks; limits are the programme's.
+    Common practice of forest plot networks, no source; the limits are this programme's own.
 
     Examples
     --------

@@ -57,20 +57,25 @@ def check_lon_lat(lon: float, lat: float, extent: Extent | None = None) -> None:
 
     Parameters
     ----------
-    lon, lat : longitude -180 to 180 and latitude -90 to 90, decimal degrees, WGS 84.
-    extent : (west, south, east, north) in degrees where the programme works; west > east crosses 180°.
+    lon, lat : float
+        Longitude -180 to 180 and latitude -90 to 90, decimal degrees, WGS 84.
+    extent : (west, south, east, north) or None
+        Degrees, where the programme works; west > east crosses 180°.
 
     Raises
     ------
-    CoordinateError : not finite numbers; exactly 0, 0; out of range; or outside `extent`. Where exchanging the two
-        numbers or restoring a minus sign would put the point inside the extent, the message says so.
+    CoordinateError
+        When they are not finite numbers, are exactly 0, 0, are out of range, or lie outside `extent`. Where exchanging the two numbers
+        or restoring a minus sign would put the point inside the extent, the message says so.
 
     Notes
     -----
     The hint is a guess for a person to confirm. Nothing is corrected here.
 
-    Source: common practice, no source. A lost minus sign put American trees into central Asia in a published
-    data set, and 0, 0 is what empty cells become.
+    Source
+    ------
+    Common practice, no source. A lost minus sign put American trees into central Asia in a published data set, and 0, 0 is what empty
+    cells become.
 
     Examples
     --------
@@ -126,16 +131,27 @@ def _inside(lon: float, lat: float, extent: Extent) -> bool:
 
 
 def geodesic_inverse(lon1: float, lat1: float, lon2: float, lat2: float) -> tuple[float, float]:
-    """Distance in m and azimuth at the first point in degrees clockwise from north (-180 to 180).
+    """Distance, and azimuth at the first point, of the shortest line between two points.
 
-    The azimuth of two coincident points is not defined; PROJ gives 180.
+    Parameters
+    ----------
+    lon1, lat1, lon2, lat2 : float
+        Decimal degrees, WGS 84.
+
+    Returns
+    -------
+    (float, float)
+        Metres; degrees clockwise from north, -180 to 180. The azimuth of two coincident points is not defined; PROJ gives 180.
 
     Raises
     ------
-    CoordinateError : a position that is not a number or out of range.
+    CoordinateError
+        When a position is not a number or out of range.
 
-    Source: Karney 2013, Algorithms for geodesics, J. Geod. 87:43-55, as implemented in PROJ; good to nanometres and
-    for nearly antipodal points, where the spherical formula is 0.3 % off and Vincenty's fails.
+    Source
+    ------
+    Karney 2013, Algorithms for geodesics, J. Geod. 87:43-55, as implemented in PROJ; good to nanometres and for nearly antipodal points,
+    where the spherical formula is 0.3 % off and Vincenty's fails.
 
     Examples
     --------
@@ -150,7 +166,16 @@ def geodesic_inverse(lon1: float, lat1: float, lon2: float, lat2: float) -> tupl
 
 
 def geodesic_distance_m(lon1: float, lat1: float, lon2: float, lat2: float) -> float:
-    """Length in m of the shortest line on the ellipsoid; see `geodesic_inverse`."""
+    """Length of the shortest line on the ellipsoid.
+
+    Parameters, Raises, Source
+    --------------------------
+    As `geodesic_inverse`.
+
+    Returns
+    -------
+    float, metres
+    """
     return geodesic_inverse(lon1, lat1, lon2, lat2)[0]
 
 
@@ -159,24 +184,30 @@ def measure_polygon(geojson: dict) -> PolygonMeasure:
 
     Parameters
     ----------
-    geojson : geometry object with "type" and "coordinates" in degrees; rings closed, at least four positions. A
-        third number (height) is ignored. Rings may run either way (RFC 7946 section 3.1.6: do not reject).
+    geojson : dict
+        Geometry object with "type" and "coordinates" in degrees; rings closed, at least four positions. A third number (height) is
+        ignored. Rings may run either way (RFC 7946 section 3.1.6: do not reject).
 
     Returns
     -------
-    PolygonMeasure : m² and m. Holes are subtracted from the area; their edges count in the perimeter.
+    PolygonMeasure
+        m² and m. Holes are subtracted from the area; their edges count in the perimeter.
 
     Raises
     ------
-    ValueError : another geometry type, no rings, an open or too short ring.
-    CoordinateError : a position that is not a number or out of range.
+    ValueError
+        When it is another geometry type, has no rings, or a ring is open or too short.
+    CoordinateError
+        When a position is not a number or out of range.
 
     Notes
     -----
-    Edges are geodesics. Rings that cross themselves, and parts that overlap, are not looked for: clean the shape
-    first (`plantings.maps.boundary_files` does). Each ring is taken to enclose the smaller side.
+    Edges are geodesics. Rings that cross themselves, and parts that overlap, are not looked for: clean the shape first
+    (`plantings.maps.boundary_files` does). Each ring is taken to enclose the smaller side.
 
-    Source: Karney 2013, J. Geod. 87:43-55, section 6, as implemented in PROJ.
+    Source
+    ------
+    Karney 2013, J. Geod. 87:43-55, section 6, as implemented in PROJ.
     """
     kind, coordinates = geojson.get("type"), geojson.get("coordinates")
     if kind not in ("Polygon", "MultiPolygon"):
@@ -209,25 +240,33 @@ def generalise_point(lon: float, lat: float, grid_degrees: float = DEFAULT_GRID_
 
     Parameters
     ----------
-    lon, lat : the exact position, degrees.
-    grid_degrees : side of a cell; must divide 180 evenly. The published categories are 0.1, 0.01 and 0.001.
+    lon, lat : float
+        The exact position, decimal degrees.
+    grid_degrees : float
+        Side of a cell; it must divide 180 evenly. The published categories are 0.1, 0.01 and 0.001.
 
     Returns
     -------
-    GeneralisedPoint : centre of the cell; distance from it to the farthest corner of the cell, rounded up to a
-        metre; and the sentence for Darwin Core `dataGeneralizations`.
+    GeneralisedPoint
+        Centre of the cell; distance from it to the farthest corner of the cell, rounded up to a metre; and the sentence for Darwin
+        Core `dataGeneralizations`.
 
     Raises
     ------
-    CoordinateError : not a position. ValueError : a grid that does not divide 180 degrees.
+    CoordinateError
+        When it is not a position.
+    ValueError
+        When the grid does not divide 180 degrees.
 
     Notes
     -----
-    The same position always gives the same cell, so nobody can average many answers to find the place, as they
-    could with random shifts. A site's name, boundary or access notes can still give it away: hide those too.
+    The same position always gives the same cell, so nobody can average many answers to find the place, as they could with random
+    shifts. A site's name, boundary or access notes can still give it away: hide those too.
 
-    Source: Chapman 2020, Current Best Practices for Generalizing Sensitive Species Occurrence Data, GBIF
-    Secretariat, doi 10.15468/doc-5jp4-5g10 (grid cells of 0.1, 0.01 or 0.001 degrees, and say what was done).
+    Source
+    ------
+    Chapman 2020, Current Best Practices for Generalizing Sensitive Species Occurrence Data, GBIF Secretariat,
+    doi 10.15468/doc-5jp4-5g10 (grid cells of 0.1, 0.01 or 0.001 degrees, and say what was done).
 
     Examples
     --------

@@ -1,6 +1,7 @@
 """The order in which a crew walks a planting."""
 
 import re
+from collections.abc import Sequence
 
 
 def _natural(code):
@@ -8,7 +9,7 @@ def _natural(code):
     return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in re.split(r"(\d+)", code) if part]
 
 
-def walk_numbers(places, serpentine=True):
+def walk_numbers(places: Sequence[tuple[str, int | None, int | None]], serpentine: bool = True) -> list[int]:
     """Walk numbers, from 1, for trees at the given places.
 
     Parameters
@@ -20,10 +21,11 @@ def walk_numbers(places, serpentine=True):
     Returns
     -------
     list of int
-        For every place, its turn. Trees without a position keep the order given, after those of the
-        same block that have one.
+        For every place, its turn. Trees without a position keep the order given, after those of the same block that have one.
 
-    Source: common practice, no source (serpentine walk from a marked start corner).
+    Source
+    ------
+    Common practice, no source: a serpentine walk from a marked start corner.
 
     Examples
     --------

@@ -1,11 +1,10 @@
 """Shares of trees and how far they can be trusted: one share, two shares, one share over sites."""
 
 from collections.abc import Sequence
-from functools import cache, lru_cache
-from math import isfinite, sqrt
-from statistics import NormalDist
+from math import sqrt
 
 from plantings.calc.results import Clustered, Difference, Interval
+from registry.calc.shared.proportion import check_confidence, check_count, score_limits
 
 NO_TREES = "no trees"
 ONE_SITE = "one site only: how alike trees within a site are cannot be seen"
@@ -13,12 +12,12 @@ ALL_ALIKE = "every tree has the same fate: how alike trees within a site are can
 
 
 def wilson(successes: float, n: float, confidence: float = 0.95) -> Interval:
-    """Wilson's score interval for a share.
+    """Wilson's score interval for a share of trees, or why there is none.
 
     Parameters
     ----------
     successes : number, 0 to n
-        Trees with the character (alive, cankered). Need not be whole: an effective sample is not.
+        Trees with the character (alive, cankered).
     n : number, 0 or more
         Trees looked at.
     confidence : float
@@ -34,15 +33,9 @@ def wilson(successes: float, n: float, confidence: float = 0.95) -> Interval:
     ValueError
         When successes lies outside 0 to n, a value is not finite, or confidence outside (0, 1).
 
-    Notes
-    -----
-    Chosen over estimate +- 1.96 standard errors because it stays inside 0 to 1 and keeps its
-    coverage when few trees were planted or nearly all live. No continuity correction. With no
-    successes the lower end is exactly 0, with n successes the upper end exactly 1.
-
     Source
     ------
-    Wilson 1927, J. Am. Stat. Assoc. 22:209-212; method 3 of Newcombe 1998, Stat. Med. 17:857-872.
+    Wilson 1927, J. Am. Stat. Assoc. 22:209-212: `registry.calc.shared.proportion.score_limits`, which is used for seeds too.
 
     Examples
     --------
@@ -52,11 +45,10 @@ def wilson(successes: float, n: float, confidence: float = 0.95) -> Interval:
     >>> wilson(0, 0).reason
     'no trees'
     """
-    _check_count(successes, n)
-    z = _normal_quantile(confidence)
-    if n == 0:
+    if n == 0 == successes:
+        check_confidence(confidence)
         return Interval(None, None, NO_TREES)
-    return Interval(*_score_limits(successes, n, z))
+    return Interval(*score_limits(successes, n, confidence))
 
 
 def newcombe_difference(successes_1: float, n_1: float, successes_2: float, n_2: float, confidence: float = 0.95) -> Difference:
@@ -94,15 +86,15 @@ def newcombe_difference(successes_1: float, n_1: float, successes_2: float, n_2:
     >>> [round(x, 4) for x in (difference.estimate, difference.low, difference.high)]
     [0.2, 0.0524, 0.3339]
     """
-    _check_count(successes_1, n_1)
-    _check_count(successes_2, n_2)
-    z = _normal_quantile(confidence)
+    check_count(successes_1, n_1)
+    check_count(successes_2, n_2)
+    check_confidence(confidence)
     if n_1 == 0 or n_2 == 0:
         which = "either set" if n_1 == n_2 else "the first set" if n_1 == 0 else "the second set"
         return Difference(None, None, None, f"{NO_TREES} in {which}")
     share_1, share_2 = successes_1 / n_1, successes_2 / n_2
-    low_1, high_1 = _score_limits(successes_1, n_1, z)
-    low_2, high_2 = _score_limits(successes_2, n_2, z)
+    low_1, high_1 = score_limits(successes_1, n_1, confidence)
+    low_2, high_2 = score_limits(successes_2, n_2, confidence)
     estimate = share_1 - share_2
     below = sqrt((share_1 - low_1) ** 2 + (high_2 - share_2) ** 2)
     above = sqrt((high_1 - share_1) ** 2 + (share_2 - low_2) ** 2)
@@ -154,8 +146,8 @@ def ratio_over_sites(alive: Sequence[int], n: Sequence[int], confidence: float =
     if len(alive) != len(n):
         raise ValueError(f"alive has {len(alive)} sites and n has {len(n)}: give one pair per site")
     for successes, trees in zip(alive, n, strict=True):
-        _check_count(successes, trees)
-    z = _normal_quantile(confidence)
+        check_count(successes, trees)
+    check_confidence(confidence)
     pairs = [(successes, trees) for successes, trees in zip(alive, n, strict=True) if trees > 0]
     total = sum(trees for _, trees in pairs)
     if total == 0:
@@ -167,7 +159,7 @@ def ratio_over_sites(alive: Sequence[int], n: Sequence[int], confidence: float =
     error = _ratio_standard_error(pairs, share, total)
     design_effect = (error / binomial_error) ** 2 if binomial_error > 0 else None
     effective_n = total / max(design_effect or 1.0, 1.0)
-    low, high = _score_limits(share * effective_n, effective_n, z)
+    low, high = score_limits(share * effective_n, effective_n, confidence)
     reason = ALL_ALIKE if design_effect is None else ""
     return Clustered(share, error, binomial_error, design_effect, effective_n, low, high, len(pairs), reason)
 
@@ -177,27 +169,3 @@ def _ratio_standard_error(pairs: list[tuple[int, int]], share: float, total: int
     sites = len(pairs)
     squares = sum((successes - share * trees) ** 2 for successes, trees in pairs)
     return sqrt(sites * squares / (sites - 1)) / total
-
-
-@lru_cache(maxsize=4_096)  # a table asks for the same few proportions many times: a row, its checks, their difference
-def _score_limits(successes: float, n: float, z: float) -> tuple[float, float]:
-    share = successes / n
-    spread = z * z / n
-    centre = share + spread / 2
-    half = sqrt(spread * (share * (1 - share) + spread / 4))
-    # The ends that are exact in theory are set, not left to rounding.
-    low = 0.0 if successes == 0 else (centre - half) / (1 + spread)
-    high = 1.0 if successes == n else (centre + half) / (1 + spread)
-    return low, high
-
-
-@cache
-def _normal_quantile(confidence: float) -> float:
-    if not 0 < confidence < 1:
-        raise ValueError(f"confidence is {confidence}: give a value between 0 and 1, such as 0.95")
-    return NormalDist().inv_cdf((1 + confidence) / 2)
-
-
-def _check_count(successes: float, n: float) -> None:
-    if not (isfinite(n) and 0 <= successes <= n):
-        raise ValueError(f"{successes} of {n} is not a count: successes must lie between 0 and n")

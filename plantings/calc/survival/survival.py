@@ -90,6 +90,10 @@ def counts_from_tally(tally: Sequence[int], canker_assessed: int = 0, cankered: 
     ValueError
         When the row does not have one cell per `Fate` code.
 
+    Source
+    ------
+    Definition of this programme: the fates of `plantings.calc.census.fate`.
+
     Examples
     --------
     >>> counts_from_tally([0, 6, 1, 2, 0, 0, 0, 0, 0, 1]).planted
@@ -187,7 +191,22 @@ def _check_counts(counts: Counts) -> None:
 
 
 def band_note(low: float | None, high: float | None) -> str:
-    """The band as it follows a figure, ", band 0.65–0.85"; "" where it is not known or has no width in print."""
+    """The band as it follows a figure, ", band 0.65–0.85".
+
+    Parameters
+    ----------
+    low, high : float or None
+        0 to 1; None where it is not known.
+
+    Returns
+    -------
+    str
+        "" where the band is not known, or both ends are printed alike.
+
+    Source
+    ------
+    Definition of this programme.
+    """
     if low is None or high is None or f"{low:.2f}" == f"{high:.2f}":
         return ""
     return f", band {low:.2f}–{high:.2f}"
@@ -207,6 +226,10 @@ def survival_text(result: Survival, *, with_band: bool = True) -> str:
     str
         "0.69 (0.62–0.75), n 180"; under 10 trees "7 of 9"; the band behind it where some trees are
         unaccounted for; else the reason there is no figure.
+
+    Source
+    ------
+    Definition of this programme: one print of a figure everywhere.
 
     Examples
     --------
@@ -243,6 +266,10 @@ def pressure(counts: Counts) -> Pressure:
     ------
     ValueError
         As for `survival`.
+
+    Source
+    ------
+    Disease pressure as incidence in the susceptible check: common practice, no source. Interval: Wilson 1927, see `wilson`.
 
     Examples
     --------

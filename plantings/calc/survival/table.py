@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
+from plantings.calc.survival.groups import CHECK, TEST
 from plantings.calc.survival.proportions import newcombe_difference, ratio_over_sites
 from plantings.calc.survival.survival import NOT_VISITED, Counts, Pressure, Survival, pressure, survival
 
-TEST, CHECK = "test", "check"
 NO_CHECK = "no check on these sites"
 NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
 # Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
@@ -177,15 +177,19 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
 
     Parameters
     ----------
-    tallies : all of one age; those of the checks on the same sites among them.
-    compare : False leaves out the comparison with the checks and the disease pressure.
+    tallies : sequence of Tally
+        All of one age; those of the checks on the same sites among them.
+    compare : bool
+        False leaves out the comparison with the checks and the disease pressure.
 
     Notes
     -----
-    Compared with are the checks on exactly the sites of the row: the native ones where there are any, else the others,
-    else those of the donor. A native check and a donor pooled would be no standard at all.
+    A row is compared with the checks on exactly its own sites: the native ones where there are any, else the others, else those of the
+    donor. A native check and a donor pooled would not be a standard.
 
-    Source: definitions as in `survival`; interval over sites `ratio_over_sites`; difference `newcombe_difference`.
+    Source
+    ------
+    Definitions as in `survival`; interval over sites `ratio_over_sites`; difference `newcombe_difference`.
     """
     checks = _CheckBook(tallies) if compare else None
     groups: dict[tuple, list[Tally]] = {}
@@ -195,7 +199,12 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
 
 
 def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[SurvivalRow]:
-    """A row over everything under test, and one over all checks of each kind, where there are any."""
+    """A row over everything under test, and one over all checks of each kind, where there are any.
+
+    Source
+    ------
+    As `survival_table_rows`.
+    """
     checks = _CheckBook(tallies)
     groups: dict[tuple, list[Tally]] = {(TEST, ""): [], **{(CHECK, standard): [] for standard in STANDARDS}}
     for tally in tallies:
@@ -240,6 +249,10 @@ def in_order(rows: Iterable[SurvivalRow], by_survival: bool = False) -> list[Sur
 
     Checks come after the trees under test. Rows under ten trees, and rows without a figure, are not ranked: they
     follow the ranked ones in the order of their labels.
+
+    Source
+    ------
+    Definition of this programme: under ten trees a share is mostly chance, so it gets no place in an order.
     """
 
     def place(row: SurvivalRow):

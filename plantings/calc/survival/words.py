@@ -1,6 +1,12 @@
-"""What stands beside survival figures in words, and the survival table as plain rows for a file."""
+"""What stands beside survival figures in words, and the survival table as plain rows for a file.
+
+Source
+------
+Definition of this programme for all functions here: the words and columns survival figures are given in.
+"""
 
 from collections.abc import Sequence
+from datetime import date
 
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
@@ -18,6 +24,13 @@ _SHARE_DECIMALS = 4
 
 
 def season_words(season: int) -> str:
+    """The age of a planting in words.
+
+    Parameters
+    ----------
+    season : int, 0 or more
+        Growing seasons completed.
+    """
     return amount_words(season, "growing seasons")
 
 
@@ -53,8 +66,8 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         (
             "From the checks",
             "Share less the share of the native checks on exactly the same sites, with Newcombe’s 95 % interval, which takes trees as "
-            "independent. Where no native check stands, the other checks there (first hybrids, say) take its place, and donor checks "
-            "only where nothing else stands. Each kind of check has rows of its own.",
+            "independent. Where there is no native check, the other checks there (first hybrids, say) take its place, and donor checks "
+            "only where there is nothing else. Each kind of check has rows of its own.",
         ),
         (
             "Disease pressure",
@@ -73,6 +86,7 @@ def check_words(row: SurvivalRow) -> str:
 
 
 def band_words(row: SurvivalRow) -> str:
+    """The band as "0.65–0.85"; blank for a row without trees."""
     return f"{row.band_low:.2f}–{row.band_high:.2f}" if row.n else ""
 
 
@@ -85,6 +99,7 @@ def difference_words(row: SurvivalRow) -> str:
 
 
 def pressure_words(row: SurvivalRow) -> str:
+    """Disease pressure of a row with its interval and number, or why there is none."""
     pressure = row.pressure
     if pressure is None or pressure.share is None:
         return row.pressure_reason
@@ -97,6 +112,7 @@ def _signed(value: float) -> str:
 
 
 def export_headers(by: Sequence[str]) -> list[str]:
+    """Names of the columns of `export_row`, in its order."""
     places = [name for word in by for name in (("site", "site_name") if word == "site" else (word,))]
     return [
         *places, "role", "growing_seasons", "sites", "plantings", "n", *COUNT_NAMES[:-2], "survival", "low", "high", "standard_error",
@@ -106,8 +122,20 @@ def export_headers(by: Sequence[str]) -> list[str]:
     ]  # fmt: skip
 
 
-def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dict[str, str], as_of) -> list:
-    """One row in the order of `export_headers`: numbers as numbers, None where there is none."""
+def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dict[str, str], as_of: date) -> list:
+    """One row in the order of `export_headers`: numbers as numbers, None where there is none.
+
+    Parameters
+    ----------
+    row : SurvivalRow
+    by : sequence of str
+        What the rows are grouped by; a site takes two columns.
+    season : int
+        Growing seasons completed.
+    site_names : dict of code to name
+    as_of : date
+        The day the figures were made.
+    """
     places = [
         part for word, key in zip(by, row.keys, strict=False) for part in ((key, site_names.get(key, "")) if word == "site" else (key,))
     ]

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
+from registry.access import roles
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
@@ -20,7 +21,7 @@ class Command(BaseCommand):
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
-        parser.add_argument("--reason", default="", help="why rows of the book change; kept with each")
+        parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
     def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
         try:
@@ -62,7 +63,7 @@ class Command(BaseCommand):
         try:
             spec = json.loads(self._read(path))
         except (json.JSONDecodeError, UnicodeDecodeError) as error:
-            raise CommandError(f"{path} is no JSON: {error}.") from error
+            raise CommandError(f"{path} is not JSON: {error}.") from error
         if not isinstance(spec, dict):
             raise CommandError(f'{path} must hold one JSON object with "columns".')
         return spec
@@ -70,11 +71,11 @@ class Command(BaseCommand):
     @staticmethod
     def _actor(username, sheet):
         people = Person.objects.filter(is_active=True)
-        actor = people.filter(username=username).first() if username else people.filter(role="lead").order_by("pk").first()
+        actor = people.filter(username=username).first() if username else people.filter(role=roles.LEAD).order_by("pk").first()
         if actor is None:
             raise CommandError(
                 f"There is no active account '{username}'." if username
-                else "The book has no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
+                else "There is no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
             )  # fmt: skip
         if not (actor.may(sheet.action) and actor.may(sheet.edit_action)):
             raise CommandError(f"{actor.username} ({actor.role_label}) may not load {sheet.title.lower()}. Nothing was stored.")

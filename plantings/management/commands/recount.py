@@ -7,7 +7,7 @@ from plantings.selectors.census.recount import recount_differences
 
 
 class Command(BaseCommand):
-    help = "Count every balance, tally and last fate afresh and compare with what is kept. Exit code 1 on any difference."
+    help = "Count every balance, tally and last fate again and compare with what is stored. Exit code 1 on any difference."
 
     def add_arguments(self, parser):
         parser.add_argument("--format", choices=FORMATS, default="table")
@@ -15,7 +15,7 @@ class Command(BaseCommand):
     def handle(self, *, format, **options):
         checked, differences = recount_differences()
         if differences or format != "table":
-            print_table(self.stdout, ["record", "kept", "recounted"], differences, format)
+            print_table(self.stdout, ["record", "stored", "recounted"], differences, format)
         # on standard error, so that what a machine reads holds the differences alone
         self.stderr.write(f"{', '.join(f'{count:,} {name}' for name, count in checked.items())} checked: {len(differences)} differences.")
         if differences:

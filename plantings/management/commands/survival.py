@@ -2,6 +2,7 @@ import json
 
 from django.core.management.base import BaseCommand, CommandError
 
+from plantings.calc.survival.groups import BY, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED
 from plantings.calc.survival.survival import survival_text
 from plantings.calc.survival.words import (
     band_words,
@@ -13,22 +14,22 @@ from plantings.calc.survival.words import (
     season_words,
 )
 from plantings.models import Site
-from plantings.selectors.survival.survival import BY, LEVELS, NOT_KNOWN, SurvivalFilter, survival_rows
+from plantings.selectors.survival.survival import NOT_KNOWN, SurvivalFilter, survival_rows
 from registry.access import roles
 from registry.imports.sheets.formats import write_rows
 from registry.models import Person
 
 
 class Command(BaseCommand):
-    help = "Survival by site and lineage at equal ages, with intervals: the whole book, as the lead sees it."
+    help = "Survival by site and lineage at equal ages, with intervals: all records, as the lead sees them."
 
     def add_arguments(self, parser):
-        parser.add_argument("--by", nargs="+", choices=BY, default=["site", "lineage"], help="what rows are grouped by, in this order")
-        parser.add_argument("--level", choices=LEVELS, default="source", help="what lineage is taken as (default: source)")
+        parser.add_argument("--by", nargs="+", choices=BY, default=["site", LINEAGE], help="what rows are grouped by, in this order")
+        parser.add_argument("--level", choices=LEVELS, default=LEVEL_FIRST_SHOWN, help="what lineage is taken as (default: %(default)s)")
         parser.add_argument("--season", type=int, metavar="N", help="growing seasons completed; default: what half of them reached")
         parser.add_argument("--site", default="", metavar="CODE", help="only this site")
         parser.add_argument("--jurisdiction", default="", metavar="CODE", help=f"only this jurisdiction, such as US-VT, or '{NOT_KNOWN}'")
-        parser.add_argument("--role", choices=("test", "check"), default="", help="only trees under test, or only checks")
+        parser.add_argument("--role", choices=ROLES_COUNTED, default="", help="only trees under test, or only checks")
         parser.add_argument("--order", choices=("label", "survival"), default="label", help="under ten trees is never ranked")
         parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
 
@@ -36,7 +37,7 @@ class Command(BaseCommand):
         if len(set(by)) < len(by):
             raise CommandError(f"--by names {' '.join(by)}: name each word once.")
         self._known(site, jurisdiction)
-        lead = Person(role=roles.LEAD)  # no account: the book is read as a lead would read it
+        lead = Person(role=roles.LEAD)  # no account: records are read as a lead would see them
         limits = SurvivalFilter(site, jurisdiction, role)
         table = survival_rows(lead, by, level, season, limits, by_survival=order == "survival")
         if not table.rows:

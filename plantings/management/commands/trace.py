@@ -3,6 +3,7 @@ from django.core.management.base import BaseCommand, CommandError
 from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.identity.trace import record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
+from registry.access import roles
 from registry.models import Person
 
 
@@ -15,12 +16,12 @@ class Command(BaseCommand):
 
     def handle(self, *, code, format, **options):
         # the command reads as the lead does; it needs no account, only the role
-        reader = Person(role="lead")
+        reader = Person(role=roles.LEAD)
         hits = [hit for hit in code_find(reader, code) if hit.record is not None]
         if not hits:
             raise CommandError(f"No record carries '{code}'.")
         if len(hits) > 1:
             raise CommandError(
-                f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the whole code."
+                f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the complete code."
             )
         print_table(self.stdout, ["side", "kind", "code", "what"], trace_rows(record_trace(reader, hits[0].record, rows_max=None)), format)

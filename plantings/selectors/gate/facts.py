@@ -7,10 +7,10 @@ from django.db.models import Count, Sum
 from plantings.choices import PlantingState
 from plantings.models import EntrySupply, PlantingEntry, Site
 from registry.choices import DrawKind, LotKind, MaterialForm, ProgrammeKey
-from registry.compliance.gate.decide import decide
 from registry.compliance.gate.facts import Place, Question
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw
+from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import agreement_wanted, counted_once, gate_facts, material_lines
 from registry.selectors.movements.site_land import SiteLand
 from registry.selectors.people.programme import setting
@@ -73,9 +73,9 @@ def planting_question(planting, on, lots=None):
 
 
 def planting_answer(planting, on):
-    """What the gate says of a planting on a day, asked afresh and not stored; what its shipments drew is not counted twice."""
+    """What the gate says of a planting on a day; what its shipments drew is not counted twice."""
     question = planting_question(planting, on)
-    return decide(question, counted_once(question, gate_facts(question), drawn_when_shipped(planting))[0])
+    return gate_ask(question, counted_once(question, gate_facts(question), drawn_when_shipped(planting))[0]).answer
 
 
 def drawn_when_shipped(planting):

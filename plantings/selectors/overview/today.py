@@ -1,4 +1,4 @@
-"""What needs attention today, by what a person may do. `on` is the day it is asked for; nothing here reads a clock."""
+"""What needs attention on a day, by what a person may do. `on` is the day; nothing here reads a clock."""
 
 import datetime
 
@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
+from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
@@ -69,7 +70,7 @@ def _papers(user, on, now):
 
 
 def _reviews(user, on, now):
-    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to be asked again")
+    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to check again with the authority")
 
 
 def _first(lines, url, what):
@@ -82,7 +83,7 @@ def _first(lines, url, what):
 
 
 def _rounds(user, on, now):
-    """Rounds whose window is open, or closed within the last year with positions nobody answered."""
+    """Rounds whose window is open, or closed within the last year with positions without a record."""
     year_ago = on - datetime.timedelta(days=365)
     rounds = (
         CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago).select_related("planting__site")
@@ -119,7 +120,7 @@ def _flowers(user, on, now):
 
 
 def _conflicts(user, on, now):
-    """Trees with two standing records of one recent round that do not agree."""
+    """Trees with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
     counts = (
         Observation.objects.current().filter(round__in=recent).values("round", "tree")
@@ -139,7 +140,7 @@ def _questions(user, on, now):
 
 
 def _undecided(user, on, now):
-    """Trees rogued within a year, or on a day nobody knows, without a decision of two people."""
+    """Trees rogued within a year, or on an unknown day, without a decision of two people."""
     recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=UNDECIDED_SHOWN_DAYS))
     trees = rogued_undecided(PedigreeTree.objects.for_user(user).filter(recent))
     number = trees.count()
@@ -150,13 +151,13 @@ def _undecided(user, on, now):
 
 
 def _word(user, on, now):
-    """What landowners told us or signed, and nobody has acted on."""
+    """What landowners reported or signed and has not been dealt with."""
     yield from land_duties(user, on, LINES_OF_ONE_KIND)
 
 
 def _land(user, on, now):
-    """What stands on the land of a landowner contact."""
-    if user.role != "landowner":
+    """What is planted on the land of a landowner contact."""
+    if user.role != roles.LANDOWNER:
         return
     plantings = Planting.objects.for_user(user).select_related("site").annotate(
         n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")

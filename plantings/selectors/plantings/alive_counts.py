@@ -1,4 +1,4 @@
-"""What stands of each planting entry, from what is kept at write time: no scan of the trees."""
+"""How many trees of each planting entry are alive, from the tallies stored at write time: no scan of the trees."""
 
 from typing import NamedTuple
 
@@ -20,9 +20,9 @@ class Standing(NamedTuple):
 
 def last_rounds(plantings):
     """Keys of the last round with records of each of these plantings (keys)."""
-    kept = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
-    later = CensusRound.objects.filter(kept, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"))
-    return set(linked(CensusRound.objects.filter(kept, ~Exists(later)), "planting", plantings, "pk"))
+    tallied = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
+    later = CensusRound.objects.filter(tallied, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"))
+    return set(linked(CensusRound.objects.filter(tallied, ~Exists(later)), "planting", plantings, "pk"))
 
 
 def entries_standing(entries):

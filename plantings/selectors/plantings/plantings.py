@@ -76,7 +76,7 @@ class SitePosition:
 
 def exact_for(user):
     """True for those who see exact positions of the sites in their scope: map roles, the crew, the landowner."""
-    return user.may("map.exact") or user.role in {roles.VOLUNTEER, roles.LANDOWNER}
+    return user.may("map.exact") or user.role in roles.OWN_ROWS_ONLY
 
 
 def site_position(site, *, exact):
@@ -113,8 +113,8 @@ def entry_lines(planting):
     supplies = {}
     for supply in EntrySupply.objects.filter(entry__planting=planting).select_related("shipment_line__shipment").order_by("pk"):
         words = _supply_words(supply)
-        kept = supplies.setdefault(supply.entry_id, {})
-        kept[words] = kept.get(words, 0) + supply.count
+        counts = supplies.setdefault(supply.entry_id, {})
+        counts[words] = counts.get(words, 0) + supply.count
     return [
         EntryLine(entry, trees.get(entry.pk, 0), counted.get(entry.pk, 0), tuple(supplies.get(entry.pk, {}).items())) for entry in entries
     ]

@@ -1,4 +1,4 @@
-"""The position map of a planting: every tree where it stands, without a query a tree."""
+"""The position map of a planting: every tree at its place, without a query for each."""
 
 from dataclasses import dataclass
 
@@ -45,7 +45,7 @@ def block_counts(planting):
 
 
 def position_map(planting, block=None):
-    """Where the trees of a planting (or of one block, by its code) stand. Two queries."""
+    """The places of the trees of a planting, or of one block by its code. Two queries."""
     letters = _entry_letters(planting)
     trees = planting.trees.in_walk_order()
     if block is not None:

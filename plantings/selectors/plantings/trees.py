@@ -28,8 +28,8 @@ def trees_listed(queryset):
 def trees_to_tag(planting):
     """The trees of a planting that hold their position now, in walk order: neither replaced nor known to be gone."""
     gone = (TreeFate.DEAD, TreeFate.REMOVED)
-    standing = planting.trees.filter(replaced_by__isnull=True).exclude(fate__in=gone)
-    return standing.select_related("planting", "block", "entry__lot").in_walk_order()
+    in_the_ground = planting.trees.filter(replaced_by__isnull=True).exclude(fate__in=gone)
+    return in_the_ground.select_related("planting", "block", "entry__lot").in_walk_order()
 
 
 def tree_story(tree):
@@ -38,11 +38,11 @@ def tree_story(tree):
     records = list(
         Observation.objects.filter(tree=tree).select_related("round", "entered_by", "superseded_by").order_by("-observed_on", "-pk")
     )
-    standing = {}
+    counted = {}
     for record in reversed(records):
         if not is_superseded(record):
-            standing[record.round_id] = record
-    seen = [standing.get(item.pk) for item in rounds]
+            counted[record.round_id] = record
+    seen = [counted.get(item.pk) for item in rounds]
     statuses = [status_code(record.status, record.cause) if record else Status.NONE for record in seen]
     fates = fate_history(statuses) if statuses else []
     lines = [(item, record, FATE_KEYS[fate]) for item, record, fate in zip(rounds, seen, fates, strict=True)]

@@ -9,10 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.calc.sites.geometry import generalise_point
+from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival, survival_text
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, TEST
 from plantings.calc.survival.words import season_words
-from plantings.choices import ROLES_COUNTED
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.survival import tally_visited
@@ -29,8 +29,8 @@ class SiteMap:
     """What the map page, its frame and its downloads show.
 
     `points` are all sites shown, also those without a position; `ages` is the age each site's figure is of, by code.
-    `season` is the age that was asked for, None for the latest of each site. `hidden` counts sites left off because
-    their landowner does not want them on shared maps.
+    `season` is the age to show, None for the latest of each site. `hidden` counts sites left off because
+    their landowner asked to keep them off shared maps.
     """
 
     points: tuple[SitePoint, ...]

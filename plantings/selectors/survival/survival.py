@@ -8,8 +8,8 @@ from typing import NamedTuple
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
+from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.table import (
-    CHECK,
     COUNT_NAMES,
     DONOR,
     NATIVE,
@@ -20,24 +20,15 @@ from plantings.calc.survival.table import (
     survival_table_rows,
     survival_totals,
 )
-from plantings.choices import ROLES_COUNTED, PlantingState
+from plantings.choices import PlantingState
 from plantings.models import CensusRound, Observation, Planting, PlantingEntry, PlotCount, SurvivalTally
 from registry.choices import TaxonRole
 from registry.models import Lot
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
 from registry.selectors.shared.raw_rows import plain_rows
 
-__all__ = ["BY", "LEVELS", "SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
+__all__ = ["SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
 
-BY = {"site": "site", "lineage": "lineage", "planting": "planting", "jurisdiction": "jurisdiction"}
-LEVELS = {
-    "lot": "lot",
-    "mother": "mother tree",
-    "family": "family",
-    "source": "source of resistance",
-    "line": "recurrent line",
-    "generation": "generation",
-}
 NOT_KNOWN = "not known"
 _STANDARDS = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 NO_CENSUS = "no census yet"
@@ -129,7 +120,7 @@ class _Rounds:
         return max(reached, default=None)
 
 
-def survival_rows(user, by=("site", "lineage"), level="lot", season=None, filters=None, *, by_survival=False):
+def survival_rows(user, by=("site", LINEAGE), level="lot", season=None, filters=None, *, by_survival=False):
     """The survival table of the rows a person may see.
 
     Parameters
@@ -166,7 +157,7 @@ def survival_rows(user, by=("site", "lineage"), level="lot", season=None, filter
     )
 
 
-def survival_curve(user, by=("lineage",), level="source", filters=None):
+def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     """Survival of the same groups at every age there is; at each age only the plantings that have a census of it."""
     by, filters = _checked(by, level), filters or SurvivalFilter()
     rounds = _rounds(user, filters)
@@ -178,7 +169,7 @@ def survival_curve(user, by=("lineage",), level="source", filters=None):
         for row in survival_table_rows(ages[season], compare=False):
             if row.role in filters.roles:
                 groups[row.keys, row.role_words][season] = row
-    # any age of a group stands for it: the order looks at labels and role only
+    # any age of a group will do: the order looks at labels and role only
     order = in_order(next(iter(figures.values())) for figures in groups.values())
     rows = tuple(groups[row.keys, row.role_words] for row in order)
     return SurvivalCurve(by, level, seasons, rows, names, timezone.localdate())
@@ -221,7 +212,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
     found = plain_rows(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
     unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
-    lineage = _lineage_labels(level, lots) if "lineage" in by else {}
+    lineage = _lineage_labels(level, lots) if LINEAGE in by else {}
     ages, known, read = defaultdict(list), {}, {pk: at for pk, at in rounds.rounds.items() if pk not in rounds.repeated}
     for row in found:
         pk, round_pk, lot_pk, role = row[:4]
@@ -231,14 +222,14 @@ def _tallies(user, by, level, filters, rounds, seasons):
         (lot, standard), label = lots[lot_pk], lineage.get((lot_pk, role))
         keys = known.get((round_pk, label))
         if keys is None:  # made once for a group, since a table has far more tallies than groups
-            words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, "lineage": label}
+            words = {"site": at.site, "planting": at.planting, "jurisdiction": at.jurisdiction or NOT_KNOWN, LINEAGE: label}
             keys = known[round_pk, label] = tuple([words[word] for word in by])
         ages[at.age].append(Tally(keys, role, at.site, at.planting, lot, standard if role == CHECK else "", pk not in unvisited, row[4:]))
     return ages
 
 
 def _unvisited(tallies, found):
-    """Keys of the tallies of whose trees nobody looked at one; asked of the records only when the counts leave it open."""
+    """Keys of the tallies whose trees were not looked at, not one; looked up in the records only when the counts leave it open."""
     not_visited, not_found, not_located = (4 + COUNT_NAMES.index(name) for name in ("not_visited", "not_found", "not_located"))
     if not any(row[not_visited] and not row[not_found] and not row[not_located] for row in found):
         return frozenset()
@@ -252,13 +243,13 @@ def _lots(found):
 def tally_visited():
     """Whether anybody looked at a tree of the entry at the round.
 
-    The records are asked only where the counts leave it open (trees not visited beside trees whose fate another
+    The records are read only where the counts leave it open (trees not visited beside trees whose fate another
     round settled), and then only until the first that answers.
     """
     seen = Observation.objects.current().filter(round=OuterRef("round"), tree__entry=OuterRef("entry")).exclude(status="NV")
     counted = PlotCount.objects.filter(round=OuterRef("round"), plot__entry=OuterRef("entry"))
     open_question = Q(not_visited__gt=0, not_found=0, not_located=0)
-    # a whole number and not a truth value: the database then hands it over as it is
+    # an integer, not a truth value: both databases return it unchanged
     return Case(When(open_question & ~(Exists(seen) | Exists(counted)), then=Value(0)), default=Value(1))
 
 
@@ -270,8 +261,8 @@ def _lineage_labels(level, lots):
     for pk, lineage in lot_lineages().items():
         label = getattr(lineage, level)
         words = (label, lineage.generation, lineage.lot)
-        labels[pk, "test"] = label
-        labels[pk, "check"] = next(word for word in words if word not in (NOT_STATED, OUTSIDE))
+        labels[pk, TEST] = label
+        labels[pk, CHECK] = next(word for word in words if word not in (NOT_STATED, OUTSIDE))
     return labels
 
 

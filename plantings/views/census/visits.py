@@ -14,7 +14,7 @@ __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 USUAL_CAUTIONS = (
     "Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder.",
     "Nobody goes alone. Check in and out; tell your contact when you start and when you are out.",
-    "Eye protection in brush, thick gloves for spiny burs and wire.",
+    "Eye protection in brush, thick gloves for thorns, spiny fruit and wire.",
     "Ticks: long light clothes, check all over the same day. Wasps: tap a shelter before you lift it.",
     "Water and shade in heat, layers and a turn-back time in cold and wet.",
     "Clean boots, tools and tyres of soil before and after the site; sites with root rot last.",

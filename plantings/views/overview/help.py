@@ -1,45 +1,13 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
 from plantings.calc.census import rules as census_rules
+from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
+from registry.access.action_words import ACTION_WORDS, SECTIONS
 from registry.views.shared.generic import PageView
 from registry.views.shared.tables import Column, ledger_table
 
-_COLUMNS = (Column("Code", lambda row: row[0], kind="code"), Column("Meaning", lambda row: row[1]), Column("", lambda row: row[2]))
-
-GLOSSARY = (
-    (
-        "Lot",
-        "Seed or plants of one origin, kept together: a mother's harvest of one year and orchard state, a bulk, or material from outside.",
-    ),
-    ("Stock lot", "Plants raised from a seed lot."),
-    ("Bulk lot", "Several lots mixed. From then on the mother of its trees is “bulk” and is never guessed."),
-    ("Mother tree", "The tree a seed was picked from. It stays in the book when it is rogued: its descendants still point at it."),
-    ("Pollen pool", "The father of an open-pollinated lot: what stood and flowered in one orchard block in one year."),
-    ("Family", "Progeny of one mother and one father, pool or pollination; an open-pollinated family is not a family of full sibs."),
-    ("Source of resistance", "The donor-derived ancestor through which resistance came."),
-    ("Recurrent line", "The descent of one native parent within a source."),
-    (
-        "Generation",
-        "Backcrosses and intercrosses after the first hybrid, written F1, B1 … B3F2, B3F3. "
-        "The expected native share is the average of a generation; no single tree is promised it.",
-    ),
-    ("Lineage", "Lot, mother tree, family, source of resistance, recurrent line or generation: the level a table compares at."),
-    ("Entry", "One lot in one role in a planting."),
-    (
-        "Role",
-        "Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the dead original stays dead.",
-    ),
-    ("Growing seasons completed", "The age every table compares at. Equal ages are compared."),
-    ("Round", "One yearly visit to a planting."),
-    ("Receipt", "The receiver's own record of what arrived. A shipment without one is an open question, not delivered."),
-    ("Leftover", "What was received and not planted: returned, destroyed or still held."),
-    ("Volunteer (person)", "Somebody who helps. A seedling that came up by itself is called self-sown."),
-    (
-        "Test material",
-        "Restricted material: test material, not for sale or gift. Check with the local authority what applies to it where you are.",
-    ),
-)
+_COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2"))
 
 DEFINITIONS = (
     "Survival = alive ÷ (planted as test or check − removed for non-biological reasons), "
@@ -51,8 +19,18 @@ DEFINITIONS = (
     "A round between them in which nobody looked at the position breaks the run.",
     "Position not located and not visited never become dead by rule.",
     "Dead stays dead until the tree is seen alive again (a resprout, or an earlier error).",
-    "Where several sites are pooled, trees of one site are alike; the interval counts sites, not trees, as the independent pieces.",
+    "Trees of one site are alike. Where several sites are pooled, the interval is calculated over sites, not over trees.",
 )
+
+
+def role_words(role):
+    """What a role may do: [(section of the bar, a sentence)]."""
+    lines = []
+    for section in SECTIONS:
+        texts = [text for action, (where, text) in ACTION_WORDS.items() if where == section and roles.may(role, action)]
+        if texts:
+            lines.append((section, f"{'; '.join(texts).capitalize()}."))
+    return lines
 
 
 class HelpView(PageView):
@@ -90,9 +68,7 @@ class HelpView(PageView):
                 ledger_table("Browse classes", _COLUMNS, census_rules.BROWSE_CLASSES, unit="codes"),
                 ledger_table("Flowers or fruit", _COLUMNS, census_rules.FLOWERING, unit="codes"),
             ],
-            "roles": [
-                (label, sorted(action for action in roles.ACTIONS if roles.may(role, action))) for role, label in roles.ROLES.items()
-            ],
+            "roles": [(label, role_words(role)) for role, label in roles.ROLES.items()],
         }
 
 

@@ -134,6 +134,6 @@ _TRACE_COLUMNS = (
 
 
 def trace_table(group):
-    """A group of a trace, counted whole and shown in part."""
+    """One group of a trace: all are counted, the first are shown."""
     part = ledger_table(group.title, _TRACE_COLUMNS, group.rows, note=group.note)
     return part | {"count": group.total, "unit": unit_words(group.total, "rows")}

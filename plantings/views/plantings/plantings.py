@@ -209,7 +209,7 @@ class PlantingDetailView(RecordDetailView):
 
     @property
     def named(self):
-        """What a form opened from here is told: the planting, by its code."""
+        """The planting by its code, as the first value of a form that is opened from here."""
         return {"planting": self.object.code}
 
     @property
@@ -277,7 +277,7 @@ class PlantingFormView(SectionFormView):
     model = Planting
     action = "planting.edit"
     form_class = PlantingForm
-    question = "What stands at which site, how is it laid out, who goes there?"
+    question = "What is planted at which site, how is it laid out, who goes there?"
 
     def get_initial(self):
         return super().get_initial() | known(self, Site, "site")
@@ -296,11 +296,11 @@ class PlantingEstablishView(GatedActionView):
     model = Planting
     action = "planting.edit"
     day_label = "Planted on"
-    question = "Does it stand now? The gate looks at its papers, and its answer is kept."
-    submit_label = "Establish the planting"
+    question = "Is it planted? The gate checks its papers and stores the answer."
+    submit_label = "Mark as planted"
 
     def get_title(self):
-        return f"Establish {self.object.code}"
+        return f"Mark {self.object.code} as planted"
 
     def ask(self, day):
         return planting_answer(self.object, day)
@@ -308,9 +308,9 @@ class PlantingEstablishView(GatedActionView):
     def get_cautions(self):
         return site_cautions(self.object.site)
 
-    def perform(self, form):
-        reason = form.cleaned_data.get("override_reason", "")
-        return planting_establish(actor=self.request.user, planting=self.object, on=form.cleaned_data["on"], override_reason=reason)
+    def act(self, form, override_reason):
+        on = form.cleaned_data["on"]
+        return planting_establish(actor=self.request.user, planting=self.object, on=on, override_reason=override_reason)
 
     def get_success_message(self):
         return f"{self.object.code} is established."

@@ -7,7 +7,7 @@ from plantings.models import Planting
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
 from registry.access.views import AccessMixin
 from registry.views.shared.generic import reverse_to
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.tables import Column, Link, ledger_table
 
 
 def map_parts(planting, trees, block=None):
@@ -36,25 +36,25 @@ def _entry_words(lot, role):
 def blocks_table(planting):
     columns = (
         Column("Block", lambda line: line[0] or "no block", url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"),
-        Column("Trees", lambda line: line[1], "right", "number"),
+        Column("Trees", "1", "right", "number"),
     )
-    note = "Choose a block to see where its trees stand."
+    note = "Choose a block to see its trees."
     return ledger_table("Position map, by block", columns, block_counts(planting), unit="blocks", note=note)
 
 
 def loose_table(trees):
     columns = (
-        Column("Tag", lambda line: line[1], kind="code", url=lambda line: reverse_to("tree_detail", line[0])),
-        Column("Block", lambda line: line[2]),
-        Column("Lot", lambda line: line[3], kind="code"),
-        Column("Fate", lambda line: line[4], kind="fate"),
+        Column("Tag", "1", kind="code", url=Link("tree_detail", "0")),
+        Column("Block", "2"),
+        Column("Lot", "3", kind="code"),
+        Column("Fate", "4", kind="fate"),
     )
-    note = "They have no row and position, so no map can show them. In walk order."
+    note = "Without a row and position a tree cannot be drawn on the map. In walk order."
     return ledger_table("Trees without a position", columns, trees, unit="trees", note=note)
 
 
 class PlantingMapView(AccessMixin, DetailView):
-    """The position map alone, whole or one block of it: for the wall of a hut, and for plantings of thousands."""
+    """The position map alone, all of it or one block: to print for the wall, and for plantings of thousands."""
 
     model = Planting
     action = "planting.view"
@@ -70,7 +70,7 @@ class PlantingMapView(AccessMixin, DetailView):
         parts = map_parts(planting, planting.trees.count(), block)
         return super().get_context_data(**kwargs) | {
             "title": title,
-            "question": "Which tree stands where, and what became of it?",
+            "question": "Where is each tree, and what became of it?",
             "code": planting.code,
             "where": str(planting.site),
             "parts": parts,

@@ -4,14 +4,15 @@ from plantings.forms.plantings import CountedPlotForm, LeftoverForm
 from plantings.models import CountedPlot, Planting
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
-from plantings.views.plantings.additions import AdditionMixin
 from plantings.views.plantings.plantings import known, planting_url
 from registry.models import ShipmentLine
+from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.generic import RecordActionView, reverse_to
 from registry.views.shared.section_views import SectionFormView
 
 
-class CountedPlotAddView(AdditionMixin, SectionFormView):
+class CountedPlotAddView(GateStopMixin, SectionFormView):
+    template_name = "registry/gate/gate_form.html"
     model = CountedPlot
     action = "tree.edit"
     form_class = CountedPlotForm
@@ -20,7 +21,7 @@ class CountedPlotAddView(AdditionMixin, SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         names = ("planting", "code", "lot", "planted_count", "role", "on")
         values = {name: form.cleaned_data[name] for name in names}
         return counted_plot_add(actor=self.request.user, override_reason=override_reason, **values)
@@ -29,7 +30,7 @@ class CountedPlotAddView(AdditionMixin, SectionFormView):
         return reverse_to("planting_list")
 
     def get_success_message(self):
-        return f"Plot {self.result.code} with {self.result.planted_count:,} planted is stored."
+        return f"Plot {self.result.code} saved, {self.result.planted_count:,} planted."
 
     def get_success_url(self):
         return planting_url(self.result.planting)
@@ -39,22 +40,17 @@ class LeftoverAddView(RecordActionView):
     model = ShipmentLine
     action = "leftover.enter"
     form_class = LeftoverForm
+    title = "Leftover of {object.lot} in shipment {object.shipment}"
     question = "What was received and not planted, and what became of it?"
-    submit_label = "Record the leftover"
-
-    def get_title(self):
-        return f"Leftover of {self.object.lot} in shipment {self.object.shipment}"
+    submit_label = "Save the leftover"
+    success_message = "Leftover saved: {result}."
+    service = leftover_enter
+    argument = "line"
 
     def get_cautions(self):
         room = line_unplanted(self.object)
-        text = f"{room:,} were received and are neither planted nor reported. Unknown plantings start with what nobody accounted for."
-        return [{"title": "Every one is returned, destroyed or still held", "text": text}]
-
-    def perform(self, form):
-        return leftover_enter(actor=self.request.user, line=self.object, **form.cleaned_data)
-
-    def get_success_message(self):
-        return f"Recorded: {self.result}."
+        text = f"{room:,} were received and are neither planted nor reported as left over. Record every one of them."
+        return [{"title": "Say what became of each: returned, destroyed or still held", "text": text}]
 
     def get_cancel_url(self):
         return reverse_to("shipment_detail", self.object.shipment_id)

@@ -1,20 +1,22 @@
 """Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
 
+from django.utils.functional import cached_property
+
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
-from plantings.views.plantings.additions import AdditionMixin
-from plantings.views.plantings.plantings import current_round, known, planting_url, round_url
+from plantings.views.plantings.plantings import current_round, known, planting_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
-from registry.calc.shared.screen import day_words
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
+from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.sections import Action, Fact, Panel, Section
+from registry.views.shared.tables import Column, Link
 
 _MEASURES = (
     ("height_cm", "{:g} cm"), ("diameter_mm", "{:g} mm"), ("diameter_at_cm", "at {:g} cm"), ("canker_class", "canker {}"),
@@ -27,11 +29,15 @@ def tree_url(tree):
 
 
 def place_words(tree):
-    """Where a tree stands: block 1, row 4, position 7."""
+    """The place of a tree in its planting: block 1, row 4, position 7."""
     parts = [f"block {tree.block.code}"] if tree.block else []
     if tree.row is not None:
         parts += [f"row {tree.row}", f"position {tree.position}"]
     return ", ".join(parts) or "no position recorded"
+
+
+def _place_of(page):
+    return place_words(page.object)
 
 
 def measures_words(record):
@@ -44,7 +50,7 @@ class TreeListView(SectionListView):
     model = Tree
     action = "tree.view"
     title = "Trees"
-    question = "Which tree carries this tag, where does it stand, and what became of it?"
+    question = "Which tree carries this tag, where is it planted, and what became of it?"
     unit = "trees"
     sheet = TreeSheet
     filter_form = PlantedTreeFilters
@@ -54,7 +60,7 @@ class TreeListView(SectionListView):
     empty = ("No tree yet", "Trees are loaded from the sheet of the planting day, or added one by one.", None)
     columns = (
         Column("Tag", "tag", kind="code", url=tree_url),
-        Column("Planting", "planting.code", kind="code", url=lambda tree: planting_url(tree.planting)),
+        Column("Planting", "planting.code", kind="code", url=Link("planting_detail", "planting_id")),
         Column("Block", "block.code"),
         Column("Row", "row", "right"),
         Column("Position", "position", "right"),
@@ -72,35 +78,81 @@ class TreeDetailView(RecordDetailView):
     action = "tree.view"
     template_name = "plantings/plantings/tree_detail.html"
     question = "What is this tree, where did it come from, and what became of it?"
+    related = ("planting__site", "entry__lot__mother", "block", "replaces", "replaced_by")
+    state = "get_fate_display"
+    where = _place_of
+    facts = (
+        Fact("Planting", "planting.code", lambda page: planting_url(page.object.planting)),
+        Fact("Place", _place_of),
+        Fact("Number in the walk", "walk_number"),
+        Fact("Lot", "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id)),
+        Fact("Generation", "entry.lot.generation_code"),
+        Fact("Role", "entry.get_role_display"),
+        Fact("Planted on", lambda page: page.object.planted_on or page.object.planting.planted_on, always=True),
+        Fact("Note", "note"),
+    )
+    actions = (
+        Action(
+            label=lambda page: f"Record it, {page.round_to_enter.label}", route="census_tree", may="census.enter",
+            when=lambda page: page.round_to_enter, key=lambda page: (page.round_to_enter.pk, page.object.pk),
+        ),
+        Action(label="Give it a new tag", route="tree_retag", may="tree.edit"),
+        Action(label="Replace it", route="tree_replace", may="tree.edit", when=lambda page: not hasattr(page.object, "replaced_by")),
+        Action(label="Correct its place", route="tree_edit", may="tree.edit"),
+    )  # fmt: skip
+    sections = (
+        Section(
+            title="Fate at every round",
+            unit="rounds",
+            note="A later sighting settles what earlier rounds could not tell.",
+            rows=lambda page: page.story.fates,
+            columns=(
+                Column("Round", "0.label", url=Link("round_detail", "0.pk")),
+                Column("Growing seasons", "0.growing_seasons", "right", "number"),
+                Column("Recorded", lambda line: line[1].get_status_display() if line[1] else "no record"),
+                Column("Fate with hindsight", "2", kind="fate"),
+            ),
+            missing="census records",
+        ),
+        Panel(draw_parts=lambda page: page.record_parts()),
+        Section(
+            title="Old tags",
+            unit="tags",
+            note="Old tags still find this tree.",
+            rows=lambda page: page.object.old_tags.order_by("-until_on", "-pk"),
+            columns=(
+                Column("Old tag", "tag", kind="code"),
+                Column("Until", "until_on", kind="date"),
+                Column("Why it was changed", "reason"),
+            ),
+        ),
+    )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("planting__site", "entry__lot__mother", "block", "replaces", "replaced_by")
+    @cached_property
+    def story(self):
+        return tree_story(self.object)
+
+    @cached_property
+    def round_to_enter(self):
+        return current_round(list(self.scoped(CensusRound).filter(planting=self.object.planting).order_by("opens_on")))
 
     def get_title(self):
         return f"Tree {self.object.tag}"
 
-    def get_trace_code(self):
+    def get_code(self):
         return str(self.object)
 
+    def get_cautions(self):
+        return site_cautions(self.object.planting.site)
+
+    def get_due(self):
+        return question_duties({self.object.entry.lot_id}) if self.may("identity.view") else []
+
     def get_page(self):
-        tree = self.object
-        self.story = tree_story(tree)
-        return {
-            "code": str(tree),
-            "state": tree.get_fate_display(),
-            "where": place_words(tree),
-            "chain": self.get_chain(),
-            "due": question_duties({tree.entry.lot_id}) if self.request.user.may("identity.view") else [],
-            "cautions": site_cautions(tree.planting.site),
-            "fate": tree.fate,
-            "reason": self.story.reason,
-            "actions": self.get_actions(),
-            "facts": self.get_facts(),
-            "parts": [self.fates_table(), self.records_part(), *self.tags_table()],
-        }
+        return super().get_page() | {"fate": self.object.fate, "reason": self.story.reason}
 
     def get_chain(self):
-        tree, user = self.object, self.request.user
+        tree, user = self.object, self.user
         lot = tree.entry.lot
         line = [*lot_ancestors(lot), lot] if user.may("lot.view") else [lot]
         steps = []
@@ -112,52 +164,13 @@ class TreeDetailView(RecordDetailView):
         steps += [_step("shipment", item.code, reverse_to("shipment_detail", item.pk)) for item in entry_shipments(tree.entry, user)]
         steps.append(_step("planting", tree.planting.code, planting_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
-            steps.append(_step("stood here before", tree.replaces.tag, tree_url(tree.replaces), tree.replaces.get_fate_display()))
+            steps.append(_step("here before it", tree.replaces.tag, tree_url(tree.replaces), tree.replaces.get_fate_display()))
         steps.append(_step("tree", tree.tag, None, tree.entry.get_role_display()) | {"current": True})
         later = getattr(tree, "replaced_by", None)
         return [*steps, _step("replaced by", later.tag, tree_url(later), later.get_fate_display())] if later else steps
 
-    def get_actions(self):
-        tree = self.object
-        census_round = current_round(list(self.scoped(CensusRound).filter(planting=tree.planting).order_by("opens_on")))
-        census = []
-        if census_round:
-            census = [(f"Record it, {census_round.label}", "census.enter", reverse_to("census_tree", census_round.pk, tree.pk))]
-        replace = [] if hasattr(tree, "replaced_by") else [("Replace it", "tree.edit", reverse_to("tree_replace", tree.pk))]
-        return allowed(
-            self.request.user,
-            *census,
-            ("Give it a new tag", "tree.edit", reverse_to("tree_retag", tree.pk)),
-            *replace,
-            ("Correct its place", "tree.edit", reverse_to("tree_edit", tree.pk)),
-        )
-
-    def get_facts(self):
-        tree = self.object
-        planted_on = tree.planted_on or tree.planting.planted_on
-        return [
-            ("Planting", tree.planting.code, planting_url(tree.planting)),
-            ("Place", place_words(tree), None),
-            ("Turn in the walk", tree.walk_number or "", None),
-            ("Lot", tree.entry.lot.code, link(self.request.user, "lot.view", "lot_detail", tree.entry.lot_id)),
-            ("Generation", tree.entry.lot.generation_code, None),
-            ("Role", tree.entry.get_role_display(), None),
-            ("Planted on", f"{day_words(planted_on)}" if planted_on else "", None),
-            ("Note", tree.note, None),
-        ]
-
-    def fates_table(self):
-        columns = (
-            Column("Round", lambda line: line[0].label, url=lambda line: round_url(line[0])),
-            Column("Growing seasons", lambda line: line[0].growing_seasons, "right", "number"),
-            Column("Recorded", lambda line: line[1].get_status_display() if line[1] else "no record"),
-            Column("Fate with hindsight", lambda line: line[2], kind="fate"),
-        )
-        note = "A later sighting settles what earlier rounds could not tell."
-        return ledger_table("Fate at every round", columns, self.story.fates, unit="rounds", note=note, empty="No round has a record yet.")
-
-    def records_part(self):
-        may_correct = self.request.user.may("observation.correct")
+    def record_parts(self):
+        may_correct = self.may("observation.correct")
         records = [
             {
                 "record": record,
@@ -168,19 +181,15 @@ class TreeDetailView(RecordDetailView):
             }
             for record in self.story.records
         ]
-        return {"title": "Records", "include": "plantings/census/_records.html", "records": records}
-
-    def tags_table(self):
-        columns = (Column("Old tag", "tag", kind="code"), Column("Until", "until_on", kind="date"), Column("Why it was changed", "reason"))
-        tags = list(self.object.old_tags.order_by("-until_on", "-pk"))
-        return [ledger_table("Old tags", columns, tags, unit="tags", note="The tree is found by them too.")] if tags else []
+        return [{"title": "Records", "include": "plantings/census/_records.html", "records": records}] if records else []
 
 
 def _step(label, code, url=None, note=""):
     return {"label": label, "code": code, "url": url, "note": note}
 
 
-class TreeAddView(AdditionMixin, SectionFormView):
+class TreeAddView(GateStopMixin, SectionFormView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
@@ -189,7 +198,7 @@ class TreeAddView(AdditionMixin, SectionFormView):
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
 
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         values = form.cleaned_data
         tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
         return trees_plant(
@@ -201,7 +210,7 @@ class TreeEditView(SectionFormView):
     model = Tree
     action = "tree.edit"
     form_class = TreeMoveForm
-    question = "Where does it really stand, and why did the book say otherwise?"
+    question = "Where is the tree really, and why was another place recorded?"
 
     def get_title(self):
         return f"Correct the place of tree {self.record.tag}"
@@ -215,42 +224,36 @@ class TreeRetagView(RecordActionView):
     model = Tree
     action = "tree.edit"
     form_class = RetagForm
+    title = "New tag for tree {object.tag}"
     question = "Which tag does the same tree carry from now on?"
-    submit_label = "Give it the new tag"
-
-    def get_title(self):
-        return f"New tag for tree {self.object.tag}"
-
-    def perform(self, form):
-        return tree_retag(actor=self.request.user, tree=self.object, **form.cleaned_data)
-
-    def get_success_message(self):
-        return f"The tree carries tag {self.result.tag} now. It is found by its old tag too."
+    submit_label = "Save the new tag"
+    success_message = "New tag {result.tag} saved. The old tag still finds the tree."
+    service = tree_retag
+    argument = "tree"
 
 
-class TreeReplaceView(AdditionMixin, RecordActionView):
+class TreeReplaceView(GateStopMixin, RecordActionView):
+    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
-    question = "Which tree stands at this position from now on?"
-    submit_label = "Plant the replacement"
+    title = "Replace tree {object.tag}"
+    question = "Which tree was planted at this position instead?"
+    submit_label = "Save the replacement"
+    success_message = "Replacement saved: tree {result.tag} at the position of {object.tag}."
+    cautions = (
+        {
+            "title": "What a replacement changes",
+            "lines": (
+                "The replacement is a filler. It is never counted in survival.",
+                "The original stays in the figures. Record it dead at its next round, or it counts as not visited.",
+                "Replace within the first dormant season only (common practice): unequal ages mislead.",
+            ),
+        },
+    )
 
-    def get_title(self):
-        return f"Replace tree {self.object.tag}"
-
-    def get_cautions(self):
-        lines = [
-            "The replacement is a filler. It is never counted in survival.",
-            "The original stays in the figures. Record it dead at its next round, or it counts as not visited.",
-            "Replace within the first dormant season only (common practice): unequal ages mislead.",
-        ]
-        return [{"title": "What a replacement changes", "lines": lines}]
-
-    def plant(self, form, override_reason):
+    def act(self, form, override_reason):
         return tree_replace(actor=self.request.user, tree=self.object, override_reason=override_reason, **form.cleaned_data)
-
-    def get_success_message(self):
-        return f"Tree {self.result.tag} stands at the position of {self.object.tag}."
 
     def get_success_url(self):
         return tree_url(self.result)

@@ -48,7 +48,7 @@ class MapMixin(AccessMixin):
 class MapView(MapMixin, PageView):
     template_name = "plantings/sites/map.html"
     title = TITLE
-    question = "Where do the trees stand, and how many live?"
+    question = "Where are the trees, and how many are alive?"
 
     def render_to_response(self, context, **kwargs):
         return super().render_to_response(context, status=400 if self.problem else 200, **kwargs)

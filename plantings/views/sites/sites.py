@@ -1,9 +1,6 @@
 """Sites: the list, the page of a site, its forms; layers of jurisdictions."""
 
-from urllib.parse import urlencode
-
 from django.contrib import messages
-from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
@@ -17,8 +14,9 @@ from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer
 from registry.access.active import is_present
 from registry.models import Person
 from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column, Link
 
 PLANTING_LISTS = (
     ("Plantings", "planting.view", "planting_list"),
@@ -44,7 +42,7 @@ def text_lines(text):
 
 
 def site_cautions(site):
-    """The caution box of a site, or none when nobody wrote any."""
+    """The caution box of a site; none where no caution is recorded."""
     lines = text_lines(site.cautions)
     decider = "the crew lead; the local manager may stop work"
     return [{"title": f"Cautions at {site.code}", "lines": lines, "decider": decider}] if lines else []
@@ -54,7 +52,7 @@ class SiteListView(SectionListView):
     model = Site
     action = "site.view"
     title = "Sites"
-    question = "Where do trees stand, on whose land, and which sites are closed?"
+    question = "Where are trees planted, on whose land, and which sites are closed?"
     unit = "sites"
     filter_form = SiteFilters
     others = PLANTING_LISTS
@@ -81,92 +79,107 @@ class SiteListView(SectionListView):
         return "soft" if site.status == SiteStatus.CLOSED else ""
 
 
+def _status_or_place(page):
+    site = page.object
+    return site.status_reason if site.status == SiteStatus.CLOSED else site.jurisdiction
+
+
 class SiteDetailView(RecordDetailView):
     model = Site
     action = "site.view"
-    question = "Where is it, what stands there, and what must somebody who goes there know?"
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("partner")
-
-    def get_page(self):
-        site, user = self.object, self.request.user
-        self.exact = exact_for(user)
-        self.position = site_position(site, exact=self.exact)
-        closed = site.status == SiteStatus.CLOSED
-        return {
-            "code": site.code,
-            "state": site.get_status_display(),
-            "where": site.status_reason if closed else site.jurisdiction,
-            "cautions": site_cautions(site),
-            "due": self.get_due(),
-            "actions": allowed(
-                user,
-                ("Add a planting", "planting.edit", f"{reverse_to('planting_add')}?{urlencode({'site': site.code})}"),
-                ("Upload the boundary", "site.edit", reverse_to("site_boundary", site.pk)),
-                ("Change the site", "site.edit", reverse_to("site_edit", site.pk)),
+    question = "Where is it, what is planted there, and what must somebody who goes there know?"
+    related = ("partner",)
+    state = "get_status_display"
+    where = _status_or_place
+    facts = (
+        Fact("Partner", "partner.name", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
+        Fact(lambda page: "Point" if page.exact else "Point, generalised", lambda page: page.position.words, always=True),
+        Fact("What was generalised", lambda page: page.position.note),
+        Fact("Contact of the partner", lambda page: page.contact_words, may="partner.contact"),
+        Fact("Jurisdiction", "jurisdiction", always=True),
+        Fact("How it was found", "jurisdiction_basis"),
+        Fact("Area inside the boundary", lambda page: _hectares(page.object)),
+        Fact("Elevation", lambda page: f"{page.object.elevation_m:g} m" if page.object.elevation_m is not None else ""),
+        Fact("Light", "light"),
+        Fact("Soil", "soil"),
+        Fact("Disease history", "disease_history"),
+        Fact("Protection", "protection"),
+        # access notes lead to the place as surely as its point
+        Fact("Access", lambda page: page.object.access_notes if page.exact else ""),
+    )
+    actions = (
+        Action(label="Add a planting", route="planting_add", may="planting.edit", key=None, query=lambda page: {"site": page.object.code}),
+        Action(label="Upload the boundary", route="site_boundary", may="site.edit"),
+        Action(label="Change the site", route="site_edit", may="site.edit"),
+    )
+    sections = (
+        Section(
+            title="Plantings",
+            unit="plantings",
+            rows=lambda page: plantings_listed(page.plantings),
+            columns=(
+                Column("Planting", "code", kind="code", url=Link("planting_detail")),
+                Column("Planted on", "planted_on", kind="date"),
+                Column("State", "get_state_display", kind="state"),
+                Column("Planted (count)", "planted_count", "right", "number"),
+                Column("Trees alive at the last round", alive_words, "right", "number"),
+                Column("Last round", "last_round"),
             ),
-            "facts": self.get_facts(),
-            "parts": [self.plantings_table(), self.people_table()],
-        }
+            missing="plantings",
+        ),
+        Section(
+            title="People",
+            unit="people",
+            rows=lambda page: page.people,
+            columns=(
+                Column("Person", lambda line: str(line[0]), url=Link("person_detail", "0.pk", "person.view")),
+                Column("Part", "1"),
+                Column("Telephone", "0.phone", may="person.view"),
+                Column("Mail", "0.email", may="person.view"),
+            ),
+            missing="a crew",
+        ),
+    )
+
+    @cached_property
+    def exact(self):
+        return exact_for(self.user)
+
+    @cached_property
+    def position(self):
+        return site_position(self.object, exact=self.exact)
+
+    @cached_property
+    def plantings(self):
+        return self.scoped(Planting).filter(site=self.object)
+
+    @property
+    def people(self):
+        """Who goes there and whose land it is."""
+        crew = Person.objects.filter(plantings__in=self.plantings).distinct().order_by("username")
+        owners = [person for person in self.object.partner.people.order_by("username") if is_present(person, self.today)]
+        return [(person, "on the crew") for person in crew] + [(person, "for the landowner") for person in owners]
+
+    @property
+    def contact_words(self):
+        partner = self.object.partner
+        return ", ".join(filter(None, (partner.contact_name, partner.phone, partner.email))) if partner.contact_name else ""
+
+    def get_cautions(self):
+        return site_cautions(self.object)
 
     def get_due(self):
-        site, lines = self.object, []
+        site = self.object
         if site.longitude is None:
-            lines.append({"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."})
-        elif not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
-            text = "The jurisdiction needs a look: see its basis below. A person who knows the place may set it by hand."
-            lines.append({"severity": "odd", "text": text, "url": link(self.request.user, "site.edit", "site_edit", site.pk)})
-        return lines
+            return [{"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."}]
+        if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
+            text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
+            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+        return []
 
-    def get_facts(self):
-        site, user = self.object, self.request.user
-        facts = [
-            ("Partner", site.partner.name, link(user, "partner.view", "partner_detail", site.partner_id)),
-            ("Point" if self.exact else "Point, generalised", self.position.words, None),
-            *([("What was generalised", self.position.note, None)] if self.position.note else []),
-            ("Jurisdiction", site.jurisdiction, None),
-            ("How it was found", site.jurisdiction_basis, None),
-            ("Area inside the boundary", f"{site.area_m2 / 10_000:,.2f} ha" if site.area_m2 is not None else "", None),
-            ("Elevation", f"{site.elevation_m:g} m" if site.elevation_m is not None else "", None),
-            ("Light", site.light, None),
-            ("Soil", site.soil, None),
-            ("Disease history", site.disease_history, None),
-            ("Protection", site.protection, None),
-        ]
-        if self.exact:  # access notes lead to the place as surely as its point
-            facts.append(("Access", site.access_notes, None))
-        return facts
 
-    def plantings_table(self):
-        columns = (
-            Column("Planting", "code", kind="code", url=lambda planting: reverse_to("planting_detail", planting.pk)),
-            Column("Planted on", "planted_on", kind="date"),
-            Column("State", "get_state_display", kind="state"),
-            Column("Planted (count)", "planted_count", "right", "number"),
-            Column("Trees alive at the last round", alive_words, "right", "number"),
-            Column("Last round", "last_round"),
-        )
-        plantings = plantings_listed(self.scoped(Planting).filter(site=self.object))
-        return ledger_table("Plantings", columns, plantings, unit="plantings", empty="Nothing is planted here yet.")
-
-    def people_table(self):
-        """Who goes there and whose land it is; how to reach them only for those who may keep contacts."""
-        partner, user = self.object.partner, self.request.user
-        plantings = self.scoped(Planting).filter(site=self.object)
-        people = [(person, "on the crew") for person in Person.objects.filter(plantings__in=plantings).distinct().order_by("username")]
-        here = [person for person in partner.people.order_by("username") if is_present(person, timezone.localdate())]
-        people += [(person, "for the landowner") for person in here]
-        columns = [
-            Column("Person", lambda line: str(line[0]), url=lambda line: link(user, "person.view", "person_detail", line[0].pk)),
-            Column("Part", lambda line: line[1]),
-        ]
-        if user.may("person.view"):
-            columns += [Column("Telephone", lambda line: line[0].phone), Column("Mail", lambda line: line[0].email)]
-        note = ""
-        if user.may("partner.contact") and partner.contact_name:
-            note = f"Contact of the partner: {', '.join(filter(None, (partner.contact_name, partner.phone, partner.email)))}."
-        return ledger_table("People", columns, people, unit="people", note=note, empty="Nobody is on a crew here yet.")
+def _hectares(site):
+    return f"{site.area_m2 / 10_000:,.2f} ha" if site.area_m2 is not None else ""
 
 
 class SiteFormView(SectionFormView):
@@ -185,11 +198,9 @@ class SiteBoundaryView(RecordActionView):
     model = Site
     action = "site.edit"
     form_class = BoundaryForm
+    title = "Boundary of {object.code}"
     question = "What is the outline of this site?"
-    submit_label = "Read the boundary"
-
-    def get_title(self):
-        return f"Boundary of {self.object.code}"
+    submit_label = "Save the boundary"
 
     def perform(self, form):
         file = form.cleaned_data["file"]
@@ -201,7 +212,7 @@ class SiteBoundaryView(RecordActionView):
     def get_success_message(self):
         for note in self.result.notes:
             messages.warning(self.request, note)
-        return f"Boundary stored: {self.result.area_m2 / 10_000:,.2f} ha, measured on the ellipsoid."
+        return f"Boundary saved: {self.result.area_m2 / 10_000:,.2f} ha, measured on the ellipsoid."
 
 
 class BoundaryListView(SectionListView):
@@ -215,7 +226,7 @@ class BoundaryListView(SectionListView):
     empty = (
         "No layer of your own yet",
         "The states of the United States and the countries of the world come with this site, drawn coarsely. Add a finer layer, or one of "
-        "provinces or districts; it is asked before them.",
+        "provinces or districts; sites are looked up in it first.",
         None,
     )
     columns = (
@@ -232,7 +243,7 @@ class BoundaryAddView(ServiceFormMixin, FormView):
     form_class = BoundaryLayerForm
     title = "Add a layer of jurisdictions"
     question = "Which areas, with which codes, from which source?"
-    submit_label = "Add the layer and look at every site again"
+    submit_label = "Add the layer and look up every site again"
 
     def perform(self, form):
         file = form.cleaned_data.pop("file")
@@ -240,7 +251,7 @@ class BoundaryAddView(ServiceFormMixin, FormView):
 
     def get_success_message(self):
         layer, changed = self.result
-        return f"Layer {layer.name} added. {_found_anew(changed)}"
+        return f"Layer {layer.name} added. {_changed_words(changed)}"
 
     def get_success_url(self):
         return reverse_to("boundary_list")
@@ -252,23 +263,20 @@ class BoundaryWithdrawView(RecordActionView):
     model = BoundaryLayer
     action = "boundary.edit"
     form_class = BoundaryWithdrawForm
-    question = "Why is this layer asked no more?"
-    submit_label = "Withdraw the layer and look at every site again"
-
-    def get_title(self):
-        return f"Withdraw the layer {self.object.name}"
-
-    def perform(self, form):
-        return boundary_layer_withdraw(actor=self.request.user, layer=self.object, reason=form.cleaned_data["reason"])
+    title = "Withdraw the layer {object.name}"
+    question = "Why is this layer no longer used?"
+    submit_label = "Withdraw the layer and look up every site again"
+    service = boundary_layer_withdraw
+    argument = "layer"
 
     def get_success_message(self):
-        return f"The layer is withdrawn. {_found_anew(self.result)}"
+        return f"Layer withdrawn. {_changed_words(self.result)}"
 
     def get_cancel_url(self):
         return reverse_to("boundary_list")
 
 
-def _found_anew(sites):
+def _changed_words(sites):
     codes = ", ".join(f"{site.code} ({site.jurisdiction or 'none'})" for site in sites[:10])
     more = f" and {len(sites) - 10} more" if len(sites) > 10 else ""
-    return f"Jurisdictions found anew: {codes}{more}." if sites else "No site lies in another jurisdiction by it."
+    return f"Jurisdiction changed: {codes}{more}." if sites else "No site changed its jurisdiction."

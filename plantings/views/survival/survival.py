@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.core.paginator import Paginator
 from django.http import Http404, QueryDict
 
+from plantings.calc.survival.groups import BY, LEVELS, LINEAGE
 from plantings.calc.survival.survival import band_note
 from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import (
@@ -19,7 +20,7 @@ from plantings.calc.survival.words import (
 from plantings.forms.survival import VIEWS, SurvivalFilters
 from plantings.maps.layers import marker_label, share_step
 from plantings.selectors.identity.questions import lots_doubtful
-from plantings.selectors.survival.survival import BY, LEVELS, survival_curve, survival_rows
+from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.drawing import step_line
 from registry.calc.shared.iso import iso_day
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
@@ -156,7 +157,7 @@ def _choice_words(bound):
 
 
 def _heads(table):
-    return [LEVELS[table.level] if word == "lineage" else BY[word] for word in table.by]
+    return [LEVELS[table.level] if word == LINEAGE else BY[word] for word in table.by]
 
 
 def _key_words(word, key, names):

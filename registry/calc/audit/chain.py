@@ -1,4 +1,4 @@
-"""A chain of entries, each bound to the one before by a hash: a change, a gap or a swap shows."""
+"""A chain of entries, each with the hash of the one before it: a change, a gap or a swap shows."""
 
 import hashlib
 import json
@@ -30,6 +30,10 @@ def chain_sha256(previous: str, content: Mapping) -> str:
     str
         SHA-256 (FIPS 180-4), 64 hexadecimal digits, of the previous hash, a line feed and the content as JSON with sorted keys.
 
+    Source
+    ------
+    SHA-256: FIPS 180-4. Binding each entry to the one before: Haber & Stornetta 1991, J. Cryptology 3:99-111 (from memory).
+
     Examples
     --------
     >>> chain_sha256("", {})[:16]
@@ -46,12 +50,21 @@ def first_break(entries: Iterable[tuple[str, str, Mapping]]) -> Break | None:
     ----------
     entries : iterable of (previous hash, own hash, content)
         In the order of the chain. Read once, one entry at a time.
+
+    Returns
+    -------
+    Break or None
+        The first entry that does not fit, counted from 1.
+
+    Source
+    ------
+    As `chain_sha256`.
     """
     before = ""
     for number, (previous, own, content) in enumerate(entries, start=1):
         if previous != before:
-            return Break(number, "it is not bound to the entry before it: one was taken away, put in or moved")
+            return Break(number, "its link to the entry before it is broken: an entry was removed, added or moved")
         if chain_sha256(previous, content) != own:
-            return Break(number, "what it says was changed after it was written")
+            return Break(number, "it was changed after it was written")
         before = own
     return None

@@ -33,7 +33,7 @@ TOPICS = (
 _ENDS = re.compile(r"(?<=[.!?])\s+|\s*\n\s*")
 
 
-def sentences_about(topic, *texts):
+def sentences_about(topic: Topic, *texts: str) -> list[str]:
     """The sentences of the texts that use a word of the topic, as written, in their order, each once.
 
     Parameters
@@ -45,6 +45,10 @@ def sentences_about(topic, *texts):
     -------
     list of str
         Empty when no sentence does. A word counts by its beginning: "cut" finds "cutting", not "execute".
+
+    Source
+    ------
+    Definition of this programme; which words speak of a topic is common practice, no source.
 
     Examples
     --------

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from registry.calc.lots.proportion import wilson_interval
+from registry.calc.shared.proportion import wilson_interval
 
 
 def _rows(ranges):
@@ -63,6 +63,11 @@ def judge_germination(replicates: Sequence[Replicate]) -> Germination:
         Four replicates of 100 seeds, or two of 100, are judged by the stored table. Any other plan gets its
         pooled result and interval, and no judgement: the table was made for replicates of 100.
 
+    Returns
+    -------
+    Germination
+        The pooled result and its interval, and the judgement of the range.
+
     Raises
     ------
     ValueError
@@ -100,6 +105,16 @@ def judge_germination(replicates: Sequence[Replicate]) -> Germination:
 
 def whole_percent(part: int, whole: int) -> int:
     """A share as a whole percent, halves up, in whole numbers throughout.
+
+    Parameters
+    ----------
+    part, whole : int
+        Counts of the same things; `whole` is 1 or more.
+
+    Returns
+    -------
+    int
+        Percent.
 
     Raises
     ------

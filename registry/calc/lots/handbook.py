@@ -11,8 +11,9 @@ class HandbookRow:
     """Figures of one species as a handbook prints them; None or "" where it prints none.
 
     Seeds per kilogram and per pound (low, mean, high); warm and cold stratification in days; germination in percent
-    and number of samples; the day of the year after harvest until which nuts are held good. Temperatures and days of the
-    test are kept as printed ("30/20", "40-60").
+    and number of samples; the day of the year after harvest until which seed is held good; the hot water bath the species takes
+    (degrees Celsius, minutes, pest, source), None where it takes none. Temperatures and days of the test are stored as printed
+    ("30/20", "40-60").
     """
 
     binomial: str
@@ -35,6 +36,11 @@ class HandbookRow:
     storage_class: str = ""
     use_by_month: int | None = None
     use_by_day: int | None = None
+    bath_c_low: float | None = None
+    bath_c_high: float | None = None
+    bath_minutes: float | None = None
+    bath_against: str = ""
+    bath_source: str = ""
     source: str = ""
     verified: bool = False
 
@@ -53,7 +59,9 @@ _RANGES = {
     "seeds_per_lb": "seeds per lb",
     "warm_days": "days of the warm period",
     "cold_days": "days of the cold period",
+    "bath_c": "°C of the hot water bath",
 }
+_BATH = ("bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source")
 _UNITS = ("seeds_per_kg", "seeds_per_lb")
 _LAST_DAY = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -70,7 +78,7 @@ def check_row(row: HandbookRow) -> tuple[RowProblem, ...]:
     tuple of RowProblem
         Seeds per kg and per lb that do not agree within 5 % (swapped figures are named as such), a mean outside its
         range, a low figure above its high one, a percentage over 100, a figure below 0, a use-by day
-        that is none.
+        that does not exist, a hot water bath that is given in part only or is hotter than water.
 
     Notes
     -----
@@ -88,7 +96,7 @@ def check_row(row: HandbookRow) -> tuple[RowProblem, ...]:
     >>> [problem.column for problem in check_row(HandbookRow("Quercus alba", seeds_per_kg_mean=98, seeds_per_lb_mean=215))]
     ['seeds_per_kg_mean']
     """
-    problems = [*_signs(row), *_order(row), *_units(row), *_use_by(row)]
+    problems = [*_signs(row), *_order(row), *_units(row), *_use_by(row), *_bath(row)]
     # a mean whose two units contradict each other lies outside its range for that reason
     if not any(problem.column == "seeds_per_kg_mean" for problem in problems):
         problems += _means(row)
@@ -153,6 +161,18 @@ def _use_by(row):
         yield _problem(row, "use_by_day", f"there is no day {day} of month {month}. Give month 1 to 12 and a day of that month.")
 
 
+def _bath(row):
+    missing = [name for name in _BATH if getattr(row, name) in (None, "")]
+    if 0 < len(missing) < len(_BATH):
+        yield _problem(
+            row, missing[0], "a hot water bath needs both temperatures, its minutes, the pest and the source. Give all, or none."
+        )
+    elif not missing and row.bath_c_high > 100:
+        yield _problem(row, "bath_c_high", f"water is never {row.bath_c_high:g} °C. Give degrees Celsius, not Fahrenheit.")
+    elif not missing and row.bath_minutes == 0:
+        yield _problem(row, "bath_minutes", "a hot water bath of 0 minutes is none. Give its minutes, or leave all its figures empty.")
+
+
 def _agree(a, b):
     return abs(a - b) <= UNITS_AGREE_WITHIN * max(a, b)
 
@@ -162,7 +182,7 @@ def _figure(value):
 
 
 def _say(name):
-    return name.replace("per_kg", "per kg,").replace("per_lb", "per lb,").replace("_", " ")
+    return name.replace("per_kg", "per kg,").replace("per_lb", "per lb,").replace("bath_c", "bath (°C),").replace("_", " ")
 
 
 def _problem(row, column, message):

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, exp, lgamma, log, log1p
 
-from registry.calc.lots.proportion import check_share
 from registry.calc.lots.seed_mass import check_finite, check_positive
 from registry.calc.pedigree.seedlings_needed import plants_needed
+from registry.calc.shared.proportion import check_share
 
 _WHOLE_NUMBERS_UP_TO = 300  # of more, with shares of many decimals, whole numbers take half a minute
 
@@ -29,6 +29,10 @@ def pure_live_seed_share(purity_share: float, germination_share: float) -> float
     ----------
     purity_share, germination_share : float, 0 to 1
 
+    Returns
+    -------
+    float, 0 to 1
+
     Raises
     ------
     ValueError
@@ -48,6 +52,15 @@ def pure_live_seed_share(purity_share: float, germination_share: float) -> float
 
 def bulk_per_pure_live_seed(purity_share: float, germination_share: float) -> float:
     """Weight of seed as it comes that holds one unit of weight of pure live seed.
+
+    Parameters
+    ----------
+    purity_share, germination_share : float, above 0 up to 1
+
+    Returns
+    -------
+    float, 1 or more
+        In the unit of weight of the pure live seed.
 
     Raises
     ------
@@ -83,10 +96,15 @@ def seed_to_sow(
     purity_share, germination_share, survival_share : float, above 0 up to 1
         The last one: seedlings that live until they are lifted, of those that germinate.
 
+    Returns
+    -------
+    float
+        In the unit of weight of `seeds_per_weight`.
+
     Raises
     ------
     ValueError
-        When a value is not above 0, a share is over 1, or the weight is too large to be reckoned.
+        When a value is not above 0, a share is over 1, or the weight is too large to calculate.
 
     Source
     ------

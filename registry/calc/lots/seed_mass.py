@@ -37,6 +37,16 @@ class SeedMass:
 def moisture_share(container_g: float, with_fresh_g: float, with_dry_g: float) -> float:
     """Moisture of seed on the wet basis, from three weighings: container, with fresh seed, with the seed dried.
 
+    Parameters
+    ----------
+    container_g, with_fresh_g, with_dry_g : float, gram
+        Container empty (0 or more), with the fresh seed, with the same seed dried.
+
+    Returns
+    -------
+    float, 0 to 1
+        Water of the mass of the fresh seed.
+
     Raises
     ------
     ValueError
@@ -72,6 +82,11 @@ def seed_mass(masses_g: Sequence[float], chaffy: bool = False) -> SeedMass:
     chaffy : bool
         Seed with wings or hairs, whose weighings may differ more.
 
+    Returns
+    -------
+    SeedMass
+        Mean, spread and seeds per kilogram; `within` says whether the weighings agree.
+
     Raises
     ------
     ValueError
@@ -104,10 +119,23 @@ def seed_mass(masses_g: Sequence[float], chaffy: bool = False) -> SeedMass:
 def seeds_per_kg(seeds: int, mass_g: float) -> float:
     """Seeds in a kilogram, from a counted and weighed sample.
 
+    Parameters
+    ----------
+    seeds : int, 1 or more
+    mass_g : float, gram, above 0
+
+    Returns
+    -------
+    float, above 0
+
     Raises
     ------
     ValueError
         When seeds is below 1 or the mass is not above 0.
+
+    Source
+    ------
+    Definition of the unit: 1 kg is 1,000 g; no source needed beyond it.
 
     Examples
     --------
@@ -123,10 +151,24 @@ def seeds_per_kg(seeds: int, mass_g: float) -> float:
 def mass_of_seeds_g(seeds: int, per_kg: float) -> float:
     """Mass of a number of seeds by the lot's own seeds per kilogram, gram.
 
+    Parameters
+    ----------
+    seeds : int, 0 or more
+    per_kg : float, above 0
+        Seeds per kilogram of the lot.
+
+    Returns
+    -------
+    float, gram
+
     Raises
     ------
     ValueError
-        When seeds is below 0, per_kg is not above 0, or the mass is too large to be reckoned.
+        When seeds is below 0, per_kg is not above 0, or the mass is too large for a floating point number.
+
+    Source
+    ------
+    Definition of the unit: 1 kg is 1,000 g; no source needed beyond it.
 
     Examples
     --------
@@ -142,10 +184,24 @@ def mass_of_seeds_g(seeds: int, per_kg: float) -> float:
 def seeds_of_mass(mass_g: float, per_kg: float) -> int:
     """Number of seeds in a mass by the lot's own seeds per kilogram, to the nearest whole seed, halves up.
 
+    Parameters
+    ----------
+    mass_g : float, gram, 0 or more
+    per_kg : float, above 0
+        Seeds per kilogram of the lot.
+
+    Returns
+    -------
+    int, seeds
+
     Raises
     ------
     ValueError
-        When the mass is below 0, per_kg is not above 0, or the seeds are too many to be reckoned.
+        When the mass is below 0, per_kg is not above 0, or the number is too large for a floating point number.
+
+    Source
+    ------
+    Definition of the unit: 1 kg is 1,000 g; no source needed beyond it.
 
     Examples
     --------
@@ -166,6 +222,11 @@ def unit_slip(per_kg: float, low_per_kg: float, high_per_kg: float) -> str:
         As counted and weighed.
     low_per_kg, high_per_kg : float
         Of the species. Half the low and twice the high figure still count as plausible: lots differ.
+
+    Returns
+    -------
+    str
+        One or two sentences; "" when the number is plausible.
 
     Raises
     ------
@@ -201,10 +262,25 @@ def _fits_by(factor, per_kg, low, high):
 def check_positive(name: str, value: float, unit: str = "", zero_too: bool = False) -> None:
     """Refuse a number that is not above 0 (with `zero_too`: below 0) or not finite.
 
+    Parameters
+    ----------
+    name : str
+        What the number is, for the message.
+    value : float
+        In `unit`.
+    unit : str
+        For the message; "" for a number without one.
+    zero_too : bool
+        Whether 0 is accepted.
+
     Raises
     ------
     ValueError
         In words, with the name and the unit.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------
@@ -214,13 +290,29 @@ def check_positive(name: str, value: float, unit: str = "", zero_too: bool = Fal
         raise ValueError(f"The {name} is {f'{value:g} {unit}'.strip()}. Give a number {'of 0 or more' if zero_too else 'above 0'}.")
 
 
-def check_finite(name: str, reckon: Callable[[], float]) -> float:
-    """What `reckon()` gives, refused where it is too large for a floating point number.
+def check_finite(name: str, compute: Callable[[], float]) -> float:
+    """What `compute()` gives, refused where it is too large for a floating point number.
+
+    Parameters
+    ----------
+    name : str
+        What the number is, for the message.
+    compute : function without arguments
+        Gives the number, in any unit.
+
+    Returns
+    -------
+    float
+        In the unit of `compute`.
 
     Raises
     ------
     ValueError
         In words, with the name.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------
@@ -228,9 +320,9 @@ def check_finite(name: str, reckon: Callable[[], float]) -> float:
     5.0
     """
     try:
-        value = reckon()
+        value = compute()
     except OverflowError:
         value = inf
     if not isfinite(value):
-        raise ValueError(f"The {name} is too large to be reckoned. Look at the numbers and their units.")
+        raise ValueError(f"The {name} is too large to calculate. Check the numbers and their units.")
     return value

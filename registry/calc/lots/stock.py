@@ -91,6 +91,10 @@ def balance_on(lines: Iterable[LedgerLine], on: date) -> int:
     -------
     int, in the unit of the lines; 0 before the first line.
 
+    Source
+    ------
+    Common practice of stock keeping, no source.
+
     Examples
     --------
     >>> balance_on([LedgerLine(date(2025, 10, 2), 50)], date(2025, 12, 31))

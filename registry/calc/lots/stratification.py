@@ -107,6 +107,11 @@ def default_use_by(harvested_on: date, month: int = USE_BY_MONTH, day: int = USE
     month, day : int
         Another day of the year, where the handbook of the species has one; the first such day after the harvest.
 
+    Returns
+    -------
+    date
+        The first such day after the harvest.
+
     Raises
     ------
     ValueError
@@ -128,6 +133,20 @@ def default_use_by(harvested_on: date, month: int = USE_BY_MONTH, day: int = USE
 def days_left(use_by: date, on: date) -> int:
     """Days from a day to the use-by day: 0 on that day, below 0 once it has passed.
 
+    Parameters
+    ----------
+    use_by : date
+        Last day of use.
+    on : date
+
+    Returns
+    -------
+    int, days
+
+    Source
+    ------
+    Definition of this programme: the use-by day itself still counts.
+
     Examples
     --------
     >>> days_left(date(2027, 6, 30), date(2027, 6, 1)), days_left(date(2027, 6, 30), date(2027, 7, 2))
@@ -138,6 +157,10 @@ def days_left(use_by: date, on: date) -> int:
 
 def use_by_words(use_by: date, on: date) -> str:
     """The use-by clock in words.
+
+    Source
+    ------
+    Definition of this programme: the use-by day itself still counts.
 
     Examples
     --------
@@ -177,6 +200,11 @@ def dry_warning(moisture: float, group: str) -> str:
         On the wet basis.
     group : str
         A key of `DRY_BELOW_SHARE`; any other has no stored limit.
+
+    Returns
+    -------
+    str
+        A warning; "" where there is none.
 
     Raises
     ------

@@ -1,19 +1,43 @@
 """What a treatment of seed may have done wrong, in words: temperature and time of hot water, time in bleach."""
 
-WEEVILS_LIVE_BELOW_C = 47.0
-EMBRYO_DIES_ABOVE_C = 50.0
-HOT_WATER_MINUTES = 20.0
+from dataclasses import dataclass
+
 BLEACH_MINUTES_MAX = 10.0
 
 
-def hot_water_warnings(temperature_c: float | None, minutes: float | None) -> tuple[str, ...]:
-    """Words about a hot water bath against weevils; empty when nothing is odd.
+@dataclass(frozen=True, slots=True)
+class HotWaterBath:
+    """The bath a species takes, as its handbook row states it: degrees Celsius, minutes, the pest, and the source of the figures."""
+
+    low_c: float
+    high_c: float
+    minutes: float
+    against: str
+    source: str
+
+    @property
+    def words(self):
+        """'47 to 50 °C for 20 minutes, against weevils'."""
+        degrees = f"{self.low_c:g}" if self.low_c == self.high_c else f"{self.low_c:g} to {self.high_c:g}"
+        return f"{degrees} °C for {self.minutes:g} minutes, against {self.against}"
+
+
+def hot_water_warnings(temperature_c: float | None, minutes: float | None, bath: HotWaterBath | None) -> tuple[str, ...]:
+    """Words about a hot water bath beside the one its species takes; empty when nothing is odd.
 
     Parameters
     ----------
     temperature_c : float or None
-        Of the water with the seed in it, all the time.
+        Degrees Celsius, of the water with the seed in it, all the time.
     minutes : float or None
+        How long the seed was in it.
+    bath : HotWaterBath or None
+        None where no handbook row of the species states a bath: then only the temperature is checked for being that of water.
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each thing that is odd.
 
     Raises
     ------
@@ -22,31 +46,43 @@ def hot_water_warnings(temperature_c: float | None, minutes: float | None) -> tu
 
     Source
     ------
-    Common practice, no source: 120 F (49 C) for 20 minutes; below 117 F (47 C) it fails, hotter kills the embryo.
+    The limits are those of `bath`. That more than twice the usual time harms the seed: common practice, no source.
 
     Examples
     --------
-    >>> hot_water_warnings(49, 20)
-    ()
-    >>> hot_water_warnings(45, 20)
-    ('45 °C is under 47 °C: the weevil treatment fails.',)
+    >>> bath = HotWaterBath(47, 50, 20, "weevils", "common practice")
+    >>> hot_water_warnings(49, 20, bath), hot_water_warnings(45, 20, None)
+    ((), ())
+    >>> hot_water_warnings(45, 20, bath)
+    ('45 °C is under 47 °C: the treatment against weevils fails.',)
     """
-    said = []
     if temperature_c is not None:
         _check_water(temperature_c)
-        if temperature_c < WEEVILS_LIVE_BELOW_C:
-            said.append(f"{temperature_c:g} °C is under 47 °C: the weevil treatment fails.")
-        if temperature_c > EMBRYO_DIES_ABOVE_C:
-            said.append(f"{temperature_c:g} °C is over 50 °C: this kills the embryo. Cut a sample before you rely on the lot.")
-    if minutes is not None and minutes < HOT_WATER_MINUTES:
-        said.append(f"{minutes:g} minutes are fewer than the usual 20: expect live weevils.")
-    if minutes is not None and minutes > 2 * HOT_WATER_MINUTES:
-        said.append(f"{minutes:g} minutes are more than twice the usual 20: cut a sample before you rely on the lot.")
+    if bath is None:
+        return ()
+    said = []
+    if temperature_c is not None and temperature_c < bath.low_c:
+        said.append(f"{temperature_c:g} °C is under {bath.low_c:g} °C: the treatment against {bath.against} fails.")
+    if temperature_c is not None and temperature_c > bath.high_c:
+        said.append(f"{temperature_c:g} °C is over {bath.high_c:g} °C: this kills the embryo. Cut a sample before you rely on the lot.")
+    if minutes is not None and minutes < bath.minutes:
+        said.append(f"{minutes:g} minutes are fewer than the usual {bath.minutes:g}: expect live {bath.against}.")
+    if minutes is not None and minutes > 2 * bath.minutes:
+        said.append(f"{minutes:g} minutes are more than twice the usual {bath.minutes:g}: cut a sample before you rely on the lot.")
     return tuple(said)
 
 
 def surface_warnings(minutes: float | None) -> tuple[str, ...]:
     """Words about surface disinfection in dilute bleach that took longer than minutes; empty when nothing is odd.
+
+    Parameters
+    ----------
+    minutes : float or None
+        How long the seed was in the bleach.
+
+    Returns
+    -------
+    tuple of str
 
     Source
     ------
@@ -64,6 +100,17 @@ def surface_warnings(minutes: float | None) -> tuple[str, ...]:
 
 def storage_warnings(temperature_c: float | None, dies_frozen: bool) -> tuple[str, ...]:
     """Words about the temperature of a store for seed that must not freeze; empty when nothing is odd.
+
+    Parameters
+    ----------
+    temperature_c : float or None
+        Degrees Celsius, of the store.
+    dies_frozen : bool
+        Whether seed of the species dies when it freezes.
+
+    Returns
+    -------
+    tuple of str
 
     Source
     ------

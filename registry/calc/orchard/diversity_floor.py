@@ -74,6 +74,10 @@ def floor_breaches(
     ValueError
         When the tree is not among the mothers.
 
+    Source
+    ------
+    Definition of this programme: the floors are its own settings. That roguing needs such floors is common practice, no source.
+
     Examples
     --------
     >>> trees = [Mother("a", frozenset(["L1"])), Mother("b", frozenset(["L1"]))]

@@ -74,10 +74,24 @@ def liability_heritability(observed: float, incidence: float) -> float:
 def threshold_height(incidence: float) -> float:
     """Height z of the standard normal curve where it cuts off a share p.
 
+    Parameters
+    ----------
+    incidence : float, above 0 and below 1
+        The share p.
+
+    Returns
+    -------
+    float, up to 0.399
+        In units of 1 / standard deviation.
+
     Raises
     ------
     ValueError
         When the incidence is not above 0 and below 1.
+
+    Source
+    ------
+    Falconer & Mackay 1996, Introduction to Quantitative Genetics, ch. 11 (from memory).
 
     Examples
     --------
@@ -91,6 +105,15 @@ def threshold_height(incidence: float) -> float:
 
 def selection_intensity(kept: float) -> float:
     """Mean superiority of the kept trees, in standard deviations, when the best share p is kept: i = z/p.
+
+    Parameters
+    ----------
+    kept : float, above 0 and below 1
+        The share p of candidates that is kept.
+
+    Returns
+    -------
+    float, standard deviations
 
     Raises
     ------

@@ -119,7 +119,16 @@ def expected_father(pool: PollenPool, mother: Hashable) -> ExpectedFather:
 
 
 def without_outside(pool: PollenPool) -> PollenPool | None:
-    """The pool had no pollen come from outside: members and selfing take its part, by their shares. None where all pollen came from there.
+    """The pool as if no pollen had come from outside: members and selfing take its part, in proportion.
+
+    Returns
+    -------
+    PollenPool or None
+        None where all pollen came from outside.
+
+    Source
+    ------
+    Definition of this programme: the other shares grow in proportion.
 
     Examples
     --------
@@ -144,6 +153,11 @@ def progeny_shares(
     father : ExpectedFather
     shares_of : mapping of tree to its shares
         For every tree of `father`. Outside pollen counts wholly under its label.
+
+    Returns
+    -------
+    dict of founder or species to Fraction
+        Sums to 1 when the shares of every parent do.
 
     Raises
     ------
@@ -178,12 +192,22 @@ def crop_father(mothers: Mapping[Hashable, Fraction | int], pool: PollenPool) ->
     Parameters
     ----------
     mothers : mapping of mother to weight
-        0 or more, one above 0; they need not sum to 1.
+        Fraction or int, 0 or more, one above 0; they need not sum to 1.
+    pool : PollenPool
+
+    Returns
+    -------
+    ExpectedFather
+        Shares that sum to 1.
 
     Raises
     ------
     ValueError
         When a weight is negative or all are 0.
+
+    Source
+    ------
+    Common practice of seed orchards, no source: each mother counts by her part of the crop.
     """
     trees, outside = defaultdict(Fraction), defaultdict(Fraction)
     for mother, part in _parts(mothers).items():

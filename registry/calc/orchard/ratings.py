@@ -37,6 +37,15 @@ def score_problem(score: Decimal, scale: Scale) -> str:
     score : Decimal
     scale : Scale
 
+    Returns
+    -------
+    str
+        A sentence; "" when nothing is wrong.
+
+    Source
+    ------
+    Definition of this programme: a score is one of the steps of its scale.
+
     Examples
     --------
     >>> scale = Scale(Decimal(1), Decimal(5), Decimal("0.25"))
@@ -97,8 +106,18 @@ def compare(reading: float, native: Sequence[float], donor: Sequence[float], f1:
     Parameters
     ----------
     reading : float
+        A score of the scale, or a canker length in mm.
     native, donor, f1 : sequence of float
-        Readings of the checks, any number of each.
+        Readings of the checks, any number of each, on the same scale or in the same unit.
+
+    Returns
+    -------
+    Comparison
+        Means of the checks and the position of the reading between them; None and a reason where it is not comparable.
+
+    Source
+    ------
+    Common practice of inoculation trials, no source: checks of the same day and place. Position: `standardised_position`.
 
     Examples
     --------

@@ -99,7 +99,7 @@ def cross_classes(mother: Sequence[int], father: Sequence[int]) -> CrossClasses:
 
     Source
     ------
-    Mendel's rules for unlinked loci.
+    Mendel 1866, Verh. naturf. Ver. Brünn 4:3-47 (from memory): independent loci, here unlinked.
 
     Examples
     --------
@@ -149,6 +149,10 @@ def seeds_to_grow(
     kept : float, above 0 up to 1
         Share of the wanted trees that are also kept for other reasons, such as form.
 
+    Returns
+    -------
+    int, seeds
+
     Raises
     ------
     ValueError
@@ -181,10 +185,18 @@ def expected_kept(seeds: int, kept: Fraction | float, germination: float = 1, su
         The selection fraction. Floats are taken as they are written.
     germination, surviving : float, 0 to 1
 
+    Returns
+    -------
+    Fraction, trees
+
     Raises
     ------
     ValueError
         When a value is outside its range.
+
+    Source
+    ------
+    Mean of a binomial count: elementary probability, no source.
 
     Examples
     --------

@@ -168,6 +168,10 @@ def share_homozygous_native(backcrosses: int, loci: int) -> float:
     backcrosses : int, 1 or more
     loci : int, 0 or more
 
+    Returns
+    -------
+    float, 0 to 1
+
     Raises
     ------
     ValueError
@@ -197,6 +201,10 @@ def chance_of_dropping_linked(backcrosses: int, recombination: float) -> float:
         m; the F1's own meiosis is one more chance.
     recombination : float, 0 to 0.5
         Between both genes, in each meiosis.
+
+    Returns
+    -------
+    float, 0 to 1
 
     Raises
     ------

@@ -69,6 +69,10 @@ def draw_pedigree(parents: Mapping[Hashable, Sequence[tuple[str, Hashable]]], st
     ValueError
         When generations is negative.
 
+    Source
+    ------
+    Definition of this programme: a layout, nothing is computed from it.
+
     Examples
     --------
     >>> drawing = draw_pedigree({"c": [("mother", "a"), ("father", "b")]}, "c", 4)

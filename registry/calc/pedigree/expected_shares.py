@@ -100,7 +100,19 @@ def shares_of_parts(parts: Mapping[Hashable, Sequence[tuple[Hashable, Fraction]]
 
 
 def depth_of_parts(parts: Mapping[Hashable, Sequence[tuple[Hashable, Fraction]]], start: Hashable) -> int:
-    """Steps to the farthest founder: 0 for a founder. Parameters and errors as `shares_of_parts`.
+    """Steps to the farthest founder: 0 for a founder.
+
+    Parameters, Raises
+    ------------------
+    As `shares_of_parts`.
+
+    Returns
+    -------
+    int, steps
+
+    Source
+    ------
+    Definition of this programme: the longest path of a graph without loops.
 
     Examples
     --------
@@ -145,6 +157,10 @@ def species_shares(
     Returns
     -------
     dict of species to Fraction, with the same sum.
+
+    Source
+    ------
+    Shares of founders added up by species: arithmetic, no source.
 
     Examples
     --------

@@ -181,6 +181,11 @@ def coancestry_with(pedigree: Pedigree, one: str, others: Sequence[str]) -> list
     others : sequence of str
         The tree itself among them gives (1 + F)/2.
 
+    Returns
+    -------
+    list of float, 0 to 1
+        One for each of `others`, in their order.
+
     Raises
     ------
     ValueError
@@ -209,6 +214,10 @@ def inbreeding_of_ideal_population(trees: int, generations: int) -> float:
     trees : int, 1 or more
         Trees in each generation, N; an effective number does as well.
     generations : int, 0 or more
+
+    Returns
+    -------
+    float, 0 to 1
 
     Raises
     ------

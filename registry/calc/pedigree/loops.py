@@ -26,7 +26,7 @@ def find_loops(
 
     Source
     ------
-    Depth-first search; an edge back onto the path closes a loop. Standard.
+    Depth-first search: an edge back onto the path closes a loop. Tarjan 1972, SIAM J. Comput. 1:146-160 (from memory).
 
     Examples
     --------

@@ -81,6 +81,11 @@ def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequen
     chromosome_morgan : sequence of float
         Length of each chromosome of the map, Morgan.
 
+    Returns
+    -------
+    float, 0 to 1
+        In shares of the genome.
+
     Raises
     ------
     ValueError

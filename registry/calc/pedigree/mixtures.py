@@ -14,10 +14,24 @@ _LABELS_MAX = 4
 def blended_labels(parts: list[tuple[Mapping[str, Fraction], Fraction | int]]) -> dict[str, Fraction]:
     """One mixture of several, by weight: the components of a bulk by their counts. An empty one counts as `NOT_STATED`.
 
+    Parameters
+    ----------
+    parts : list of (mixture, weight)
+        A mixture is a mapping of label to Fraction that sums to 1. Weights are 0 or more (counts, say), one above 0.
+
+    Returns
+    -------
+    dict of label to Fraction
+        Sums to 1.
+
     Raises
     ------
     ValueError
         When the weights are all 0, or one is negative.
+
+    Source
+    ------
+    Weighted mean of shares: arithmetic, no source.
 
     Examples
     --------
@@ -47,6 +61,10 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     str
         Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. Shares
         whose denominator is above 16 are rounded to eighths and said to be about: so a pool that loses a tree keeps its label.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------

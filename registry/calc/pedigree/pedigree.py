@@ -64,6 +64,10 @@ class Pedigree:
 def is_unknown(cell: object) -> bool:
     """Whether a cell says that a parent is not known.
 
+    Source
+    ------
+    Definition of this programme: spellings met in sheets.
+
     Examples
     --------
     >>> [is_unknown(cell) for cell in (None, " ", 0, "NA", "Unk", ".", "A 1")]
@@ -74,6 +78,10 @@ def is_unknown(cell: object) -> bool:
 
 def tree_name(cell: object) -> str:
     """The name in a cell: blanks at its ends go, those inside stay; a whole number of a spreadsheet loses its “.0”.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------
@@ -222,6 +230,10 @@ def ancestors(pedigree: Pedigree, positions: Iterable[int]) -> list[int]:
     -------
     list of int, ascending, so every parent before its children.
 
+    Source
+    ------
+    Search of a graph: definition of an ancestor, no source.
+
     Examples
     --------
     >>> ancestors(read_pedigree([("c", "a", "b"), ("d", "b", "e")]), [2])
@@ -248,6 +260,10 @@ def only_ancestors(pedigree: Pedigree, names: Iterable[str]) -> Pedigree:
     ValueError
         When a name is not in the pedigree.
 
+    Source
+    ------
+    As `ancestors`.
+
     Examples
     --------
     >>> only_ancestors(read_pedigree([("c", "a", "b"), ("d", "b", "e")]), ["d"]).names
@@ -263,6 +279,10 @@ def only_ancestors(pedigree: Pedigree, names: Iterable[str]) -> Pedigree:
 def mothers_and_fathers(pedigree: Pedigree) -> list[str]:
     """Trees that stand as mother in one place and as father in another: a fault where the species has separate sexes.
 
+    Source
+    ------
+    Definition of this programme: a check of a pedigree sheet.
+
     Examples
     --------
     >>> mothers_and_fathers(read_pedigree([("c", "a", "b"), ("d", "b", "a"), ("e", "c", "a")]))
@@ -274,6 +294,16 @@ def mothers_and_fathers(pedigree: Pedigree) -> list[str]:
 
 def parents_not_older(pedigree: Pedigree, years: Mapping[str, int]) -> list[tuple[str, str]]:
     """(parent, child) wherever the parent did not originate in an earlier year than the child. Trees without a year are passed over.
+
+    Parameters
+    ----------
+    pedigree : Pedigree
+    years : mapping of name to int
+        Calendar year in which the tree originated.
+
+    Source
+    ------
+    Definition of this programme: a check of a pedigree sheet.
 
     Examples
     --------

@@ -75,6 +75,11 @@ def effective_number(contributions: Sequence[float]) -> float:
     contributions : sequence of float
         Shares of 0 or more that sum to 1. Kinship is not looked at: see `status_number`.
 
+    Returns
+    -------
+    float
+        1 up to the number of contributors.
+
     Raises
     ------
     ValueError
@@ -99,6 +104,10 @@ def sibling_coefficient(contributions: Sequence[float]) -> float:
     ------------------
     As `effective_number`.
 
+    Returns
+    -------
+    float, 1 or more
+
     Source
     ------
     Kang & El-Kassaby, fertility variation in seed orchards (from memory).
@@ -119,10 +128,19 @@ def gamete_shares(female: Sequence[float], male: Sequence[float]) -> list[float]
     female, male : sequence of float, equally long
         Shares that sum to 1 in each.
 
+    Returns
+    -------
+    list of float, 0 to 1
+        One for each tree; sums to 1.
+
     Raises
     ------
     ValueError
         When they differ in length or are no shares that sum to 1.
+
+    Source
+    ------
+    Every seed has one mother and one father, so both sides count half. Common practice of seed orchards, no source.
 
     Examples
     --------

@@ -14,6 +14,10 @@ def share_carrying_all(loci: int, intercross: bool = False) -> Fraction:
         False: backcross to trees without the alleles, 1/2^k carry one of each. True: both parents carry
         one of each, 1/4^k are homozygous for all.
 
+    Returns
+    -------
+    Fraction, above 0 up to 1
+
     Raises
     ------
     ValueError
@@ -21,7 +25,7 @@ def share_carrying_all(loci: int, intercross: bool = False) -> Fraction:
 
     Source
     ------
-    Mendel's rules for independent loci; Sprague & Burnham's use for backcrossing (from memory).
+    Mendel 1866 for independent loci; Sprague & Burnham's use for backcrossing (both from memory).
 
     Examples
     --------
@@ -94,6 +98,10 @@ def seeds_needed(
     germination, surviving : float, above 0 up to 1
         Share of seeds that germinate; share of germinants that live until they are judged. Each seed is
         taken as independent of the others and of what it carries.
+
+    Returns
+    -------
+    int, seeds
 
     Raises
     ------

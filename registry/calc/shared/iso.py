@@ -10,8 +10,13 @@ MINUTE_PATTERN = "%Y-%m-%dT%H:%M"
 def iso_day(day: date) -> str:
     """The calendar day, of a day or of a moment in the zone it carries.
 
+    Source
+    ------
+    ISO 8601-1:2019, calendar dates, extended format (from memory).
+
     Examples
     --------
+    >>> from datetime import datetime
     >>> iso_day(date(2026, 10, 12)), iso_day(datetime(2026, 10, 12, 23, 59))
     ('2026-10-12', '2026-10-12')
     """
@@ -20,6 +25,10 @@ def iso_day(day: date) -> str:
 
 def iso_month(day: date) -> str:
     """The month of a day.
+
+    Source
+    ------
+    ISO 8601-1:2019, calendar dates of reduced precision (from memory).
 
     Examples
     --------
@@ -31,6 +40,10 @@ def iso_month(day: date) -> str:
 
 def compact_day(day: date) -> str:
     """The basic form of ISO 8601, as calendar files and PDF write it.
+
+    Source
+    ------
+    ISO 8601-1:2019, calendar dates, basic format (from memory); RFC 5545 section 3.3.4 asks for it in calendars.
 
     Examples
     --------

@@ -1,6 +1,10 @@
 """How days, times, counts and numbers are written for people: on screens, in mails and on prints. The only module that does.
 
 What a program reads (sheets, addresses, file names) is written by `iso`.
+
+Source
+------
+Definition of this programme for all functions here: how days, counts and numbers are written for people.
 """
 
 from collections.abc import Iterable
@@ -48,7 +52,11 @@ def day_words(day: date | None) -> str:
 
 
 def month_words(month: int) -> str:
-    """The name of a month by its number, 1 to 12.
+    """The name of a month by its number.
+
+    Parameters
+    ----------
+    month : int, 1 to 12
 
     Examples
     --------
@@ -126,7 +134,14 @@ def amount_words(count: int, unit: str) -> str:
 
 
 def unit_words(count: int, unit: str) -> str:
-    """The unit as it is written behind a count: its singular behind one. A unit without a singular here stays as it is.
+    """The unit as it is written behind a count: its singular behind one.
+
+    Parameters
+    ----------
+    count : int
+        In the unit; only 1 and -1 are singular.
+    unit : str
+        The plural. One without a singular in `SINGULARS` stays as it is.
 
     Examples
     --------

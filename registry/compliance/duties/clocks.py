@@ -89,6 +89,10 @@ def deadline(clock: Clock, discovered_at: datetime, zone: tzinfo | str, holidays
 def is_kept(limit: Deadline, done_at: datetime) -> bool:
     """Whether something was done in time.
 
+    Source
+    ------
+    Definition of this programme: a limit in hours includes its moment, a limit in days its last day to the end.
+
     Examples
     --------
     >>> limit = Deadline(datetime(2026, 10, 10, 9, 0, tzinfo=UTC), date(2026, 10, 10))

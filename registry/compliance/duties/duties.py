@@ -91,6 +91,10 @@ def status_of(duty: Duty, due: date, on: date) -> DutyStatus:
         Done on the due date is on time. Of several records for one due date the earliest counts. Not done, it is
         late from the day after; due from `lead_days` before; upcoming earlier.
 
+    Source
+    ------
+    Definition of this programme; that a duty outlives its paper is common practice, no source.
+
     Examples
     --------
     >>> report = Duty("D1", "Yearly report", Recurrence("once", date(2026, 12, 31)), lead_days=30, steps=(Step(1, "coordinator"),))
@@ -117,6 +121,10 @@ def statuses(duty: Duty, on: date, ahead_until: date) -> list[DutyStatus]:
     Neither the end nor the suspension of the paper stops a duty; only closing does. What fell due up to the day of
     closing stays in the list, done or late.
 
+    Source
+    ------
+    As `status_of`.
+
     Examples
     --------
     >>> census = Duty("D2", "Census", Recurrence("years", date(2025, 10, 1)), done=(Done(date(2025, 10, 1), date(2025, 9, 20)),))
@@ -130,6 +138,10 @@ def statuses(duty: Duty, on: date, ahead_until: date) -> list[DutyStatus]:
 def overdue_titles(duties: Iterable[Duty], on: date) -> tuple[str, ...]:
     """The duties late on a day, in words for `Paper.duties_overdue`.
 
+    Source
+    ------
+    As `status_of`.
+
     Examples
     --------
     >>> overdue_titles([Duty("D1", "Yearly report", Recurrence("once", date(2026, 12, 31)))], date(2027, 1, 2))
@@ -142,6 +154,10 @@ def overdue_titles(duties: Iterable[Duty], on: date) -> tuple[str, ...]:
 def done_without_due(duty: Duty) -> tuple[Done, ...]:
     """Records of something done that match no due date, as after a change of the recurrence: a person must look at them.
 
+    Source
+    ------
+    Definition of this programme.
+
     Examples
     --------
     >>> duty = Duty("D1", "Report", Recurrence("once", date(2026, 12, 31)), done=(Done(date(2026, 12, 1), date(2026, 12, 1)),))
@@ -152,7 +168,7 @@ def done_without_due(duty: Duty) -> tuple[Done, ...]:
 
 
 def notice_reached(ends_on: date, steps: Iterable[int], on: date) -> int | None:
-    """The nearest notice reached before a paper ends: 180, 90 or 30 days, say. None before the first and after the end.
+    """The nearest notice reached before a paper ends, such as 180, 90 or 30 days.
 
     Parameters
     ----------
@@ -161,6 +177,15 @@ def notice_reached(ends_on: date, steps: Iterable[int], on: date) -> int | None:
     steps : iterable of int
         Days before the end.
     on : date
+
+    Returns
+    -------
+    int or None
+        One of `steps`; None before the first and after the end.
+
+    Source
+    ------
+    Definition of this programme: the steps are its own settings.
 
     Examples
     --------

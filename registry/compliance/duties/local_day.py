@@ -19,6 +19,10 @@ def local_day(moment: datetime, zone: tzinfo | str) -> date:
     zoneinfo.ZoneInfoNotFoundError
         When no zone has the name.
 
+    Source
+    ------
+    Definition of this programme: local days count. Zones by the IANA time zone database of the machine.
+
     Examples
     --------
     >>> from datetime import UTC

@@ -10,8 +10,8 @@ KINDS = {
     ONCE: "once",
     MONTHS: "every so many months",
     YEARS: "every so many years",
-    YEARLY_ON: "yearly on a day",
-    BEFORE_SEASON: "yearly, before a day of the season",
+    YEARLY_ON: "every year on one day",
+    BEFORE_SEASON: "every year, so many days before a day of the season",
 }
 
 
@@ -76,10 +76,20 @@ def _clipped(year: int, month: int, day: int) -> date:
 def add_months(day: date, months: int) -> date:
     """The same day some months later, or the last day of that month when it is shorter.
 
+    Parameters
+    ----------
+    day : date
+    months : int
+        May be negative.
+
     Raises
     ------
     ValueError
         When the year lies outside 1 to 9999.
+
+    Source
+    ------
+    Common practice, no source. RFC 5545 would leave out a day the month does not have; a duty must not be left out.
 
     Examples
     --------
@@ -92,6 +102,10 @@ def add_months(day: date, months: int) -> date:
 
 def occurrences(recurrence: Recurrence, start: date, end: date) -> list[date]:
     """Due dates from `start` to `end`, both included, in order.
+
+    Source
+    ------
+    As `add_months`.
 
     Examples
     --------

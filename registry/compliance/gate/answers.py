@@ -132,6 +132,10 @@ def decided(answer: Answer) -> tuple:
     Where more came near than are named, only their number is compared. Not compared are titles, reasons, notes and next
     steps as they are worded.
 
+    Source
+    ------
+    Definition of this programme.
+
     Examples
     --------
     >>> from dataclasses import replace

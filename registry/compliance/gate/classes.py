@@ -9,12 +9,12 @@ from registry.compliance.gate.taxa import taxon_in
 
 DONOR_ANCESTRY, ENGINEERED, TAXON, FORM, PATHOGEN, DECLARED = "donor_ancestry", "engineered", "taxon", "form", "pathogen", "declared"
 BASES = {
-    DONOR_ANCESTRY: "descends from a donor (expected share above 0)",
-    ENGINEERED: "regulated engineered, with all descendants",
-    TAXON: "by list of taxa",
-    FORM: "by form",
-    PATHOGEN: "carries a live pathogen",
-    DECLARED: "declared by hand",
+    DONOR_ANCESTRY: "any expected share of a donor species",
+    ENGINEERED: "descends from a regulated engineered tree",
+    TAXON: "its species or genus is in the list",
+    FORM: "its form is in the list",
+    PATHOGEN: "live pathogen",
+    DECLARED: "declared by hand for single lots",
 }
 ALWAYS_INHERITED = frozenset((DONOR_ANCESTRY, ENGINEERED))
 
@@ -177,6 +177,10 @@ def with_form(rules: Iterable[ClassRule], classes: Classes, form: str) -> Classe
     """The classes of a lot in one form: those by form are added.
 
     A form that is not given (“”) may be any of them.
+
+    Source
+    ------
+    Definition of this programme: classes by form are its own records.
 
     Examples
     --------

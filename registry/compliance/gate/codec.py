@@ -1,4 +1,9 @@
-"""Questions, facts and answers to plain JSON and back, so that a stored determination can be answered again years later."""
+"""Questions, facts and answers to plain JSON and back, so that a stored determination can be answered again years later.
+
+Source
+------
+Definition of this programme for all functions here. The text is JSON (RFC 8259).
+"""
 
 import json
 from dataclasses import MISSING, fields, is_dataclass
@@ -66,6 +71,11 @@ def from_json(stored: dict[str, Any]) -> Question | Facts | Answer:
 def dumps(value: Question | Facts | Answer) -> str:
     """The record as text that is the same for the same value.
 
+    Raises
+    ------
+    TypeError
+        As for `to_json`.
+
     Examples
     --------
     >>> loads(dumps(Facts())) == Facts()
@@ -75,7 +85,13 @@ def dumps(value: Question | Facts | Answer) -> str:
 
 
 def loads(text: str) -> Question | Facts | Answer:
-    """What `dumps` wrote; ValueError when it is not JSON or `from_json` cannot read it."""
+    """What `dumps` wrote.
+
+    Raises
+    ------
+    ValueError
+        When it is not JSON, or `from_json` cannot read it.
+    """
     return from_json(json.loads(text))
 
 

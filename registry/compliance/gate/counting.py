@@ -49,6 +49,10 @@ def counted_lines(paper: Paper, question: Question) -> tuple[Line, ...]:
 def left_under(answer: Answer) -> frozenset[str]:
     """Codes of the papers that lack no more than a formality of covering what a finding misses: it leaves under them if it leaves.
 
+    Source
+    ------
+    Definition of this programme: which reasons are a formality.
+
     Examples
     --------
     >>> from datetime import date

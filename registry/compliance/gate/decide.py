@@ -67,6 +67,15 @@ def decide(question: Question, facts: Facts) -> Answer:
 def relevant(question: Question, facts: Facts) -> Facts:
     """The facts the answer rests on, in order of code: enough to be answered the same again, and small enough to store.
 
+    Raises
+    ------
+    ValueError
+        As for `decide`.
+
+    Source
+    ------
+    Definition of this programme.
+
     Examples
     --------
     >>> from datetime import date

@@ -1,4 +1,9 @@
-"""An answer told in plain words, line by line."""
+"""An answer told in plain words, line by line.
+
+Source
+------
+Definition of this programme for all functions here: the words an answer is given in.
+"""
 
 from dataclasses import dataclass
 

@@ -54,7 +54,12 @@ class Match:
 
 
 def candidates_by_type(papers: Iterable[Paper], types: frozenset[str], question: Question) -> dict[str, list[Candidate]]:
-    """Papers of the types wanted that fail in no more than `NEAR_POINTS` general points, by type."""
+    """Papers of the types wanted that fail in no more than `NEAR_POINTS` general points, by type.
+
+    Source
+    ------
+    As `decide`: the cover test of the trade (common practice, no source).
+    """
     found: defaultdict[str, list[Candidate]] = defaultdict(list)
     cache: dict = {}
     for paper in papers:
@@ -70,7 +75,28 @@ def candidates_by_type(papers: Iterable[Paper], types: frozenset[str], question:
 
 
 def nearness(type: str, codes: Iterable[str], faults: int, wanted: Iterable[str]) -> tuple[bool, bool, int]:
-    """How near a paper came, lowest first: of a type that is wanted, then about this and only out of order, then in few points."""
+    """How near a paper came, lowest first: of a type that is wanted, then about this and only out of order, then in few points.
+
+    Parameters
+    ----------
+    type : str
+        Of the paper.
+    codes : iterable of str
+        Codes of its reasons.
+    faults : int
+        How many reasons there are.
+    wanted : iterable of str
+        Types a rule asks for.
+
+    Returns
+    -------
+    (bool, bool, int)
+        A sort key, the nearest lowest.
+
+    Source
+    ------
+    Definition of this programme.
+    """
     return type not in wanted, not OF_STANDING.issuperset(codes), faults
 
 

@@ -1,8 +1,8 @@
 """Who may go on against the answer of the gate, and with what words. The answer is stored either way."""
 
+from registry.access.roles import may
 from registry.compliance.gate.answers import STOP, Answer
 
-LEAD = "lead"
 SHORTEST_REASON = 10  # characters; a word or a dot is no reason
 
 
@@ -17,6 +17,11 @@ def override_problem(answer: Answer, role: str, reason: str) -> str:
     reason : str
         As typed.
 
+    Source
+    ------
+    Common practice, no source: one responsible person and a written reason. Who that is, and how short a reason may be, is a definition of
+    this programme.
+
     Examples
     --------
     >>> from datetime import date
@@ -26,7 +31,7 @@ def override_problem(answer: Answer, role: str, reason: str) -> str:
     """
     if answer.verdict != STOP:
         return "Nothing is stopped here, so there is nothing to override."
-    if role != LEAD:
+    if not may(role, "gate.override"):
         return "Only the programme lead goes on against a stop. Ask the lead, or get what is missing."
     if len(reason.strip()) < SHORTEST_REASON:
         return "Say why in a sentence: the reason stays beside the shipment or planting and auditors read it."

@@ -1,4 +1,10 @@
-"""One paper held against one question: what it says on that day, and why it does not cover."""
+"""One paper held against one question: what it says on that day, and why it does not cover.
+
+Source
+------
+Cover test of the trade, for all functions here: a paper covers material, form, quantity left, origin, transit, destination, date and
+holder (common practice, no source). How its states and versions are read on a day is a definition of this programme.
+"""
 
 from collections.abc import Callable
 from datetime import date
@@ -222,7 +228,13 @@ def _cap_reasons(paper, version, line):
 
 
 def left(paper: Paper, version: Version) -> int:
-    """What is left of the cap; never below 0."""
+    """What is left of the cap; never below 0.
+
+    Returns
+    -------
+    int
+        In the unit of the cap.
+    """
     return max(0, (version.cap_quantity or 0) - paper.drawn)
 
 

@@ -5,8 +5,18 @@ from registry.compliance.gate.places import read_pattern
 __all__ = ["check_pattern", "check_region"]
 
 
-def check_region(code):
-    """Raise `ValueError` when no country or subdivision has this code: a mistyped one would silence a rule."""
+def check_region(code: str) -> None:
+    """Refuse a code that no country or subdivision has: a mistyped one would silence a rule.
+
+    Raises
+    ------
+    ValueError
+        When the code is not in the lists, or not in capitals.
+
+    Source
+    ------
+    ISO 3166-1 and ISO 3166-2, as the library pycountry holds them.
+    """
     import pycountry
 
     country, dash, _part = code.partition("-")
@@ -18,8 +28,18 @@ def check_region(code):
         raise ValueError(f"“{code}”: write the code in capitals, {code.upper()}.")
 
 
-def check_pattern(pattern):
-    """Raise `ValueError` when a place pattern cannot be read or names a place that does not exist."""
+def check_pattern(pattern: str) -> None:
+    """Refuse a place pattern that cannot be read, or that names a place that does not exist.
+
+    Raises
+    ------
+    ValueError
+        As for `read_pattern` and `check_region`.
+
+    Source
+    ------
+    ISO 3166, as for `check_region`.
+    """
     _outside, field, code, _county = read_pattern(pattern)
     if field == "region":
         check_region(code)

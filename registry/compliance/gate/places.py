@@ -29,6 +29,10 @@ def read_pattern(pattern: str) -> tuple[bool, str, str, str]:
     ValueError
         When it is none of these.
 
+    Source
+    ------
+    Codes by ISO 3166-2; the notation is a definition of this programme.
+
     Examples
     --------
     >>> read_pattern("outside CA-ON"), read_pattern("US-VT/Chittenden")
@@ -72,10 +76,19 @@ def matches(patterns: Iterable[str], place: Place) -> int:
         None at all: everywhere.
     place : Place
 
+    Returns
+    -------
+    int
+        `YES`, `NO` or `UNKNOWN`.
+
     Raises
     ------
     ValueError
         When a pattern cannot be read.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------
@@ -96,6 +109,10 @@ def matches(patterns: Iterable[str], place: Place) -> int:
 
 def place_words(place: Place) -> str:
     """A place in words.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------

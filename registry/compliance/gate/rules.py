@@ -1,4 +1,10 @@
-"""Which of the rules kept apply to a question, to which of its lines, and how sure that is."""
+"""Which of the rules kept apply to a question, to which of its lines, and how sure that is.
+
+Source
+------
+Definition of this programme for all functions here: a rule that may apply counts as applying. Rules of a country are records with sources
+of their own.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

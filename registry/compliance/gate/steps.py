@@ -1,4 +1,9 @@
-"""What to do next: a short step for each reason for which the nearest paper does not cover. None of them is a permission."""
+"""What to do next: a short step for each reason for which the nearest paper does not cover. None of them is a permission.
+
+Source
+------
+Which step answers which reason, for all functions here: common practice, no source.
+"""
 
 from collections import defaultdict
 from datetime import date

@@ -8,6 +8,10 @@ from functools import lru_cache
 def taxon_key(name: str) -> str:
     """A name as it is compared: one blank between words, small letters, the hybrid sign left out.
 
+    Source
+    ------
+    Definition of this programme; the hybrid sign by the International Code of Nomenclature, chapter H (from memory).
+
     Examples
     --------
     >>> taxon_key("Juglans  ×bixbyi"), taxon_key("Juglans x bixbyi")
@@ -19,6 +23,10 @@ def taxon_key(name: str) -> str:
 
 def taxon_in(name: str, listed: Iterable[str]) -> bool:
     """Whether a taxon is in a list; a listed name of one word is a genus and takes in all of its species.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------

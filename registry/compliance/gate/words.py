@@ -1,5 +1,7 @@
 """Codes the gate knows, each with the words it is spoken of in."""
 
+from collections.abc import Collection
+
 from registry.calc.shared.screen import list_words, unit_words
 
 DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
@@ -43,20 +45,25 @@ TYPES = {
     NONE_NEEDED: "determination that none is needed",
 }
 IN_FORCE = "in_force"
-STATES = {
-    "draft": "a draft",
-    "applied": "applied for",
+STATE_LABELS = {
+    "draft": "draft",
+    "applied": "applied",
     IN_FORCE: "in force",
     "suspended": "suspended",
     "expired": "expired, duties running",
     "closed": "closed",
 }
+STATES = STATE_LABELS | {"draft": "a draft", "applied": "applied for"}  # in a sentence: "the paper is a draft"
 ALWAYS = "Check with the local authority. What the book holds is not a permission."
 CHECK_LAST = "Then check with the local authority."
 
 
-def lots_words(lots) -> str:
+def lots_words(lots: Collection[str]) -> str:
     """Lots as one names them in a sentence.
+
+    Source
+    ------
+    Definition of this programme.
 
     Examples
     --------

@@ -15,8 +15,6 @@ from registry.models import Authorization, Duty, Incident, Lot, Partner, Person,
 from registry.services.duties.duties import EVERY_TOO_SMALL
 
 _MONTHS = [("", "—"), *((month, month_words(month)) for month in range(1, 13))]
-_DOERS = (roles.LEAD, roles.COORDINATOR, roles.MANAGER, roles.VOLUNTEER)
-_OFFICE = _DOERS[:3]
 
 
 def _optional_file():
@@ -66,7 +64,7 @@ class DutyForm(RecordForm):
         super().__init__(*args, **kwargs)
         self.fields["code"].required = False
         here = Person.objects.filter(is_active=True)
-        for name, who in (("responsible", _DOERS), ("second", _OFFICE)):
+        for name, who in (("responsible", roles.ACTIONS["duty.done"]), ("second", roles.OFFICE)):
             kept = Person.objects.filter(pk=getattr(self.instance, f"{name}_id"))
             self.fields[name].queryset = (here.filter(role__in=who) | kept).distinct()
 

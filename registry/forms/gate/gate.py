@@ -1,4 +1,4 @@
-"""Forms of the gate: going on with a reason, and asking about an activity."""
+"""Forms of the gate: overriding a stop with a reason, and asking about an activity."""
 
 from django import forms
 from django.utils import timezone
@@ -16,7 +16,7 @@ _ASKED = [(code, label) for code, label in ACTIVITIES.items() if code not in (DI
 
 
 def override_field():
-    """The box of the lead for a reason to go on against what stops."""
+    """The box for the lead's reason to override a stop."""
     field = forms.CharField(
         label="Go on in spite of what stops: why", required=False, widget=forms.Textarea({"rows": 3}),
         help_text="Only the programme lead. The reason stays beside it for ever, and auditors read it.",
@@ -25,17 +25,14 @@ def override_field():
     return field
 
 
-class GoOnForm(forms.Form):
-    """The day, and for the lead a reason to go on against what stops."""
+class GatedDayForm(forms.Form):
+    """The day of something the gate is asked about."""
 
     on = PastDateField(label="On")
-    override_reason = override_field()
 
-    def __init__(self, *args, may_override=False, label="On", **kwargs):
+    def __init__(self, *args, label="On", **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["on"].label = label
-        if not may_override:
-            del self.fields["override_reason"]
 
 
 class ActivityForm(forms.Form):

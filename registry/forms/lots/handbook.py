@@ -19,6 +19,8 @@ class HandbookForm(RecordForm):
         ("Cold period", ("cold_days_low", "cold_days_high", "cold_temperature")),
         ("Germination test", ("test_temperature", "test_days", "germination_percent", "germination_samples")),
         ("Storage", ("storage_class", "use_by_month", "use_by_day")),
+        ("Fruit", ("fruit",)),
+        ("Hot water bath", ("bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source")),
     ]
 
     class Meta:
@@ -27,7 +29,7 @@ class HandbookForm(RecordForm):
             "binomial", "source", "seeds_per_kg_low", "seeds_per_kg_mean", "seeds_per_kg_high", "seeds_per_lb_low", "seeds_per_lb_mean",
             "seeds_per_lb_high", "warm_days_low", "warm_days_high", "warm_temperature", "cold_days_low", "cold_days_high",
             "cold_temperature", "test_temperature", "test_days", "germination_percent", "germination_samples", "storage_class",
-            "use_by_month", "use_by_day", "note",
+            "use_by_month", "use_by_day", "fruit", "bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source", "note",
         ]  # fmt: skip
         labels = {
             "seeds_per_kg_low": "Low", "seeds_per_kg_mean": "Mean", "seeds_per_kg_high": "High",
@@ -36,15 +38,22 @@ class HandbookForm(RecordForm):
             "cold_days_low": "At least", "cold_days_high": "At most", "cold_temperature": "At",
             "test_temperature": "Day/night", "test_days": "Days", "germination_percent": "Germination", "germination_samples": "Samples",
             "storage_class": "Storage", "use_by_month": "Use by, month", "use_by_day": "Use by, day",
+            "fruit": "What is picked", "bath_c_low": "From", "bath_c_high": "To", "bath_minutes": "For", "bath_against": "Against",
+            "bath_source": "Source of the bath",
         }  # fmt: skip
         help_texts = {
             "source": "Author, year, title, table and page, so that others can find it.",
             "use_by_month": "The day after the harvest until which the seed is considered good. 30 June for nuts is common practice.",
+            "fruit": "The word for its fruits, such as burs or cones. Leave blank for fruits.",
+            "bath_c_low": "Only for a species whose seed is bathed in hot water. Cooler, the pest lives; hotter, the embryo dies.",
+            "bath_against": "The pest, such as weevils.",
+            "bath_source": "Where these figures come from: author, year, page, or common practice.",
         }
 
     units = {
         "warm_days_low": "days", "warm_days_high": "days", "warm_temperature": "°C", "cold_days_low": "days", "cold_days_high": "days",
         "cold_temperature": "°C", "test_temperature": "°C", "test_days": "days", "germination_percent": "%",
+        "bath_c_low": "°C", "bath_c_high": "°C", "bath_minutes": "minutes",
     }  # fmt: skip
 
     def __init__(self, *args, **kwargs):

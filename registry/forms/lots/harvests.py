@@ -41,7 +41,7 @@ class HarvestFacts(forms.Form):
     mass_g = number_box("Mass of these seeds", "g", min_value=0.001, **most(MASS_MOST_G, "g"))
     mass_is_right = forms.BooleanField(label="Count and mass are right as entered", required=False, widget=forms.HiddenInput)
     picker = forms.CharField(label="Picked by", max_length=80)
-    fruits = forms.IntegerField(label="Fruits or burs picked", required=False, min_value=0)
+    fruits = forms.IntegerField(label="Fruits picked", required=False, min_value=0)
     containers = forms.IntegerField(label="Containers", min_value=1, max_value=9999, initial=1)
     labels_inside_and_outside = forms.BooleanField(label="A label inside and outside every container", required=False)
     holder = forms.CharField(label="Who holds it now", required=False, max_length=120)
@@ -143,6 +143,9 @@ class PickingForm(HarvestFacts):
     def __init__(self, *args, lot, **kwargs):
         super().__init__(*args, **kwargs)
         self.lot = lot
+        row = handbook_row(lot.taxon.name)
+        if row and row.fruit:
+            self.fields["fruits"].label = f"{row.fruit.capitalize()} picked"
 
     def clean(self):
         cleaned = super().clean()

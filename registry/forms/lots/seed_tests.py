@@ -70,7 +70,7 @@ class CountTestForm(SeedTestForm):
 
     seeds = forms.IntegerField(label="Seeds in the sample", min_value=1)
     sound = forms.IntegerField(label="Sound", min_value=0)
-    infested = forms.IntegerField(label="With weevil or other insects", required=False, min_value=0)
+    infested = forms.IntegerField(label="With insects", required=False, min_value=0)
     mouldy = forms.IntegerField(label="Mouldy", required=False, min_value=0)
     empty = forms.IntegerField(label="Empty", required=False, min_value=0)
 

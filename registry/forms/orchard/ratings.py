@@ -121,8 +121,8 @@ class RatingScaleForm(RecordForm):
         help_texts = {
             "version": "A changed scale is a new version. Scores of two versions are not compared.",
             "disease": "One scale measures one disease.",
-            "step": "0.25 allows quarter points.",
-            "low_means": "Such as: small cankers, closed by callus.",
+            "step": "1 for whole points, 0.5 for half points.",
+            "low_means": "Such as: no canker, or every canker closed by callus.",
             "source": "The protocol it is taken from.",
         }
 

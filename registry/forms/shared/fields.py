@@ -49,13 +49,14 @@ class ExactNumberField(AsTyped, forms.DecimalField):
 
 
 class CodeBox(forms.TextInput):
-    """A text box for a code, with suggestions the browser offers while typing."""
+    """A text box for a code. A script offers what fits while somebody types (see `offers.py`); without it the browser offers the first
+    `suggest` codes."""
 
     template_name = "registry/widgets/code_box.html"
     choices = ()
 
     def __init__(self, suggest=0):
-        super().__init__({"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"})
+        super().__init__({"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false", "data-offers": True})
         self.suggest = suggest
 
     def get_context(self, name, value, attrs):
@@ -68,10 +69,14 @@ class CodeBox(forms.TextInput):
 
 
 class CodeField(forms.ModelChoiceField):
-    """A record named by its code. Thousands of lots do not fit a list to pick from; a code is what people have on paper."""
+    """A record named by its code. Thousands of lots do not fit a list to pick from; a code is what people have on paper.
 
-    def __init__(self, model, *, suggest=0, describe=str, **kwargs):
+    `describe` says in words what a record is; `search` names fields of related records that are searched while somebody types.
+    """
+
+    def __init__(self, model, *, suggest=0, describe=str, search=(), **kwargs):
         self.describe = describe
+        self.search = search
         super().__init__(model._default_manager.all(), to_field_name="code", empty_label=None, widget=CodeBox(suggest), **kwargs)
 
     def label_from_instance(self, obj):
@@ -91,6 +96,13 @@ class CodeField(forms.ModelChoiceField):
             name = self.queryset.model._meta.verbose_name
             raise ValidationError(f"There is no {name} '{code}' to choose here. Check the code, or enter the {name} first.")
         return found
+
+
+class Picker(forms.SelectMultiple):
+    """Several of many records: a script makes a search box and the list of what is chosen out of it; without it, it is a plain list."""
+
+    def __init__(self):
+        super().__init__({"data-picker": True, "size": 8})
 
 
 class RecordForm(forms.ModelForm):

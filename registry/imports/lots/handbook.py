@@ -10,7 +10,10 @@ from registry.selectors.people.programme import parse_setting
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.services.people.programme import programme_setting_save
 
-_NOT_FIGURES = {"binomial", "source", "verified_on", "verified_by", "note"}
+_NOT_FIGURES = {
+    "binomial", "source", "verified_on", "verified_by", "note", "fruit", "bath_c_low", "bath_c_high", "bath_minutes", "bath_against",
+    "bath_source",
+}  # fmt: skip
 
 
 def _count(header, attribute, **options):
@@ -21,8 +24,9 @@ class HandbookSheet(Sheet):
     kind = "handbook"
     title = "Handbook of species"
     about = (
-        "Seeds per kg and per lb, stratification, germination of a species, each row with its source. A row counts as not verified until "
-        "someone has checked it against the printed page. Figures whose two units contradict each other are refused."
+        "Seeds per kg and per lb, stratification, germination of a species, each row with its source; where a species takes a hot water "
+        "bath, its temperatures and minutes. A row counts as not verified until someone has checked it against the printed page. Figures "
+        "whose two units contradict each other are refused."
     )
     edit_action = "handbook.edit"
     model = SpeciesHandbook
@@ -49,6 +53,12 @@ class HandbookSheet(Sheet):
     storage_class = SheetField("Storage class", "storage_class", ChoiceCell(choices.storage_classes), example="unknown")
     use_by_month = _count("Use by, month after the harvest year (1-12)", "use_by_month", whole=True)
     use_by_day = _count("Use by, day of that month (1-31)", "use_by_day", whole=True)
+    fruit = SheetField("What is picked", "fruit", TextCell(40), example="")
+    bath_c_low = _count("Hot water bath from (°C)", "bath_c_low")
+    bath_c_high = _count("Hot water bath to (°C)", "bath_c_high")
+    bath_minutes = _count("Hot water bath (minutes)", "bath_minutes")
+    bath_against = SheetField("Hot water bath against", "bath_against", TextCell(40), example="")
+    bath_source = SheetField("Source of the bath", "bath_source", TextCell(200), example="")
     verified_on = SheetField("Checked against the printed page on", "verified_on", DateCell(), example="")
     verified_by = SheetField("Checked by", "verified_by", NameCell(80), example="")
     note = SheetField("Note", "note", TextCell(), example="")

@@ -9,8 +9,8 @@ from registry.imports.sheets.append_only_sheets import RecordedSheet, number_fie
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.models import Harvest, LedgerEntry, Lot, StorageRecord, Treatment
-from registry.services.lots.harvest_facts import harvest_facts_enter
-from registry.services.lots.harvests import harvest_enter
+from registry.selectors.lots.harvests import harvests_without_facts
+from registry.services.lots.harvests import harvest_enter, harvest_facts_enter
 from registry.services.lots.ledger import lot_split
 from registry.services.lots.seed_tests import treatment_enter
 from registry.services.lots.storage import storage_enter
@@ -36,8 +36,7 @@ class LotSplitSheet(RecordedSheet):
 
     def stored_records(self):
         into_parts = {"kind": choices.LedgerKind.SPLIT_IN, "lot__origin": choices.LotOrigin.SPLIT}
-        standing = super().stored_records().filter(**into_parts, reverses=None, reversed_by=None)
-        return standing.select_related("lot__parent")
+        return super().stored_records().in_effect().filter(**into_parts).select_related("lot__parent")
 
     def add_row(self, values, actor, reason):
         part = values["part"]
@@ -70,7 +69,7 @@ class HarvestSheet(RecordedSheet):
     quantity = SheetField("Count (seeds)", "entry__quantity", NumberCell(1, whole=True), example=412)
     mass_g = SheetField("Mass (g)", "entry__mass_g", NumberCell(0), example=5150)
     picker = SheetField("Picked by", "picker", TextCell(80), required=True, example="A. Picker")
-    fruits = SheetField("Fruits or burs picked (count)", "fruits", NumberCell(0, whole=True), example=420)
+    fruits = SheetField("Fruits picked (count)", "fruits", NumberCell(0, whole=True), example=420)
     containers = SheetField("Containers (count)", "containers", NumberCell(1, 32_000, whole=True), example=2)
     labels = SheetField(
         "Labels inside and outside every container (yes/no)", "labels_inside_and_outside", YesNoCell(), example="yes"
@@ -86,8 +85,7 @@ class HarvestSheet(RecordedSheet):
         new = [item for item in plan.items if item.outcome == NEW]
         self.entries = defaultdict(list)
         lots = {item.values["lot"].pk for item in new}
-        standing = LedgerEntry.objects.filter(kind=choices.LedgerKind.HARVESTED, reverses=None, reversed_by=None, harvest=None)
-        for entry in standing.filter(lot__in=lots):
+        for entry in harvests_without_facts().filter(lot__in=lots):
             self.entries[entry.lot_id].append(entry)
         for item in new:
             if problem := self._wrong(item):
@@ -145,7 +143,7 @@ class TreatmentSheet(RecordedSheet):
     treatment_kind = SheetField("Treatment", "kind", ChoiceCell(choices.treatment_kinds), required=True, example="hot_water")
     started_on = SheetField("Started on", "started_on", DateCell(), required=True, example="2019-10-09")
     ended_on = SheetField("Ended on", "ended_on", DateCell(), example="2019-10-09")
-    temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(), example=49)
+    temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(), example=45)
     minutes = SheetField("Minutes", "minutes", NumberCell(0), example=20)
     thermometer = SheetField("Thermometer", "thermometer", TextCell(80), example="glass thermometer 3")
     product = SheetField("Product and dilution", "product", TextCell(160), example="")

@@ -91,7 +91,7 @@ class SeedTestSheet(RecordedSheet):
     tested_by = SheetField("Tested by", "tested_by", TextCell(80), required=True, example="A. Tester")
     seeds = SheetField("Seeds in the sample (count)", "seeds", NumberCell(1, whole=True), example="")
     sound = SheetField("Sound; float test: sank (count)", "sound", NumberCell(0, whole=True), example="")
-    infested = SheetField("With weevil or other insects (count)", "infested", NumberCell(0, whole=True), example="")
+    infested = SheetField("With insects (count)", "infested", NumberCell(0, whole=True), example="")
     mouldy = SheetField("Mouldy (count)", "mouldy", NumberCell(0, whole=True), example="")
     empty = SheetField("Empty (count)", "empty", NumberCell(0, whole=True), example="")
     container_g = SheetField("Container (g)", "container_g", NumberCell(0), example="")

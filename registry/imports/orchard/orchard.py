@@ -89,14 +89,14 @@ class RatingScaleSheet(Sheet):
     model = RatingScale
     key = ("name", "version")
 
-    name = SheetField("Scale", "name", TextCell(80), required=True, example="Example canker scale")
+    name = SheetField("Scale", "name", TextCell(80), required=True, example="Example girdling scale")
     version = SheetField("Scale version", "version", TextCell(20), required=True, example="2017")
     disease = SheetField("Disease", "disease", TextCell(80), required=True, example="butternut canker")
-    lowest = SheetField("Lowest score", "lowest", DecimalCell(places=2), required=True, example=1)
-    highest = SheetField("Highest score", "highest", DecimalCell(places=2), required=True, example=5)
-    step = SheetField("Step between scores", "step", DecimalCell(0, places=2), required=True, example=0.25)
+    lowest = SheetField("Lowest score", "lowest", DecimalCell(places=2), required=True, example=0)
+    highest = SheetField("Highest score", "highest", DecimalCell(places=2), required=True, example=10)
+    step = SheetField("Step between scores", "step", DecimalCell(0, places=2), required=True, example=1)
     low_means = SheetField("The lowest score means", "low_means", TextCell(160), required=True, example="no canker")
-    high_means = SheetField("The highest score means", "high_means", TextCell(160), required=True, example="stem girdled")
+    high_means = SheetField("The highest score means", "high_means", TextCell(160), required=True, example="dead bark all round the stem")
     source = SheetField("Source", "source", TextCell(200), example="example, invented")
 
     def save_record(self, record, many, actor, reason):
@@ -116,13 +116,13 @@ class RatingSheet(RecordedSheet):
     told_apart = (*key, "strain")
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
-    scale_name = SheetField("Scale", "scale__name", TextCell(80), required=True, example="Example canker scale")
+    scale_name = SheetField("Scale", "scale__name", TextCell(80), required=True, example="Example girdling scale")
     scale_version = SheetField("Scale version", "scale__version", TextCell(20), required=True, example="2017")
     rated_on = SheetField("Rated on", "rated_on", DateCell(), required=True, example="2018-05-29")
     method = SheetField("Method", "method", ChoiceCell(choices.rating_methods), required=True, example="large_stem")
     strain = SheetField("Strain of the pathogen", "strain", TextCell(60), example="example strain 1")
     inoculated_on = SheetField("Inoculated on", "inoculated_on", DateCell(), example="2017-06-13")
-    score = SheetField("Score (on the scale)", "score", DecimalCell(places=2), example=2.75)
+    score = SheetField("Score (on the scale)", "score", DecimalCell(places=2), example=3)
     canker_length_mm = SheetField("Canker length (mm)", "canker_length_mm", NumberCell(0), example=41)
     canker_width_mm = SheetField("Canker width (mm)", "canker_width_mm", NumberCell(0), example=12)
     rater = SheetField("Rated by", "rater", TextCell(80), required=True, example="A. Rater")

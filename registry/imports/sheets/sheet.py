@@ -17,7 +17,7 @@ from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem
 from registry.imports.sheets.result import plan_result
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import cell_text
-from registry.services.identity.spread import spread_once
+from registry.services.audit.write import writing
 from registry.services.shared.records import record_save
 
 
@@ -219,10 +219,9 @@ class Sheet(resources.Resource):
         of the book would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
-            with transaction.atomic():
+            with writing():
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
-                with spread_once():
-                    self.store_items(wanted, actor, reason, plan)
+                self.store_items(wanted, actor, reason, plan)
                 changed = plan.counts[CHANGED]
                 if changed and not reason.strip() and not trial and not plan.problems:
                     raise ReasonMissing(changed)
@@ -259,7 +258,7 @@ class Sheet(resources.Resource):
     def attempt(self, plan, item, save):
         """Run one service call for one row; what it refuses becomes a problem of that row."""
         try:
-            with transaction.atomic():
+            with writing():
                 return save()
         except ValidationError as error:
             for name, message in _messages(error):

@@ -1,4 +1,3 @@
-from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
 from django.db import OperationalError
 
@@ -6,18 +5,22 @@ from registry.models import AuditEntry, Person
 
 
 class Command(BaseCommand):
-    help = "Bring the database up to date and load the demo into an empty book. Part of `manage.py start`; harmless to repeat."
+    help = (
+        "Bring the database up to date, collect the static files and load the demo into an empty book. "
+        "Part of `manage.py start`; harmless to repeat."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument("--empty", action="store_true", help="leave an empty book empty")
 
     def handle(self, *, empty, **options):
-        settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # whitenoise warns at every start when it is absent
         try:
             call_command("migrate", interactive=False, verbosity=0)
         except OperationalError as error:
             reason = str(error).strip().splitlines()[0]
             raise CommandError(f"The database does not answer. Check DATABASE_URL and its server. It said: {reason}") from error
+        # pages name style sheets by a hash of their content, which is known only once they are collected
+        call_command("collectstatic", interactive=False, verbosity=0)
         if Person.objects.exists():
             self._remind()
         elif empty:

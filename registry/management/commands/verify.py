@@ -5,22 +5,22 @@ from django.core.management.base import BaseCommand
 from registry.selectors.audit.verify import chain_head, verify_book
 
 NOT_SEEN = (
-    "Not seen: changes in the database to what may be changed on screen too (names, notes, trees, plantings, the description of a lot); "
-    "a whole chain written anew, unless an earlier head is given with --head."
+    "Not seen: changes made in the database to what may also be changed on screen (names, notes, trees, plantings, the description of "
+    "a lot); a whole chain written again, unless an earlier head is given with --head."
 )
 
 
 class Command(BaseCommand):
     help = (
-        "Prove that the book is as it was written: the triggers of the database, the audit chain, every record that is never changed "
-        "against its hash in the chain, kept files, answers of the gate, draws, versions and states of papers, marks of identity. "
-        "Prints the head of the chain, to be kept outside the book. It does not see a change to what may be changed on screen "
-        "(a name, a note, a lot's description), nor a chain that was written anew as a whole: for that give --head. "
+        "Prove that the records are as they were written: the triggers of the database, the audit chain, every append-only row against "
+        "its hash in the chain, stored files, answers of the gate, draws, versions and states of papers, marks of identity. "
+        "Prints the head of the chain: note it somewhere else. The command does not see a change to what may be changed on screen "
+        "(a name, a note, a lot's description), nor a whole chain that was written again: for that give --head. "
         "Exit code 1 when anything is wrong."
     )
 
     def add_arguments(self, parser):
-        parser.add_argument("--head", metavar="SHA256", default="", help="a head kept outside earlier: it must still be in the chain")
+        parser.add_argument("--head", metavar="SHA256", default="", help="a head noted earlier: it must still be in the chain")
 
     def handle(self, *, head, **options):
         wrong = 0

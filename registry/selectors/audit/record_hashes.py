@@ -1,7 +1,7 @@
-"""What the audit trail binds of records that never change: the hash of each as it was written, and what the book has now.
+"""The hashes of append-only rows: how one is made, and under which names audit entries hold them.
 
-An entry of the trail keeps them under `KEPT` among its changes: {"authorizationversion 12": hash}, and of records written by
-the thousand {"observation": {"rows": how many, "sum": sum of their hashes}}. A column added to such a table later must be
+An entry has them under `HASHES` among its changes: {"authorizationversion 12": hash}, and of rows stored by the thousand
+{"observation": {"rows": how many, "sum": sum of their hashes}}. A column added to such a table later must be
 blank or null in old rows: blanks are left out of the hash.
 """
 
@@ -11,40 +11,41 @@ from decimal import Decimal
 from django.apps import apps
 
 from registry.calc.audit.chain import chain_sha256
+from registry.models.append_only import AppendOnly
 
-__all__ = ["KEPT", "append_only_models", "kept_name", "record_hashes", "sum_words"]
+__all__ = ["HASHES", "append_only_models", "record_hashes", "row_name", "sum_words"]
 
-KEPT = "records kept"  # no field has this name
+HASHES = "records kept"  # as entries have always named it; no field has this name
 _CHUNK = 500
 _SUMS_TO = 2**256
 _BLANK = (None, "", [], {})
 
 
 def append_only_models():
-    """The record types whose rows the database refuses to change, those of the audit trail among them."""
-    return [model for model in apps.get_models() if getattr(model, "APPEND_ONLY", False)]
+    """The record types whose rows never change, the audit trail among them."""
+    return [model for model in apps.get_models() if issubclass(model, AppendOnly)]
 
 
-def kept_name(model, pk):
+def row_name(model, pk):
     return f"{model._meta.model_name} {pk}"
 
 
 def record_hashes(queryset):
-    """(pk, SHA-256 of everything it says) of each record, as a stream; links of many to many are not in it."""
+    """(pk, SHA-256 of all its columns) of each record, as a stream; many-to-many links are not in it."""
     fields = [field.attname for field in queryset.model._meta.concrete_fields]
     for values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
         yield (
             values[0],
-            chain_sha256("", {name: _plain(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
+            chain_sha256("", {name: _json_value(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
         )
 
 
 def sum_words(hashes):
-    """Hashes as one: their sum, which does not depend on their order and to which that of later records is added."""
+    """Hashes as one: their sum, which does not depend on their order and to which those of later rows are added."""
     return f"{sum(int(sha256, 16) for sha256 in hashes) % _SUMS_TO:064x}"
 
 
-def _plain(value):
+def _json_value(value):
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat(timespec="microseconds")
     if isinstance(value, date):

@@ -1,6 +1,6 @@
-"""Proofs that the book is as it was written: triggers, the audit chain and the records it binds, kept files, answers, papers.
+"""Proofs that the records are as they were written: triggers, the audit chain and the rows it holds, files, answers of the gate, papers.
 
-Rows are read as a stream; what stays in memory is one hash for each record that is never changed, those of the census aside.
+Rows are read as a stream. In memory is one hash for each append-only row, those of the census aside.
 """
 
 from collections.abc import Iterator
@@ -23,7 +23,7 @@ from registry.models import (
     StoredFile,
 )
 from registry.models.append_only import unprotected
-from registry.selectors.audit.record_hashes import KEPT, append_only_models, kept_name, record_hashes
+from registry.selectors.audit.record_hashes import HASHES, append_only_models, record_hashes, row_name
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.permits.as_of import SAID
@@ -32,7 +32,8 @@ from registry.selectors.permits.documents import file_fault
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
 _CHUNK = 500
-# What a paper repeats of its last version; the services of papers write both in one transaction.
+# Earlier versions of the program stored a row and its hash one after the other, and could be stopped in between.
+_NO_HASH = "It was added outside the program, or an earlier version of the program was stopped while storing it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class Check:
 
 
 def verify_book(outside: str = "") -> Iterator[Check]:
-    """Every check, one after the other; `outside` is a head of the audit chain that was kept elsewhere, or blank."""
+    """Every check, one after the other; `outside` is a head of the audit chain noted elsewhere, or blank."""
     for check in CHECKS:
         yield check()
     if outside:
@@ -53,12 +54,12 @@ def verify_book(outside: str = "") -> Iterator[Check]:
 
 
 def chain_head():
-    """(number of entries, hash of the last) as the book keeps them; (0, "") in an empty book."""
+    """(number of entries, hash of the last) as stored; (0, "") before the first entry."""
     return AuditHead.objects.filter(pk=1).values_list("entries", "sha256").first() or (0, "")
 
 
 def check_chain():
-    """The audit trail entry by entry, and its end against the head kept beside it."""
+    """The audit trail entry by entry, and its end against the stored head."""
     walked = _Walk(AuditEntry.objects.order_by("pk"))
     found = first_break((entry.previous_sha256, entry.sha256, entry.content) for entry in walked)
     faults = []
@@ -67,10 +68,12 @@ def check_chain():
         return Check("Audit chain", f"{amount_words(found.number, 'entries')} to the break", faults)
     entries, head = chain_head()
     if walked.count != entries:
-        faults.append(f"the head counts {entries:,} entries and {walked.count:,} are there: some were taken away or put in at the end")
+        faults.append(
+            f"the stored head counts {entries:,} entries, the trail has {walked.count:,}: entries were removed or added at its end"
+        )
     last = walked.last.sha256 if walked.last else ""
     if last != head:
-        faults.append(f"the head is kept as {head or 'none'} and the last entry has {last or 'none'}")
+        faults.append(f"the stored head is {head or 'none'}, the last entry has {last or 'none'}")
     return Check("Audit chain", amount_words(walked.count, "entries"), faults)
 
 
@@ -87,29 +90,29 @@ class _Walk:
 
 
 def check_outside(head):
-    """Whether a head kept elsewhere is still in the chain: somebody who rewrote the whole chain could not keep it."""
+    """Whether a head noted elsewhere is still in the chain: a chain that somebody wrote again no longer has it."""
     entry = AuditEntry.objects.filter(sha256=head.strip().lower()).first()
     if entry is None:
-        return Check("Head kept outside", head, ["no entry of the chain has this hash: the chain was written anew since then"])
-    return Check("Head kept outside", f"entry no. {entry.pk} of {iso_day(entry.at)} has it")
+        return Check("Head noted elsewhere", head, ["no entry of the chain has this hash: the chain was written again since then"])
+    return Check("Head noted elsewhere", f"entry no. {entry.pk} of {iso_day(entry.at)} has it")
 
 
 def check_triggers():
-    """Whether the database still refuses changes to every table that is never changed."""
+    """Whether the database still refuses changes to every append-only table."""
     tables = [model._meta.db_table for model in append_only_models()]
-    faults = [f"table {table}: nothing in the database refuses {verb} any more" for table, verb in unprotected(connection, tables)]
-    return Check("Tables that are never changed", amount_words(len(tables), "tables"), faults)
+    faults = [f"table {table}: the database no longer refuses {verb}" for table, verb in unprotected(connection, tables)]
+    return Check("Append-only tables", amount_words(len(tables), "tables"), faults)
 
 
 def check_records():
-    """Each record that is never changed against the hash the audit trail bound when it was written.
+    """Each append-only row against the hash that the audit trail has of it.
 
-    Not seen: what is linked to it many to many; records older than the first that the trail binds of their type, which are
-    counted; records of types that may be changed. Census records of trees have a check of their own.
+    Not seen: many-to-many links; rows older than the first of their type with a hash, which are counted; rows of types that may be
+    changed. Census records of trees have a check of their own.
     """
-    bound = {}
-    for (changes,) in AuditEntry.objects.filter(changes__has_key=KEPT).values_list("changes").iterator(chunk_size=_CHUNK):
-        bound |= {name: sha256 for name, sha256 in changes[KEPT][1].items() if isinstance(sha256, str)}
+    hashes = {}
+    for (changes,) in AuditEntry.objects.filter(changes__has_key=HASHES).values_list("changes").iterator(chunk_size=_CHUNK):
+        hashes |= {name: sha256 for name, sha256 in changes[HASHES][1].items() if isinstance(sha256, str)}
     faults, count, older, types = [], 0, 0, set()
     for model in append_only_models():
         if model is AuditEntry or model in SUMMED:
@@ -117,32 +120,32 @@ def check_records():
         types.add(model._meta.model_name)
         first = False
         for pk, sha256 in record_hashes(model._base_manager.all()):
-            name = kept_name(model, pk)
-            kept = bound.pop(name, None)
-            first, count = first or kept is not None, count + 1
-            if kept is None and not first:
+            name = row_name(model, pk)
+            written = hashes.pop(name, None)
+            first, count = first or written is not None, count + 1
+            if written is None and not first:
                 older += 1
-            elif kept is None:
-                faults.append(f"{name}: no entry of the audit trail binds it; it was put in behind the book's back")
-            elif kept != sha256:
-                faults.append(f"{name}: what it says was changed after it was written")
-    faults += [f"{name}: it was taken away" for name in bound if name.split(" ")[0] in types]
+            elif written is None:
+                faults.append(f"{name}: the audit trail has no hash of it. {_NO_HASH}")
+            elif written != sha256:
+                faults.append(f"{name}: it was changed after it was written")
+    faults += [f"{name}: it was removed" for name in hashes if name.split(" ")[0] in types]
     seen = f"{amount_words(count, 'records')} of {amount_words(len(types), 'types')}"
-    return Check("Records that are never changed", f"{seen}, {older:,} of them from before the trail bound them" if older else seen, faults)
+    return Check("Append-only records", f"{seen}, {older:,} of them older than the first hash of their type" if older else seen, faults)
 
 
 def check_files():
-    """Every kept file against the hash and size it is kept by."""
+    """Every stored file against its hash and size."""
     faults, walked = [], _Walk(StoredFile.objects.order_by("pk"))
     for stored in walked:
         fault = file_fault(stored)
         if fault:
             faults.append(f"{stored.filename} (SHA-256 {stored.sha256}): {fault}")
-    return Check("Kept files", amount_words(walked.count, "files"), faults)
+    return Check("Stored files", amount_words(walked.count, "files"), faults)
 
 
 def check_answers():
-    """Every stored answer of the gate put to it again."""
+    """The gate asked again about every stored answer."""
     faults, walked = [], _Walk(Determination.objects.order_by("pk"))
     for record in walked:
         fault = repeat_fault(record)
@@ -152,12 +155,12 @@ def check_answers():
 
 
 def check_draws():
-    """What was drawn from the cap of each paper against the sum of its draws."""
+    """The drawn total of each paper against the sum of its draws."""
     drawn = dict(AuthorizationDraw.objects.order_by().values_list("authorization").annotate(n=Sum("quantity")))
     faults, walked = [], _Walk(Authorization.objects.order_by("pk"))
     for paper in walked:
         if paper.drawn != drawn.get(paper.pk, 0):
-            faults.append(f"paper {paper.code}: {paper.drawn:,} are kept as drawn, its draws add up to {drawn.get(paper.pk, 0):,}")
+            faults.append(f"paper {paper.code}: {paper.drawn:,} are stored as drawn, its draws add up to {drawn.get(paper.pk, 0):,}")
     return Check("Draws on papers", f"{amount_words(walked.count, 'papers')}, {len(drawn):,} of them drawn on", faults)
 
 
@@ -167,13 +170,13 @@ def check_papers():
     faults, walked = [], _Walk(Authorization.objects.order_by("pk"))
     for paper in walked:
         for kind, said, names in (("version", versions, SAID), ("state", states, ("state",))):
-            kept = said.get(paper.pk)
-            if kept is None:
+            last = said.get(paper.pk)
+            if last is None:
                 faults.append(f"paper {paper.code}: it has no {kind} in its history")
                 continue
             faults += [
                 f"paper {paper.code}, {name.replace('_', ' ')}: the paper has {getattr(paper, name)!s}, its last {kind} {value!s}"
-                for name, value in zip(names, kept, strict=True)
+                for name, value in zip(names, last, strict=True)
                 if getattr(paper, name) != value
             ]
     return Check("Versions and states of papers", amount_words(walked.count, "papers"), faults)
@@ -188,15 +191,15 @@ def _last(model, order, names):
 def check_identity():
     """The marks of open questions of identity against the rule."""
     checked, differences = spread_differences()
-    faults = [f"{what}: kept {kept}; by the rule {fresh}" for what, kept, fresh in differences]
+    faults = [f"{what}: stored {stored}; by the rule {fresh}" for what, stored, fresh in differences]
     return Check("Marks of open questions of identity", amount_words(checked, "questions"), faults)
 
 
 CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_identity]
-SUMMED = set()  # types written by the thousand, of which the trail binds the sum of their hashes
+SUMMED = set()  # types stored by the thousand; the trail has sums of their hashes
 
 
 def summed_by(model, check):
-    """Called once by an app that writes a type of record by the thousand: it is proved by a check of that app."""
+    """Called once by an app that stores a type of record by the thousand and proves it by a check of its own."""
     SUMMED.add(model)
     CHECKS.append(check)

@@ -17,7 +17,6 @@ from registry.selectors.permits.as_of import end_ahead, with_state_on
 __all__ = ["CalendarEntry", "Change", "last_changes", "registry_entries"]
 
 DUTY, PAPER, REVIEW, LOT, CENSUS = "duty", "paper", "review", "lot", "census"
-_STAFF = (roles.LEAD, roles.COORDINATOR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +74,7 @@ def _papers(user, first, last, on):
     near = Q(ends_on__range=(first, last)) | Q(ends_then__range=(first, last)) | Q(review_by__range=(first, last))
     papers = with_state_on(Authorization.objects.for_user(user), on).filter(near)
     for paper in papers.exclude(state_then=AuthorizationState.DRAFT):
-        mine = user.role in _STAFF or user.pk in (paper.holder_account_id, paper.second_account_id)
+        mine = user.role in roles.STAFF or user.pk in (paper.holder_account_id, paper.second_account_id)
         closed = paper.state_then == AuthorizationState.CLOSED
         url = reverse("authorization_detail", args=[paper.pk])
         for key, what, day in (("end", "ends", end_ahead(paper)), ("review", "to be asked again", paper.review_by)):
@@ -94,7 +93,7 @@ def _rules(user, first, last, on):
         yield CalendarEntry(
             f"rule-{rule.pk}-review", REVIEW, f"Rule to be asked again: {rule.title} ({rule.code})", rule.review_by, rule.review_by,
             (("requirement", rule.pk),), reverse("requirement_detail", args=[rule.pk]), is_late=rule.review_by < on and not ended,
-            is_cancelled=ended, mine=user.role in _STAFF,
+            is_cancelled=ended, mine=user.role in roles.STAFF,
         )  # fmt: skip
 
 

@@ -21,7 +21,6 @@ __all__ = ["END_NOTICES", "duty_lines", "incident_lines", "paper_lines", "receip
 
 END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
 REVIEW_NOTICE_DAYS = 30  # common practice, no source
-_STAFF = (roles.LEAD, roles.COORDINATOR)
 
 
 def duty_lines(user, on, within_days=0, *, own_only=False):
@@ -52,7 +51,7 @@ def incident_lines(user, now):
         late = f"not told, {span_words(state.late_by)} late" if state.late_by is not None else f"tell {state.clock.tell}"
         text = f"Incident {state.incident.code}: {state.clock.title}, by {limit_words(state.limit)}: {late}"
         url = reverse("incident_detail", args=[state.incident.pk])
-        yield Line("late" if late.startswith("not told") else "soon", text, state.limit.on, url, mine=user.role in _STAFF)
+        yield Line("late" if late.startswith("not told") else "soon", text, state.limit.on, url, mine=user.role in roles.STAFF)
 
 
 def paper_lines(user, on, *, own_only=False):
@@ -60,7 +59,7 @@ def paper_lines(user, on, *, own_only=False):
     soon = on + datetime.timedelta(days=END_NOTICE_DAYS)
     papers = with_state_on(Authorization.objects.for_user(user), on).filter(Q(ends_on__lte=soon) | Q(ends_then__lte=soon))
     papers = papers.filter(state_then=AuthorizationState.IN_FORCE)
-    if own_only and user.role not in _STAFF:
+    if own_only and user.role not in roles.STAFF:
         papers = papers.filter(Q(holder_account=user) | Q(second_account=user))
     ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
     for end, paper in sorted(ends, key=lambda pair: pair[0]):

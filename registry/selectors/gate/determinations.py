@@ -1,21 +1,37 @@
 """Reads about the gate: its answer for a shipment today, stored answers, and whether they can be repeated."""
 
-from registry.compliance.gate.answers import BLOCKING, MET, MISSING, STOP, VERDICTS, decided
+from typing import NamedTuple
+
+from registry.compliance.gate.answers import BLOCKING, MET, MISSING, STOP, VERDICTS, Answer, decided
 from registry.compliance.gate.codec import from_json
 from registry.compliance.gate.decide import decide
 from registry.compliance.gate.explain import tell
+from registry.compliance.gate.facts import Facts, Question
 from registry.models import Authorization, Determination
 from registry.selectors.gate.facts import gate_facts, shipment_question
 
-__all__ = ["VERDICT_WORDS", "gate_view", "repeat_fault", "shipment_answer", "stop_words", "stored_answer"]
+__all__ = ["Asked", "VERDICT_WORDS", "gate_ask", "gate_view", "repeat_fault", "shipment_answer", "stop_words", "stored_answer"]
 
 VERDICT_WORDS = {code: words[0].upper() + words[1:] for code, words in VERDICTS.items()}
 
 
+class Asked(NamedTuple):
+    """What the gate was asked, the facts it looked at, and what it said."""
+
+    question: Question
+    facts: Facts
+    answer: Answer
+
+
+def gate_ask(question, facts=None):
+    """Ask the gate, from the facts as they are now or from those given. Nothing is stored. Returns `Asked`."""
+    facts = gate_facts(question) if facts is None else facts
+    return Asked(question, facts, decide(question, facts))
+
+
 def shipment_answer(shipment, on):
-    """What the gate says of a shipment on a day, asked afresh and not stored."""
-    question = shipment_question(shipment, on)
-    return decide(question, gate_facts(question))
+    """What the gate says of a shipment on a day."""
+    return gate_ask(shipment_question(shipment, on)).answer
 
 
 def stored_answer(record):

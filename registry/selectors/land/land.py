@@ -98,7 +98,7 @@ def texts_listed(queryset):
 def programme_contacts():
     """Whom a landowner can call: the active coordinators with a telephone or an address, or else the leads."""
     reachable = Person.objects.filter(~Q(phone="") | ~Q(email=""))
-    for role in (roles.COORDINATOR, roles.LEAD):
+    for role in roles.FIRST_CONTACT:
         people = [person for person in reachable.filter(role=role).order_by("username") if is_present(person, timezone.localdate())]
         if people:
             return people

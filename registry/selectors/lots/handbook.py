@@ -4,6 +4,7 @@ from dataclasses import fields
 
 from registry.calc.lots.handbook import HandbookRow, check_row
 from registry.calc.lots.stratification import USE_BY_DAY, USE_BY_MONTH, Period
+from registry.calc.lots.treatments import HotWaterBath
 from registry.calc.shared.screen import day_words
 from registry.choices import StorageClass
 from registry.models import SpeciesHandbook
@@ -14,7 +15,9 @@ __all__ = [
     "handbook_periods",
     "handbook_problems",
     "handbook_row",
+    "hot_water_bath",
     "is_assumed_use_by",
+    "stated_bath",
     "verified_words",
 ]
 
@@ -23,8 +26,25 @@ NOT_VERIFIED = "not verified against the printed page"
 
 def handbook_row(binomial):
     """The verified row of a species, else any row of it, else None."""
-    rows = list(SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip()))
-    return next((row for row in rows if row.verified_on), rows[0] if rows else None)
+    return next(iter(_rows(binomial)), None)
+
+
+def hot_water_bath(binomial):
+    """The HotWaterBath of a species, from the first of its rows that states one; None when none does."""
+    return next((bath for bath in map(stated_bath, _rows(binomial)) if bath), None)
+
+
+def stated_bath(row):
+    """The HotWaterBath a row states, or None."""
+    if not row.bath_minutes:
+        return None
+    return HotWaterBath(row.bath_c_low, row.bath_c_high, row.bath_minutes, row.bath_against, row.bath_source)
+
+
+def _rows(binomial):
+    """Rows of a species, verified ones first."""
+    rows = SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip())
+    return sorted(rows, key=lambda row: row.verified_on is None)
 
 
 def handbook_periods(row):

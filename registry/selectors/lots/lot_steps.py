@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from django.db.models import Sum
 
 from registry.calc.lots.account import lot_account
-from registry.calc.lots.proportion import ShareInterval, wilson_interval
 from registry.calc.lots.stratification import CalendarStep, calendar_from_start
 from registry.calc.lots.treatments import hot_water_warnings, storage_warnings, surface_warnings
+from registry.calc.shared.proportion import ShareInterval, wilson_interval
 from registry.choices import LedgerKind, LeftoverOutcome, LotKind, LotOrigin, TreatmentKind
 from registry.models import Harvest, LedgerEntry, Leftover, Lot, Treatment
-from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_periods
+from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_periods, hot_water_bath
 from registry.selectors.movements.leftovers import line_unsettled
 from registry.selectors.pedigree.lineage import lot_lineages
 
@@ -58,10 +58,13 @@ class Raised:
     share: ShareInterval | None
 
 
-def treatment_warnings(treatment):
-    """What is odd about a treatment. Impossible temperatures were refused when it was entered."""
+def treatment_warnings(treatment, bath):
+    """What is odd about a treatment; `bath` is the hot water bath of its species, if any.
+
+    Impossible temperatures were refused when it was entered.
+    """
     if treatment.kind == TreatmentKind.HOT_WATER:
-        return hot_water_warnings(treatment.temperature_c, treatment.minutes)
+        return hot_water_warnings(treatment.temperature_c, treatment.minutes, bath)
     return surface_warnings(treatment.minutes) if treatment.kind == TreatmentKind.SURFACE else ()
 
 
@@ -76,7 +79,9 @@ def lot_treatments(lot):
     newest = {}
     for treatment in treatments:
         newest.setdefault((treatment.kind, treatment.started_on), treatment.pk)
-    return [TreatmentRow(t, treatment_warnings(t), newest[t.kind, t.started_on] != t.pk) for t in treatments]
+    has_bath = any(treatment.kind == TreatmentKind.HOT_WATER for treatment in treatments)
+    bath = hot_water_bath(lot.taxon.name) if has_bath else None
+    return [TreatmentRow(t, treatment_warnings(t, bath), newest[t.kind, t.started_on] != t.pk) for t in treatments]
 
 
 def lot_calendar(rows, handbook):

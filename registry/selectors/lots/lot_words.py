@@ -131,11 +131,9 @@ def _lines_of_descent(lots):
 
 
 def _harvests(keys):
-    """({lot: (first, last day of harvest)}, {lot: mean mass of a seed in grams}), from ledger entries that were not reversed."""
+    """({lot: (first, last day of harvest)}, {lot: mean mass of a seed in grams}), from ledger entries that are not reversed."""
     days, weighed = {}, {}
-    entries = LedgerEntry.objects.filter(
-        lot__in=keys, kind=LedgerKind.HARVESTED, reverses__isnull=True, reversed_by__isnull=True
-    ).order_by("on")  # fmt: skip
+    entries = LedgerEntry.objects.in_effect().filter(lot__in=keys, kind=LedgerKind.HARVESTED).order_by("on")
     for lot, on, quantity, mass_g in entries.values_list("lot", "on", "quantity", "mass_g"):
         first, _last = days.get(lot, (on, on))
         days[lot] = (first, on)

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from registry.calc.lots.germination import Replicate, judge_germination
-from registry.calc.lots.proportion import wilson_interval
 from registry.calc.lots.seed_mass import moisture_share, seed_mass, seeds_per_kg, unit_slip
 from registry.calc.lots.stratification import dry_group, dry_warning
+from registry.calc.shared.proportion import wilson_interval
 from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotOrigin, SeedTestKind
 from registry.models import LedgerEntry, SeedTest
@@ -105,7 +105,7 @@ def _first(known, other, whose):
 
 
 def _harvest_per_kg(lot):
-    weighed = lot.ledger.filter(kind=LedgerKind.HARVESTED, mass_g__isnull=False, reverses__isnull=True, reversed_by__isnull=True)
+    weighed = lot.ledger.in_effect().filter(kind=LedgerKind.HARVESTED, mass_g__isnull=False)
     pairs = list(weighed.values_list("quantity", "mass_g"))
     if not pairs:
         return None, ""

@@ -44,9 +44,8 @@ def packing_lines(shipment):
     balances = shipment_lines(shipment)
     words = lot_words({balance.line.lot_id: balance.line.lot for balance in balances}.values())
     weighed = {}
-    entries = LedgerEntry.objects.filter(
-        shipment_line__in=[balance.line.pk for balance in balances], mass_g__isnull=False, reverses__isnull=True, reversed_by__isnull=True
-    )
+    lines = [balance.line.pk for balance in balances]
+    entries = LedgerEntry.objects.in_effect().filter(shipment_line__in=lines, mass_g__isnull=False)
     for line, mass_g in entries.order_by().values_list("shipment_line", "mass_g"):
         weighed[line] = weighed.get(line, 0) + mass_g
     masses = {}

@@ -1,143 +1,158 @@
-"""The audit trail: every write leaves who, when, what changed and, for corrections, why."""
+"""The audit trail: who did what and why, and the hash of every append-only row, in one chain of entries.
 
-import datetime
+Services call `audit_record` and `append_row`. Both note what happened in the open write (`registry.services.audit.write`), which adds it
+to the chain by `trail_append` just before its transaction ends. So a row and its hash are stored together, or neither is.
+"""
+
 import json
-import threading
-from collections import defaultdict
-from decimal import Decimal
+from collections import Counter, defaultdict
+from contextvars import ContextVar
+from dataclasses import dataclass, field
 
-from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
-from registry.selectors.audit.record_hashes import KEPT, kept_name, record_hashes
-from registry.services.identity.spread import identity_spread_after
+from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
+from registry.services.shared.bulk_insert import bulk_insert
 
+__all__ = ["OPEN_WRITE", "OpenWrite", "OutsideWrite", "append_in_bulk", "append_row", "append_rows", "audit_record", "trail_append"]
 
-def _plain(value):
-    if isinstance(value, (datetime.date, datetime.datetime)):
-        return value.isoformat()
-    if isinstance(value, Decimal):
-        return str(value)
-    if isinstance(value, (str, int, float, bool, type(None), list, dict)):
-        return value
-    return str(value)
-
-
-# Never copied into the audit trail: a secret, and a stamp that is no decision of anybody.
-_LEFT_OUT = {"password", "last_login"}
-
-
-def field_values(obj):
-    """The stored values of a record, as they go into the audit trail."""
-    return {field.name: _plain(field.value_from_object(obj)) for field in obj._meta.concrete_fields if field.name not in _LEFT_OUT}
-
-
-def changes_between(before, after):
-    return {name: [before.get(name), value] for name, value in after.items() if before.get(name) != value}
-
-
-def named_changes(before, after, changes):
-    """Changes in which a linked record stands by its name: a number means nothing to who reads it in ten years."""
-    for name in changes:
-        if after._meta.get_field(name).is_relation:
-            changes[name] = [_name(getattr(record, name)) for record in (before, after)]
-    return changes
-
-
-def _name(record):
-    return None if record is None else str(record)
-
-
-def audit_record(*, actor, verb, obj, changes=None, reason=""):
-    """Append one audit entry, of a record that is stored. `verb` is `<record type>.<what happened>`, such as "lot.added".
-
-    No write goes without its entry, so this is also where open questions of identity follow what was written.
-    """
-    entry = _append([_entry(actor, verb, obj, changes, reason)])[0]
-    identity_spread_after({type(obj)})
-    return entry
-
-
-def audit_record_many(*, actor, verb, objs, reason=""):
-    """One audit entry for each of many records added at once."""
-    _append([_entry(actor, verb, obj, None, reason) for obj in objs])
-    identity_spread_after({type(obj) for obj in objs})
-
-
-def _entry(actor, verb, obj, changes, reason):
-    if getattr(obj, "APPEND_ONLY", False):
-        _unbound.pks[type(obj)].add(obj.pk)  # those stored many at once send no signal
-    return AuditEntry(
-        actor=actor,
-        at=timezone.now(),
-        verb=verb,
-        record_type=obj._meta.model_name,
-        record_id=obj.pk,
-        record_label=str(obj)[:120],
-        # as the database gives it back, so that the hash of what was written is the hash of what is read
-        changes=json.loads(json.dumps(changes or {})),
-        reason=reason,
-    )
-
-
+OPEN_WRITE = ContextVar("open_write", default=None)
 _ROWS_AT_ONCE = 500
 
 
-class _Unbound(threading.local):
-    """Records that never change, written by this thread and not yet bound by an entry: {model: {pk}}."""
+class OutsideWrite(RuntimeError):
+    """Something was recorded while no write was open: the service lacks `@write`."""
 
     def __init__(self):
-        self.pks = defaultdict(set)
+        super().__init__("No write is open. Mark the service with @write, from registry.services.audit.write.")
 
 
-_unbound = _Unbound()
+@dataclass(slots=True)
+class OpenWrite:
+    """What a write has done so far and the chain does not hold yet."""
+
+    entries: list = field(default_factory=list)  # fields of an AuditEntry each
+    rows: list = field(default_factory=list)  # (model, key, number of the entry that takes its hash)
+    in_bulk: Counter = field(default_factory=Counter)  # {model: rows stored less rows whose sum an entry has}
+    models: set = field(default_factory=set)  # types of the records it wrote
+
+    def take_over(self, inner):
+        """What a write inside this one has done, once that has ended well."""
+        before = len(self.entries)
+        self.rows += [(model, key, before + number) for model, key, number in inner.rows]
+        self.entries += inner.entries
+        self.in_bulk.update(inner.in_bulk)
+        self.models |= inner.models
 
 
-def record_remember(sender, instance, created, **_signal):
-    """A record was stored: the next entry of its transaction binds it, or else one of its own once that has ended.
+def _open_write():
+    found = OPEN_WRITE.get()
+    if found is None:
+        raise OutsideWrite
+    return found
 
-    Called for each record type that never changes (see `registry.apps`). The rows are read again when they are bound, so what
-    was rolled back in between is passed over.
+
+def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
+    """Add an audit entry about a stored record to the open write.
+
+    Parameters
+    ----------
+    verb : str
+        `<record type>.<what happened>`, such as "lot.added".
+    changes : dict of {field: [before, after]}, optional
+    in_bulk : queryset, optional
+        Rows stored by `append_in_bulk`: the entry holds how many they are and the sum of their hashes.
     """
-    if created:
-        _unbound.pks[sender].add(instance.pk)
-        transaction.on_commit(_bind_rest, robust=True)
+    now = _open_write()
+    # as the database gives it back, so that the hash of what was written is the hash of what is read
+    changes = json.loads(json.dumps(changes)) if changes else {}
+    if in_bulk is not None:
+        hashes = [sha256 for _key, sha256 in record_hashes(in_bulk)]
+        changes[HASHES] = [None, {in_bulk.model._meta.model_name: {"rows": len(hashes), "sum": sum_words(hashes)}}]
+        now.in_bulk[in_bulk.model] -= len(hashes)
+    now.models.add(type(obj))
+    now.entries.append(
+        {
+            "actor": actor,
+            "at": timezone.now(),
+            "verb": verb,
+            "record_type": obj._meta.model_name,
+            "record_id": obj.pk,
+            "record_label": str(obj)[:120],
+            "changes": changes,
+            "reason": reason,
+        }
+    )
 
 
-def _bind_rest():
-    """Records that no entry followed, such as a line of a ledger: they carry who and when themselves, and are bound now."""
-    for model, pks in list(_unbound.pks.items()):
-        record = model._base_manager.filter(pk=max(pks)).first()
-        actor = getattr(record, "entered_by", None) or getattr(record, "person", None)
-        if actor:
-            audit_record(actor=actor, verb=f"{model._meta.model_name}.kept", obj=record)  # binds the others too
-            return
+def append_row(row):
+    """Store one checked append-only record. The next audit entry of the write holds its hash. Returns the record."""
+    append_rows([row])
+    return row
 
 
-def _kept():
-    """{name: hash} of what the next entry binds."""
-    kept = {}
-    for model, pks in _unbound.pks.items():
-        ordered = sorted(pks)
-        for start in range(0, len(ordered), _ROWS_AT_ONCE):
-            some = ordered[start : start + _ROWS_AT_ONCE]
-            kept |= {kept_name(model, pk): sha256 for pk, sha256 in record_hashes(model._base_manager.filter(pk__in=some))}
-    _unbound.pks.clear()
-    return kept
+def append_rows(rows):
+    """Store checked append-only records of one type, as `append_row` does. Returns them."""
+    now = _open_write()
+    if not rows:
+        return rows
+    model = type(rows[0])
+    QuerySet(model).bulk_create(rows, batch_size=_ROWS_AT_ONCE)  # past the manager of the model, which refuses this
+    now.models.add(model)
+    now.rows += [(model, row.pk, len(now.entries)) for row in rows]
+    return rows
 
 
-@transaction.atomic
-def _append(entries):
-    """Bind the entries to the chain. The lock of its head lines the writers up until their transaction ends."""
-    if kept := _kept():
-        entries[-1].changes[KEPT] = [None, kept | (entries[-1].changes.get(KEPT) or [None, {}])[1]]
+def append_in_bulk(model, names, rows):
+    """Store thousands of checked append-only rows the fast way (see `bulk_insert`).
+
+    The service then says by `audit_record(in_bulk=...)` which entry holds the sum of their hashes; a write that leaves some out fails.
+    """
+    _open_write().in_bulk[model] += len(rows)
+    bulk_insert(model, names, rows)
+
+
+def trail_append(write):
+    """Add what a write has done to the chain. Writers wait for each other here, at the lock of its head."""
+    if left_out := {model.__name__: count for model, count in write.in_bulk.items() if count}:
+        raise RuntimeError(f"Rows stored in bulk and rows in audit entries differ: {left_out}")
+    if write.rows and not write.entries:
+        write.entries.append(_entry_of_row(*write.rows[0][:2]))
+    if not write.entries:
+        return
+    _add_hashes(write)
     head, _made = AuditHead.objects.select_for_update().get_or_create(pk=1)
-    for entry in entries:
-        entry.previous_sha256, entry.sha256 = head.sha256, chain_sha256(head.sha256, entry.content)
-        head.sha256 = entry.sha256
-    head.entries += len(entries)
-    made = AuditEntry.objects.bulk_create(entries, batch_size=500)
+    for start in range(0, len(write.entries), _ROWS_AT_ONCE):
+        entries = [AuditEntry(**fields) for fields in write.entries[start : start + _ROWS_AT_ONCE]]
+        for entry in entries:
+            entry.previous_sha256, entry.sha256 = head.sha256, chain_sha256(head.sha256, entry.content)
+            head.sha256 = entry.sha256
+        QuerySet(AuditEntry).bulk_create(entries)
+    head.entries += len(write.entries)
     head.save()
-    return made
+
+
+def _entry_of_row(model, key):
+    """The entry of a write whose service made none: a line of a ledger says itself who entered it, and when."""
+    row = model._base_manager.select_related("entered_by").get(pk=key)
+    return {
+        "actor": row.entered_by, "at": timezone.now(), "verb": f"{model._meta.model_name}.added", "record_type": model._meta.model_name,
+        "record_id": key, "record_label": str(row)[:120], "changes": {}, "reason": "",
+    }  # fmt: skip
+
+
+def _add_hashes(write):
+    """Put the hash of each append-only row into its entry, or the last one. Rows are read again, as `verify` will read them."""
+    last = len(write.entries) - 1
+    numbers = defaultdict(dict)
+    for model, key, number in write.rows:
+        numbers[model][key] = min(number, last)
+    for model, by_key in numbers.items():
+        keys = sorted(by_key)
+        for start in range(0, len(keys), _ROWS_AT_ONCE):
+            for key, sha256 in record_hashes(model._base_manager.filter(pk__in=keys[start : start + _ROWS_AT_ONCE])):
+                changes = write.entries[by_key[key]]["changes"]
+                changes.setdefault(HASHES, [None, {}])[1][row_name(model, key)] = sha256

@@ -3,7 +3,6 @@
 import datetime
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.access import roles
@@ -12,7 +11,8 @@ from registry.choices import Recurrence
 from registry.compliance.duties.recurrence import occurrences
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.dates import duty_recurrence, first_occurrence
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 from registry.services.shared.records import record_save
 
@@ -21,10 +21,9 @@ __all__ = ["EVERY_TOO_SMALL", "clock_save", "duty_close", "duty_done_correct", "
 EVERY_TOO_SMALL = "Give 1 or more: every 1 year, every 6 months."
 # a year mistyped as 1026 would make a thousand due dates, all of them late
 _FIRST_DAY, _AHEAD_YEARS = datetime.date(1950, 1, 1), 100
-_OFFICE = (roles.LEAD, roles.COORDINATOR, roles.MANAGER)
 
 
-@transaction.atomic
+@write
 def duty_save(*, actor, duty, reason=""):
     """Store a duty, new or changed; without a code it gets the next free one.
 
@@ -44,7 +43,7 @@ def duty_save(*, actor, duty, reason=""):
 def _check_people(duty):
     if duty.responsible and not duty.responsible.may("duty.done"):
         raise ValidationError({"responsible": f"{duty.responsible} may not enter a duty as done. Name somebody who may."})
-    if duty.second and not (duty.second.is_active and duty.second.role in _OFFICE):
+    if duty.second and not (duty.second.is_active and duty.second.role in roles.OFFICE):
         raise ValidationError({"second": f"{duty.second} does not see every duty. Name a lead, a coordinator or a manager."})
     if duty.second and duty.second == duty.responsible:
         raise ValidationError({"second": "The second person stands in for the first. Name somebody else, or nobody."})
@@ -85,7 +84,7 @@ def _next_code():
     return f"D-{number}"
 
 
-@transaction.atomic
+@write
 def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None, filename=""):
     """One due date of a duty is done.
 
@@ -113,7 +112,7 @@ def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None,
     return record
 
 
-@transaction.atomic
+@write
 def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, content=None, filename=""):
     """A newer record in the place of one that was wrong; both stay. Without a new file it keeps the old one."""
     duty = Duty.objects.select_for_update().get(pk=record.duty_id)
@@ -156,10 +155,10 @@ def _store_done(actor, record, content, filename):
         record.file = file_keep(actor=actor, content=content, filename=filename)
     record.entered_by, record.entered_at = actor, timezone.now()
     record.full_clean()
-    record.save(force_insert=True)
+    append_row(record)
 
 
-@transaction.atomic
+@write
 def duty_close(*, actor, duty, closed_on, reason):
     """End a duty. What falls due later is no longer asked; what was not done until then stays in the book as not done."""
     duty = Duty.objects.select_for_update().get(pk=duty.pk)

@@ -3,11 +3,11 @@
 import hashlib
 import secrets
 
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import CalendarFeed, Person
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 
 __all__ = ["feed_make", "feed_revoke", "token_sha256"]
 
@@ -17,7 +17,7 @@ def token_sha256(token):
     return hashlib.sha256(token.encode()).hexdigest()
 
 
-@transaction.atomic
+@write
 def feed_make(*, actor):
     """A new secret for the calendar of `actor`; the one before it no longer opens anything. Returns the secret, once."""
     Person.objects.select_for_update().get(pk=actor.pk)  # lines up two windows of one person
@@ -28,7 +28,7 @@ def feed_make(*, actor):
     return token
 
 
-@transaction.atomic
+@write
 def feed_revoke(*, actor):
     """Close the address of `actor`. Returns whether one was open."""
     Person.objects.select_for_update().get(pk=actor.pk)

@@ -1,20 +1,20 @@
 """Incidents: entered whatever the papers say, told within their clocks."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.models import Incident, IncidentNotice
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 from registry.services.shared.records import record_save
 
 __all__ = ["incident_close", "incident_notice_enter", "incident_save"]
 
 
-@transaction.atomic
+@write
 def incident_save(*, actor, incident, papers=None, lots=None, reason=""):
     """Store an incident, new or changed. Neither the state of a paper nor its dates are asked; a code is given when none is.
 
@@ -40,7 +40,7 @@ def _next_code(incident):
     return f"IN-{year}-{number}"
 
 
-@transaction.atomic
+@write
 def incident_notice_enter(
     *, actor, incident, told_at, told_whom, how, told_by, text="", clocks=(), content=None, filename="", supersedes=None, reason=""
 ):
@@ -70,14 +70,14 @@ def incident_notice_enter(
             entered_by=actor, entered_at=timezone.now(),
         )  # fmt: skip
         notice.full_clean()
-        notice.save(force_insert=True)
+        append_row(notice)
         notices.append(notice)
     changes = {"told_whom": [None, notices[0].told_whom], "told_at": [None, told_at.isoformat()], "how": [None, notices[0].how]}
     audit_record(actor=actor, verb="incident.entered_who_was_told", obj=incident, changes=changes, reason=reason.strip())
     return notices
 
 
-@transaction.atomic
+@write
 def incident_close(*, actor, incident, closed_on, reason):
     """End an incident. A clock nobody has answered is answered first: closing tells no authority anything."""
     Incident.objects.select_for_update().get(pk=incident.pk)

@@ -17,7 +17,6 @@ from registry.selectors.duties.due_lines import duty_lines, incident_lines, pape
 __all__ = ["COMING_DAYS", "Outcome", "Part", "reminder_parts", "reminders_send", "week_of"]
 
 COMING_DAYS = 30
-_STAFF = (roles.LEAD, roles.COORDINATOR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +49,7 @@ def reminder_parts(person, on, now):
         Part("Late", [line for line in own if line.severity == "late"]),
         Part(f"Due in the next {COMING_DAYS} days", [line for line in own if line.severity != "late"]),
     ]
-    if person.role in _STAFF:
+    if person.role in roles.STAFF:
         parts.insert(0, Part("Incidents: not told yet", list(incident_lines(person, now))))
         parts.append(Part("Shipments without a receipt", list(receipt_lines(person, on))))
         parts.append(Part("Rules and papers to be asked again", list(review_lines(person, on))))

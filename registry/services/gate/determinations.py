@@ -1,68 +1,71 @@
-"""The gate before something is done: the answer is stored with all it rests on, and what stops is stopped."""
+"""The gate before something is done: it is asked once, its answer is stored with the facts, and what it stops is not done."""
 
 from collections import Counter
 from functools import wraps
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.compliance.gate.answers import STOP
 from registry.compliance.gate.codec import to_json
 from registry.compliance.gate.counting import counted_lines, left_under
-from registry.compliance.gate.decide import decide, relevant
+from registry.compliance.gate.decide import relevant
 from registry.compliance.gate.override import override_problem
 from registry.models import Authorization, AuthorizationVersion, Determination
-from registry.selectors.gate.determinations import stop_words
+from registry.selectors.gate.determinations import gate_ask, stop_words
 from registry.selectors.gate.facts import counted_once, gate_facts, papers_kept
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.gate.draws import draw
 
-__all__ = ["RECORDING_DAYS", "GateStopped", "count_recorded", "determination_store", "gate_pass", "is_past_recording", "keeps_refusals"]
+__all__ = ["RECORDING_DAYS", "GateStopped", "count_recorded", "determination_store", "gate_pass", "is_past_recording", "stores_refusal"]
 
 AGAINST_A_STOP, LATE = "let go against a stop of the gate", "recorded later"
 RECORDING_DAYS = 30  # common practice, no source: what is written down later than this is history
 
 
 def is_past_recording(on, today):
-    """Whether something done on a day is only being recorded, so long ago that no gate could have stopped it."""
+    """Whether what was done on a day is so long ago that it is only recorded: no gate can stop it now."""
     return (today - on).days > RECORDING_DAYS
 
 
 class GateStopped(ValidationError):
-    """The gate stopped it, and nobody who may went on against it. `asked` is what `determination_store` was asked with."""
+    """The gate stopped it and nobody who may overrode that. `answer` says why; `refusal` is what `determination_store` then stores."""
 
-    def __init__(self, message, asked):
+    def __init__(self, message, refusal):
         super().__init__(message)
-        self.asked = asked
+        self.refusal = refusal
+        self.answer = refusal["asked"].answer
 
 
-def keeps_refusals(service):
-    """What the gate stopped is undone as a whole; that it was asked and said no is kept all the same."""
+def stores_refusal(service):
+    """Marks a service that asks the gate: a write. When the gate stops it, nothing it did stays, but the answer is stored."""
+    service = write(service)
 
     @wraps(service)
     def asking(**given):
         try:
-            with transaction.atomic():
-                return service(**given)
+            return service(**given)
         except GateStopped as stop:
-            determination_store(**stop.asked)
+            determination_store(**stop.refusal)
             raise
 
     return asking
 
 
-@transaction.atomic
-def determination_store(*, actor, question, subject="", shipment=None, carried_out=False, override_reason="", facts=None):
-    """Ask the gate and keep what it said, with the facts it rests on; returns (determination, answer)."""
-    facts = gate_facts(question) if facts is None else facts
-    answer = decide(question, facts)
+@write
+def determination_store(*, actor, asked, subject="", shipment=None, carried_out=False, override_reason=""):
+    """Store an answer of the gate with the facts it rests on.
+
+    `asked` is what `gate_ask` returned. Raises GateStopped when it is to be carried out against a stop that is not overridden.
+    """
+    question, facts, answer = asked
     overriding = carried_out and answer.verdict == STOP
     if overriding:
         problem = override_problem(answer, actor.role, override_reason)
         if problem:
-            asked = {"actor": actor, "question": question, "subject": subject, "shipment": shipment, "facts": facts}
-            raise GateStopped({"override_reason": [problem, *stop_words(answer)]}, asked)
+            refusal = {"actor": actor, "asked": asked, "subject": subject, "shipment": shipment}
+            raise GateStopped({"override_reason": [problem, *stop_words(answer)]}, refusal)
     record = Determination(
         activity=question.activity,
         subject=subject,
@@ -79,19 +82,19 @@ def determination_store(*, actor, question, subject="", shipment=None, carried_o
         entered_at=timezone.now(),
     )
     record.full_clean()
-    record.save()
+    append_row(record)
     codes = {code for finding in answer.findings for code in finding.met_by}
     record.authorizations.set(Authorization.objects.filter(code__in=codes))
     verb = "determination.overridden" if overriding else "determination.stored"
     audit_record(actor=actor, verb=verb, obj=record, changes={"verdict": [None, answer.verdict]}, reason=record.override_reason)
-    return record, answer
+    return record
 
 
-@transaction.atomic
+@write
 def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_reason="", already=None):
-    """Before something is done: ask, stop or go on, and draw on the capped papers that cover it.
+    """Before something is done: ask the gate, stop it or go on, and draw on the capped papers that cover it.
 
-    What the lead lets go against a stop counts too: on the papers it is sent under, which lack no more than a formality.
+    What the lead lets go by an override counts too: on the papers it is sent under, which lack no more than a formality.
 
     Parameters
     ----------
@@ -104,52 +107,53 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     shipment : Shipment, optional
         Its papers are those attached to it.
     override_reason : str
-        Of the lead, when the answer stops.
+        Of the lead, to override a stop.
     already : dict of {(paper code, lot code): quantity}, optional
-        What this same material has drawn before, when it was shipped: it is counted once.
+        What this same material drew when it was shipped: it counts once.
 
     Raises
     ------
     GateStopped
-        At `override_reason`, with every finding that stops and its next step.
+        At `override_reason`, with every finding that stops it and its next step.
     """
-    # the row locks line up two dispatches under one paper: the second sees what the first has drawn
+    # of two dispatches under one paper the second waits at the row locks and sees what the first has drawn
     ever_capped = AuthorizationVersion.objects.filter(cap_quantity__isnull=False).values("authorization")
     papers = {paper.code: paper for paper in Authorization.objects.select_for_update().filter(pk__in=ever_capped).order_by("pk")}
     facts, already = counted_once(question, gate_facts(question), already or {})
-    record, answer = determination_store(
-        actor=actor, question=question, subject=subject, shipment=shipment, carried_out=True, override_reason=override_reason, facts=facts
+    asked = gate_ask(question, facts)
+    record = determination_store(
+        actor=actor, asked=asked, subject=subject, shipment=shipment, carried_out=True, override_reason=override_reason
     )
-    asked = Counter()
-    for one in answer.draws:
-        asked[one.paper, one.lot] += one.quantity
-    beyond = _counts_beside(question, facts, answer, shipment, asked) if record.override_by_id else Counter()
-    for (paper, lot), quantity in sorted((asked + beyond).items()):
+    draws = Counter()
+    for one in asked.answer.draws:
+        draws[one.paper, one.lot] += one.quantity
+    beyond = _counts_beside(asked, shipment, draws) if record.override_by_id else Counter()
+    for (paper, lot), quantity in sorted((draws + beyond).items()):
         more = quantity - already.get((paper, lot), 0)
         if more > 0:
             draw(
                 actor=actor, paper=papers[paper], kind=kind, lot=lots[lot], quantity=more, on=question.on, subject=subject,
                 reason=AGAINST_A_STOP if (paper, lot) in beyond else "", beyond=(paper, lot) in beyond,
             )  # fmt: skip
-    return record, answer
 
 
-def _counts_beside(question, facts, answer, shipment, asked):
-    """{(paper, lot): quantity} of what goes against a stop under papers that do not cover it, and which the answer does not count."""
+def _counts_beside(asked, shipment, draws):
+    """{(paper, lot): quantity} of what goes against a stop under papers that do not cover it, beside the draws of the answer."""
+    question, facts, answer = asked
     attached = list(shipment.authorizations.all()) if shipment else []
     codes = {paper.code for paper in attached} | left_under(answer)
     papers = [*facts.papers, *papers_kept({paper.type for paper in attached}, question.on)]
     counted = Counter()
     for paper in {paper.code: paper for paper in reversed(papers) if paper.code in codes}.values():
         for line in counted_lines(paper, question):
-            if (paper.code, line.lot) not in asked:
+            if (paper.code, line.lot) not in draws:
                 counted[paper.code, line.lot] += line.quantity
     return counted
 
 
-@transaction.atomic
+@write
 def count_recorded(*, actor, question, papers, subject, lots, kind):
-    """Count what has left long ago against the caps of the papers it is recorded under; nothing is asked and nothing stops."""
+    """Count what left long ago against the caps of the papers it is recorded under. The gate is not asked."""
     papers = {paper.code: paper for paper in papers}
     counted = Counter()
     for paper in papers_kept({paper.type for paper in papers.values()}, question.on):

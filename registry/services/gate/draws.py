@@ -1,7 +1,6 @@
 """What counts against the caps of papers: drawn when something leaves or is planted, given back, or used before these books."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.db.models import Min, Sum
 from django.utils import timezone
 
@@ -9,7 +8,8 @@ from registry.calc.shared.screen import day_words
 from registry.choices import DrawKind
 from registry.models import Authorization, AuthorizationDraw
 from registry.selectors.permits.as_of import version_on
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["cap_on", "draw", "draw_opening", "draw_return"]
 
@@ -22,7 +22,7 @@ def cap_on(paper, on):
     return (said.cap_quantity, said.cap_unit) if said else (None, "")
 
 
-@transaction.atomic
+@write
 def draw(*, actor, paper, kind, lot, quantity, on, subject, reason="", beyond=False):
     """Count a quantity against the cap of a paper.
 
@@ -40,7 +40,7 @@ def draw(*, actor, paper, kind, lot, quantity, on, subject, reason="", beyond=Fa
         entered_at=timezone.now(),
     )  # fmt: skip
     entry.full_clean()
-    entry.save()
+    append_row(entry)
     changes = {"drawn": [paper.drawn, drawn], "by": [None, subject]}
     # the row is locked; that nobody else drew since is held once more by the database
     if not Authorization.objects.filter(pk=paper.pk, drawn=paper.drawn).update(drawn=drawn):
@@ -50,7 +50,7 @@ def draw(*, actor, paper, kind, lot, quantity, on, subject, reason="", beyond=Fa
     return entry
 
 
-@transaction.atomic
+@write
 def draw_return(*, actor, paper, lot, quantity, on, subject, reason):
     """Give back to the cap what was drawn of a lot for a shipment or planting and not used, such as a box that came back."""
     if not reason.strip():
@@ -68,7 +68,7 @@ def draw_return(*, actor, paper, lot, quantity, on, subject, reason):
     return draw(actor=actor, paper=paper, kind=DrawKind.RETURNED, lot=lot, quantity=-quantity, on=on, subject=subject, reason=reason)
 
 
-@transaction.atomic
+@write
 def draw_opening(*, actor, paper, quantity, on, reason):
     """Count what was used of a cap before these books began, of no lot they know."""
     if not reason.strip():

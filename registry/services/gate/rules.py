@@ -1,10 +1,10 @@
 """The programme's rules: written once an edition, verified with the authority, reviewed. None of them says that something is allowed."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry.models import Determination, Requirement
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["VERIFICATION", "requirement_is_used", "requirement_save", "requirement_verify"]
@@ -24,7 +24,7 @@ def _rules_in(facts):
     return facts.get("requirements") or facts.get("facts", {}).get("requirements") or []
 
 
-@transaction.atomic
+@write
 def requirement_save(*, actor, rule, reason=""):
     """Store a rule. The wording of an edition that an answer rests on is not changed: a rule that changes is a new edition."""
     if rule.pk:
@@ -40,7 +40,7 @@ def requirement_save(*, actor, rule, reason=""):
     return record_save(actor=actor, obj=rule, reason=reason)
 
 
-@transaction.atomic
+@write
 def requirement_verify(*, actor, rule, verified_on, verified_with, verified_by, review_by):
     """Somebody asked the authority. Until `review_by` the rule counts as verified; it never counts as a permission."""
     rule = Requirement.objects.select_for_update().get(pk=rule.pk)

@@ -1,14 +1,14 @@
 """Identity is a claim with evidence and a date: entering evidence, raising a question, settling it."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
 from registry.selectors.identity.questions import OPEN, corrected_since, identity_field
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.identity.spread import question_respread
 from registry.services.shared.past_day import day_check
 
@@ -17,7 +17,7 @@ __all__ = ["evidence_enter", "question_raise", "question_settle"]
 _CORRECT = "Correct the record first; if its identity holds after all, settle the question as confirmed."
 
 
-@transaction.atomic
+@write
 def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
     """Enter what was seen of the identity of a tree, lot or pollen pool. It changes no record and raises no question by itself."""
     day_check(on=on)
@@ -27,13 +27,13 @@ def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
         entered_by=actor, entered_at=timezone.now(), **{identity_field(about): about},
     )  # fmt: skip
     evidence.full_clean()
-    evidence.save()
+    append_row(evidence)
     changes = {"evidence": [None, evidence.get_kind_display()], "outcome": [None, evidence.get_outcome_display()]}
     audit_record(actor=actor, verb=f"{about._meta.model_name}.evidence_entered", obj=about, changes=changes, reason=evidence.text)
     return evidence
 
 
-@transaction.atomic
+@write
 def question_raise(*, actor, about, raised_on, reason):
     """Mark a tree, lot or pollen pool *in question*, and everything downstream of it. Nothing is deleted or changed.
 
@@ -66,7 +66,7 @@ def question_raise(*, actor, about, raised_on, reason):
     return question
 
 
-@transaction.atomic
+@write
 def question_settle(*, actor, question, outcome, text, on):
     """Settle a question: its marks go, unless another open question reaches the same records.
 

@@ -1,18 +1,18 @@
 """Agreements with landowners: the wordings, each in versions, and who signed which of them."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.choices import AuthorizationType, SignedHow
 from registry.models import AgreementSignature, AgreementText, Authorization
 from registry.selectors.land.land import wording_offered
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["agreement_sign", "agreement_sign_by_link", "agreement_text_add"]
 
 
-@transaction.atomic
+@write
 def agreement_text_add(*, actor, title, version, body, is_example=False):
     """Write a wording, or a new version of one. What was signed stays as it was read."""
     text = AgreementText(title=title, version=version, body=body, is_example=is_example, entered_by=actor, entered_at=timezone.now())
@@ -23,12 +23,12 @@ def agreement_text_add(*, actor, title, version, body, is_example=False):
     if same and same.body == body:
         raise ValidationError({"body": f"It says the same as version {same.version}. Change the wording, or go back."})
     text.full_clean()
-    text.save()
+    append_row(text)
     audit_record(actor=actor, verb="agreementtext.added", obj=text)
     return text
 
 
-@transaction.atomic
+@write
 def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=SignedHow.PAPER, reason=""):
     """Enter that somebody signed a wording of an agreement. The same person's word on the same version is kept once.
 
@@ -49,13 +49,13 @@ def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=Sign
         entered_at=timezone.now(),
     )  # fmt: skip
     signature.full_clean()
-    signature.save()
+    append_row(signature)
     changes = {"signature": [None, str(signature)], "signed_on": [None, signed_on.isoformat()]}
     audit_record(actor=actor, verb="authorization.signed", obj=paper, changes=changes, reason=reason)
     return signature
 
 
-@transaction.atomic
+@write
 def agreement_sign_by_link(*, link, authorization, text_id, signed_by, reason):
     """Sign on the private page. Refused when the wording shown is no longer the one offered."""
     offered = wording_offered(authorization)

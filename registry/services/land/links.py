@@ -3,12 +3,12 @@
 import secrets
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import PrivateLink, Receipt
 from registry.selectors.land.land import may_have_link, token_sha256
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.land.agreements import agreement_sign_by_link
 from registry.services.land.notices import land_notice_add
 from registry.services.movements.shipments import receipt_enter
@@ -18,7 +18,7 @@ __all__ = ["BY_LINK", "link_make", "link_opened", "link_revoke", "notice_by_link
 BY_LINK = "by private link"
 
 
-@transaction.atomic
+@write
 def link_make(*, actor, person, ends_on=None):
     """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is kept nowhere."""
     if not may_have_link(person, timezone.localdate()):
@@ -36,7 +36,7 @@ def link_make(*, actor, person, ends_on=None):
     return link, token
 
 
-@transaction.atomic
+@write
 def link_revoke(*, actor, link, reason=""):
     """From now on the link opens nothing. A link that was taken back stays so."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
@@ -52,7 +52,7 @@ def link_opened(link):
     PrivateLink.objects.filter(pk=link.pk).update(opened_at=timezone.now())
 
 
-@transaction.atomic
+@write
 def _standing(link):
     """The link under its row lock: one taken back a moment ago, or of somebody who has left, writes nothing any more."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
@@ -61,7 +61,7 @@ def _standing(link):
     return link
 
 
-@transaction.atomic
+@write
 def receipt_by_link(*, link, shipment, counts, **head):
     """A receipt entered on the private page. Sent twice, it is stored once. Returns (receipt, whether it is new)."""
     link = _standing(link)
@@ -77,13 +77,13 @@ def _says(receipt):
     return {part.line_id: (part.sound, part.sprouted, part.spoiled) for part in receipt.lines.all()}
 
 
-@transaction.atomic
+@write
 def notice_by_link(*, link, **says):
     link = _standing(link)
     return land_notice_add(actor=link.person, partner=link.person.partner, reason=BY_LINK, **says)
 
 
-@transaction.atomic
+@write
 def sign_by_link(*, link, authorization, text_id, signed_by):
     link = _standing(link)
     return agreement_sign_by_link(link=link, authorization=authorization, text_id=text_id, signed_by=signed_by, reason=BY_LINK)

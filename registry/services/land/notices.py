@@ -1,17 +1,17 @@
 """Word from landowners: kept until somebody has acted on it."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.models import LandNotice, Partner
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 
 __all__ = ["land_notice_add", "land_notice_handle"]
 
 
-@transaction.atomic
+@write
 def land_notice_add(*, actor, partner, kind, text, site_code="", reason=""):
     """Enter what a landowner told us. The same words sent again while nobody has acted are stored once."""
     Partner.objects.select_for_update().get(pk=partner.pk)  # a second tap waits for the first
@@ -25,7 +25,7 @@ def land_notice_add(*, actor, partner, kind, text, site_code="", reason=""):
     return notice
 
 
-@transaction.atomic
+@write
 def land_notice_handle(*, actor, notice, on, by, text):
     """Say that somebody acted on it, when, and what was done. Said once; what it led to is entered where it belongs."""
     notice = LandNotice.objects.select_for_update().get(pk=notice.pk)

@@ -1,7 +1,6 @@
 """The ledger of a lot: every seed accounted for, no negative balance at any date, nothing entered once it is closed."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
@@ -11,7 +10,8 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.models import LedgerEntry, Lot, LotComponent
 from registry.selectors.lots.bulks import bulk_left
 from registry.selectors.lots.lot_steps import leftovers_held, lot_leftovers
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger_rules import entry_check, reversal_check
 from registry.services.pedigree.parents import lot_refuse_loop
 from registry.services.shared.past_day import day_check
@@ -49,7 +49,7 @@ def signed_quantity(kind, quantity):
     return -quantity if kind in choices.LEDGER_LOSSES else quantity
 
 
-@transaction.atomic
+@write
 def ledger_enter(*, actor, lot, kind, quantity, on, **details):
     """Enter one line in the ledger of a lot.
 
@@ -62,12 +62,12 @@ def ledger_enter(*, actor, lot, kind, quantity, on, **details):
     return _append(actor, lot, kind, signed_quantity(kind, quantity), on, details)
 
 
-@transaction.atomic
+@write
 def ledger_reverse(*, actor, entry, reason, on=None):
     """Correct an entry by its opposite. The entry itself does not change."""
     if not reason.strip():
         raise ValidationError({"reason": "Say why the entry is reversed."})
-    if entry.reverses_id or LedgerEntry.objects.filter(reverses=entry).exists():
+    if not LedgerEntry.objects.in_effect().filter(pk=entry.pk).exists():
         raise ValidationError("This entry is already reversed. Enter the right figure as a new entry.")
     if entry.kind not in choices.LEDGER_BY_HAND:
         words = _CORRECTED_BY.get(entry.kind, "a movement. Correct the movement, not its ledger line.")
@@ -76,7 +76,7 @@ def ledger_reverse(*, actor, entry, reason, on=None):
     return _take_back(actor, entry, reason, on or entry.on)
 
 
-@transaction.atomic
+@write
 def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     """Move `count` seeds or plants of `component` into the bulk lot; from then on their mother is "bulk".
 
@@ -109,7 +109,7 @@ def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     return part
 
 
-@transaction.atomic
+@write
 def lot_unbulk(*, actor, part, reason):
     """Take a component out of a bulk again, where it was entered by mistake: both ledgers get the opposite of every line.
 
@@ -128,7 +128,7 @@ def lot_unbulk(*, actor, part, reason):
         )
     moves = (choices.LedgerKind.BULKED_IN, bulk, component), (choices.LedgerKind.BULKED_OUT, component, bulk)
     for kind, lot, other in moves:
-        for entry in lot.ledger.filter(kind=kind, counterpart=other, reverses=None, reversed_by=None):
+        for entry in lot.ledger.in_effect().filter(kind=kind, counterpart=other):
             _take_back(actor, entry, reason, entry.on)
     changes = {"component": [component.code, None], "count": [part.count, None]}
     part.delete()
@@ -139,7 +139,7 @@ def lot_unbulk(*, actor, part, reason):
     return component
 
 
-@transaction.atomic
+@write
 def lot_split(*, actor, lot, part, count, on, reason=""):
     """Move `count` seeds or plants of a lot into a part of it: a new lot (unsaved, origin "split") or one split from it before.
 
@@ -160,7 +160,7 @@ def lot_split(*, actor, lot, part, count, on, reason=""):
     return part
 
 
-@transaction.atomic
+@write
 def lot_put_back(*, actor, part, count, on, reason):
     """Move seeds or plants of a part back into the lot it was split from."""
     if part.origin != choices.LotOrigin.SPLIT:
@@ -174,7 +174,7 @@ def lot_put_back(*, actor, part, count, on, reason):
     return part.parent
 
 
-@transaction.atomic
+@write
 def lot_close(*, actor, lot, on, reason=""):
     """Close an empty lot; its ledger takes no more entries until the lot is opened again."""
     day_check(on=on)
@@ -203,7 +203,7 @@ def lot_close(*, actor, lot, on, reason=""):
     return lot
 
 
-@transaction.atomic
+@write
 def lot_reopen(*, actor, lot, reason):
     """Open a closed lot again, so that a mistake in its ledger can be corrected."""
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
@@ -274,7 +274,7 @@ def _append(actor, lot, kind, quantity, on, details):
                 f"this entry of {abs(quantity)} would leave {balance}. Check the quantity and the date, or enter what is missing first."
             }
         )
-    entry.save()
+    append_row(entry)
     lot.balance = lot.ledger.aggregate(total=Sum("quantity"))["total"]
     lot.save(update_fields=["balance"])
     return entry

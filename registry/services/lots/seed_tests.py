@@ -1,7 +1,6 @@
 """Tests of seed lots and treatments. A test is never changed; a correction is a new one that supersedes it."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
@@ -10,14 +9,15 @@ from registry.calc.lots.treatments import hot_water_warnings
 from registry.choices import SeedTestKind, TreatmentKind
 from registry.models import SeedTest, SeedTestReplicate, Treatment
 from registry.selectors.lots.seed_tests import seed_test_draw
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
 from registry.services.shared.past_day import day_check
 
 __all__ = ["seed_test_correct", "seed_test_enter", "treatment_enter"]
 
 
-@transaction.atomic
+@write
 def seed_test_enter(*, actor, lot, kind, tested_on, replicates=(), drawn=0, **fields):
     """Record a test of a sample.
 
@@ -32,16 +32,16 @@ def seed_test_enter(*, actor, lot, kind, tested_on, replicates=(), drawn=0, **fi
         entry = ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SAMPLED, quantity=drawn, on=tested_on, reason=reason)
     test = SeedTest(lot=lot, kind=kind, tested_on=tested_on, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
     test.full_clean()
-    test.save()
+    append_row(test)
     for number, (seeds, germinated, mass_g) in enumerate(replicates, start=1):
         replicate = SeedTestReplicate(test=test, number=number, seeds=seeds, germinated=germinated, mass_g=mass_g)
         replicate.full_clean()
-        replicate.save()
+        append_row(replicate)
     audit_record(actor=actor, verb="seedtest.corrected" if test.supersedes_id else "seedtest.added", obj=test, reason=test.reason)
     return test
 
 
-@transaction.atomic
+@write
 def seed_test_correct(*, actor, test, reason, drawn=0, **fields):
     """Record the right figures of a test. The old one stays; its draw on the ledger is replaced when number or day differ."""
     if not reason.strip():
@@ -57,7 +57,7 @@ def seed_test_correct(*, actor, test, reason, drawn=0, **fields):
     )  # fmt: skip
 
 
-@transaction.atomic
+@write
 def treatment_enter(*, actor, lot, **fields):
     """Record a treatment as it was done. One of the same kind and first day completes the earlier one, such as with its end."""
     day_check(started_on=fields["started_on"])
@@ -65,14 +65,14 @@ def treatment_enter(*, actor, lot, **fields):
         _check_water(fields.get("temperature_c"))
     treatment = Treatment(lot=lot, entered_by=actor, entered_at=timezone.now(), **fields)
     treatment.full_clean()
-    treatment.save()
+    append_row(treatment)
     audit_record(actor=actor, verb="treatment.added", obj=treatment)
     return treatment
 
 
 def _check_water(temperature_c):
     try:
-        hot_water_warnings(temperature_c, None)
+        hot_water_warnings(temperature_c, None, None)
     except ValueError as error:
         raise ValidationError({"temperature_c": str(error)}) from error
 

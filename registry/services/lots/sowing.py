@@ -1,17 +1,17 @@
 """From seed to plants: sowing, raising, culling. Seeds leave one ledger and plants enter another; both name each other."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry import choices
 from registry.selectors.lots.lot_steps import CULLED
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
 
 __all__ = ["lot_cull", "lot_raise", "lot_sow"]
 
 
-@transaction.atomic
+@write
 def lot_sow(*, actor, lot, stock, count, on, reason=""):
     """Sow seeds of a lot into a stock lot: a new one (unsaved) or one that was sown from this lot before."""
     if lot.kind != choices.LotKind.SEED:
@@ -24,7 +24,7 @@ def lot_sow(*, actor, lot, stock, count, on, reason=""):
     return ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SOWN, quantity=count, on=on, counterpart=stock, reason=reason)
 
 
-@transaction.atomic
+@write
 def lot_raise(*, actor, lot, count, on, reason=""):
     """Enter the plants that came up: never before the sowing, never more than the seeds that were sown into the lot."""
     if lot.kind != choices.LotKind.STOCK or lot.origin != choices.LotOrigin.SOWN:
@@ -34,7 +34,7 @@ def lot_raise(*, actor, lot, count, on, reason=""):
     )  # fmt: skip
 
 
-@transaction.atomic
+@write
 def lot_cull(*, actor, lot, count, on, why, note=""):
     """Take plants out of a stock lot, with the reason by which culls are compared between families."""
     if lot.kind != choices.LotKind.STOCK:

@@ -1,22 +1,25 @@
 """Storage checks, and the handbook of species."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.choices import LedgerKind
 from registry.models import StorageRecord
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
 __all__ = ["handbook_save", "handbook_verify", "storage_enter"]
 
-_NOT_FIGURES = {"id", "note", "verified_on", "verified_by"}
+# the fruit and the bath have a source of their own: the printed page says nothing of them
+_NOT_FIGURES = {
+    "id", "note", "verified_on", "verified_by", "fruit", "bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source",
+}  # fmt: skip
 
 
-@transaction.atomic
+@write
 def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
     """Record a storage check. What was thrown away leaves the ledger; the newest check says where the lot is stored."""
     day_check(on=on)
@@ -26,7 +29,7 @@ def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
         entry = ledger_enter(actor=actor, lot=lot, kind=LedgerKind.DISCARDED, quantity=discarded, on=on, reason=reason)
     record = StorageRecord(lot=lot, on=on, place=place, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
     record.full_clean()
-    record.save()
+    append_row(record)
     audit_record(actor=actor, verb="storagerecord.added", obj=record)
     if lot.storage_place != place and not lot.storage_log.filter(on__gt=on).exists():
         lot.refresh_from_db()
@@ -35,7 +38,7 @@ def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
     return record
 
 
-@transaction.atomic
+@write
 def handbook_save(*, actor, row, reason=""):
     """Store a row of the handbook. When a figure changes, the row is no longer verified."""
     before = type(row)._base_manager.filter(pk=row.pk).first() if row.pk else None
@@ -44,7 +47,7 @@ def handbook_save(*, actor, row, reason=""):
     return record_save(actor=actor, obj=row, reason=reason)
 
 
-@transaction.atomic
+@write
 def handbook_verify(*, actor, row, on, by):
     """State that every figure of a row was checked against the printed page."""
     if not by.strip():

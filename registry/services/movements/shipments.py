@@ -1,7 +1,6 @@
 """Shipments and their receipts. What leaves is written in the ledger; what arrives is the receiver's own record."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry import choices
@@ -9,7 +8,8 @@ from registry.calc.shared.screen import day_words
 from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
-from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, keeps_refusals
+from registry.services.audit.write import write
+from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, stores_refusal
 from registry.services.lots.ledger import ledger_enter
 from registry.services.shared.past_day import day_check
 
@@ -23,7 +23,7 @@ def _draft(shipment):
     return shipment
 
 
-@transaction.atomic
+@write
 def shipment_line_set(*, actor, shipment, lot, form, quantity):
     """Add a lot to a draft shipment, or change its quantity."""
     shipment = _draft(shipment)
@@ -40,14 +40,14 @@ def shipment_line_set(*, actor, shipment, lot, form, quantity):
     return line
 
 
-@transaction.atomic
+@write
 def shipment_line_remove(*, actor, line):
     shipment = _draft(line.shipment)
     audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={line.lot.code: [line.quantity, None]})
     line.delete()
 
 
-@transaction.atomic
+@write
 def shipment_cancel(*, actor, shipment, reason):
     shipment = _draft(shipment)
     shipment.state = choices.ShipmentState.CANCELLED
@@ -56,7 +56,7 @@ def shipment_cancel(*, actor, shipment, reason):
     return shipment
 
 
-@keeps_refusals
+@stores_refusal
 def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False):
     """Let a draft shipment go: the gate is asked, papers and the ledger of every lot are drawn down, or nothing happens at all.
 
@@ -92,7 +92,7 @@ def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False
     return shipment
 
 
-@transaction.atomic
+@write
 def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, counts, temperature_c=None, note="", reason=""):
     """Record what arrived.
 

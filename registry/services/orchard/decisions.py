@@ -1,19 +1,19 @@
 """Selection decisions: kept, to be rogued or held, with evidence, two names and the floors of diversity."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.choices import Decision, TreeStatus
 from registry.models import PedigreeTree, SelectionDecision
 from registry.selectors.orchard.floors import floor_warnings
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check
 
 __all__ = ["decision_enter"]
 
 
-@transaction.atomic
+@write
 def decision_enter(
     *, actor, tree, decision, decided_on, evidence, first_name, second_name, ratings=(), method="", warnings_seen=(), warnings_answer=""
 ):
@@ -65,7 +65,7 @@ def decision_enter(
         warnings_answer=warnings_answer.strip() if warnings else "", entered_by=actor, entered_at=timezone.now(),
     )  # fmt: skip
     record.full_clean()
-    record.save(force_insert=True)
+    append_row(record)
     record.ratings.set(ratings)
     audit_record(actor=actor, verb="selectiondecision.added", obj=record, reason=record.warnings_answer)
     return record

@@ -4,12 +4,12 @@ A pool is the father of its lots. So a change of a pool that lots or trees name 
 """
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.orchard.pools import pool_gathering
 from registry.selectors.pedigree.tree_facts import ancestor_rows
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["pool_gather", "pool_members_set", "pool_save"]
@@ -17,7 +17,7 @@ __all__ = ["pool_gather", "pool_members_set", "pool_save"]
 _CHANGED_SINCE = "The trees of the block changed since you opened this page, and the list of trees to add with them. Check the list again."
 
 
-@transaction.atomic
+@write
 def pool_save(*, actor, pool, reason=""):
     """Store a new pool or a change of its own facts; the change needs a reason when lots or trees name the pool."""
     if pool.pk:
@@ -25,7 +25,7 @@ def pool_save(*, actor, pool, reason=""):
     return record_save(actor=actor, obj=pool, reason=reason)
 
 
-@transaction.atomic
+@write
 def pool_gather(*, actor, pool, shown, reason=""):
     """Add the trees that were standing and flowered in the block on the flowering day. Present members do not change.
 
@@ -66,7 +66,7 @@ def pool_gather(*, actor, pool, shown, reason=""):
     return members
 
 
-@transaction.atomic
+@write
 def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, reason=""):
     """Set the weights of the members, take members out, add one.
 

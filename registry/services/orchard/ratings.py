@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.orchard.ratings import Scale, score_problem
 from registry.models import PedigreeTree, Rating, RatingScale
-from registry.services.audit.trail import audit_record, audit_record_many
+from registry.services.audit.trail import append_row, append_rows, audit_record
+from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
@@ -56,7 +56,7 @@ def reading_problems(day, reading):
     return problems
 
 
-@transaction.atomic
+@write
 def ratings_enter(*, actor, day, readings):
     """Store the readings of one day, all or none.
 
@@ -84,8 +84,9 @@ def ratings_enter(*, actor, day, readings):
     records = [_record(actor, now, day, reading) for reading in readings]
     for record in records:
         record.full_clean(exclude=["tree", "scale", "entered_by"])  # they were looked up; a query for each would be three a tree
-    Rating.objects.bulk_create(records, batch_size=200)
-    audit_record_many(actor=actor, verb="rating.added", objs=records)
+    append_rows(records)
+    for record in records:
+        audit_record(actor=actor, verb="rating.added", obj=record)
     return records
 
 
@@ -113,7 +114,7 @@ def _repeated(day, trees, leave_out=None):
     ]
 
 
-@transaction.atomic
+@write
 def rating_correct(*, actor, rating, day, reading, reason):
     """Replace a wrong rating by a new one; the old one stays on record.
 
@@ -133,7 +134,7 @@ def rating_correct(*, actor, rating, day, reading, reason):
     record = _record(actor, timezone.now(), day, reading)
     record.supersedes, record.reason = rating, reason.strip()
     record.full_clean()
-    record.save(force_insert=True)
+    append_row(record)
     audit_record(actor=actor, verb="rating.corrected", obj=record, changes=_corrections(rating, record), reason=record.reason)
     return record
 
@@ -148,7 +149,7 @@ def _corrections(old, new):
     return {name: [None if value is None else str(value) for value in pair] for name, pair in pairs.items() if pair[0] != pair[1]}
 
 
-@transaction.atomic
+@write
 def rating_scale_save(*, actor, scale):
     """Add a scale, or change one that has no ratings yet.
 

@@ -1,16 +1,16 @@
 """Measured shares of the donor species. They never replace the expected ones."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import MeasuredShare
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["share_enter"]
 
 
-@transaction.atomic
+@write
 def share_enter(*, actor, tree=None, lot=None, **values):
     """Store a measured donor share of a tree or of a lot. `values` are the fields of MeasuredShare.
 
@@ -20,6 +20,6 @@ def share_enter(*, actor, tree=None, lot=None, **values):
     record.full_clean()
     if record.standard_error is not None and record.standard_error < 0:
         raise ValidationError({"standard_error": "A standard error is 0 or more."})
-    record.save(force_insert=True)
+    append_row(record)
     audit_record(actor=actor, verb="measuredshare.added", obj=record)
     return record

@@ -1,21 +1,21 @@
 """Steps of the status history of a tree. The status on the tree repeats its last step and is set in no other way."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.choices import TreeStatus
 from registry.models import PedigreeTree, TreeStatusRecord
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
 __all__ = ["tree_status_follow", "tree_status_set"]
 
 
-@transaction.atomic
+@write
 def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
     """Add a step to the history of a tree and repeat the last one on the tree.
 
@@ -55,7 +55,7 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
     return record
 
 
-@transaction.atomic
+@write
 def tree_status_follow(*, actor, tree):
     """Add the step that a sheet states by the status of the tree itself.
 
@@ -76,7 +76,7 @@ def _step(actor, tree, status, on, reason, stump_treated):
         tree=tree, status=status, on=on, reason=reason, stump_treated=stump_treated, entered_by=actor, entered_at=timezone.now()
     )
     record.full_clean()
-    record.save(force_insert=True)
+    append_row(record)
     audit_record(actor=actor, verb="treestatusrecord.added", obj=record, reason=reason)
     return record
 

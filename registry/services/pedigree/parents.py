@@ -1,10 +1,10 @@
 """Saving a tree or a lot, neither of which may become its own ancestor."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry.models import AuditHead
 from registry.selectors.pedigree.loops import loop_words, lot_loop, tree_loop
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["lot_refuse_loop", "lot_save", "tree_refuse_loop", "tree_save"]
@@ -13,7 +13,7 @@ _TREE_PARENTS = ("mother_id", "father_id", "pollen_pool_id")
 _LOT_PARENTS = ("parent_id",)
 
 
-@transaction.atomic
+@write
 def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
     """Store a tree of the pedigree.
 
@@ -33,7 +33,7 @@ def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
     return record_save(actor=actor, obj=tree, many=many, reason=reason)
 
 
-@transaction.atomic
+@write
 def lot_save(*, actor, lot, many=None, reason="", loops_later=False):
     """Store a lot; as `tree_save`, by its parent lot and the components of bulks."""
     if not loops_later and _moved(lot, _LOT_PARENTS):

@@ -4,11 +4,11 @@ import secrets
 
 from django.contrib.auth.forms import PasswordResetForm
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry.access import roles
 from registry.models import Person
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["person_link_send", "person_save"]
@@ -16,7 +16,7 @@ __all__ = ["person_link_send", "person_save"]
 LEADS_ONLY = "This is the account of a programme lead; only a lead changes it or sends its link. Ask one of them."
 
 
-@transaction.atomic
+@write
 def person_save(*, actor, person, password=None):
     """Store an account; a new one without a password gets a random one, and its owner sets their own by the reset mail.
 
@@ -64,7 +64,7 @@ class _LinkForm(PasswordResetForm):
         return [self.person]
 
 
-@transaction.atomic
+@write
 def person_link_send(*, actor, person, domain, secure):
     """Mail the owner of an account a link to set their password, on the site at `domain` (over TLS when `secure`)."""
     form = _LinkForm(person)

@@ -1,16 +1,16 @@
 """The thresholds the programme sets for itself."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from registry.models import ProgrammeSetting
 from registry.selectors.people.programme import parse_setting
+from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
 __all__ = ["programme_setting_save"]
 
 
-@transaction.atomic
+@write
 def programme_setting_save(*, actor, key, value, owner, set_on, basis=""):
     """Set one threshold of the programme; the value before stays in the history.
 

@@ -3,13 +3,13 @@
 import datetime
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.selectors.permits.as_of import SAID, last_state, state_on
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
@@ -24,7 +24,7 @@ LIMITS = (
 _BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
 
 
-@transaction.atomic
+@write
 def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", state=None):
     """Store a paper; what it newly says becomes its next version, a new state its next state.
 
@@ -95,7 +95,7 @@ def _restate(actor, paper, stored, state, reason):
         audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
 
 
-@transaction.atomic
+@write
 def authorization_state_set(*, actor, paper, state, on, reason=""):
     """From `on` the paper is in `state`. A day before the state of today began is refused: the history is written forward.
 
@@ -118,7 +118,7 @@ def authorization_state_set(*, actor, paper, state, on, reason=""):
     return record
 
 
-@transaction.atomic
+@write
 def document_add(*, actor, paper, content, filename, title, dated=None):
     """Keep a document of a paper. The same content twice is refused; a newer document stands beside the older."""
     if dated:
@@ -128,7 +128,7 @@ def document_add(*, actor, paper, content, filename, title, dated=None):
         raise ValidationError({"file": f"{filename} is kept with this paper already, to the last byte."})
     document = PaperDocument(authorization=paper, file=file, title=title, dated=dated, entered_by=actor, entered_at=timezone.now())
     document.full_clean()
-    document.save()
+    append_row(document)
     changes = {"document": [None, title], "sha256": [None, file.sha256]}
     audit_record(actor=actor, verb="authorization.document", obj=paper, changes=changes)
     return document
@@ -154,7 +154,7 @@ def _version_add(actor, paper, last, says, from_on, reason):
         entered_by=actor, entered_at=timezone.now(), **says,
     )  # fmt: skip
     version.full_clean()
-    version.save()
+    append_row(version)
     if last is not None:
         changes = {name: [_plain(getattr(last, name)), _plain(says[name])] for name in says if getattr(last, name) != says[name]}
         audit_record(actor=actor, verb="authorization.amended", obj=paper, changes=changes, reason=reason)
@@ -175,5 +175,5 @@ def _state_add(actor, paper, state, on, reason):
         authorization=paper, state=state, on=on, reason=reason[:200], entered_by=actor, entered_at=timezone.now()
     )
     record.full_clean()
-    record.save()
+    append_row(record)
     return record

@@ -6,11 +6,12 @@ from pathlib import PurePath
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import StoredFile
 from registry.selectors.permits.documents import stored_path
+from registry.services.audit.trail import append_row
+from registry.services.audit.write import write
 
 __all__ = ["FILE_TYPES", "SIZE_MAX_BYTES", "file_keep"]
 
@@ -26,7 +27,7 @@ FILE_TYPES = {
 }
 
 
-@transaction.atomic
+@write
 def file_keep(*, actor, content, filename):
     """Keep a file by the SHA-256 of its content; the same content is kept once.
 
@@ -46,7 +47,7 @@ def file_keep(*, actor, content, filename):
         entered_by=actor, entered_at=timezone.now(),
     )  # fmt: skip
     file.full_clean()
-    file.save()
+    append_row(file)
     return file
 
 

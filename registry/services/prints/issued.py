@@ -2,16 +2,16 @@
 
 import hashlib
 
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import IssuedPaper
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["paper_issue"]
 
 
-@transaction.atomic
+@write
 def paper_issue(*, actor, kind, title, filename, content, lots=(), shipments=(), trees=(), authorizations=()):
     """Record a paper as it leaves the site: its hash and size, and which records it speaks of. The file itself is not kept.
 
@@ -40,7 +40,7 @@ def paper_issue(*, actor, kind, title, filename, content, lots=(), shipments=(),
         entered_by=actor, entered_at=timezone.now(),
     )  # fmt: skip
     paper.full_clean()
-    paper.save()
+    append_row(paper)
     linked = {"lots": lots, "shipments": shipments, "trees": trees, "authorizations": authorizations}
     changes = {}
     for name, records in linked.items():

@@ -1,20 +1,20 @@
 """Cautions: a changed wording is a new version, and so is one that takes a caution out of use. What a person has read is kept."""
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.models import CautionSeen, CautionText
 from registry.selectors.safety.cautions import cautions_standing, version_word
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
 
 __all__ = ["CAUTION_SAID", "caution_add", "caution_withdraw", "cautions_read"]
 
 CAUTION_SAID = ("task", "hazard", "text", "decider", "months", "site_codes", "source")
 
 
-@transaction.atomic
+@write
 def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reason="", **says):
     """Write a caution, or the next version of one.
 
@@ -49,13 +49,13 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
     )
     _check_wording(caution)
     caution.full_clean()
-    caution.save()
+    append_row(caution)
     verb = "withdrawn" if withdrawn else "changed" if last else "added"
     audit_record(actor=actor, verb=f"cautiontext.{verb}", obj=caution, changes=_changes(last, caution), reason=reason)
     return caution
 
 
-@transaction.atomic
+@write
 def caution_withdraw(*, actor, caution, on, reason):
     """Take a caution out of use from a day on, by a version that says so."""
     last = CautionText.objects.filter(code=caution.code).order_by("version").last()
@@ -65,7 +65,7 @@ def caution_withdraw(*, actor, caution, on, reason):
     return caution_add(actor=actor, code=caution.code, in_use_from=on, withdrawn=True, reason=reason, **says)
 
 
-@transaction.atomic
+@write
 def cautions_read(*, actor, task, versions, subject=""):
     """Keep that a person has read cautions, in the versions they were shown. What is no standing version is left out.
 
@@ -78,7 +78,7 @@ def cautions_read(*, actor, task, versions, subject=""):
         return None
     seen = CautionSeen(person=actor, task=task, subject=subject[:60], versions=new, seen_at=timezone.now())
     seen.full_clean()
-    seen.save()
+    append_row(seen)
     audit_record(actor=actor, verb="cautionseen.added", obj=seen, changes={"versions": [None, new]})
     return seen
 

@@ -1,11 +1,11 @@
 """Plain edits of a record. Even a trivial edit passes here, so that the audit trail cannot be skipped."""
 
-from django.db import transaction
+from registry.services.audit.changes import changes_between, field_values, named_changes
+from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 
-from registry.services.audit.trail import audit_record, changes_between, field_values, named_changes
 
-
-@transaction.atomic
+@write
 def record_save(*, actor, obj, many=None, reason=""):
     """Check and store a record, with its audit entry; a save that changes nothing leaves no entry.
 

@@ -3,16 +3,16 @@
 import hashlib
 
 from django.core.files.base import ContentFile
-from django.db import transaction
 from django.utils import timezone
 
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 
 __all__ = ["mapping_keep", "upload_keep", "upload_map"]
 
 
-@transaction.atomic
+@write
 def upload_keep(*, actor, kind, content, filename):
     """Keep a file as it came, before anything is read from it."""
     upload = SheetUpload(
@@ -25,14 +25,14 @@ def upload_keep(*, actor, kind, content, filename):
     return upload
 
 
-@transaction.atomic
+@write
 def upload_map(*, actor, upload, spec):
     upload.spec = spec
     upload.save(update_fields=["spec"])
     return upload
 
 
-@transaction.atomic
+@write
 def mapping_keep(*, actor, kind, name, spec):
     """Keep a mapping by name; the same name replaces it."""
     mapping, made = ColumnMapping.objects.get_or_create(kind=kind, name=name, defaults={"spec": spec})

@@ -4,7 +4,7 @@ import datetime
 import re
 
 from registry.calc.shared.screen import day_words
-from registry.selectors.audit.record_hashes import KEPT
+from registry.selectors.audit.record_hashes import HASHES
 
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _VERBS = {"line": "changed what is in it", "link_sent": "sent a link to set the password"}
@@ -30,6 +30,6 @@ def value_words(value):
 
 
 def change_lines(entry):
-    """(field, before, after) of each field that changed; the hashes an entry binds are for `verify`, not for a reader."""
-    changes = ((name, pair) for name, pair in entry.changes.items() if name != KEPT)
+    """(field, before, after) of each field that changed; the hashes in an entry are for `verify`, not for a reader."""
+    changes = ((name, pair) for name, pair in entry.changes.items() if name != HASHES)
     return [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in changes]

@@ -15,14 +15,21 @@ from registry.calc.shared.screen import day_words, moment_words
 from registry.choices import CautionTask
 from registry.compliance.gate.answers import STOP
 from registry.compliance.gate.codec import to_json
-from registry.compliance.gate.decide import decide
 from registry.compliance.gate.facts import Place, Question
 from registry.compliance.gate.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, PESTICIDE
-from registry.forms.gate.gate import ActivityForm, DeterminationFilters, GoOnForm
+from registry.forms.gate.gate import ActivityForm, DeterminationFilters, GatedDayForm, override_field
 from registry.models import Determination, Lot
-from registry.selectors.gate.determinations import VERDICT_WORDS, determinations_of, gate_view, paper_keys, repeat_fault, stored_answer
-from registry.selectors.gate.facts import agreement_wanted, gate_facts, material_lines, partner_place, pathogen_lines
-from registry.services.gate.determinations import determination_store
+from registry.selectors.gate.determinations import (
+    VERDICT_WORDS,
+    determinations_of,
+    gate_ask,
+    gate_view,
+    paper_keys,
+    repeat_fault,
+    stored_answer,
+)
+from registry.selectors.gate.facts import agreement_wanted, material_lines, partner_place, pathogen_lines
+from registry.services.gate.determinations import GateStopped, determination_store
 from registry.views.permits.authorizations import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
 from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
@@ -143,14 +150,12 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return task_cautions(task) if task else []
 
     def form_valid(self, form):
-        question = self.get_question(form.cleaned_data)
-        facts = gate_facts(question)
-        self.answer = decide(question, facts)
-        self.shown = _fingerprint(question, self.answer)
+        asked = gate_ask(self.get_question(form.cleaned_data))
+        self.answer = asked.answer
+        self.shown = _fingerprint(asked)
         if "keep" in self.request.POST and self.request.user.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
-                subject = question.destination.site
-                record, _answer = determination_store(actor=self.request.user, question=question, subject=subject, facts=facts)
+                record = determination_store(actor=self.request.user, asked=asked, subject=asked.question.destination.site)
                 return redirect(reverse("determination_detail", args=[record.pk]))
             form.add_error(
                 None, "Nothing is kept yet: this answer is not one you have looked at. Read it, then keep it if it is the one you mean."
@@ -182,21 +187,63 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return super().get_context_data(**kwargs) | page
 
 
-def _fingerprint(question, answer):
-    """What stands for a question with its answer: an answer is kept only when it is the one that was looked at."""
-    return hashlib.sha256(json.dumps([to_json(question), to_json(answer)], sort_keys=True).encode()).hexdigest()
+def _fingerprint(asked):
+    """A hash of a question with its answer: an answer is stored only when it is the one somebody looked at."""
+    return hashlib.sha256(json.dumps([to_json(asked.question), to_json(asked.answer)], sort_keys=True).encode()).hexdigest()
 
 
-class GatedActionView(RecordActionView):
-    """What the gate is asked about before it is done: its answer above the form, and for the lead a box to go on against a stop."""
+class GateStopMixin:
+    """A form whose service asks the gate. After a stop the page shows the answer that stopped it; the lead gets a box to override it.
 
-    form_class = GoOnForm
+    `act(form, override_reason)` calls the service. The gate is asked by the service only, so what is shown is what is stored.
+    """
+
+    stopped = None
+
+    def get_form(self, form_class=None):
+        form = super().get_form(form_class)
+        if self.request.user.may("gate.override") and (form.is_bound or self.is_stop()):
+            form.fields["override_reason"] = override_field()
+        return form
+
+    def perform(self, form):
+        try:
+            return self.act(form, form.cleaned_data.pop("override_reason", ""))
+        except GateStopped as stop:
+            self.stopped = stop.answer
+            raise
+
+    def get_answer(self):
+        """The answer to show, or None."""
+        return self.stopped
+
+    def is_stop(self):
+        answer = self.get_answer()
+        return answer is not None and answer.verdict == STOP
+
+    def get_context_data(self, **kwargs):
+        page = super().get_context_data(**kwargs)
+        answer, form = self.get_answer(), page["form"]
+        if answer:
+            page["gate"] = gate_view(answer, paper_urls(self.request.user, answer))
+        if not self.is_stop() and not form.data.get("override_reason"):
+            form.fields.pop("override_reason", None)
+        return page
+
+
+class GatedActionView(GateStopMixin, RecordActionView):
+    """What the gate is asked about before it is done: its answer is above the form from the start."""
+
+    form_class = GatedDayForm
     template_name = "registry/gate/gate_confirm.html"
     day_label = "On"
 
     def ask(self, day):
         """What the gate says for a day."""
         raise NotImplementedError
+
+    def get_answer(self):
+        return self.stopped or self.answer
 
     @cached_property
     def answer(self):
@@ -208,9 +255,4 @@ class GatedActionView(RecordActionView):
         return self.ask(day)
 
     def get_form_kwargs(self):
-        may = self.answer.verdict == STOP and self.request.user.may("gate.override")
-        return super().get_form_kwargs() | {"may_override": may, "label": self.day_label}
-
-    def get_context_data(self, **kwargs):
-        gate = gate_view(self.answer, paper_urls(self.request.user, self.answer))
-        return super().get_context_data(**kwargs) | {"gate": gate}
+        return super().get_form_kwargs() | {"label": self.day_label}

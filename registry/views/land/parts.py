@@ -63,7 +63,7 @@ def links_table(user, partner):
         Column("Made on", "entered_at", kind="date"),
         Column("Made by", lambda made: str(made.entered_by or "")),
         Column("Last opened", "opened_at", kind="date"),
-        Column("", lambda made: "" if made.revoked_at else "take it back", url=lambda made: _revoke_url(made)),
+        Column("Take back", lambda made: "" if made.revoked_at else "take it back", url=lambda made: _revoke_url(made)),
     )
     links = PrivateLink.objects.for_user(user).filter(person__partner=partner).select_related("person", "entered_by")
     note = "A link opens their own page without a password. It is shown once, when it is made; the book keeps only its hash."

@@ -2,7 +2,7 @@
 
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
-from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, verified_words
+from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, stated_bath, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.lots.words import period_words, seeds_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
@@ -10,6 +10,12 @@ from registry.views.shared.generic import RecordActionView, RecordDetailView, re
 from registry.views.shared.section_views import SectionFormView, SectionListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
+
+
+def bath_words(row):
+    """'47 to 50 °C for 20 minutes, against weevils (source)' where the row states a bath."""
+    bath = stated_bath(row)
+    return f"{bath.words} ({bath.source})" if bath else ""
 
 
 class HandbookListView(SectionListView):
@@ -59,6 +65,8 @@ class HandbookDetailView(RecordDetailView):
         Fact("Germination", _germination_words),
         Fact("Storage", "get_storage_class_display"),
         Fact("Use by", _use_by_words),
+        Fact("What is picked", "fruit"),
+        Fact("Hot water bath", lambda page: bath_words(page.object)),
         Fact("Source", "source", always=True),
         Fact("Note", "note"),
     )

@@ -24,11 +24,11 @@ HARVEST = Section(
     title="Harvest",
     unit="pickings",
     rows=lambda page: page.harvests,
-    columns=(
+    columns=lambda page, _harvests: (
         Column("Picked on", "entry.on", kind="date"),
         Column("Seeds", "entry.quantity", "right", "number"),
         Column("Mass (g)", lambda harvest: harvest.entry.mass_g and f"{harvest.entry.mass_g:,.0f}", "right"),
-        Column("Fruits or burs", "fruits", "right", "number"),
+        Column(page.handbook.fruit.capitalize() if page.handbook and page.handbook.fruit else "Fruits", "fruits", "right", "number"),
         Column("Picked by", "picker"),
         Column("Containers", "containers", "right", "number"),
         Column("Labels in and out", lambda harvest: yes_no(harvest.labels_inside_and_outside)),

@@ -12,7 +12,7 @@ from registry.choices import SeedTestKind, TreatmentKind
 from registry.forms.lots.lot_steps import StorageForm, TreatmentForm
 from registry.forms.lots.seed_tests import TEST_FORMS
 from registry.models import SeedTest
-from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row
+from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row, hot_water_bath
 from registry.selectors.lots.lot_steps import treatment_warnings
 from registry.selectors.lots.seed_tests import seed_test_draw, seed_test_result
 from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter, treatment_enter
@@ -27,8 +27,6 @@ _CAUTIONS = {
     TreatmentKind.HOT_WATER: {
         "title": "Hot water scalds, and a degree decides",
         "lines": [
-            "Common practice, no source: 49 °C (120 °F) for 20 minutes.",
-            "Under 47 °C the weevil treatment fails, over 50 °C it kills the embryo.",
             "Keep the thermometer in the water among the seed, stir, and cool the seed at once afterwards.",
             "Wear gloves; lift baskets by two people; dry the floor.",
         ],
@@ -229,17 +227,23 @@ class TreatmentAddView(KindFormView):
     success_message = "Treatment saved."
     person_box = "operator"
     kind_choices = TreatmentKind
-    first_kind = TreatmentKind.HOT_WATER
+
+    @property
+    def first_kind(self):
+        return TreatmentKind.HOT_WATER if hot_water_bath(self.object.taxon.name) else TreatmentKind.COLD
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"kind": self.kind}
 
     def get_cautions(self):
-        return [_CAUTIONS[self.kind]] if self.kind in _CAUTIONS else []
+        caution = _CAUTIONS.get(self.kind)
+        if self.kind == TreatmentKind.HOT_WATER:
+            caution = caution | {"lines": [*_bath_lines(self.object.taxon.name), *caution["lines"]]}
+        return [caution] if caution else []
 
     def step(self, form):
         treatment = treatment_enter(actor=self.user, lot=self.object, kind=self.kind, **form.cleaned_data)
-        for words in treatment_warnings(treatment):
+        for words in treatment_warnings(treatment, hot_water_bath(self.object.taxon.name)):
             messages.warning(self.request, words)
         return treatment
 
@@ -269,3 +273,14 @@ class StorageAddView(LotLedgerActionView):
 
     def step(self, form):
         return storage_enter(actor=self.user, lot=self.object, **form.values())
+
+
+def _bath_lines(binomial):
+    """What the handbook says about the bath of this species, or that it says nothing."""
+    bath = hot_water_bath(binomial)
+    if not bath:
+        return [f"The handbook here states no bath for {binomial}. Enter what was done; it is not checked against any figures."]
+    return [
+        f"Handbook: {bath.words}. Source: {bath.source}.",
+        f"Under {bath.low_c:g} °C the treatment against {bath.against} fails, over {bath.high_c:g} °C it kills the embryo.",
+    ]

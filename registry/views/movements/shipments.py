@@ -294,9 +294,9 @@ class ShipmentDispatchView(GatedActionView):
         cautions = [AUTHORITY_CAUTION | {"lines": [_BOX_RULE]}]
         return [*cautions, {"title": "Look at this first", "lines": odd}] if odd else cautions
 
-    def perform(self, form):
-        reason = form.cleaned_data.get("override_reason", "")
-        return shipment_dispatch(actor=self.request.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=reason)
+    def act(self, form, override_reason):
+        on = form.cleaned_data["on"]
+        return shipment_dispatch(actor=self.request.user, shipment=self.object, on=on, override_reason=override_reason)
 
     def get_success_message(self):
         return f"{self.object.code} is on its way. Its arrival is open until the receiver enters a receipt."

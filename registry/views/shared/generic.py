@@ -178,8 +178,8 @@ class RecordDetailView(AccessMixin, DetailView):
         parts, missing = draw_sections(self, self.sections)
         return {
             "code": self.get_code(),
-            "state": self.words_of(self.state),
-            "where": self.words_of(self.where),
+            "state": self.words_of("state"),
+            "where": self.words_of("where"),
             "chain": self.get_chain(),
             "due": self.get_due(),
             "cautions": self.get_cautions(),
@@ -190,8 +190,9 @@ class RecordDetailView(AccessMixin, DetailView):
             "contents": contents_of(parts) if self.contents else (),
         }
 
-    def words_of(self, declared):
-        return declared() if callable(declared) else follow(self.object, declared) if declared else ""
+    def words_of(self, name):
+        declared = getattr(type(self), name)  # a function declared on the class, not a method bound to the page
+        return declared(self) if callable(declared) else follow(self.object, declared) if declared else ""
 
     def get_context_data(self, **kwargs):
         head = {"title": self.get_title(), "question": self.question, "history": self.get_history()}

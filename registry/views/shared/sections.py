@@ -52,10 +52,10 @@ class Fact:
         return said(self.label, page), value, url
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Action:
-    """Something to do from here. `route` takes the key of the record (`key`: a dotted path or a function of the page, which may give
-    several as a tuple; None for a route without one); `query` is a function of the page. The first action that is drawn is the main one."""
+    """Something to do from here. `route` takes the key of the record (`key`: a dotted path, or a function of the page that may give
+    several; None for a route without one); `query` is a function of the page. The first action that is drawn is the main one."""
 
     label: object
     route: str
@@ -69,7 +69,7 @@ class Action:
         if not page.may(self.may) or (self.when and not self.when(page)):
             return None
         key = self.key(page) if callable(self.key) else follow(page.object, self.key) if self.key else None
-        url = reverse(self.route, args=key if isinstance(key, tuple) else [key] if key is not None else [])
+        url = reverse(self.route, args=key if isinstance(key, tuple) else () if key is None else (key,))
         return said(self.label, page), f"{url}?{urlencode(self.query(page))}" if self.query else url
 
 

@@ -67,9 +67,11 @@ def as_cell(value):
 
 
 def follow(record, path):
-    """The value at a dotted path from a record; methods on the way are called. None where the way ends."""
+    """The value at a dotted path from a record (a number is a place in a tuple); methods on the way are called. None where the way ends."""
     for name in path.split("."):
-        record = getattr(record, name) if record is not None else None
+        if record is None:
+            return None
+        record = record[int(name)] if name.isdigit() else getattr(record, name)
         if callable(record):
             record = record()
     return record

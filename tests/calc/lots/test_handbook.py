@@ -26,6 +26,9 @@ GOOD = [
 # As scraped, the seed-yield table of Quercus has these with the two units exchanged.
 SWAPPED = [("Quercus alba", 98, 215), ("Quercus agrifolia", 200, 440), ("Quercus acutissima", 85, 187)]
 
+# the bath of chestnuts: common practice, no source
+BATH = {"bath_c_low": 47.0, "bath_c_high": 50.0, "bath_minutes": 20.0, "bath_against": "weevils", "bath_source": "common practice"}
+
 
 @pytest.mark.parametrize("row", GOOD, ids=lambda row: row.binomial)
 def test_a_good_row_passes(row):
@@ -70,6 +73,11 @@ def test_a_mean_above_its_range_is_named_in_its_unit():
         ({"use_by_month": 6, "use_by_day": 31}, "use_by_day", "no day 31 of month 6"),
         ({"use_by_month": 13, "use_by_day": 1}, "use_by_day", "no day 1 of month 13"),
         ({"seeds_per_kg_low": 400.0, "seeds_per_kg_high": 300.0}, "seeds_per_kg_low", "Exchange them"),
+        ({"bath_minutes": 20.0}, "bath_c_low", "Give all, or none"),
+        ({**BATH, "bath_source": ""}, "bath_source", "Give all, or none"),
+        ({**BATH, "bath_c_low": 51.0}, "bath_c_low", "Exchange them"),
+        ({**BATH, "bath_c_high": 122.0}, "bath_c_high", "not Fahrenheit"),
+        ({**BATH, "bath_minutes": 0.0}, "bath_minutes", "0 minutes is none"),
     ],
 )
 def test_a_figure_that_cannot_be_is_named(change, column, words):

@@ -148,5 +148,5 @@ def test_a_need_that_cannot_be_reckoned_says_which_number_is_wrong(call, words):
 
 
 def test_a_bed_too_large_for_a_number_is_refused_in_words():
-    with pytest.raises(ValueError, match="weight of seed is too large to be reckoned"):
+    with pytest.raises(ValueError, match="weight of seed is too large to calculate"):
         seed_to_sow(1e308, 1e3, 290, 1, 1, 1)

@@ -1,4 +1,4 @@
-"""The examples in the docstrings of the calculations run and print what they say."""
+"""The examples in the docstrings of the pure packages run and print what they say."""
 
 import doctest
 import importlib
@@ -8,10 +8,18 @@ import pytest
 
 import plantings.calc
 import registry.calc
+import registry.compliance
 
 MODULES = [
-    f"{package.__name__}.{module.name}" for package in (registry.calc, plantings.calc) for module in pkgutil.iter_modules(package.__path__)
+    module.name
+    for package in (registry.calc, registry.compliance, plantings.calc)
+    for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}.")
+    if not module.ispkg
 ]
+
+
+def test_modules_in_subject_folders_are_found():
+    assert "registry.calc.shared.proportion" in MODULES
 
 
 @pytest.mark.parametrize("name", MODULES)

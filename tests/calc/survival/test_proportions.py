@@ -64,7 +64,7 @@ def test_wilson_without_trees_is_not_estimable_and_says_why():
     ("successes", "n"), [(-1, 10), (11, 10), (1, 0), (0, -1), (float("nan"), 10), (1, float("inf")), (1, float("nan"))]
 )
 def test_wilson_refuses_an_impossible_count(successes, n):
-    with pytest.raises(ValueError, match="successes must lie between 0 and n"):
+    with pytest.raises(ValueError, match="is not a count"):
         wilson(successes, n)
 
 
@@ -149,7 +149,7 @@ def test_newcombe_without_trees_is_not_estimable_and_says_where(counts, reason):
 
 @pytest.mark.parametrize("counts", [(11, 10, 1, 10), (1, 10, 11, 10), (1, 10, -1, 10)])
 def test_newcombe_refuses_an_impossible_count(counts):
-    with pytest.raises(ValueError, match="successes must lie between 0 and n"):
+    with pytest.raises(ValueError, match="is not a count"):
         newcombe_difference(*counts)
 
 

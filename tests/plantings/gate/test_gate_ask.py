@@ -39,7 +39,7 @@ def lines(answer):
     return {line["finding"]: line for line in answer.context["gate"]["lines"]}
 
 
-def test_a_visit_to_a_site_is_asked_about_the_agreement_of_whose_land_it_is(client, land):
+def test_a_visit_needs_the_landowners_agreement(client, land):
     stopped = lines(ask(client, site="ST-12"))["Agreement with the landowner"]
     assert stopped["severity"] == "stop" and "AGR-10" in stopped["next_step"]
     met = lines(ask(client, site="st-01"))["Agreement with the landowner"]
@@ -55,7 +55,7 @@ def test_no_agreement_is_wanted_for_a_visit_to_the_programmes_own_land(client, l
     assert "Agreement with the landowner" not in lines(ask(client, site="ST-OWN"))
 
 
-def test_a_site_that_is_unknown_or_does_not_fit_is_refused_at_its_field_and_nothing_typed_is_lost(client, land):
+def test_an_unknown_site_is_refused_at_its_field(client, land):
     errors = ask(client, site="NOSITE").context["form"].errors
     assert errors["site"] == [
         "There is no site “NOSITE” in the book. Check the code, or leave this blank and say where it is and on whose land."
@@ -67,13 +67,13 @@ def test_a_site_that_is_unknown_or_does_not_fit_is_refused_at_its_field_and_noth
     assert "errors" not in ask(client, site="ST-12", partner="PT-10", region="US").context
 
 
-def test_rules_of_the_place_of_the_site_are_asked_though_no_region_is_given(client, land):
+def test_rules_of_the_sites_place_apply_without_a_region(client, land):
     rule(code="EX-MI", title="Visits in Michigan", activities=["census_visit"], classes=[], destinations=["US-MI"])
     assert "Visits in Michigan" in lines(ask(client, site="ST-12"))
     assert "Visits in Michigan" not in lines(ask(client, site="ST-01"))
 
 
-def test_the_answer_stands_before_the_cautions_and_none_of_them_is_hidden(client, lead):
+def test_the_answer_comes_before_the_cautions(client, lead):
     caution(task="inoculation", text="Keep the flame away from ethanol.")
     page = client.post(reverse("determination_ask"), {"activity": "inoculate", "on": "2026-06-02"}).content.decode()
     assert page.index('id="gate-title"') < page.index("Keep the flame away from ethanol.")
@@ -88,7 +88,7 @@ def sent_to_keep(page):
     return dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form)) | {"keep": "yes"}
 
 
-def test_the_answer_that_was_shown_is_kept_whatever_was_typed_since(client, land):
+def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
     page = ask(client, site="ST-12", people="R. Ater")
     answer = client.post(reverse("determination_ask"), sent_to_keep(page))
     kept = Determination.objects.get()
@@ -96,7 +96,7 @@ def test_the_answer_that_was_shown_is_kept_whatever_was_typed_since(client, land
     assert kept.question["people"] == ["R. Ater"] and kept.question["destination"]["partner"] == "PT-10"
 
 
-def test_nothing_is_kept_that_was_never_asked(client, land):
+def test_an_answer_that_was_never_shown_is_not_stored(client, land):
     page = ask(client, site="ST-12", keep="yes")
     assert not Determination.objects.exists()
     assert "not one you have looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)

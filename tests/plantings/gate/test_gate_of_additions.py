@@ -61,7 +61,7 @@ def ways(lead, standing, lot, day):
 
 
 @pytest.mark.parametrize("way", ["tree", "plot", "replacement"])
-def test_a_restricted_lot_does_not_come_into_a_standing_planting_without_its_paper(lead, standing, today, way):
+def test_a_restricted_lot_needs_its_paper_to_join_a_planting(lead, standing, today, way):
     lot = hybrid_lot(lead)
     with pytest.raises(ValidationError, match="Hybrids into Vermont"):
         ways(lead, standing, lot, today)[way]()
@@ -70,7 +70,7 @@ def test_a_restricted_lot_does_not_come_into_a_standing_planting_without_its_pap
 
 
 @pytest.mark.parametrize("way", ["tree", "plot", "replacement"])
-def test_with_its_paper_it_is_planted_and_drawn_and_the_answer_is_kept_for_its_day(lead, standing, today, way):
+def test_with_its_paper_it_is_planted_and_drawn_on_its_day(lead, standing, today, way):
     paper, lot = permit(lead, cap_quantity=100, cap_unit="seeds", starts_on=today - timedelta(days=60), ends_on=None), hybrid_lot(lead)
     ways(lead, standing, lot, today)[way]()
     kept, count = Determination.objects.get(), {"plot": 40}.get(way, 1)
@@ -80,7 +80,7 @@ def test_with_its_paper_it_is_planted_and_drawn_and_the_answer_is_kept_for_its_d
 
 
 @pytest.mark.parametrize("way", ["tree", "plot", "replacement"])
-def test_only_the_lead_goes_on_and_the_reason_is_kept(lead, standing, today, way):
+def test_only_the_lead_overrides_and_the_reason_is_stored(lead, standing, today, way):
     coordinator, reason, lot = factories.person("coordinator"), "the office said yes by telephone, its letter follows", hybrid_lot(lead)
     with pytest.raises(ValidationError, match="Only the programme lead"):
         ways(coordinator, standing, lot, today)[way](override_reason=reason)
@@ -97,7 +97,7 @@ def test_what_was_planted_more_than_30_days_ago_is_only_recorded(lead, standing,
     assert not Determination.objects.filter(carried_out=True).exists()
 
 
-def test_more_of_a_lot_that_stands_there_and_anything_in_a_planned_planting_is_not_asked_about(lead, standing, today):
+def test_more_of_a_planted_lot_does_not_go_through_the_gate(lead, standing, today):
     lot = PlantingEntry.objects.get(planting=standing).lot
     trees_plant(actor=lead, planting=standing, trees=new_tree(lot, today))
     planned = factories.planting(site=standing.site, supply="own_stock", state="planned", planted_on=None)
@@ -106,7 +106,7 @@ def test_more_of_a_lot_that_stands_there_and_anything_in_a_planned_planting_is_n
     assert not Determination.objects.exists()
 
 
-def test_lots_of_one_sheet_are_asked_about_together_and_each_for_its_last_day(lead, standing, today):
+def test_lots_of_one_sheet_are_decided_together(lead, standing, today):
     permit(lead, starts_on=today - timedelta(days=60), ends_on=None)
     first = hybrid_lot(lead)
     second, old = sister(lead, first), sister(lead, first)
@@ -137,7 +137,7 @@ def refused(kind, row, actor):
         ("counted_plot", {"code": "D1", "planted_count": "9"}),
     ],
 )
-def test_a_sheet_is_refused_with_what_stops_and_where_it_can_be_overridden(lead, standing, today, kind, row):
+def test_a_refused_sheet_says_what_stops_it_and_who_can_override(lead, standing, today, kind, row):
     lot = hybrid_lot(lead)
     day = {} if kind == "counted_plot" else {"planted_on": today.isoformat()}
     said = " ".join(refused(kind, {"planting": "PL", "lot": lot.code} | row | day, lead))
@@ -156,7 +156,7 @@ def screens(standing, lot, day):
 
 
 @pytest.mark.parametrize("number", [0, 1, 2])
-def test_the_screen_shows_what_stops_loses_nothing_and_gives_the_lead_the_box_to_go_on(client, lead, standing, today, number):
+def test_the_screen_shows_the_stop_and_offers_the_lead_an_override(client, lead, standing, today, number):
     lot = hybrid_lot(lead)
     name, args, data = screens(standing, lot, today.isoformat())[number]
     address = reverse(name, args=args)
@@ -177,7 +177,7 @@ def test_the_screen_shows_what_stops_loses_nothing_and_gives_the_lead_the_box_to
 
 
 @pytest.mark.parametrize("number", [0, 1])
-def test_the_day_of_a_lot_that_is_new_to_a_planting_is_asked_for(client, lead, standing, number):
+def test_a_lot_new_to_a_planting_needs_its_day(client, lead, standing, number):
     client.force_login(lead)
     lot = hybrid_lot(lead)
     name, args, data = screens(standing, lot, "")[number]

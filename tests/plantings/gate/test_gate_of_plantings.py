@@ -46,7 +46,7 @@ def test_a_planting_without_its_paper_is_not_established(lead):
     assert planting.state == "planned" and not Determination.objects.get().carried_out
 
 
-def test_a_covered_planting_stands_and_its_answer_is_kept(lead):
+def test_a_covered_planting_is_planted_and_its_answer_stored(lead):
     rule(activities=["establish"])
     permit(lead)
     planting = planned(hybrid_lot(lead))
@@ -56,7 +56,7 @@ def test_a_covered_planting_stands_and_its_answer_is_kept(lead):
     assert (planting.state, planting.planted_on, kept.verdict, kept.subject) == ("established", DAY, "covered", planting.code)
 
 
-def test_what_was_drawn_when_it_was_shipped_is_not_drawn_again_when_it_is_planted(lead):
+def test_what_was_drawn_at_shipping_is_not_drawn_at_planting(lead):
     rule(activities=["dispatch", "establish"])
     paper = permit(lead, cap_quantity=500, cap_unit="seeds")
     lot = hybrid_lot(lead)
@@ -72,7 +72,7 @@ def test_what_was_drawn_when_it_was_shipped_is_not_drawn_again_when_it_is_plante
 
 
 @pytest.mark.parametrize("kind", ["landowner", "trust", "school", "agency", "nursery", "other"])
-def test_no_planting_is_established_on_land_of_another_without_an_agreement(lead, kind):
+def test_planting_on_private_land_needs_an_agreement(lead, kind):
     planting = planned(hybrid_lot(lead), kind)
     with pytest.raises(ValidationError, match="Agreement with the landowner"):
         planting_establish(actor=lead, planting=planting, on=DAY)
@@ -94,7 +94,7 @@ def shipped_answer(lead, receiver, site_code):
     return {finding.kind: finding for finding in shipment_answer(shipment, DAY).findings}.get("landowner")
 
 
-def test_an_agreement_for_one_site_does_not_hold_for_another_site_of_the_same_partner(lead):
+def test_an_agreement_for_one_site_does_not_cover_another(lead):
     partner = factories.partner(region="US-VT")
     for code in ("ST-A", "ST-B"):
         factories.site(code=code, partner=partner)
@@ -104,7 +104,7 @@ def test_an_agreement_for_one_site_does_not_hold_for_another_site_of_the_same_pa
     assert shipped_answer(lead, partner, "").status == "missing"
 
 
-def test_an_agreement_that_lists_its_sites_holds_for_those_alone_and_says_why_not_for_others(lead):
+def test_an_agreement_covers_only_the_sites_it_lists(lead):
     partner = factories.partner(region="US-VT")
     for code in ("ST-A", "ST-B"):
         factories.site(code=code, partner=partner)
@@ -114,7 +114,7 @@ def test_an_agreement_that_lists_its_sites_holds_for_those_alone_and_says_why_no
     assert other.status == "missing" and "it covers site ST-A, asked is site ST-B" in other.near[0].reasons[0].words
 
 
-def test_a_shipment_for_a_named_site_wants_the_agreement_of_whose_land_that_is(lead):
+def test_a_shipment_for_a_site_needs_its_landowners_agreement(lead):
     nursery, trust = factories.partner(kind="nursery", region="US-VT"), factories.partner(kind="trust")
     factories.site(code="ST-T", partner=trust)
     factories.site(code="ST-OWN", partner=factories.partner(kind="own"))
@@ -134,7 +134,7 @@ def test_only_a_planned_planting_is_established(lead):
 def test_a_planting_of_these_weeks_cannot_pass_the_gate_by_a_plain_edit(lead):
     planting = planned()
     planting.state, planting.planted_on = "established", timezone.localdate() - timedelta(days=30)
-    with pytest.raises(ValidationError, match="kept as planned first"):
+    with pytest.raises(ValidationError, match="saved as planned first"):
         planting_save(actor=lead, planting=planting)
     planting.planted_on = timezone.localdate() - timedelta(days=31)
     assert planting_save(actor=lead, planting=planting).state == "established"
@@ -145,7 +145,7 @@ def test_the_screen_shows_the_gate_before_and_after(client, lead):
     planting = planned(hybrid_lot(lead))
     client.force_login(lead)
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
-    assert "Hybrids into Vermont" in page and "Establish the planting" in page
+    assert "Hybrids into Vermont" in page and "Mark as planted" in page
     address = reverse("planting_establish", args=[planting.pk])
     assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
     client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})

@@ -44,10 +44,10 @@ def spine():
     bag = factories.shipment(actor=actor, code="BAG", receiver=nursery, lots=[(seed, "seed", 30)], dispatched_on=factories.day(2018, 11))
     factories.shipment(actor=actor, code="DRAFT", receiver=factories.partner(code="NOBODY"), lots=[(stock, "bareroot", 1)])
     box.authorizations.add(factories.authorization(code="PAPER", title="Permit to move"))
-    paper = IssuedPaper.objects.create(
-        kind="packing_list", title="Packing list of BOX", filename="box.pdf", sha256="0" * 64, size_bytes=1,
-        entered_at=datetime.datetime(2019, 4, 1, 12, tzinfo=datetime.UTC),
-    )  # fmt: skip
+    stamp = datetime.datetime(2019, 4, 1, 12, tzinfo=datetime.UTC)
+    [paper] = factories.put_in(
+        IssuedPaper(kind="packing_list", title="Packing list of BOX", filename="box.pdf", sha256="0" * 64, size_bytes=1, entered_at=stamp)
+    )
     paper.shipments.add(box)
     planting = factories.planting(code="WOOD", site=factories.site(code="SITE", name="Wood lot", partner=owner), supply="shipment")
     trees = factories.trees(planting, stock, 10, actor=actor)

@@ -69,7 +69,7 @@ def test_a_month_holds_everything_that_falls_in_it(october):
     assert titles(lead, DAY(2026, 11, 1), DAY(2026, 11, 30)) == []
 
 
-def test_the_calendar_page_shows_a_window_where_it_opens_and_where_it_closes(client, october):
+def test_a_window_is_shown_where_it_opens_and_where_it_closes(client, october):
     lead, _volunteer = october
     client.force_login(lead)
 
@@ -101,7 +101,7 @@ def test_a_leap_february_has_29_days_and_leads_to_its_neighbours(client):
     assert (page.context["before"], page.context["after"]) == ("?month=2024-01", "?month=2024-03")
 
 
-def test_the_calendar_asks_the_same_queries_for_few_entries_and_for_many(client, october):
+def test_the_calendar_costs_the_same_queries_for_few_and_many(client, october):
     lead, _volunteer = october
     client.force_login(lead)
     counts = []
@@ -115,7 +115,7 @@ def test_the_calendar_asks_the_same_queries_for_few_entries_and_for_many(client,
     assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [6, 6 + 6 * 2]
 
 
-def test_the_address_is_shown_once_and_only_its_hash_is_kept(client, settings):
+def test_the_address_is_shown_once_and_only_its_hash_stored(client, settings):
     settings.SITE_URL = "https://book.example.org"
     person = factories.person("manager")
     client.force_login(person)
@@ -130,7 +130,7 @@ def test_the_address_is_shown_once_and_only_its_hash_is_kept(client, settings):
     assert feed(client, token).status_code == 200
 
 
-def test_a_new_address_closes_the_old_one_and_a_closed_one_opens_nothing(client):
+def test_a_new_address_closes_the_old_one(client):
     person = factories.person("manager")
     first, second = feed_make(actor=person), feed_make(actor=person)
     assert [feed(client, token).status_code for token in (first, second, "guess", second[:-1])] == [404, 200, 404, 404]
@@ -144,7 +144,7 @@ def test_a_new_address_closes_the_old_one_and_a_closed_one_opens_nothing(client)
 
 
 @pytest.mark.parametrize("change", [{"is_active": False}, {"role": "landowner"}, {"role": "archivist"}, {"left_on": DAY(2020, 1, 1)}])
-def test_the_address_of_somebody_who_may_not_read_any_more_opens_nothing(client, change):
+def test_an_address_stops_working_when_its_owner_loses_access(client, change):
     person = factories.person("manager", partner=factories.partner())
     token = feed_make(actor=person)
     for name, value in change.items():
@@ -153,7 +153,7 @@ def test_the_address_of_somebody_who_may_not_read_any_more_opens_nothing(client,
     assert feed(client, token).status_code == 404
 
 
-def test_the_feed_is_read_without_signing_in_and_kept_by_nobody(client):
+def test_the_feed_needs_no_sign_in_and_is_never_cached(client):
     response = feed(client, feed_make(actor=factories.person("manager")))
     assert (response["Content-Type"], response["Cache-Control"]) == ("text/calendar; charset=utf-8", "no-store")
     assert client.post(reverse("calendar_feed", args=["x"])).status_code == 405
@@ -179,7 +179,7 @@ def test_a_feed_holds_a_persons_own_and_nothing_of_others(client):
         assert private not in response.content.decode()
 
 
-def test_a_coordinator_reads_the_ends_and_reviews_of_papers_and_a_holder_their_own(client):
+def test_a_coordinator_sees_all_papers_and_a_holder_their_own(client):
     soon = timezone.localdate() + datetime.timedelta(days=10)
     coordinator, manager = factories.person("coordinator"), factories.person("manager")
     paper = factories.authorization(ends_on=soon, review_by=soon, state="in_force")
@@ -188,7 +188,7 @@ def test_a_coordinator_reads_the_ends_and_reviews_of_papers_and_a_holder_their_o
     assert uids == [{f"paper-{paper.pk}-end", f"paper-{paper.pk}-review", f"paper-{held.pk}-end"}, {f"paper-{held.pk}-end"}]
 
 
-def test_uid_and_bytes_stay_across_exports_and_sequence_grows_with_each_change(client):
+def test_uids_stay_and_the_sequence_grows_with_each_change(client):
     today = timezone.localdate()
     lead, soon = factories.person("lead"), today + datetime.timedelta(days=5)
     record = factories.duty(actor=lead, recurrence="years", first_due_on=soon, responsible=lead)
@@ -211,7 +211,7 @@ def test_uid_and_bytes_stay_across_exports_and_sequence_grows_with_each_change(c
     assert [item["status"] for item in later] == ["CANCELLED"] * len(later) and later
 
 
-def test_a_changed_name_of_a_site_raises_the_sequence_of_its_census_window(client):
+def test_a_renamed_site_raises_the_sequence_of_its_window(client):
     soon = timezone.localdate() + datetime.timedelta(days=10)
     volunteer, site = factories.person("volunteer"), factories.site(name="Old name")
     factories.census_round(factories.planting(site=site, crew=[volunteer]), opens_on=soon, closes_on=soon)
@@ -224,7 +224,7 @@ def test_a_changed_name_of_a_site_raises_the_sequence_of_its_census_window(clien
     assert after["sequence"] > before["sequence"] and "Third name" in after["summary"]
 
 
-def test_what_is_late_stays_in_the_feed_however_long_and_what_was_done_leaves_it():
+def test_overdue_entries_stay_in_the_feed_until_done():
     lead, on = factories.person("lead"), DAY(2026, 11, 25)
     kept = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)
     done = factories.duty(first_due_on=DAY(2025, 3, 1), responsible=lead)

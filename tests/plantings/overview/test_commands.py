@@ -39,7 +39,7 @@ def test_load_dry_run_stores_nothing(sheet, capsys):
     assert not Taxon.objects.exists()
 
 
-def test_load_names_wrong_rows_on_standard_error_and_exits_with_1(sheet, capsys):
+def test_load_names_wrong_rows_and_exits_with_1(sheet, capsys):
     factories.person("lead")
     with pytest.raises(SystemExit) as stopped:
         call_command("load", "taxon", sheet(TAXA.format(role="no such role")))
@@ -60,7 +60,7 @@ def test_load_takes_a_mapping_file_and_an_actor(sheet, capsys):
 
 @pytest.mark.parametrize(
     ("mapping", "says"),
-    [("{", "is no JSON"), ("[]", "must hold one JSON object"), ('{"columns": {"name": "Nope"}}', "from the column 'Nope'")],
+    [("{", "is not JSON"), ("[]", "must hold one JSON object"), ('{"columns": {"name": "Nope"}}', "from the column 'Nope'")],
 )
 def test_load_says_what_is_wrong_with_a_mapping(sheet, mapping, says):
     factories.person("lead")
@@ -69,7 +69,7 @@ def test_load_says_what_is_wrong_with_a_mapping(sheet, mapping, says):
 
 
 def test_load_says_what_is_wrong_with_a_file_or_a_person(sheet):
-    with pytest.raises(CommandError, match="has no lead yet"):
+    with pytest.raises(CommandError, match="There is no lead yet"):
         call_command("load", "taxon", sheet(TAXA))
     factories.person("lead")
     with pytest.raises(CommandError, match="no active account 'ghost'"):
@@ -89,7 +89,7 @@ def test_two_hundred_megabytes_of_nothing_get_one_sentence(tmp_path):
         call_command("load", "taxon", str(path))
 
 
-def test_recount_is_silent_about_a_sound_book_and_finds_every_tampering(capsys):
+def test_recount_finds_every_tampering_and_nothing_else(capsys):
     actor = factories.person("lead")
     planting = factories.planting()
     lot = factories.stock_lot(actor=actor, plants=5)
@@ -113,4 +113,4 @@ def test_recount_is_silent_about_a_sound_book_and_finds_every_tampering(capsys):
         f"planting {planting.code}",
         f"tree {planting.code}/{trees[0].tag}",
     ]
-    assert (rows[0]["kept"], rows[0]["recounted"]) == (7, 5)
+    assert (rows[0]["stored"], rows[0]["recounted"]) == (7, 5)

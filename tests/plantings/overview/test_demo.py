@@ -1,35 +1,39 @@
-"""The demo: its sheets are the generator's, they load as a user's own would, and the book they make holds together.
+"""The demo: its sheets are made the same every time, they load as a user's own would, and the records they make hold together.
 
 Numbers asked for here are those of the plan of the demo (`fixtures/demo/README.md`); all data in it are invented.
 """
 
 import csv
+import io
 import re
-import subprocess
-import sys
 from collections import Counter, defaultdict
 from fractions import Fraction
 
 import pytest
+from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.db.models import Count, F, Sum
 from django.test import Client
 
-from plantings.imports import demo
+from plantings.imports.demo.loading import demo_load, sheet_plan
+from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS, SHEETS
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.overview.demo import demo_accounts
 from registry.access import roles
+from registry.compliance.gate.answers import CHECK, STOP
 from registry.models import (
     AuditEntry,
     Authorization,
+    Determination,
     Harvest,
     IdentityEvidence,
     LedgerEntry,
     Leftover,
     Lot,
+    PaperDocument,
     Partner,
     PedigreeTree,
     Person,
@@ -44,13 +48,15 @@ from registry.models import (
     Treatment,
     TreeStatusRecord,
 )
-from registry.selectors.lots.handbook import handbook_problems
+from registry.selectors.gate.determinations import repeat_fault
+from registry.selectors.lots.handbook import handbook_problems, hot_water_bath
 from registry.selectors.lots.lot_steps import CULLED, treatment_warnings
 from registry.selectors.lots.seed_tests import seed_test_result
 from registry.selectors.orchard.orchard import decided_to_go
 from registry.selectors.orchard.pools import pool_gathering
 from registry.selectors.orchard.ratings import compared_ratings
 from registry.selectors.pedigree.lineage import tree_lineage
+from registry.selectors.permits.documents import stored_path
 from tests.plantings.overview.demo_output import phrases, printed
 
 # Where each point lies: from memory of the map, checked by no other source than the names of the towns beside them.
@@ -64,7 +70,7 @@ STATES = {
 def loaded(django_db_setup, django_db_blocker):
     """The demo book, loaded once for all tests of this file and taken back at the end; {file name: plan}."""
     with django_db_blocker.unblock(), transaction.atomic():
-        yield demo.demo_load()
+        yield demo_load()
         transaction.set_rollback(True)
 
 
@@ -73,31 +79,28 @@ def book(loaded, db):
     return loaded
 
 
-def sheet_rows(name):
-    with (demo.DEMO_FOLDER / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+@pytest.fixture(scope="module")
+def sheets():
+    return demo_sheets()
+
+
+@pytest.fixture(scope="module")
+def sheet_rows(sheets):
+    """The rows of a sheet of the demo by its name."""
+    content = {sheet.name: sheet.content.decode() for sheet in sheets}
+    return lambda name: list(csv.DictReader(io.StringIO(content[name])))
 
 
 # -- the sheets --------------------------------------------------------------------------------
 
 
-def test_the_committed_sheets_are_what_the_generator_makes(tmp_path):
-    script = demo.DEMO_FOLDER / "make_demo.py"
-    subprocess.run([sys.executable, "-B", script, "--into", tmp_path], check=True)
-    names = [path.name for path, _kind, _late in demo.demo_sheets()]
-    assert sorted(path.name for path in tmp_path.iterdir()) == names
-    assert [name for name in names if (tmp_path / name).read_bytes() != (demo.DEMO_FOLDER / name).read_bytes()] == []
+def test_every_kind_has_a_demo_sheet_in_load_order(sheets):
+    assert [sheet.kind for sheet in sheets if not sheet.is_late] == [sheet.kind for sheet in SHEETS]
+    for sheet in sheets:
+        assert next(csv.reader(io.StringIO(sheet.content.decode()))) == KINDS[sheet.kind].template_rows()[0], sheet.name
 
 
-def test_every_kind_has_a_demo_sheet_with_the_headers_of_its_template_in_load_order():
-    sheets = demo.demo_sheets()
-    assert [kind for _path, kind, late in sheets if not late] == [sheet.kind for sheet in SHEETS]
-    for path, kind, _late in sheets:
-        with path.open(encoding="utf-8", newline="") as file:
-            assert next(csv.reader(file)) == KINDS[kind].template_rows()[0], path.name
-
-
-def test_no_two_rows_say_different_things_but_for_the_two_corrections():
+def test_no_two_rows_say_different_things_but_for_the_two_corrections(sheet_rows):
     said = {}
     rows = [row for row in sheet_rows("40_census.csv") + sheet_rows("43_census_late.csv") if not row["Second record (yes/no)"]]
     for row in rows:
@@ -106,7 +109,7 @@ def test_no_two_rows_say_different_things_but_for_the_two_corrections():
     assert len(doubled) == 2 and all(len(both) == 2 and both[0] != both[1] for both in doubled)
 
 
-def test_addresses_are_examples_and_papers_say_that_they_are_no_law():
+def test_addresses_are_examples_and_papers_say_that_they_are_no_law(sheet_rows):
     for name in ("21_partner.csv", "22_person.csv"):
         for row in sheet_rows(name):
             assert row["E-mail"].endswith("@example.org") and re.fullmatch(r"555-01\d\d", row["Phone"]), row
@@ -123,13 +126,13 @@ def test_the_demo_loads_without_a_problem_or_a_warning(book):
     assert other == {"22_person.csv": "11 new, 1 unchanged", "43_census_late.csv": "126 new, 2 changed"}
 
 
-def test_loading_every_sheet_again_changes_nothing(book):
+def test_loading_every_sheet_again_changes_nothing(book, sheets):
     changed = {}
-    for path, kind, _late in demo.demo_sheets():
-        _sheet, plan = demo.sheet_plan(path, kind)
-        assert plan.problems == [], path.name
+    for sheet in sheets:
+        _sheet, plan = sheet_plan(sheet)
+        assert plan.problems == [], sheet.name
         if plan.counts["unchanged"] != plan.rows:
-            changed[path.name] = [(item.key[1:], sorted(item.changes)) for item in plan.items if item.outcome != "unchanged"]
+            changed[sheet.name] = [(item.key[1:], sorted(item.changes)) for item in plan.items if item.outcome != "unchanged"]
     # The first census sheet still holds the two rows as they were keyed before they were corrected.
     assert changed == {
         "40_census.csv": [
@@ -139,7 +142,7 @@ def test_loading_every_sheet_again_changes_nothing(book):
     }
 
 
-def test_the_book_holds_what_the_demo_promises(book):
+def test_the_demo_holds_what_the_readme_promises(book):
     trees = PedigreeTree.objects
     seed_orchard_checks = trees.filter(orchard="Stony Lot", block="C")
     assert seed_orchard_checks.count() == 3
@@ -159,19 +162,43 @@ def test_the_book_holds_what_the_demo_promises(book):
     assert Authorization.objects.filter(state="expired").exists()
 
 
+def test_agreements_begin_before_anything_is_sent_or_planted(book):
+    for planting in Planting.objects.all():
+        agreement = planting.authorizations.get(type="landowner")
+        sent = Shipment.objects.filter(lines__supplies__entry__planting=planting).earliest("dispatched_on").dispatched_on
+        assert agreement.starts_on < sent < planting.planted_on, planting
+        assert agreement.signatures.get().signed_on == agreement.starts_on
+
+
+def test_all_but_one_paper_of_an_office_have_their_document(book):
+    papers = Authorization.objects.exclude(type__in=("landowner", "consent"))
+    assert list(papers.filter(documents=None).values_list("code", flat=True)) == ["EX-NONE-VT"]
+    assert papers.exclude(documents=None).count() == 8
+    file = PaperDocument.objects.get(authorization__code="EX-PERMIT-MI").file
+    with default_storage.open(stored_path(file.sha256)) as content:
+        assert content.read().decode().endswith("Invented for the demo. Not law.")
+
+
+def test_the_gate_stopped_one_of_two_planned_shipments(book):
+    answers = {answer.subject: answer for answer in Determination.objects.all()}
+    assert {code: answer.verdict for code, answer in answers.items()} == {"SH-2027-01": STOP, "SH-2027-02": CHECK}
+    assert all(answer.asked_for == answer.shipment.planned_on and not answer.carried_out for answer in answers.values())
+    assert [repeat_fault(answer) for answer in answers.values()] == ["", ""]
+
+
 def test_every_site_lies_in_the_state_it_was_meant_for(book):
     assert dict(Site.objects.values_list("code", "jurisdiction")) == STATES
     near = Site.objects.filter(jurisdiction_basis__contains="Within 2 km").values_list("code", flat=True)
     assert sorted(near) == ["ST-02", "ST-06", "ST-10"]
 
 
-def test_what_is_kept_equals_a_recount(book):
+def test_stored_figures_equal_a_recount(book):
     checked, differences = recount_differences()
     assert differences == []
     assert checked["plantings"] == 13 and checked["trees"] == 3000 and checked["tallies"] == SurvivalTally.objects.count() > 400
 
 
-def test_no_more_was_planted_than_arrived_and_every_spare_plant_is_accounted_for(book):
+def test_every_plant_that_arrived_is_accounted_for(book):
     for shipment in Shipment.objects.filter(receipts__isnull=False).distinct():
         for line in shipment.lines.all():
             received = line.receipt_lines.aggregate(n=Sum(F("sound") + F("sprouted")))["n"]
@@ -206,7 +233,7 @@ def test_no_tree_states_a_source_or_line_that_its_parents_contradict(book):
     assert line == {"Loyalsock": Fraction(1, 2), "Baraboo": Fraction(1, 2)}  # one from each parent, MB-C-006 and MB-C-001
 
 
-def test_every_tree_that_no_longer_stands_has_its_last_step_in_the_history(book):
+def test_every_tree_that_is_gone_has_its_last_step_in_the_history(book):
     for tree in PedigreeTree.objects.exclude(status="standing"):
         step = tree.status_history.order_by("on").last()
         assert (step.status, step.on, step.reason) == (tree.status, tree.status_on, tree.status_reason)
@@ -215,7 +242,7 @@ def test_every_tree_that_no_longer_stands_has_its_last_step_in_the_history(book)
     assert [step.status for step in back.status_history.order_by("on")] == ["dead", "standing"]
 
 
-def test_two_people_decided_and_one_tree_to_be_rogued_still_stands(book):
+def test_one_tree_to_be_rogued_is_still_alive(book):
     assert [tree.code for tree in decided_to_go(PedigreeTree.objects.all())] == ["SL-S-05"]
     rogued = SelectionDecision.objects.filter(decision="rogued")
     assert rogued.exclude(warnings=[]).count() == 2 and not rogued.exclude(warnings=[]).filter(warnings_answer="").exists()
@@ -244,13 +271,14 @@ def test_all_seed_of_the_last_spring_is_accounted_for(book):
 
 def test_what_is_odd_about_the_seed_is_there_to_be_found(book):
     water = Treatment.objects.filter(kind="hot_water").order_by("started_on")
-    assert [bool(treatment_warnings(treatment)) for treatment in water] == [False, True, False]
+    odd = [treatment_warnings(treatment, hot_water_bath(treatment.lot.taxon.name)) for treatment in water]
+    assert [bool(words) for words in odd] == [False, True, False]
     assert StorageRecord.objects.filter(sprouted_percent__gt=0).count() > 10
     assert Harvest.objects.count() == LedgerEntry.objects.filter(kind="harvested").count()
     assert IdentityEvidence.objects.filter(outcome="contradicts").count() == 1
 
 
-def test_handbook_scale_and_thresholds_say_that_they_are_examples_or_not_verified(book):
+def test_demo_thresholds_say_that_they_are_examples(book):
     rows = SpeciesHandbook.objects.all()
     assert {row.binomial for row in rows} == {"Juglans cinerea", "Juglans nigra", "Juglans regia", "Juglans ×bixbyi"}
     assert all("example" in row.source or "check the printed page" in row.note for row in rows)
@@ -272,7 +300,7 @@ def survival_after_five(rounds):
     return dict(totals)
 
 
-def test_the_donor_check_lives_best_and_the_native_check_worst_under_disease(book):
+def test_under_disease_the_native_check_does_worst(book):
     # plan of the demo: canker decides at every site but the one with root rot and the unfinished and frost-bitten ones
     rounds = CensusRound.objects.filter(growing_seasons=5).exclude(planting__site__code__in=("ST-04", "ST-06", "ST-10"))
     share = {lot: alive / counted for lot, (alive, counted) in survival_after_five(rounds).items()}
@@ -331,7 +359,7 @@ def test_a_rogued_mother_has_descendants_in_the_forest(book):
 # -- the accounts ------------------------------------------------------------------------------
 
 
-def test_new_pass_phrases_open_one_account_of_each_role_and_close_the_old_ones(book):
+def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
     first, second = phrases(printed("--passwords")), phrases(printed("--passwords"))
     assert [person.role for person in demo_accounts()] == list(roles.ROLES)
     assert set(second) == {person.username for person in demo_accounts()} and not set(first.values()) & set(second.values())
@@ -340,13 +368,13 @@ def test_new_pass_phrases_open_one_account_of_each_role_and_close_the_old_ones(b
         assert not Client().login(username=username, password=first[username])
 
 
-def test_a_pass_phrase_is_kept_nowhere(book):
+def test_a_pass_phrase_is_not_stored(book):
     made = phrases(printed("--passwords"))
     kept = " ".join(str(row) for row in (*Person.objects.values_list(), *AuditEntry.objects.order_by("-id")[:50].values_list()))
     assert len(made) == 6 and [phrase for phrase in made.values() if phrase in kept] == []
 
 
-def test_the_demo_is_not_loaded_into_a_book_that_has_records(book):
+def test_the_demo_is_not_loaded_beside_other_records(book):
     before = AuditEntry.objects.count()
     with pytest.raises(CommandError, match=r"already has records .* Nothing was changed"):
         call_command("demo")

@@ -1,13 +1,15 @@
-"""The demo command in an empty book, and in a real one."""
+"""The demo command where there are no records, and where there are real ones."""
 
-import shutil
+from dataclasses import replace
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test import Client
 
-from plantings.imports import demo
+from plantings.imports.demo.loading import demo_load
+from plantings.imports.demo.sheets import demo_sheets
+from plantings.imports.kinds import KINDS
 from plantings.management.commands import demo as command
 from registry.models import Partner, Person
 from tests import factories
@@ -16,27 +18,29 @@ from tests.plantings.overview.demo_output import phrases, printed
 pytestmark = pytest.mark.django_db
 
 
-def test_a_real_book_keeps_its_passwords():
+@pytest.fixture
+def partners_and_people():
+    return [sheet for sheet in demo_sheets() if sheet.kind in ("partner", "person")]
+
+
+def test_a_real_site_does_not_get_new_passwords():
     person = factories.person()
     with pytest.raises(CommandError, match="not made by the demo"):
         call_command("demo", "--passwords")
     assert Client().login(username=person.username, password=factories.PASSWORD)
 
 
-def test_the_command_says_what_it_loaded_and_prints_the_accounts(tmp_path, monkeypatch):
-    for name in ("21_partner.csv", "22_person.csv"):
-        shutil.copy(demo.DEMO_FOLDER / name, tmp_path)
-    monkeypatch.setattr(command, "demo_load", lambda: demo.demo_load(tmp_path))
+def test_the_command_says_what_it_loaded_and_prints_the_accounts(partners_and_people, monkeypatch):
+    monkeypatch.setattr(command, "demo_load", lambda: demo_load(partners_and_people))
     text = printed("-v2")
     assert "The demo is loaded: 2 sheets, 24 rows." in text and "21_partner.csv: 12 new" in text
     assert len(phrases(text)) == 6 and "Landowner contact" in text
 
 
-def test_a_sheet_that_does_not_fit_leaves_the_book_empty(tmp_path, monkeypatch):
-    shutil.copy(demo.DEMO_FOLDER / "21_partner.csv", tmp_path)
-    people = (demo.DEMO_FOLDER / "22_person.csv").read_text(encoding="utf-8").replace("PT-07", "PT-99")
-    (tmp_path / "22_person.csv").write_text(people, encoding="utf-8")
-    monkeypatch.setattr(command, "demo_load", lambda: demo.demo_load(tmp_path))
+def test_a_sheet_that_does_not_fit_stores_nothing(partners_and_people, monkeypatch):
+    partners, people = partners_and_people
+    people = replace(people, content=people.content.replace(b"PT-07", b"PT-99"))
+    monkeypatch.setattr(command, "demo_load", lambda: demo_load([partners, people]))
     with pytest.raises(CommandError, match="nothing was stored.*PT-99"):
         call_command("demo")
     assert not Person.objects.exists() and not Partner.objects.exists()
@@ -46,3 +50,33 @@ def test_a_database_without_tables_is_said_to_need_them(monkeypatch):
     monkeypatch.setattr(connection.introspection, "table_names", list)
     with pytest.raises(CommandError, match="Run first: manage.py migrate"):
         call_command("demo")
+
+
+def test_the_sheets_are_written_into_a_folder_and_nothing_is_loaded(tmp_path):
+    folder = tmp_path / "new" / "sheets"
+    text = printed("--write", str(folder))
+    written = sorted(folder.iterdir())
+    assert f"{len(written)} sheets are written into {folder}" in text and not Person.objects.exists()
+    assert {path.name: path.read_bytes() for path in written} == {sheet.name: sheet.content for sheet in demo_sheets()}
+    assert {path.stem[3:].removesuffix("_late") for path in written} == KINDS.keys()
+
+
+def test_a_written_sheet_loads_as_a_file_of_a_user(tmp_path):
+    printed("--write", str(tmp_path))
+    factories.person("lead")
+    call_command("load", "partner", str(tmp_path / "21_partner.csv"), verbosity=0)
+    assert Partner.objects.filter(code__startswith="PT-").count() == 12
+
+
+def test_no_file_of_the_folder_is_overwritten(tmp_path):
+    mine = tmp_path / "34_planting.csv"
+    mine.write_text("mine")
+    with pytest.raises(CommandError, match=r"34_planting\.csv is already in .* Nothing was written"):
+        call_command("demo", "--write", str(tmp_path))
+    assert [path.name for path in tmp_path.iterdir()] == [mine.name] and mine.read_text() == "mine"
+
+
+def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(CommandError, match="cannot be written into"):
+        call_command("demo", "--write", str(tmp_path / "file" / "folder"))

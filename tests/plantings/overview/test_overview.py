@@ -60,7 +60,7 @@ def codes(groups):
     return {group.title: {row.code for row in group.rows} for group in groups}
 
 
-def test_a_trace_of_a_mother_reaches_founders_above_and_every_tree_below(spine):
+def test_a_trace_reaches_founders_above_and_every_tree_below(spine):
     actor, records = spine
     trace = record_trace(actor, records["mother"])
     assert codes(trace.up) == {"Founders": {"JC", "JA"}, "Trees between": {"F1"}}
@@ -151,14 +151,14 @@ def test_today_of_a_volunteer_shows_only_rounds_of_their_plantings(spine):
     assert "WOOD" in line.text
 
 
-def test_an_empty_book_says_what_to_do_first(client):
+def test_an_empty_site_says_what_to_do_first(client):
     client.force_login(factories.person("coordinator"))
-    assert "The book is empty. Begin here" in client.get("/").content.decode()
+    assert "No records yet. Begin here" in client.get("/").content.decode()
     factories.taxon()
     assert "Begin here" not in client.get("/").content.decode()
 
 
-def test_links_of_a_trace_carry_codes_of_any_letters_and_show_those_trees_alone(client):
+def test_links_of_a_trace_carry_codes_of_any_letters(client):
     actor = factories.person("lead")
     client.force_login(actor)
     lot = factories.stock_lot(code="P & 1=2")

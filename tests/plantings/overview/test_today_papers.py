@@ -42,7 +42,7 @@ def test_ones_own_come_first_then_the_programmes():
     ]
 
 
-def test_a_duty_without_a_name_is_the_coordinators_and_an_old_one_the_leads():
+def test_an_unassigned_duty_is_the_coordinators_then_the_leads():
     factories.duty(title="Report", first_due_on=datetime.date(2026, 10, 11))
     factories.duty(title="Old", first_due_on=datetime.date(2026, 9, 12))
     assert lines(factories.person("coordinator")) == [(True, "late", "Old"), (True, "late", "Report")]
@@ -55,13 +55,13 @@ def test_the_page_has_headings_for_ones_own_and_the_programmes(client):
     client.force_login(manager)
     yesterday = timezone.localdate() - datetime.timedelta(days=1)
     factories.duty(title="Of somebody", first_due_on=yesterday, responsible=factories.person("volunteer"))
-    assert "<h2>" not in client.get("/").content.decode().split("Of somebody")[0].split("<main")[1].replace("<h2>The book is empty", "")
+    assert "<h2>" not in client.get("/").content.decode().split("Of somebody")[0].split("<main")[1].replace("<h2>No records yet", "")
     factories.duty(title="Of mine", first_due_on=yesterday, responsible=manager)
     page = client.get("/").content.decode()
     assert page.index("<h2>Yours</h2>") < page.index("Of mine") < page.index("<h2>The programme") < page.index("Of somebody")
 
 
-def test_the_code_box_finds_duties_and_incidents_of_ones_own_sight_and_traces_neither(client):
+def test_the_code_box_finds_duties_but_does_not_trace_them(client):
     volunteer = factories.person("volunteer")
     own, other, incident = factories.duty(responsible=volunteer), factories.duty(), factories.incident()
     client.force_login(volunteer)

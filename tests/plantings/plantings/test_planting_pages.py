@@ -43,7 +43,7 @@ def shipped():
     return people, planting, trees, lot
 
 
-def test_the_chain_runs_from_lots_and_shipments_over_the_planting_to_its_rounds(client):
+def test_the_chain_runs_from_lots_to_census_rounds(client):
     people, planting, _trees, lot = shipped()
     factories.census_round(planting)
     client.force_login(people["lead"])
@@ -84,7 +84,7 @@ def test_rounds_show_their_progress(client):
 
 
 @pytest.mark.parametrize("trees", [20, 500])
-def test_the_map_of_a_planting_asks_the_same_number_of_queries_whatever_its_size(client, trees):
+def test_the_map_costs_the_same_queries_whatever_its_size(client, trees):
     lead = factories.person("lead")
     planting = factories.planting()
     lot = factories.stock_lot()
@@ -97,7 +97,7 @@ def test_the_map_of_a_planting_asks_the_same_number_of_queries_whatever_its_size
     assert len(captured) == 6, [query["sql"] for query in captured]
 
 
-def test_each_cell_of_the_map_links_to_its_tree_with_its_fate_and_letter(client):
+def test_each_cell_of_the_map_links_to_its_tree(client):
     people, planting, trees, _lot = shipped()
     factories.observe(factories.census_round(planting), {trees[0]: "D", trees[1]: "AR"})
     client.force_login(people["volunteer"])
@@ -188,7 +188,7 @@ def test_a_counted_plot_is_entered_with_its_count(client):
     assert (plot.planted_count, plot.entry.lot) == (40, lot)
 
 
-def test_a_counted_plot_that_no_supply_covers_comes_back_with_what_to_do(client):
+def test_a_counted_plot_without_supply_says_what_to_do(client):
     planting = factories.planting(supply="shipment")
     client.force_login(factories.person("coordinator"))
     values = {"planting": planting.code, "code": "D1", "lot": factories.seed_lot().code, "role": "test", "planted_count": 40}

@@ -73,7 +73,7 @@ def test_trees_that_are_gone_get_no_tag(client, lead):
     ("data", "field", "message"),
     [
         ({"first": "5", "last": "2"}, "last", "2 comes before 5"),
-        ({"first": "900"}, "first", "No standing tree has these walk numbers"),
+        ({"first": "900"}, "first", "No living tree has these walk numbers"),
         ({"start": "25"}, "start", "This sheet has 24 labels"),
         ({"first": ""}, "first", "required"),
     ],
@@ -102,7 +102,7 @@ def test_trees_of_a_lot_in_question_say_so_on_their_tag(client, lead):
     assert text.count("IDENTITY IN QUESTION") == 2
 
 
-def test_the_page_of_a_planting_without_trees_offers_no_tags_and_shows_none(client, lead):
+def test_a_planting_without_trees_offers_no_tags(client, lead):
     planting = factories.planting()
     labels = [label for label, _url in client.get(reverse("planting_detail", args=[planting.pk])).context["actions"]]
     assert "Print planting tags" not in labels

@@ -47,7 +47,7 @@ def test_the_chain_runs_from_the_mother_to_the_tree(client):
     ]  # fmt: skip
 
 
-def test_records_stand_newest_first_and_a_corrected_one_is_struck_with_its_reason(client):
+def test_a_corrected_record_is_struck_with_its_reason(client):
     actor = signed_in(client)
     planting, trees = grown(actor)
     factories.observe(factories.census_round(planting, 1), {trees[0]: "A"}, actor=actor, height_cm=69.0)
@@ -69,7 +69,7 @@ def correction(client, url):
     return {name: "" if value is None else value for name, value in values.items()} | {"observed_on": str(values["observed_on"])}
 
 
-def test_the_correction_form_comes_filled_and_wants_a_change_and_a_reason(client):
+def test_a_correction_needs_a_change_and_a_reason(client):
     actor = signed_in(client)
     planting, trees = grown(actor)
     factories.observe(factories.census_round(planting), {trees[0]: "A"}, actor=actor, height_cm=42.5, canker_class=1)
@@ -137,7 +137,7 @@ def test_a_replacement_is_a_filler_and_both_pages_lead_to_each_other(client):
     assert response.url == reverse("tree_detail", args=[new.pk])
     assert (new.entry.role, new.entry.lot, new.replaces) == ("filler", lot, trees[0])
     assert ("replaced by", "R1") in [(step["label"], step["code"]) for step in page_of(client, trees[0]).context["chain"]]
-    assert ("stood here before", trees[0].tag) in [(step["label"], step["code"]) for step in page_of(client, new).context["chain"]]
+    assert ("here before it", trees[0].tag) in [(step["label"], step["code"]) for step in page_of(client, new).context["chain"]]
     # the original stays dead and the replacement is not counted: 3 planted, 2 alive
     assert SurvivalTally.objects.values_list("planted", "alive").get(entry=trees[0].entry) == (3, 2)
 

@@ -66,7 +66,7 @@ def test_both_records_are_loaded_again_without_a_change_from_one_sheet_or_two(ce
 
 def test_a_second_record_can_be_corrected_by_its_own_observer(census_planting):
     load(CensusSheet, CENSUS + FIRST + SECOND)
-    load(CensusSheet, CENSUS + SECOND.replace(",D,", ",NF,"), reason="looked up in the field book")
+    load(CensusSheet, CENSUS + SECOND.replace(",D,", ",NF,"), reason="looked up in the notes")
     assert sorted(Observation.objects.current().values_list("status", flat=True)) == ["A", "NF"]
 
 

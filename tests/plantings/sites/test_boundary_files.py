@@ -59,7 +59,7 @@ def test_each_format_gives_the_same_outline_and_area(tmp_path, filename):
     assert (boundary.features_merged, boundary.notes) == (1, ())
 
 
-def test_a_zipped_shapefile_in_utm_comes_back_in_degrees_with_its_geodesic_area(tmp_path):
+def test_a_shapefile_in_utm_gives_degrees_and_geodesic_area(tmp_path):
     # Source: V8.3; the planar UTM area would be 21945.026 m2. A shapefile keeps full precision.
     boundary = read_boundary(zipped_shapefile(tmp_path, frame(PLOT).to_crs(32618), prefix="folder/"), "plot.zip")
     assert boundary.area_m2 == pytest.approx(PLOT_AREA_M2, abs=0.01)
@@ -109,7 +109,7 @@ def test_heights_are_dropped(tmp_path):
     assert {len(position) for position in boundary.geojson["coordinates"][0]} == {2}
 
 
-def test_a_missing_reference_system_is_asked_for_and_can_be_given(tmp_path):
+def test_a_missing_reference_system_can_be_given(tmp_path):
     content = zipped_shapefile(tmp_path, frame(PLOT).to_crs(32618), prj=False)
     assert "does not say which coordinate reference system" in message(content, "plot.zip")
     assert "'EPSG:none' is not a coordinate reference system" in message(content, "plot.zip", source_crs="EPSG:none")
@@ -215,7 +215,7 @@ def test_an_administrators_layer_keeps_codes_and_names(tmp_path):
     assert layer.total_bounds == pytest.approx([-80, 43, -74, 46])
 
 
-def test_faults_of_an_administrators_layer_name_the_column_and_the_feature(tmp_path):
+def test_faults_of_a_layer_name_the_column_and_the_feature(tmp_path):
     path = saved(tmp_path, frame(PLOT, PLOT, iso=["CA-ON", " "]), "provinces.geojson")
     with pytest.raises(BoundaryFileError, match="no column 'code'. Its columns: iso"):
         read_layer(path, code_column="code")

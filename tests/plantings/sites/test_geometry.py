@@ -78,7 +78,7 @@ def test_plot_area_is_geodesic_and_not_planar():
     assert measure.perimeter_m == pytest.approx(592.557, abs=1e-3)
 
 
-def test_planar_utm_area_of_the_plot_is_wrong_by_the_scale_factor_squared():
+def test_planar_utm_area_is_wrong_by_the_scale_factor_squared():
     from pyproj import Transformer
     from shapely import Polygon, transform
 
@@ -194,7 +194,7 @@ def test_the_true_position_is_never_farther_than_stated(grid):
         assert abs(blurred.lat - lat) <= grid / 2 + 1e-9
 
 
-def test_all_positions_of_a_cell_give_the_same_answer_and_blurring_twice_changes_nothing():
+def test_every_position_of_a_cell_blurs_to_the_same_point():
     # Property, by construction: no source. 0.3 / 0.1 is less than 3 in binary arithmetic; it still opens its own cell.
     answers = {generalise_point(lon, lat) for lon in (0.3, 0.35, 0.3999) for lat in (40.7, 40.7999)}
     assert len(answers) == 1

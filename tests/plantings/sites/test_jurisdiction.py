@@ -103,7 +103,7 @@ def test_a_point_on_the_shore_takes_the_nearest_state_and_is_flagged():
     assert (far.code, far.basis) == (None, NOT_COVERED)
 
 
-def test_distance_across_a_meridian_is_not_taken_for_degrees_of_latitude():
+def test_distance_accounts_for_shorter_degrees_of_longitude():
     # Source: own square; at 60 degrees north a degree of longitude is half as long, so 0.03 degree is 1.7 km.
     state = layer(SUBDIVISION, ("US-AK", box(-151, 59, -150, 61)))
     answer = found(-149.97, 60.0, state)

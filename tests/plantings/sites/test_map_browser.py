@@ -133,7 +133,7 @@ def test_the_stand_alone_file_opens_from_disk_and_loads_nothing(browser_page, tm
 
 
 @pytest.mark.browser
-def test_the_map_works_in_a_sandboxed_frame_and_its_link_opens_the_site_in_the_whole_window(serve, browser_page):
+def test_a_link_in_the_framed_map_opens_the_site_in_the_window(serve, browser_page):
     pages, home = serve
     pages["/map"] = rendered([site()])
     pages["/plantings/sites/1/"] = "<h1>The site</h1>"

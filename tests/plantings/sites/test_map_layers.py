@@ -124,7 +124,7 @@ def luminance(colour):
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def test_the_ramp_is_one_hue_from_light_to_dark_and_its_figures_can_be_read():
+def test_the_ramp_is_one_hue_and_its_figures_are_readable():
     import colorsys
 
     fills, figures = colours("mark"), colours("figure")

@@ -134,7 +134,7 @@ def test_the_stand_alone_map_is_a_file_and_never_a_page_of_this_site(client):
     assert not re.search(r"<(?:link|iframe|script[^>]*\bsrc=)", html)
 
 
-def test_for_a_manager_page_frame_and_every_download_are_generalised_and_say_so(client):
+def test_a_manager_gets_generalised_places_in_page_and_downloads(client):
     # grid cells of 0.1 degrees: Chapman 2020, GBIF, doi 10.15468/doc-5jp4-5g10
     book()
     enter(client, "manager")
@@ -155,12 +155,12 @@ def test_a_hidden_site_is_in_no_answer_and_the_page_says_how_many(client):
     enter(client, "manager")
     for name in ("map", "map_embed", *DOWNLOADS):
         assert b"HID-7" not in client.get(reverse(name)).content, name
-    assert "1 site left off, because the landowner wants it on no shared map" in words(client.get(reverse("map")))
+    assert "1 site left off, because the landowner asked to keep it off shared maps" in words(client.get(reverse("map")))
     enter(client, "coordinator")
     assert b"HID-7" in client.get(reverse("map")).content
 
 
-def test_downloads_hold_the_sites_of_the_person_and_the_age_asked_for(client):
+def test_downloads_hold_the_persons_sites_at_the_chosen_age(client):
     people = everyone()
     mine = factories.site(code="MINE", partner=people["landowner"].partner)
     counted(planting_on(mine, crew=[people["volunteer"]]), factories.stock_lot(), 20, 10, season=2)
@@ -189,6 +189,6 @@ def test_an_age_that_is_no_number_is_named_and_the_usual_map_shown(client):
         assert client.get(reverse(name), {"season": "spring"}).status_code == 400, name
 
 
-def test_somebody_without_sites_is_told_what_will_be_here(client):
+def test_an_empty_map_says_what_will_be_here(client):
     enter(client, "volunteer")
     assert "No site to show" in words(client.get(reverse("map")))

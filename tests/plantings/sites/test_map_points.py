@@ -67,7 +67,7 @@ def test_plantings_without_a_common_age_are_shown_at_the_oldest_one():
     assert (only().alive, only().n) == (12, 20)
 
 
-def test_a_site_without_a_census_of_the_age_or_without_any_has_no_figure():
+def test_a_site_without_a_census_of_that_age_has_no_figure():
     counted(planting_on(site(code="A")), factories.stock_lot(), 20, 18)
     site(code="B")
     points = {point.code: point for point in map_points(factories.person(), 3).points}
@@ -76,13 +76,13 @@ def test_a_site_without_a_census_of_the_age_or_without_any_has_no_figure():
     ]  # fmt: skip
 
 
-def test_where_nobody_went_the_site_says_so():
+def test_a_site_without_visits_says_so():
     planting = planting_on(site())
     factories.observe(factories.census_round(planting), dict.fromkeys(factories.trees(planting, count=12), "NV"))
     assert (only().share, only().n, only().text) == (None, 12, "After 1 growing season. Not visited.")
 
 
-def test_the_last_round_of_an_age_stands_for_it():
+def test_the_last_round_of_an_age_counts():
     planting = planting_on(site())
     trees = factories.trees(planting, count=10)
     autumn = factories.census_round(planting, 1)
@@ -101,7 +101,7 @@ def test_a_site_without_a_point_takes_the_mean_of_its_blocks_and_says_so():
     assert only().text.endswith("Place: the mean of the points of its 2 blocks.")
 
 
-def test_a_site_without_any_point_is_kept_without_a_place():
+def test_a_site_without_a_point_is_listed_without_a_place():
     site(code="A", longitude=None, latitude=None)
     seen = map_points(factories.person())
     assert (seen.points[0].lon, seen.points[0].lat, seen.located) == (None, None, [])
@@ -128,7 +128,7 @@ def test_a_generalised_place_says_how_far_and_that_the_name_is_withheld():
     assert point.data_generalizations.endswith("The name of the site is withheld.")
 
 
-def test_a_hidden_site_is_left_off_shared_maps_and_counted_but_not_off_the_map_of_its_own_people():
+def test_a_hidden_site_is_on_the_map_of_its_own_people_only():
     landowner, volunteer = factories.person("landowner"), factories.person("volunteer")
     landowner.partner.map_privacy = "hidden"
     landowner.partner.save()

@@ -33,7 +33,7 @@ def test_nothing_in_the_document_comes_from_another_host():
     assert not re.search(r"""["'(=]//""", document)
 
 
-def test_every_script_and_style_carries_the_nonce_and_no_style_is_inline():
+def test_every_script_and_style_carries_the_nonce():
     tags = Tags(rendered([site()])).found
     loading = [attributes for tag, attributes in tags if tag in ("script", "style", "link")]
     assert len(loading) == 6
@@ -85,7 +85,7 @@ def test_the_exact_position_of_a_blurred_site_is_nowhere():
         rendered([blurred_site()], boundaries=[outline("PA-002", -77.5512, 41.2034)])
 
 
-def test_tiles_come_only_when_asked_for_and_with_their_credit():
+def test_tiles_come_only_when_switched_on_and_with_their_credit():
     tiles = "https://tiles.invalid/{z}/{x}/{y}.png"
     document = rendered([site()], tiles_url=tiles, tiles_attribution="Maps by <b>us</b>")
     assert tiles in document and "<b>us" not in document
@@ -93,7 +93,7 @@ def test_tiles_come_only_when_asked_for_and_with_their_credit():
         rendered([site()], tiles_url=tiles)
 
 
-def test_static_addresses_can_come_from_a_function_and_the_base_can_be_given():
+def test_static_addresses_and_the_base_can_be_given():
     own = {"type": "FeatureCollection", "features": []}
     document = rendered([], static_url=lambda path: f"/s/{path}?v=abc", base=own)
     assert "/s/vendor/leaflet-1.9.4/leaflet.js?v=abc" in document
@@ -101,7 +101,7 @@ def test_static_addresses_can_come_from_a_function_and_the_base_can_be_given():
     assert "baseLayer" not in rendered([], base=None)
 
 
-def test_the_stand_alone_file_needs_nothing_beside_it():
+def test_the_stand_alone_file_needs_no_other_file():
     document = stand_alone_html([site(), blurred_site()], title="Sites", caption="Growing season 5")
     tags = Tags(document).found
     assert not any(name in attributes for _, attributes in tags for name in ("src", "href"))

@@ -29,7 +29,7 @@ def placed(people):
 
 
 @pytest.mark.parametrize("who", ["lead", "coordinator", "auditor", "volunteer", "landowner"])
-def test_those_who_must_get_there_see_the_exact_point_and_the_access_notes(client, who):
+def test_the_crew_sees_the_exact_point_and_the_access_notes(client, who):
     people = everyone()
     site = placed(people)
     client.force_login(people[who])
@@ -38,7 +38,7 @@ def test_those_who_must_get_there_see_the_exact_point_and_the_access_notes(clien
     assert "generalised" not in page
 
 
-def test_a_manager_sees_a_generalised_point_what_was_generalised_and_no_access_notes(client):
+def test_a_manager_sees_a_generalised_point_and_no_access_notes(client):
     people = everyone()
     site = placed(people)
     client.force_login(people["manager"])
@@ -47,7 +47,7 @@ def test_a_manager_sees_a_generalised_point_what_was_generalised_and_no_access_n
     assert "44.48" not in page and "north road" not in page
 
 
-def test_a_partner_who_asked_to_be_left_off_shared_maps_has_no_point_for_a_manager(client):
+def test_a_partner_off_shared_maps_has_no_point_for_a_manager(client):
     people = everyone()
     site = placed(people)
     site.partner.map_privacy = "hidden"
@@ -68,7 +68,7 @@ def test_the_download_of_the_list_is_as_exact_as_the_page(client, who, exact):
     assert ("north road" in sheet) is exact
 
 
-def test_cautions_stand_in_a_box_one_a_line(client):
+def test_each_caution_has_its_own_line_in_the_box(client):
     people = everyone()
     site = placed(people)
     client.force_login(people["volunteer"])
@@ -129,14 +129,14 @@ def test_swapped_numbers_come_back_with_everything_typed_and_what_to_do(client):
     assert not Site.objects.exists()
 
 
-def test_a_boundary_is_read_from_an_upload_and_its_area_is_told(client):
+def test_an_uploaded_boundary_gives_the_area_of_the_site(client):
     site = factories.site(longitude=10.0005, latitude=45.0005)
     client.force_login(factories.person("coordinator"))
     ring = [[10, 45], [10.001, 45], [10.001, 45.001], [10, 45.001], [10, 45]]
     file = SimpleUploadedFile("plot.geojson", json.dumps({"type": "Polygon", "coordinates": [ring]}).encode())
     page = client.post(reverse("site_boundary", args=[site.pk]), {"file": file}, follow=True).content.decode()
     # From memory: at 45° a degree of latitude is 111.132 km long, one of longitude 78.847 km (WGS 84): 8,762 m².
-    assert "Boundary stored: 0.88 ha" in page
+    assert "Boundary saved: 0.88 ha" in page
 
 
 def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
@@ -148,12 +148,12 @@ def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
     areas = {"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"iso": "CA-QC"}, "geometry": shape}]}
     file = SimpleUploadedFile("areas.geojson", json.dumps(areas).encode())
     page = client.post(reverse("boundary_add"), {"name": "Areas", "source": "invented", "code_column": "iso", "file": file}, follow=True)
-    assert "Jurisdictions found anew: ST-09 (CA-QC)." in page.content.decode()
+    assert "Jurisdiction changed: ST-09 (CA-QC)." in page.content.decode()
     url = reverse("boundary_withdraw", args=[BoundaryLayer.objects.get().pk])
     assert f'href="{url}"' in page.content.decode()
     assert "reason" in client.post(url, {"reason": ""}).context["form"].errors
     page = client.post(url, {"reason": "drawn wrongly"}, follow=True)
-    assert "Jurisdictions found anew: ST-09 (US-VT)." in page.content.decode()
+    assert "Jurisdiction changed: ST-09 (US-VT)." in page.content.decode()
     site.refresh_from_db()
     assert site.jurisdiction == "US-VT" and not BoundaryLayer.objects.exists()
 

@@ -37,7 +37,7 @@ def test_the_jurisdiction_is_found_from_the_point_and_says_how():
     assert site.jurisdiction_basis == "inside: Vermont (layer US states)."
 
 
-def test_a_moved_point_finds_its_jurisdiction_anew():
+def test_a_moved_point_finds_its_new_jurisdiction():
     actor = factories.person()
     site = site_save(actor=actor, site=site_at(*VERMONT))
     site.longitude, site.latitude = PENNSYLVANIA
@@ -49,7 +49,7 @@ def test_a_site_without_a_point_has_no_jurisdiction():
     assert (site.jurisdiction, site.jurisdiction_basis) == ("", "")
 
 
-def test_a_jurisdiction_set_by_hand_needs_a_reason_and_stays_when_the_site_is_saved_again():
+def test_a_jurisdiction_set_by_hand_needs_a_reason_and_stays():
     actor = factories.person()
     with pytest.raises(ValidationError, match="Say why the jurisdiction"):
         site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NY")
@@ -108,7 +108,7 @@ def test_a_file_that_holds_no_outline_leaves_the_boundary_as_it_was():
     assert site.boundary is None
 
 
-def test_an_added_layer_is_asked_before_the_shipped_ones_and_moves_the_sites_in_it():
+def test_an_added_layer_comes_before_the_shipped_ones():
     actor = factories.person()
     inside = site_save(actor=actor, site=site_at(*VERMONT))
     outside = site_save(actor=actor, site=site_at(*PENNSYLVANIA))
@@ -123,7 +123,7 @@ def test_an_added_layer_is_asked_before_the_shipped_ones_and_moves_the_sites_in_
     assert layer.file.name.endswith(".geojson")
 
 
-def test_a_layer_without_its_column_of_codes_is_refused_with_the_columns_it_has():
+def test_a_layer_without_its_code_column_is_refused():
     with pytest.raises(ValidationError) as refused:
         boundary_layer_add(
             actor=factories.person(), name="Districts", source="made for a test", code_column="code",
@@ -134,7 +134,7 @@ def test_a_layer_without_its_column_of_codes_is_refused_with_the_columns_it_has(
 
 
 @pytest.mark.parametrize("code", ["XX-AA", "US-ZZ", "us-vt", "Vermont"])  # none of them is a code of ISO 3166-1 or 3166-2
-def test_a_layer_with_a_code_that_does_not_exist_is_refused_and_its_feature_named(code):
+def test_a_layer_with_an_unknown_code_is_refused(code):
     actor = factories.person()
     site = site_save(actor=actor, site=site_at(*VERMONT))
     layer = json.loads(layer_file("CA-QC", -75, 46))
@@ -157,7 +157,7 @@ def test_a_jurisdiction_that_does_not_exist_is_not_set_by_hand():
     assert not Site.objects.exists()
 
 
-def test_a_withdrawn_layer_is_asked_no_more_and_what_it_was_stays_in_the_changes():
+def test_a_withdrawn_layer_is_no_longer_used_but_stays_on_record():
     actor = factories.person()
     inside, outside = site_save(actor=actor, site=site_at(*VERMONT)), site_save(actor=actor, site=site_at(*PENNSYLVANIA))
     by_hand = site_save(actor=actor, site=site_at(*VERMONT), jurisdiction="US-NH", reason="surveyed")

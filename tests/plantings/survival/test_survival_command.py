@@ -77,6 +77,6 @@ def test_what_is_not_understood_is_refused_with_what_would_be(book, words, messa
         run(*words)
 
 
-def test_an_empty_book_is_an_error_that_says_so():
+def test_without_records_the_command_says_so():
     with pytest.raises(CommandError, match="No census is recorded there yet"):
         run()

@@ -19,7 +19,7 @@ def only(rows):
     return row
 
 
-def test_every_status_ends_in_its_column_and_the_denominator_leaves_out_only_removals_that_are_not_biological():
+def test_only_non_biological_removals_leave_the_denominator():
     # worked by hand from the programme's definitions; common practice, no source
     planting = factories.planting()
     trees = factories.trees(planting, count=12)
@@ -86,7 +86,7 @@ def test_the_count_leads_under_ten_trees():
     assert survival_text(row) == "7 of 9"
 
 
-def test_a_replacement_is_never_counted_and_the_dead_original_stays_dead():
+def test_a_replacement_is_never_counted():
     planting = factories.planting()
     trees = factories.trees(planting, count=10)
     factories.observe(factories.census_round(planting, 1), dict(zip(trees, ["A"] * 8 + ["D", "D"], strict=True)))
@@ -104,7 +104,7 @@ def test_buffers_and_fillers_are_in_no_row(role):
     assert only(figures()).n == 12
 
 
-def test_nobody_went_is_not_visited_and_not_dead():
+def test_trees_not_visited_are_not_dead():
     planting = factories.planting()
     trees = factories.trees(planting, count=12)
     first, _second, third = (factories.census_round(planting, season) for season in (1, 2, 3))
@@ -116,7 +116,7 @@ def test_nobody_went_is_not_visited_and_not_dead():
     assert survival_text(row) == "not visited"
 
 
-def test_a_visit_that_found_one_tree_alive_gives_a_figure_though_the_others_were_not_visited():
+def test_one_visited_tree_is_enough_for_a_figure():
     planting = factories.planting()
     trees = factories.trees(planting, count=12)
     factories.observe(factories.census_round(planting, 1), {trees[0]: "A", trees[1]: "NV"})
@@ -163,7 +163,7 @@ def test_a_lot_that_is_tested_here_and_a_check_there_has_two_rows():
     assert (rows[lot.code, "under test"].alive, rows[lot.code, "native check"].alive) == (9, 1)
 
 
-def test_each_kind_of_check_stands_apart_and_the_native_one_is_the_standard():
+def test_the_native_check_is_the_standard():
     # common practice, no source: the native check is the susceptible one; pooled with a first hybrid or a donor it is no standard
     native, hybrid, donor = (factories.stock_lot(taxon=factories.taxon(role=role)) for role in ("native", "hybrid", "donor"))
     lot, with_all, with_two, with_donor = factories.stock_lot(), *(factories.planting() for _ in range(3))
@@ -225,14 +225,14 @@ def test_a_level_pools_the_lots_that_share_it(level, labels):
     assert sum(row.n for row in rows.values()) == 30
 
 
-def test_a_check_whose_source_is_not_stated_goes_by_its_generation_or_its_lot():
+def test_a_check_without_a_source_goes_by_generation_or_lot():
     planting = factories.planting()
     counted(planting, factories.stock_lot(code="WT-1", generation_other="native"), 10, 5, role="check")
     counted(planting, factories.stock_lot(code="X-9"), 10, 5, role="check")
     assert set(figures(level="source")) == {("native", "native check"), ("X-9", "native check")}
 
 
-def test_totals_stand_apart_for_trees_under_test_and_checks():
+def test_totals_separate_trees_under_test_and_checks():
     planting, lot = factories.planting(), factories.stock_lot()
     counted(planting, lot, 20, 15)
     counted(planting, factories.stock_lot(), 20, 5, role="check")

@@ -126,7 +126,7 @@ def test_plantings_left_out_are_named_on_the_page(client, lead):
     assert "WAIT-1 at" in words(page(client)) and "no census yet" in words(page(client))
 
 
-def test_the_heat_table_prints_every_figure_and_shades_only_from_ten_trees(client, lead):
+def test_the_heat_table_shades_only_from_ten_trees(client, lead):
     falls()
     html = page(client, view="heat", level="lot").content.decode()
     assert re.search(r'heat-1"><span class="heat-figure">0\.31</span><span class="heat-n">n 263', html)
@@ -143,7 +143,7 @@ def unaccounted():
 
 # 8/20: statsmodels 0.15.0, proportion_confint(method="wilson"); the band by its definition, 8/20 to 12/20
 @pytest.mark.parametrize("view", ["bars", "heat", "curve"])
-def test_the_answer_never_stands_without_the_band_of_what_is_unaccounted_for(client, lead, view):
+def test_the_answer_always_has_its_band(client, lead, view):
     unaccounted()
     answer = words(page(client, view=view)).split("Alive after 1 growing season")[1]
     assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in answer
@@ -171,7 +171,7 @@ def test_the_curve_has_a_column_for_every_age_and_its_own_download(client, lead)
     assert [(row["growing_seasons"], row["alive"]) for row in csv_rows(page(client, download="csv", **query))] == [("1", "18"), ("3", "10")]
 
 
-def test_where_nobody_went_the_page_says_not_visited_and_draws_no_bar(client, lead):
+def test_an_unvisited_site_has_no_bar(client, lead):
     planting = factories.planting()
     trees = factories.trees(planting, count=12)
     factories.observe(factories.census_round(planting), dict.fromkeys(trees, "NV"))
@@ -183,7 +183,7 @@ def test_where_nobody_went_the_page_says_not_visited_and_draws_no_bar(client, le
     "query",
     [{"by": "tree"}, {"level": "cloud"}, {"season": "spring"}, {"role": "buffer"}, {"order": "luck"}, {"jurisdiction": "US-XX"}],
 )
-def test_a_word_that_is_not_understood_is_named_and_the_usual_table_shown(client, lead, query):
+def test_an_unknown_word_is_named_and_the_usual_table_shown(client, lead, query):
     falls()
     response = page(client, **query)
     assert response.status_code == 400
@@ -196,7 +196,7 @@ def test_an_unknown_download_is_not_found(client, lead):
     assert page(client, download="pdf").status_code == 404
 
 
-def test_many_rows_are_shown_by_pages_and_downloaded_whole(client, lead):
+def test_many_rows_are_paged_and_downloaded_in_full(client, lead):
     planting = factories.planting()
     for number in range(65):
         counted(planting, factories.stock_lot(code=f"LOT-{number:02d}"), 12, 6)
@@ -206,7 +206,7 @@ def test_many_rows_are_shown_by_pages_and_downloaded_whole(client, lead):
     assert len(csv_rows(page(client, page=2, download="csv", **query))) == 65
 
 
-def test_an_empty_book_says_what_comes_first(client, lead):
+def test_without_records_the_page_says_what_comes_first(client, lead):
     assert "No census yet" in words(page(client))
 
 
@@ -225,14 +225,14 @@ def test_only_roles_that_may_see_survival_do_and_only_their_own_rows(client):
     }  # fmt: skip
 
 
-def test_another_landowners_site_is_not_found_and_offered_to_nobody_else(client):
+def test_another_landowners_site_is_not_found(client):
     factories.site(code="YOURS", name="Secret hollow", jurisdiction="US-ME")
     client.force_login(factories.person("landowner"))
     assert page(client, site="YOURS").status_code == 404
     assert "Secret hollow" not in words(page(client)) and "US-ME" not in words(page(client))
 
 
-def test_the_entry_page_answers_in_one_line_and_links_what_the_person_may_see(client):
+def test_the_entry_page_answers_in_one_line(client):
     people = everyone()
     falls()
     client.force_login(people["lead"])

@@ -22,7 +22,7 @@ def ages(*seasons):
     return planting
 
 
-def test_the_usual_age_is_the_oldest_that_half_of_the_plantings_have_reached():
+def test_the_usual_age_is_one_half_of_the_plantings_reached():
     ages(1, 2, 3), ages(1, 2), ages(1)
     assert survival_rows(factories.person(), ("site",)).season == 2
     ages(1)
@@ -40,7 +40,7 @@ def test_plantings_without_a_census_of_the_age_are_left_out_and_named():
     assert {left.planting: left.reason for left in table.left_out} == {young.code: "has 1", unseen.code: "no census yet"}
 
 
-def test_the_last_round_of_an_age_stands_for_it():
+def test_the_last_round_of_an_age_counts():
     planting, lot = factories.planting(), factories.stock_lot()
     trees = factories.trees(planting, lot, 10)
     spring = factories.census_round(planting, 1, label="2020 spring", opens_on=factories.day(2020, 4), closes_on=factories.day(2020, 5))
@@ -51,18 +51,18 @@ def test_the_last_round_of_an_age_stands_for_it():
     assert (row.alive, row.n) == (6, 10)
 
 
-def test_an_age_nobody_has_gives_no_row_and_says_which_ages_there_are():
+def test_an_age_without_a_census_names_the_ages_there_are():
     ages(1, 2)
     table = survival_rows(factories.person(), ("site",), season=7)
     assert (table.rows, table.totals, table.seasons, len(table.left_out)) == ((), (), ((1, 1), (2, 1)), 1)
 
 
-def test_an_empty_book_has_an_empty_table():
+def test_without_records_the_table_is_empty():
     table = survival_rows(factories.person(), ("site", "lineage"))
     assert (table.season, table.seasons, table.rows, table.totals, table.left_out) == (None, (), (), (), ())
 
 
-def test_rows_come_by_label_and_by_survival_only_the_large_enough_are_ranked():
+def test_only_rows_with_enough_trees_are_ranked():
     planting = factories.planting()
     for code, planted, alive in (("A", 20, 4), ("B", 20, 16), ("C", 9, 9), ("D", 5, 0), ("E", 20, 10)):
         counted(planting, factories.stock_lot(code=code), planted, alive)
@@ -80,7 +80,7 @@ def test_the_order_of_the_words_is_the_order_of_the_labels():
 
 
 @pytest.mark.parametrize("by", [(), ("site", "site"), ("tree",)])
-def test_a_grouping_that_does_not_exist_is_an_error_that_names_the_words(by):
+def test_an_unknown_grouping_names_the_known_ones(by):
     with pytest.raises(ValueError, match="one or more of site, lineage, planting, jurisdiction"):
         survival_rows(factories.person(), by)
 

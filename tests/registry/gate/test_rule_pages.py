@@ -74,15 +74,8 @@ def test_a_rule_counts_as_verified_until_its_review_is_due(client):
 def test_the_wording_of_an_edition_an_answer_rests_on_stays(client):
     kept = rule()
     facts = {"requirements": [{"code": "EX-R1", "edition": "2026"}]}
-    Determination.objects.create(
-        activity="dispatch",
-        asked_for=date(2026, 4, 1),
-        verdict="covered",
-        question={},
-        facts=facts,
-        answer={},
-        entered_at="2026-04-01T00:00Z",
-    )
+    values = {"activity": "dispatch", "asked_for": date(2026, 4, 1), "verdict": "covered", "entered_at": "2026-04-01T00:00Z"}
+    factories.put_in(Determination(question={}, facts=facts, answer={}, **values))
     signed_in(client, "coordinator")
     changed = {"title": "Changed", "source": "invented", "code": "EX-R1", "edition": "2026", "any_of": "permit", "reason": "typo"}
     page = client.post(reverse("requirement_edit", args=[kept.pk]), changed).content.decode()

@@ -10,8 +10,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.models import SpeciesHandbook
+from registry.selectors.lots.handbook import hot_water_bath
 from registry.services.lots.ledger import ledger_enter
 from registry.services.lots.seed_tests import seed_test_enter
+from registry.services.lots.storage import handbook_verify
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -60,6 +62,21 @@ def test_contradictory_figures_are_refused_at_their_box(client, manager, fields,
     page = client.post(reverse("handbook_add"), row_data(**fields))
     assert words in " ".join([*page.context["form"].errors.get(column, []), *page.context["form"].errors.get("__all__", [])])
     assert not SpeciesHandbook.objects.exists()
+
+
+def test_a_bath_is_entered_as_one_and_leaves_the_row_verified(client, manager):
+    row = factories.handbook_row(binomial="Castanea pumila", seeds_per_kg_mean=300)
+    handbook_verify(actor=manager, row=row, on=factories.day(2026, 1), by="A. Manager")
+    bath = {name: str(value) for name, value in factories.BATH.items()}
+    data = row_data(binomial=row.binomial, source=row.source, seeds_per_kg_mean="300", storage_class="unknown", fruit="burs", **bath)
+    page = client.post(reverse("handbook_edit", args=[row.pk]), data | {"bath_source": ""})
+    assert "pest and source of the hot water bath, or none of them" in page.context["form"].errors["__all__"][0]
+    page = client.post(reverse("handbook_edit", args=[row.pk]), data, follow=True)
+    facts = {label: text for label, text, _url in page.context["facts"]}
+    assert facts["What is picked"] == "burs"
+    assert facts["Hot water bath"] == "47 to 50 °C for 20 minutes, against weevils (common practice, no source)"
+    row.refresh_from_db()
+    assert row.verified_on and hot_water_bath("castanea PUMILA").low_c == 47
 
 
 def test_a_handbook_page_points_out_swapped_figures(client, manager):

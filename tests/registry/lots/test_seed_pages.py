@@ -208,6 +208,7 @@ def test_a_test_is_corrected_from_what_it_held(client, manager):
 def test_a_bath_too_hot_gives_a_warning_and_fahrenheit_is_refused(client, manager):
     # over 50 C kills the embryo: common practice, no source
     lot = factories.seed_lot(actor=manager, seeds=500)
+    factories.handbook_row(binomial=lot.taxon.name, **factories.BATH)
     data = {"started_on": "2019-10-04", "temperature_c": "52", "minutes": "20", "thermometer": "no. 2", "operator": "x"}
     page = send(client, "lot_treat", lot, data, kind="hot_water")
     assert "kills the embryo" in messages(page)
@@ -223,7 +224,22 @@ def test_a_bath_too_hot_gives_a_warning_and_fahrenheit_is_refused(client, manage
 )
 def test_each_dangerous_treatment_shows_its_caution(client, manager, kind, words):
     lot = factories.seed_lot(actor=manager, seeds=5)
+    factories.handbook_row(binomial=lot.taxon.name, **factories.BATH)
     assert words in client.get(reverse("lot_treat", args=[lot.pk]), {"kind": kind}).content.decode()
+
+
+def test_the_bath_and_the_word_for_the_fruit_are_those_of_the_species(client, manager):
+    lot = factories.seed_lot(actor=manager, seeds=5)
+    treat, pick = reverse("lot_treat", args=[lot.pk]), reverse("lot_pick", args=[lot.pk])
+    bath, form = client.get(treat, {"kind": "hot_water"}).content.decode(), client.get(treat).content.decode()
+    assert f"states no bath for {lot.taxon.name}" in bath and "weevil" not in bath
+    assert 'aria-current="page">cold stratification' in form
+    assert "Fruits picked" in client.get(pick).content.decode()
+    factories.handbook_row(binomial=lot.taxon.name, fruit="burs", **factories.BATH)
+    assert 'aria-current="page">hot water' in client.get(treat).content.decode()
+    assert "47 to 50 °C for 20 minutes, against weevils" in client.get(treat).content.decode()
+    page = client.get(pick).content.decode()
+    assert "Burs picked" in page and "Fruits picked" not in page
 
 
 def test_a_pesticide_needs_product_and_licence(client, manager):

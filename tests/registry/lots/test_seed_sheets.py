@@ -120,7 +120,7 @@ def test_a_picking_does_not_change(picked):
 # -- tests -------------------------------------------------------------------------------------
 
 TEST = (
-    "Lot,Test,Tested on,Tested by,Seeds in the sample (count),Sound; float test: sank (count),With weevil or other insects (count),"
+    "Lot,Test,Tested on,Tested by,Seeds in the sample (count),Sound; float test: sank (count),With insects (count),"
     'Container (g),Container and seed before drying (g),Container and seed after drying (g),"Replicates (germinated/seeds, or mass g/seeds)",'
     "Seeds used up (count)\n"
 )

@@ -65,7 +65,7 @@ def test_a_second_picking_enters_the_same_lot():
     lot = harvest_enter(actor=lead, lot=new_lot(), on=DAY, count=100, picker="x").entry.lot
     harvest_enter(actor=lead, lot=lot, on=factories.day(2020, 1), count=20, picker="y")
     assert fresh(lot).balance == 120
-    with pytest.raises(ValidationError, match="no seed lot of a harvest"):
+    with pytest.raises(ValidationError, match="not a seed lot from a harvest"):
         harvest_enter(actor=lead, lot=factories.stock_lot(), on=DAY, count=1, picker="x")
 
 
@@ -263,9 +263,12 @@ def treat(lot, **fields):
 
 def test_a_bath_that_was_too_cold_is_odd_on_the_lot():
     # under 47 C the weevil treatment fails: common practice, no source
-    lot = factories.seed_lot(seeds=10)
-    treat(lot, kind="hot_water", temperature_c=45, minutes=20)
-    assert lot_oddities([], lot_treatments(lot), []) == ["45 °C is under 47 °C: the weevil treatment fails."]
+    lot, other = factories.seed_lot(seeds=10), factories.seed_lot(seeds=10, taxon=factories.taxon())
+    factories.handbook_row(binomial=lot.taxon.name, **factories.BATH)
+    for one in (lot, other):
+        treat(one, kind="hot_water", temperature_c=45, minutes=20)
+    assert lot_oddities([], lot_treatments(lot), []) == ["45 °C is under 47 °C: the treatment against weevils fails."]
+    assert lot_oddities([], lot_treatments(other), []) == []  # no row of its species states a bath
 
 
 def test_a_temperature_no_water_has_is_refused_whoever_enters_it():

@@ -264,9 +264,11 @@ def test_the_list_of_ratings_costs_a_fixed_number_of_queries(client, manager, dj
 
 def test_the_programmes_own_cautions_stand_beside_the_usual_ones(client, manager):
     one = tree("KW-1")
-    CautionText.objects.create(
-        code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives stand at the north gate.", decider="the beekeeper",
-        in_use_from=factories.day(2019), entered_at=timezone.now(),
+    factories.put_in(
+        CautionText(
+            code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives stand at the north gate.", decider="the beekeeper",
+            in_use_from=factories.day(2019), entered_at=timezone.now(),
+        )
     )  # fmt: skip
     boxes = client.get(reverse("pedigreetree_rate", args=[one.pk])).context["cautions"]
     assert [box["title"] for box in boxes] == ["Inoculation and rating", "Bees"]

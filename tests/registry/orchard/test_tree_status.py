@@ -159,7 +159,7 @@ def load(**cells):
     cells = {"Tree": "KW-1", "Binomial": "Juglans cinerea", "Generation": "native"} | cells
     sheet = PedigreeTreeSheet()
     plan = sheet.plan(tablib.Dataset(list(cells.values()), headers=list(cells)))
-    sheet.store(plan, factories.person("manager"), "from the field book")
+    sheet.store(plan, factories.person("manager"), "from the notes")
 
 
 def test_the_sheet_of_trees_writes_history_too():

@@ -283,7 +283,7 @@ def test_the_page_of_a_tree_answers_first_and_draws(signed_in, book):
     assert "B3 averages 15/16; most single trees are between 0.88 and 0.99 native" in page
     for tree in book.values():
         assert reverse("pedigreetree_detail", args=[tree.pk]) in page
-    assert 'aria-label="mother, N3, native, Juglans cinerea"' in page
+    assert 'aria-label="N3 mother, native, Juglans cinerea"' in page
     assert "The same as a list" in page
     assert "style=" not in page
     assert page.index("Expected: 15/16") < page.index('class="pedigree"')

@@ -40,7 +40,7 @@ def orchard_lot(actor, **fields):
     fields = {"year": 2026, "cross_type": "open", "use_by": factories.day(2027, 6, 30), "backcrosses": 3, "intercrosses": 3} | fields
     lot = factories.seed_lot(actor=actor, mother=mother, **fields)
     entry = ledger_enter(actor=actor, lot=lot, kind="harvested", quantity=400, on=factories.day(2026, 10, 2), mass_g=5000)
-    Harvest.objects.create(entry=entry, picker="Björn Ødegård", fruits=420, entered_at=timezone.now(), entered_by=actor)
+    factories.put_in(Harvest(entry=entry, picker="Björn Ødegård", fruits=420, entered_at=timezone.now(), entered_by=actor))
     SpeciesHandbook.objects.create(binomial=lot.taxon.name, source="made for a test", storage_class="recalcitrant")
     lot.refresh_from_db()
     return lot
@@ -96,9 +96,9 @@ def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
 def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_answers_for_them(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
-    for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Mill Brook Lane, Middlebury, Vermont")):
+    for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Fernwheel Lane, Tunbridge, Vermont")):
         programme_setting_save(actor=lead, key=key, value=value, owner="The lead", set_on=factories.day(2026))
-    sender = "Mill Brook Walnuts, 7 Mill Brook Lane, Middlebury, Vermont, Zoë Łukasiewicz"
+    sender = "Mill Brook Walnuts, 7 Fernwheel Lane, Tunbridge, Vermont, Zoë Łukasiewicz"
     for route, record in (("shipment_packing", shipment), ("shipment_health_draft", shipment), ("lot_identity_draft", lot)):
         assert sender in words(made(client, route, record)), route
 
@@ -215,8 +215,10 @@ def test_a_label_says_nothing_of_the_cold_where_nobody_knows_that_the_seed_bears
 
 def test_treated_seed_is_marked_on_every_label(client, lead):
     lot = orchard_lot(lead)
-    Treatment.objects.create(
-        lot=lot, kind="pesticide", started_on=factories.day(2026, 10, 5), product="Example 42", operator="O", entered_at=timezone.now()
+    factories.put_in(
+        Treatment(
+            lot=lot, kind="pesticide", started_on=factories.day(2026, 10, 5), product="Example 42", operator="O", entered_at=timezone.now()
+        )
     )
     assert words(made(client, "lot_labels", lot, **LABELS)).count("PESTICIDE-TREATED: NO FOOD") == 4
 
@@ -245,14 +247,16 @@ def test_a_sheet_that_cannot_be_printed_is_refused_at_its_box(client, lead, data
 def test_the_packing_list_holds_what_the_box_must_say(client, lead):
     """What a box must say: general nature, quantity, origin, shipper, consignee and permit number; common practice."""
     lot = orchard_lot(lead)
-    Treatment.objects.create(
-        lot=lot,
-        kind="hot_water",
-        started_on=factories.day(2026, 10, 3),
-        temperature_c=49,
-        minutes=20,
-        operator="O",
-        entered_at=timezone.now(),
+    factories.put_in(
+        Treatment(
+            lot=lot,
+            kind="hot_water",
+            started_on=factories.day(2026, 10, 3),
+            temperature_c=49,
+            minutes=20,
+            operator="O",
+            entered_at=timezone.now(),
+        )
     )
     receiver = factories.partner(name="Falls Farm", address="1 River Road\nFalls")
     permit = factories.authorization(type="permit", issuer="Example office", issuer_reference="X-7")
@@ -430,8 +434,10 @@ def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead)
 def test_the_health_draft_lists_treatments_and_leaves_the_authoritys_part_blank(client, lead):
     lot = orchard_lot(lead)
     for kind, fields in (("hot_water", {"temperature_c": 49, "minutes": 20}), ("cold", {}), ("surface", {"product": "Example bleach"})):
-        Treatment.objects.create(
-            lot=lot, kind=kind, started_on=factories.day(2026, 10, 3), operator="O. Operator", entered_at=timezone.now(), **fields
+        factories.put_in(
+            Treatment(
+                lot=lot, kind=kind, started_on=factories.day(2026, 10, 3), operator="O. Operator", entered_at=timezone.now(), **fields
+            )
         )
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 240)], carrier="Road")
     text = words(made(client, "shipment_health_draft", shipment))

@@ -9,7 +9,7 @@ from django.template import engines
 import registry.templatetags.parts as parts
 
 PACKAGE = Path(parts.__file__).resolve().parent.parent
-TOKENS = PACKAGE / "static" / "registry" / "css" / "tokens.css"
+TOKENS = PACKAGE / "static" / "registry" / "css" / "base" / "tokens.css"
 TEMPLATES = PACKAGE / "templates"
 
 

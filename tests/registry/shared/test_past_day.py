@@ -56,8 +56,8 @@ def test_the_ledger_takes_no_entry_of_a_day_that_cannot_be(on, words):
 
 def test_an_entry_of_a_wrong_day_from_before_is_taken_back_on_its_own_day():
     actor, lot = factories.person(), factories.seed_lot()
-    entry = LedgerEntry.objects.create(
-        lot=lot, kind="harvested", quantity=40, on=datetime.date(2162, 1, 1), entered_by=actor, entered_at=timezone.now()
+    [entry] = factories.put_in(
+        LedgerEntry(lot=lot, kind="harvested", quantity=40, on=datetime.date(2162, 1, 1), entered_by=actor, entered_at=timezone.now())
     )
     ledger_reverse(actor=actor, entry=entry, reason="the year was mistyped")
     lot.refresh_from_db()

@@ -1,0 +1,68 @@
+"""The words of the trade as this site uses them, in alphabetical order. Every word a screen uses without explaining it is here."""
+
+from plantings.calc.survival.groups import level_words
+
+GLOSSARY = (
+    ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty."),
+    ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
+    ("Bulk lot", "Several lots mixed. Once nuts are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
+    ("Cap", "The largest quantity a paper covers. Shipments and plantings under the paper are counted against it."),
+    ("Check", "A tree of known kind planted for comparison: native, first hybrid or donor. Lineages are compared with the native check."),
+    ("Clock", "The time within which an authority must be told of an incident. It starts when the incident is discovered."),
+    (
+        "Determination",
+        "A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why.",
+    ),
+    ("Duty", "What a paper requires by a day. A duty goes on after the paper has ended, until it is closed."),
+    ("Entry", "One lot in one role in a planting."),
+    (
+        "Expected share",
+        "The part of the genome from each founder species that the pedigree leads one to expect. It is an average; no single "
+        "tree is promised it.",
+    ),
+    (
+        "Family",
+        "Progeny of one mother and one father, pool or pollination. Trees of an open-pollinated family are not all full siblings.",
+    ),
+    (
+        "Gate",
+        "The check before material is shipped or planted: which rules apply, and which paper covers each line. It is not legal advice.",
+    ),
+    ("Generation", "Backcrosses and intercrosses after the first hybrid, written F1, B1 … B3F2, B3F3."),
+    ("Growing seasons completed", "The age at which tables compare plantings."),
+    (
+        "In question",
+        "Somebody doubts the identity of a tree, lot or pool. Everything made from it carries the mark until the question is settled.",
+    ),
+    ("Interval", "The range that holds the true share with 95 % confidence."),
+    ("Leftover", "What was received and not planted: returned, destroyed or still held."),
+    ("Lineage", f"What a table compares, taken at one level: {level_words()}."),
+    ("Lot", "Seed or plants of one origin: a mother's harvest of one year and orchard state, a bulk, or material from outside."),
+    ("Measured share", "A share of the genome found by a laboratory. It is recorded beside the expected share and never replaces it."),
+    ("Mother tree", "The tree a seed was picked from. Its record stays after it is rogued, since its descendants refer to it."),
+    ("Override", "The lead goes on although the gate stops it, and gives the reason. Both are stored with the answer."),
+    ("Paper", "A legal paper: permit, certificate, licence, notification, consent, agreement, or the finding that none is needed."),
+    (
+        "Pollen pool",
+        "The fathers of an open-pollinated lot: the trees that flowered in one orchard block in one year, and pollen from outside.",
+    ),
+    ("Pool", "A pollen pool."),
+    ("Print", "A PDF made here: a label, a tag, a packing list, a permit file, a field form."),
+    ("Receipt", "The receiver's own record of what arrived. A shipment without one is an open question, not delivered."),
+    ("Recurrent line", "The descent of one native parent within a source."),
+    (
+        "Role of an entry",
+        "Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the original stays dead.",
+    ),
+    ("Round", "One yearly visit to a planting. It is complete when its window has closed or every position is settled."),
+    (
+        "Rule",
+        "What the programme wrote down of a regulation, with its edition. Until somebody has asked the authority it is “not verified”.",
+    ),
+    ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
+    ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),
+    ("Source of resistance", "The donor-derived ancestor through which resistance came."),
+    ("Stock lot", "Plants raised from a seed lot."),
+    ("Test material", "Restricted material, not for sale or gift. Check with the local authority which rules apply to it where you are."),
+    ("Volunteer (person)", "Somebody who helps. A seedling that came up by itself is called self-sown."),
+)

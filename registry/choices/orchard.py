@@ -1,0 +1,41 @@
+"""Ratings and decisions of the orchard, and the programme's settings."""
+
+from django.db.models import TextChoices
+
+
+class RatingMethod(TextChoices):
+    LARGE_STEM = "large_stem", "large-stem inoculation"
+    SMALL_STEM = "small_stem", "small-stem inoculation"
+    NATURAL = "natural", "natural infection"
+
+
+class Decision(TextChoices):
+    KEPT = "kept", "kept"
+    ROGUED = "rogued", "to be rogued"
+    HELD = "held", "held for another look"
+
+
+class ProgrammeKey(TextChoices):
+    NAME = "name", "name of the programme, as its papers print it"
+    ADDRESS = "address", "postal address of the programme"
+    MOTHERS_PER_LINE = "mothers_per_line", "fewest standing mothers of a recurrent line in an orchard"
+    MOTHERS_PER_SOURCE = "mothers_per_source", "fewest standing mothers of a source of resistance in an orchard"
+    STATUS_NUMBER = "status_number", "lowest status number of an orchard"
+    CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
+    CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
+    HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
+    RECEIPT_DAYS = "receipt_days", "days after which a shipment without a receipt is asked about"
+    YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
+    LONE_WORK = "lone_work", "rule for work alone"
+
+
+def rating_methods():
+    return RatingMethod.choices
+
+
+def decisions():
+    return Decision.choices
+
+
+def programme_settings():
+    return ProgrammeKey.choices

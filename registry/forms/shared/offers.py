@@ -1,0 +1,43 @@
+"""What a box for a code offers while somebody types: rows of its own choices, so of the person's own."""
+
+from django.db.models import Q
+
+from registry.forms.shared.fields import CodeField
+
+__all__ = ["offers"]
+
+OFFERS_MOST = 10
+# where a name to search by stands, beside the code, in the models whose records people call by name
+_NAMES = ("name", "title", "common_name")
+
+
+def offers(form, name, text):
+    """{"offers": [{"code", "words"}], "more"}: what fits `text` in the box called `name`; None when the form has no such box for a code.
+
+    Codes that begin with the text come first, then codes and names that hold it. The rows are those the form would accept: its
+    choices must have been limited to the person before.
+    """
+    field = next((box.field for box in form if box.html_name == name and isinstance(box.field, CodeField)), None)
+    if field is None:
+        return None
+    rows = field.queryset.order_by("code")
+    begins = Q(code__istartswith=text)
+    anywhere = Q(code__icontains=text)
+    for place in _names(field):
+        anywhere |= Q(**{f"{place}__icontains": text})
+    found = [*rows.filter(begins)[: OFFERS_MOST + 1]] if text else []
+    if text and len(found) <= OFFERS_MOST:
+        found += rows.filter(anywhere & ~begins)[: OFFERS_MOST + 1 - len(found)]
+    lines = [{"code": row.code, "words": _words(field, row)} for row in found]
+    return {"offers": lines[:OFFERS_MOST], "more": len(lines) > OFFERS_MOST}
+
+
+def _names(field):
+    own = {item.name for item in field.queryset.model._meta.get_fields()}
+    return [*(name for name in _NAMES if name in own), *field.search]
+
+
+def _words(field, row):
+    """The code, and what the record is called where that says more."""
+    words = field.label_from_instance(row)
+    return words if row.code in words else f"{row.code} · {words}"

@@ -1,0 +1,49 @@
+"""The one door of every write: what a service stores, its audit entries and the marks of open questions, all of it or nothing.
+
+A service is marked `@write`. Services it calls join its write. When the outermost ends, in the same transaction,
+1. open questions of identity are worked out again where trees or lots were written (`identity_spread_after`), and
+2. the audit entries go into the chain, with the hashes of the append-only rows (`trail_append`).
+
+A service cannot leave out either: `audit_record` and `append_row` raise `OutsideWrite` without it. Inside a write, whoever goes on
+after a refusal opens a `writing()` for what may be refused, so that its entries go with its rows; `transaction.atomic` would keep them.
+"""
+
+from contextlib import contextmanager
+from functools import wraps
+
+from django.db import transaction
+
+from registry.services.audit.trail import OPEN_WRITE, OpenWrite, trail_append
+from registry.services.identity.spread import identity_spread_after
+
+__all__ = ["write", "writing"]
+
+
+def write(service):
+    """Marks a service: each call is a write."""
+
+    @wraps(service)
+    def written(*args, **given):
+        with writing():
+            return service(*args, **given)
+
+    return written
+
+
+@contextmanager
+def writing():
+    """A write, or a part of the open one that can be refused by itself."""
+    outer, now = OPEN_WRITE.get(), OpenWrite()
+    opened = OPEN_WRITE.set(now)
+    try:
+        with transaction.atomic():
+            yield
+            if transaction.get_rollback():  # a trial: the caller takes everything back
+                return
+            if outer is None:
+                identity_spread_after(now.models)
+                trail_append(now)
+    finally:
+        OPEN_WRITE.reset(opened)
+    if outer is not None:
+        outer.take_over(now)
