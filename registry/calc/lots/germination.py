@@ -152,11 +152,11 @@ def _judgement(range_points, tolerated, mean_percent):
     if range_points <= tolerated:
         return (
             f"The replicates agree: they differ by {range_points:g} points, {tolerated} are tolerated at a mean of {mean_percent} %. "
-            "The result stands."
+            "The result can be used."
         )
     return (
         f"Test again: the replicates differ by {range_points:g} points, only {tolerated} are tolerated at a mean of {mean_percent} %. "
-        "Look for a cause first: mould, uneven water or light, a counting slip, a lot not mixed before sampling."
+        "Look for a cause first: mould, uneven water or light, a counting mistake, a lot not mixed before sampling."
     )
 
 
@@ -165,5 +165,5 @@ def _no_row(plan, mean_percent):
         return f"The stored table has no row for a mean of {mean_percent} % with {len(plan)} replicates of 100, so the range is not judged."
     return (
         "No stored table for this plan: only four replicates of 100 seeds, or two of 100, are judged. "
-        "The pooled result and its interval stand without a check of the replicates against each other."
+        "The pooled result and its interval are given, but the replicates are not checked against each other."
     )

@@ -45,10 +45,10 @@ class PollenPool:
                 raise ValueError(f"The {name} is {share}. Give a share from 0 to 1.")
         if self.outside_share + self.selfing_share > 1:
             raise ValueError(
-                f"Outside share {self.outside_share} and selfing share {self.selfing_share} are more than the whole. Lower one of them."
+                f"Outside share {self.outside_share} and selfing share {self.selfing_share} add up to more than 1. Lower one of them."
             )
         if twice := sorted(str(name) for name, times in Counter(name for name, _ in self.members).items() if times > 1):
-            raise ValueError(f"{_some(twice)} stands in the pool more than once. Give each tree one line.")
+            raise ValueError(f"{_some(twice)} is in the pool more than once. Give each tree one line.")
         without = [str(name) for name, weight in self.members if weight is None]
         if without and len(without) < len(self.members):
             raise ValueError(

@@ -54,11 +54,11 @@ def test_with_no_other_tree_the_father_is_unknown():
     ("members", "shares", "message"),
     [
         ((("a", F(2)), ("b", None), ("c", None)), {}, "2 of 3 members have no weight: “b”, “c”. Give every member a weight, or none"),
-        ((("a", None), ("a", None)), {}, "“a” stands in the pool more than once"),
+        ((("a", None), ("a", None)), {}, "“a” is in the pool more than once"),
         ((("a", F(0)),), {}, "weight of “a” is not above 0"),
         ((), {"outside_share": F(3, 2)}, "outside share is 3/2"),
         ((), {"selfing_share": F(-1, 2)}, "selfing share is -1/2"),
-        ((), {"outside_share": F(2, 3), "selfing_share": F(1, 2)}, "more than the whole"),
+        ((), {"outside_share": F(2, 3), "selfing_share": F(1, 2)}, "add up to more than 1"),
         (tuple((name, None if name == "h" else F(1)) for name in "abcdefgh"), {}, "1 of 8 members have no weight: “h”"),
         (tuple((name, F(-1)) for name in "abcdefgh"), {}, "“e” and 3 more is not above 0"),
     ],

@@ -232,7 +232,7 @@ def test_the_calendar_counts_from_a_start_or_back_from_sowing(client, manager):
     wrong = client.get(url, {"sow_on": "2028-04-20", "start_on": "2026-12-01"})
     assert "Give either the day it starts" in wrong.context["form"].errors["start_on"][0] and not calendar_parts(wrong)
     late = client.get(url, {"start_on": "9999-12-01"})
-    assert "Look at the year" in late.context["form"].errors["start_on"][0]
+    assert "Check the year" in late.context["form"].errors["start_on"][0]
 
 
 def test_a_stock_lot_has_no_seed_tools(client, manager):

@@ -195,9 +195,9 @@ def pool(year, code="POOL"):
 @pytest.mark.parametrize(
     ("cross", "father", "year_of_pool", "field", "words"),
     [
-        ("self", "other", None, "father", "no father but its mother"),
-        ("self", None, 2026, "pollen_pool", "no father but its mother"),
-        ("open", "other", None, "father", "nobody knows the father"),
+        ("self", "other", None, "father", "The mother of a selfed lot is also its father"),
+        ("self", None, 2026, "pollen_pool", "The mother of a selfed lot is also its father"),
+        ("open", "other", None, "father", "The father of an open pollination is not known"),
         ("controlled", None, None, "cross_type", "has a father or a pollen pool"),
         ("open", None, 2017, "pollen_pool", "seed of 2026 flowered in 2025 or 2026"),
         ("polymix", None, 2027, "pollen_pool", "after the seed ripened in 2026"),
@@ -232,7 +232,7 @@ def test_a_contradictory_lot_can_still_be_moved_to_another_store(lead):
     lot.storage_place = "cold room 2"
     record_save(actor=lead, obj=lot)
     lot.cross_type, lot.father = "self", factories.pedigree_tree()
-    with pytest.raises(ValidationError, match="no father but its mother"):
+    with pytest.raises(ValidationError, match="The mother of a selfed lot is also its father"):
         record_save(actor=lead, obj=lot)
 
 
