@@ -1,8 +1,10 @@
-"""Code lists of the plantings. Census codes live in `calc/census_rules.py`, which needs no Django."""
+"""Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_noop
 
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
+from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -11,9 +13,9 @@ class SiteStatus(TextChoices):
 
 
 class PlantingState(TextChoices):
-    PLANNED = "planned", "planned"
-    ESTABLISHED = "established", "established"
-    CLOSED = "closed", "closed"
+    PLANNED = "planned", gettext_noop("planned")
+    ESTABLISHED = "established", gettext_noop("established")
+    CLOSED = "closed", gettext_noop("closed")
 
 
 class Supply(TextChoices):
@@ -23,10 +25,10 @@ class Supply(TextChoices):
 
 
 class EntryRole(TextChoices):
-    TEST = "test", "test"
-    CHECK = "check", "check"
-    BUFFER = "buffer", "buffer"
-    FILLER = "filler", "filler"
+    TEST = "test", gettext_noop("test")
+    CHECK = "check", gettext_noop("check")
+    BUFFER = "buffer", gettext_noop("buffer")
+    FILLER = "filler", gettext_noop("filler")
 
 
 class WalkOrder(TextChoices):
@@ -37,15 +39,15 @@ class WalkOrder(TextChoices):
 class TreeFate(TextChoices):
     """The fate of a tree at its last round, as `calc/fate.py` derives it."""
 
-    UNSEEN = "unseen", "no census yet"
-    ALIVE = "alive", "alive"
-    RESPROUT = "resprout", "alive by resprout"
-    DEAD = "dead", "dead"
-    PRESUMED_DEAD = "presumed_dead", "presumed dead"
-    NOT_FOUND = "not_found", "not found"
-    NOT_LOCATED = "not_located", "position not located"
-    NOT_VISITED = "not_visited", "not visited"
-    REMOVED = "removed", "removed"
+    UNSEEN = "unseen", gettext_noop("no census yet")
+    ALIVE = "alive", gettext_noop("alive")
+    RESPROUT = "resprout", gettext_noop("alive by resprout")
+    DEAD = "dead", gettext_noop("dead")
+    PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
+    NOT_FOUND = "not_found", gettext_noop("not found")
+    NOT_LOCATED = "not_located", gettext_noop("position not located")
+    NOT_VISITED = "not_visited", gettext_noop("not visited")
+    REMOVED = "removed", gettext_noop("removed")
 
 
 def site_statuses():
@@ -73,17 +75,17 @@ def tree_fates():
 
 
 def census_statuses():
-    return [(code, label) for code, label, _note in census_rules.STATUSES]
+    return [(code, label) for code, label, _ in STATUSES]
 
 
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
-    return [(code, label) for code, label, *_ in (*census_rules.CAUSES_OF_DEATH, *census_rules.REMOVAL_REASONS)]
+    return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
 
 
 def browse_classes():
-    return [(code, label) for code, label, *_ in census_rules.BROWSE_CLASSES]
+    return [(code, label) for code, label, _ in BROWSE.classes]
 
 
 def flowerings():
-    return [(code, label) for code, label, *_ in census_rules.FLOWERING]
+    return [(code, label) for code, label, _ in FLOWERS.classes]

@@ -28,7 +28,7 @@ def say(text):
 
 
 def run(*command, **options):
-    """Run a program in the project folder; stop when it fails. Its own words about why stand above ours."""
+    """Run a program in the project folder; stop when it fails. Its own message is printed above ours."""
     done = subprocess.run([str(part) for part in command], cwd=BASE, **options)
     if done.returncode:
         sys.exit("That step failed, see above. Once mended, run the same command again: it goes on from there.")
@@ -117,7 +117,7 @@ def start(words):
     parser.add_argument("--host", default="127.0.0.1", help="address to serve on (default %(default)s: this computer only)")
     parser.add_argument("--port", type=int, default=8000, help="port to serve on (default %(default)s)")
     parser.add_argument("--once", action="store_true", help="do everything but serve")
-    parser.add_argument("--empty", action="store_true", help="do not load the demo into an empty book")
+    parser.add_argument("--empty", action="store_true", help="do not load the demo into an empty database")
     options = parser.parse_args(words)
     read_variables()
     if not options.once:
@@ -140,11 +140,11 @@ def check_port(host, port):
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             probe.bind((host, port))
     except OverflowError:
-        sys.exit(f"{port} is no port. Write a number from 1024 to 65535.")
+        sys.exit(f"{port} is not a port. Write a number from 1024 to 65535.")
     except OSError as error:
         reasons = {
             errno.EADDRINUSE: f"Port {port} is taken: Mastbook or another program already answers there. Use another one: {other}",
-            errno.EACCES: f"Port {port} is kept for the administrator. Use one above 1023: python3 manage.py start --port 8000",
+            errno.EACCES: f"Port {port} is reserved for the administrator. Use one above 1023: python3 manage.py start --port 8000",
         }
         sys.exit(reasons.get(error.errno, f"Mastbook cannot serve on {host}: {error.strerror}."))
 

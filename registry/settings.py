@@ -157,7 +157,10 @@ SESSION_COOKIE_AGE = 120 * 24 * 3600  # a field season: a phone must not be sign
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = env_text("TIME_ZONE", "America/New_York")
-USE_I18N = False
+USE_I18N = True
+# What volunteers and landowners read can be translated; the office, and how days and numbers are written, stay as they are.
+LANGUAGES = [("en", "English")]
+LOCALE_PATHS = [BASE_DIR / "registry" / "locale", BASE_DIR / "plantings" / "locale"]
 USE_TZ = True
 
 STATIC_URL = "/static/"

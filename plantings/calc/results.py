@@ -1,11 +1,12 @@
 """What this package hands back: small frozen records, no printing, no HTML.
 
-Where a figure cannot be estimated its field is None and `reason` says why, in words that can stand
-on a screen. No field is ever NaN.
+Where a figure cannot be estimated its field is None and `reason` says why, in words fit for a
+screen. No field is ever NaN.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import ClassVar, NamedTuple
 
 
 class Interval(NamedTuple):
@@ -39,7 +40,7 @@ class Clustered:
 
     `standard_error` follows the sites, `binomial_standard_error` takes trees as independent;
     `design_effect` is the ratio of their squares, `effective_n` the number of independent trees
-    that would tell as much. `sites` counts the sites that hold trees. A field that cannot be
+    with the same information. `sites` counts the sites with trees. A field that cannot be
     estimated is None; `reason` then says why.
     """
 
@@ -60,11 +61,30 @@ class Clustered:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing about a row: the field it is in, "error" or "warning", and what to do."""
+    """One thing about a row: the field it is in, "error" or "warning", and what to do.
+
+    `words` may hold places such as %(value)s, filled from `values`, so that the sentence can be translated before it is filled.
+    The values named in `TRANSLATED` are words too.
+    """
 
     field: str
     severity: str
-    message: str
+    words: str
+    values: Mapping[str, object] | None = None
+
+    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "units", "advice"})
+
+    @property
+    def message(self) -> str:
+        """The finding in the language it is written in."""
+        return self.said(str)
+
+    def said(self, say: Callable[[str], str]) -> str:
+        """The finding as `say` translates it."""
+        if not self.values:
+            return say(self.words)
+        filled = {name: say(value) if name in self.TRANSLATED else value for name, value in self.values.items()}
+        return say(self.words) % filled
 
 
 CLEAN: tuple[Finding, ...] = ()

@@ -9,6 +9,7 @@ import json
 
 from plantings.choices import TreeFate
 from plantings.selectors.permit_file.permit_file import determinations_under, history_under, trees_under
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import safe_text
 from registry.models import AuditHead
 from registry.prints.bundle import Bundle, numbered_name
@@ -101,7 +102,7 @@ def _answer_json(record):
 
 
 def _add_documents(bundle, file):
-    """Each kept file once, under its own name; one that is gone or was changed is left out and named."""
+    """Each stored file once, under its own name; one that is gone or was changed is left out and named."""
     left_out, seen = [], set()
     for used in file.files:
         stored = used.file
@@ -120,10 +121,10 @@ def _manifest_head(file, made, left_out):
     yield f"Permit file of {file.paper.code} {file.paper.title}"
     yield made
     yield AUTHORITY
-    yield f"Audit chain of the book when this was begun: {file.head.entries} entries, head {file.head.sha256 or 'none'}"
+    yield f"Audit chain when this file was begun: {file.head.entries} entries, head {file.head.sha256 or 'none'}"
     now = AuditHead.objects.filter(pk=1).first()
     if now and now.entries != file.head.entries:
-        yield f"While it was made {now.entries - file.head.entries} entries were written; some of it may be newer than that head."
+        yield f"While it was made, {amount_words(now.entries - file.head.entries, 'entries')} were written; parts may be newer than it."
     for words in left_out:
         yield f"LEFT OUT: {words}"
     yield "To check the files, type in this folder: sha256sum -c MANIFEST.txt"

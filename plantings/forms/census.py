@@ -3,89 +3,82 @@
 from uuid import uuid4
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
 
-from plantings.calc.census.rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
-from plantings.forms.census_boxes import CountField, MeasureField
+from plantings.calc.census.codes import CAUSES_OF_DEATH, DEAD, REMOVAL_REASONS, STATUSES, UNKNOWN_CAUSE
+from plantings.calc.census.measurements import ERROR, FORM, LOOKED_FOR, MEASURED, measured_at, measures_words
+from plantings.calc.census.rules import NOTE_LENGTH_MAX
+from plantings.forms.census_boxes import CountField, form_box, measured_form, measured_values
 from plantings.models import Observation
 from plantings.services.census import CensusRow, row_findings
 from registry.forms.shared.fields import PastDateField
 
-MEASURED = (
-    "status", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering",
-    "note", "observed_on", "observer",
-)  # fmt: skip
+# What a record says, in the order of the form.
+RECORDED = ("status", "cause", *(item.field for item in measured_at(FORM)), "note", "observed_on", "observer")
 
 
-def _coded(codes, blank):
-    return [("", blank), *((str(code), f"{label}: {note}" if isinstance(note, str) else label) for code, label, note in codes)]
+def _status_choices():
+    return [(code, format_lazy("{} ({})", gettext_lazy(label), code)) for code, label, _ in STATUSES]
 
 
 def _cause_choices():
-    died = [(code, label) for code, label, _note in CAUSES_OF_DEATH]
-    removed = [(code, label) for code, label, _biological in REMOVAL_REASONS]
-    return [("", "no cause"), ("Cause of death", died), ("Reason of removal", removed)]
+    died = [(code, gettext_lazy(label)) for code, label, _ in CAUSES_OF_DEATH]
+    removed = [(code, gettext_lazy(label)) for code, label, _ in REMOVAL_REASONS]
+    return [("", gettext_lazy("no cause")), (gettext_lazy("Cause of death"), died), (gettext_lazy("Reason of removal"), removed)]
+
+
+def note_box():
+    """The box for a note of a few lines."""
+    return forms.CharField(label=gettext_lazy("Note"), required=False, max_length=NOTE_LENGTH_MAX, widget=forms.Textarea(attrs={"rows": 2}))
 
 
 def findings_to_errors(form, row, census_round, planted_on):
     """Put the errors of `row_findings` on the fields of a form; what a form has no field for goes to the form itself."""
     for finding in row_findings(row, census_round, planted_on):
-        if finding.severity == "error" and finding.field not in form.errors:
-            form.add_error(finding.field if finding.field in form.fields else None, finding.message)
+        if finding.severity == ERROR and finding.field not in form.errors:
+            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext))
 
 
 def record_words(record):
     """A stored record in a few words: D, canker, 142 cm."""
-    parts = [record.status, record.cause]
-    parts += [f"{value:g} {unit}" for value, unit in ((record.height_cm, "cm"), (record.diameter_mm, "mm")) if value is not None]
-    return ", ".join(part for part in parts if part)
+    return ", ".join(part for part in (record.status, record.cause, measures_words(record, gettext)) if part)
 
 
 def refuse_other_values(form, record, row, names):
     """Refuse a row that was stored before with other values: sent again as it was it changes nothing, but an edit must not be lost."""
-    stored_cause = "unknown" if row.status == "D" and not row.cause else row.cause  # as the service stores it
+    stored_cause = UNKNOWN_CAUSE if row.status == DEAD and not row.cause else row.cause  # as the service stores it
     values = {name: getattr(row, name) for name in names} | {"cause": stored_cause}
     if any(getattr(record, name) != value for name, value in values.items()):
-        message = f"This was stored before, as {record_words(record)}. Have that record corrected; what you typed now is not stored."
-        form.add_error("status", message)
+        message = gettext("This was stored before, as %(record)s. Correct that record; what you typed now is not stored.")
+        form.add_error("status", message % {"record": record_words(record)})
 
 
-class CensusForm(forms.Form):
+class CensusForm(measured_form(form_box, FORM)):
     """What one crew saw at one tree. `uuid` is made when the form is shown, so that sending it twice stores once."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
     status = forms.ChoiceField(
-        label="Status", widget=forms.RadioSelect, choices=[(code, f"{label} ({code})") for code, label, _note in STATUSES],
-        error_messages={"required": "Choose one status. Not visited is one of them."},
+        label=gettext_lazy("Status"), widget=forms.RadioSelect, choices=_status_choices(),
+        error_messages={"required": gettext_lazy("Choose one status. Not visited is one of them.")},
     )  # fmt: skip
-    cause = forms.ChoiceField(label="Cause", required=False, choices=_cause_choices, help_text="Only for a dead or a removed tree.")
-    height_cm = MeasureField(
-        label="Height", unit="cm", example="142", help_text="Ground on the uphill side to the tip of the tallest live bud."
+    cause = forms.ChoiceField(
+        label=gettext_lazy("Cause"), required=False, choices=_cause_choices(), help_text=gettext_lazy("Only for a dead or removed tree.")
     )
-    diameter_mm = MeasureField(label="Diameter", unit="mm", example="12.5", help_text="Two readings at right angles; write their mean.")
-    diameter_at_cm = MeasureField(label="Diameter taken at", unit="cm above ground", example="2.5")
-    canker_class = forms.TypedChoiceField(
-        label="Canker, worst class", required=False, coerce=int, empty_value=None, choices=_coded(CANKER_CLASSES, "not looked for")
-    )
-    browse_class = forms.ChoiceField(label="Browse", required=False, choices=_coded(BROWSE_CLASSES, "not looked for"))
-    dieback_percent = CountField(
-        label="Dieback", required=False, help_text="Share of the crown that died back, in steps of 10, such as 30."
-    )
-    flowering = forms.ChoiceField(label="Flowers or fruit", required=False, choices=_coded(FLOWERING, "not looked for"))
-    note = forms.CharField(label="Note", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2}))
-    observed_on = PastDateField(label="Seen on")
-    observer = forms.CharField(label="Who looked", max_length=120, required=False)
+    note = note_box()
+    observed_on = PastDateField(label=gettext_lazy("Seen on"))
+    observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
 
     groups = [
-        ("What stands there", ("status", "cause")),
-        ("Measured", ("height_cm", "diameter_mm", "diameter_at_cm")),
-        ("Looked for", ("canker_class", "browse_class", "dieback_percent", "flowering")),
-        ("Said", ("note", "observed_on", "observer")),
+        (gettext_lazy("What you found"), ("status", "cause")),
+        *((gettext_lazy(group), [item.field for item in measured_at(FORM) if item.group == group]) for group in (MEASURED, LOOKED_FOR)),
+        (gettext_lazy("Note, day and observer"), ("note", "observed_on", "observer")),
     ]
+    field_order = ("uuid", *RECORDED)
 
     def __init__(self, *args, census_round, tree, **kwargs):
         super().__init__(*args, **kwargs)
         self.census_round, self.tree = census_round, tree
-        self.fields["dieback_percent"].unit = "%"
         self.fields["uuid"].initial = uuid4
 
     def clean(self):
@@ -95,50 +88,56 @@ class CensusForm(forms.Form):
             findings_to_errors(self, row, self.census_round, self.tree.planted_on or self.census_round.planting.planted_on)
             known = Observation.objects.filter(uuid=cleaned.get("uuid")).first() if cleaned.get("uuid") else None
             if known:
-                refuse_other_values(self, known, row, ("round_id", "tree_id", *MEASURED))
+                refuse_other_values(self, known, row, ("round_id", "tree_id", *RECORDED))
         return cleaned
 
-    def measured(self):
+    def recorded(self):
         """The values of the record by field name."""
-        values = {name: self.cleaned_data.get(name) for name in MEASURED}
-        texts = ("cause", "browse_class", "flowering", "note", "observer")
-        return values | {name: values[name] or "" for name in texts}
+        values = self.cleaned_data
+        said = {"status": values.get("status"), "observed_on": values.get("observed_on")}
+        texts = {name: values.get(name) or "" for name in ("cause", "note", "observer")}
+        return said | texts | measured_values(values, FORM)
 
     def row(self):
-        return CensusRow(self.census_round.pk, self.tree.pk, uuid=self.cleaned_data.get("uuid") or uuid4(), **self.measured())
+        return CensusRow(self.census_round.pk, self.tree.pk, uuid=self.cleaned_data.get("uuid") or uuid4(), **self.recorded())
 
 
 class CorrectionForm(CensusForm):
-    """The record as it stands, to be corrected: what it should have said, and why."""
+    """Corrects a record: what it should have said, and why."""
 
     reason = forms.CharField(
-        label="Why the record is corrected", max_length=200, help_text="The earlier record stays in the book beside it."
+        label="Reason for the correction", max_length=200, help_text="The earlier record stays on file, marked as corrected."
     )
-    groups = [*CensusForm.groups, ("Why", ("reason",))]
+    groups = [*CensusForm.groups, ("Reason", ("reason",))]
+    field_order = (*CensusForm.field_order, "reason")
 
     def __init__(self, *args, record, **kwargs):
         super().__init__(*args, census_round=record.round, tree=record.tree, **kwargs)
         self.record = record
-        self.initial = {name: getattr(record, name) for name in MEASURED} | self.initial
+        self.initial = {name: getattr(record, name) for name in RECORDED} | self.initial
         del self.fields["uuid"]  # the service makes it; a record is corrected once at most
 
     def changes(self):
-        return {name: value for name, value in self.measured().items() if value != getattr(self.record, name)}
+        return {name: value for name, value in self.recorded().items() if value != getattr(self.record, name)}
 
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not self.changes():
-            self.add_error(None, "Nothing differs from the record as it stands. Change what was wrong.")
+            self.add_error(None, "Nothing differs from the record on file. Change what was wrong, or cancel.")
         return cleaned
 
 
 class PlotCorrectionForm(forms.Form):
+    """Corrects the count of a plot."""
+
     alive = CountField(label="Alive")
     dead = CountField(label="Dead, remains seen")
     observed_on = PastDateField(label="Counted on")
     observer = forms.CharField(label="Who counted", max_length=120, required=False)
-    note = forms.CharField(label="Note", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2}))
-    reason = forms.CharField(label="Why the count is corrected", max_length=200, help_text="The earlier count stays in the book beside it.")
+    note = note_box()
+    reason = forms.CharField(
+        label="Reason for the correction", max_length=200, help_text="The earlier count stays on file, marked as corrected."
+    )
 
     def __init__(self, *args, record, **kwargs):
         super().__init__(*args, **kwargs)

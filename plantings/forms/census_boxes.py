@@ -1,7 +1,10 @@
-"""Boxes the census forms share."""
+"""Boxes the census forms share, and those that are made from the table of measurements."""
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
 
+from plantings.calc.census.measurements import measured_at
 from registry.forms.shared.fields import NumberField, WholeNumberField
 
 
@@ -14,14 +17,15 @@ class MeasureBox(forms.NumberInput):
         super().__init__({"size": size, "inputmode": "decimal", "autocomplete": "off"} | attrs)
 
 
-class MeasureField(NumberField):
-    """A measurement in the unit that stands beside its box."""
+class _Measured:
+    """A number in the unit shown beside its box. What cannot be read is quoted in the error."""
+
+    invalid = ""
 
     def __init__(self, *, unit, example, **kwargs):
         kwargs.setdefault("widget", MeasureBox())
-        message = f"is not a number. Write {unit} with digits and a point, such as {example}."
-        super().__init__(required=False, error_messages={"invalid": message}, **kwargs)
-        self.unit = unit
+        super().__init__(required=False, **kwargs)
+        self.unit, self.example = unit, example
 
     def prepare_value(self, value):
         return plain_number(value)
@@ -29,8 +33,17 @@ class MeasureField(NumberField):
     def to_python(self, value):
         try:
             return super().to_python(value)
-        except forms.ValidationError as error:
-            raise forms.ValidationError(f"“{value}” {error.messages[0]}", code="invalid") from None
+        except forms.ValidationError:
+            words = gettext(self.invalid) % {"value": value, "unit": self.unit, "example": self.example}
+            raise forms.ValidationError(words, code="invalid") from None
+
+
+class MeasureField(_Measured, NumberField):
+    invalid = gettext_lazy("“%(value)s” is not a number. Write %(unit)s with digits and a point, such as %(example)s.")
+
+
+class WholeMeasureField(_Measured, WholeNumberField):
+    invalid = gettext_lazy("“%(value)s” is not a whole number. Write %(unit)s without a point, such as %(example)s.")
 
 
 class CountField(WholeNumberField):
@@ -38,9 +51,74 @@ class CountField(WholeNumberField):
 
     def __init__(self, **kwargs):
         kwargs.setdefault("widget", MeasureBox(inputmode="numeric"))
-        super().__init__(min_value=0, error_messages={"invalid": "Write a whole number of trees."}, **kwargs)
+        message = gettext_lazy("Write a whole number of trees.")
+        super().__init__(min_value=0, error_messages={"invalid": message}, **kwargs)
+
+
+class CodeField(forms.CharField):
+    """A code of a list, typed in full or by its first letters."""
+
+    def __init__(self, codes, *, size, **kwargs):
+        self.codes = {str(code): code for code in codes}
+        super().__init__(required=False, max_length=40, widget=code_box(size), **kwargs)
+
+    def clean(self, value):
+        return finish_code(super().clean(value), self.codes)
+
+
+def code_box(size, **attrs):
+    return forms.TextInput({"size": size, "autocomplete": "off", "spellcheck": "false", "autocapitalize": "none"} | attrs)
+
+
+def finish_code(text, codes):
+    """The value of a code typed in full or by its first letters, "" for a blank; ValidationError when it fits none, or several.
+
+    `codes` is {code as it is typed: value}.
+    """
+    typed = text.strip().casefold().replace(" ", "_")
+    if not typed:
+        return ""
+    if typed in codes:
+        return codes[typed]
+    found = [code for code in codes if code.startswith(typed)]
+    if len(found) == 1:
+        return codes[found[0]]
+    words = gettext("“%(value)s” is not in the list. Write one of %(codes)s, or leave the box blank.")
+    if found:
+        words = gettext("“%(value)s” fits several codes. Write one of %(codes)s.")
+    raise forms.ValidationError(words % {"value": text, "codes": ", ".join(found or codes)})
 
 
 def plain_number(value):
     """A number as a person writes it: 142, not 142.0."""
     return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def form_box(item):
+    """The box of a measurement on the form of one tree: a number with its unit, or a list of its classes in words."""
+    words = {"label": gettext_lazy(item.label), "help_text": gettext_lazy(item.taken)}
+    if not item.classes:
+        return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, **words)
+    listed = [(code, format_lazy("{}: {}", gettext_lazy(label), gettext_lazy(meaning))) for code, label, meaning in item.classes]
+    kind = int if item.is_whole else str
+    choices = [("", gettext_lazy("not looked for")), *listed]
+    return forms.TypedChoiceField(required=False, coerce=kind, empty_value=item.blank, choices=choices, **words)
+
+
+def grid_box(item):
+    """The box of a measurement in a row of the keying grid: a number, or a code."""
+    label = gettext_lazy(item.short_label)
+    if item.classes:
+        return CodeField(item.codes, size=max(2, max(len(str(code)) for code in item.codes) - 1), label=label)
+    return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, widget=MeasureBox(5), label=label)
+
+
+def measured_form(box, place):
+    """A form class with a box for each measurement that appears at a place."""
+    return type(forms.Form)("MeasuredForm", (forms.Form,), {item.field: box(item) for item in measured_at(place)})
+
+
+def measured_values(cleaned, place):
+    """{field: value} of the measurements on a form, each as a record holds it."""
+    values = {item: cleaned.get(item.field) for item in measured_at(place)}
+    return {item.field: item.blank if value in (None, "") else value for item, value in values.items()}

@@ -1,22 +1,28 @@
-"""The form of a round's counted plots: a row a plot, stored all or none."""
+"""The form of a round's counted plots: one row per plot, stored all or none."""
 
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext, gettext_lazy
 
+from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.forms.census_boxes import CountField
-from plantings.forms.grid import SheetHeadForm
+from plantings.forms.grid import FieldFormHeadForm
 from plantings.models import PlotCount
 
-COLUMNS = (("Alive", ""), ("Dead, remains seen", ""), ("Note", ""))
+COLUMNS = ((gettext_lazy("Alive"), ""), (gettext_lazy("Dead, remains seen"), ""), (gettext_lazy("Note"), ""))
 _KEYED = ("alive", "dead", "note")
 
 
 class PlotRowForm(forms.Form):
+    """One counted plot. A row with nothing typed in it is skipped."""
+
     uuid = forms.UUIDField(widget=forms.HiddenInput)
-    alive = CountField(label="alive", required=False)
-    dead = CountField(label="dead", required=False)
-    note = forms.CharField(label="note", required=False, max_length=1000, widget=forms.TextInput(attrs={"size": 24}))
+    alive = CountField(label=gettext_lazy("Alive"), required=False)
+    dead = CountField(label=gettext_lazy("Dead"), required=False)
+    note = forms.CharField(
+        label=gettext_lazy("Note"), required=False, max_length=NOTE_LENGTH_MAX, widget=forms.TextInput(attrs={"size": 24})
+    )
 
     def __init__(self, *args, plot, **kwargs):
         super().__init__(*args, prefix=f"p{plot.pk}", empty_permitted=True, use_required_attribute=False, **kwargs)
@@ -29,25 +35,26 @@ class PlotRowForm(forms.Form):
     def clean(self):
         cleaned = super().clean()
         if "alive" not in self.errors and cleaned.get("alive") is None:
-            self.add_error("alive", "How many live is missing. Write 0 when none lives, or clear the row.")
+            self.add_error("alive", gettext("The number alive is missing. Write 0 if none is alive, or clear the row."))
         alive, dead = cleaned.get("alive") or 0, cleaned.get("dead") or 0
         if alive + dead > self.plot.planted_count:
-            message = f"{alive} alive and {dead} dead are more than the {self.plot.planted_count} planted. Count again."
-            self.add_error("alive", message)
+            words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted. Count again.")
+            self.add_error("alive", words % {"alive": alive, "dead": dead, "planted": self.plot.planted_count})
         self._refuse_other_values(cleaned)
         return cleaned
 
     def _refuse_other_values(self, cleaned):
         stored = PlotCount.objects.filter(uuid=cleaned.get("uuid")).first() if cleaned.get("uuid") else None
         if stored and (stored.alive, stored.dead, stored.note) != (cleaned.get("alive"), cleaned.get("dead") or 0, cleaned.get("note")):
-            self.add_error("alive", f"This row was stored before, as {stored.alive} alive. Correct that count, or clear the row.")
+            words = gettext("This row was stored before, as %(alive)s alive. Correct that count, or clear the row.")
+            self.add_error("alive", words % {"alive": stored.alive})
 
 
 class PlotCountsForm:
-    """The counts of one round. Plots with a count stand read only beside those without."""
+    """The counts of one round: boxes for the plots without a count, the stored counts of the others."""
 
     def __init__(self, plots, counts, data=None, head_initial=None):
-        self.head = SheetHeadForm(data, initial=head_initial)
+        self.head = FieldFormHeadForm(data, initial=head_initial)
         self.lines = []
         for plot in plots:
             sent = data is not None and f"p{plot.pk}-uuid" in data

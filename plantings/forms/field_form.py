@@ -1,14 +1,17 @@
-"""What a census sheet to print lists."""
+"""What a field form lists."""
 
 from django import forms
+from django.utils.translation import gettext_lazy
 
 from registry.forms.prints.issued import PageForm
 
 
-class CensusPaperForm(PageForm):
+class FieldFormForm(PageForm):
     trees = forms.ChoiceField(
-        label="Trees", choices=(("all", "every tree of the round"), ("owed", "those still owed a record")), initial="all"
+        label=gettext_lazy("Trees"), initial="all",
+        choices=(("all", gettext_lazy("every tree of the round")), ("missing", gettext_lazy("only trees without a record"))),
     )  # fmt: skip
     last = forms.BooleanField(
-        label="Print what was seen last", required=False, initial=True, help_text="Leave it off where a crew is to look without knowing."
-    )
+        label=gettext_lazy("Print what was seen last"), required=False, initial=True,
+        help_text=gettext_lazy("Clear this box if the crew should not know the last values."),
+    )  # fmt: skip

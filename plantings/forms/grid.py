@@ -1,64 +1,51 @@
-"""The keying grid: a page of a paper sheet as one form, a row a tree, typed as codes and stored all or none."""
+"""The keying grid: a page of a field form as one web form, one row per tree, typed as codes and stored all or none."""
 
 from dataclasses import dataclass
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext, gettext_lazy
 
-from plantings.calc.census.rules import BROWSE_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS
+from plantings.calc.census.codes import CAUSES_BY_STATUS, CAUSES_OF_DEATH, STATUSES
+from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.forms.census import findings_to_errors, refuse_other_values
-from plantings.forms.census_boxes import MeasureBox, MeasureField
+from plantings.forms.census_boxes import code_box, finish_code, grid_box, measured_form, measured_values
 from plantings.models import Observation, Tree
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
 from registry.forms.shared.fields import PastDateField
 
 ROWS_A_PAGE = 100
-KEYED = ("status", "cause", "height_cm", "diameter_mm", "canker_class", "browse_class", "flowering", "note")
+KEYED = ("status", "cause", *(item.field for item in measured_at(FIELD_FORM)), "note")
 COLUMNS = (
-    ("Status", ""), ("Cause", ""), ("Height", "cm"), ("Diameter", "mm"), ("Canker", "0–4"), ("Browse", ""),
-    ("Flowers", ""), ("Note", ""),
+    (gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""),
+    *((gettext_lazy(item.short_label), item.hint) for item in measured_at(FIELD_FORM)), (gettext_lazy("Note"), ""),
 )  # fmt: skip
 _COMPARED = ("round_id", "tree_id", "observed_on", "observer", *KEYED)
 
 
-class SheetHeadForm(forms.Form):
-    """What is written once at the head of a paper sheet."""
+class FieldFormHeadForm(forms.Form):
+    """What is written once at the head of a field form."""
 
-    observed_on = PastDateField(label="Seen on", initial=None, help_text="The day on the sheet, not today.")
-    observer = forms.CharField(label="Who looked", max_length=120, required=False, help_text="The names on the sheet.")
-
-
-def _code_box(size, **attrs):
-    return forms.TextInput({"size": size, "autocomplete": "off", "spellcheck": "false"} | attrs)
-
-
-def _finish_code(text, codes):
-    """A code typed in full or by its first letters; ValidationError when it names none, or several."""
-    typed = text.strip().casefold().replace(" ", "_")
-    if not typed:
-        return ""
-    if typed in codes:
-        return typed
-    found = [code for code in codes if code.startswith(typed)]
-    if len(found) == 1:
-        return found[0]
-    listed = ", ".join(found or codes)
-    raise forms.ValidationError(f"“{text}” {'may mean several' if found else 'is none of the list'}. Write one of {listed}.")
+    observed_on = PastDateField(
+        label=gettext_lazy("Seen on"), initial=None, help_text=gettext_lazy("The day written on the field form, not today.")
+    )
+    observer = forms.CharField(
+        label=gettext_lazy("Who looked"), max_length=120, required=False, help_text=gettext_lazy("The names written on the field form.")
+    )
 
 
-class GridRowForm(forms.Form):
-    """One tree of the sheet. A row with nothing typed in it says nothing and is passed over."""
+class GridRowForm(measured_form(grid_box, FIELD_FORM)):
+    """One tree of the field form. A row with nothing typed in it is skipped."""
 
-    uuid = forms.UUIDField(widget=forms.HiddenInput, error_messages={"required": "The row lost its mark. Load the page again."})
-    status = forms.CharField(label="status", required=False, max_length=20, widget=_code_box(3, autocapitalize="characters"))
-    cause = forms.CharField(label="cause", required=False, max_length=40, widget=_code_box(9, autocapitalize="none"))
-    height_cm = MeasureField(label="height", unit="cm", example="142", widget=MeasureBox(5))
-    diameter_mm = MeasureField(label="diameter", unit="mm", example="12.5", widget=MeasureBox(5))
-    canker_class = forms.CharField(label="canker", required=False, max_length=10, widget=_code_box(2, inputmode="numeric"))
-    browse_class = forms.CharField(label="browse", required=False, max_length=20, widget=_code_box(7, autocapitalize="none"))
-    flowering = forms.CharField(label="flowers", required=False, max_length=20, widget=_code_box(6, autocapitalize="none"))
-    note = forms.CharField(label="note", required=False, widget=_code_box(20))
+    uuid = forms.UUIDField(
+        widget=forms.HiddenInput,
+        error_messages={"required": gettext_lazy("The hidden number of this row is missing. Load the page again.")},
+    )  # fmt: skip
+    status = forms.CharField(label=gettext_lazy("Status"), required=False, max_length=20, widget=code_box(3, autocapitalize="characters"))
+    cause = forms.CharField(label=gettext_lazy("Cause"), required=False, max_length=40, widget=code_box(9))
+    note = forms.CharField(label=gettext_lazy("Note"), required=False, widget=code_box(20, autocapitalize="sentences"))
+    field_order = ("uuid", *KEYED)
 
     def __init__(self, *args, tree, **kwargs):
         super().__init__(*args, prefix=f"t{tree.pk}", empty_permitted=True, use_required_attribute=False, **kwargs)
@@ -72,27 +59,13 @@ class GridRowForm(forms.Form):
     def clean_status(self):
         status = self.cleaned_data["status"].strip().upper()
         if not status:
-            raise forms.ValidationError("The status is missing. Write A, AR, D, NF, NL, NV or RM, or clear the row.")
+            words = gettext("The status is missing. Write one of %(codes)s, or clear the row.")
+            raise forms.ValidationError(words % {"codes": ", ".join(code for code, _, _ in STATUSES)})
         return status
 
     def clean_cause(self):
-        removed = self.cleaned_data.get("status") == "RM"
-        codes = [code for code, *_ in (REMOVAL_REASONS if removed else CAUSES_OF_DEATH)]
-        return _finish_code(self.cleaned_data["cause"], codes)
-
-    def clean_canker_class(self):
-        text = self.cleaned_data["canker_class"].strip()
-        if not text:
-            return None
-        if text not in {"0", "1", "2", "3", "4"}:
-            raise forms.ValidationError(f"“{text}” is not a canker class. Write 0 to 4, or leave it blank when nobody looked.")
-        return int(text)
-
-    def clean_browse_class(self):
-        return _finish_code(self.cleaned_data["browse_class"], [code for code, *_ in BROWSE_CLASSES])
-
-    def clean_flowering(self):
-        return _finish_code(self.cleaned_data["flowering"], [code for code, *_ in FLOWERING])
+        codes = CAUSES_BY_STATUS.get(self.cleaned_data.get("status"), CAUSES_OF_DEATH)
+        return finish_code(self.cleaned_data["cause"], {code: code for code, _, _ in codes})
 
     def clean(self):
         super().clean()
@@ -104,17 +77,17 @@ class GridRowForm(forms.Form):
         return self.cleaned_data
 
     def row(self):
-        values = {name: self.cleaned_data.get(name) for name in KEYED}
-        texts = {name: values[name] or "" for name in ("cause", "browse_class", "flowering", "note")}
+        values = self.cleaned_data
+        texts = {name: values.get(name) or "" for name in ("cause", "note")}
         return CensusRow(
-            self.census_round.pk, self.tree.pk, observed_on=self.head["observed_on"], observer=self.head.get("observer", ""),
-            uuid=self.cleaned_data.get("uuid") or uuid4(), **values | texts,
+            self.census_round.pk, self.tree.pk, status=values["status"], observed_on=self.head["observed_on"],
+            observer=self.head.get("observer", ""), uuid=values.get("uuid") or uuid4(), **texts, **measured_values(values, FIELD_FORM),
         )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class GridLine:
-    """One line of the grid: a tree with its boxes, or with what is recorded already."""
+    """One line of the grid: a tree with its boxes, or with its stored records."""
 
     tree: Tree
     form: GridRowForm | None
@@ -122,17 +95,17 @@ class GridLine:
 
 
 class CensusGrid:
-    """The page of a sheet. Unbound, it offers boxes for the trees without a record; bound, for every row that was sent."""
+    """One page of the grid. Unbound, it has boxes for the trees without a record; bound, for every row that was sent."""
 
     def __init__(self, census_round, trees, data=None, head_initial=None):
         self.census_round, self.data = census_round, data
-        self.head = SheetHeadForm(data, initial=head_initial)
+        self.head = FieldFormHeadForm(data, initial=head_initial)
         trees = self._with_sent(list(trees)) if data is not None else list(trees)
         records = records_by_tree(census_round, [tree.pk for tree in trees])
         self.lines = [self._line(tree, records.get(tree.pk, ())) for tree in trees]
 
     def _with_sent(self, trees):
-        """Trees of the page, and those of rows that were sent though they stand on it no more: nothing typed is dropped."""
+        """The trees of the page, and those of sent rows that are no longer on it: nothing typed is dropped."""
         shown = {tree.pk for tree in trees}
         sent = {int(name[1:-5]) for name in self.data if name.startswith("t") and name.endswith("-uuid") and name[1:-5].isdecimal()}
         extra = Tree.objects.filter(pk__in=sent - shown, planting=self.census_round.planting_id).select_related("block")
@@ -165,7 +138,7 @@ class CensusGrid:
             try:
                 keys.append(field.clean(form["uuid"].data))
             except forms.ValidationError:
-                continue  # the row's own check says so
+                continue  # the row itself reports it
         return {str(record.uuid): record for record in Observation.objects.filter(uuid__in=[key for key in keys if key])}
 
     def rows(self):
@@ -173,7 +146,7 @@ class CensusGrid:
 
     @property
     def errors(self):
-        """[(id of the box, tag, field, message)] of the whole page, in its order."""
+        """[(id of the box, tag, field, message)] of the whole page, from top to bottom."""
         found = [(bound.auto_id, "", bound.label, message) for bound in self.head for message in bound.errors]
         for form in self.sent:
             found += [("", form.tree.tag, "", message) for message in form.non_field_errors()]

@@ -10,20 +10,22 @@ _BLANK, _ELSE = "(blank)", "(anything else)"
 
 
 class SheetUploadForm(forms.Form):
-    file = forms.FileField(label="Your sheet", help_text="CSV or XLSX, up to 50 MB. It is kept as it came, whatever happens next.")
+    file = forms.FileField(
+        label="Your sheet", help_text="CSV or XLSX, up to 50 MB. The file is stored as you sent it, whatever happens next."
+    )
 
     def clean_file(self):
         file = self.cleaned_data["file"]
         if file.size > settings.SHEET_MAX_BYTES:
             raise forms.ValidationError(
-                f"{file.name} has {file.size / 1e6:.0f} MB; sheets of up to {settings.SHEET_MAX_BYTES / 1e6:.0f} MB are read. "
+                f"{file.name} has {file.size / 1e6:.0f} MB; the limit is {settings.SHEET_MAX_BYTES / 1e6:.0f} MB. "
                 "Delete empty rows and pictures, or split the sheet."
             )
         return file
 
 
 class ReadingForm(forms.Form):
-    """How the file is written, declared by the person who knows."""
+    """How the file is written, as the person who knows it says."""
 
     sheet = forms.ChoiceField(label="Sheet of the workbook", required=False)
     header_row = forms.IntegerField(label="Row with the column names", min_value=1, max_value=1000, initial=1)
@@ -42,7 +44,7 @@ class ReadingForm(forms.Form):
             del self.fields["sheet"]
 
     def spec(self):
-        """Only what differs from the plain reading, so that a kept mapping stays short."""
+        """Only what differs from the plain reading, so that a stored mapping stays short."""
         plain = {"header_row": 1, "delimiter": "", "decimal": ".", "dates": DATE_STYLES[0]}
         return {name: value for name, value in self.cleaned_data.items() if value and value != plain.get(name)}
 
@@ -51,15 +53,18 @@ class MappingForm(forms.Form):
     """For each of our columns: which of theirs, or one value for all rows; and a stated change on the way."""
 
     name = forms.CharField(
-        label="Keep this mapping as", max_length=60, required=False, help_text="A name to find it by next year. Blank: it is used once."
+        label="Save this mapping as",
+        max_length=60,
+        required=False,
+        help_text="A name to find it by next year. Blank: it is used only once.",
     )
 
     def __init__(self, *args, fields=None, headers=(), missing=None, **kwargs):
-        """`missing` are the headers a kept mapping names and this file does not have, by our field."""
+        """`missing` are the headers a saved mapping names and this file does not have, by our field."""
         super().__init__(*args, **kwargs)
         self.sheet_fields = fields or {}
         self.missing = missing or {}
-        choices = [(NOT_TAKEN, "not taken"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
+        choices = [(NOT_TAKEN, "not used"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
         for name, field in self.sheet_fields.items():
             label = field.column_name + (" (needed)" if field.required else "")
             self.fields[f"from_{name}"] = forms.ChoiceField(label=label, choices=choices, required=False)
@@ -99,7 +104,7 @@ class MappingForm(forms.Form):
 
 
 def parse_rule(text):
-    """The lines "their value = ours" of a rule as a dict; (blank) and (anything else) stand for what they say."""
+    """The lines "their value = ours" of a rule as a dict; (blank) and (anything else) mean what they say."""
     values = {}
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip():
@@ -117,7 +122,7 @@ def rule_text(values):
 
 
 def mapping_initial(spec, bound):
-    """Initial values of a MappingForm from a kept mapping, or from the columns whose headers are ours."""
+    """Initial values of a MappingForm from a saved mapping, or from the columns whose headers are ours."""
     initial = {}
     columns = spec.get("columns") or {name: source.header for name, source in bound.items()}
     for name, given in columns.items():
@@ -129,15 +134,15 @@ def mapping_initial(spec, bound):
 
 
 class StoreForm(forms.Form):
-    """What was shown goes with the button, so that nothing else is stored than somebody agreed to."""
+    """The form carries what was shown, so that nothing else is saved than what somebody agreed to."""
 
     shown = forms.CharField(widget=forms.HiddenInput)
-    reason = forms.CharField(label="Why rows of the book change", max_length=200, required=False)
+    reason = forms.CharField(label="Reason for the changes", max_length=200, required=False)
 
     def __init__(self, *args, changes=False, **kwargs):
         super().__init__(*args, **kwargs)
         if changes:
             self.fields["reason"].required = True
-            self.fields["reason"].help_text = "Rows that differ from the book are corrected. The reason is kept with each."
+            self.fields["reason"].help_text = "Rows that differ from the records on file are corrected. The reason is saved with each."
         else:
             del self.fields["reason"]

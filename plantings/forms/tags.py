@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 
 from registry.forms.prints.issued import LabelSheetForm
 
-TAGS_MAX = 500  # a square code takes some milliseconds to work out
+TAGS_MAX = 500  # a QR code takes some milliseconds to work out
 
 
 class PlantingTagForm(LabelSheetForm):

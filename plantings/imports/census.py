@@ -7,35 +7,26 @@ from django.core.exceptions import ValidationError
 from django.db.models import Exists, OuterRef
 
 from plantings import choices
+from plantings.calc.census.codes import UNSEEN
+from plantings.calc.census.measurements import FIELDS, SHEET, measured_at
+from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.models.measured_columns import choices_of
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 
-_MEASURED = (
-    "status", "observed_on", "cause", "height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class",
-    "dieback_percent", "flowering", "observer", "note",
-)  # fmt: skip
-_Stored = namedtuple("_Stored", ("pk", *_MEASURED))
-_READINGS = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering")
+# The cells of a row that a record holds; `_Stored` is a stored record in the same order.
+_RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
+_Stored = namedtuple("_Stored", ("pk", *_RECORDED))
 # What a correction to this status does not take over from the record it corrects, unless the row says it itself.
-_NOT_TAKEN_OVER = dict.fromkeys(("NF", "NL", "NV"), ("cause", *_READINGS))
+_NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS))
 
 
-class CensusSheet(Sheet):
-    kind = "census"
-    title = "Census"
-    about = (
-        "One row for each tree and round. A row that differs from the book becomes a correction with your reason; the earlier "
-        "record stays. What a second crew saw for itself is a second record: it stands beside the first until somebody settles "
-        "which is right."
-    )
-    edit_action = "census.enter"
-    model = Observation
-    key = ("planting", "round", "tag")
-    trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
+class _PlaceAndStatus(Sheet):
+    """The first columns of the sheet: which tree, and its status."""
 
     planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
     round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
@@ -43,15 +34,31 @@ class CensusSheet(Sheet):
     status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
     observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
-    height_cm = SheetField("Height (cm)", "height_cm", NumberCell(0, 6000), example=42.5)
-    diameter_mm = SheetField("Diameter (mm)", "diameter_mm", NumberCell(0, 2000), example=8)
-    diameter_at_cm = SheetField("Diameter taken at (cm above ground)", "diameter_at_cm", NumberCell(0, 300), example=2.5)
-    canker_class = SheetField("Canker class (0-4)", "canker_class", NumberCell(0, 4, whole=True), example=0)
-    browse_class = SheetField("Browse class", "browse_class", ChoiceCell(choices.browse_classes), example="none")
-    dieback_percent = SheetField("Dieback (%)", "dieback_percent", NumberCell(0, 100, whole=True), example=0)
-    flowering = SheetField("Flowering", "flowering", ChoiceCell(choices.flowerings), example="none")
+
+
+def _measured_column(item):
+    cell = ChoiceCell(choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
+    return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
+
+
+_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), {item.field: _measured_column(item) for item in measured_at(SHEET)})
+
+
+class CensusSheet(_Measured):
+    kind = "census"
+    title = "Census"
+    about = (
+        "One row for each tree and round. A row that differs from the record on file becomes a correction with your reason; the "
+        "earlier record stays on file. What a second crew saw is a second record, saved beside the first until somebody decides "
+        "which is right."
+    )
+    edit_action = "census.enter"
+    model = Observation
+    key = ("planting", "round", "tag")
+    trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
+
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
-    note = SheetField("Note", "note", TextCell(1000), example="")
+    note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
@@ -65,7 +72,7 @@ class CensusSheet(Sheet):
         return "yes" if record.second_record else ""
 
     def row_key(self, item):
-        """Two crews may each have a row for one tree: a second record is told apart by its observer."""
+        """Two crews may each have a row for one tree: the observer of a second record is part of its key."""
         key = super().row_key(item)
         return (*key, item.values.get("observer", "")) if item.values.get("second_record") else key
 
@@ -82,7 +89,7 @@ class CensusSheet(Sheet):
         }
         stored = defaultdict(list)
         records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
-        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_MEASURED):
+        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_RECORDED):
             stored[round_pk, tree].append(_Stored(*rest))
         if not stored:
             return {}
@@ -103,11 +110,11 @@ class CensusSheet(Sheet):
         return None if item.values.get("second_record") else records[-1]
 
     def current_values(self, record, names):
-        kept = {name: getattr(record, name) for name in names if name in _MEASURED}
-        return {name: None if value == "" else value for name, value in kept.items()}
+        stored = {name: getattr(record, name) for name in names if name in _RECORDED}
+        return {name: None if value == "" else value for name, value in stored.items()}
 
     def differences(self, before, after):
-        return [name for name in after if name in _MEASURED and before.get(name) != after[name]]
+        return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
 
     def check_items(self, plan):
         self.made = {}
@@ -118,19 +125,19 @@ class CensusSheet(Sheet):
                 message = "is blank, and a second record needs its own observer"
                 self._add_problem(plan, Problem(item.row, self.header("observer"), "", message))
             elif census_round is None:
-                message = f"is no round of planting {item.values['planting'].code}; load or add the round first"
+                message = f"is not a round of planting {item.values['planting'].code}; load or add the round first"
                 self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
             elif tree is None:
-                message = f"is no tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
+                message = f"is not a tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
                 self._add_problem(plan, Problem(item.row, self.header("tag"), tag, message))
             elif "status" in item.values or item.current:
                 self._check_row(plan, item, census_round, tree)
 
     def _check_row(self, plan, item, census_round, tree):
-        values = {name: value for name, value in item.values.items() if name in _MEASURED}
+        values = {name: value for name, value in item.values.items() if name in _RECORDED}
         if item.current:
             lost = _NOT_TAKEN_OVER.get(item.values.get("status"), ("cause",)) if "status" in item.changes else ()
-            values = {name: getattr(item.current, name) for name in _MEASURED if name not in lost} | values
+            values = {name: getattr(item.current, name) for name in _RECORDED if name not in lost} | values
             if item.outcome == CHANGED:
                 values["supersedes_id"] = item.current.pk
         if "observed_on" not in values:
@@ -174,7 +181,7 @@ class PlotCountSheet(Sheet):
     dead = SheetField("Dead (count)", "dead", NumberCell(0, whole=True), example=5)
     observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
-    note = SheetField("Note", "note", TextCell(1000), example="")
+    note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
@@ -190,9 +197,9 @@ class PlotCountSheet(Sheet):
         census_round = planting.rounds.filter(label=values.pop("round")).first()
         plot = CountedPlot.objects.filter(planting=planting, code=values.pop("plot")).first()
         if census_round is None:
-            raise ValidationError({"round": f"is no round of planting {planting.code}; load or add the round first"})
+            raise ValidationError({"round": f"is not a round of planting {planting.code}; load or add the round first"})
         if plot is None:
-            raise ValidationError({"plot": f"is no counted plot of planting {planting.code}; load it with its planted count first"})
+            raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
         if item.current:
             stored = {name: getattr(item.current, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
             values = stored | values | {"supersedes": item.current, "reason": reason or "the sheet was loaded again with other values"}

@@ -1,4 +1,4 @@
-"""Downloads for people who may not see everything a sheet holds. They are no sheets to load again."""
+"""Downloads for people who may not see everything a sheet holds. They cannot be loaded again as sheets."""
 
 from plantings.imports.sites import PlantingSheet, SiteSheet
 from plantings.selectors.plantings.plantings import site_position

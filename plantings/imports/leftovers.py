@@ -33,7 +33,7 @@ class LeftoverSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current:
-            raise ValidationError("A leftover, once reported, does not change. Report what differs under its own date.")
+            raise ValidationError("A reported leftover cannot be changed. Report the difference under its own date.")
         shipment, lot, form = values.pop("shipment"), values.pop("lot"), values.pop("form")
         line = shipment.lines.filter(lot=lot, form=form).first()
         if line is None:

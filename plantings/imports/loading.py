@@ -1,4 +1,4 @@
-"""Loading a sheet: a file is checked against the book, then stored all or nothing."""
+"""Loading a sheet: a file is checked against the records, then stored all or nothing."""
 
 from django.utils import timezone
 
@@ -8,11 +8,11 @@ from registry.imports.sheets.table import ReadingOptions, read_table
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 
-__all__ = ["BookChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
+__all__ = ["RecordsChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
 
 
 def plan_file(kind, content, filename, spec):
-    """Read and check a file against the book. Returns (sheet, table, plan); nothing is written."""
+    """Read a file and check it against the records. Returns (sheet, table, plan); nothing is written."""
     sheet = KINDS[kind]()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     plan = sheet.plan(table.dataset(), spec, table.first_row)
@@ -23,29 +23,29 @@ def plan_file(kind, content, filename, spec):
 def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=False):
     """Check a file and store it, all or nothing.
 
-    Returns the plan. Raises SheetRefused with every problem, ReasonMissing when rows of the book would change without a reason.
+    Returns the plan. Raises SheetRefused with every problem, ReasonMissing when records would change without a reason.
     """
     sheet, _table, plan = plan_file(kind, content, filename, spec or {})
     sheet.store(plan, actor, reason, trial=dry_run)
     return plan
 
 
-class BookChanged(Exception):
+class RecordsChanged(Exception):
     """Storing the sheet would now do something else than was shown. Nothing was stored."""
 
 
 def upload_load(*, actor, upload, shown, reason=""):
-    """Store a kept file, if that still does what was shown.
+    """Store an uploaded file, if that still does what was shown.
 
-    The plan is made anew, since the book may have changed meanwhile; `shown` is the `Plan.summary` somebody
-    agreed to. Raises BookChanged when it is another one now, SheetRefused when a row is refused, ReasonMissing when
-    rows of the book would change without a reason.
+    The plan is made again, since records may have changed in between; `shown` is the `Plan.summary` somebody
+    agreed to. Raises RecordsChanged when it is another one now, SheetRefused when a row is refused, ReasonMissing when
+    records would change without a reason.
     """
     with upload.file.open("rb") as file:
         content = file.read()
     sheet, _table, plan = plan_file(upload.kind, content, upload.filename, upload.spec)
     if plan.summary() != shown:
-        raise BookChanged(f"It would now store {plan.summary()}; shown was {shown}.")
+        raise RecordsChanged(f"It would now store {plan.summary()}; shown was {shown}.")
     sheet.store(plan, actor, reason)
     with writing():
         upload.loaded_at = timezone.now()
@@ -57,7 +57,7 @@ def upload_load(*, actor, upload, shown, reason=""):
 
 
 def plan_trial(*, actor, sheet, plan):
-    """Store and take back, so that what the services refuse is among the plan's problems."""
+    """Store and undo, so that what the services refuse is among the plan's problems."""
     if not plan.problems:
         try:
             sheet.store(plan, actor, trial=True)

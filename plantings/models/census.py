@@ -4,6 +4,9 @@ from django.db import models
 from django.db.models import F, Q
 
 from plantings import choices
+from plantings.calc.census.codes import REMOVED
+from plantings.calc.census.measurements import FLOWERS, MEASUREMENTS
+from plantings.models.measured_columns import measured_column, range_constraint
 from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
@@ -41,7 +44,7 @@ class CensusRound(models.Model):
         return f"{self.planting} {self.label}"
 
     def clean(self):
-        """Trees grow no younger: a later round of a planting has at least the growing seasons of an earlier one."""
+        """A later round of a planting has at least the growing seasons of an earlier one."""
         if None in (self.planting_id, self.opens_on, self.growing_seasons):
             return
         others = CensusRound.objects.filter(planting=self.planting_id).exclude(pk=self.pk)
@@ -65,8 +68,8 @@ class CurrentQuerySet(AppendOnlyQuerySet):
         return self.filter(superseded_by__isnull=True)
 
     def in_flower(self):
-        """Records of trees; of those the ones that saw flowers or fruit."""
-        return self.exclude(flowering__in=("", "none"))
+        """The records that saw flowers or fruit on a tree."""
+        return self.exclude(**{f"{FLOWERS.field}__in": (FLOWERS.blank, FLOWERS.nothing)})
 
 
 class RecordFields(AppendOnly):
@@ -95,20 +98,12 @@ class RecordFields(AppendOnly):
 
 
 class Observation(RecordFields):
-    """What one crew saw at one expected position at one visit."""
+    """What one crew saw at one expected position at one visit. The columns of measurements are added from their table, below."""
 
     round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="observations")
     tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="observations")
     status = models.CharField(max_length=2, choices=choices.census_statuses)
     cause = models.CharField(max_length=20, choices=choices.causes, blank=True)
-    height_cm = models.FloatField(null=True, blank=True)
-    diameter_mm = models.FloatField(null=True, blank=True)
-    diameter_at_cm = models.FloatField("height above ground where the diameter was taken (cm)", null=True, blank=True)
-    canker_class = models.PositiveSmallIntegerField(null=True, blank=True)
-    browse_class = models.CharField(max_length=10, choices=choices.browse_classes, blank=True)
-    dieback_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    flowering = models.CharField(max_length=10, choices=choices.flowerings, blank=True)
-
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}
 
     class Meta(RecordFields.Meta):
@@ -117,21 +112,16 @@ class Observation(RecordFields):
         indexes = [models.Index(fields=["round", "tree"])]
         constraints = [
             *RecordFields.Meta.constraints,
-            models.CheckConstraint(condition=~Q(status="RM") | ~Q(cause=""), name="observation_removal_has_reason"),
-            models.CheckConstraint(
-                condition=Q(height_cm__isnull=True) | Q(height_cm__gte=0, height_cm__lte=6000), name="observation_height_range"
-            ),
-            models.CheckConstraint(
-                condition=Q(diameter_mm__isnull=True) | Q(diameter_mm__gte=0, diameter_mm__lte=2000),
-                name="observation_diameter_range",
-            ),
-            models.CheckConstraint(
-                condition=Q(dieback_percent__isnull=True) | Q(dieback_percent__lte=100), name="observation_dieback_range"
-            ),
+            models.CheckConstraint(condition=~Q(status=REMOVED) | ~Q(cause=""), name="observation_removal_has_reason"),
+            *(range_constraint(item) for item in MEASUREMENTS if item.limit_in_database and not item.classes),
         ]
 
     def __str__(self):
         return f"{self.tree} {self.status} on {self.observed_on}"
+
+
+for _measurement in MEASUREMENTS:
+    Observation.add_to_class(_measurement.field, measured_column(_measurement))
 
 
 class PlotCount(RecordFields):

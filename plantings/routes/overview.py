@@ -1,15 +1,16 @@
+"""Addresses of Today, the code box, the trace, the calendar and help."""
+
 from django.urls import path
 
-from plantings.views.identity import impact
-from plantings.views.overview import help
-from plantings.views.overview import today as overview
+from plantings.views.overview import calendar, help, today
 
 urlpatterns = [
-    path("", overview.TodayView.as_view(), name="today"),
-    path("find/", overview.FindView.as_view(), name="find"),
-    path("trace/", overview.TraceView.as_view(), name="trace"),
-    # the address is older than the name, and people have bookmarked it
-    path("touches/<str:kind>/<int:pk>/", impact.ImpactView.as_view(), name="impact"),
+    path("", today.TodayView.as_view(), name="today"),
+    path("find/", today.FindView.as_view(), name="find"),
+    path("trace/", today.TraceView.as_view(), name="trace"),
     path("help/", help.HelpView.as_view(), name="help"),
     path("help/parts/", help.PartsView.as_view(), name="help_parts"),
+    path("calendar/", calendar.CalendarView.as_view(), name="calendar"),
+    path("calendar/own/", calendar.OwnCalendarView.as_view(), name="calendar_own"),
+    path("calendar/feed/<str:token>.ics", calendar.CalendarFeedView.as_view(), name="calendar_feed"),
 ]

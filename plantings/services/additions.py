@@ -1,4 +1,4 @@
-"""The gate before a lot is planted into a planting that stands already: as it is asked before one is established."""
+"""The gate before a lot is added to an established planting, as before one is established."""
 
 from collections import defaultdict
 
@@ -12,10 +12,10 @@ __all__ = ["additions_pass", "lots_to_ask_about"]
 
 
 def lots_to_ask_about(planting, planted):
-    """{day: [Lot]} of what is new to a planting that stands; asked before its entries are made.
+    """{day: [Lot]} of what is new to an established planting; to be called before its entries are made.
 
-    `planted` are (lot, day) pairs; a lot planted on several days is asked about for the last of them. What was planted
-    before the last weeks is only recorded: the gate can stop nothing any more.
+    `planted` are (lot, day) pairs; a lot planted on several days counts on the last of them. What was planted
+    weeks ago is only recorded: the gate can no longer stop it.
     """
     days = {}
     for lot, day in planted:

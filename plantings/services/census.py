@@ -1,6 +1,5 @@
-"""Census records. An observation, once received, is never lost, changed or doubled; a correction supersedes it."""
+"""Writes census records. A record that was received is never lost, changed or doubled; a correction is a new record."""
 
-import datetime
 from collections import Counter
 from dataclasses import dataclass, field, fields, replace
 from operator import attrgetter
@@ -9,12 +8,18 @@ from uuid import UUID, uuid4
 from django.core.exceptions import ValidationError
 from django.db.models import Max
 from django.utils import timezone
+from django.utils.translation import gettext_noop
 
-from plantings.calc.census.rules import Finding, check_row, compare_with_last
+from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.codes import DEAD, UNKNOWN_CAUSE
+from plantings.calc.census.measurements import ERROR, WARNING
+from plantings.calc.census.rows import LastSeen, SeenRow
+from plantings.calc.census.rules import check_row
+from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
-from plantings.selectors.census.rounds import LastSeen, last_seen
+from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.services.audit.trail import append_in_bulk, append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
@@ -30,22 +35,11 @@ __all__ = [
 
 
 @dataclass(frozen=True, slots=True)
-class CensusRow:
+class CensusRow(SeenRow):
     """One observation on its way in. `uuid` is made by whoever wrote it down, so that sending twice stores once."""
 
     round_id: int
     tree_id: int
-    status: str
-    observed_on: datetime.date
-    cause: str = ""
-    height_cm: float | None = None
-    diameter_mm: float | None = None
-    diameter_at_cm: float | None = None
-    canker_class: int | None = None
-    browse_class: str = ""
-    dieback_percent: int | None = None
-    flowering: str = ""
-    note: str = ""
     observer: str = ""
     supersedes_id: int | None = None
     reason: str = ""
@@ -63,49 +57,37 @@ class CensusRefused(Exception):
     def __init__(self, problems):
         self.problems = problems
         first = next(iter(problems.values()))[0]
-        super().__init__(f"{len(problems)} rows are not right; the first: {first.message}")
+        super().__init__(f"{amount_words(len(problems), 'rows')} refused. The first: {first.message}")
 
 
 def row_findings(row, census_round, planted_on):
     """Errors and warnings of one row by itself; the same for form, grid and file."""
-    found = check_row(
-        row.status, row.observed_on, planted_on, census_round.opens_on, census_round.closes_on, row.height_cm,
-        row.diameter_mm, row.canker_class, row.browse_class, row.dieback_percent, row.cause, row.note,
-        row.flowering,
-    )  # fmt: skip
+    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on)
     fault = day_fault(row.observed_on)
-    return (Finding("observed_on", "error", fault), *found) if fault else found
+    return (Finding("observed_on", ERROR, fault), *found) if fault else found
 
 
 def second_looks(census_round, rows):
-    """{tree pk: tuple of warnings} for rows, or stored observations, that ask for a second look. They block nothing."""
+    """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing."""
     keys = [row.tree_id for row in rows]
     planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
     last = last_seen(census_round, keys)
     looks = {}
     for row in rows:
         alone = row_findings(row, census_round, planted.get(row.tree_id) or census_round.planting.planted_on)
-        found = [finding for finding in alone if finding.severity == "warning"]
-        found += _beside_last(row, last.get(row.tree_id, LastSeen()))
+        found = [finding for finding in alone if finding.severity == WARNING]
+        found += compare_with_last(row, last.get(row.tree_id, LastSeen()))
         if found:
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
-
-
-def _beside_last(row, last):
-    years = (row.observed_on - last.measured_on).days / 365.25 if last.measured_on else 1.0
-    return compare_with_last(
-        row.status, last.status, row.height_cm, last.height_cm, row.diameter_mm, last.diameter_mm, years,
-        row.browse_class, row.dieback_percent,
-    )  # fmt: skip
 
 
 @write
 def observations_record(*, actor, rows, received_at=None):
     """Store census rows, all or none, and rebuild the tallies they touch.
 
-    Returns the number of rows stored; rows whose `uuid` is stored already are passed over, so that a
-    repeated sending changes nothing. Raises `CensusRefused` when a row breaks a rule.
+    Returns the number of rows stored. A row whose `uuid` is stored already is skipped, so that sending
+    it again changes nothing. Raises `CensusRefused` when a row breaks a rule.
     """
     rounds = {item.pk: item for item in CensusRound.objects.filter(pk__in={row.round_id for row in rows}).select_related("planting")}
     touched = {item.planting_id for item in rounds.values()}
@@ -130,8 +112,8 @@ def observations_record(*, actor, rows, received_at=None):
 
 
 def _values(row):
-    if row.status == "D" and not row.cause:
-        row = replace(row, cause="unknown")
+    if row.status == DEAD and not row.cause:
+        row = replace(row, cause=UNKNOWN_CAUSE)
     return _get_values(row)
 
 
@@ -153,10 +135,10 @@ def _refuse_wrong(rows, rounds, plantings):
     for number, row in enumerate(rows):
         census_round, tree = rounds.get(row.round_id), trees.get(row.tree_id)
         if census_round is None or tree is None or tree[0] != census_round.planting_id:
-            found = (Finding("tree", "error", "This tree does not stand in the planting of this round."),)
+            found = (Finding("tree", ERROR, gettext_noop("This tree is not in the planting of this round.")),)
         else:
             found = row_findings(row, census_round, tree[1] or planted[tree[0]])
-        if any(finding.severity == "error" for finding in found):
+        if any(finding.severity == ERROR for finding in found):
             problems[number] = found
     if problems:
         raise CensusRefused(problems)
@@ -179,13 +161,13 @@ def observation_correct(*, actor, observation, reason, **changes):
 def plot_count_record(
     *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None
 ):
-    """Record how many trees of a counted plot live. A `uuid` that is stored already changes nothing: the stored count is returned."""
+    """Record how many trees of a counted plot are alive. For a `uuid` that is stored already, return the stored count."""
     planting = Planting.objects.select_for_update().get(pk=plot.planting_id)
     known = PlotCount.objects.filter(uuid=uuid).first() if uuid else None
     if known:
         return known
     if census_round.planting_id != planting.pk:
-        raise ValidationError({"plot": f"Plot {plot} does not stand in {census_round.planting}."})
+        raise ValidationError({"plot": f"Plot {plot} is not in planting {census_round.planting}."})
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
         message = f"Counted on {day_words(observed_on)}, before planting on {day_words(planting.planted_on)}. Check both dates."

@@ -5,10 +5,11 @@ import secrets
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import Authorization, Person, Shipment
+from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
-from registry.services.gate.determinations import determination_store, gate_ask
+from registry.services.gate.determinations import determination_store
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
 

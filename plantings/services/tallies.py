@@ -1,6 +1,6 @@
 """Tallies per (round, entry) and the last fate of every tree: rebuilt in the transaction of the write that touches them.
 
-A planting is always rebuilt as a whole, from its records: a later sighting can change what earlier
+A planting is always rebuilt completely, from its records: a later sighting can change what earlier
 rounds say, and a rebuild cannot drift as sums of differences would.
 """
 

@@ -1,10 +1,10 @@
-"""Who is there on a day: the one place that says whether somebody has left."""
+"""Who is active on a day: the one place that says whether a person has left."""
 
 from datetime import date
 
 
 def is_present(person, on: date) -> bool:
-    """Whether somebody is still there on a day: an active account whose day of leaving has not come. `None` is nobody."""
+    """Whether a person is active on a day: an open account whose day of leaving has not come. False for `None`."""
     return person is not None and person.is_active and (person.left_on is None or person.left_on > on)
 
 

@@ -1,4 +1,4 @@
-"""Signing in, and staying signed in: for those who are there."""
+"""Signing in, and staying signed in, for active people only."""
 
 from django.contrib.auth.backends import ModelBackend
 from django.utils import timezone

@@ -24,13 +24,13 @@ ROLES = MappingProxyType(
     }
 )
 
-# The groups the table speaks of. Other modules name a group, or the action it is about; they list no roles of their own.
+# The groups of the table. Other modules name a group, or the action it is about; they list no roles of their own.
 STAFF = frozenset({LEAD, COORDINATOR})
 OFFICE = STAFF | {MANAGER}
 READERS = OFFICE | {AUDITOR}
 OWN_ROWS_ONLY = frozenset({VOLUNTEER, LANDOWNER})  # they see what is near them: their crews, their land
 EVERYONE = frozenset(ROLES)
-FIRST_CONTACT = (COORDINATOR, LEAD)  # whom a landowner is told to ask, the first who is there
+FIRST_CONTACT = (COORDINATOR, LEAD)  # whom a landowner can ask, the first who is active
 
 ACTIONS = MappingProxyType(
     {

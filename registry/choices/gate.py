@@ -1,4 +1,4 @@
-"""How a material class is told: the bases of the gate."""
+"""How a material class is recognised: the bases of the gate."""
 
 from registry.choices.labels import text_choices
 from registry.compliance.gate.classes import BASES

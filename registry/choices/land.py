@@ -1,18 +1,19 @@
-"""Agreements, notices and cautions on other people's land."""
+"""Agreements, messages and cautions on other people's land."""
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_noop
 
 
 class SignedHow(TextChoices):
-    PAPER = "paper", "on paper"
-    LINK = "link", "on the private page"
+    PAPER = "paper", gettext_noop("on paper")
+    LINK = "link", gettext_noop("on the private page")
 
 
 class LandNoticeKind(TextChoices):
-    SALE = "sale", "the land is being sold or handed on"
-    WORKS = "works", "works planned near the trees"
-    CONTACT = "contact", "new contact details"
-    OTHER = "other", "something else"
+    SALE = "sale", gettext_noop("the land is being sold or handed on")
+    WORKS = "works", gettext_noop("works planned near the trees")
+    CONTACT = "contact", gettext_noop("new contact details")
+    OTHER = "other", gettext_noop("something else")
 
 
 class CautionTask(TextChoices):

@@ -1,6 +1,7 @@
 """Partners, shipments, receipts and leftovers."""
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_noop
 
 
 class PartnerKind(TextChoices):
@@ -33,11 +34,11 @@ class MaterialForm(TextChoices):
 
 
 class BoxCondition(TextChoices):
-    GOOD = "good", "good"
-    DAMAGED = "damaged", "damaged"
-    WET = "wet", "wet or mouldy"
-    FROZEN = "frozen", "frozen"
-    WARM = "warm", "warm"
+    GOOD = "good", gettext_noop("good")
+    DAMAGED = "damaged", gettext_noop("damaged")
+    WET = "wet", gettext_noop("wet or mouldy")
+    FROZEN = "frozen", gettext_noop("frozen")
+    WARM = "warm", gettext_noop("warm")
 
 
 class LeftoverOutcome(TextChoices):

@@ -16,7 +16,7 @@ class Decision(TextChoices):
 
 
 class ProgrammeKey(TextChoices):
-    NAME = "name", "name of the programme, as its papers print it"
+    NAME = "name", "name of the programme, as printed"
     ADDRESS = "address", "postal address of the programme"
     MOTHERS_PER_LINE = "mothers_per_line", "fewest standing mothers of a recurrent line in an orchard"
     MOTHERS_PER_SOURCE = "mothers_per_source", "fewest standing mothers of a source of resistance in an orchard"
@@ -24,7 +24,7 @@ class ProgrammeKey(TextChoices):
     CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
     HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
-    RECEIPT_DAYS = "receipt_days", "days after which a shipment without a receipt is asked about"
+    RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
 

@@ -13,7 +13,7 @@ class DrawKind(TextChoices):
     SHIPPED = "shipped", "shipped under it"
     PLANTED = "planted", "planted under it"
     RETURNED = "returned", "given back to the cap"
-    OPENING = "opening", "used before these books began"
+    OPENING = "opening", "used before these records began"
 
 
 def authorization_types():

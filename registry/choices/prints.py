@@ -7,7 +7,7 @@ class IssuedKind(TextChoices):
     LABELS = "labels", "container labels"
     TAGS = "tags", "planting tags"
     PACKING_LIST = "packing_list", "packing list"
-    LOT_LIFE = "lot_life", "life of a lot"
+    LOT_LIFE = "lot_life", "history of a lot"
     IDENTITY_DRAFT = "identity_draft", "draft for a certificate of identity"
     HEALTH_DRAFT = "health_draft", "draft for a phytosanitary certificate"
     LETTERS = "letters", "letters about an identity in question"

@@ -16,7 +16,7 @@ from registry.models.permits import Authorization
 
 
 class Duty(Entered):
-    """Something that must be done once or again and again, under a paper or for a rule. It goes on until it is closed."""
+    """Something that must be done once or repeatedly, under a paper or for a rule. It continues until it is closed."""
 
     code = models.CharField(max_length=40, unique=True)
     kind = models.CharField(max_length=12, choices=choices.duty_kinds)
@@ -167,7 +167,7 @@ class IncidentNotice(AppendOnly, Entered):
 
 
 class CalendarFeed(models.Model):
-    """A secret address from which a person's calendar reads their duties. Only a hash of the secret is kept."""
+    """A secret address from which a person's calendar reads their duties. Only a hash of the secret is stored."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="feeds")
     token_sha256 = models.CharField(max_length=64, unique=True)

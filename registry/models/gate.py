@@ -14,7 +14,7 @@ from registry.models.permits import Authorization
 
 
 class MaterialClass(models.Model):
-    """A class of material that rules speak of; which lots belong to it follows from the pedigree by its rule."""
+    """A class of material that rules name; which lots belong to it follows from the pedigree by its rule."""
 
     code = models.CharField(max_length=40, unique=True)
     title = models.CharField(max_length=160)
@@ -39,7 +39,7 @@ class MaterialClass(models.Model):
 
 
 class Requirement(models.Model):
-    """A rule the programme keeps: for this, from here to there, such papers are needed. Unverified until somebody asked.
+    """A rule of the programme: for this, from here to there, such papers are needed. Unverified until somebody asks the authority.
 
     The wording of an edition is not changed once it has been used; a rule that changes is a new edition. Empty lists set no limit.
     """

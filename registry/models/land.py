@@ -1,4 +1,4 @@
-"""What stands between the programme and a landowner: agreements signed, a private page by a link, word about the land."""
+"""The programme and its landowners: signed agreements, private links, messages about the land; the cautions."""
 
 from django.conf import settings
 from django.db import models
@@ -51,7 +51,7 @@ class AgreementSignature(AppendOnly, Entered):
 
 
 class PrivateLink(Entered):
-    """A revocable link to a landowner's own page. It acts in the name of the partner's contact; only a hash of it is kept."""
+    """A revocable link to a landowner's own page. It acts in the name of the partner's contact; only a hash of it is stored."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="private_links")
     token_sha256 = models.CharField(max_length=64, unique=True)
@@ -69,7 +69,7 @@ class PrivateLink(Entered):
 
 
 class LandNotice(Entered):
-    """Word from a landowner: the land is being sold, works are planned. Kept until somebody has acted on it."""
+    """A message from a landowner: the land is being sold, works are planned. Open until somebody enters what was done."""
 
     partner = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="land_notices")
     kind = models.CharField(max_length=8, choices=choices.land_notice_kinds)

@@ -134,7 +134,7 @@ class AuthorizationVersion(AppendOnly, Entered):
 
 
 class PaperDocument(AppendOnly, Entered):
-    """A document of a paper, kept by its content. A newer one is added beside it; none is taken away."""
+    """A document of a paper, stored by its content. A newer one is added beside it; none is removed."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="documents")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="documents")
@@ -150,7 +150,7 @@ class PaperDocument(AppendOnly, Entered):
 
 
 class AuthorizationDraw(AppendOnly, Entered):
-    """What was drawn from the cap of a paper, by what; a negative quantity gives back. What was used before these books has no lot."""
+    """What was drawn from the cap of a paper, by what; a negative quantity gives back. Earlier use has no lot."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="draws")
     kind = models.CharField(max_length=8, choices=choices.draw_kinds)

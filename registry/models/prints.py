@@ -1,4 +1,4 @@
-"""Papers that left the site: what was printed, for what, by whom; so that letters can go after a paper that was wrong."""
+"""Prints that were made: of what and by whom, so that their receivers can be told when one was wrong."""
 
 from django.db import models
 
@@ -13,7 +13,7 @@ from registry.models.permits import Authorization
 
 
 class IssuedPaper(AppendOnly, Entered):
-    """A paper made by the site. `sha256` is of the file as it was handed out; the file itself is not kept."""
+    """A print that was made. `sha256` is of the file as it was downloaded; the file itself is not stored."""
 
     kind = models.CharField(max_length=14, choices=choices.issued_kinds)
     title = models.CharField(max_length=160)
@@ -33,7 +33,7 @@ class IssuedPaper(AppendOnly, Entered):
 
 
 class ProgrammeSetting(models.Model):
-    """A threshold the programme sets for itself, with its owner, its day and what it rests on."""
+    """A threshold the programme sets for itself, with who set it, when, and on what basis."""
 
     key = models.CharField(max_length=40, unique=True, choices=choices.programme_settings)
     value = models.CharField(max_length=200)

@@ -7,7 +7,7 @@ from registry.access.scoping import OFFICE, ScopedQuerySet
 
 
 class ColumnMapping(models.Model):
-    """How a user's own headers become ours; made once and kept by name."""
+    """How a user's own headers become ours; made once and saved by name."""
 
     kind = models.CharField(max_length=30)
     name = models.CharField(max_length=60)
@@ -25,7 +25,7 @@ class ColumnMapping(models.Model):
 
 
 class SheetUpload(models.Model):
-    """A file somebody sent in, kept as it came, with what became of it."""
+    """An uploaded file, stored as it came, with what was saved from it."""
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     kind = models.CharField(max_length=30)

@@ -1,1 +1,1 @@
-"""Printed papers, drawn with reportlab from plain values; no Django."""
+"""Prints, drawn with reportlab from plain values; no Django."""

@@ -22,7 +22,7 @@ def plain_name(name: str) -> str:
 
 
 def numbered_name(number: int, name: str) -> str:
-    """A plain file name that begins with a number, so that two files of one name lie side by side; a long name keeps its end.
+    """A plain file name that begins with a number, so that two files can have one name; a long name loses its beginning.
 
     Examples
     --------
@@ -65,7 +65,7 @@ class Bundle:
             When the name is taken or is not plain.
         """
         if name in self._hashes or name == MANIFEST or any(plain_name(part) != part for part in name.split("/")):
-            raise ValueError(f"“{name}” is no new plain file name.")
+            raise ValueError(f"“{name}” is not a new plain file name.")
         digest = hashlib.sha256()
         with self._zip.open(self._info(name), "w") as file:
             for piece in pieces:

@@ -1,4 +1,4 @@
-"""A paper of pages: what it is made of, in plain values. `draw_document` makes the PDF; the screen shows the same parts."""
+"""A print of pages: what it is made of, in plain values. `draw_document` makes the PDF; the screen shows the same parts."""
 
 import datetime
 from dataclasses import dataclass, field
@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Labels with what is known; a blank value prints as `blank`. `columns` pairs stand side by side."""
+    """Labels with what is known; a blank value prints as `blank`. `columns` pairs are side by side."""
 
     rows: tuple[tuple[str, str], ...]
     title: str = ""
@@ -50,7 +50,7 @@ class Alert:
 
 @dataclass(frozen=True, slots=True)
 class Banner:
-    """A line in large letters in a box, such as how to keep what is in it."""
+    """A line in large letters in a box, such as how to store what is in it."""
 
     text: str
 
@@ -75,10 +75,10 @@ Part = Facts | Table | Alert | Banner | Notes | ByHand
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A paper.
+    """A print.
 
-    `code` in readable letters and `scan`, the texts its square code may hold (the best first), may be blank. `made` is
-    printed at the foot. `draft`, where given, stands on every page over a watermark. Each of `copies` is a whole set of
+    `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` is
+    printed at the foot. `draft`, where given, is on every page over a watermark. Each of `copies` is a complete set of
     pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
     then fits on one page.
     """

@@ -1,7 +1,7 @@
 """Drafts of data for an application: certificate of identity and phytosanitary certificate.
 
 A draft is never a certificate: it has no number, no seal, no signature, and every page says so. The heads are those of the
-two international forms, in their order; both lists are from memory and must be held against the form of the authority.
+two international forms, in their order; both lists are from memory and must be checked against the form of the authority.
 """
 
 from collections.abc import Mapping
@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from registry.prints.document import Alert, Document, Facts, Notes, Part
 
 DRAFT = "DRAFT – data for an application; only the authority issues a certificate"
-NOT_IN_BOOK = "not in the book"
+NOT_RECORDED = "not recorded"
 FOR_AUTHORITY = "left blank for the authority"
 IN_QUESTION = "IDENTITY IN QUESTION"
 
@@ -95,7 +95,7 @@ _OF_AUTHORITY = {"certificate_no", "authority", "signature", "date", "no", "orga
 
 
 def highest_category(basic_material: str) -> str:
-    """The highest category that can be asked for without the authority's own selection or test.
+    """The highest category that can be applied for without the authority's own selection or test.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def highest_category(basic_material: str) -> str:
     -------
     str
         "source-identified" or "qualified", never "selected" or "tested": those follow an act of the authority that the
-        book has no record of. Blank when nothing can be asked for.
+        records do not hold. Blank when none can be applied for.
 
     Source
     ------
@@ -129,7 +129,7 @@ def identity_draft(facts: Mapping[str, str], *, questions: tuple[str, ...] = (),
     Parameters
     ----------
     facts : mapping of the keys of `IDENTITY_HEADS` and `SEED_LABEL_HEADS` to text
-        What is missing or blank is printed as "not in the book". The category is worked out here from `basic_material`;
+        What is missing or blank is printed as "not recorded". The category is worked out here from `basic_material`;
         number, authority, signature and date are never filled, whatever is given.
     questions : tuple of str
         Open questions about the identity, printed before anything else.
@@ -140,8 +140,8 @@ def identity_draft(facts: Mapping[str, str], *, questions: tuple[str, ...] = (),
     facts = {**facts, "category": f"{category} at most; the authority decides" if category else ""}
     parts: list[Part] = [*_question_alert(questions)]
     parts += [
-        Facts(_rows(IDENTITY_HEADS, facts), title="Certificate of identity", blank=NOT_IN_BOOK),
-        Facts(_rows(SEED_LABEL_HEADS, facts), title="For the label of seed", blank=NOT_IN_BOOK),
+        Facts(_rows(IDENTITY_HEADS, facts), title="Certificate of identity", blank=NOT_RECORDED),
+        Facts(_rows(SEED_LABEL_HEADS, facts), title="For the label of seed", blank=NOT_RECORDED),
         _before_sending("OECD Forest Seed and Plant Scheme"),
     ]
     return Document(parts=tuple(parts), subtitle="Heads of the OECD Forest Seed and Plant Scheme, from memory.", draft=DRAFT, **head)
@@ -155,22 +155,22 @@ def health_draft(facts: Mapping[str, str], treatments: list[Mapping[str, str]], 
     facts : mapping of the keys of the heads to text
         As of `identity_draft`; stamp, officer, place, date and signature are never filled.
     treatments : list of mappings of the keys of `HEALTH_TREATMENT_HEADS`
-        Each treatment in the book; one blank set is printed where there is none.
+        Each treatment on file; one blank set is printed where there is none.
     questions, **head
         As of `identity_draft`.
     """
     several = len(treatments) > 1
     parts: list[Part] = [*_question_alert(questions)]
     parts += [
-        Facts(_rows(HEALTH_HEADS, facts), title="Phytosanitary certificate", blank=NOT_IN_BOOK),
-        Facts(_rows(HEALTH_CONSIGNMENT_HEADS, facts), title="I. Description of consignment", blank=NOT_IN_BOOK),
-        Facts(_rows(HEALTH_DECLARATION_HEADS, facts), title="II. Additional declaration", blank=NOT_IN_BOOK),
+        Facts(_rows(HEALTH_HEADS, facts), title="Phytosanitary certificate", blank=NOT_RECORDED),
+        Facts(_rows(HEALTH_CONSIGNMENT_HEADS, facts), title="I. Description of consignment", blank=NOT_RECORDED),
+        Facts(_rows(HEALTH_DECLARATION_HEADS, facts), title="II. Additional declaration", blank=NOT_RECORDED),
     ]
     for number, treatment in enumerate(treatments or [{}], start=1):
         heading = f"III. Disinfestation or disinfection treatment{f' {number}' if several else ''}"
         rows = tuple((label, treatment.get(key, "")) for key, label in HEALTH_TREATMENT_HEADS)
-        parts.append(Facts(rows, title=heading, blank=NOT_IN_BOOK))
-    parts += [Facts(_rows(HEALTH_CLOSING_HEADS, facts), title="Issue", blank=NOT_IN_BOOK), _before_sending("ISPM 12, Annex 1")]
+        parts.append(Facts(rows, title=heading, blank=NOT_RECORDED))
+    parts += [Facts(_rows(HEALTH_CLOSING_HEADS, facts), title="Issue", blank=NOT_RECORDED), _before_sending("ISPM 12, Annex 1")]
     return Document(parts=tuple(parts), subtitle="Heads of the model certificate of ISPM 12, Annex 1, from memory.", draft=DRAFT, **head)
 
 
@@ -186,8 +186,8 @@ def _before_sending(source):
     return Notes(
         "Before it is sent",
         (
-            f"The heads follow the {source}, written down from memory. Hold them against the form of the authority.",
-            "What stands here is what the record book says on the day it was made. Check each line against the lot and its papers.",
-            "Whether a certificate is needed, and which, is for the authority to say.",
+            f"The heads follow the {source}, written from memory. Check them against the form of the authority.",
+            "The data are from our records on the day of printing. Check each line against the lot and its papers.",
+            "Whether a certificate is needed, and which one: check with the authority.",
         ),
     )

@@ -1,4 +1,4 @@
-"""The type of the papers: the shipped faces, text made fit to print, lines that fit their width.
+"""The type of the prints: the shipped faces, text made fit to print, lines that fit their width.
 
 Widths and sizes are in points (1/72 inch). Text is drawn from left to right, one glyph a character: scripts that join or
 run the other way are legible to a machine only.
@@ -20,7 +20,7 @@ _BREAKS = "-/_.· "
 
 @cache
 def face(name):
-    """A face, registered with reportlab the first time it is asked for."""
+    """A face, registered with reportlab the first time it is used."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 

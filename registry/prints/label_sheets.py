@@ -51,7 +51,7 @@ class Box:
         return self.top + self.height
 
 
-# Measures of common stock, rounded to 0.1 mm: common practice, no source. A trial print on plain paper shows whether they fit.
+# Measures of common stock, rounded to 0.1 mm: common practice, no source. A test print on plain stock shows whether they fit.
 _SHEETS = (
     LabelSheet("letter-3x10", "letter", 3, 10, 66.7, 25.4, 4.8, 12.7, 69.8, 25.4),
     LabelSheet("letter-2x7", "letter", 2, 7, 101.6, 33.8, 4.0, 21.4, 106.3, 33.8),
@@ -98,5 +98,5 @@ def label_places(sheet: LabelSheet, count: int, start: int = 1) -> list[tuple[in
     [(0, 6), (0, 7), (1, 0)]
     """
     if not 1 <= start <= sheet.count:
-        raise ValueError(f"There is no label {start} on a sheet of {sheet.count}. Give 1 to {sheet.count}.")
+        raise ValueError(f"There is no label {start} on a sheet of {sheet.count}. Enter 1 to {sheet.count}.")
     return [divmod(start - 1 + number, sheet.count) for number in range(count)]

@@ -7,23 +7,23 @@ from dataclasses import dataclass, replace
 from registry.prints.faces import BOLD, CODE, LEADING, OBLIQUE, REGULAR, fit_code, fit_line, printable, text_width
 from registry.prints.label_sheets import PAGES, LabelSheet, label_box, label_places
 from registry.prints.pdf import new_canvas
-from registry.prints.qr import POINTS_PER_MM, PaperError, draw_qr, qr_symbol
+from registry.prints.qr import POINTS_PER_MM, PrintError, draw_qr, qr_symbol
 
 INSIDE, OUTSIDE = "INSIDE", "OUTSIDE"
 _EDGE_MM = 1.6  # white at the edge of a label: sheets never run quite straight
 _QR_MAX_MM = 38
 _SCALED_MM = 30  # labels higher than this have larger letters, up to 1.6 times as large
 _CODE_SIZE, _CODE_ENOUGH, _CODE_LEAST = 15, 9, 5
-_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what it keeps of that in any case
+_CODE_SHARE, _CODE_ROOM = 0.62, 15  # of the height, at most, where other text follows; what is left of that at least
 _LINE_SIZE, _LINE_LEAST, _LINE_LEADING = 8.5, 5.5, 1.1
 _MARK_SIZE = 7
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What stands on one label.
+    """What one label says.
 
-    `code` in readable letters; `scan` the texts its square code may hold, the best first; `mark` and `number` in the
+    `code` in readable letters; `scan` the texts its QR code may hold, the best first; `mark` and `number` in the
     head line; `title` in slanted letters; `lines` in order of importance; `alerts` in white on black, a bar each.
     """
 
@@ -63,22 +63,22 @@ def draw_labels(
     start : int
         The first label that is still on the sheet, counted from 1.
     edges : bool
-        Draw the edge of every label: for a trial on plain paper, or to cut by hand.
+        Draw the edge of every label: for a test print on plain stock, or to cut by hand.
     title : str
         Of the file.
     made_on : date
 
     Raises
     ------
-    PaperError
+    PrintError
         When the sheet has no such label, there is nothing to print, or a code fits no label of this size.
     """
     if not labels:
-        raise PaperError("There is no label to print.")
+        raise PrintError("There are no labels to print.")
     try:
         places = label_places(sheet, len(labels), start)
     except ValueError as error:
-        raise PaperError(str(error)) from error
+        raise PrintError(str(error)) from error
     width_mm, height_mm = PAGES[sheet.page]
     target = io.BytesIO()
     canvas = new_canvas(target, (width_mm, height_mm), title, made_on)
@@ -101,7 +101,7 @@ def draw_labels(
 
 
 def _draw_label(canvas, label, width_mm, height_mm):
-    """One label, its lower left corner at 0, 0: the square code on the left, the text right of it."""
+    """One label, its lower left corner at 0, 0: the QR code on the left, the text right of it."""
     inner_mm = height_mm - 2 * _EDGE_MM
     symbol = qr_symbol(label.scan, min(inner_mm, _QR_MAX_MM, width_mm * 0.42))
     edge = _EDGE_MM * POINTS_PER_MM
@@ -114,7 +114,7 @@ def _draw_label(canvas, label, width_mm, height_mm):
 
 
 class _Text:
-    """The text of a label, from the top of its place down; whatever has no room is left out behind an ellipsis."""
+    """The text of a label, from the top of its place down; what does not fit is left out behind an ellipsis."""
 
     def __init__(self, canvas, left, bottom, width, height, scale):
         self.canvas, self.left, self.width, self.scale = canvas, left, width, scale
@@ -166,7 +166,7 @@ class _Text:
             room = max(min(room * _CODE_SHARE, left), min(_CODE_ROOM * self.scale, room * _CODE_SHARE))
         lines, size = fit_code(code, _CODE_SIZE * self.scale, _CODE_ENOUGH * self.scale, self.width, room)
         if size < _CODE_LEAST:
-            raise PaperError(f"The code “{code[:60]}” cannot be read on labels of this size. Take larger labels.")
+            raise PrintError(f"The code “{code[:60]}” cannot be read on labels of this size. Take larger labels.")
         self.canvas.setFont(CODE, size)
         for line in lines:
             self.canvas.drawString(self.left, self.y - size * 0.88, line)

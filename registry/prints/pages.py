@@ -32,8 +32,8 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
 
     Raises
     ------
-    PaperError
-        When its code fits no square code.
+    PrintError
+        When its code fits no QR code.
     """
     target = io.BytesIO()
     canvas = new_canvas(target, PAGES[page], document.title, document.made_on)

@@ -1,4 +1,4 @@
-"""A canvas to draw a paper on. The same content gives the same bytes, so its SHA-256 names the content."""
+"""A canvas to draw a print on. The same content gives the same bytes, so its SHA-256 names the content."""
 
 from registry.calc.shared.iso import compact_day
 from registry.prints.faces import FACES, face, printable

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from registry.calc.shared.screen import day_words, moment_words
 from registry.prints.document import Alert, Document, Facts, Notes, Part, Table, TableColumn
 
-AUTHORITY = "Check with the local authority. This file says what is in the book; it does not say what is allowed."
-REPORT_DRAFT = "DRAFT to be read and sent by a person"
+AUTHORITY = "Check with the local authority. This file says what is recorded; it does not say what is allowed."
+REPORT_DRAFT = "DRAFT: to be read and sent by a person"
 
 
 @dataclass(frozen=True, slots=True)
 class SheetColumn:
     """A column of a sheet.
 
-    `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width on paper; `only` is "read" for a
-    column that is printed and shown, "file" for one that stands in the table handed out, and "" for both.
+    `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width of the page; `only` is "read" for a
+    column that is printed and shown, "file" for one that is in the downloaded table, and "" for both.
     """
 
     label: str
@@ -31,10 +31,10 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A section of a file: rows of plain values, shown on the page, printed, and handed out as a table of its own.
+    """A section of a file: rows of plain values, shown on the page, printed, and downloaded as a table of its own.
 
     `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
-    page. `paper_rows` and `page_rows` are how many of the rows are printed and shown.
+    page. `printed_rows` and `page_rows` are how many of the rows are printed and shown.
     """
 
     name: str
@@ -42,10 +42,10 @@ class Sheet:
     columns: tuple[SheetColumn, ...]
     rows: Sequence[tuple]
     note: str = ""
-    empty: str = "Nothing is recorded."
+    empty: str = "Nothing recorded."
     route: str = ""
     keys: Sequence[int | None] = ()
-    paper_rows: int = 5_000
+    printed_rows: int = 5_000
     page_rows: int = 100
 
     def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
@@ -76,14 +76,14 @@ def value_words(value: object) -> str:
 
 
 def sheet_table(sheet: Sheet) -> Table:
-    """A sheet as a table of a paper; what is left off is said."""
+    """A sheet as a table of the print; its note says what is left off."""
     kept, places = sheet.columns_for("read")
     columns = tuple(
         TableColumn(column.label, column.weight, column.align, column.kind if column.kind in ("code", "latin") else "") for column in kept
     )
-    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.paper_rows])
+    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.printed_rows])
     left_off = len(sheet.rows) - len(rows)
-    note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; all are in {sheet.name}.csv.".strip() if left_off else sheet.note
+    note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; {sheet.name}.csv has all.".strip() if left_off else sheet.note
     return Table(f"{sheet.title}: {len(sheet.rows):,}", columns, rows, note, sheet.empty)
 
 
@@ -120,20 +120,20 @@ def permit_file_document(
         Facts(counts, title="What is in this file", columns=3),
         *(sheet_table(sheet) for sheet in sheets),
     ]
-    return Document(parts=tuple(parts), subtitle="Everything the book holds under this paper.", **head)
+    return Document(parts=tuple(parts), subtitle="Everything recorded under this paper.", **head)
 
 
 def year_report_document(
     *, facts: tuple[tuple[str, str], ...], account: Sheet, sheets: Sequence[Sheet], to_write: tuple[str, ...], **head
 ) -> Document:
-    """The draft of a yearly report: its numbers filled in, what a person has to write left open.
+    """The draft of a yearly report: its numbers are filled in, what a person has to write is left open.
 
     Parameters
     ----------
     facts, account, sheets, **head
         As of `permit_file_document`.
     to_write : tuple of str
-        What the book cannot say and a person has to.
+        What is not recorded and a person has to write.
     """
     parts: list[Part] = [
         Notes("", (AUTHORITY,)),

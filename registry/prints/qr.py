@@ -10,8 +10,8 @@ _LARGEST_MM = 1.0
 _UTF8 = {"mode": "byte", "encoding": "utf-8", "eci": True}
 
 
-class PaperError(ValueError):
-    """A paper cannot be drawn as asked; the message says why and what to do."""
+class PrintError(ValueError):
+    """A print that cannot be drawn like this; the message says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ def qr_symbol(texts: tuple[str, ...], side_mm: float) -> Symbol:
 
     Raises
     ------
-    PaperError
+    PrintError
         When none fits.
 
     Examples
@@ -59,14 +59,12 @@ def qr_symbol(texts: tuple[str, ...], side_mm: float) -> Symbol:
             module = side_mm / (len(rows) + 2 * QUIET) if rows else 0
             if module >= MODULE_MM:
                 return Symbol(text, rows, min(module, _LARGEST_MM))
-    raise PaperError(
-        f"No square code of “{texts[-1][:60]}” fits {side_mm:.0f} mm and can be scanned. Take larger labels or a shorter code."
-    )
+    raise PrintError(f"A QR code of “{texts[-1][:60]}” is too fine to scan at {side_mm:.0f} mm. Use larger labels or a shorter code.")
 
 
 @lru_cache(maxsize=64)
 def _rows(text, level):
-    """The modules of a text at an error correction level; none where it is too long for any square code."""
+    """The modules of a text at an error correction level; none where it is too long for any QR code."""
     import segno
 
     try:

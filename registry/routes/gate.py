@@ -1,20 +1,13 @@
-"""Addresses of the papers' states and documents, the rules and the classes they speak of."""
+"""Addresses of the gate: its answers, the rules, the classes of material."""
 
 from django.urls import path
 
-from registry.views.gate import draws, gate, rules
-from registry.views.permits import authorizations as papers
+from registry.views.gate import determinations, rules
 
 urlpatterns = [
-    path("papers/<int:pk>/state/", papers.AuthorizationStateView.as_view(), name="authorization_state"),
-    path("papers/<int:pk>/give-back/", draws.AuthorizationGiveBackView.as_view(), name="authorization_give_back"),
-    path("papers/<int:pk>/used-before/", draws.AuthorizationOpeningView.as_view(), name="authorization_opening"),
-    path("papers/<int:pk>/documents/new/", papers.DocumentAddView.as_view(), name="document_add"),
-    path("papers/documents/<int:pk>/file", papers.DocumentFileView.as_view(), name="document_file"),
-    path("papers/holders/", papers.AuthorizationHoldersView.as_view(), name="authorization_holders"),
-    path("gate/", gate.DeterminationListView.as_view(), name="determination_list"),
-    path("gate/ask/", gate.DeterminationAskView.as_view(), name="determination_ask"),
-    path("gate/<int:pk>/", gate.DeterminationDetailView.as_view(), name="determination_detail"),
+    path("gate/", determinations.DeterminationListView.as_view(), name="determination_list"),
+    path("gate/ask/", determinations.DeterminationAskView.as_view(), name="determination_ask"),
+    path("gate/<int:pk>/", determinations.DeterminationDetailView.as_view(), name="determination_detail"),
     path("rules/", rules.RequirementListView.as_view(), name="requirement_list"),
     path("rules/new/", rules.RequirementFormView.as_view(), name="requirement_add"),
     path("rules/<int:pk>/", rules.RequirementDetailView.as_view(), name="requirement_detail"),

@@ -1,4 +1,4 @@
-"""Addresses of identity: evidence, questions, their settlement."""
+"""Addresses of identity: evidence, questions, how they were settled."""
 
 from django.urls import path
 

@@ -1,26 +1,19 @@
-"""Addresses of the landowners' side for the office, and of the cautions."""
+"""Addresses of the office's side of the land: agreements, private links, messages from landowners."""
 
 from django.urls import path
 
-from registry.views.land import land
-from registry.views.safety import cautions
+from registry.views.land import agreements, links, notices
 
 urlpatterns = [
-    path("agreements/", land.AgreementTextListView.as_view(), name="agreementtext_list"),
-    path("agreements/new/", land.AgreementTextAddView.as_view(), name="agreementtext_add"),
-    path("agreements/<int:pk>/", land.AgreementTextDetailView.as_view(), name="agreementtext_detail"),
-    path("agreements/<int:pk>/version/", land.AgreementVersionView.as_view(), name="agreementtext_edit"),
-    path("papers/<int:pk>/sign/", land.AuthorizationSignView.as_view(), name="authorization_sign"),
-    path("partners/<int:pk>/link/", land.PartnerLinkView.as_view(), name="partner_link"),
-    path("partners/<int:pk>/word/", land.PartnerNoticeView.as_view(), name="partner_notice"),
-    path("partners/links/<int:pk>/take-back/", land.LinkRevokeView.as_view(), name="privatelink_revoke"),
-    path("landowners/word/", land.LandNoticeListView.as_view(), name="landnotice_list"),
-    path("landowners/word/<int:pk>/", land.LandNoticeDetailView.as_view(), name="landnotice_detail"),
-    path("landowners/word/<int:pk>/act/", land.LandNoticeHandleView.as_view(), name="landnotice_handle"),
-    path("cautions/", cautions.CautionListView.as_view(), name="cautiontext_list"),
-    path("cautions/new/", cautions.CautionAddView.as_view(), name="cautiontext_add"),
-    path("cautions/read/", cautions.CautionReadView.as_view(), name="caution_read"),
-    path("cautions/<int:pk>/", cautions.CautionDetailView.as_view(), name="cautiontext_detail"),
-    path("cautions/<int:pk>/version/", cautions.CautionVersionView.as_view(), name="cautiontext_edit"),
-    path("cautions/<int:pk>/withdraw/", cautions.CautionWithdrawView.as_view(), name="cautiontext_withdraw"),
+    path("agreements/", agreements.AgreementTextListView.as_view(), name="agreementtext_list"),
+    path("agreements/new/", agreements.AgreementTextAddView.as_view(), name="agreementtext_add"),
+    path("agreements/<int:pk>/", agreements.AgreementTextDetailView.as_view(), name="agreementtext_detail"),
+    path("agreements/<int:pk>/version/", agreements.AgreementVersionView.as_view(), name="agreementtext_edit"),
+    path("papers/<int:pk>/sign/", agreements.AuthorizationSignView.as_view(), name="authorization_sign"),
+    path("partners/<int:pk>/link/", links.PartnerLinkView.as_view(), name="partner_link"),
+    path("partners/<int:pk>/word/", notices.PartnerNoticeView.as_view(), name="partner_notice"),
+    path("partners/links/<int:pk>/take-back/", links.LinkRevokeView.as_view(), name="privatelink_revoke"),
+    path("landowners/word/", notices.LandNoticeListView.as_view(), name="landnotice_list"),
+    path("landowners/word/<int:pk>/", notices.LandNoticeDetailView.as_view(), name="landnotice_detail"),
+    path("landowners/word/<int:pk>/act/", notices.LandNoticeHandleView.as_view(), name="landnotice_handle"),
 ]

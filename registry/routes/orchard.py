@@ -1,11 +1,19 @@
-"""Addresses of the orchard: plan, status, ratings, decisions, measured shares, the programme's settings."""
+"""Addresses of the orchard: plan, pollen pools, ratings, decisions, measured shares."""
 
 from django.urls import path
 
-from registry.views.orchard import decisions, orchard, rating_scales, ratings, shares
-from registry.views.people import programme as settings
+from registry.views.orchard import decisions, diversity, orchard, pools, rating_scales, ratings, shares
 
 urlpatterns = [
+    path("pollen-pools/", pools.PollenPoolListView.as_view(), name="pollenpool_list"),
+    path("pollen-pools/new/", pools.PollenPoolFormView.as_view(), name="pollenpool_add"),
+    path("pollen-pools/<int:pk>/", pools.PollenPoolDetailView.as_view(), name="pollenpool_detail"),
+    path("pollen-pools/<int:pk>/change/", pools.PollenPoolFormView.as_view(), name="pollenpool_edit"),
+    path("pollen-pools/<int:pk>/gather/", pools.PoolGatherView.as_view(), name="pollenpool_gather"),
+    path("pollen-pools/<int:pk>/members/", pools.PoolMembersView.as_view(), name="pollenpool_members"),
+    path("lots/<int:pk>/diversity/", diversity.LotDiversityView.as_view(), name="lot_diversity"),
+    path("orchards/diversity/", diversity.OrchardDiversityView.as_view(), name="orchard_diversity"),
+    path("pollen-pools/<int:pk>/diversity/", diversity.PoolDiversityView.as_view(), name="pollenpool_diversity"),
     path("orchards/", orchard.OrchardListView.as_view(), name="orchard_list"),
     path("orchards/plan/", orchard.OrchardPlanView.as_view(), name="orchard_plan"),
     path("ratings/", ratings.RatingListView.as_view(), name="rating_list"),
@@ -23,6 +31,4 @@ urlpatterns = [
     path("mother-trees/<int:pk>/decide/", decisions.DecisionEnterView.as_view(), name="pedigreetree_decide"),
     path("mother-trees/<int:pk>/measured-share/", shares.TreeShareView.as_view(), name="pedigreetree_share"),
     path("lots/<int:pk>/measured-share/", shares.LotShareView.as_view(), name="lot_share"),
-    path("settings/", settings.SettingListView.as_view(), name="setting_list"),
-    path("settings/<slug:setting>/", settings.SettingFormView.as_view(), name="setting_edit"),
 ]

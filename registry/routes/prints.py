@@ -1,11 +1,7 @@
-"""Addresses of the papers the site makes: labels, life of a lot, drafts; and of the list of papers handed out.
-
-The packing list keeps its address among the records.
-"""
+"""Addresses of the prints: of a lot, and the list of those that were made."""
 
 from django.urls import path
 
-from registry.views.movements import prints as packing
 from registry.views.prints import issued
 
 urlpatterns = [
@@ -14,5 +10,4 @@ urlpatterns = [
     path("lots/<int:pk>/labels/", issued.LotLabelsView.as_view(), name="lot_labels"),
     path("lots/<int:pk>/life/", issued.LotLifeView.as_view(), name="lot_life"),
     path("lots/<int:pk>/identity-draft/", issued.LotIdentityDraftView.as_view(), name="lot_identity_draft"),
-    path("shipments/<int:pk>/health-draft/", packing.ShipmentHealthDraftView.as_view(), name="shipment_health_draft"),
 ]

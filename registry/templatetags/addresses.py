@@ -1,4 +1,4 @@
-"""Addresses that stand in square codes: a phone must be able to follow them."""
+"""Addresses inside QR codes: a phone must be able to open them."""
 
 import ipaddress
 import re

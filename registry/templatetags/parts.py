@@ -5,6 +5,7 @@ from itertools import count as numbers
 from django import template
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
 from django.utils.safestring import mark_safe
+from django.utils.translation import ngettext
 
 from registry.templatetags import parts_drawing as drawing
 from registry.templatetags.addresses import find_address
@@ -163,9 +164,9 @@ def widget_kind(field):
 
 @register.filter
 def error_count(form):
-    """'1 thing' or '3 things', counting each message once."""
+    """How many things to correct, in a sentence; each message counts once."""
     total = sum(len(messages) for messages in form.errors.values())
-    return "1 thing" if total == 1 else f"{total} things"
+    return ngettext("Please correct %(count)s thing.", "Please correct %(count)s things.", total) % {"count": total}
 
 
 @register.simple_tag

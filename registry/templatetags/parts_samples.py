@@ -131,10 +131,10 @@ def _table():
 def _gate():
     return {
         "verdict": "stopped",
-        "heading": "Stopped until what is missing is there",
+        "heading": "Stopped until what is missing is on file",
         "on": date(2025, 10, 12),
         "note": "240 seeds of L24-0031, from Walden Nursery to Falls Farm.",
-        "always": "Check with the local authority. What the book holds is not a permission.",
+        "always": "Check with the local authority. These records are not a permission.",
         "draws": ["240 seeds of lot L24-0031 under P-2291"],
         "lines": [
             {
@@ -165,7 +165,7 @@ def _gate():
                 "wanted": "permit",
                 "met": "Met by",
                 "papers": [("P-2291", "#gate", "")],
-                "next_step": "Nothing more is asked by this rule as it is kept.",
+                "next_step": "This rule asks for nothing more.",
             },
         ],
     }

@@ -60,7 +60,7 @@ def test_a_sheet_is_typed_in_and_stored_by_keyboard_alone(page, sheet, page_comp
     page.locator(f"input[name=t{trees[4].pk}-status]").focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Enter")
-    page.get_by_text("4 trees stored.").wait_for()
+    page.get_by_text("Records of 4 trees saved.").wait_for()
 
     stored = dict(Observation.objects.exclude(tree=trees[2]).values_list("tree__tag", "status"))
     assert stored == {trees[0].tag: "A", trees[1].tag: "A", trees[3].tag: "D", trees[4].tag: "NF"}
@@ -97,5 +97,5 @@ def test_the_plain_form_can_be_filled_with_a_thumb_on_a_small_phone(new_context,
     page.locator(".choices label", has_text="Alive (A)").tap()
     page.locator("input[name=observed_on]").fill("2019-09-14")
     page.get_by_role("button", name="Save and go to the next tree").tap()
-    page.get_by_text(f"Tree {trees[0].tag} is stored.").wait_for()
+    page.get_by_text(f"Record of tree {trees[0].tag} saved.").wait_for()
     assert page.get_by_role("heading", level=1).inner_text() == f"Tree {trees[1].tag}"

@@ -37,14 +37,14 @@ def test_a_landowner_confirms_a_box_and_tells_of_a_sale_on_a_phone(new_context, 
     page.fill("[name=temperature_c]", "5")
     page.select_option("[name=box_condition]", "good")
     page.get_by_role("button", name="Send the receipt").click()
-    page.get_by_text("is in the book. Thank you.").wait_for()
+    page.get_by_text("saved. Thank you.").wait_for()
     part = Receipt.objects.get().lines.get()
     assert (part.sound, part.spoiled, part.receipt.temperature_c, part.receipt.entered_by) == (9, 1, 5, land.person)
-    page.get_by_role("link", name="Tell us something").click()
+    page.get_by_role("link", name="Send us a message").click()
     page.get_by_label("the land is being sold or handed on").check()
     page.fill("[name=text]", "Sold to the mill in May.")
-    page.get_by_role("button", name="Send it").click()
-    page.get_by_text("the coordinator sees it").wait_for()
+    page.get_by_role("button", name="Send the message").click()
+    page.get_by_text("The coordinator can see it").wait_for()
     assert LandNotice.objects.get().entered_by == land.person
 
 
@@ -69,7 +69,7 @@ def test_the_secret_address_is_never_sent_as_referrer(new_context, live_server):
     sent = []
     page.on("request", lambda request: sent.append(request.headers.get("referer", "")))
     page.goto(land.url())
-    page.get_by_role("link", name="Tell us something").click()
+    page.get_by_role("link", name="Send us a message").click()
     page.wait_for_url("**/tell/")
     assert sent and set(sent) == {""}
 

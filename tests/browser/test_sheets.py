@@ -18,36 +18,36 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     page.goto(reverse("sheet_list"))
     page.get_by_role("link", name="Taxa", exact=True).click()
     page.set_input_files("input[type=file]", {"name": "Arten.csv", "mimeType": "text/csv", "buffer": THEIRS.encode("utf-16")})
-    page.get_by_role("button", name="Send the sheet").click()
-    assert "Which of its columns is which of ours" in page.locator("main").inner_text()
+    page.get_by_role("button", name="Upload the sheet").click()
+    assert "Which of its columns match ours" in page.locator("main").inner_text()
     page.select_option("[name=from_name]", "Art")
     page.select_option("[name=from_common_name]", "Deutscher Name")
     page.select_option("[name=from_role]", "Herkunft")
     page.locator("summary", has_text="for Role here").click()
     page.fill("[name=rule_role]", "heimisch = native\nJapan = donor")
     page.fill("[name=name]", "Artenliste")
-    page.get_by_role("button", name="Show what it would do").click()
+    page.get_by_role("button", name="Preview").click()
     text = page.locator("main").inner_text()
-    assert "Nothing is stored while a row is wrong" in text and "is blank, and a new row needs it" in text
+    assert "Nothing is saved while a row is wrong" in text and "is blank, and a new row needs it" in text
     with page.expect_download() as download:
         page.locator(".error-summary").get_by_role("link", name="CSV").click()
     assert "What to correct" in download.value.path().read_text(encoding="utf-8-sig")
-    # a stated rule for the blank cell, typed into the mapping that was kept
-    page.get_by_role("link", name="Map the columns otherwise").click()
+    # a stated rule for the blank cell, typed into the saved mapping
+    page.get_by_role("link", name="Change the column mapping").click()
     assert page.locator("[name=from_role]").input_value() == "Herkunft"
     page.fill("[name=rule_role]", "heimisch = native\nJapan = donor\n(blank) = other")
     page.fill("[name=name]", "Artenliste")
-    page.get_by_role("button", name="Show what it would do").click()
+    page.get_by_role("button", name="Preview").click()
     assert not Taxon.objects.exists()
-    page.get_by_role("button", name="Store 3 rows").click()
-    assert "Stored: 3 new" in page.locator(".messages").inner_text()
+    page.get_by_role("button", name="Save 3 rows").click()
+    assert "Sheet saved: 3 new" in page.locator(".messages").inner_text()
     assert dict(Taxon.objects.values_list("name", "role")) == {
         "Juglans cinerea": "native",
         "Juglans ailantifolia": "donor",
         "Juglans nigra": "other",
     }
     assert ColumnMapping.objects.get().name == "Artenliste"
-    # the file is kept as it came
+    # the file is stored as it came
     upload = SheetUpload.objects.get()
     with upload.file.open("rb") as file:
         assert file.read() == THEIRS.encode("utf-16")
@@ -66,6 +66,6 @@ def test_a_wrong_file_gets_one_sentence_and_is_not_lost(page, sign_in, name, con
     sign_in(factories.person("lead"))
     page.goto(reverse("sheet_send", args=["taxon"]))
     page.set_input_files("input[type=file]", {"name": name, "mimeType": "application/octet-stream", "buffer": content})
-    page.get_by_role("button", name="Send the sheet").click()
+    page.get_by_role("button", name="Upload the sheet").click()
     assert says in page.locator(".error-summary").inner_text()
     assert SheetUpload.objects.get().filename == name

@@ -92,7 +92,7 @@ def test_through_a_pollen_pool(members, share, outside, expected):
     assert lot_of(Lot(mother="N", pool="Q"), trees, {"Q": Pool(members, share, outside)}) == expected
 
 
-def test_perhaps_stays_perhaps_down_the_line_and_becomes_certain_by_a_certain_parent():
+def test_a_possible_class_becomes_certain_by_a_certain_parent():
     trees = {"G": Tree(own=GE), "N": Tree(own=NATIVE), "A": Tree("N", pool="Q"), "B": Tree("A", "N"), "C": Tree("B", "G")}
     found = trees_of(trees, {"Q": Pool(("G", "N"), CLEAN)})
     assert (found["B"], found["C"]) == (Classes((), ("engineered",)), Classes(("engineered",), ()))

@@ -27,7 +27,7 @@ LANDOWNER = [
     ("an agreement not signed yet does not", [paper("A", **SITE, states=())], "missing", "no state is recorded"),
     ("an agreement about native trees only does not cover the hybrid", [paper("A", **SITE, taxa=("Juglans cinerea",))], "missing", "wrong taxon"),
     ("an agreement issued under some rule holds", [paper("A", **SITE, under=("R-MI",))], "met", ""),
-    ("an agreement with a cap that is too small does not", [paper("A", **SITE, cap_quantity=24, cap_unit="plants")], "missing", "quantity left 24 plants of 200"),
+    ("an agreement with a cap that is too small does not", [paper("A", **SITE, cap_quantity=24, cap_unit="plants")], "missing", "24 plants are left of its cap, 200 are needed"),
 ]  # fmt: skip
 
 
@@ -39,7 +39,7 @@ def test_given_this_agreement(papers, status, words):
     assert words in told[0] if words else told == []
 
 
-def test_no_agreement_is_asked_for_where_none_is_wanted():
+def test_no_agreement_is_needed_where_none_is_required():
     assert [one.code for one in answer().findings] == ["R-WI"]
 
 
@@ -74,7 +74,7 @@ def test_a_planting_needs_no_receiver():
 @pytest.mark.parametrize(
     ("activity", "severity"), [("dispatch", "blocking"), ("establish", "blocking"), ("inoculate", "blocking"), ("hold", "advisory")]
 )
-def test_a_lot_in_question_waits_before_it_moves_and_may_be_held(activity, severity):
+def test_a_lot_in_question_may_not_move(activity, severity):
     found = answer(asked(activity=activity, lines=(line(in_question="leaf hair does not fit the mother"),)), rules=[])
     doubt = finding(found, "in_question")
     assert (doubt.severity, doubt.notes) == (severity, ("Lot P25-01: leaf hair does not fit the mother",))

@@ -127,7 +127,7 @@ def standing(found):
 
 @settings(max_examples=250, deadline=None)
 @given(questions, facts, papers)
-def test_a_paper_more_never_makes_the_answer_worse_and_a_paper_less_never_better(question, kept, more):
+def test_one_more_paper_never_makes_the_answer_worse(question, kept, more):
     without = decide(question, kept)
     with_it = decide(question, replace(kept, papers=(*kept.papers, replace(more, code="P0"))))
     assert RANKS.index(with_it.verdict) <= RANKS.index(without.verdict)
@@ -172,7 +172,7 @@ def test_a_stored_determination_is_answered_the_same_again(question, kept):
 
 @settings(max_examples=100, deadline=None)
 @given(questions, facts)
-def test_every_answer_can_be_told_and_ends_with_the_authority(question, kept):
+def test_every_answer_ends_with_the_authority(question, kept):
     found = decide(question, kept)
     told = explain(found)
     assert told[-1] == ALWAYS

@@ -70,7 +70,7 @@ def test_given_this_verification(words, told, verdict):
     assert told in finding(found).unverified if told else finding(found).unverified == ""
 
 
-def test_a_rule_nobody_verified_still_stops_what_lacks_its_paper():
+def test_an_unverified_rule_stops_what_lacks_its_paper():
     found = answer(rules=[rule(verified_on=None)], papers=[])
     assert (found.verdict, finding(found).unverified) == ("stop", "not verified: ask the authority")
 
@@ -78,7 +78,7 @@ def test_a_rule_nobody_verified_still_stops_what_lacks_its_paper():
 def test_a_rule_that_applies_only_by_what_the_lot_may_contain_says_so():
     found = finding(answer(asked(lines=(MAY,))))
     assert found.may_contain and found.status == "met"
-    assert found.notes == ("Lot P25-01 may contain host: the rule applies by that alone.",)
+    assert found.notes == ("Lot P25-01 may contain host: the rule applies for that reason alone.",)
 
 
 def test_a_certain_class_is_not_called_perhaps_although_another_is():
@@ -92,18 +92,18 @@ def test_a_paper_must_cover_each_class_the_rule_goes_by():
     assert answer(rules=[both], papers=[paper(classes=("host", "donor"))]).verdict == "covered"
 
 
-def test_under_a_rule_that_goes_by_no_class_a_paper_must_cover_one_of_the_material():
+def test_under_a_rule_without_classes_a_paper_covers_one_class():
     every = rule(classes=())
     assert answer(rules=[every], papers=[paper(classes=("donor",))]).verdict == "covered"
     assert answer(rules=[every], papers=[paper(classes=("engineered",))]).verdict == "stop"
-    assert "asked is no class" in reasons(answer(asked(lines=(line(classes=()),)), rules=[every], papers=[paper(classes=("donor",))]))[0]
+    assert "this is in no class" in reasons(answer(asked(lines=(line(classes=()),)), rules=[every], papers=[paper(classes=("donor",))]))[0]
 
 
 def test_any_of_the_types_of_a_set_is_enough_and_every_set_is_needed():
     needs = rule(any_of=(("permit", "licence"), ("certificate",)))
     licence, certificate = paper("P-L", "licence"), paper("P-C", "certificate")
     assert answer(rules=[needs], papers=[licence]).verdict == "stop"
-    assert finding(answer(rules=[needs], papers=[licence])).next_step.startswith("Get what covers this (certificate)")
+    assert finding(answer(rules=[needs], papers=[licence])).next_step.startswith("Get a paper that covers this (certificate)")
     assert finding(answer(rules=[needs], papers=[licence, certificate])).met_by == ("P-C", "P-L")
 
 
@@ -112,9 +112,9 @@ def test_an_advisory_rule_that_is_not_met_does_not_stop():
     assert (found.verdict, finding(found).status, finding(found).severity) == ("check", "missing", "advisory")
 
 
-def test_a_rule_no_paper_answers_stops_when_it_blocks_and_is_a_notice_when_it_advises():
+def test_a_rule_without_paper_types_blocks_or_gives_notice():
     assert answer(rules=[rule(any_of=())]).verdict == "stop"
-    assert finding(answer(rules=[rule(any_of=())])).next_step.startswith("No paper answers this rule as it is kept. Ask the authority.")
+    assert finding(answer(rules=[rule(any_of=())])).next_step.startswith("No paper answers this rule. Ask the authority.")
     advice = answer(rules=[rule(any_of=(), blocking=False)])
     assert (advice.verdict, finding(advice).status) == ("check", "notice")
 
@@ -123,7 +123,7 @@ def test_a_rule_no_paper_answers_is_met_by_a_determination_under_it():
     assert answer(rules=[rule(any_of=())], papers=[paper(type="none_needed", under=("R-WI",))]).verdict == "covered"
 
 
-def test_two_editions_of_a_rule_that_both_apply_are_both_asked():
+def test_two_editions_of_a_rule_can_both_apply():
     found = answer(rules=[rule(), rule(edition="2025")])
     assert [(one.code, one.edition) for one in found.findings] == [("R-WI", "2025"), ("R-WI", "2026")]
 
@@ -134,7 +134,7 @@ def test_an_example_rule_is_marked_as_one():
 
 def test_no_rule_at_all_is_not_a_permission():
     found = answer(rules=[])
-    assert (found.verdict, finding(found, "no_rule").title) == ("check", "No rule is kept for this: that is not a permission")
+    assert (found.verdict, finding(found, "no_rule").title) == ("check", "No rule on file applies: that is not a permission")
     assert found.always == ALWAYS and "Check with the local authority" in ALWAYS
 
 
@@ -163,7 +163,7 @@ def test_the_worst_comes_first():
     assert [one.code for one in found.findings] == ["receiver", "R-B", "R-C", "R-A"]
 
 
-def test_a_moment_is_refused_where_a_day_is_asked():
+def test_a_moment_is_refused_in_place_of_a_day():
     with pytest.raises(ValueError, match="is a moment"):
         answer(asked(on=datetime(2026, 4, 20, 12, 0)))
 
@@ -176,7 +176,7 @@ def test_a_moment_is_refused_where_a_day_is_asked():
         ({"papers": [PERMIT, PERMIT]}, "Two papers have the code P-WI"),
         ({"papers": [replace(PERMIT, versions=PERMIT.versions * 2)]}, "Two versions of paper P-WI have one number"),
         ({"rules": [rule(), rule()]}, "Requirement R-WI, edition 2026, is there twice"),
-        ({"rules": [rule(code="landowner")]}, "which the gate keeps for itself"),
+        ({"rules": [rule(code="landowner")]}, "which the gate uses itself"),
         ({"rules": [rule(destinations=("Vermont",))]}, "“Vermont” is not a place pattern"),
     ],
 )

@@ -11,7 +11,7 @@ from dateutil.rrule import MONTHLY, YEARLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
+from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_in_time
 from registry.compliance.duties.duties import Done, Duty, Step, done_without_due, notice_reached, overdue_titles, status_of, statuses
 from registry.compliance.duties.recurrence import Recurrence, add_months, occurrences
 from tests.compliance.scene import answer, asked, paper
@@ -39,13 +39,13 @@ def test_every_so_many_months_as_in_dateutil(first, every, span):
 
 
 @given(DAYS.filter(lambda day: day.day <= 28), st.integers(1, 18), SPANS)
-def test_every_so_many_months_as_by_the_rule_of_rfc_5545_on_days_all_months_have(first, every, span):
+def test_every_so_many_months_agrees_with_rfc_5545(first, every, span):
     assert occurrences(Recurrence("months", first, every=every), *span) == [
         day for day in by_rule(MONTHLY, first, span[1], interval=every) if day >= span[0]
     ]
 
 
-def test_a_duty_on_the_31st_falls_on_the_last_day_of_each_month_as_by_the_rule_of_rfc_5545():
+def test_a_duty_on_the_31st_is_due_on_the_last_day_of_the_month():
     found = occurrences(Recurrence("months", D(2027, 1, 31)), D(2027, 1, 1), D(2029, 12, 31))
     assert found == by_rule(MONTHLY, D(2027, 1, 31), D(2029, 12, 31), bymonthday=-1)
 
@@ -63,7 +63,7 @@ def test_yearly_on_a_day_as_by_the_rule_of_rfc_5545(month, day, first, span):
     assert found == [due for due in by_rule(YEARLY, first, span[1], bymonth=month, bymonthday=day) if due >= span[0]]
 
 
-def test_yearly_on_29_february_falls_on_the_last_of_february_as_by_the_rule_of_rfc_5545():
+def test_yearly_on_29_february_is_due_on_the_last_of_february():
     found = occurrences(Recurrence("yearly_on", D(2096, 1, 1), month=2, day=29), D(2096, 1, 1), D(2105, 12, 31))
     assert found == by_rule(YEARLY, D(2096, 1, 1), D(2105, 12, 31), bymonth=2, bymonthday=-1)
     assert (found[0], found[4], found[8]) == (D(2096, 2, 29), D(2100, 2, 28), D(2104, 2, 29))
@@ -116,10 +116,10 @@ def test_the_last_year_of_the_calendar_is_no_fault():
     ("words", "told"),
     [
         ({"kind": "weekly"}, "“weekly” is not a recurrence. Use one of once, months"),
-        ({"kind": "months", "every": 0}, "Every 0 months is no recurrence"),
-        ({"kind": "years", "every": -1}, "Every -1 years is no recurrence"),
-        ({"kind": "yearly_on"}, "Month None, day None is no day of a year"),
-        ({"kind": "yearly_on", "month": 2, "day": 30}, "Month 2, day 30 is no day of a year"),
+        ({"kind": "months", "every": 0}, "Every 0 months is not a recurrence"),
+        ({"kind": "years", "every": -1}, "Every -1 years is not a recurrence"),
+        ({"kind": "yearly_on"}, "Month None, day None is not a day of a year"),
+        ({"kind": "yearly_on", "month": 2, "day": 30}, "Month 2, day 30 is not a day of a year"),
         ({"kind": "before_season", "month": 13, "day": 1}, "Month 13, day 1"),
         ({"kind": "before_season", "month": 5, "day": 20, "days_before": 0}, "0 days before is not before"),
     ],
@@ -157,7 +157,7 @@ STATUS = [
 
 
 @pytest.mark.parametrize(("on", "done_on", "expected"), [case[1:] for case in STATUS], ids=[case[0] for case in STATUS])
-def test_how_a_duty_stands(on, done_on, expected):
+def test_the_status_of_a_duty(on, done_on, expected):
     # by hand: 31 March to 14 April is 14 days, to 30 April 30 days
     done = REPORT.done + ((Done(DUE, done_on),) if done_on else ())
     found = status_of(Duty("D1", "t", REPORT.recurrence, lead_days=30, steps=STEPS[::-1], done=done), DUE, on)
@@ -170,7 +170,7 @@ def test_of_two_records_for_one_due_date_the_earlier_counts():
     assert status_of(Duty("D1", "t", REPORT.recurrence, done=done), DUE, D(2026, 5, 1)).status == "done_on_time"
 
 
-def test_duties_run_on_after_the_paper_has_ended_and_stop_only_when_they_are_closed():
+def test_duties_outlive_their_paper_and_end_when_closed():
     ended = paper(ends_on=D(2025, 12, 31))
     assert answer(papers=[ended]).verdict == "stop"
     assert [(found.due.year, found.status) for found in statuses(REPORT, D(2027, 4, 1), D(2028, 12, 31))] == [
@@ -241,18 +241,18 @@ def test_the_last_day_counts_to_its_end_and_no_longer():
     limit = deadline(Clock("days", 2), datetime(2026, 10, 9, 8, 0, tzinfo=NEW_YORK), NEW_YORK)
     midnight = datetime(2026, 10, 12, tzinfo=NEW_YORK)
     assert limit == Deadline(midnight, D(2026, 10, 11), is_whole_days=True)
-    assert is_kept(limit, midnight - timedelta(seconds=1)) and not is_kept(limit, midnight)
+    assert is_in_time(limit, midnight - timedelta(seconds=1)) and not is_in_time(limit, midnight)
 
 
-def test_an_hour_that_comes_twice_is_told_apart():
+def test_an_hour_that_occurs_twice_is_distinguished():
     first = datetime(2026, 11, 1, 1, 30, tzinfo=NEW_YORK, fold=0)
     limit = deadline(Clock("hours", 0), first, NEW_YORK)
-    assert is_kept(limit, first) and not is_kept(limit, first.replace(fold=1))
+    assert is_in_time(limit, first) and not is_in_time(limit, first.replace(fold=1))
 
 
 @pytest.mark.parametrize(("unit", "amount"), [("weeks", 1), ("days", -1)])
 def test_what_is_no_time_limit_is_refused(unit, amount):
-    with pytest.raises(ValueError, match="is no time limit"):
+    with pytest.raises(ValueError, match="is not a time limit"):
         Clock(unit, amount)
 
 

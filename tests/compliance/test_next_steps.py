@@ -37,8 +37,8 @@ STEPS = [
     ("wrong activity", {}, paper(activities=("hold",)), AMEND.format("activity")),
     ("wrong origin", {}, paper(origins=("US-NY",)), AMEND.format("origin")),
     ("origin not given", {"origin": Place()}, paper(origins=("US-VT",)), "P-WI: enter more exactly where it comes from (state, county or site)."),
-    ("wrong way", {"transit": (Place("CA-ON"),)}, paper(transits=("US",)), AMEND.format("way")),
-    ("way not given", {"transit": (Place(),)}, paper(transits=("US",)), "P-WI: enter the way more exactly."),
+    ("wrong way", {"transit": (Place("CA-ON"),)}, paper(transits=("US",)), AMEND.format("route")),
+    ("way not given", {"transit": (Place(),)}, paper(transits=("US",)), "P-WI: enter the route more exactly."),
     ("wrong destination", {}, paper(destinations=("US-MI",)), AMEND.format("destination")),
     ("wrong site", {}, paper(sites=("ST-06",)), AMEND.format("destination")),
     ("site not given", {"destination": Place("US-WI")}, paper(sites=("ST-06",)), "P-WI: enter more exactly where it goes (state, county or site)."),
@@ -51,20 +51,20 @@ STEPS = [
     ("other people", {"people": ("J. Pennywhit",)}, paper(people=("W. Oakhollow",)), AMEND.format("people")),
     ("nobody named", {}, paper(people=("W. Oakhollow",)), "P-WI: say who does it."),
     ("another rule", {}, paper(under=("R-MI",)), "P-WI: ask the authority whether it answers this rule too, and enter the answer as an amendment."),
-    ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of who answers for this now."),
+    ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of whoever is responsible now."),
     ("holder left, second contact known", {}, paper(more=SINCE | {"second_contact": "W. Oakhollow"}), "P-WI: ask the authority for a new one in the name of W. Oakhollow."),
-    ("holder left, transferable", {}, paper(more=SINCE | {"transferable": True}), "P-WI: name its second contact, who goes on with it, and tell the authority."),
+    ("holder left, transferable", {}, paper(more=SINCE | {"transferable": True}), "P-WI: name a second contact, who takes it over, and tell the authority."),
     ("too little left", {"lines": (line(quantity=500),)}, paper(**CAP, drawn=380), "P-WI: reduce the quantity to the 120 plants left, or ask the authority for an amendment of its cap."),
     ("nothing left", {}, paper(**CAP, drawn=500), "P-WI: nothing is left of its cap: ask the authority for an amendment or for another paper."),
     ("no quantity", {"lines": (line(quantity=None),)}, paper(**CAP), "P-WI: enter the quantity."),
     ("another unit", {"lines": (line(unit="seeds"),)}, paper(**CAP), "P-WI: ask the authority how this counts against its cap in plants."),
-    ("another paper to draw on", {"lines": (line(draw_on=("P-B",)),)}, paper(**CAP), "P-WI: enter another paper to draw on, or make the one entered cover it."),
+    ("another paper to draw on", {"lines": (line(draw_on=("P-B",)),)}, paper(**CAP), "P-WI: choose another paper to draw on, or have the chosen one amended."),
     ("a late duty", {}, paper(more={"duties_overdue": ("report",)}), "P-WI: do what is overdue under it and enter the evidence."),
     ("no document", {}, paper(more={"documents_present": False}), "P-WI: attach its document."),
-    ("determination ended", {}, paper("N", "none_needed", under=("R-WI",), ends_on=D(2026, 4, 1)), "N: ask the authority again, and enter the answer with the day until which it holds."),
-    ("determination past its review", {}, paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)}), "N: ask the authority again, and enter the answer with the day until which it holds."),
-    ("determination about nothing", {}, paper("N", "none_needed"), "Get what covers this (permit), or the authority's written word that none is needed."),
-    ("determination for another place", {}, paper("N", "none_needed", destinations=("US-MI",)), "Get what covers this (permit), or the authority's written word that none is needed."),
+    ("determination ended", {}, paper("N", "none_needed", under=("R-WI",), ends_on=D(2026, 4, 1)), "N: ask the authority again, and enter the answer with its last day."),
+    ("determination past its review", {}, paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)}), "N: ask the authority again, and enter the answer with its last day."),
+    ("determination about nothing", {}, paper("N", "none_needed"), "Get a paper that covers this (permit), or the authority's written statement that none is needed."),
+    ("determination for another place", {}, paper("N", "none_needed", destinations=("US-MI",)), "Get a paper that covers this (permit), or the authority's written statement that none is needed."),
 ]  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def test_the_step_that_answers_the_reason(changes, kept, step):
     assert finding(answer(asked(**changes), papers=[kept])).next_step == step + CHECK
 
 
-def test_several_reasons_of_the_nearest_paper_give_their_steps_in_order_what_others_must_do_first():
+def test_steps_that_others_must_do_come_first():
     kept = paper(forms=("seed",), destinations=("US-MI",), more={"documents_present": False})
     assert finding(answer(papers=[kept])).next_step == (
         "P-WI: ask the authority for an amendment (destination, form) or for another paper; attach its document." + CHECK
@@ -84,14 +84,14 @@ def test_several_reasons_of_the_nearest_paper_give_their_steps_in_order_what_oth
     )
 
 
-def test_a_rule_that_is_not_verified_is_asked_about_first():
+def test_an_unverified_rule_is_checked_with_the_authority_first():
     found = finding(answer(rules=[rule(verified_on=None)], papers=[paper(more={"documents_present": False})]))
     assert found.next_step == (
-        "Ask the authority whether this rule holds, and note who said so and when. P-WI: attach its document." + CHECK
+        "Ask the authority whether this rule holds, and record who said so and when. P-WI: attach its document." + CHECK
     )
 
 
-def test_papers_of_the_type_wanted_come_before_determinations_for_other_places_though_they_fail_in_more():
+def test_papers_of_the_type_come_before_determinations_elsewhere():
     """The permit lacks its document and has a late duty; each of the determinations fails in its place alone."""
     permit = paper("P-MI", more={"documents_present": False, "duties_overdue": ("report",)})
     others = [paper(f"N-{n:02}", "none_needed", destinations=("US-VT",)) for n in range(12)]
@@ -100,14 +100,14 @@ def test_papers_of_the_type_wanted_come_before_determinations_for_other_places_t
     assert found.next_step.startswith("P-MI: do what is overdue")
 
 
-def test_a_permit_comes_before_a_determination_that_says_word_for_word_the_same():
+def test_a_permit_comes_before_an_equal_determination():
     late = {"documents_present": False}
     none = paper("A-NONE", "none_needed", under=("R-WI",), more=late)
     permit = replace(none, code="P-WI", type="permit")  # both hold one and the same version
     assert [near.paper for near in finding(answer(papers=[none, permit])).near] == ["P-WI", "A-NONE"]
 
 
-def test_a_paper_that_is_only_out_of_order_comes_before_one_for_another_place_though_it_fails_in_more():
+def test_a_paper_out_of_order_comes_before_one_for_elsewhere():
     permit = paper("P-WI", more={"documents_present": False, "duties_overdue": ("report",)})
     found = finding(answer(papers=[paper("P-MI", destinations=("US-MI",)), permit]))
     assert [near.paper for near in found.near] == ["P-WI", "P-MI"]
@@ -117,10 +117,10 @@ def test_a_paper_that_is_only_out_of_order_comes_before_one_for_another_place_th
 def test_where_only_a_determination_answers_a_rule_it_is_what_is_wanted():
     late = paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)})
     found = finding(answer(rules=[rule(any_of=())], papers=[late]))
-    assert found.next_step == "N: ask the authority again, and enter the answer with the day until which it holds." + CHECK
+    assert found.next_step == "N: ask the authority again, and enter the answer with its last day." + CHECK
 
 
-def test_the_steps_name_the_lots_they_are_about_and_the_papers_the_lots_they_cover():
+def test_steps_name_their_lots_and_papers_the_lots_they_cover():
     lots = (line(lot="S21", form="seed", unit="seeds"), line(lot="P21"), line(lot="G21", form="scion"))
     found = finding(answer(asked(lines=lots), papers=[paper("P-SEED", forms=("seed",))]))
     assert [(one.paper, one.lots) for one in found.covered] == [("P-SEED", ("S21",))]
@@ -134,7 +134,7 @@ def test_lots_to_which_no_paper_came_near_need_one_of_their_own():
     found = finding(answer(asked(lines=(near, far)), papers=[kept]))
     assert found.next_step == (
         "P-WI, lot A: reduce the quantity to the 500 plants left, or ask the authority for an amendment of its cap. "
-        "Get what covers this for lot X (permit), or the authority's written word that none is needed." + CHECK
+        "Get a paper that covers this for lot X (permit), or the authority's written statement that none is needed." + CHECK
     )
 
 
@@ -142,14 +142,14 @@ def test_every_set_of_types_that_is_missing_has_its_step_said_once():
     needs = rule(any_of=(("permit",), ("licence",), ("certificate",)))
     papers = [paper(ends_on=D(2026, 4, 1)), paper("L", "licence", more={"documents_present": False})]
     assert finding(answer(rules=[needs], papers=papers)).next_step == (
-        "Get what covers this (certificate), or the authority's written word that none is needed. "
+        "Get a paper that covers this (certificate), or the authority's written statement that none is needed. "
         "L: attach its document. P-WI: ask the authority to renew it, or for a new one." + CHECK
     )
 
 
 @settings(max_examples=200, deadline=None)
 @given(questions, facts)
-def test_every_missing_paper_has_a_step_that_ends_with_the_authority_and_no_step_says_that_something_is_allowed(question, kept):
+def test_every_missing_paper_has_a_step_and_none_says_allowed(question, kept):
     found = decide(question, kept)
     for one in found.findings:
         if one.kind == REQUIREMENT and one.status == MISSING:
@@ -160,7 +160,7 @@ def test_every_missing_paper_has_a_step_that_ends_with_the_authority_and_no_step
 
 @settings(max_examples=150, deadline=None)
 @given(questions, facts)
-def test_the_lots_under_the_papers_are_lots_of_the_finding_and_all_of_them_once_it_is_met(question, kept):
+def test_a_met_finding_has_every_lot_under_a_paper(question, kept):
     for one in decide(question, kept).findings:
         assert [cover.paper for cover in one.covered] == list(one.met_by)
         under = {lot for cover in one.covered for lot in cover.lots}

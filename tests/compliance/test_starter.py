@@ -56,7 +56,7 @@ def test_no_code_is_there_twice():
 
 
 @by_rule
-def test_a_rule_names_its_source_and_edition_and_is_verified_by_nobody(rule):
+def test_a_starter_rule_names_its_source_and_is_unverified(rule):
     assert rule.source and rule.edition and rule.title
     assert rule.text.startswith("As read in the edition named; check with the authority.")
     assert (rule.verified_on, rule.verified_with, rule.verified_by, rule.review_by) == (None, "", "", None)
@@ -78,7 +78,7 @@ def test_the_places_of_a_rule_exist(rule):
         assert known is not None
 
 
-def test_the_classes_are_told_in_ways_that_exist():
+def test_the_starter_classes_use_known_bases():
     assert {one.by for one in CLASSES} <= BASES.keys()
     assert {"engineered", "donor_ancestry"} == {one.code for one in CLASSES if one.by in ALWAYS_INHERITED}
 
@@ -99,7 +99,7 @@ def test_the_classes_are_told_in_ways_that_exist():
         ("pesticide", (), "", "", "US-VT", ["US-PESTICIDE-RECORD"]),
     ],
 )
-def test_which_rules_of_the_starter_set_are_asked(activity, classes, form, origin, destination, codes):
+def test_starter_rules_that_apply(activity, classes, form, origin, destination, codes):
     line = Line("L1", classes=classes, form=form, quantity=10, unit="seeds")
     question = Question(activity, date(2026, 4, 20), (line,), Place(origin), Place(destination), receiver="H. C.")
     found = decide(question, Facts(tuple(RULES)))

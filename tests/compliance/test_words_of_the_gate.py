@@ -116,12 +116,12 @@ BASE = {"format": 1, "kind": "question", "activity": "hold", "on": "2026-04-01"}
         ({"kind": "question"}, "of format None"),
         (BASE | {"colour": "red"}, "question: field “colour” is not known"),
         ({"format": 1, "kind": "question", "on": "2026-04-01"}, "question: field “activity” is absent"),
-        (BASE | {"on": "1 April"}, "question.on: a day as 2026-10-12 is wanted, not '1 April'"),
-        (BASE | {"lines": {}}, "question.lines: a list is wanted"),
-        (BASE | {"lines": [{"lot": "A"}, {"lot": 7}]}, r"question.lines\[1\].lot: str is wanted, not 7"),
-        (BASE | {"lines": ["A"]}, r"question.lines\[0\]: fields are wanted"),
-        (BASE | {"lines": [{"lot": "A", "quantity": True}]}, r"question.lines\[0\].quantity: int is wanted, not True"),
-        (BASE | {"landowner_agreement_wanted": 1}, "landowner_agreement_wanted: bool is wanted, not 1"),
+        (BASE | {"on": "1 April"}, "question.on: give a day such as 2026-10-12, not '1 April'"),
+        (BASE | {"lines": {}}, "question.lines: give a list"),
+        (BASE | {"lines": [{"lot": "A"}, {"lot": 7}]}, r"question.lines\[1\].lot: give str, not 7"),
+        (BASE | {"lines": ["A"]}, r"question.lines\[0\]: give fields"),
+        (BASE | {"lines": [{"lot": "A", "quantity": True}]}, r"question.lines\[0\].quantity: give int, not True"),
+        (BASE | {"landowner_agreement_wanted": 1}, "landowner_agreement_wanted: give bool, not 1"),
     ],
 )
 def test_a_record_that_cannot_be_read_says_where(stored, told):
@@ -143,7 +143,7 @@ def test_a_record_older_than_a_field_takes_its_default():
     assert from_json({"format": 1, "kind": "facts"}) == Facts()
 
 
-def test_an_answer_is_told_in_plain_words():
+def test_an_answer_is_given_in_plain_words():
     lines = (line(lot="A", may_classes=("engineered",), quantity=500), line(lot="B", form="scion", quantity=50))
     rules = [
         rule(verified_on=None, is_example=True),
@@ -154,24 +154,24 @@ def test_an_answer_is_told_in_plain_words():
         paper("N-1", "notification", ends_on=date(2026, 3, 31)),
     ]
     assert explain(answer(asked(lines=lines), rules, papers)) == [
-        "Dispatch of a shipment on 20 Apr 2026: stopped until what is missing is there.",
+        "Dispatch of a shipment on 20 Apr 2026: stopped until what is missing is on file.",
         "R-GE Engineered material (edition 2026): missing, blocking. Lots: A.",
-        "  Lot A may contain engineered: the rule applies by that alone.",
-        "  Asked for: notification or permit.",
+        "  Lot A may contain engineered: the rule applies for that reason alone.",
+        "  Needed: notification or permit.",
         "  Not met by N-1 Permit into Wisconsin: not in force on 20 Apr 2026: ended on 31 Mar 2026.",
         "  Not met by P-WI Permit into Wisconsin: it was issued under R-WI.",
         "  Next: N-1: ask the authority to renew it, or for a new one. Then check with the local authority.",
         "R-WI Walnut family into Wisconsin (edition 2026): missing, blocking. Lots: A, B.",
         "  This rule is an example, not law.",
         "  The rule is not verified: ask the authority.",
-        "  Asked for: permit.",
+        "  Needed: permit.",
         "  Met in part by: P-WI (lot A).",
         "  Not covered: lot B.",
-        "  Not met by P-WI Permit into Wisconsin: wrong form: it covers bareroot, asked is scion (lot B).",
+        "  Not met by P-WI Permit into Wisconsin: wrong form: it covers bareroot, this is scion (lot B).",
         "  Next: Ask the authority whether this rule holds, and note who said so and when. "
         "P-WI, lot B: ask the authority for an amendment (form) or for another paper. Then check with the local authority.",
-        "Drawn once done: 500 plants of lot A under P-WI.",
-        "Check with the local authority. What the book holds is not a permission.",
+        "Drawn from a cap when done: 500 plants of lot A under P-WI.",
+        "Check with the local authority. Nothing recorded here is a permission.",
     ]  # fmt: skip
 
 
@@ -186,7 +186,7 @@ def test_no_answer_says_that_something_is_allowed():
     ("papers", "role", "reason", "told"),
     [
         ([], "lead", "Permit granted by phone, copy follows", ""),
-        ([], "lead", "  ok      ", "Say why in a sentence"),
+        ([], "lead", "  ok      ", "Give the reason in a sentence"),
         ([], "coordinator", "Permit granted by phone, copy follows", "Only the programme lead"),
         ([paper()], "lead", "Permit granted by phone, copy follows", "nothing to override"),
     ],

@@ -1,4 +1,4 @@
-"""Reads papers back with other libraries than the one that drew them: pypdf for text, PDFium for pictures, zxing-cpp for codes."""
+"""Reads prints back with other libraries than the one that drew them: pypdf for text, PDFium for pictures, zxing-cpp for codes."""
 
 import io
 
@@ -31,7 +31,7 @@ def pictures(content, dpi=200, only=None):
 
 
 def codes(picture):
-    """Texts of the square codes in a picture."""
+    """Texts of the QR codes in a picture."""
     return [found.text for found in zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode)]
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.prints.drafts import DRAFT, FOR_AUTHORITY, NOT_IN_BOOK, health_draft, highest_category, identity_draft
+from registry.prints.drafts import DRAFT, FOR_AUTHORITY, NOT_RECORDED, health_draft, highest_category, identity_draft
 from registry.prints.pages import draw_document
 from tests.prints.reading import codes, overprints, page_texts, pictures
 
@@ -75,29 +75,29 @@ def test_every_page_of_a_draft_says_that_it_is_one(kind, page):
     assert "only the authority issues a certificate" in DRAFT
 
 
-def test_the_word_across_the_page_is_drawn_and_leaves_the_text_readable():
+def test_the_word_draft_across_the_page_leaves_text_readable():
     with_mark = np.asarray(pictures(draw_document(drafts()["identity"]), dpi=72)[0])
     # a light grey over a good part of the page, behind text that stays black
     assert 0.02 < ((with_mark > 200) & (with_mark < 245)).mean() < 0.3
     assert with_mark.min() < 60
 
 
-def test_the_heads_of_the_certificate_of_identity_stand_in_the_order_of_the_form():
+def test_the_identity_draft_follows_the_order_of_the_form():
     assert in_order(flat(draw_document(identity_draft({}, **HEAD))), IDENTITY_ORDER)
 
 
-def test_the_heads_of_the_phytosanitary_certificate_stand_in_the_order_of_the_model():
+def test_the_health_draft_follows_the_order_of_the_model():
     assert in_order(flat(draw_document(health_draft({}, [], **HEAD))), HEALTH_ORDER)
 
 
-def test_what_the_book_does_not_know_is_said_to_be_unknown():
+def test_what_is_not_recorded_is_printed_as_such():
     rows = dict(row for part in identity_draft({}, **HEAD).parts if hasattr(part, "rows") for row in part.rows)
     assert {head for head, value in rows.items() if value} == {"Certificate no.", "Authority", "Signature", "Date"}
-    assert flat(draw_document(identity_draft({}, **HEAD))).count(NOT_IN_BOOK) == len(IDENTITY_ORDER) - 4
-    assert flat(draw_document(health_draft({}, [], **HEAD))).count(NOT_IN_BOOK) == len(HEALTH_ORDER) - 7
+    assert flat(draw_document(identity_draft({}, **HEAD))).count(NOT_RECORDED) == len(IDENTITY_ORDER) - 4
+    assert flat(draw_document(health_draft({}, [], **HEAD))).count(NOT_RECORDED) == len(HEALTH_ORDER) - 7
 
 
-def test_no_number_seal_or_signature_is_ever_printed_whatever_is_given():
+def test_no_number_seal_or_signature_is_ever_printed():
     own = dict.fromkeys(
         ("certificate_no", "authority", "signature", "date", "no", "organization", "stamp", "officer", "place", "day"), "MADE UP"
     )
@@ -118,7 +118,7 @@ def test_a_category_that_is_given_is_not_believed():
     [("seed source", "source-identified"), ("stand", "source-identified"), ("seed orchard", "qualified"), ("parents of family(ies)", "qualified"),
      ("clone", "qualified"), ("clonal mixture", "qualified"), ("", ""), ("greenhouse", "")],
 )  # fmt: skip
-def test_the_category_that_can_be_asked_for(material, category):
+def test_the_category_that_can_be_applied_for(material, category):
     assert highest_category(material) == category
 
 
@@ -127,7 +127,7 @@ def test_selected_and_tested_are_never_claimed(material):
     assert highest_category(material) not in ("selected", "tested")
 
 
-def test_an_identity_in_question_stands_before_everything_else():
+def test_an_identity_in_question_comes_first():
     text = flat(draw_document(identity_draft({}, questions=("MB-17: leaves of the donor",), **HEAD)))
     assert text.index("IDENTITY IN QUESTION") < text.index("MB-17: leaves of the donor") < text.index("Certificate no.")
 
@@ -140,7 +140,7 @@ def test_each_treatment_has_its_own_block():
 
 
 @PAGES
-def test_the_square_code_of_a_draft_is_read_back_and_no_text_runs_into_another(page):
+def test_the_qr_code_of_a_draft_is_read_back(page):
     document = identity_draft({"other": "Łódź × Ø " * 90}, **HEAD)
     content = draw_document(document, page)
     assert codes(pictures(content)[0]) == ["https://mastbook.example.org/find/?q=BT-1"]

@@ -19,7 +19,7 @@ def test_docstring_examples(name):
 
 
 @pytest.mark.parametrize("name", FACES)
-def test_each_face_has_what_papers_need_and_its_licence_beside_it(name):
+def test_each_font_has_the_characters_prints_need(name):
     known = TTFont(_FOLDER / f"{name}.ttf").getBestCmap()
     needed = "0123456789×–—°é ö ł Ø å ß Ž ñ Ç ½ ² · … “ ” ’ ≈ ≤ ≥ µ → − □ Ω Ж".replace(" ", "")
     assert [sign for sign in needed if ord(sign) not in known] == []
@@ -35,7 +35,7 @@ def test_widths_are_those_of_the_font_file(name):
     assert text_width(text, name, 10) == pytest.approx(expected, rel=0.01)
 
 
-def test_what_a_face_has_not_and_what_would_turn_the_line_is_not_printed():
+def test_characters_missing_in_a_font_are_not_printed():
     assert printable("漢 Ø") == f"{MISSING} Ø"
     assert printable("A\u202eB\u200bC\x00D\r\nE\tF") == "ABC D E F"
     assert printable("e\u0301") == "é"
@@ -56,14 +56,14 @@ def test_wrapping_loses_no_letter_and_no_line_is_too_wide(text, width):
 
 
 @given(st.text("ABC019-/_. Øé", min_size=1, max_size=40).filter(str.strip), st.floats(60, 250), st.floats(20, 120))
-def test_a_code_is_whole_whatever_its_place(code, width, height):
+def test_a_code_is_complete_wherever_it_is_printed(code, width, height):
     lines, size = fit_code(code, 15, 9, width, height)
     assert "".join(lines) == printable(code, CODE)
     assert all(text_width(line, CODE, size) <= width + 0.01 for line in lines)
     assert len(lines) * size * 1.18 <= height + 0.01
 
 
-def test_a_code_of_forty_letters_is_readable_on_the_smallest_label():
-    # 41 mm is what the text has on a label of 66.7 mm beside its square code; 5 pt is about the smallest that can be read
+def test_a_code_of_40_letters_is_readable_on_small_labels():
+    # 41 mm is what the text has on a label of 66.7 mm beside its QR code; 5 pt is about the smallest that can be read
     lines, size = fit_code("W" * 40, 15, 9, 41 * 72 / 25.4, 50)
     assert "".join(lines) == "W" * 40 and size >= 7

@@ -47,7 +47,7 @@ def test_a_sheet_is_named_by_its_measures(sheet):
     )
 
 
-def test_labels_go_row_by_row_from_the_first_free_one_and_over_to_the_next_sheet():
+def test_labels_go_row_by_row_from_the_first_free_one():
     sheet = LabelSheet("t", "a4", 2, 2, 50, 50, 10, 10, 60, 60)
     assert label_places(sheet, 4, start=3) == [(0, 2), (0, 3), (1, 0), (1, 1)]
     assert [(label_box(sheet, place).left, label_box(sheet, place).top) for place in range(4)] == [(10, 10), (70, 10), (10, 70), (70, 70)]
@@ -55,5 +55,5 @@ def test_labels_go_row_by_row_from_the_first_free_one_and_over_to_the_next_sheet
 
 @pytest.mark.parametrize("start", [0, 5, -1])
 def test_a_label_the_sheet_has_not_is_refused(start):
-    with pytest.raises(ValueError, match=f"There is no label {start} on a sheet of 4. Give 1 to 4."):
+    with pytest.raises(ValueError, match=f"There is no label {start} on a sheet of 4. Enter 1 to 4."):
         label_places(LabelSheet("t", "a4", 2, 2, 50, 50, 10, 10, 60, 60), 1, start)

@@ -1,4 +1,4 @@
-"""Labels, drawn, turned into pictures and read back: every square code by another library, every label in its place."""
+"""Labels, drawn, turned into pictures and read back: every QR code by another library, every label in its place."""
 
 import datetime
 from dataclasses import replace
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from registry.prints.label_sheets import SHEETS, label_box, label_places
 from registry.prints.labels import INSIDE, OUTSIDE, Label, container_labels, draw_labels
-from registry.prints.qr import MODULE_MM, QUIET, PaperError, qr_symbol
+from registry.prints.qr import MODULE_MM, QUIET, PrintError, qr_symbol
 from tests.prints.reading import codes, cut, overprints, page_count, page_texts, pictures
 
 DAY = datetime.date(2026, 11, 25)
@@ -23,12 +23,12 @@ def label(code, **fields):
 
 
 def read_each(content, sheet, count, start=1):
-    """The texts of the square codes inside each label of a sheet."""
+    """The texts of the QR codes inside each label of a sheet."""
     pages = pictures(content, dpi=300)
     return [codes(cut(pages[page], label_box(sheet, place), dpi=300)) for page, place in label_places(sheet, count, start)]
 
 
-# -- the square code --------------------------------------------------------------------------------
+# -- the QR code --------------------------------------------------------------------------------
 
 
 def test_a_square_code_is_large_enough_and_has_its_quiet_zone():
@@ -48,9 +48,9 @@ def test_an_address_that_does_not_fit_gives_way_to_the_bare_code():
 
 
 def test_what_fits_no_square_code_is_refused_with_advice():
-    with pytest.raises(PaperError, match="Take larger labels or a shorter code"):
+    with pytest.raises(PrintError, match="Use larger labels or a shorter code"):
         qr_symbol(("x" * 400,), 20)
-    with pytest.raises(PaperError, match="fits 20 mm"):
+    with pytest.raises(PrintError, match="fits 20 mm"):
         qr_symbol(("x" * 5000,), 20)
 
 
@@ -80,7 +80,7 @@ def test_nothing_is_printed_outside_the_labels_or_at_their_edge(sheet):
     assert not picture.any()
 
 
-def test_a_begun_sheet_is_used_up_from_the_label_asked_for():
+def test_a_partly_used_sheet_starts_at_the_given_label():
     sheet = SHEETS["a4-3x8"]
     labels = [label(f"L{number}") for number in range(5)]
     content = draw_labels(labels, sheet, start=22, made_on=DAY)
@@ -89,9 +89,11 @@ def test_a_begun_sheet_is_used_up_from_the_label_asked_for():
     assert codes(cut(pictures(content)[0], label_box(sheet, 20))) == []
 
 
-@pytest.mark.parametrize(("labels", "start", "message"), [([], 1, "no label to print"), ([label("A")], 31, "no label 31 on a sheet of 30")])
+@pytest.mark.parametrize(
+    ("labels", "start", "message"), [([], 1, "no labels to print"), ([label("A")], 31, "no label 31 on a sheet of 30")]
+)
 def test_a_sheet_that_cannot_be_is_refused(labels, start, message):
-    with pytest.raises(PaperError, match=message):
+    with pytest.raises(PrintError, match=message):
         draw_labels(labels, SHEETS["letter-3x10"], start=start, made_on=DAY)
 
 
@@ -137,7 +139,7 @@ def test_letters_beyond_latin_1_are_printed_and_read_back():
 
 
 @EACH
-def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
+def test_long_text_ends_in_an_ellipsis_and_the_code_stays_complete(sheet):
     code = "NORTH-ORCHARD-2026-0142-CONTAINER-SEED-1"
     long = "planted by the school of the upper valley " * 12
     (text,) = page_texts(draw_labels([label(code, lines=(long, long))], sheet, made_on=DAY))
@@ -145,7 +147,7 @@ def test_what_does_not_fit_ends_in_an_ellipsis_and_the_code_stays_whole(sheet):
     assert "…" in text and long not in text
 
 
-def test_a_line_that_fits_is_printed_whole():
+def test_a_line_that_fits_is_printed_in_full():
     (text,) = page_texts(draw_labels([label("BT-1", lines=("PLANT BY 30 Jun 2027",))], SHEETS["letter-3x10"], made_on=DAY))
     assert "PLANT BY 30 Jun 2027" in text and "…" not in text
 
@@ -174,7 +176,7 @@ def test_hostile_names_are_only_text(text):
 
 @settings(max_examples=25, deadline=None)
 @given(st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S")), min_size=1, max_size=40))
-def test_any_code_of_forty_signs_prints_and_its_square_code_holds_it(code):
+def test_any_code_of_40_characters_prints_with_its_qr_code(code):
     sheet = SHEETS["a4-2x7"]
     content = draw_labels([Label(code=code, scan=(code,))], sheet, made_on=DAY)
     assert read_each(content, sheet, 1) == [[code]]

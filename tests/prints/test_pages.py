@@ -1,4 +1,4 @@
-"""Papers of several pages: heads, tables, copies, long and hostile text."""
+"""Prints of several pages: heads, tables, copies, long and hostile text."""
 
 import datetime
 import io
@@ -26,7 +26,7 @@ def rows(count):
     return tuple((f"L{number:04d}", "Juglans cinerea, hybrid material", f"{number} seeds") for number in range(count))
 
 
-def test_a_long_table_has_its_head_and_its_page_number_on_every_page_and_every_row_once():
+def test_a_long_table_repeats_its_head_on_every_page():
     texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(300)))))
     assert len(texts) > 4
     for number, text in enumerate(texts, start=1):
@@ -35,7 +35,7 @@ def test_a_long_table_has_its_head_and_its_page_number_on_every_page_and_every_r
     assert found == [row[0] for row in rows(300)]
 
 
-def test_no_word_of_a_heading_is_broken():
+def test_headings_break_between_words_only():
     labels = ("Planting", "Place", "Presumed dead", "Unaccounted", "Lot", "Verantwortungsbewusst", "Alive", "Dead")
     columns = tuple(TableColumn(label, 3 if label in ("Planting", "Place") else 0.6, "right") for label in labels)
     [text] = page_texts(draw_document(paper(Table("Fates", columns, (("x",) * len(columns),)))))
@@ -43,7 +43,7 @@ def test_no_word_of_a_heading_is_broken():
 
 
 @pytest.mark.parametrize("page", ["letter", "a4"])
-def test_a_heading_stays_with_the_head_and_the_first_row_of_its_table(page):
+def test_a_heading_stays_with_the_first_row_of_its_table(page):
     first = " ".join(["a long first row"] * 20)
     for count in range(30, 60):
         tables = Table("Before", COLUMNS, rows(count)), Table("Treatments", COLUMNS, (("FIRST", first, "1"),))
@@ -52,7 +52,7 @@ def test_a_heading_stays_with_the_head_and_the_first_row_of_its_table(page):
         assert "FIRST" in texts[heading], count
 
 
-def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one():
+def test_a_print_shrinks_only_to_fit_on_one_page():
     def pages(count, **fields):
         return page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(count)), **fields)))
 
@@ -62,7 +62,7 @@ def test_a_paper_that_may_shrink_does_so_only_where_that_saves_all_pages_but_one
     assert "L0044" in text and "page 1 of 1" in text
 
 
-def test_each_copy_is_a_whole_set_with_its_own_count():
+def test_each_copy_is_a_complete_set_with_its_own_page_count():
     texts = page_texts(
         draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))
     )
@@ -127,7 +127,7 @@ def test_a_row_higher_than_a_page_is_carried_on():
 
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(*[st.text(max_size=120)] * 3), max_size=40))
-def test_whatever_stands_in_a_table_the_pages_are_drawn_and_counted(cells):
+def test_pages_are_drawn_whatever_a_table_holds(cells):
     texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, tuple(cells), empty="none"))))
     assert [f"page {number} of {len(texts)}" in text for number, text in enumerate(texts, start=1)] == [True] * len(texts)
 
@@ -140,7 +140,7 @@ def test_only_the_shipped_faces_are_used_and_all_are_in_the_file():
         assert "DejaVu" in font["/BaseFont"] and "/FontFile2" in font["/FontDescriptor"]
 
 
-def test_the_square_code_stands_on_the_first_page_of_each_copy():
+def test_the_qr_code_is_on_the_first_page_of_each_copy():
     content = draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("IN", "OUT")))
     assert [codes(picture) for picture in pictures(content)] == [["SH-1"], [], ["SH-1"], []]
 

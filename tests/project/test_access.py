@@ -28,7 +28,7 @@ from registry.services.land.notices import land_notice_add
 from registry.services.lots.ledger import ledger_enter, lot_bulk
 from registry.services.lots.seed_tests import seed_test_enter
 from registry.services.permits.authorizations import document_add
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.services.safety.cautions import caution_add
 from registry.services.sheets.uploads import upload_keep
 from tests import factories
@@ -101,7 +101,7 @@ ROUTES |= dict.fromkeys(
     ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
-ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "census_paper"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )
@@ -214,7 +214,7 @@ def world():
     scale = factories.rating_scale()
     rating = factories.rating(factories.pedigree_tree(), scale, 3, actor=lead)
     decision = factories.decision(factories.pedigree_tree(), actor=lead)
-    issued = paper_issue(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    issued = print_record(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
     answer = determination_store(actor=lead, asked=gate_ask(Question("hold", factories.day(2020))))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])

@@ -60,7 +60,7 @@ def test_a_taken_port_is_said_before_anything_is_installed():
 
 
 @pytest.mark.parametrize(
-    ("host", "port", "said"), [("127.0.0.1", 99999, "99999 is no port"), ("192.0.2.1", 8000, "cannot serve on 192.0.2.1")]
+    ("host", "port", "said"), [("127.0.0.1", 99999, "99999 is not a port"), ("192.0.2.1", 8000, "cannot serve on 192.0.2.1")]
 )
 def test_an_address_that_cannot_be_served_on_is_said(host, port, said):
     with pytest.raises(SystemExit, match=said):

@@ -30,6 +30,7 @@ UNRANKED = {
     "bootstrap",
     "middleware",
     "settings",
+    "system_checks",
     "static_storage",
     "urls",
     "wsgi",

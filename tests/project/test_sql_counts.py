@@ -16,7 +16,7 @@ from registry.services.land.agreements import agreement_text_add
 from registry.services.land.notices import land_notice_add
 from registry.services.lots.ledger import ledger_enter
 from registry.services.orchard.shares import share_enter
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.services.safety.cautions import caution_add
 from tests import factories
 
@@ -65,7 +65,7 @@ def one_more_of_everything(actor):
     caution_add(
         actor=actor, code=f"C{factories.number()}", in_use_from=factories.day(2020), task="any", hazard="Ticks", text="Look.", decider="you"
     )
-    paper_issue(actor=actor, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    print_record(actor=actor, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
     Requirement.objects.create(code=f"R{factories.number()}", edition="2026", title="Example rule", source="invented")
     MaterialClass.objects.create(code=f"C{factories.number()}", title="Example class", rule="declared")
     determination_store(actor=actor, asked=gate_ask(Question("hold", factories.day(2020))))

@@ -1,94 +1,102 @@
-"""The codes a census row may hold, with their words, and what each status means to `fates`."""
+"""The statuses of a tree, the causes of death and the reasons of removal, with their words."""
+
+from typing import NamedTuple
 
 from plantings.calc.census.fate import Status
+from registry.calc.shared.marked import gettext_noop
+
+
+class Code(NamedTuple):
+    """One code of a list, its words, and what it means in a sentence."""
+
+    code: int | str
+    label: str
+    meaning: str
+
 
 STATUSES = (
-    ("A", "Alive", "Alive on its original stem."),
-    ("AR", "Alive by resprout", "The original top is dead. Height starts again from the new shoot."),
-    ("D", "Dead", "Remains seen at the position. Give the cause, or unknown."),
-    ("NF", "Not found", "The position was found. No tree and no remains stand there."),
-    ("NL", "Position not located", "The position itself could not be found."),
-    ("NV", "Not visited", "Nobody looked at this position. It does not mean missing."),
-    ("RM", "Removed", "Taken out on purpose. Give the reason."),
+    Code("A", gettext_noop("Alive"), gettext_noop("Alive on its original stem.")),
+    Code("AR", gettext_noop("Alive by resprout"), gettext_noop("The original top is dead. Height starts again from the new shoot.")),
+    Code("D", gettext_noop("Dead"), gettext_noop("Remains seen at the position. Give the cause, or unknown.")),
+    Code("NF", gettext_noop("Not found"), gettext_noop("The position was found. There is no tree and there are no remains.")),
+    Code("NL", gettext_noop("Position not located"), gettext_noop("The position itself could not be found.")),
+    Code("NV", gettext_noop("Not visited"), gettext_noop("Nobody looked at this position. It does not mean missing.")),
+    Code("RM", gettext_noop("Removed"), gettext_noop("Taken out on purpose. Give the reason.")),
 )
 
 CAUSES_OF_DEATH = (
-    ("canker", "Canker", "Natural infection of the stem."),
-    ("root_rot", "Root rot", "Roots or collar decayed."),
-    ("drought", "Drought", "Died dry, no other damage."),
-    ("frost", "Frost or winter", "Killed by late frost or winter cold."),
-    ("deer", "Deer", "Browsed, rubbed or pulled up."),
-    ("rodent", "Rodent", "Gnawed, girdled or dug up."),
-    ("insect", "Insect", "Defoliated or bored."),
-    ("mechanical", "Mechanical", "Limb, mower, vehicle."),
-    ("shelter", "Shelter or fence failure", "The protection failed or harmed the tree."),
-    ("flooding", "Flooding", "Stood in water."),
-    ("herbicide", "Herbicide drift", "Spray damage."),
-    ("theft", "Theft or vandalism", "Taken or broken by people."),
-    ("suppressed", "Suppressed", "Overgrown by other plants."),
-    ("planting", "Planting", "Poor handling or planting."),
-    ("test", "Test, intended", "Died of a test that was meant to kill some trees."),
-    ("unknown", "Unknown", "An honest answer."),
+    Code("canker", gettext_noop("Canker"), gettext_noop("Natural infection of the stem.")),
+    Code("root_rot", gettext_noop("Root rot"), gettext_noop("Roots or collar decayed.")),
+    Code("drought", gettext_noop("Drought"), gettext_noop("Died dry, no other damage.")),
+    Code("frost", gettext_noop("Frost or winter"), gettext_noop("Killed by late frost or winter cold.")),
+    Code("deer", gettext_noop("Deer"), gettext_noop("Browsed, rubbed or pulled up.")),
+    Code("rodent", gettext_noop("Rodent"), gettext_noop("Gnawed, girdled or dug up.")),
+    Code("insect", gettext_noop("Insect"), gettext_noop("Defoliated or bored.")),
+    Code("mechanical", gettext_noop("Mechanical"), gettext_noop("Limb, mower, vehicle.")),
+    Code("shelter", gettext_noop("Shelter or fence failure"), gettext_noop("The protection failed or harmed the tree.")),
+    Code("flooding", gettext_noop("Flooding"), gettext_noop("Roots or stem were under water.")),
+    Code("herbicide", gettext_noop("Herbicide drift"), gettext_noop("Spray damage.")),
+    Code("theft", gettext_noop("Theft or vandalism"), gettext_noop("Taken or broken by people.")),
+    Code("suppressed", gettext_noop("Suppressed"), gettext_noop("Overgrown by other plants.")),
+    Code("planting", gettext_noop("Planting"), gettext_noop("Poor handling or planting.")),
+    Code("test", gettext_noop("Test, intended"), gettext_noop("Died of a test that was meant to kill some trees.")),
+    Code("unknown", gettext_noop("Unknown"), gettext_noop("The cause could not be determined.")),
 )
 
-# (code, label, biological): a biological reason keeps the tree in the denominator of survival.
+# (code, label, biological): with a biological reason the tree stays in the denominator of survival.
 # An unknown reason counts as biological, since leaving the tree out would flatter survival.
 # No code is in both lists: one field of the record holds either.
 REMOVAL_REASONS = (
-    ("sanitation", "Sanitation of a diseased tree", True),
-    ("rogued", "Rogued on its rating", True),
-    ("identity", "Not the recorded material", False),
-    ("thinned", "Thinned", False),
-    ("sampled", "Taken as a sample", False),
-    ("landowner", "Asked by the landowner", False),
-    ("permit", "Required by a permit", False),
-    ("reason_unknown", "Reason not known", True),
+    ("sanitation", gettext_noop("Sanitation of a diseased tree"), True),
+    ("rogued", gettext_noop("Rogued on its rating"), True),
+    ("identity", gettext_noop("Not the recorded material"), False),
+    ("thinned", gettext_noop("Thinned"), False),
+    ("sampled", gettext_noop("Sampled for the laboratory"), False),
+    ("landowner", gettext_noop("Landowner asked for it"), False),
+    ("permit", gettext_noop("Permit requires it"), False),
+    ("reason_unknown", gettext_noop("Reason unknown"), True),
 )
 
-CANKER_CLASSES = (
-    (0, "None", "No canker seen."),
-    (1, "Superficial", "Swollen or superficial, callusing."),
-    (2, "Sunken, under half", "Sunken, less than half of the stem girdled."),
-    (3, "Sunken, over half", "More than half of the stem girdled."),
-    (4, "Dead above", "The stem is dead above the canker."),
-)
-
-BROWSE_CLASSES = (
-    ("none", "None", "No shoot browsed."),
-    ("light", "Light", "Under a third of the shoots."),
-    ("moderate", "Moderate", "A third to two thirds of the shoots."),
-    ("heavy", "Heavy", "Over two thirds of the shoots."),
-)
-
-FLOWERING = (
-    ("none", "None", "Looked for, and none seen."),
-    ("male", "Male", "Catkins only."),
-    ("female", "Female", "Female flowers or fruit only."),
-    ("both", "Both", "Catkins, and female flowers or fruit."),
-)
+DEAD, REMOVED, NOT_VISITED = "D", "RM", "NV"
+UNSEEN = frozenset({"NF", "NL", NOT_VISITED})  # nobody saw the tree, so nothing can have been measured
+ALIVE = frozenset({"A", "AR"})
+# The statuses that take a cause, and the list it is taken from.
+CAUSES_BY_STATUS = {DEAD: CAUSES_OF_DEATH, REMOVED: REMOVAL_REASONS}
+UNKNOWN_CAUSE = "unknown"  # what a death without a cause is stored with
 
 STATUS_CODES = frozenset(code for code, _, _ in STATUSES)
 CAUSE_CODES = frozenset(code for code, _, _ in CAUSES_OF_DEATH)
 REMOVAL_IS_BIOLOGICAL = {code: biological for code, _, biological in REMOVAL_REASONS}
-CANKER_CODES = frozenset(code for code, _, _ in CANKER_CLASSES)
-BROWSE_CODES = frozenset(code for code, _, _ in BROWSE_CLASSES)
-FLOWERING_CODES = frozenset(code for code, _, _ in FLOWERING)
 
 
-def unknown_status_message(status: object) -> str:
-    """What to say when a status is none of `STATUSES`.
+def listed_words(code: int | str, label: str) -> str:
+    """A code with its label, without repeating a word.
+
+    Parameters
+    ----------
+    code : int or str
+        A code of any list, such as 2 or "frost".
+    label : str
 
     Source
     ------
-    Definition of this programme.
+    A wording: no source.
+
+    Examples
+    --------
+    >>> listed_words("A", "Alive"), listed_words("root_rot", "Root rot"), listed_words("frost", "Frost or winter")
+    ('A alive', 'root_rot', 'frost (or winter)')
     """
-    codes = ", ".join(code for code, _, _ in STATUSES)
-    derived = " Presumed dead is worked out from the records, never typed." if status == "PD" else ""
-    return f"“{status}” is not a status. Use one of {codes}.{derived}"
+    words, own = label.lower(), str(code).replace("_", " ")
+    if words == own:
+        return str(code)
+    if words.startswith((f"{own} ", f"{own},")):
+        return f"{code} ({words.removeprefix(own).lstrip(', ')})"
+    return f"{code} {words}"
 
 
 def status_code(status: str, cause: str = "") -> Status:
-    """The code that `fates` reads for a recorded status, telling the two kinds of removal apart.
+    """The code that `fates` reads for a recorded status: RX for a removal for a non-biological reason.
 
     Parameters
     ----------
@@ -117,7 +125,7 @@ def status_code(status: str, cause: str = "") -> Status:
     ('RX', 'RM')
     """
     if status not in STATUS_CODES:
-        raise ValueError(unknown_status_message(status))
-    if status == "RM" and not REMOVAL_IS_BIOLOGICAL.get(cause, True):
+        raise ValueError(f"“{status}” is not a status. Use one of {', '.join(code for code, _, _ in STATUSES)}.")
+    if status == REMOVED and not REMOVAL_IS_BIOLOGICAL.get(cause, True):
         return Status.RX
     return Status[status]

@@ -1,9 +1,9 @@
-"""The fate of each tree at each census round, worked out from its whole history of records.
+"""The fate of each tree at each census round, calculated from its complete history of records.
 
 A record says what one visit saw. A fate says what is known of the tree at that round once every
 later round has been read too: a tree seen alive in year five cannot have died in year three.
-The same definition stands here twice: `fate_history` says it in plain words for one tree,
-`fates` does it for a whole planting at once. The tests hold the two together.
+The definition is here twice: `fate_history` spells it out for one tree, `fates` does a complete
+planting at once. Tests compare the two.
 """
 
 from collections.abc import Sequence
@@ -207,7 +207,7 @@ def _settle_unseen(by_round: NDArray[np.uint8], alive: NDArray[np.uint8]) -> NDA
 
 
 def fate_tally(fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int) -> NDArray[np.int64]:
-    """How many trees of each group stand at each fate, round by round.
+    """How many trees of each group have each fate, round by round.
 
     Parameters
     ----------

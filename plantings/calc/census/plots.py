@@ -1,4 +1,4 @@
-"""Fates on a counted plot, where trees were counted and not told apart."""
+"""Fates on a counted plot, where trees are counted and not tagged."""
 
 from collections.abc import Sequence
 

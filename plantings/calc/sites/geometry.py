@@ -290,7 +290,7 @@ def generalise_point(lon: float, lat: float, grid_degrees: float = DEFAULT_GRID_
 
 
 def _cell_centre(degrees: float, grid_degrees: float) -> float:
-    # 0.3 / 0.1 is a hair under 3 in binary; the rounding keeps a position on a grid line in its own cell.
+    # 0.3 / 0.1 is slightly under 3 in binary; rounding leaves a position on a grid line in its own cell.
     cell = math.floor(round(degrees / grid_degrees, 9))
     return round((cell + 0.5) * grid_degrees, 9)
 

@@ -73,7 +73,7 @@ def newcombe_difference(successes_1: float, n_1: float, successes_2: float, n_2:
 
     Notes
     -----
-    Takes trees as independent. Where both sets stand on the same few sites the interval is too
+    Takes trees as independent. Where both sets are on the same few sites the interval is too
     narrow, since trees within a site share its fate.
 
     Source
@@ -107,7 +107,7 @@ def ratio_over_sites(alive: Sequence[int], n: Sequence[int], confidence: float =
     Parameters
     ----------
     alive, n : sequences of int, one pair per site
-        Trees alive and trees counted. A site with n = 0 tells nothing and is left out.
+        Trees alive and trees counted. A site with n = 0 is left out.
     confidence : float
         Between 0 and 1, both excluded.
 

@@ -15,7 +15,7 @@ NOT_ASSESSED = "not assessed"
 
 
 class Counts(NamedTuple):
-    """How many trees of a group stand at each fate at one round. `Counts()` is zero.
+    """How many trees of a group have each fate at one round. `Counts()` is zero.
 
     `planted` counts trees planted as test or check (no buffer, filler or replacement) and equals
     the sum of the fates. `resprout` is a part of `alive`, `cankered` a part of `canker_assessed`.
@@ -36,7 +36,7 @@ class Counts(NamedTuple):
     cankered: int = 0
 
     def __add__(self, other: "Counts") -> "Counts":
-        if not isinstance(other, Counts):  # a plain tuple would be hung on behind
+        if not isinstance(other, Counts):  # a plain tuple would be appended
             raise TypeError(f"Counts can only be added to Counts, not to {type(other).__name__}")
         return Counts(*map(add, self, other))
 
@@ -254,7 +254,7 @@ def pressure(counts: Counts) -> Pressure:
     Parameters
     ----------
     counts : Counts
-        Of the susceptible check, when the figure is to stand beside a survival table.
+        Of the susceptible check, when the figure is shown beside a survival table.
 
     Returns
     -------

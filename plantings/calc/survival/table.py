@@ -60,7 +60,7 @@ class Checks:
 
 
 class SurvivalRow(NamedTuple):
-    """One row: a group of one role over one or several sites, with its survival and what stands beside it.
+    """One row: a group of one role over one or several sites, with its survival and what is shown beside it.
 
     A named tuple, since a table makes thousands and a frozen dataclass takes four times as long to fill.
 

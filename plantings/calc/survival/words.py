@@ -1,4 +1,4 @@
-"""What stands beside survival figures in words, and the survival table as plain rows for a file.
+"""What is printed beside survival figures, and the survival table as plain rows for a file.
 
 Source
 ------
@@ -56,7 +56,7 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         ("Band", "From “every tree not found, not located or not visited is dead” to “every one of them is alive”."),
         (
             "Interval",
-            "95 %. Wilson’s where all trees stand on one site. A row over several sites takes its interval over the sites, because "
+            "95 %. Wilson’s where all trees are on one site. A row over several sites takes its interval over the sites, because "
             "trees on one site share its fate; with fewer than about ten sites it is somewhat too narrow.",
         ),
         (

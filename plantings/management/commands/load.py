@@ -32,7 +32,7 @@ class Command(BaseCommand):
         except SheetError as error:
             raise CommandError(str(error)) from error
         except ReasonMissing as error:
-            raise CommandError(f"{error} Write it behind --reason, in quotation marks.") from error
+            raise CommandError(f"{error} Give it with --reason, in quotation marks.") from error
         except SheetRefused as refused:
             for problem in refused.plan.problems:
                 self.stderr.write(str(problem))
@@ -41,7 +41,7 @@ class Command(BaseCommand):
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
         for line in grouped(plan.warnings):
-            self.stderr.write(f"please look: {line}")
+            self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
         self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
@@ -51,7 +51,7 @@ class Command(BaseCommand):
         try:
             if path.stat().st_size > MAX_BYTES:
                 raise CommandError(
-                    f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; up to {MAX_BYTES / 1e6:.0f} MB are read. Split the sheet."
+                    f"{path.name} has {path.stat().st_size / 1e6:.0f} MB; the limit is {MAX_BYTES / 1e6:.0f} MB. Split the sheet."
                 )
             return path.read_bytes()
         except OSError as error:

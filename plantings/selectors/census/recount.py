@@ -1,4 +1,4 @@
-"""The full recount: everything that is kept for speed, against the records it comes from."""
+"""The full recount: every total that is stored for speed, checked against the records it comes from."""
 
 from django.db.models import F, Sum
 
@@ -13,7 +13,7 @@ __all__ = ["recount_differences"]
 
 
 def recount_differences():
-    """({what: how many checked}, [(record, kept, recounted)]) over the whole book."""
+    """({what: how many checked}, [(record, stored, recounted)]) over all records."""
     checked = {"lots": 0, "shipment lines": 0, "plantings": 0, "tallies": 0, "trees": 0, "questions of identity": 0, "origins": 0}
     checked["lots"], lines = _balances()
     checked["shipment lines"], found = _movements()
@@ -65,16 +65,16 @@ def _movements():
 
 def _planting(planting):
     tallies, fates = planting_state(planting)
-    kept = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
+    stored = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
     found = [
-        (f"planting {planting.code}, round {key[0]}, entry {key[1]}", _short(kept.get(key)), _short(tallies.get(key)))
-        for key in sorted(kept.keys() | tallies.keys())
-        if kept.get(key) != tallies.get(key)
+        (f"planting {planting.code}, round {key[0]}, entry {key[1]}", _short(stored.get(key)), _short(tallies.get(key)))
+        for key in sorted(stored.keys() | tallies.keys())
+        if stored.get(key) != tallies.get(key)
     ]
     trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
     found += [(f"tree {planting.code}/{tag}, fate", fate, str(fates[pk])) for pk, tag, fate in trees if fates[pk] != fate]
     found += _supplies(planting)
-    return len(kept), len(trees), found
+    return len(stored), len(trees), found
 
 
 def _supplies(planting):

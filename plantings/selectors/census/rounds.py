@@ -1,16 +1,15 @@
-"""Reads of the census: who is expected at a round, what is recorded, what was seen last, which records disagree."""
-
-from dataclasses import dataclass
-from datetime import date
+"""Reads of the census: which trees are expected at a round, what is recorded, what was seen last, which records disagree."""
 
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from plantings.calc.census.codes import DEAD, REMOVED
+from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
 from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
 
 __all__ = [
-    "LastSeen",
     "conflicts",
     "expected",
     "last_seen",
@@ -19,12 +18,16 @@ __all__ = [
     "records_by_tree",
     "rounds_listed",
     "rounds_with_progress",
-    "sheet_trees",
+    "field_form_trees",
     "standing_counts",
 ]
 
 
-def _standing(closes_on, opens_on, *, ended):
+# What is compared with its last reading, or printed beside the box for the new one.
+_COMPARED = tuple(item.field for item in MEASUREMENTS if item.growth or item.shown_last)
+
+
+def _expected(closes_on, opens_on, *, ended):
     """Trees planted by the close of a round, neither replaced before it opened nor at one of the `ended` statuses before.
 
     The dates are values, or outer references; `opens_on` is used one query further in.
@@ -32,30 +35,30 @@ def _standing(closes_on, opens_on, *, ended):
     planted = Q(planted_on__isnull=True) | Q(planted_on__lte=closes_on)
     successor = Tree.objects.filter(replaces=OuterRef("pk")).filter(Q(planted_on__isnull=True) | Q(planted_on__lt=opens_on))
     ending = Observation.objects.current().filter(tree=OuterRef("pk"), status__in=ended, round__opens_on__lt=opens_on)
-    # the kept fate spares most trees the look at their records, and lets a later sighting alive undo an ending
+    # the stored fate makes it cheap: only trees that are gone need a look at their records; a later sighting alive undoes an ending
     gone = Q(fate__in=[_FATE_OF[status] for status in ended]) & Exists(ending)
     return planted & ~Q(Exists(successor)) & ~Q(gone)
 
 
-_FATE_OF = {"D": TreeFate.DEAD, "RM": TreeFate.REMOVED}
+_FATE_OF = {DEAD: TreeFate.DEAD, REMOVED: TreeFate.REMOVED}
 
 
-def sheet_trees(census_round):
-    """Trees a sheet of this round lists, in walk order. The dead are listed: they may resprout."""
+def field_form_trees(census_round):
+    """The trees on the field form of this round, in walk order. Dead trees are listed: they may resprout."""
     trees = Tree.objects.filter(planting=census_round.planting_id)
-    return trees.filter(_standing(census_round.closes_on, census_round.opens_on, ended=["RM"])).in_walk_order()
+    return trees.filter(_expected(census_round.closes_on, census_round.opens_on, ended=[REMOVED])).in_walk_order()
 
 
 def missing_trees(census_round):
-    """Trees this round still owes a record, in walk order: not recorded in it, nor dead or removed in an earlier one."""
+    """The trees still without a record in this round, in walk order; not those dead or removed in an earlier one."""
     records = Observation.objects.current().filter(round=census_round, tree=OuterRef("pk"))
     trees = Tree.objects.filter(planting=census_round.planting_id)
-    owed = _standing(census_round.closes_on, census_round.opens_on, ended=["D", "RM"])
-    return trees.filter(~Exists(records)).filter(owed).in_walk_order()
+    expected_trees = _expected(census_round.closes_on, census_round.opens_on, ended=[DEAD, REMOVED])
+    return trees.filter(~Exists(records)).filter(expected_trees).in_walk_order()
 
 
 def next_tree(census_round, after=None):
-    """The next tree without a record in walk order after a tree, from the start again at the end; None when all are in."""
+    """The next tree without a record in walk order after a tree, starting over at the end; None when all have one."""
     missing = missing_trees(census_round)
     if after is not None:
         further = missing.filter(Q(walk_number__gt=after.walk_number) | Q(walk_number=after.walk_number, pk__gt=after.pk)).first()
@@ -79,7 +82,7 @@ def rounds_listed(queryset):
 def rounds_with_progress(queryset):
     """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots."""
     trees = Tree.objects.filter(planting=OuterRef("planting"))
-    owed = _standing(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=["D", "RM"])
+    expected_trees = _expected(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=[DEAD, REMOVED])
     here = Observation.objects.current().filter(round=OuterRef(OuterRef("pk")), tree=OuterRef("pk"))
     recorded = Observation.objects.current().filter(round=OuterRef("pk"))
     plots = CountedPlot.objects.filter(planting=OuterRef("planting"))
@@ -89,7 +92,7 @@ def rounds_with_progress(queryset):
         .defer("planting__site__boundary")
         .annotate(
             recorded=_counted(recorded, "round", "tree"),
-            missing=_counted(trees.filter(~Exists(here)).filter(owed), "planting", "pk"),
+            missing=_counted(trees.filter(~Exists(here)).filter(expected_trees), "planting", "pk"),
             plots=_counted(plots, "planting", "pk"),
             counted=_counted(counted, "round", "plot"),
         )
@@ -106,30 +109,16 @@ def _counted(queryset, by, what):
     return Coalesce(Subquery(numbers, output_field=IntegerField()), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class LastSeen:
-    """The last values of a tree before a round: status and, each with its own day, height and diameter."""
-
-    status: str = ""
-    height_cm: float | None = None
-    diameter_mm: float | None = None
-    measured_on: date | None = None
-
-
 def last_seen(census_round, tree_pks):
     """{tree pk: LastSeen} from the unsuperseded records of earlier rounds. One query."""
     records = Observation.objects.current().filter(tree__in=tree_pks, round__opens_on__lt=census_round.opens_on)
-    columns = ("tree_id", "status", "observed_on", "height_cm", "diameter_mm")
     found = {}
-    for tree, status, observed_on, height_cm, diameter_mm in records.order_by("round__opens_on", "observed_on", "pk").values_list(*columns):
+    for tree, status, on, *values in records.order_by("round__opens_on", "observed_on", "pk").values_list(
+        "tree_id", "status", "observed_on", *_COMPARED
+    ):
         last = found.get(tree, LastSeen())
-        measured = height_cm is not None or diameter_mm is not None
-        found[tree] = LastSeen(
-            status,
-            last.height_cm if height_cm is None else height_cm,
-            last.diameter_mm if diameter_mm is None else diameter_mm,
-            observed_on if measured else last.measured_on,
-        )
+        readings = {name: (value, on) for name, value in zip(_COMPARED, values, strict=True) if value is not None}
+        found[tree] = LastSeen(status, last.readings | readings)
     return found
 
 

@@ -1,16 +1,14 @@
-"""What the records of a planting say, counted afresh: the source of every tally, and its proof."""
+"""What the records of a planting say, counted from the records: the source of every tally, and its check."""
 
 import numpy as np
 
+from plantings.calc.census.codes import UNSEEN, status_code
 from plantings.calc.census.fate import Fate, fate_tally, fates
+from plantings.calc.census.measurements import CANKER
 from plantings.calc.census.plots import plot_counts
-from plantings.calc.census.rules import status_code
 from plantings.calc.survival.survival import Counts, counts_from_tally
 from plantings.choices import TreeFate
 from plantings.models import Observation, PlotCount
-
-# A canker class on a tree nobody saw says nothing about the disease.
-_UNSEEN = ("NF", "NL", "NV")
 
 __all__ = ["COUNT_FIELDS", "FATE_KEYS", "planting_state", "tally_counts"]
 
@@ -29,7 +27,7 @@ FATE_KEYS = {
 
 
 def planting_state(planting):
-    """What the records of a planting say, counted afresh.
+    """What the records of a planting say, counted from the records.
 
     Returns ({(round pk, entry pk): Counts}, {tree pk: TreeFate}). Rounds after the last one with any
     record have no tally yet; replacements are in no tally.
@@ -41,10 +39,10 @@ def planting_state(planting):
     status = np.zeros((len(trees), len(rounds)), np.uint8)
     canker = np.full((len(trees), len(rounds)), -1, np.int8)
     records = Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
-    for tree, round_pk, code, cause, canker_class in records.values_list("tree_id", "round_id", "status", "cause", "canker_class"):
+    for tree, round_pk, code, cause, canker_class in records.values_list("tree_id", "round_id", "status", "cause", CANKER.field):
         place = line[tree], column[round_pk]
         status[place] = status_code(code, cause)
-        if canker_class is not None and code not in _UNSEEN:
+        if canker_class is not None and code not in UNSEEN:  # a class on a tree nobody saw says nothing about the disease
             canker[place] = canker_class
     plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
     counted = {}
@@ -81,7 +79,7 @@ def _tally_trees(trees, rounds, fate, canker):
     tallies = {}
     for column, round_pk in enumerate(rounds):
         assessed = np.bincount(group[canker[:, column] >= 0], minlength=len(entries))
-        cankered = np.bincount(group[canker[:, column] > 0], minlength=len(entries))
+        cankered = np.bincount(group[canker[:, column] > CANKER.nothing], minlength=len(entries))
         for entry, index in number.items():
             tallies[round_pk, entry] = counts_from_tally(table[index, column], assessed[index], cankered[index])
     return tallies

@@ -24,7 +24,7 @@ def site_place(site):
 
 
 def land_of_site(code):
-    """What the registry asks of a site by its code, as `SiteLand`; None when there is none."""
+    """What the registry needs to know of a site by its code, as `SiteLand`; None when there is none."""
     sites, code = Site.objects.select_related("partner"), code.strip()
     site = sites.filter(code=code).first() or sites.filter(code__iexact=code).first()
     return SiteLand(site_place(site), site.partner) if site else None
@@ -33,7 +33,7 @@ def land_of_site(code):
 def planting_lots(planting):
     """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered.
 
-    The form is that of the shipment; seed from the programme's own store is seed, and own plants have no form in the book.
+    The form is that of the shipment; seed from the programme's own store is seed, and own plants have no recorded form.
     """
     entries = PlantingEntry.objects.filter(planting=planting).select_related("lot__taxon").annotate(planted=Count("trees"))
     supplied = defaultdict(Counter)
@@ -51,7 +51,7 @@ def planting_lots(planting):
 
 
 def new_lots(planting, lots):
-    """Those of some lots which a planting that stands does not hold yet: the gate is asked before they are planted there."""
+    """Those of some lots that are new to an established planting: the gate is asked before they are planted there."""
     if planting.state == PlantingState.PLANNED:
         return []
     known = set(PlantingEntry.objects.filter(planting=planting).values_list("lot", flat=True))
@@ -73,7 +73,7 @@ def planting_question(planting, on, lots=None):
 
 
 def planting_answer(planting, on):
-    """What the gate says of a planting on a day; what its shipments drew is not counted twice."""
+    """What the gate says about a planting on a day; what its shipments drew is not counted twice."""
     question = planting_question(planting, on)
     return gate_ask(question, counted_once(question, gate_facts(question), drawn_when_shipped(planting))[0]).answer
 

@@ -1,4 +1,4 @@
-"""What a landowner's own page shows: what stands on their land, who comes when, what is on its way to them.
+"""What a landowner's own page shows: what is planted on their land, who comes when, what is on its way to them.
 
 Everything is read through the row rule of the landowner's contact, so nothing of another partner can be in it.
 """
@@ -10,8 +10,8 @@ from django.db.models import Count, Max, Sum
 
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
-from plantings.selectors.plantings.plantings import in_role_order, site_position
-from registry.choices import ShipmentState
+from plantings.selectors.plantings.plantings import in_role_order
+from registry.choices import MapPrivacy, ShipmentState
 from registry.models import ReceiptLine, Shipment, ShipmentLine
 
 _NOT_VISITED = "NV"
@@ -44,8 +44,12 @@ def land_sites(person):
 
 
 def published(site):
-    """How the place of a site is shown to people who may not know it exactly."""
-    return site_position(site, exact=False)
+    """The generalised position that shared maps show, as a `GeneralisedPoint`; None for a site that is on no map."""
+    from plantings.calc.sites.geometry import generalise_point
+
+    if site.longitude is None or site.partner.map_privacy == MapPrivacy.HIDDEN:
+        return None
+    return generalise_point(site.longitude, site.latitude)
 
 
 def land_plantings(person, on):

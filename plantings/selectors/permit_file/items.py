@@ -31,9 +31,9 @@ __all__ = [
 ]
 
 RULE = (
-    "A shipment or planting counts as under this paper when it drew on it, was let go on an answer of the gate that names it, or has "
-    "it attached. Where draws name lots, only those lots count; else those of the rules the paper met; else all of them. "
-    "What was planted of such a shipment counts wherever it stands."
+    "A shipment or planting is under this paper when it drew on the paper, when the gate let it go by the paper, or when the paper is "
+    "attached to it. Where draws name lots, only those lots count; otherwise those of the rules the paper met; otherwise all of them. "
+    "What was planted from such a shipment counts, wherever it is."
 )
 
 
@@ -129,7 +129,7 @@ class Entry(NamedTuple):
 
 
 class Supply(NamedTuple):
-    """So many of an entry, out of a shipment line or, without one, from what `source` says."""
+    """How many of an entry came from a shipment line or, without one, from what `source` says."""
 
     entry: int
     line: int | None
@@ -182,7 +182,7 @@ def permit_items(paper):
 
 
 def _source(line, ledger):
-    return "" if line else "the programme's own stock" if ledger else "before these books"
+    return "" if line else "the programme's own stock" if ledger else "before these records began"
 
 
 def _lots_named(paper):

@@ -1,4 +1,4 @@
-"""Everything an inspection of one paper asks, read from the book. The number of queries is fixed; no single tree is read."""
+"""Everything an inspection of one paper asks for. The number of queries is fixed; no single tree is read."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -52,14 +52,14 @@ class LotLife(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """A stored answer of the gate, and why it cannot be given again; "" when it can."""
+    """A stored answer of the gate, and why it cannot be repeated; "" when it can."""
 
     record: Determination
     fault: str
 
 
 class FileUsed(NamedTuple):
-    """A kept file and what it shows."""
+    """A stored file and what it is evidence of."""
 
     file: object
     title: str
@@ -81,7 +81,7 @@ class Actor(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PermitFile:
-    """What the book says of one paper at a moment."""
+    """What is on file under one paper at a moment."""
 
     paper: Authorization
     now: datetime
@@ -161,7 +161,7 @@ def determinations_under(paper):
 
 
 def _answers(paper):
-    # one at a time: what an answer rests on may be large, and is let go once it has been repeated
+    # one at a time: the facts of an answer may be large, and are dropped once it has been repeated
     for record in determinations_under(paper).iterator(chunk_size=100):
         fault = repeat_fault(record)
         record.question = record.facts = record.answer = None
@@ -177,7 +177,7 @@ def _receipts(paper):
 def _files(paper):
     for document in paper.documents.select_related("file", "entered_by"):
         yield FileUsed(document.file, document.title, "the paper", document.dated, document.entered_by, document.entered_at)
-    # what a later record corrected is kept as evidence too
+    # what a later record corrected is evidence too
     for done in DutyDone.objects.filter(duty__authorization=paper, file__isnull=False).select_related("file", "duty", "entered_by"):
         yield FileUsed(done.file, f"Evidence: {done.duty.title}", done.duty.code, done.done_on, done.entered_by, done.entered_at)
     notices = IncidentNotice.objects.filter(incident__authorizations=paper, file__isnull=False)
@@ -284,7 +284,7 @@ def _begin(lot, known, parts):
         return f"{lot.mother.code} × {father}", f"{lot.year}, lot {lot.code}"
     if lot.origin == LotOrigin.BULK:
         named = [_component(known[part], known, parts) for part in parts[lot.pk] if part != lot.pk]
-        return f"bulk of {amount_words(len(named), 'lots')}, the mother of a tree is not known: {', '.join(named)}", f"bulk {lot.code}"
+        return f"bulk of {amount_words(len(named), 'lots')}, the mother of a tree is unknown: {', '.join(named)}", f"bulk {lot.code}"
     return lot.outside_origin, f"from outside, lot {lot.code}"
 
 

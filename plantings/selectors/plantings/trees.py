@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import SEEN_ALIVE, Fate, Status, fate_history
-from plantings.calc.census.rules import status_code
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, Observation, PlotCount
 from plantings.selectors.census.tallies import FATE_KEYS

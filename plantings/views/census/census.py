@@ -1,4 +1,4 @@
-"""Census entry: the plain form for one tree, the keying grid for a paper sheet."""
+"""Census entry: the form for one tree, and the grid that a field form is keyed into."""
 
 from urllib.parse import urlencode
 
@@ -7,13 +7,15 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.html import format_html
+from django.utils.translation import gettext, gettext_lazy, gettext_noop, ngettext
 from django.views.generic import FormView, TemplateView, View
 
-from plantings.calc.census.rules import BROWSE_CLASSES, CANKER_CLASSES, CAUSES_OF_DEATH, FLOWERING, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
 from plantings.forms.census import CensusForm, record_words
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
-from plantings.selectors.census.rounds import next_tree, records_by_tree, sheet_trees
+from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
@@ -21,7 +23,7 @@ from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.services.safety.cautions import cautions_read
 from registry.views.shared.generic import ServiceFormMixin, reverse_to
@@ -29,7 +31,7 @@ from registry.views.shared.section_views import link
 
 
 class RoundEntryMixin(AccessMixin):
-    """Entry into one round of the person's scope."""
+    """Entry of records into a round that is within the person's rows."""
 
     action = "census.enter"
 
@@ -39,12 +41,12 @@ class RoundEntryMixin(AccessMixin):
         return super().dispatch(request, *args, **kwargs)
 
     def head_initial(self):
-        """Day and observer as they were written on the page before."""
+        """Day and observer, as entered on the page before."""
         given = self.request.GET
         head = {name: given[key] for name, key in (("observed_on", "on"), ("observer", "by")) if given.get(key)}
-        return {"observer": str(self.request.user)} | head if self.keeps_observer else head
+        return {"observer": str(self.request.user)} | head if self.fills_in_observer else head
 
-    keeps_observer = False
+    fills_in_observer = False
 
     def head_query(self, form):
         values = {"on": form.cleaned_data["observed_on"].isoformat(), "by": form.cleaned_data["observer"]}
@@ -60,8 +62,8 @@ class RoundEntryMixin(AccessMixin):
         }
         return super().get_context_data(**kwargs) | page
 
-    def keep_cautions_read(self):
-        """Keep that the person has read the cautions, where they ticked it. Nothing waits for it."""
+    def record_cautions_read(self):
+        """Record that the person has read the cautions, if they ticked the box. Nothing waits for it."""
         if "cautions_read" in self.request.POST:
             versions = self.request.POST.getlist("caution_version")
             cautions_read(actor=self.request.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
@@ -73,7 +75,7 @@ class CensusNextView(RoundEntryMixin, View):
     def get(self, request, pk):
         tree = next_tree(self.round)
         if tree is None:
-            messages.success(request, "No tree of this round is owed a record any more.")
+            messages.success(request, gettext("Every tree in this round has a record."))
             return redirect(round_url(self.round))
         return redirect("census_tree", self.round.pk, tree.pk)
 
@@ -81,9 +83,9 @@ class CensusNextView(RoundEntryMixin, View):
 class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
     form_class = CensusForm
     template_name = "plantings/census/census_tree.html"
-    question = "What stands at this position today?"
-    submit_label = "Save and go to the next tree"
-    keeps_observer = True
+    question = gettext_lazy("What is at this position today?")
+    submit_label = gettext_lazy("Save and go to the next tree")
+    fills_in_observer = True
 
     def dispatch(self, request, *args, **kwargs):
         if request.user.may(self.action):
@@ -92,7 +94,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
         return super().dispatch(request, *args, **kwargs)
 
     def get_title(self):
-        return f"Tree {self.tree.tag}"
+        return gettext("Tree %(tag)s") % {"tag": self.tree.tag}
 
     def get_initial(self):
         return super().get_initial() | self.head_initial()
@@ -106,19 +108,21 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
             stored = observations_record(actor=self.request.user, rows=[row])
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
-        self.keep_cautions_read()
+        self.record_cautions_read()
         self.looks = second_looks(self.round, [row]).get(self.tree.pk, ())
         return stored
 
     def get_success_message(self):
-        return f"Tree {self.tree.tag} is stored." if self.result else f"Tree {self.tree.tag} was stored already."
+        words = gettext("Record of tree %(tag)s saved.") if self.result else gettext("The record of tree %(tag)s was saved before.")
+        return words % {"tag": self.tree.tag}
 
     def get_success_url(self):
         for finding in self.looks:
-            messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', tree_url(self.tree), self.tree.tag, finding.message))
+            words = finding.said(gettext)
+            messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', tree_url(self.tree), self.tree.tag, words))
         following = next_tree(self.round, after=self.tree)
         if following is None:
-            messages.success(self.request, "That was the last one: no tree of this round is owed a record any more.")
+            messages.success(self.request, gettext("That was the last one. Every tree in this round has a record."))
             return round_url(self.round)
         return f"{reverse_to('census_tree', self.round.pk, following.pk)}?{self.head_query(self.form)}"
 
@@ -140,14 +144,18 @@ def refused_error(findings, form):
     """The errors of a refused row as a ValidationError on the fields of a form."""
     errors = {}
     for finding in findings:
-        if finding.severity == "error":
-            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.message)
+        if finding.severity == ERROR:
+            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext))
     return ValidationError(errors)
 
 
 def stored_words(record):
-    who = record.observer or str(record.entered_by)
-    return f"{record.get_status_display()} on {day_words(record.observed_on)} by {who}: {record_words(record)}"
+    """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm."""
+    values = {
+        "status": gettext(record.get_status_display()), "day": day_words(record.observed_on),
+        "who": record.observer or record.entered_by, "values": record_words(record),
+    }  # fmt: skip
+    return gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
 
 
 class CensusGridView(RoundEntryMixin, TemplateView):
@@ -159,7 +167,7 @@ class CensusGridView(RoundEntryMixin, TemplateView):
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        return Paginator(sheet_trees(self.round).select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+        return Paginator(field_form_trees(self.round).select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
 
     def post(self, request, *args, **kwargs):
         self.page = self.get_page()
@@ -178,24 +186,28 @@ class CensusGridView(RoundEntryMixin, TemplateView):
                 for name, texts in refused_error(findings, form).message_dict.items():
                     form.add_error(None if name == "__all__" else name, texts)
             return False
-        self.keep_cautions_read()
+        self.record_cautions_read()
         self.say_what_was_stored(rows, stored)
         return True
 
     def say_what_was_stored(self, rows, stored):
         if not rows:
-            messages.warning(self.request, "No row had anything in it, so nothing was stored.")
+            messages.warning(self.request, gettext("Nothing was entered, so nothing was saved."))
             return
-        known = len(rows) - stored
-        before = f" {amount_words(known, 'trees')} had been stored before." if known else ""
-        messages.success(self.request, f"{amount_words(stored, 'trees')} stored.{before}")
-        odd = second_looks(self.round, Observation.objects.filter(uuid__in=[row.uuid for row in rows]))
-        if odd:
-            look = "to look at a second time: see the rows marked below. They are stored as written."
-            messages.warning(self.request, f"{amount_words(len(odd), 'trees')} {look}")
+        said = [ngettext("Records of %(n)s tree saved.", "Records of %(n)s trees saved.", stored) % {"n": stored}]
+        if known := len(rows) - stored:
+            said.append(ngettext("%(n)s tree was saved before.", "%(n)s trees were saved before.", known) % {"n": known})
+        messages.success(self.request, " ".join(said))
+        if odd := len(second_looks(self.round, Observation.objects.filter(uuid__in=[row.uuid for row in rows]))):
+            words = ngettext(
+                "%(n)s tree needs a second look: see the row marked below. It is saved as written.",
+                "%(n)s trees need a second look: see the rows marked below. They are saved as written.",
+                odd,
+            )
+            messages.warning(self.request, words % {"n": odd})
 
     def get_next(self):
-        """The same page, so that what was stored and what looks odd can be read; day and observer stay."""
+        """The same page, so that what was saved and what looks odd can be read; day and observer stay."""
         query = urlencode({"page": self.page.number})
         return f"{self.request.path}?{query}&{self.head_query(self.grid.head)}"
 
@@ -203,14 +215,15 @@ class CensusGridView(RoundEntryMixin, TemplateView):
         records = [record for line in self.grid.lines for record in line.records]
         looks = second_looks(self.round, records)
         page = {
-            "title": f"Key the sheet: {self.round.planting.code}, {self.round.label}",
-            "question": "What does the paper say, tree by tree?",
+            "title": gettext("Key the field form: %(planting)s, %(round)s")
+            % {"planting": self.round.planting.code, "round": self.round.label},
+            "question": gettext("What does the field form say, tree by tree?"),
             "grid": self.grid,
             "columns": COLUMNS,
             "rows": [self.row(line, looks) for line in self.grid.lines],
             "page_obj": self.page,
             "cancel_url": round_url(self.round),
-            "codes": CODE_LISTS,
+            "codes": code_lists(),
         }
         return super().get_context_data(**kwargs) | page
 
@@ -227,26 +240,28 @@ class CensusGridView(RoundEntryMixin, TemplateView):
                 (_cells(record), stored_words(record), link(user, "observation.correct", "observation_correct", record.pk))
                 for record in line.records
             ],
-            "looks": [finding.message for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
+            "looks": [finding.said(gettext) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
 
 def _disagreement(records):
     """What to say when a tree has records of different status in one round."""
-    return ["Two records do not agree. Settle them by a correction."] if len({record.status for record in records}) > 1 else []
+    differ = len({record.status for record in records}) > 1
+    return [gettext("Two records disagree. Settle them by a correction.")] if differ else []
 
 
 def _cells(record):
     """A stored record in the columns of the grid."""
-    measures = ["" if value is None else f"{value:g}" for value in (record.height_cm, record.diameter_mm, record.canker_class)]
-    return [record.status, record.cause, *measures, record.browse_class, record.flowering, record.note]
+    return [f"{value:g}" if isinstance(value, float) else value for value in (getattr(record, name) for name in KEYED)]
 
 
-CODE_LISTS = (
-    ("Status", [(code, f"{label}. {note}") for code, label, note in STATUSES]),
-    ("Cause, for D", [(code, label) for code, label, _note in CAUSES_OF_DEATH]),
-    ("Reason, for RM", [(code, label) for code, label, _biological in REMOVAL_REASONS]),
-    ("Canker, worst class", [(code, f"{label}. {note}") for code, label, note in CANKER_CLASSES]),
-    ("Browse", [(code, f"{label}. {note}") for code, label, note in BROWSE_CLASSES]),
-    ("Flowers or fruit", [(code, f"{label}. {note}") for code, label, note in FLOWERING]),
-)
+def code_lists():
+    """[(name of the list, [(code, words)])] of everything that is keyed as a code."""
+    measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
+    explained = [(gettext(name), [(code, f"{gettext(label)}. {gettext(meaning)}") for code, label, meaning in codes])
+                 for name, codes in ((gettext_noop("Status"), STATUSES), *measured)]  # fmt: skip
+    named = [(gettext(name), [(code, gettext(label)) for code, label, _ in codes]) for name, codes in CAUSE_LISTS]
+    return [explained[0], *named, *explained[1:]]
+
+
+CAUSE_LISTS = ((gettext_noop("Cause, for D"), CAUSES_OF_DEATH), (gettext_noop("Reason, for RM"), REMOVAL_REASONS))

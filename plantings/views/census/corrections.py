@@ -1,4 +1,4 @@
-"""Corrections of census records: the record stays, a new one says who, when and why."""
+"""Corrections of census records: the record stays on file, a new one says who, when and why."""
 
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
@@ -15,7 +15,7 @@ class ObservationCorrectView(RecordActionView):
     form_class = CorrectionForm
     template_name = "plantings/census/observation_correct.html"
     question = "What should this record have said, and why?"
-    submit_label = "Store the correction"
+    submit_label = "Save the correction"
 
     def get_title(self):
         return f"Correct the record of tree {self.object.tree.tag}"
@@ -32,7 +32,7 @@ class ObservationCorrectView(RecordActionView):
             raise refused_error(refused.problems[0], form) from None
 
     def get_success_message(self):
-        return f"The record of tree {self.object.tree.tag} is corrected. The earlier one stays in the book."
+        return f"Correction of tree {self.object.tree.tag} saved. The earlier record stays on file."
 
     def get_cancel_url(self):
         return tree_url(self.object.tree)
@@ -45,7 +45,7 @@ class ObservationCorrectView(RecordActionView):
         page = {
             "where": f"{place_words(record.tree)} · {record.round.label}",
             "record": stored_words(record),
-            "superseded": f"It is corrected already, because: {record.superseded_by.reason}" if corrected else "",
+            "superseded": f"This record was corrected before. Reason: {record.superseded_by.reason}" if corrected else "",
             "tree_url": tree_url(record.tree),
         }
         return super().get_context_data(**kwargs) | page
@@ -55,8 +55,8 @@ class PlotCountCorrectView(RecordActionView):
     model = PlotCount
     action = "observation.correct"
     form_class = PlotCorrectionForm
-    question = "How many was it really, and why did the record say otherwise?"
-    submit_label = "Store the correction"
+    question = "What should this count have said, and why?"
+    submit_label = "Save the correction"
 
     def get_title(self):
         return f"Correct the count of plot {self.object.plot.code}, {self.object.round.label}"
@@ -71,7 +71,7 @@ class PlotCountCorrectView(RecordActionView):
         )
 
     def get_success_message(self):
-        return f"The count of plot {self.object.plot.code} is corrected. The earlier one stays in the book."
+        return f"Correction of plot {self.object.plot.code} saved. The earlier count stays on file."
 
     def get_cancel_url(self):
         return round_url(self.object.round)

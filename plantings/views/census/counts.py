@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.shortcuts import redirect
+from django.utils.translation import gettext, ngettext
 from django.views.generic import TemplateView
 
 from plantings.forms.counts import COLUMNS, PlotCountsForm
@@ -11,7 +12,7 @@ from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
 from plantings.views.plantings.plantings import round_url
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import day_words
 from registry.views.shared.section_views import link
 
 
@@ -46,15 +47,19 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
                 form.add_error(None, error.messages)
                 transaction.set_rollback(True)
                 return False
-        self.keep_cautions_read()
-        nothing = "No row had anything in it, so nothing was stored."
-        messages.success(self.request, f"{amount_words(len(sent), 'plots')} stored." if sent else nothing)
+        self.record_cautions_read()
+        if sent:
+            words = ngettext("Count of %(n)s plot saved.", "Counts of %(n)s plots saved.", len(sent))
+            messages.success(self.request, words % {"n": len(sent)})
+        else:
+            messages.warning(self.request, gettext("Nothing was entered, so nothing was saved."))
         return True
 
     def get_context_data(self, **kwargs):
         page = {
-            "title": f"Count the plots: {self.round.planting.code}, {self.round.label}",
-            "question": "How many live in each plot?",
+            "title": gettext("Count the plots: %(planting)s, %(round)s")
+            % {"planting": self.round.planting.code, "round": self.round.label},
+            "question": gettext("How many are alive in each plot?"),
             "grid": self.form,
             "columns": COLUMNS,
             "rows": [self.row(*line) for line in self.form.lines],
@@ -66,16 +71,21 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
         user = self.request.user
         return {
             "tag": plot.code,
-            "place": f"{plot.entry.lot.code}, {plot.planted_count:,} planted",
+            "place": gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"},
             "uuid": form["uuid"] if form else None,
             "fields": [form["alive"], form["dead"], form["note"]] if form else None,
             "errors": form.non_field_errors() if form and form.is_bound else (),
             "records": [
                 (
                     [count.alive, count.dead, count.note],
-                    f"{count.alive} alive on {day_words(count.observed_on)} by {count.observer or count.entered_by}",
+                    _count_words(count),
                     link(user, "observation.correct", "plotcount_correct", count.pk),
                 )
                 for count in counts
             ],
         }
+
+
+def _count_words(count):
+    values = {"n": count.alive, "day": day_words(count.observed_on), "who": count.observer or count.entered_by}
+    return gettext("%(n)s alive on %(day)s by %(who)s") % values

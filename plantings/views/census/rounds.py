@@ -3,7 +3,9 @@
 from datetime import timedelta
 
 from django.shortcuts import get_object_or_404
+from django.utils.functional import cached_property
 
+from plantings.calc.census.measurements import ROUND, measured_at, measures_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
@@ -12,12 +14,13 @@ from plantings.selectors.census.rounds import conflicts, expected, missing_trees
 from plantings.services.plantings import round_save
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
-from plantings.views.plantings.trees import measures_words, place_words, tree_url
+from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import amount_words
 from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.sections import Action, Fact, Panel, Section
+from registry.views.shared.tables import Column, Link
 
 _MISSING_SHOWN = 100
 
@@ -48,10 +51,91 @@ class RoundListView(SectionListView):
         return rounds_listed(super().get_queryset()).order_by("-opens_on", "planting_id")
 
 
+def _progress_words(page):
+    item = page.object
+    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded"
+
+
+def _missing_words(page, trees):
+    words = amount_words(page.object.missing, "trees")
+    return f"The first {len(trees)} of {words}, in walk order." if page.object.missing > len(trees) else f"{words}, in walk order."
+
+
 class RoundDetailView(RecordDetailView):
     model = CensusRound
     action = "round.view"
-    question = "How far is this round, what is missing, and what does not agree?"
+    question = "How far is this round, what is missing, and which records disagree?"
+    state = _progress_words
+    where = "planting.site"
+    facts = (
+        Fact("Planting", "planting.code", lambda page: planting_url(page.object.planting)),
+        Fact("Growing seasons completed", "growing_seasons"),
+        Fact("Opens", "opens_on"),
+        Fact("Closes", "closes_on"),
+        Fact("Protocol version", "protocol_version"),
+        Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
+        Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
+        Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
+    )
+    actions = (
+        Action(label="Record trees one by one", route="census_next", may="census.enter"),
+        Action(label="Key the field form", route="census_grid", may="census.enter"),
+        Action(label="Print the field form", route="field_form", may="census.enter"),
+        Action(label="Count the plots", route="census_counts", may="census.enter", when=lambda page: page.object.plots),
+        Action(label="All records", route="round_records", may="round.view"),
+        Action(label="Change the round", route="round_edit", may="round.edit"),
+    )
+    sections = (
+        Section(
+            id="disagree",
+            title="Records that disagree",
+            unit="records",
+            note="Two people saw different things. Find out which is right and correct the other record. It stays on file.",
+            rows=lambda page: [(tree, record) for tree, records in page.conflicts for record in records],
+            mark=lambda line: "odd",
+            columns=(
+                Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
+                Column("Place", lambda line: place_words(line[0])),
+                Column("Status", "1.get_status_display"),
+                Column("Measured", lambda line: measures_words(line[1])),
+                Column("Seen on", "1.observed_on", kind="date"),
+                Column("Entered by", lambda line: str(line[1].entered_by)),
+                Column("Settle", lambda line: "correct", url=Link("observation_correct", "1.pk"), may="observation.correct"),
+            ),
+        ),
+        Section(
+            title="Trees without a record",
+            unit="trees",
+            counted=False,
+            note=_missing_words,
+            rows=lambda page: missing_trees(page.object).select_related("block", "entry__lot"),
+            most=_MISSING_SHOWN,
+            columns=lambda page, trees: (
+                Column("Tree", "tag", kind="code", url=tree_url),
+                Column("Place", place_words),
+                Column("Lot", "entry.lot.code", kind="code"),
+                Column(
+                    "Enter", lambda tree: "record it", may="census.enter",
+                    url=lambda tree: reverse_to("census_tree", page.object.pk, tree.pk),
+                ),
+            ),
+        ),
+        Section(
+            title="Counted plots",
+            unit="plots",
+            when=lambda page: page.object.plots,
+            rows=lambda page: page.plot_lines,
+            columns=(
+                Column("Plot", "0.code", kind="code"),
+                Column("Lot", "0.entry.lot.code", kind="code"),
+                Column("Planted", "0.planted_count", "right", "number"),
+                Column("Alive", "1.alive", "right"),
+                Column("Dead", "1.dead", "right"),
+                Column("Counted on", "1.observed_on", kind="date"),
+            ),
+        ),
+        Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
+    )  # fmt: skip
 
     def get_queryset(self):
         return rounds_with_progress(super().get_queryset())
@@ -59,110 +143,39 @@ class RoundDetailView(RecordDetailView):
     def get_title(self):
         return f"Census {self.object.label}, {self.object.planting.code}"
 
-    def get_page(self):
-        item, user = self.object, self.request.user
-        self.conflicts = conflicts(item)
-        plots = [("Count the plots", "census.enter", reverse_to("census_counts", item.pk))] if item.plots else []
-        return {
-            "state": "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded",
-            "where": str(item.planting.site),
-            "chain": [
-                {"label": "planting", "code": item.planting.code, "url": planting_url(item.planting)},
-                {"label": "round", "code": item.label, "current": True},
-                {"label": "records", "code": f"{item.recorded:,}", "url": reverse_to("round_records", item.pk)},
-            ],
-            "due": self.get_due(),
-            "cautions": site_cautions(item.planting.site),
-            "actions": allowed(
-                user,
-                ("Record trees one by one", "census.enter", reverse_to("census_next", item.pk)),
-                ("Key the sheet", "census.enter", reverse_to("census_grid", item.pk)),
-                ("Sheet to print", "census.enter", reverse_to("census_paper", item.pk)),
-                *plots,
-                ("All records", "round.view", reverse_to("round_records", item.pk)),
-                ("Change the round", "round.edit", reverse_to("round_edit", item.pk)),
-            ),
-            "facts": self.get_facts(),
-            "parts": [
-                *self.conflicts_table(),
-                self.missing_table(),
-                *self.counts_table(),
-                visit_section(user, item.planting.site, visit_day(item)),
-            ],
-        }
-
-    def get_facts(self):
+    def get_chain(self):
         item = self.object
         return [
-            ("Planting", item.planting.code, planting_url(item.planting)),
-            ("Growing seasons completed", item.growing_seasons, None),
-            ("Opens", f"{day_words(item.opens_on)}", None),
-            ("Closes", f"{day_words(item.closes_on)}", None),
-            ("Protocol version", item.protocol_version, None),
-            ("Trees with a record", f"{item.recorded:,}", None),
-            ("Trees still owed a record", f"{item.missing:,}, not counting those dead, removed or replaced before", None),
-            *([("Plots counted", f"{item.counted:,} of {item.plots:,}", None)] if item.plots else []),
+            {"label": "planting", "code": item.planting.code, "url": planting_url(item.planting)},
+            {"label": "round", "code": item.label, "current": True},
+            {"label": "records", "code": f"{item.recorded:,}", "url": reverse_to("round_records", item.pk)},
         ]
+
+    def get_cautions(self):
+        return site_cautions(self.object.planting.site)
 
     def get_due(self):
         number = len(self.conflicts)
         if not number:
             return []
-        trees = "1 tree has" if number == 1 else f"{number} trees have"
-        return [{"severity": "odd", "text": f"{trees} records that do not agree. Settle each by a correction.", "url": "#disagree"}]
+        trees = f"{amount_words(number, 'trees')} {'has' if number == 1 else 'have'}"
+        return [{"severity": "odd", "text": f"{trees} records that disagree. Settle each by a correction.", "url": "#disagree"}]
 
-    def conflicts_table(self):
-        if not self.conflicts:
-            return []
-        user = self.request.user
-        lines = [(tree, record) for tree, records in self.conflicts for record in records]
-        columns = [
-            Column("Tree", lambda line: line[0].tag, kind="code", url=lambda line: tree_url(line[0])),
-            Column("Place", lambda line: place_words(line[0])),
-            Column("Status", lambda line: line[1].get_status_display()),
-            Column("Measured", lambda line: measures_words(line[1])),
-            Column("Seen on", lambda line: line[1].observed_on, kind="date"),
-            Column("Entered by", lambda line: str(line[1].entered_by)),
-        ]
-        if user.may("observation.correct"):
-            columns.append(Column("Settle", lambda line: "correct", url=lambda line: reverse_to("observation_correct", line[1].pk)))
-        note = "Two people saw different things. Find out which is right and correct the other record; it stays in the book."
-        table = ledger_table("Records that do not agree", columns, lines, unit="records", note=note, mark=lambda line: "odd")
-        return [table | {"include": "plantings/census/_conflicts.html"}]
+    @cached_property
+    def conflicts(self):
+        return conflicts(self.object)
 
-    def missing_table(self):
-        trees = missing_trees(self.object).select_related("block", "entry__lot")
-        number = trees.count()
-        user, item = self.request.user, self.object
-        columns = [
-            Column("Tree", "tag", kind="code", url=tree_url),
-            Column("Place", place_words),
-            Column("Lot", "entry.lot.code", kind="code"),
-        ]
-        if user.may("census.enter"):
-            columns.append(Column("Enter", lambda tree: "record it", url=lambda tree: reverse_to("census_tree", item.pk, tree.pk)))
-        note = f"The first {_MISSING_SHOWN} of {number:,}, in walk order." if number > _MISSING_SHOWN else "In walk order."
-        empty = "No tree is owed a record."
-        table = ledger_table(
-            "Trees without a record", columns, trees[:_MISSING_SHOWN], unit="trees", note=note if number else "", empty=empty
-        )
-        return table | {"count": number}
+    @property
+    def plot_lines(self):
+        """[(plot, its newest count in this round, or None)]."""
+        counts = standing_counts(self.object)
+        plots = self.object.planting.counted_plots.select_related("entry__lot")
+        return [(plot, counts.get(plot.pk, [None])[-1]) for plot in plots]
 
-    def counts_table(self):
-        item = self.object
-        if not item.plots:
-            return []
-        counts = standing_counts(item)
-        lines = [(plot, counts.get(plot.pk, [None])[-1]) for plot in item.planting.counted_plots.select_related("entry__lot")]
-        columns = (
-            Column("Plot", lambda line: line[0].code, kind="code"),
-            Column("Lot", lambda line: line[0].entry.lot.code, kind="code"),
-            Column("Planted", lambda line: line[0].planted_count, "right", "number"),
-            Column("Alive", lambda line: line[1].alive if line[1] else None, "right"),
-            Column("Dead", lambda line: line[1].dead if line[1] else None, "right"),
-            Column("Counted on", lambda line: line[1].observed_on if line[1] else None, kind=None),
-        )
-        return [ledger_table("Counted plots", columns, lines, unit="plots")]
+
+def _measured_column(item):
+    label = f"{item.short_label} ({item.unit})" if item.unit else item.short_label
+    return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
 
 
 class RoundRecordsView(SectionListView):
@@ -179,12 +192,7 @@ class RoundRecordsView(SectionListView):
         Column("Place", lambda record: place_words(record.tree)),
         Column("Status", "get_status_display"),
         Column("Cause", "get_cause_display"),
-        Column("Height (cm)", "height_cm", "right"),
-        Column("Diameter (mm)", "diameter_mm", "right"),
-        Column("Canker class", "canker_class", "right"),
-        Column("Browse", "get_browse_class_display"),
-        Column("Dieback (%)", "dieback_percent", "right"),
-        Column("Flowers", "get_flowering_display"),
+        *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
         Column("Note", "note"),
@@ -216,6 +224,7 @@ class RoundFormView(SectionFormView):
     action = "round.edit"
     form_class = RoundForm
     question = "When is the planting visited, and how old is it then?"
+    success_message = "Census round {result} saved."
 
     def get_initial(self):
         initial = super().get_initial() | known(self, Planting, "planting")

@@ -1,6 +1,7 @@
-"""What a crew is told before a visit: the usual cautions of its tasks, season and site, and what to say in an emergency."""
+"""What a crew reads before a visit: the usual cautions of its tasks, season and site, and what to say in an emergency."""
 
 from django.utils import timezone
+from django.utils.translation import gettext, gettext_lazy
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
 from registry.calc.shared.screen import month_words
@@ -12,12 +13,12 @@ __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 # Shown while the programme has no wording of its own for a census (common practice, no source).
 # The crew lead, the site's manager and the local law decide on the spot.
 USUAL_CAUTIONS = (
-    "Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder.",
-    "Nobody goes alone. Check in and out; tell your contact when you start and when you are out.",
-    "Eye protection in brush, thick gloves for thorns, spiny fruit and wire.",
-    "Ticks: long light clothes, check all over the same day. Wasps: tap a shelter before you lift it.",
-    "Water and shade in heat, layers and a turn-back time in cold and wet.",
-    "Clean boots, tools and tyres of soil before and after the site; sites with root rot last.",
+    gettext_lazy("Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder."),
+    gettext_lazy("Nobody goes alone. Check in and out; tell your contact when you start and when you are out."),
+    gettext_lazy("Eye protection in brush, thick gloves for thorns, spiny fruit and wire."),
+    gettext_lazy("Ticks: long light clothes, check all over the same day. Wasps: tap a shelter before you lift it."),
+    gettext_lazy("Water and shade in heat, layers and a turn-back time in cold and wet."),
+    gettext_lazy("Clean boots, tools and tyres of soil before and after the site; sites with root rot last."),
 )
 
 
@@ -29,7 +30,7 @@ def visit_day(census_round):
 def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
     """The cautions of some tasks at a site, in their present wording, for the season of a day, as the templates take them.
 
-    `unread` is true when there are some this person has not said to have read in this version.
+    `unread` is true when this person has not ticked that they read some of them in this wording.
     """
     lines = cautions_for(set(tasks), timezone.localdate(), site.code, on.month)
     own = {line.task for line in lines} & set(tasks)
@@ -45,17 +46,18 @@ def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
 
 
 def emergency_lines(user, site):
-    """What to say when something happens, and how somebody gets there; the place only to those who may know it."""
+    """What to say in an emergency, and how somebody gets there; the exact place only for those who may know it."""
     where = f"{site.name} ({site.code})"
-    if not exact_for(user):
-        return [f"Emergency: call the local emergency number. You are at {where}."]
-    point = site_position(site, exact=True).words
-    lines = [f"Emergency: call the local emergency number. You are at {where}{f', {point}' if point else ''}."]
-    return [*lines, f"The way in: {site.access_notes}"] if site.access_notes else lines
+    if exact_for(user):
+        where = ", ".join(filter(None, (where, site_position(site, exact=True).words)))
+    lines = [gettext("Emergency: call the local emergency number. You are at %(where)s.") % {"where": where}]
+    if exact_for(user) and site.access_notes:
+        lines.append(gettext("The way in: %(words)s") % {"words": site.access_notes})
+    return lines
 
 
 def visit_section(user, site, on):
-    """The part of a page that is printed and taken along."""
+    """The section of a page that a crew prints and takes along."""
     return {
         "title": f"Before a visit in {month_words(on.month)}",
         "include": "plantings/census/_visit_section.html",

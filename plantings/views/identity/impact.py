@@ -13,7 +13,7 @@ from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Lot, PedigreeTree, PollenPool, Shipment
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import RULE
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.views.shared.generic import PageView, file_response
 from registry.views.shared.section_views import allowed
 
@@ -56,7 +56,7 @@ class ImpactView(PageView):
         filename = f"letters-{record.code}.{wanted}"
         named = {name: [record] for model, name in _NAMED_IN_PRINTS.items() if isinstance(record, model)}
         title = f"Letters' sheet about {record._meta.verbose_name} {record}"
-        paper_issue(actor=user, kind=IssuedKind.LETTERS, title=title, filename=filename, content=content, **named)
+        print_record(actor=user, kind=IssuedKind.LETTERS, title=title, filename=filename, content=content, **named)
         return file_response(content, CONTENT_TYPES[wanted], filename)
 
     def get_page(self):

@@ -1,4 +1,4 @@
-"""A landowner's own page, opened by a private link. It acts in the name of the partner's contact and sees only what they may see."""
+"""A landowner's own page, opened by a private link. It acts in the name of the partner's contact and shows only what they may see."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
@@ -11,11 +11,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.selectors.land.land import land_plantings, land_shipments, land_sites
-from plantings.views.land.parts import agreement_parts, answers, caution_part, published_lines
+from plantings.views.land.parts import agreement_parts, answers, caution_part, contact_role, published_lines, state_words
 from registry.forms.land.land import NoticeForm, SignForm
 from registry.forms.movements.shipments import ReceiptForm
 from registry.models import AgreementText, Shipment
@@ -23,7 +25,7 @@ from registry.selectors.land.land import agreements_of, link_for_token, programm
 from registry.selectors.movements.shipments import shipment_lines
 from registry.selectors.permits.as_of import paper_on, papers_on
 from registry.services.land.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
-from registry.views.movements.receipts import shipped_words
+from registry.views.movements.receipts import RECEIPT_QUESTION, count_words, receipt_grid
 from registry.views.shared.generic import add_errors
 
 _SAME_ANSWER = "plantings/land/land_gone.html"
@@ -32,8 +34,8 @@ _SAME_ANSWER = "plantings/land/land_gone.html"
 class PrivatePage(View):
     """What every page behind a private link has in common.
 
-    Whoever opens it needs no account. An unknown, ended or revoked link, and a row of somebody else, get one and the
-    same answer. The address is the key, so no page of it is kept by a browser or a search engine, or named to another host.
+    Whoever opens it needs no account. An unknown, ended or revoked link, and a row of somebody else, all get the
+    same answer. The address is the key, so no browser or search engine stores a page of it or passes the address on.
     """
 
     @classmethod
@@ -43,7 +45,7 @@ class PrivatePage(View):
 
     def dispatch(self, request, *args, **kwargs):
         if request.META.get("HTTP_ORIGIN") == "null":
-            # A browser told to send no referrer sends this for every form of ours. The token in the cookie and in
+            # A browser that may send no referrer sends this for every form of ours. The token in the cookie and in
             # the form is still compared; another site's origin is still refused.
             del request.META["HTTP_ORIGIN"]
             request.META["HTTP_REFERER"] = request.build_absolute_uri()
@@ -77,7 +79,7 @@ class PrivatePage(View):
         return reverse(name, args=[self.token, *args])
 
     def get_context_data(self, **kwargs):
-        # the bar of somebody who happens to be signed in has no place on a page that acts in another's name
+        # a page that acts in another's name has no navigation of whoever happens to be signed in
         page = {
             "user": AnonymousUser(),
             "sections": (),
@@ -102,13 +104,13 @@ class LandPageView(PrivatePage, TemplateView):
         agreements = agreement_parts(papers, self.address)
         page = {
             "title": self.person.partner.name,
-            "question": "What is planted on your land, what was agreed, and who comes when?",
+            "question": _("What is planted on your land, what was agreed, and who comes when?"),
             "on": self.today,
             "plantings": plantings,
             "agreements": agreements,
             "visits": [(item, round_) for item in plantings for round_ in item.rounds],
-            "contacts": programme_contacts(),
-            "shipments": [(item, self.receipt_url(item)) for item in land_shipments(person)],
+            "contacts": [(contact, contact_role(contact)) for contact in programme_contacts()],
+            "shipments": [(item, self.amounts(item), self.receipt_url(item)) for item in land_shipments(person)],
             "cautions": [caution_part(site, self.today) for site in sites],
             "published": [(site, published_lines(site)) for site in sites],
             "answers": answers(agreements),
@@ -116,6 +118,10 @@ class LandPageView(PrivatePage, TemplateView):
             "tell_url": self.address("land_tell"),
         }
         return super().get_context_data(**kwargs) | page
+
+    @staticmethod
+    def amounts(item):
+        return [(line.lot.code, count_words(line.quantity, line.lot.unit)) for line in item.lines]
 
     def receipt_url(self, item):
         return self.address("land_receipt", item.shipment.pk) if item.open else None
@@ -134,7 +140,7 @@ class PrivateForm(PrivatePage, FormView):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, "The same was stored a moment ago. Go back to your page and look.")
+            form.add_error(None, _("This was just saved already. Check it on your page."))
             return self.form_invalid(form)
         messages.success(self.request, done)
         return redirect(self.address("land_page"))
@@ -155,8 +161,8 @@ class PrivateForm(PrivatePage, FormView):
 class LandReceiptView(PrivateForm):
     form_class = ReceiptForm
     template_name = "plantings/land/land_receipt.html"
-    question = "What was in the box when you opened it? Count, do not copy the packing list."
-    submit_label = "Send the receipt"
+    question = RECEIPT_QUESTION
+    submit_label = gettext_lazy("Send the receipt")
 
     def find_rows(self):
         shipments = Shipment.objects.for_user(self.person).exclude(dispatched_on__isnull=True)
@@ -170,31 +176,26 @@ class LandReceiptView(PrivateForm):
         return {"received_by": str(self.person)}
 
     def get_title(self):
-        return f"Receipt of {self.shipment.code}"
+        return _("Receipt of %(shipment)s") % {"shipment": self.shipment.code}
 
     def perform(self, form):
         head = {name: form.cleaned_data[name] for name in form.Meta.fields}
         _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, counts=form.counts, **head)
-        return f"The receipt of {self.shipment.code} is in the book. Thank you." if new else "This receipt was in the book already."
+        saved = _("Receipt of %(shipment)s saved. Thank you.") if new else _("The receipt of %(shipment)s was saved before.")
+        return saved % {"shipment": self.shipment.code}
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
-        form = context["form"]
-        rows = [
-            {"code": balance.line.lot.code, "place": shipped_words(balance), "fields": form.count_fields(balance.line)}
-            for balance in self.balances
-        ]
-        grid = {"caption": "What you counted, lot by lot", "columns": form.count_columns(), "rows": rows, "row_label": "Lot, shipped"}
-        return context | {"grid": grid}
+        return context | {"grid": receipt_grid(context["form"], self.balances)}
 
 
 class LandAgreementView(PrivateForm):
-    """An agreement to read and, when a wording waits for it, to sign."""
+    """An agreement to read and, when there is a wording to sign, to sign."""
 
     form_class = SignForm
     template_name = "plantings/land/land_agreement.html"
-    question = "What does the agreement say?"
-    submit_label = "Sign this wording"
+    question = gettext_lazy("What does the agreement say?")
+    submit_label = gettext_lazy("Sign this wording")
 
     def find_rows(self):
         self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), timezone.localdate())
@@ -209,10 +210,10 @@ class LandAgreementView(PrivateForm):
     def perform(self, form):
         values = form.cleaned_data
         sign_by_link(link=self.link, authorization=self.paper, text_id=values["text"], signed_by=values["signed_by"])
-        return "Your signature is in the book, with the wording you read. The coordinator is told."
+        return _("Signature saved, with the wording you read. The coordinator can see it.")
 
     def form_invalid(self, form):
-        # what is to be signed next is what stands on the page now, not what was sent
+        # the wording to sign next is the one on the page now, not the one that was sent
         form.data = form.data.copy()
         form.data["text"] = self.offered.pk if self.offered else ""
         return super().form_invalid(form)
@@ -220,15 +221,21 @@ class LandAgreementView(PrivateForm):
     def get_context_data(self, **kwargs):
         signatures = list(self.paper.signatures.for_user(self.person).select_related("text"))
         signed = AgreementText.objects.for_user(self.person).filter(pk__in=[signature.text_id for signature in signatures])
-        page = {"paper": self.paper, "offered": self.offered, "signatures": signatures, "signed_texts": signed.order_by("-entered_at")}
+        page = {
+            "paper": self.paper,
+            "state": state_words(self.paper),
+            "offered": self.offered,
+            "signatures": signatures,
+            "signed_texts": signed.order_by("-entered_at"),
+        }
         return super().get_context_data(**kwargs) | page
 
 
 class LandTellView(PrivateForm):
     form_class = NoticeForm
-    title = "Tell us something"
-    question = "Is the land being sold, are works planned, is there a new contact?"
-    submit_label = "Send it"
+    title = gettext_lazy("Send us a message")
+    question = gettext_lazy("Is the land being sold, are works planned, is there a new contact?")
+    submit_label = gettext_lazy("Send the message")
 
     def get_form_kwargs(self):
         sites = [(site.code, site.name) for site in land_sites(self.person)]
@@ -236,4 +243,4 @@ class LandTellView(PrivateForm):
 
     def perform(self, form):
         notice_by_link(link=self.link, **form.cleaned_data)
-        return "It is in the book, and the coordinator sees it. Thank you."
+        return _("Message saved. The coordinator can see it. Thank you.")

@@ -1,26 +1,51 @@
-"""The parts of a landowner's own page: what was agreed, what it says about what they may ask, what is usual to watch for."""
+"""The parts of a landowner's own page: what was agreed, what it says about what they may ask, what to watch for."""
+
+from math import ceil
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from plantings.selectors.land.land import published
+from plantings.selectors.plantings.plantings import SitePosition
 from plantings.views.sites.sites import text_lines
+from registry.access import roles
 from registry.calc.land.agreement_words import TOPICS, sentences_about
 from registry.choices import AuthorizationState, MapPrivacy
 from registry.selectors.land.land import wording_offered
 from registry.selectors.safety.cautions import cautions_for
 
-__all__ = ["agreement_parts", "answers", "caution_part", "published_lines"]
+__all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
-_WHO_SEES = "The exact place is seen by the programme's office, its auditors, the crew that comes, and you."
+_WHO_SEES = gettext_lazy("Only the programme's office, its auditors, the crew that comes and you see the exact place.")
 _SPEAKS = {AuthorizationState.IN_FORCE, AuthorizationState.EXPIRED, AuthorizationState.SUSPENDED}
+_TOPIC_LABELS = {
+    "cut": gettext_lazy("Cut or clear near the trees"),
+    "spray": gettext_lazy("Spray"),
+    "graze": gettext_lazy("Let animals graze"),
+    "hunt": gettext_lazy("Hunt"),
+    "sell": gettext_lazy("Sell or hand on the land"),
+    "nuts": gettext_lazy("Pick nuts, or take cuttings"),
+}
+_STATES = {
+    AuthorizationState.DRAFT: gettext_lazy("draft"),
+    AuthorizationState.APPLIED: gettext_lazy("applied"),
+    AuthorizationState.IN_FORCE: gettext_lazy("in force"),
+    AuthorizationState.SUSPENDED: gettext_lazy("suspended"),
+    AuthorizationState.EXPIRED: gettext_lazy("expired, duties running"),
+    AuthorizationState.CLOSED: gettext_lazy("closed"),
+}
+_CONTACT_ROLES = {roles.LEAD: gettext_lazy("programme lead"), roles.COORDINATOR: gettext_lazy("coordinator")}
 
 
 def agreement_parts(papers, address):
-    """Each agreement with who signed which wording, the wording that waits to be signed, and where to read it."""
+    """Each agreement with who signed which wording, the wording that is to be signed, and where to read it."""
     parts = []
     for paper in papers:
         signatures = list(paper.signatures.select_related("text").order_by("-signed_on", "-pk"))
         parts.append(
             {
                 "paper": paper,
+                "state": state_words(paper),
                 "signatures": signatures,
                 "offered": wording_offered(paper),
                 "url": address("land_agreement", paper.pk),
@@ -30,14 +55,18 @@ def agreement_parts(papers, address):
     return parts
 
 
+def state_words(paper):
+    return _STATES[paper.state]
+
+
 def answers(agreements):
-    """[(topic, sentences of the agreements that use a word of it)]: as written, never more than that."""
+    """[(question, sentences of the agreements that use a word of it)]: as written, never more than that."""
     texts = []
     for part in agreements:
         if part["speaks"]:
             paper, signed = part["paper"], part["signatures"][:1]
             texts += [paper.conditions, paper.covers, *(signature.text.body for signature in signed)]
-    return [(topic.label, sentences_about(topic, *texts)) for topic in TOPICS]
+    return [(_TOPIC_LABELS[topic.key], sentences_about(topic, *texts)) for topic in TOPICS]
 
 
 def caution_part(site, on):
@@ -45,14 +74,19 @@ def caution_part(site, on):
     return {"site": site, "here": text_lines(site.cautions), "lines": cautions_for((), on, site.code)}
 
 
+def contact_role(person):
+    """What somebody a landowner can call is in the programme."""
+    return _CONTACT_ROLES[person.role]
+
+
 def published_lines(site):
     """What is published about a place, in words."""
     if site.longitude is None:
-        return ["No position is kept in the book, so none is shown anywhere."]
+        return [_("We have no position of it on file, so no map shows one.")]
     if site.partner.map_privacy == MapPrivacy.HIDDEN:
-        return [f"Left off every shared map, as you asked. {_WHO_SEES}"]
-    where = published(site)
-    return [
-        f"On shared maps it stands at {where.words}. {where.note}",
-        f"Its name, boundary and the way in are not on them. {_WHO_SEES}",
-    ]
+        return [_("It is left off every shared map, as you asked."), _WHO_SEES]
+    point = published(site)
+    where = SitePosition(point.lon, point.lat, exact=False).words
+    distance = f"{ceil(point.uncertainty_m / 100) / 10:g} km"
+    shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position lies within %(distance)s of that.")
+    return [shown % {"where": where, "distance": distance}, _("Its name, boundary and the way in are not on the maps."), _WHO_SEES]

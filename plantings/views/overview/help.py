@@ -1,6 +1,7 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
@@ -8,6 +9,16 @@ from registry.views.shared.generic import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 _COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2"))
+_ALLOWED = {ERROR: "refused", WARNING: "saved, with a warning", "": "allowed"}
+_MEASUREMENT_COLUMNS = (
+    Column("Measurement", "label"),
+    Column("Values", lambda item: f"{item.range[0]:g} to {item.range[1]:,} {item.unit}" if item.high else ", ".join(map(str, item.codes))),
+    Column("How it is taken", "taken"),
+    Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
+    Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
+    Column("Column of the sheet", "sheet_header"),
+    Column("On the field form", lambda item: "yes" if FIELD_FORM in item.places else "no"),
+)
 
 DEFINITIONS = (
     "Survival = alive ÷ (planted as test or check − removed for non-biological reasons), "
@@ -53,20 +64,23 @@ class HelpView(PageView):
             "glossary": GLOSSARY,
             "definitions": DEFINITIONS,
             "tables": [
-                ledger_table("Status of a tree at a round", _COLUMNS, census_rules.STATUSES, unit="codes"),
-                ledger_table("Causes of death", _COLUMNS, census_rules.CAUSES_OF_DEATH, unit="codes"),
+                ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
+                ledger_table("Causes of death", _COLUMNS, CAUSES_OF_DEATH, unit="codes"),
                 ledger_table(
                     "Reasons of removal",
                     _COLUMNS,
                     [
                         (code, label, "stays in the denominator" if biological else "leaves the denominator")
-                        for code, label, biological in census_rules.REMOVAL_REASONS
+                        for code, label, biological in REMOVAL_REASONS
                     ],
                     unit="codes",
                 ),
-                ledger_table("Canker classes", _COLUMNS, census_rules.CANKER_CLASSES, unit="codes"),
-                ledger_table("Browse classes", _COLUMNS, census_rules.BROWSE_CLASSES, unit="codes"),
-                ledger_table("Flowers or fruit", _COLUMNS, census_rules.FLOWERING, unit="codes"),
+                ledger_table("What is measured or looked for at a tree", _MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
+                *(
+                    ledger_table(f"{item.label}: the classes", _COLUMNS, item.classes, unit="codes")
+                    for item in MEASUREMENTS
+                    if item.classes
+                ),
             ],
             "roles": [(label, role_words(role)) for role, label in roles.ROLES.items()],
         }

@@ -15,8 +15,8 @@ _FATE_WORDS = (
 )  # fmt: skip
 _FATE_LABELS = dict(zip(Fates._fields, _FATE_WORDS, strict=True))
 MIXED = (
-    "A lot in a planting may have come in more than one shipment. The book does not know which tree came in which, so fates are those of "
-    "the whole entry."
+    "A lot in a planting may have come in more than one shipment. Which tree came in which is not recorded, so fates are those of "
+    "the entry as a whole."
 )
 
 
@@ -33,7 +33,7 @@ def by_unit(rows):
 
 
 def account_sheet(file):
-    """The quantities of a paper: its cap, the way of the material, its fate."""
+    """The quantities of a paper: its cap, what was shipped and planted, and the fate of it."""
     return Sheet(
         "account", "Quantities",
         (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), SheetColumn("From", 4)),
@@ -55,14 +55,14 @@ def as_of_words(file):
 def _cap_rows(file):
     paper = file.paper
     if paper.cap_quantity is None:
-        return [("No quantity is capped by it", None, None, "the paper")]
+        return [("It sets no cap", None, None, "the paper")]
 
     def row(words, quantity, source):
         pair = (quantity, None) if paper.cap_unit == "seeds" else (None, quantity)
         return (words if paper.cap_unit in ("seeds", "plants") else f"{words} ({paper.cap_unit})", *pair, source)
 
     drawn, over = file.drawn, paper.drawn - paper.cap_quantity
-    before = [row("– before these books", drawn[DrawKind.OPENING], "draws on the paper")] if drawn[DrawKind.OPENING] else []
+    before = [row("– before these records began", drawn[DrawKind.OPENING], "draws on the paper")] if drawn[DrawKind.OPENING] else []
     return [
         row("Issued: the cap", paper.cap_quantity, "the paper"),
         row("Drawn from it", paper.drawn, "draws on the paper"),
@@ -87,7 +87,7 @@ def _way_rows(items):
         ("Left over, returned", "returned", "leftovers"),
         ("Left over, destroyed", "destroyed", "leftovers"),
         ("Left over, still held", "held", "leftovers"),
-        ("Received, neither planted nor reported", "unreported", "receipts less plantings and leftovers"),
+        ("Received, but neither planted nor reported", "unreported", "receipts less plantings and leftovers"),
     ]
     rows = [(words, *by_unit((line.unit, getattr(line, name)) for line in items.lines), source) for words, name, source in lines]
     planted = by_unit((entry.unit, entry.under) for entry in items.entries)
@@ -97,7 +97,7 @@ def _way_rows(items):
 def _fate_rows(items):
     entries = items.entries
     others = by_unit((entry.unit, entry.planted - entry.under) for entry in entries)
-    rows = [("Planted with it in the same entries from elsewhere", *others, "supply of the plantings")] if any(others) else []
+    rows = [("Planted in the same entries, from elsewhere", *others, "supply of the plantings")] if any(others) else []
     words = (
         ("Alive at the last round", "alive"), ("– of them by resprout", "resprout"), ("Dead", "dead"), ("Presumed dead", "presumed_dead"),
         ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"), ("– position not located", "not_located"),
@@ -127,13 +127,13 @@ def lots_sheet(file):
              life.lot.balance)
             for life in lives
         ),
-        note="“Made” is harvested, raised or received from outside; the figures are of the whole lot, not of this paper alone.",
-        empty="No lot is under this paper.", route="lot_detail", keys=tuple(life.lot.pk for life in lives),
+        note="“Made” is harvested, raised or received from outside; the figures are for the entire lot, not for this paper alone.",
+        empty="No lots under this paper.", route="lot_detail", keys=tuple(life.lot.pk for life in lives),
     )  # fmt: skip
 
 
 def chain_sheet(file):
-    """Each item from its mother to the ground: one row for what one line of a shipment gave to one planting."""
+    """Each item from its mother to the ground: one row for what a line of a shipment supplied to a planting."""
     items = file.items
     lines, entries = {line.pk: line for line in items.lines}, {entry.pk: entry for entry in items.entries}
     supplied = {supply.line for supply in items.supplies}
@@ -153,7 +153,7 @@ def chain_sheet(file):
         SheetColumn("Fates of the entry", 1.8),
     )  # fmt: skip
     return Sheet(
-        "chain", "The chain of each item", columns, tuple(rows), note=MIXED, empty="Nothing was shipped or planted under this paper.",
+        "chain", "The chain of each item", columns, tuple(rows), note=MIXED, empty="Nothing shipped or planted under this paper.",
         route="lot_detail", keys=tuple(keys),
     )  # fmt: skip
 
@@ -197,8 +197,8 @@ def shipments_sheet(file):
     )  # fmt: skip
     return Sheet(
         "shipments", "Shipments, line by line", columns, rows,
-        note=f"{amount_words(file.shipments, 'shipments')}. Blank under “received”: no receipt yet.",
-        empty="No shipment went under this paper.", route="shipment_detail", keys=tuple(line.shipment_pk for line in lines),
+        note=f"{amount_words(file.shipments, 'shipments')}. “Received” is blank until there is a receipt.",
+        empty="No shipments under this paper.", route="shipment_detail", keys=tuple(line.shipment_pk for line in lines),
     )  # fmt: skip
 
 
@@ -226,7 +226,7 @@ def receipts_sheet(file):
          SheetColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
          SheetColumn("Entered by", 1.2),
          SheetColumn("Note", 1.6)),
-        rows, note="Of the whole shipment, all its lots.", empty="There is no receipt.", route="receipt_detail",
+        rows, note="For the entire shipment, with all its lots.", empty="No receipts.", route="receipt_detail",
         keys=tuple(receipt.pk for receipt in file.receipts),
     )  # fmt: skip
 
@@ -236,7 +236,7 @@ def _degrees(value):
 
 
 def places_sheet(file, position):
-    """What stands where, by lot. `position` gives the words of a site's position as the reader may know it."""
+    """What is planted where, by lot. `position` gives the words of a site's position as the reader may know it."""
     entries = file.items.entries
     rows = tuple(
         (entry.planting, entry.planted_on, entry.site.code, entry.site.name, entry.site.partner.name, _region(entry.site),
@@ -254,9 +254,9 @@ def places_sheet(file, position):
         *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), SheetColumn("Fates", 1.8, only="read"),
     )  # fmt: skip
     return Sheet(
-        "places", "Where it stands, by lot and fate", columns, rows,
-        note=f"{amount_words(file.plantings, 'plantings')}. {MIXED} “Under this paper” says how many of it came under it.",
-        empty="Nothing was planted under this paper.", route="planting_detail", keys=tuple(entry.planting_pk for entry in entries),
+        "places", "Where it is planted, by lot and fate", columns, rows,
+        note=f"{amount_words(file.plantings, 'plantings')}. {MIXED} “Under this paper” counts what of the entry came under it.",
+        empty="Nothing planted under this paper.", route="planting_detail", keys=tuple(entry.planting_pk for entry in entries),
     )  # fmt: skip
 
 

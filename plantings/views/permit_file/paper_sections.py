@@ -5,10 +5,10 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
 from registry.prints.permit_file import Sheet, SheetColumn
-from registry.selectors.duties.incidents import limit_words, zoned_words
+from registry.selectors.duties.incidents import clock_status, limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
+from registry.selectors.permits.authorizations import PAPER_FACTS
 from registry.views.audit.changes import change_lines, verb_words
-from registry.views.duties.incidents import clock_standing
 from registry.views.duties.words import clock_words, status_words
 
 HISTORY_PRINTED, HISTORY_SHOWN = 300, 25
@@ -20,21 +20,15 @@ def _who(person):
 
 
 def _local(moment):
-    """On the wall clock of the programme, with its offset: printed without it, written with it to a table."""
+    """On the programme's own clock, with its offset: the PDF leaves the offset out, the tables have it."""
     return timezone.localtime(moment) if moment else None
 
 
-def paper_facts(paper):
+def paper_facts(paper, on):
     """(label, value) of a paper, as its file begins."""
-    holder = ", ".join(part for part in (paper.holder_person, paper.holder_body) if part)
     return (
         ("Our reference", paper.code), ("Title", paper.title), ("Type", paper.get_type_display()), ("State", paper.get_state_display()),
-        ("Issuer", paper.issuer), ("Issuer's reference", paper.issuer_reference), ("Whom to ask there", paper.issuer_contact),
-        ("Holder", holder), ("Bound to the address", paper.holder_address), ("Second contact", paper.second_contact),
-        ("If the holder leaves", "it goes on" if paper.transferable else "taken to end with the holder"),
-        ("From", f"{day_words(paper.starts_on)}" if paper.starts_on else ""), ("Until",
-         f"{day_words(paper.ends_on)}" if paper.ends_on else ""),
-        ("Checked with the issuer", f"{day_words(paper.verified_on)}, {paper.verified_by}".strip(", ") if paper.verified_on else ""),
+        *((label, value(paper, on)) for label, value in PAPER_FACTS),
     )  # fmt: skip
 
 
@@ -46,7 +40,7 @@ def versions_sheet(file):
         for version in file.versions
     )  # fmt: skip
     columns = (
-        SheetColumn("Version", 1.1), SheetColumn("Says so from", 1, _DATE), SheetColumn("From", 1, _DATE), SheetColumn("Until", 1, _DATE),
+        SheetColumn("Version", 1.1), SheetColumn("Holds from", 1, _DATE), SheetColumn("From", 1, _DATE), SheetColumn("Until", 1, _DATE),
         SheetColumn("Cap", 0.6, _NUMBER), SheetColumn("Unit", 0.6), SheetColumn("Covers, as written", 2),
         SheetColumn("Conditions, as written", 2.4),
         SheetColumn("What was amended", 1.4), SheetColumn("Entered by", 1.1), SheetColumn("Entered at", kind=_MOMENT, only="file"),
@@ -75,11 +69,11 @@ def draws_sheet(file):
         _CODE),
         SheetColumn("Quantity", 0.8, _NUMBER), SheetColumn("Why", 1.8), SheetColumn("Entered by", 1.2),
     )  # fmt: skip
-    return Sheet("draws", "Drawn from its cap", columns, rows, empty="Nothing is drawn from it.")
+    return Sheet("draws", "Drawn from its cap", columns, rows, empty="Nothing drawn from it.")
 
 
 def determinations_sheet(file):
-    """Every answer of the gate that names the paper, and whether it is given again from what is kept with it."""
+    """Every gate answer that names the paper, and whether its stored facts give the same answer again."""
     rows = tuple(
         (record.pk, ACTIVITIES.get(record.activity, record.activity), record.subject, record.asked_for,
          VERDICT_WORDS.get(record.verdict, record.verdict), record.carried_out, _who(record.override_by) if record.override_by_id else "",
@@ -89,12 +83,12 @@ def determinations_sheet(file):
     columns = (
         SheetColumn("No.", 0.5), SheetColumn("About", 1.3), SheetColumn("Shipment or planting", 1.4, _CODE), SheetColumn("For the day",
         1, _DATE),
-        SheetColumn("Answer", 2), SheetColumn("Done on it", 0.7), SheetColumn("Overridden by", 1.1), SheetColumn("Why", 1.8),
-        SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Kept at", kind=_MOMENT, only="file"),
+        SheetColumn("Answer", 2), SheetColumn("Carried out", 0.8), SheetColumn("Overridden by", 1.1), SheetColumn("Why", 1.8),
+        SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Stored at", kind=_MOMENT, only="file"),
     )  # fmt: skip
     return Sheet(
-        "determinations", "Why it was let go or stopped: answers of the gate", columns, rows, empty="No stored answer names this paper.",
-        note="Run again: the rules, papers and question kept with an answer, put to the gate once more.",
+        "determinations", "Gate answers: why it was let go or stopped", columns, rows, empty="No stored answer names this paper.",
+        note="Run again: the gate is asked again with the question, rules and papers stored with the answer.",
         route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
     )  # fmt: skip
 
@@ -110,13 +104,13 @@ def duties_sheet(dates):
         keys.append(duty.pk)
     columns = (
         SheetColumn("Duty", 1.1, _CODE), SheetColumn("What", 1.8), SheetColumn("Kind", only="file"), SheetColumn("Due on", 1, _DATE),
-        SheetColumn("How it stands", 1.2), SheetColumn("Done on", 1, _DATE), SheetColumn("By", 1), SheetColumn("Evidence", 2.2),
+        SheetColumn("Status", 1.2), SheetColumn("Done on", 1, _DATE), SheetColumn("By", 1), SheetColumn("Evidence", 2.2),
         SheetColumn("SHA-256 of its file", only="file"), SheetColumn("Closed", 1.2),
     )  # fmt: skip
     return Sheet(
         "duties", "Duties", columns, tuple(rows),
         note="Every due date so far and the next. The end of the paper does not end its duties.",
-        empty="No duty is entered under this paper.", route="duty_detail", keys=tuple(keys),
+        empty="No duties under this paper.", route="duty_detail", keys=tuple(keys),
     )  # fmt: skip
 
 
@@ -131,22 +125,20 @@ def incidents_sheet(incidents):
         SheetColumn("Where", 1), SheetColumn("What was found", 2.2), SheetColumn("What was done", 2), SheetColumn("Closed on", 1, _DATE),
     )  # fmt: skip
     keys = tuple(one.pk for one in incidents)
-    return Sheet(
-        "incidents", "Incidents", columns, rows, empty="No incident is entered under this paper.", route="incident_detail", keys=keys
-    )
+    return Sheet("incidents", "Incidents", columns, rows, empty="No incidents under this paper.", route="incident_detail", keys=keys)
 
 
 def clocks_sheet(clocks):
     rows = tuple(
         (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
-         zoned_words(state.notice.told_at) if state.notice else "", clock_standing(state))
+         zoned_words(state.notice.told_at) if state.notice else "", clock_status(state))
         for state in clocks
     )  # fmt: skip
     columns = (
-        SheetColumn("Incident", 1, _CODE), SheetColumn("What is told", 1.4), SheetColumn("Whom", 1.3), SheetColumn("Within", 1.2),
-        SheetColumn("By", 1.8), SheetColumn("Told", 1.8), SheetColumn("How it stands", 1.2),
+        SheetColumn("Incident", 1, _CODE), SheetColumn("What to tell", 1.4), SheetColumn("Whom", 1.3), SheetColumn("Within", 1.2),
+        SheetColumn("By", 1.8), SheetColumn("Told", 1.8), SheetColumn("Status", 1.2),
     )  # fmt: skip
-    return Sheet("clocks", "Clocks of incidents", columns, rows, empty="No clock of this paper ran.")
+    return Sheet("clocks", "Incident clocks", columns, rows, empty="No clock of this paper has started.")
 
 
 def notices_sheet(file):
@@ -158,7 +150,7 @@ def notices_sheet(file):
         SheetColumn("Incident", 1, _CODE), SheetColumn("Told at", 1.6), SheetColumn("Whom", 1.3), SheetColumn("How", 0.8),
         SheetColumn("By", 1), SheetColumn("What was said", 2.2), SheetColumn("Corrected", 1.2),
     )  # fmt: skip
-    return Sheet("notices", "Notices of incidents", columns, rows, empty="Nobody was told of anything.")
+    return Sheet("notices", "Incident notices", columns, rows, empty="No notices.")
 
 
 def _corrected(notice):
@@ -172,7 +164,7 @@ def signatures_sheet(file):
         SheetColumn("Wording", 2.4), SheetColumn("Signed by", 1.4), SheetColumn("On", 1, _DATE), SheetColumn("How", 1),
         SheetColumn("Entered by", 1.2),
     )  # fmt: skip
-    return Sheet("signatures", "Signatures", columns, rows, empty="No signature is entered under this paper.")
+    return Sheet("signatures", "Signatures", columns, rows, empty="No signatures under this paper.")
 
 
 def people_sheet(file):
@@ -194,7 +186,7 @@ def people_sheet(file):
         SheetColumn("Entries in the history", 1, _NUMBER), SheetColumn("First", 1.4, _MOMENT), SheetColumn("Last", 1.4, _MOMENT),
     )  # fmt: skip
     return Sheet(
-        "people", "People", columns, tuple(rows), note="Receivers, finders and those who did a duty are named beside what they did."
+        "people", "People", columns, tuple(rows), note="Receivers, finders and those who carried out a duty are named with what they did."
     )
 
 
@@ -206,12 +198,12 @@ def documents_sheet(file):
     )  # fmt: skip
     columns = (
         SheetColumn("Document", 1.5), SheetColumn("Of", 0.9, _CODE), SheetColumn("Dated", 1, _DATE), SheetColumn("File", 1.3),
-        SheetColumn("Bytes", 0.8, _NUMBER), SheetColumn("SHA-256", 3, _CODE), SheetColumn("Kept by", 1), SheetColumn("Kept at",
+        SheetColumn("Bytes", 0.8, _NUMBER), SheetColumn("SHA-256", 3, _CODE), SheetColumn("Added by", 1), SheetColumn("Added at",
         kind=_MOMENT, only="file"),
     )  # fmt: skip
     return Sheet(
-        "documents", "Documents", columns, rows, note="The files are in the ZIP, each held against its SHA-256 when that is made.",
-        empty="No document is kept with this paper.",
+        "documents", "Documents", columns, rows, note="The files are in the ZIP. Each is checked against its SHA-256 when the ZIP is made.",
+        empty="No documents with this paper.",
     )  # fmt: skip
 
 
@@ -228,12 +220,12 @@ HISTORY_COLUMNS = (
 
 
 def history_sheet(file, entries):
-    """The latest of the audit trail. The rest stands in the ZIP."""
+    """The latest of the audit trail. The rest is in the ZIP."""
     rows = tuple(history_row(entry) for entry in entries)
     of = (
-        f"the latest {len(rows):,} of {file.history_count:,}, all are in history.csv of the ZIP"
+        f"the latest {len(rows):,} of {file.history_count:,}; the ZIP has all of them in history.csv"
         if len(rows) < file.history_count
-        else "all of it"
+        else "all entries"
     )
-    note = f"The audit trail of the paper, its shipments, receipts, leftovers, plantings, answers, duties, incidents and papers made: {of}."
+    note = f"The audit trail of the paper, its shipments, receipts, leftovers, plantings, answers, duties, incidents and prints: {of}."
     return Sheet("history", "Audit history", HISTORY_COLUMNS, rows, note=note, page_rows=HISTORY_SHOWN)

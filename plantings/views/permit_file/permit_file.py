@@ -1,4 +1,4 @@
-"""The permit file: everything an inspection of one paper asks, on a page, as PDF, and as a ZIP with a manifest."""
+"""The permit file: everything an inspection of one paper asks for, on a page, as PDF, and as a ZIP with a manifest."""
 
 import mmap
 import tempfile
@@ -22,14 +22,14 @@ from registry.compliance.duties.duties import LATE
 from registry.models import Authorization
 from registry.prints.pages import draw_document
 from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name, scan_texts
 from registry.views.shared.generic import RecordActionView, file_response, reverse_to
 from registry.views.shared.tables import Column, ledger_table
 
 
 class PermitFileView(RecordActionView):
-    """The page and, by its buttons, the files. Making one is recorded; somebody who may see it may make it."""
+    """The page and, by its buttons, the files. Each file made is recorded; whoever may see the page may make them."""
 
     model = Authorization
     action = "permitfile.view"
@@ -43,6 +43,10 @@ class PermitFileView(RecordActionView):
     def dispatch(self, request, *args, **kwargs):
         self.now = timezone.now()
         return super().dispatch(request, *args, **kwargs)
+
+    @property
+    def day(self):
+        return timezone.localdate(self.now)
 
     @property
     def made(self):
@@ -68,8 +72,8 @@ class PermitFileView(RecordActionView):
         ]  # fmt: skip
 
     def get(self, request, *args, **kwargs):
-        """The page; asked with a year, on to the report of that year."""
-        self.years = YearForm(request.GET if "year" in request.GET else None, initial={"year": timezone.localdate(self.now).year - 1})
+        """The page; with a year in the address, on to the report of that year."""
+        self.years = YearForm(request.GET if "year" in request.GET else None, initial={"year": self.day.year - 1})
         if self.years.is_valid():
             return redirect(reverse_to("authorization_year", self.object.pk, self.years.cleaned_data["year"]))
         return super().get(request, *args, **kwargs)
@@ -88,14 +92,15 @@ class PermitFileView(RecordActionView):
     def get_document(self, file, sheets):
         paper = self.object
         return permit_file_document(
-            title=self.get_title(), made_on=timezone.localdate(self.now), made=self.made, code=paper.code,
-            scan=scan_texts(self.request, paper.code), facts=papers.paper_facts(paper), account=items.account_sheet(file), sheets=sheets,
+            title=self.get_title(), made_on=self.day, made=self.made, code=paper.code,
+            scan=scan_texts(self.request, paper.code), facts=papers.paper_facts(paper, self.day),
+            account=items.account_sheet(file), sheets=sheets,
             texts=(("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions)),
             odd=tuple(odd_lines(file)), rule=RULE,
         )  # fmt: skip
 
     def zip_response(self, file, sheets, printed):
-        """Written to a temporary file, which the answer streams and the system removes."""
+        """Written to a temporary file, which the response streams and the system removes."""
         filename = file_name(IssuedKind.PERMIT_FILE, self.object.code).removesuffix(".pdf") + ".zip"
         history = ([column.label for column in papers.HISTORY_COLUMNS], papers.history_row)
         sheets = [items.account_sheet(file), *sheets[:-1]]
@@ -106,11 +111,11 @@ class PermitFileView(RecordActionView):
             with mmap.mmap(target.fileno(), 0, access=mmap.ACCESS_READ) as content:
                 self.record(filename, content)
             target.seek(0)
-            stack.pop_all()  # from here on the answer closes it
+            stack.pop_all()  # from here on the response closes it
         return FileResponse(target, as_attachment=True, filename=filename, content_type="application/zip")
 
     def record(self, filename, content):
-        paper_issue(
+        print_record(
             actor=self.request.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
             authorizations=[self.object],
         )  # fmt: skip
@@ -127,7 +132,7 @@ class PermitFileView(RecordActionView):
             "where": f"{paper.get_type_display()}, {paper.issuer}",
             "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
             "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
-            "facts": [(label, value, None) for label, value in papers.paper_facts(paper) if value],
+            "facts": [(label, value, None) for label, value in papers.paper_facts(paper, self.day) if value],
             "counts": [(sheet.name, sheet.title, len(sheet.rows)) for sheet in sheets],
             "parts": [
                 shown_sheet(items.account_sheet(file)) | {"count": None},
@@ -152,20 +157,20 @@ def odd_lines(file):
     stopped = [f"Answer no. {record.pk} about {record.subject} cannot be repeated: {fault}." for record, fault in file.faults]
     drawn = sum(file.drawn.values())
     found = [
-        (drawn != paper.drawn, f"Kept as drawn: {paper.drawn:,}; its draws add up to {drawn:,}. Run the command verify."),
-        (not file.files, "No document is kept with it."),
-        (overridden, f"Answers of the gate overridden by the lead: {overridden:,}. The reasons stand below."),
-        (late, f"Due dates of duties passed without anything done: {late:,}."),
-        (untold, f"Clocks of incidents not kept: {untold:,}."),
+        (drawn != paper.drawn, f"Recorded as drawn: {paper.drawn:,}; its draws add up to {drawn:,}. Run the command verify."),
+        (not file.files, "It has no document."),
+        (overridden, f"Gate answers overridden by the lead: {overridden:,}. The reasons are below."),
+        (late, f"Duties not done by their due date: {late:,}."),
+        (untold, f"Incident clocks missed: {untold:,}."),
         (under_way, f"Shipments that left and have no receipt: {under_way:,}."),
-        (short, f"Seeds and plants shipped and in no receipt of their shipment: {short:,}."),
-        (unreported, f"Seeds and plants received in good order, neither planted nor reported as left over: {unreported:,}."),
+        (short, f"Seeds and plants shipped but missing from the receipts: {short:,}."),
+        (unreported, f"Seeds and plants received in good order, but neither planted nor reported as left over: {unreported:,}."),
     ]
     return [*stopped, *(words for wrong, words in found if wrong)]
 
 
 def shown_sheet(sheet):
-    """A section on the page: its first rows; the files hold all."""
+    """A section on the page: its first rows; the files have all."""
     columns, places = sheet.columns_for("read")
     rows = [(row, sheet.keys[number] if sheet.keys else None) for number, row in enumerate(sheet.rows[: sheet.page_rows])]
     declared = [shown_column(column, place) for column, place in zip(columns, places, strict=True)]
@@ -173,7 +178,7 @@ def shown_sheet(sheet):
         declared[0] = replace(declared[0], url=lambda pair: reverse_to(sheet.route, pair[1]))
     left_off = len(sheet.rows) - len(rows)
     note = (
-        f"{sheet.note} The first {len(rows)} of {len(sheet.rows):,} are shown; the PDF and the ZIP hold all.".strip()
+        f"{sheet.note} The first {len(rows)} of {len(sheet.rows):,} are shown. The PDF and the ZIP have all of them.".strip()
         if left_off
         else sheet.note
     )

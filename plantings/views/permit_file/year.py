@@ -1,4 +1,4 @@
-"""The draft of a yearly report under a paper: its numbers filled in, read and sent by a person."""
+"""The draft of a yearly report under a paper: its numbers are filled in; a person reads, completes and sends it."""
 
 from django.http import Http404
 from django.utils import timezone
@@ -11,15 +11,15 @@ from registry.choices import IssuedKind
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
 from registry.models import Authorization
 from registry.prints.permit_file import Sheet, SheetColumn, year_report_document
-from registry.views.prints.print_view import PaperView
+from registry.views.prints.print_view import PrintView
 
 YEAR_MIN, YEAR_MAX = 1900, 2200
 TO_WRITE = (
     "How it was done: who visited, by which method, how long after the season.",
-    "What harm was seen to plants, animals or places, and how it was looked for; say so too where none was seen.",
-    "Why fewer were planted or visited than meant.",
+    "What harm to plants, animals or places was seen, and how it was looked for. If none was seen, say so.",
+    "Why fewer were planted or visited than planned.",
     "What is planned for the next year.",
-    "Hold every number against the paper's own conditions and the form of the authority before it is sent.",
+    "Check every number against the paper's conditions and the authority's form before you send it.",
 )
 
 
@@ -37,7 +37,7 @@ def account_sheet(report):
         ("Shipped", *by_unit(report.shipped), "shipments that left in the year"),
         ("Received", *by_unit(report.received), "receipts of the year"),
         ("Planted", *by_unit(report.planted), "plantings of the year"),
-        ("Followed by the census: n", *of_entries("n"), "last round of the year; replacements are not in it"),
+        ("Followed by the census: n", *of_entries("n"), "last round of the year, without replacements"),
         ("– alive", *of_entries("alive"), "last round of the year"),
         ("– dead", *of_entries("dead"), "last round of the year"),
         ("– – died since the last round of an earlier year", *of_entries("died"), "difference of two rounds"),
@@ -46,12 +46,12 @@ def account_sheet(report):
         ("– removed", *of_entries("removed"), "last round of the year"),
         ("Planted by then, without a round in the year", *by_unit(report.unseen), "plantings"),
         ("Left over and destroyed", *by_unit(report.destroyed), "leftovers of the year"),
-        ("Destroyed in the lots, whole lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
+        ("Destroyed in the lots, of the entire lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
         ("Trees first recorded dead, cause below", None, deaths, "census records of the year"),
         ("Trees first recorded removed, reason below", None, removals, "census records of the year"),
         ("Trees seen in flower or fruit", None, report.flowered, "census records of the year"),
         ("– for the first time", None, report.first_flowered, "census records of this and earlier years"),
-        ("Census notes that speak of flowers", None, report.flower_notes, "census records of the year; read them"),
+        ("Census notes that speak of flowers", None, report.flower_notes, "census records of the year: read them"),
         ("Duties due in the year", None, len(report.dates), "duties"),
         ("– done on time", None, met, "duties"),
         ("– done late", None, late, "duties"),
@@ -61,7 +61,7 @@ def account_sheet(report):
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
     columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))
-    note = f"1 Jan to 31 Dec {report.year}, by what the book holds on {moment_words(timezone.localtime(report.now), zone=True)}."
+    note = f"1 Jan to 31 Dec {report.year}, as recorded on {moment_words(timezone.localtime(report.now), zone=True)}."
     return Sheet("account", f"The year {report.year} in numbers", columns, rows, note)
 
 
@@ -89,23 +89,23 @@ def year_sheets(report):
         standing_sheet(report),
         counted_sheet("deaths", "Died, by cause", "Cause, as first recorded", report.deaths, "No death was first recorded in the year."),
         counted_sheet(
-            "removals", "Removed, by reason", "Reason, as first recorded", report.removals, "No removal was first recorded in it."
+            "removals", "Removed, by reason", "Reason, as first recorded", report.removals, "No removal was first recorded in the year."
         ),
-        Sheet("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No duty about flowers was due in it."),
+        Sheet("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No flower duty was due in the year."),
         Sheet("duties", "Duties due in the year", flowers.columns, duties_sheet(report.dates).rows, empty="No duty was due in the year."),
         incidents_sheet(report.incidents),
         clocks_sheet(report.clocks),
     ]
 
 
-class YearReportView(PaperView):
-    """`permitfile.view` opens the page; making the file needs "paper.issue" besides, as of every paper that goes out in our name."""
+class YearReportView(PrintView):
+    """`permitfile.view` opens the page; making the file needs "paper.issue" too, as for every print that goes out in our name."""
 
     model = Authorization
     action = "permitfile.view"
     kind = IssuedKind.YEAR_REPORT
     submit_label = "Make the PDF of the draft"
-    question = "What happened under this paper in one year? Numbers from the book; a person reads, completes and sends it."
+    question = "What happened under this paper in one year? The numbers are filled in; a person reads, completes and sends it."
 
     def dispatch(self, request, *args, **kwargs):
         if not YEAR_MIN <= kwargs["year"] <= YEAR_MAX:
@@ -119,6 +119,7 @@ class YearReportView(PaperView):
         report = year_report(self.object, self.kwargs["year"], timezone.now())
         return year_report_document(
             title=f"Yearly report {report.year} under {self.object.code}", made_on=self.today, made=self.made, code=self.object.code,
-            scan=self.scan(self.object.code), facts=paper_facts(self.object), account=account_sheet(report), sheets=year_sheets(report),
+            scan=self.scan(self.object.code), facts=paper_facts(self.object, self.today),
+            account=account_sheet(report), sheets=year_sheets(report),
             to_write=TO_WRITE,
         )  # fmt: skip

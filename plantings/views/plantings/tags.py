@@ -8,10 +8,10 @@ from registry.prints.drafts import IN_QUESTION
 from registry.prints.labels import Label, draw_labels
 from registry.selectors.identity.questions import lots_in_question
 from registry.views.prints.issued import label_part
-from registry.views.prints.print_view import PaperView
+from registry.views.prints.print_view import PrintView
 
 
-class PlantingTagsView(PaperView):
+class PlantingTagsView(PrintView):
     model = Planting
     action = "paper.issue"
     kind = IssuedKind.TAGS

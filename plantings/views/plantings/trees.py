@@ -1,7 +1,9 @@
 """Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
 
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
 
+from plantings.calc.census.measurements import measures_words
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
@@ -18,11 +20,6 @@ from registry.views.shared.section_views import SectionFormView, SectionListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
-_MEASURES = (
-    ("height_cm", "{:g} cm"), ("diameter_mm", "{:g} mm"), ("diameter_at_cm", "at {:g} cm"), ("canker_class", "canker {}"),
-    ("browse_class", "browse {}"), ("dieback_percent", "dieback {} %"), ("flowering", "flowers {}"),
-)  # fmt: skip
-
 
 def tree_url(tree):
     return reverse_to("tree_detail", tree.pk)
@@ -30,20 +27,14 @@ def tree_url(tree):
 
 def place_words(tree):
     """The place of a tree in its planting: block 1, row 4, position 7."""
-    parts = [f"block {tree.block.code}"] if tree.block else []
+    parts = [gettext("block %(code)s") % {"code": tree.block.code}] if tree.block else []
     if tree.row is not None:
-        parts += [f"row {tree.row}", f"position {tree.position}"]
-    return ", ".join(parts) or "no position recorded"
+        parts.append(gettext("row %(row)s, position %(position)s") % {"row": tree.row, "position": tree.position})
+    return ", ".join(parts) or gettext("no position recorded")
 
 
 def _place_of(page):
     return place_words(page.object)
-
-
-def measures_words(record):
-    """What was measured and looked for in a record: 142 cm, 12 mm, canker 0."""
-    values = [(getattr(record, name), words) for name, words in _MEASURES]
-    return ", ".join(words.format(value) for value, words in values if value not in (None, ""))
 
 
 class TreeListView(SectionListView):

@@ -12,24 +12,23 @@ __all__ = ["TOPICS", "Topic", "sentences_about"]
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """Something a landowner asks about. `beginnings` are beginnings of words, in lower case, that speak of it."""
+    """Something a landowner asks about. `beginnings` are beginnings of words, in lower case, that are used for it."""
 
     key: str
-    label: str
     beginnings: tuple[str, ...]
 
 
 # What landowners ask and in these words: common practice, no source.
 TOPICS = (
-    Topic("cut", "Cut or clear near the trees", ("cut", "fell", "clear", "log", "saw", "mow", "prun", "thin", "timber", "wood", "remov")),
-    Topic("spray", "Spray", ("spray", "pesticid", "herbicid", "fungicid", "insecticid", "chemical", "treat")),
-    Topic("graze", "Let animals graze", ("graz", "pastur", "livestock", "cattle", "sheep", "goat", "horse", "fenc")),
-    Topic("hunt", "Hunt", ("hunt", "shoot", "trap", "firearm")),
-    Topic("sell", "Sell or hand on the land", ("sell", "sold", "sale", "inherit", "lease", "new owner", "hand on", "handed on", "pass")),
-    Topic("nuts", "Pick nuts, or take cuttings", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
+    Topic("cut", ("cut", "fell", "clear", "log", "saw", "mow", "prun", "thin", "timber", "wood", "remov")),
+    Topic("spray", ("spray", "pesticid", "herbicid", "fungicid", "insecticid", "chemical", "treat")),
+    Topic("graze", ("graz", "pastur", "livestock", "cattle", "sheep", "goat", "horse", "fenc")),
+    Topic("hunt", ("hunt", "shoot", "trap", "firearm")),
+    Topic("sell", ("sell", "sold", "sale", "inherit", "lease", "new owner", "hand on", "handed on", "pass")),
+    Topic("nuts", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
 )
 
-# A sentence ends at . ! or ? before a space, or at the end of a line; "70.5" and "e.g. this" inside a line are rare enough to stand.
+# A sentence ends at . ! or ? before a space, or at the end of a line; "70.5" and "e.g. this" inside a line are rare enough to leave.
 _ENDS = re.compile(r"(?<=[.!?])\s+|\s*\n\s*")
 
 

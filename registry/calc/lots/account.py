@@ -40,7 +40,7 @@ def lot_account(entries: Iterable[tuple[str, int]]) -> LotAccount:
     Raises
     ------
     ValueError
-        When more went out than came in: such a ledger is not a ledger.
+        When more went out than came in: such a ledger cannot be.
 
     Source
     ------

@@ -39,7 +39,7 @@ class Germination:
     """What the replicates of one test say.
 
     `mean_percent` is whole, halves up; `range_points` and `tolerated_points` are percentage points, `tolerated_points` and
-    `within` None where no stored table speaks; `low` and `high` are the 95 % Wilson interval of the pooled share.
+    `within` None where no stored table applies; `low` and `high` are the 95 % Wilson interval of the pooled share.
     """
 
     germinated: int
@@ -55,7 +55,7 @@ class Germination:
 
 
 def judge_germination(replicates: Sequence[Replicate]) -> Germination:
-    """Result of a germination test, and whether its replicates agree well enough to stand.
+    """Result of a germination test, and whether its replicates agree well enough for it to count.
 
     Parameters
     ----------
@@ -152,7 +152,7 @@ def _judgement(range_points, tolerated, mean_percent):
     if range_points <= tolerated:
         return (
             f"The replicates agree: they differ by {range_points:g} points, {tolerated} are tolerated at a mean of {mean_percent} %. "
-            "The result can be used."
+            "The result counts."
         )
     return (
         f"Test again: the replicates differ by {range_points:g} points, only {tolerated} are tolerated at a mean of {mean_percent} %. "
@@ -165,5 +165,5 @@ def _no_row(plan, mean_percent):
         return f"The stored table has no row for a mean of {mean_percent} % with {len(plan)} replicates of 100, so the range is not judged."
     return (
         "No stored table for this plan: only four replicates of 100 seeds, or two of 100, are judged. "
-        "The pooled result and its interval are given, but the replicates are not checked against each other."
+        "The pooled result and its interval are given; the replicates are not compared with each other."
     )

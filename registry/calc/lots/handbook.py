@@ -11,9 +11,8 @@ class HandbookRow:
     """Figures of one species as a handbook prints them; None or "" where it prints none.
 
     Seeds per kilogram and per pound (low, mean, high); warm and cold stratification in days; germination in percent
-    and number of samples; the day of the year after harvest until which seed is held good; the hot water bath the species takes
-    (degrees Celsius, minutes, pest, source), None where it takes none. Temperatures and days of the test are stored as printed
-    ("30/20", "40-60").
+    and number of samples; the use-by day; the hot water bath the species takes (degrees Celsius, minutes, pest, source), None where
+    it takes none. Temperatures and days of the test are stored as printed ("30/20", "40-60").
     """
 
     binomial: str
@@ -82,11 +81,11 @@ def check_row(row: HandbookRow) -> tuple[RowProblem, ...]:
 
     Notes
     -----
-    A figure that passes is not thereby right: somebody must still look at the printed page.
+    A figure that passes can still be wrong: check it against the printed page.
 
     Source
     ------
-    1 kg = 2.20462262 lb; the 5 % leave room for figures rounded in print. Mistakes of this kind stand in a scrape of the Quercus
+    1 kg = 2.20462262 lb; the 5 % leave room for figures rounded in print. Mistakes of this kind occur in a scrape of the Quercus
     seed-yield table of Bonner & Karrfalt (eds) 2008, Woody Plant Seed Manual, USDA Agric. Handb. 727.
 
     Examples

@@ -13,7 +13,7 @@ _WHOLE_NUMBERS_UP_TO = 300  # of more, with shares of many decimals, whole numbe
 
 @dataclass(frozen=True, slots=True)
 class SeedsForTrees:
-    """Seeds to sow for a wanted number of trees: `expected` gives that many on average, `sure` with the confidence asked for."""
+    """Seeds to sow for a wanted number of trees: `expected` gives that many on average, `sure` with the given confidence."""
 
     trees: int
     share: float
@@ -204,6 +204,6 @@ def _tail(top, n, share):
     for k in range(top, -1, -1):
         total += term
         term *= k * (1 - share) / ((n - k + 1) * share)
-        if term <= total * 1e-17:  # also where the first term is too small to be told from 0
+        if term <= total * 1e-17:  # also where the first term is too small to differ from 0
             break
     return total

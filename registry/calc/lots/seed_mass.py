@@ -15,7 +15,7 @@ _SLIPS = (
     (1000, "The mass looks like kilograms written as grams, or the other way round."),
     (GRAMS_PER_POUND, "The mass looks like pounds written as grams, or the other way round."),
     (GRAMS_PER_OUNCE, "The mass looks like ounces written as grams, or the other way round."),
-    (10, "Count and mass may be ten times apart: check for a missing zero."),
+    (10, "Count and mass may be ten times apart: look for a missing zero."),
 )
 _NO_SLIP = "Check the count, the mass and its unit."
 

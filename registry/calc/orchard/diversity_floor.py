@@ -57,7 +57,7 @@ def floor_breaches(
     mothers : iterable of Mother
         The standing mothers of the orchard, `rogued` among them.
     gone : iterable of str
-        Names of those that stand but are already decided to go.
+        Names of those still standing whose roguing is already decided.
     rogued : str
         Name of the tree in question.
     floors : Floors

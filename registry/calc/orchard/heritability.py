@@ -141,7 +141,7 @@ def logit_heritability(family_variance: float, families: str = "half sibs", othe
         On the logit scale.
     families : str
         "half sibs": the family variance is a quarter of the additive one; "full sibs": half of it. Families of open
-        pollination are no true half sibs: taken as such, they overstate it.
+        pollination are not true half sibs: taken as such, they overstate it.
     other_variance : float, 0 or more
         Of further random effects that count as variation among trees, such as sites.
 

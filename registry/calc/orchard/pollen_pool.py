@@ -23,14 +23,14 @@ class PollenPool:
     outside_share : Fraction, 0 to 1
         Of the pollen that came from outside, as declared.
     outside_label : str
-        The species or founder the outside pollen is taken as; `UNKNOWN` where nobody said.
+        The species or founder the outside pollen is taken as; `UNKNOWN` where that is not stated.
     selfing_share : Fraction, 0 to 1
         Of the seed that the mother fathered herself, as declared.
 
     Raises
     ------
     ValueError
-        When a share is outside its range or both are more than 1 together, a tree stands twice, a weight is not above 0, or only some
+        When a share is outside its range or both are more than 1 together, a tree is listed twice, a weight is not above 0, or only some
         weights are known.
     """
 
@@ -91,7 +91,7 @@ def expected_father(pool: PollenPool, mother: Hashable) -> ExpectedFather:
     -------
     ExpectedFather
         Selfing share to the mother, outside share to its label, the rest to the other members by weight. With no other member the rest
-        is `UNKNOWN`: nobody wrote down whose pollen it was.
+        is `UNKNOWN`: whose pollen it was is not recorded.
 
     Source
     ------

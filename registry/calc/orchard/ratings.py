@@ -80,7 +80,7 @@ def standardised_position(score: float, native_mean: float, donor_mean: float) -
     Returns
     -------
     float or None
-        May lie below 0 or above 1. None when both checks score the same: then the day tells nothing apart.
+        May lie below 0 or above 1. None when both checks score the same: then the day distinguishes nothing.
 
     Notes
     -----
@@ -97,7 +97,7 @@ def standardised_position(score: float, native_mean: float, donor_mean: float) -
     """
     if native_mean == donor_mean:
         return None
-    return (score - native_mean) / (donor_mean - native_mean) + 0.0  # minus nought is nought
+    return (score - native_mean) / (donor_mean - native_mean) + 0.0  # turns -0.0 into 0.0
 
 
 def compare(reading: float, native: Sequence[float], donor: Sequence[float], f1: Sequence[float] = ()) -> Comparison:

@@ -138,7 +138,7 @@ def _added(total, locus):
 def seeds_to_grow(
     wanted_share: Fraction, at_least: int = 1, confidence: float = 0.95, germination: float = 1, surviving: float = 1, kept: float = 1
 ) -> int:  # fmt: skip
-    """Fewest seeds to sow so that at least r trees that have what is wanted are kept, with the given confidence.
+    """Fewest seeds to sow so that at least r trees with what is wanted are kept, with the given confidence.
 
     Parameters
     ----------
@@ -168,14 +168,14 @@ def seeds_to_grow(
     47
     """
     if wanted_share == 0:
-        raise ValueError("No tree of this cross can have what is wanted, however many are grown. Choose other parents or another wish.")
+        raise ValueError("No tree of this cross can carry what is wanted, however many are grown. Choose other parents.")
     if not 0 < kept <= 1:
         raise ValueError(f"The share kept is {kept}. Give a share above 0 and up to 1.")
     return seeds_needed(wanted_share * Fraction(str(kept)), at_least, confidence, germination, surviving)
 
 
 def expected_kept(seeds: int, kept: Fraction | float, germination: float = 1, surviving: float = 1) -> Fraction:
-    """Expected number of trees kept when a share of those that stand is selected.
+    """Expected number of trees kept when a share of the living ones is selected.
 
     Parameters
     ----------

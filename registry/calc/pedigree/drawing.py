@@ -1,4 +1,4 @@
-"""Where the boxes of a pedigree stand: the tree on the left, its parents to the right of it, the mother above the father."""
+"""Layout of a pedigree drawing: the tree on the left, its parents to the right of it, the mother above the father."""
 
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Boxes in the order they are read (a box, then its mother's side, then its father's), and the size of the whole."""
+    """Boxes in the order they are read (a box, then its mother's side, then its father's), and the size of the drawing."""
 
     boxes: tuple[Box, ...]
     width: float
@@ -53,7 +53,7 @@ def draw_pedigree(parents: Mapping[Hashable, Sequence[tuple[str, Hashable]]], st
     Parameters
     ----------
     parents : mapping of name to its parents as (role, name)
-        In the order they are to stand, from top to bottom. Names without parents may be left out.
+        In their order from top to bottom. Names without parents may be left out.
     start : hashable
     generations : int, 0 or more
         Steps upwards that are drawn.

@@ -76,7 +76,7 @@ def parse_generation(text: str) -> Generation:
     Raises
     ------
     ValueError
-        When the text is no such code; the message repeats it and gives examples. Free words are not
+        When the text is not such a code; the message repeats it and gives examples. Free words are not
         read here, so that a slip of the pen does not become a generation of its own: make
         `Generation(None, None, word)` where the word is meant.
 

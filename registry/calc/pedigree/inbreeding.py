@@ -136,7 +136,7 @@ def coancestry_matrix(pedigree: Pedigree, names: Sequence[str], coefficients: np
     pedigree : Pedigree
         n trees. Cut down to the ancestors of the named trees (`only_ancestors`) it is faster.
     names : sequence of str, length k
-        A name may stand twice.
+        A name may be repeated.
     coefficients : ndarray of float, shape (n,), optional
         F of every tree, when it has been found before.
 

@@ -34,7 +34,7 @@ def expected_coancestry(trees: Mapping[Hashable, Gametes], names: Sequence[Hasha
     trees : mapping of name to Gametes, n trees
         A tree that is named as a parent only is a founder. Founders are unrelated and not inbred.
     names : sequence of k names
-        A name may stand twice.
+        A name may be repeated.
 
     Returns
     -------

@@ -39,7 +39,7 @@ class TreeLineage(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """A statement at a tree that its parents do not bear out. `what` is "source of resistance" or "recurrent line"."""
+    """A statement at a tree that its parents contradict. `what` is "source of resistance" or "recurrent line"."""
 
     tree: Hashable
     what: str
@@ -79,8 +79,8 @@ def derive_lineages(
     is 0 in spite of a statement, all count alike.
     *Line*: a statement opens it there. Otherwise a cross with a pure native parent takes that parent's line; if the native parent states
     none, the other's; any other cross the mean of both. Two native parents: the mean of those that state one.
-    An unknown parent, and one that states nothing, stands as `NOT_STATED`.
-    *Statements* that go against the parents are kept and reported.
+    An unknown parent, and one that states nothing, counts as `NOT_STATED`.
+    *Statements* that contradict the parents count and are reported.
     Time and memory grow with the trees and the members of pools; nothing recurses.
 
     Source
@@ -104,7 +104,7 @@ _UNKNOWN_PARENT = TreeLineage(SILENT, SILENT, None)
 
 
 class _PoolNode(NamedTuple):
-    """A pool in the order of derivation; told apart from a tree of the same key."""
+    """A pool in the order of derivation; distinct from a tree of the same key."""
 
     pool: Hashable
 
@@ -121,12 +121,12 @@ class _Derivation:
     def __init__(self, trees, pools, outside_donor_share):
         self.trees, self.pools = trees, pools
         self.found, self.contradictions, self.sums = {}, [], {}
-        self.kept = {frozenset(SILENT.items()): SILENT}  # content: the one dict that has it
+        self.shared = {frozenset(SILENT.items()): SILENT}  # content: the one dict that has it
         self.outside = {label: TreeLineage(self._keep({}), SILENT, share) for label, share in outside_donor_share.items()}
 
     def run(self):
         order = TopologicalSorter(self._graph())
-        with suppress(CycleError):  # the sorter still hands out every tree that no circle holds back
+        with suppress(CycleError):  # trees outside the loop are still sorted
             order.prepare()
         while ready := order.get_ready():
             for node in ready:
@@ -234,8 +234,8 @@ class _Derivation:
         return self._keep(blended_labels(list(sums.values())))
 
     def _keep(self, mixture):
-        """The one dict of this content: equal mixtures are the same object, told apart by their addresses."""
-        return self.kept.setdefault(frozenset(mixture.items()), mixture)
+        """The one dict of this content: equal mixtures are the same object, compared by identity."""
+        return self.shared.setdefault(frozenset(mixture.items()), mixture)
 
 
 def _source_part(weight, lineage):

@@ -17,7 +17,7 @@ def find_loops(
     starts : iterable of names, optional
         All names when left out. A start that is its own ancestor is met by the first loop through it.
     at_most : int
-        Loops to look for; a book with one mistake in it seldom has more.
+        Loops to look for; a pedigree with one mistake seldom has more.
 
     Returns
     -------

@@ -60,7 +60,7 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     -------
     str
         Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. Shares
-        whose denominator is above 16 are rounded to eighths and said to be about: so a pool that loses a tree keeps its label.
+        whose denominator is above 16 are rounded to eighths and marked “about”, so that a pool that loses a tree has the same label.
 
     Source
     ------
@@ -81,7 +81,7 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
 
 
 def _largest(parts):
-    """The parts to be named, then the others together. Equally large ones stand or fall together, so that no name wins by its letters."""
+    """The parts to be named, then the others together. Equal shares are named or left out together, whatever their names."""
     named = [part for part in parts if part[0] != NOT_STATED]
     limit = named[_LABELS_MAX - 1][1] if len(named) >= _LABELS_MAX else Fraction(0)
     kept = [part for part in named if part[1] > limit]

@@ -21,7 +21,7 @@ class PedigreeError(ValueError):
 
 @dataclass(frozen=True)
 class Pedigree:
-    """Trees in an order in which every parent stands before its children. Made by `read_pedigree`.
+    """Trees in an order in which every parent comes before its children. Made by `read_pedigree`.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ class Pedigree:
         return self.mothers[position] == self.fathers[position] == NO_PARENT
 
     def position(self, name: str) -> int:
-        """Where a tree stands in the arrays; ValueError naming the tree when it is not in the pedigree."""
+        """Index of a tree in the arrays; ValueError with its name when it is not in the pedigree."""
         try:
             return self.positions[name]
         except KeyError:
@@ -77,7 +77,7 @@ def is_unknown(cell: object) -> bool:
 
 
 def tree_name(cell: object) -> str:
-    """The name in a cell: blanks at its ends go, those inside stay; a whole number of a spreadsheet loses its “.0”.
+    """The name in a cell: without blanks at its ends; 17.0 of a spreadsheet becomes 17.
 
     Source
     ------
@@ -159,7 +159,7 @@ def _parents_by_name(rows, first_row, repeated):
         if not (name or mother or father):
             continue
         if name.casefold() in UNKNOWN_SPELLINGS:
-            problems.append(f"Row {number}: “{name}” stands for an unknown tree and cannot name one. Give the tree a name.")
+            problems.append(f"Row {number}: “{name}” means an unknown tree and cannot name one. Give the tree a name.")
             continue
         pair = tuple("" if parent.casefold() in UNKNOWN_SPELLINGS else parent for parent in (mother, father))
         if name in pair:
@@ -277,7 +277,7 @@ def only_ancestors(pedigree: Pedigree, names: Iterable[str]) -> Pedigree:
 
 
 def mothers_and_fathers(pedigree: Pedigree) -> list[str]:
-    """Trees that stand as mother in one place and as father in another: a fault where the species has separate sexes.
+    """Trees listed as mother in one row and as father in another: a fault where the species has separate sexes.
 
     Source
     ------

@@ -83,7 +83,7 @@ def effective_number(contributions: Sequence[float]) -> float:
     Raises
     ------
     ValueError
-        When there are none, or they are no shares that sum to 1.
+        When there are none, or they are not shares that sum to 1.
 
     Source
     ------
@@ -136,7 +136,7 @@ def gamete_shares(female: Sequence[float], male: Sequence[float]) -> list[float]
     Raises
     ------
     ValueError
-        When they differ in length or are no shares that sum to 1.
+        When they differ in length or are not shares that sum to 1.
 
     Source
     ------
@@ -156,7 +156,7 @@ def least_coancestry_contributions(coancestry: np.ndarray) -> list[float]:
     Parameters
     ----------
     coancestry : ndarray, shape (k, k)
-        From `coancestry_matrix`. Of trees that stand in it twice one gets the share of both.
+        From `coancestry_matrix`. Of a tree that is in it twice, one entry gets the share of both.
 
     Returns
     -------

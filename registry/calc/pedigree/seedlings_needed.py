@@ -89,7 +89,7 @@ def plants_needed(wanted_share: Fraction | float, at_least: int = 1, confidence:
 def seeds_needed(
     wanted_share: Fraction | float, at_least: int = 1, confidence: float = 0.95, germination: float = 1, surviving: float = 1
 ) -> int:  # fmt: skip
-    """Fewest seeds to sow so that at least r wanted plants stand at the end, with the given confidence.
+    """Fewest seeds to sow so that at least r wanted plants are left at the end, with the given confidence.
 
     Parameters
     ----------

@@ -26,6 +26,7 @@ SINGULARS = {
     "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
     "hours": "hour", "incidents": "incident", "items": "item", "kinds of entry": "kind of entry", "layers": "layer",
     "leftovers": "leftover", "lines": "line", "links": "link", "loci": "locus", "lots": "lot", "members": "member",
+    "messages": "message",
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
     "plantings": "planting", "plants": "plant", "plots": "plot", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
@@ -35,8 +36,8 @@ SINGULARS = {
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "treatments": "treatment", "trees": "tree", "versions": "version", "visits": "visit", "types": "type",
-    "warnings": "warning",
-    "weeks": "week", "wordings": "wording", "years": "year",
+    "measurements": "measurement", "warnings": "warning",
+    "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip
 
 
@@ -171,7 +172,7 @@ def number_words(value: float, digits: int = 4) -> str:
     value : float
         Finite.
     digits : int
-        Significant figures that are kept at least; what is before the decimal point is never rounded away.
+        Significant figures shown at least; what is before the decimal point is never rounded away.
         Beyond twelve places nothing is shown.
 
     Examples

@@ -22,7 +22,7 @@ class Clock:
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS or self.amount < 0:
-            raise ValueError(f"{self.amount} “{self.unit}” is no time limit. Give 0 or more of {', '.join(UNITS)}.")
+            raise ValueError(f"{self.amount} “{self.unit}” is not a time limit. Give 0 or more of {', '.join(UNITS)}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def deadline(clock: Clock, discovered_at: datetime, zone: tzinfo | str, holidays
     zone : tzinfo or name of a zone
         Of the place; its calendar counts.
     holidays : iterable of date
-        Days from Monday to Friday that are no working days.
+        Days from Monday to Friday that are not working days.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def deadline(clock: Clock, discovered_at: datetime, zone: tzinfo | str, holidays
 
     Source
     ------
-    Not counting the day of the event: common practice, no source. Whether an authority counts so must be asked of it.
+    Not counting the day of the event: common practice, no source. Ask the authority whether it counts in this way.
 
     Examples
     --------
@@ -86,7 +86,7 @@ def deadline(clock: Clock, discovered_at: datetime, zone: tzinfo | str, holidays
     return Deadline(datetime(after.year, after.month, after.day, tzinfo=zone), on, is_whole_days=True)
 
 
-def is_kept(limit: Deadline, done_at: datetime) -> bool:
+def is_in_time(limit: Deadline, done_at: datetime) -> bool:
     """Whether something was done in time.
 
     Source
@@ -96,7 +96,7 @@ def is_kept(limit: Deadline, done_at: datetime) -> bool:
     Examples
     --------
     >>> limit = Deadline(datetime(2026, 10, 10, 9, 0, tzinfo=UTC), date(2026, 10, 10))
-    >>> is_kept(limit, datetime(2026, 10, 10, 9, 0, tzinfo=UTC)), is_kept(limit, datetime(2026, 10, 10, 9, 1, tzinfo=UTC))
+    >>> is_in_time(limit, datetime(2026, 10, 10, 9, 0, tzinfo=UTC)), is_in_time(limit, datetime(2026, 10, 10, 9, 1, tzinfo=UTC))
     (True, False)
     """
     done, end = done_at.astimezone(UTC), limit.at.astimezone(UTC)  # two times of one zone would be compared by the clock on the wall

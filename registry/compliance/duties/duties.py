@@ -1,4 +1,4 @@
-"""What must be done by when under a paper, whether it was, and who is told when it was not. Duties outlive the paper."""
+"""What must be done by when under a paper, whether it was, and whom a late duty is escalated to. Duties outlive the paper."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -28,7 +28,7 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Who is told once a duty is this many days late (1: the day after it was due)."""
+    """Whom a duty is escalated to once it is this many days late (1: the day after it was due)."""
 
     days_late: int
     who: str
@@ -48,7 +48,7 @@ class Duty:
     steps : tuple of Step
     done : tuple of Done
     closed_on : date or None
-        What falls due later is no longer asked. Closing needs its evidence, which is not the matter of this module.
+        What would fall due later is dropped. The evidence of closing is recorded elsewhere.
     """
 
     code: str
@@ -63,7 +63,7 @@ class Duty:
 
 @dataclass(frozen=True, slots=True)
 class DutyStatus:
-    """How one due date stands on a day. `days_late` is 0 unless late or done late; `level` counts the steps reached (0: none)."""
+    """The status of one due date on a day. `days_late` is 0 unless late or done late; `level` counts the steps reached (0: none)."""
 
     duty: str
     due: date
@@ -75,7 +75,7 @@ class DutyStatus:
 
 
 def status_of(duty: Duty, due: date, on: date) -> DutyStatus:
-    """How one due date of a duty stands at the close of a day.
+    """The status of one due date of a duty at the close of a day.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def status_of(duty: Duty, due: date, on: date) -> DutyStatus:
 
 
 def statuses(duty: Duty, on: date, ahead_until: date) -> list[DutyStatus]:
-    """Every due date from the first to `ahead_until`, each as it stands on a day.
+    """Every due date from the first to `ahead_until`, each with its status on a day.
 
     Notes
     -----

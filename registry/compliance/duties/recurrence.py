@@ -57,10 +57,10 @@ class Recurrence:
         if self.kind not in KINDS:
             raise ValueError(f"“{self.kind}” is not a recurrence. Use one of {', '.join(KINDS)}.")
         if self.kind in (MONTHS, YEARS) and self.every < 1:
-            raise ValueError(f"Every {self.every} {self.kind} is no recurrence. Give 1 or more.")
+            raise ValueError(f"Every {self.every} {self.kind} is not a recurrence. Give 1 or more.")
         if self.kind in (YEARLY_ON, BEFORE_SEASON):
             if self.month is None or self.day is None or not _is_day(self.month, self.day):
-                raise ValueError(f"Month {self.month}, day {self.day} is no day of a year. Give a month and a day that it has.")
+                raise ValueError(f"Month {self.month}, day {self.day} is not a day of a year. Give a month and a day that it has.")
             if self.kind == BEFORE_SEASON and self.days_before < 1:
                 raise ValueError(f"{self.days_before} days before is not before. Give 1 or more.")
 

@@ -7,9 +7,9 @@ from datetime import date
 RECORDED, COVERED, CHECK, STOP = "recorded", "covered", "check", "stop"
 VERDICTS = {
     RECORDED: "recorded whatever the papers say",
-    COVERED: "the papers on file cover what the rules kept here ask for",
-    CHECK: "nothing on file stops it, but something must be asked or looked at first",
-    STOP: "stopped until what is missing is there",
+    COVERED: "the papers on file cover what the rules on file ask for",
+    CHECK: "nothing on file stops it, but something must be checked first",
+    STOP: "stopped until what is missing is on file",
 }
 MET, NOTICE, MISSING = "met", "notice", "missing"
 BLOCKING, ADVISORY = "blocking", "advisory"
@@ -18,7 +18,7 @@ REQUIREMENT = "requirement"
 LANDOWNER, RECEIVER, NO_LINES = "landowner", "receiver", "no_lines"
 IN_QUESTION, USE_BY, NO_RULE = "in_question", "use_by", "no_rule"
 NEAR_SHOWN = 10  # papers named that came near; more are counted
-EDITION = 2  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
+EDITION = 3  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class Finding:
     code, edition, title : str
         Of the requirement; the kind and “” otherwise.
     status : str
-        met, missing, or notice (something to know, no paper is asked for).
+        met, missing, or notice (something to know; no paper is needed).
     severity : str
         blocking or advisory.
     lots : tuple of str
@@ -112,7 +112,7 @@ class Draw:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer of the gate for one question. `always` stands under every answer."""
+    """The answer of the gate for one question. `always` is printed under every answer."""
 
     verdict: str
     activity: str
@@ -124,7 +124,7 @@ class Answer:
 
 
 def decided(answer: Answer) -> tuple:
-    """What was decided, without the words it is told in: equal for two answers that decide the same.
+    """What was decided, without its wording: equal for two answers that decide the same.
 
     Compared are the verdict, the activity and day, and what is drawn; of each finding its kind, code, edition, status,
     severity, lots, the types wanted, the papers that meet it, whether the rule was unverified, an example or applied by a

@@ -21,7 +21,7 @@ ALWAYS_INHERITED = frozenset((DONOR_ANCESTRY, ENGINEERED))
 
 @dataclass(frozen=True, slots=True)
 class ClassRule:
-    """How a material class is told.
+    """How a material class is recognised.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ class Own:
     ----------
     taxa : tuple of str
     shares : mapping of taxon to Fraction
-        Expected shares, exact, where they were computed; they add to what the parents tell, never take from it.
+        Expected shares, exact, where they were computed; they add to what follows from the parents and never reduce it.
     is_engineered, has_pathogen : bool
     declared : tuple of str
         Codes of the classes declared by hand.
@@ -252,7 +252,7 @@ def _of_pool(pool: Pool, found: Mapping[tuple[str, str], tuple[int, int]], told:
 
 
 class _Teller:
-    """What is told by a tree or lot itself. Few kinds of trees make up a pedigree, so answers by taxon are kept."""
+    """What follows from a tree or lot itself. Answers by taxon are cached, since a pedigree has few taxa."""
 
     def __init__(self, rules: list[ClassRule], bit_of: Mapping[str, int]) -> None:
         self._bit_of = bit_of

@@ -119,20 +119,20 @@ def _read(wanted: Any, value: Any, where: str) -> Any:
         return _read_fields(wanted, value, where)
     if get_origin(wanted) is tuple:
         if not isinstance(value, list):
-            raise ValueError(f"{where}: a list is wanted, not {value!r}.")
+            raise ValueError(f"{where}: give a list, not {value!r}.")
         inner = get_args(wanted)[0]
         return tuple(_read(inner, one, f"{where}[{place}]") for place, one in enumerate(value))
     if wanted is date:
         return _read_day(value, where)
     if wanted not in _PLAIN or type(value) is not wanted:
-        raise ValueError(f"{where}: {wanted.__name__} is wanted, not {value!r}.")
+        raise ValueError(f"{where}: give {wanted.__name__}, not {value!r}.")
     return value
 
 
 def _read_fields(wanted: type, value: Any, where: str) -> Any:
     hints, needed = _shape(wanted)
     if not isinstance(value, dict):
-        raise ValueError(f"{where}: fields are wanted, not {value!r}.")
+        raise ValueError(f"{where}: give fields, not {value!r}.")
     unknown, absent = sorted(value.keys() - hints.keys()), sorted(needed - value.keys())
     if unknown or absent:
         faults = [f"field “{name}” is not known" for name in unknown] + [f"field “{name}” is absent" for name in absent]
@@ -144,4 +144,4 @@ def _read_day(value: Any, where: str) -> date:
     try:
         return date.fromisoformat(value)
     except (TypeError, ValueError):
-        raise ValueError(f"{where}: a day as 2026-10-12 is wanted, not {value!r}.") from None
+        raise ValueError(f"{where}: give a day such as 2026-10-12, not {value!r}.") from None

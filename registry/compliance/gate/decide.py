@@ -26,7 +26,7 @@ _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any
 
 
 def decide(question: Question, facts: Facts) -> Answer:
-    """Answer whether the rules kept are met by the papers on file, and what is missing.
+    """Answer whether the rules on file are met by the papers on file, and what is missing.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def decide(question: Question, facts: Facts) -> Answer:
     Returns
     -------
     Answer
-        The same for the same question and facts, in whatever order their lines, rules and papers stand.
+        The same for the same question and facts, in whatever order their lines, rules and papers are.
 
     Raises
     ------
@@ -47,7 +47,7 @@ def decide(question: Question, facts: Facts) -> Answer:
 
     Notes
     -----
-    What is not known speaks for a rule and against a paper. A line must be covered by one paper as a whole; it is
+    Where something is not known, the rule applies and the paper does not cover. A line must be covered by one paper as a whole; it is
     never split between two. The answer is never a permission: `Answer.always` says so.
 
     Source
@@ -115,12 +115,12 @@ def _problems(question: Question, facts: Facts) -> list[str]:
     if question.activity not in words.ACTIVITIES:
         found.append(f"Activity “{question.activity}” is not known. Use one of {', '.join(words.ACTIVITIES)}.")
     if isinstance(question.on, datetime):
-        found.append("The day asked about is a moment. Give the local calendar day of the place (local_day makes it).")
+        found.append("The day of the question is a moment. Give the local calendar day of the place (local_day makes it).")
     for line in question.lines:
         if line.quantity is not None and line.quantity < 0:
             found.append(f"Lot {line.lot}: the quantity {line.quantity} is below 0. Give 0 or more.")
     if any(rule.code == LANDOWNER for rule in facts.requirements):
-        found.append(f"A requirement has the code {LANDOWNER}, which the gate keeps for itself. Give it another.")
+        found.append(f"A requirement has the code {LANDOWNER}, which the gate uses itself. Give it another.")
     for paper in facts.papers:
         if len(paper.versions) > 1 and len({version.number for version in paper.versions}) < len(paper.versions):
             found.append(f"Two versions of paper {paper.code} have one number. Give each its own.")
@@ -129,7 +129,7 @@ def _problems(question: Question, facts: Facts) -> list[str]:
         found += [f"Two papers have the code {code}. Give each its own." for code in _twice(codes)]
     editions = [(rule.code, rule.edition) for rule in facts.requirements]
     if len(set(editions)) < len(editions):
-        found += [f"Requirement {code}, edition {edition}, is there twice. Keep one." for code, edition in _twice(editions)]
+        found += [f"Requirement {code}, edition {edition}, is given twice. Remove one." for code, edition in _twice(editions)]
     return found
 
 
@@ -223,20 +223,20 @@ def _about_lines(question: Question) -> list[Finding]:
     if doubted:
         notes = tuple(sorted({f"Lot {line.lot}: {line.in_question}" for line in doubted}))
         severity = BLOCKING if question.activity in words.MOVES_MATERIAL else ADVISORY
-        step = "Settle the identity of these lots first; no paper can be matched with a doubtful one."
+        step = "Settle the identity of these lots first. No paper can be matched with a lot in question."
         found.append(_of_lots(answers.IN_QUESTION, "Identity in question", MISSING, severity, doubted, notes, step))
     late = [line for line in question.lines if line.use_by is not None and line.use_by < question.on]
     if late:
         notes = tuple(sorted({f"Lot {line.lot}: use by {day_words(line.use_by)}" for line in late if line.use_by}))
         step = "Test the lots before they are used, or set a new date with a reason."
-        found.append(_of_lots(answers.USE_BY, "The use-by date is past", NOTICE, ADVISORY, late, notes, step))
+        found.append(_of_lots(answers.USE_BY, "The use-by date has passed", NOTICE, ADVISORY, late, notes, step))
     return found
 
 
 def _about_receiver(question: Question) -> list[Finding]:
     if question.activity != words.DISPATCH or question.receiver.strip():
         return []
-    step = "Name the person who takes the shipment in."
+    step = "Name the person who receives the shipment."
     return [Finding(answers.RECEIVER, answers.RECEIVER, "No receiver is named", MISSING, BLOCKING, next_step=step)]
 
 
@@ -248,8 +248,8 @@ def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:
     if (question.lines and not bare) or (not question.lines and rules):
         return []
     title, step = (
-        "No rule is kept for this: that is not a permission",
-        "Ask the authority, and keep the answer as a rule or a determination.",
+        "No rule on file applies: that is not a permission",
+        "Ask the authority, and enter the answer as a rule or a determination.",
     )
     return [_of_lots(answers.NO_RULE, title, NOTICE, ADVISORY, bare, (), step)]
 

@@ -1,4 +1,4 @@
-"""An answer told in plain words, line by line.
+"""An answer in plain words, line by line.
 
 Source
 ------
@@ -40,13 +40,13 @@ def explain(answer: Answer) -> list[str]:
     --------
     >>> from datetime import date
     >>> explain(Answer("check", "dispatch", date(2026, 4, 1), (), (), "Check with the local authority."))[0]
-    'Dispatch of a shipment on 1 Apr 2026: nothing on file stops it, but something must be asked or looked at first.'
+    'Dispatch of a shipment on 1 Apr 2026: nothing on file stops it, but something must be checked first.'
     """
     activity = ACTIVITIES.get(answer.activity, answer.activity)
     lines = [f"{activity[:1].upper()}{activity[1:]} on {day_words(answer.on)}: {VERDICTS[answer.verdict]}."]
     for finding in answer.findings:
         lines += _finding_lines(finding)
-    lines += [f"Drawn once done: {draw.quantity} {draw.unit} of lot {draw.lot} under {draw.paper}." for draw in answer.draws]
+    lines += [f"Drawn from a cap when done: {draw.quantity} {draw.unit} of lot {draw.lot} under {draw.paper}." for draw in answer.draws]
     return [*lines, answer.always]
 
 
@@ -71,7 +71,7 @@ def tell(finding: Finding) -> Told:
         met_by=tuple((code, lots_words(lots_of[code]) if lots_of.get(code) else "") for code in finding.met_by),
         not_covered=lots_words(not_covered) if not_covered else "",
         near=tuple((near.paper, near.title, "; ".join(map(_reason_words, near.reasons))) for near in finding.near),
-        near_left_off=f"{finding.near_left_off} more papers came near" if finding.near_left_off else "",
+        near_left_off=f"{finding.near_left_off} more papers nearly cover it" if finding.near_left_off else "",
         next_step=finding.next_step,
     )
 
@@ -83,7 +83,7 @@ def _finding_lines(finding: Finding) -> list[str]:
     about = f" Lots: {', '.join(finding.lots)}." if finding.lots else ""
     lines = [f"{name}: {told.status}{severity}.{about}", *(f"  {note}." for note in told.notes)]
     if told.wanted:
-        lines.append(f"  Asked for: {told.wanted}.")
+        lines.append(f"  Needed: {told.wanted}.")
     if told.met_by:
         papers = ", ".join(f"{code} ({lots})" if lots else code for code, lots in told.met_by)
         lines.append(f"  {told.met}: {papers}.")

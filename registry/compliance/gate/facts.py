@@ -1,4 +1,4 @@
-"""What the gate is asked and what it is given: the question, the rules kept, the papers on file. Plain values, no clock.
+"""The input of the gate: the question, the rules on file, the papers on file. Plain values, no clock.
 
 Every tuple that limits something is "not limited" when it is empty. Order within these tuples means nothing, but for
 `Paper.states`, which is read in the order of entry where two changes bear one day. Days are local calendar dates, and
@@ -27,7 +27,7 @@ class Line:
     ----------
     lot : str
     taxa : tuple of str
-        Binomials of what is in the line; ancestors are told by classes, not here.
+        Binomials of what is in the line; ancestors are expressed by classes.
     classes, may_classes : tuple of str
         Codes of the material classes it certainly has, and of those it may have.
     form, unit : str
@@ -75,7 +75,7 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
-    """A rule the programme keeps: for this, from here to there, such papers are needed.
+    """A rule on file: for this, from here to there, such papers are needed.
 
     Parameters
     ----------
@@ -178,13 +178,13 @@ class Paper:
     drawn : int
         Drawn from the cap so far, in the unit of the cap, this question not counted.
     holder_left_on : date or None
-        First day without the holder; `date.min` when nobody noted the day.
+        First day without the holder; `date.min` when the day is not recorded.
     transferable : bool
         Whether it outlives the holder; then `second_contact` must be named, and be there.
     documents_present : bool
         Whether its document is on file.
     duties_overdue : tuple of str
-        Titles of duties under it that are overdue on the day asked about.
+        Titles of duties under it that are overdue on the day of the question.
     review_by : date or None
         Of a determination that none is needed: last day before it must be asked again.
     """

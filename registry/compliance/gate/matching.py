@@ -1,4 +1,4 @@
-"""Papers matched with what the rules want: which cover which line, caps summed over all lines, and which came near."""
+"""Papers matched with what the rules ask for: which cover which line, caps summed over all lines, and which came near."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -75,7 +75,7 @@ def candidates_by_type(papers: Iterable[Paper], types: frozenset[str], question:
 
 
 def nearness(type: str, codes: Iterable[str], faults: int, wanted: Iterable[str]) -> tuple[bool, bool, int]:
-    """How near a paper came, lowest first: of a type that is wanted, then about this and only out of order, then in few points.
+    """How near a paper came, lowest first: of a type the rule names, then about this and only out of order, then in few points.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def nearness(type: str, codes: Iterable[str], faults: int, wanted: Iterable[str]
 class Bench:
     """All matches of one question. Each paper is judged by itself, so that adding a paper never takes cover away.
 
-    A paper with a cap is asked for the sum of all lines that no paper without a cap covers and that it could be
+    A paper with a cap must hold the sum of all lines that no paper without a cap covers and that it could be
     used for; when the sum is more than is left, it covers none of them.
     """
 
@@ -142,12 +142,12 @@ class Bench:
         return match
 
     def _same(self, match: Match) -> tuple:
-        """What is equal for two rules that the same papers cover: most rules of a book ask the same of the same lines."""
+        """What is equal for two rules that the same papers cover: most rules ask the same of the same lines."""
         code = match.applied.requirement.code
         return match.types, tuple(match.applied.by_line.items()), code if self._has_under or code == LANDOWNER else ""
 
     def _against(self, candidate: Candidate, applied: Applied, item: Item) -> tuple[Reason, ...]:
-        """What speaks against a paper for one item under one rule, besides its general points and the sum of all lines."""
+        """Why a paper does not cover one item under one rule, besides its general points and the sum of all lines."""
         place, person = item
         version, reasons = candidate.version, ()
         if place is not None:
@@ -160,9 +160,9 @@ class Bench:
         return reasons
 
     def _against_line(self, candidate: Candidate, place: int, matched: frozenset[str]) -> tuple[Reason, ...]:
-        """What speaks against a paper for one line. Papers that say the same, and have no cap, are looked at once."""
+        """Why a paper does not cover one line. Papers with equal wording and no cap are checked once."""
         version = candidate.version
-        # the versions live as long as this bench does, so that their identity can stand for what they say
+        # the versions live as long as this bench does, so that their id can be the key
         key = (candidate.paper.code if candidate.capped else id(version), place, matched)
         if key not in self._line_reasons:
             line = self.question.lines[place]
@@ -185,7 +185,7 @@ class Bench:
         if not self._is_over(candidate):
             return ()
         rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
-        return (Reason("quantity", f"quantity left {rest} {candidate.version.cap_unit} of {asked} asked for in all"),)
+        return (Reason("quantity", f"{rest} {candidate.version.cap_unit} are left of its cap, {asked} are needed"),)
 
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.

@@ -1,9 +1,9 @@
-"""Who may go on against the answer of the gate, and with what words. The answer is stored either way."""
+"""Who may override a stop of the gate, and with what reason. The answer is stored either way."""
 
 from registry.access.roles import may
 from registry.compliance.gate.answers import STOP, Answer
 
-SHORTEST_REASON = 10  # characters; a word or a dot is no reason
+SHORTEST_REASON = 10  # characters; a word or a dot is not a reason
 
 
 def override_problem(answer: Answer, role: str, reason: str) -> str:
@@ -13,7 +13,7 @@ def override_problem(answer: Answer, role: str, reason: str) -> str:
     ----------
     answer : Answer
     role : str
-        Role of the person in the book.
+        Role of the person.
     reason : str
         As typed.
 
@@ -27,12 +27,12 @@ def override_problem(answer: Answer, role: str, reason: str) -> str:
     >>> from datetime import date
     >>> stopped = Answer("stop", "dispatch", date(2026, 4, 1), (), (), "")
     >>> override_problem(stopped, "lead", "permit read out by phone, copy follows"), override_problem(stopped, "lead", "ok")
-    ('', 'Say why in a sentence: the reason stays beside the shipment or planting and auditors read it.')
+    ('', 'Give the reason in a sentence. It stays with the shipment or planting, and auditors read it.')
     """
     if answer.verdict != STOP:
         return "Nothing is stopped here, so there is nothing to override."
     if not may(role, "gate.override"):
-        return "Only the programme lead goes on against a stop. Ask the lead, or get what is missing."
+        return "Only the programme lead can override a stop. Ask the lead, or get what is missing."
     if len(reason.strip()) < SHORTEST_REASON:
-        return "Say why in a sentence: the reason stays beside the shipment or planting and auditors read it."
+        return "Give the reason in a sentence. It stays with the shipment or planting, and auditors read it."
     return ""

@@ -1,4 +1,4 @@
-"""One paper held against one question: what it says on that day, and why it does not cover.
+"""One paper checked against one question: what it says on that day, and why it does not cover.
 
 Source
 ------
@@ -18,7 +18,7 @@ from registry.compliance.gate.taxa import taxon_in
 from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
-# a paper that fails in these alone is about this, and could cover it once they are mended
+# a paper that fails in these alone is about this, and could cover it once they are corrected
 OF_STANDING = frozenset(("not_in_force", "review", "holder", "quantity", "duty", "document"))
 Point = tuple[str, Callable[[], str]]  # in what a paper fails, and how to say so
 
@@ -83,11 +83,11 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
 
     Returns
     -------
-    list of (code, function that puts it in words); empty when nothing speaks against it. It is cut off once the
+    list of (code, function that puts it in words); empty when the paper fails in nothing. It is cut off once the
     paper is no longer near: most papers on file are about something else, and their reasons are never read.
     """
     if version is None:
-        return [("not_in_force", lambda: f"not in force on {day_words(question.on)}: nothing is on file of what it says on that day")]
+        return [("not_in_force", lambda: f"not in force on {day_words(question.on)}: no version on file for that day")]
     # papers that say the same are alike here; a version outlives the cache, so its identity stands for what it says
     said = cache.get(id(version))
     if said is None:
@@ -145,12 +145,12 @@ def _points_of_version(version: Version, question: Question) -> list[Point]:
 def _place_words(name: str, found: int, patterns: tuple[str, ...], place: Place) -> str:
     covered = "; ".join(sorted(patterns))
     if found == NO:
-        return f"wrong {name}: it covers {covered}, asked is {place_words(place)}"
+        return f"wrong {name}: it covers {covered}, this is {place_words(place)}"
     return f"{name} not known well enough: it covers {covered}, given is {place_words(place)}"
 
 
 def _site_words(version: Version, site: str) -> str:
-    asked = f"asked is site {site}" if site else "the site is not given"
+    asked = f"this is site {site}" if site else "the site is not given"
     return f"wrong destination: it covers site {list_words(sorted(version.sites))}, {asked}"
 
 
@@ -162,7 +162,7 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
     if paper.duties_overdue:
         points.append(("duty", lambda: f"overdue under it: {'; '.join(sorted(paper.duties_overdue))}"))
     if version.people and not question.people:
-        points.append(("person", lambda: "it names who may act under it, and who does it is not given"))
+        points.append(("person", lambda: "it names who may act under it, but who acts is not given"))
     if paper.type == NONE_NEEDED:
         _add_none_needed(points, paper, version, question.on)
 
@@ -206,14 +206,19 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tu
     if version.lots and line.lot not in version.lots:
         reasons.append(Reason("lot", "it names other lots"))
     if version.forms and line.form not in version.forms:
-        reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, asked is {line.form or 'no form'}"))
+        reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, {_this(line.form)}"))
     strangers = [taxon for taxon in line.taxa if not taxon_in(taxon, version.taxa)] if version.taxa else []
     if strangers or (version.taxa and not line.taxa):
-        asked = list_words(sorted(strangers), "and") or "no taxon"
-        reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, asked is {asked}"))
+        asked = _this(list_words(sorted(strangers), "and"))
+        reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, {asked}"))
     if capped:
         reasons += _cap_reasons(paper, version, line)
     return tuple(reasons)
+
+
+def _not_words(given: str, what: str) -> str:
+    """How a reason ends: what was given and is not covered, or that it is not given."""
+    return f"not {given}" if given else f"and no {what} is given"
 
 
 def _cap_reasons(paper, version, line):
@@ -225,6 +230,10 @@ def _cap_reasons(paper, version, line):
         asked = line.unit or "no unit"
         return [Reason("unit", f"its cap is in {version.cap_unit or 'no unit'}, the line is in {asked}")]
     return []
+
+
+def _this(asked: str) -> str:
+    return f"this is {asked}" if asked else "none is given"
 
 
 def left(paper: Paper, version: Version) -> int:
@@ -250,8 +259,8 @@ def class_reason(version: Version, line: Line, matched: frozenset[str]) -> tuple
         missing = matched.difference(version.classes)
     else:
         own = line.classes or line.may_classes
-        missing = () if not set(own).isdisjoint(version.classes) else own or ("no class",)
+        missing = () if not set(own).isdisjoint(version.classes) else own or ("in no class",)
     if not missing:
         return ()
     covered, asked = list_words(sorted(version.classes)), list_words(sorted(missing), "and")
-    return (Reason("class", f"wrong material class: it covers {covered}, asked is {asked}"),)
+    return (Reason("class", f"wrong material class: it covers {covered}, this is {asked}"),)

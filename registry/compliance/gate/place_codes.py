@@ -23,7 +23,7 @@ def check_region(code: str) -> None:
     if pycountry.countries.get(alpha_2=country) is None:
         raise ValueError(f"“{code}”: no country has the code {country} (ISO 3166-1).")
     if dash and pycountry.subdivisions.get(code=code) is None:
-        raise ValueError(f"“{code}” is no subdivision of {country} (ISO 3166-2). Write it like US-VT.")
+        raise ValueError(f"“{code}” is not a subdivision of {country} (ISO 3166-2). Write it like US-VT.")
     if code != code.upper():  # pycountry does not mind, a rule does
         raise ValueError(f"“{code}”: write the code in capitals, {code.upper()}.")
 

@@ -1,4 +1,4 @@
-"""Place patterns of rules and papers, held against a place that may be known only in part."""
+"""Place patterns of rules and papers, checked against a place that may be known only in part."""
 
 import re
 from collections.abc import Iterable

@@ -1,4 +1,4 @@
-"""Which of the rules kept apply to a question, to which of its lines, and how sure that is.
+"""Which of the rules on file apply to a question, to which of its lines, and how sure that is.
 
 Source
 ------
@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from registry.calc.shared.screen import day_words, list_words
+from registry.calc.shared.screen import list_words
+from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.gate.taxa import taxon_in
@@ -97,13 +98,13 @@ def _place_notes(requirement: Requirement, question: Question) -> list[str] | No
         if found == NO:
             return None
         if found == UNKNOWN:
-            notes.append(f"The {name} is not known well enough to tell, so the rule is taken to apply.")
+            notes.append(f"The {name} is not known well enough, so the rule is taken to apply.")
     if requirement.transits:
         found = max((matches(requirement.transits, place) for place in question.transit), default=NO)
         if found == NO:
             return None
         if found == UNKNOWN:
-            notes.append("The way is not known well enough to tell, so the rule is taken to apply.")
+            notes.append("The route is not known well enough to tell, so the rule is taken to apply.")
     return notes
 
 
@@ -117,7 +118,7 @@ def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], boo
             return None
         only_may = not certain
         if only_may:
-            notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies by that alone.")
+            notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies for that reason alone.")
     for name, listed, known, hit in (
         ("form", requirement.forms, line.form, line.form in requirement.forms),
         ("taxon", requirement.taxa, line.taxa, any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa)),
@@ -137,11 +138,7 @@ def why_unverified(requirement: Requirement, on: date) -> str:
     >>> why_unverified(Requirement("R1", "2026", "Walnut family"), date(2026, 4, 1))
     'not verified: ask the authority'
     """
-    if requirement.verified_on is None or not requirement.verified_by or not requirement.verified_with:
-        return "not verified: ask the authority"
-    if requirement.review_by is not None and requirement.review_by < on:
-        return f"not verified since its review date of {day_words(requirement.review_by)}: ask the authority"
-    return ""
+    return unverified_words(requirement, on, ASK_AUTHORITY)
 
 
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:

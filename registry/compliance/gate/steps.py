@@ -21,7 +21,7 @@ AUTHORITY, LANDOWNER = "the authority", "the landowner"
 _AMENDED = {
     "activity": "activity",
     "origin": "origin",
-    "transit": "way",
+    "transit": "route",
     "destination": "destination",
     "class": "material class",
     "taxon": "taxon",
@@ -31,7 +31,7 @@ _AMENDED = {
 }
 _GIVEN = {
     "origin": "enter more exactly where it comes from (state, county or site)",
-    "transit": "enter the way more exactly",
+    "transit": "enter the route more exactly",
     "destination": "enter more exactly where it goes (state, county or site)",
     "taxon": "enter the taxon",
     "form": "enter the form",
@@ -45,20 +45,20 @@ def next_step(bench: Bench, status: str, missing: list[Match], unverified: str) 
     """What to do next about a requirement, in one line of short sentences."""
     steps = []
     if unverified:
-        steps.append("Ask the authority whether this rule holds, and note who said so and when.")
+        steps.append("Ask the authority whether this rule holds, and record who said so and when.")
     if status == NOTICE:
         steps.append("Read the rule before going on.")
     elif status == MISSING:
         steps += dict.fromkeys(step for match in missing for step in _match_steps(bench, match))
         steps.append(CHECK_LAST)
-    return " ".join(steps) or "Nothing more is asked by this rule as it is kept."
+    return " ".join(steps) or "This rule asks for nothing more."
 
 
 def landowner_step(bench: Bench, status: str, nearest: list[Near]) -> str:
     """What to do next about the agreement with a landowner."""
     destination = bench.question.destination
     if status == MET:
-        return "Nothing more is asked here. Tell the landowner before the visit, as agreed."
+        return "Nothing more is needed. Tell the landowner before the visit, as agreed."
     if not (destination.site or destination.partner):
         return "Name the site or the landowner first."
     if nearest:
@@ -74,7 +74,7 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         lot = "" if place is None else bench.question.lines[place].lot
         every.add(lot)
         still_open.update(() if covering else (lot,))
-    for near in filter(can_be_mended, bench.near(match, NEAR_SHOWN)[0]):
+    for near in filter(can_be_corrected, bench.near(match, NEAR_SHOWN)[0]):
         is_about_all = any(not reason.lots for reason in near.reasons)
         about = still_open if is_about_all else {lot for reason in near.reasons for lot in reason.lots}
         if still_open & about:
@@ -83,19 +83,19 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         if not still_open:
             return steps
     if not match.applied.requirement.any_of:
-        return [*steps, "No paper answers this rule as it is kept. Ask the authority."]
+        return [*steps, "No paper answers this rule. Ask the authority."]
     kinds = list_words(TYPES.get(code, code) for code in match.types)
     whose = "" if still_open == every else f" for {lots_words(sorted(still_open))}"
-    return [*steps, f"Get what covers this{whose} ({kinds}), or the authority's written word that none is needed."]
+    return [*steps, f"Get a paper that covers this{whose} ({kinds}), or the authority's written statement that none is needed."]
 
 
-def can_be_mended(near: Near) -> bool:
+def can_be_corrected(near: Near) -> bool:
     """Whether to begin with this paper. A determination about something else says nothing here, and is left as it is.
 
     Examples
     --------
     >>> elsewhere = Near("N-1", "none_needed", "", (Reason("destination", "wrong destination"),))
-    >>> can_be_mended(elsewhere), can_be_mended(Near("P-1", "permit", "", elsewhere.reasons))
+    >>> can_be_corrected(elsewhere), can_be_corrected(Near("P-1", "permit", "", elsewhere.reasons))
     (False, True)
     """
     return near.type != NONE_NEEDED or {reason.code for reason in near.reasons} <= OF_STANDING
@@ -177,28 +177,28 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
     """The step for a reason that no amendment of what is covered answers."""
     match reason.code:
         case "under":
-            return f"ask {giver} whether it answers this rule too, and enter the answer as an amendment"
+            return f"ask {giver} whether it meets this rule too, and enter the answer as an amendment"
         case "not_in_force":
             return _in_force_step(paper, version, question.on, giver)
         case "review":
             return _asked_again(giver)
         case "holder" if paper.transferable:
-            return f"name its second contact, who goes on with it, and tell {giver}"
+            return f"name a second contact, who takes it over, and tell {giver}"
         case "holder":
-            return f"ask {giver} for a new one in the name of {paper.second_contact or 'who answers for this now'}"
+            return f"ask {giver} for a new one in the name of {paper.second_contact or 'whoever is responsible now'}"
         case "unit":
             return f"ask {giver} how this counts against its cap in {version.cap_unit or 'no unit'}"
         case "quantity":
             return _quantity_step(reason, paper, version, question, giver)
         case "draw_on":
-            return "enter another paper to draw on, or make the one entered cover it"
+            return "choose another paper to draw on, or have the chosen one amended"
         case "duty":
             return "do what is overdue under it and enter the evidence"
     return "attach its document"
 
 
 def _asked_again(giver: str) -> str:
-    return f"ask {giver} again, and enter the answer with the day until which it holds"
+    return f"ask {giver} again, and enter the answer with its last day"
 
 
 def _in_force_step(paper: Paper, version: Version, on: date, giver: str) -> str:

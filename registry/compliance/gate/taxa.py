@@ -1,4 +1,4 @@
-"""Names of taxa held against lists of taxa."""
+"""Compares names of taxa with lists of taxa."""
 
 from collections.abc import Iterable
 from functools import lru_cache

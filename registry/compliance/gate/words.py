@@ -1,4 +1,4 @@
-"""Codes the gate knows, each with the words it is spoken of in."""
+"""Codes the gate knows, each with its words."""
 
 from collections.abc import Collection
 
@@ -54,7 +54,7 @@ STATE_LABELS = {
     "closed": "closed",
 }
 STATES = STATE_LABELS | {"draft": "a draft", "applied": "applied for"}  # in a sentence: "the paper is a draft"
-ALWAYS = "Check with the local authority. What the book holds is not a permission."
+ALWAYS = "Check with the local authority. Nothing recorded here is a permission."
 CHECK_LAST = "Then check with the local authority."
 
 

@@ -1,4 +1,4 @@
-"""Forms of duties, their occurrences, the clocks of papers, and incidents."""
+"""Forms of duties and their due dates, of the incident clocks of papers, and of incidents."""
 
 import datetime
 
@@ -19,7 +19,7 @@ _MONTHS = [("", "—"), *((month, month_words(month)) for month in range(1, 13))
 
 def _optional_file():
     return forms.FileField(
-        label="A file that shows it", required=False, help_text="PDF, PNG, JPEG or plain text, at most 20 MiB. It is kept unchanged."
+        label="File as evidence", required=False, help_text="PDF, PNG, JPEG or plain text, at most 20 MiB. It is stored unchanged."
     )
 
 
@@ -46,27 +46,27 @@ class DutyForm(RecordForm):
         labels = {
             "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Every so many",
             "season_day": "Day of that month", "days_before": "So many days before that day", "until_on": "Last time by",
-            "evidence_wanted": "What will show that it was done", "responsible": "Responsible person", "second": "Second person",
+            "evidence_wanted": "Evidence wanted", "responsible": "Responsible person", "second": "Second person",
         }  # fmt: skip
         help_texts = {
-            "code": "Left blank, the book gives the next number.",
-            "first_due_on": "With a day of the season: the day from which on it counts.",
+            "code": "Leave blank for the next number.",
+            "first_due_on": "For a day of the season: the earliest day it can fall due.",
             "every": "Months or years, for the two choices that say “so many”.",
-            "season_day": "Of a day or a season that comes every year: the 15 of 15 June. In a shorter month the last day counts.",
+            "season_day": "For a day that comes every year: the 15 of 15 June. In a shorter month the last day counts.",
             "days_before": "For “so many days before a day of the season”, such as 14 days before the first flowers.",
-            "until_on": "Left blank, it goes on until the duty is closed. The end of the paper does not end it.",
-            "lead_days": "From so many days before, it stands among what is due.",
-            "second": "Is told when it is a week late. A lead, a coordinator or a manager.",
+            "until_on": "Leave blank to continue until the duty is closed. The end of the paper does not end it.",
+            "lead_days": "This many days before the due date it is listed as due.",
+            "second": "Told when it is a week late. A lead, a coordinator or a manager.",
             "evidence_wanted": "Such as a copy of the report with the office's stamp.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["code"].required = False
-        here = Person.objects.filter(is_active=True)
+        active = Person.objects.filter(is_active=True)
         for name, who in (("responsible", roles.ACTIONS["duty.done"]), ("second", roles.OFFICE)):
-            kept = Person.objects.filter(pk=getattr(self.instance, f"{name}_id"))
-            self.fields[name].queryset = (here.filter(role__in=who) | kept).distinct()
+            named = Person.objects.filter(pk=getattr(self.instance, f"{name}_id"))
+            self.fields[name].queryset = (active.filter(role__in=who) | named).distinct()
 
     def clean_every(self):
         every = self.cleaned_data["every"]
@@ -83,7 +83,7 @@ class DutyDoneForm(forms.Form):
     done_on = PastDateField(label="Done on")
     by = forms.CharField(label="Done by", max_length=80)
     evidence = forms.CharField(
-        label="What shows it", widget=forms.Textarea({"rows": 3}), help_text="Where the proof is: reference, letter, count."
+        label="Evidence", widget=forms.Textarea({"rows": 3}), help_text="Where the proof is: reference, letter, count."
     )
     file = _optional_file()
 
@@ -95,7 +95,7 @@ class DutyDoneForm(forms.Form):
 
 
 class DutyDoneCorrectForm(DutyDoneForm):
-    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="What was entered before stays in the book.")
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The record it replaces stays on file.")
 
 
 class DutyCloseForm(forms.Form):
@@ -104,8 +104,8 @@ class DutyCloseForm(forms.Form):
 
 
 class DutyFilters(FilterForm):
-    whose = pick("duties of", "anybody", [("mine", "mine alone")])
-    standing = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
+    whose = pick("duties of", "anybody", [("mine", "mine only")])
+    status = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
     within = forms.IntegerField(
         label="due within days", required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
     )
@@ -126,15 +126,15 @@ class ReportingClockForm(RecordForm):
             "title": "Such as: first call, written report.",
             "tell": "The office that must be told.",
             "amount": "0 hours is at once. The clock starts when the incident is discovered.",
-            "unit": "Working days are Monday to Friday; holidays are not known here, so the earlier day is shown.",
+            "unit": "Working days are Monday to Friday. Holidays are not known here, so the earlier day is shown.",
         }
 
 
 class IncidentForm(RecordForm):
     found_at = MomentField(label="Discovered at", help_text="The clocks start here, not when it happened.")
     authorizations = forms.ModelMultipleChoiceField(
-        Authorization.objects.all(), label="Papers it touches", required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Also those that have ended: their clocks run. When in doubt, tick it.",
+        Authorization.objects.all(), label="Papers it affects", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="Tick those that have ended too: their clocks still run. When in doubt, tick it.",
     )  # fmt: skip
     lots = forms.CharField(
         label="Lots",
@@ -148,7 +148,7 @@ class IncidentForm(RecordForm):
         model = Incident
         fields = ["title", "what", "found_at", "found_by", "place", "site_code", "authorizations", "done_about_it", "code"]
         labels = {"title": "In a few words", "code": "Our reference"}
-        help_texts = {"code": "Left blank, the book gives the next number of the year."}
+        help_texts = {"code": "Leave blank for the next number of the year."}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -162,7 +162,7 @@ class IncidentForm(RecordForm):
             lot = Lot.objects.filter(code__iexact=code).first()
             found.append(lot) if lot else unknown.append(code)
         if unknown:
-            raise ValidationError(f"No lot is called {', '.join(unknown)}. Correct it, or write it under “what was found”.")
+            raise ValidationError(f"There is no lot {', '.join(unknown)} on file. Correct it, or write it under “what was found”.")
         return found
 
 
@@ -179,7 +179,7 @@ class IncidentNoticeForm(forms.Form):
 
 
 class IncidentNoticeCorrectForm(IncidentNoticeForm):
-    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The notice it replaces stays in the book.")
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The notice it replaces stays on file.")
 
 
 class IncidentCloseForm(forms.Form):
@@ -188,12 +188,12 @@ class IncidentCloseForm(forms.Form):
 
 
 class IncidentFilters(FilterForm):
-    standing = pick("incidents that are", "open or closed", [("open", "open"), ("closed", "closed")])
+    status = pick("incidents that are", "open or closed", [("open", "open"), ("closed", "closed")])
     paper = words("of the paper", ("authorizations__code", "authorizations__title"))
     text = words("with", ("code", "title", "place", "site_code"))
 
     def narrow(self, queryset):
-        standing = self.cleaned_data.get("standing")
-        if standing:
-            queryset = queryset.filter(closed_on__isnull=standing == "open")
+        status = self.cleaned_data.get("status")
+        if status:
+            queryset = queryset.filter(closed_on__isnull=status == "open")
         return super().narrow(queryset).distinct()

@@ -1,69 +1,49 @@
 """Boxes for lists of codes: what a paper covers, what a rule is about. An empty box sets no limit."""
 
-import re
-
 from django import forms
 from django.core.exceptions import ValidationError
 
-from registry.compliance.gate.place_codes import check_pattern, check_region
+from registry.selectors.gate.code_lists import ANY_CODES, PAPER_SETS, REGION_CODES
 
-_BETWEEN = re.compile(r"[;,\n]+")
+__all__ = ["CodeListField", "ManyCodes", "RegionListField", "declared_boxes", "region_of"]
 
 
 class CodeListField(forms.CharField):
-    """Codes with commas between them. `check` raises `ValueError` for one that cannot be; every wrong one is named."""
+    """A `CodeList` in one text box, with commas between the codes. Every code that cannot be is named."""
 
-    widget = forms.Textarea
     optional_words = "blank: no limit"
+    between = ", "
 
-    def __init__(self, *, check=None, **kwargs):
-        self.check = check
+    def __init__(self, *, codes=ANY_CODES, **kwargs):
+        self.codes = codes
         super().__init__(**{"required": False, "widget": forms.Textarea({"rows": 2})} | kwargs)
 
     def prepare_value(self, value):
-        return ", ".join(value) if isinstance(value, list) else value
+        return self.codes.typed(value, self.between) if isinstance(value, list) else value
 
     def to_python(self, value):
         if isinstance(value, list):
             return value
-        codes = [" ".join(part.split()) for part in _BETWEEN.split(super().to_python(value))]
-        return list(dict.fromkeys(filter(None, codes)))
+        try:
+            return self.codes.reader()(super().to_python(value))
+        except ValueError as error:
+            raise ValidationError(list(error.args)) from error
 
     def has_changed(self, initial, data):
-        return (initial or []) != self.to_python(data)
-
-    def validate(self, value):
-        super().validate(value)
-        wrong = []
-        for code in value if self.check else ():
-            try:
-                self.check(code)
-            except ValueError as error:
-                wrong.append(str(error))
-        if wrong:
-            raise ValidationError(wrong)
+        try:
+            return (initial or []) != self.to_python(data)
+        except ValidationError:
+            return True
 
     def run_validators(self, value):
-        """The checks of a text box speak of one text, not of a list."""
+        """The validators of a text box take one text, not a list."""
 
 
-class PlaceListField(CodeListField):
-    """Place patterns: US, US-VT, US-VT/Chittenden, site:CODE, partner:CODE, each with “outside ” before it when wanted."""
+class PaperSetsField(CodeListField):
+    """Papers a rule asks for: a line for each, with "or" between the types of which one is enough."""
 
-    def __init__(self, **kwargs):
-        super().__init__(check=check_pattern, **kwargs)
-
-
-class RegionListField(CodeListField):
-    """Countries and subdivisions by their ISO 3166 codes, in capitals however they were typed."""
-
-    optional_words = "if any"
-
-    def __init__(self, **kwargs):
-        super().__init__(check=check_region, **kwargs)
-
-    def to_python(self, value):
-        return [code.upper() for code in super().to_python(value)]
+    optional_words = "blank: no paper"
+    between = "\n"
 
 
 class ManyCodes(forms.MultipleChoiceField):
@@ -75,22 +55,30 @@ class ManyCodes(forms.MultipleChoiceField):
         super().__init__(**{"choices": options, "required": False, "widget": forms.CheckboxSelectMultiple} | kwargs)
 
 
-def known(model, field="code"):
-    """A check that a record with this code is in the book."""
+class RegionListField(CodeListField):
+    """Countries and subdivisions by their ISO 3166 codes, in capitals however they were typed."""
 
-    def check(code):
-        if not model._default_manager.filter(**{field: code}).exists():
-            raise ValueError(f"There is no {model._meta.verbose_name} “{code}” in the book. Check it, or enter it first.")
+    optional_words = "if any"
 
-    return check
+    def __init__(self, **kwargs):
+        super().__init__(codes=REGION_CODES, **kwargs)
+
+
+def declared_boxes(fields):
+    """{name: box} of the declared fields that are lists of codes."""
+    return {field.name: _box(field) for field in fields if field.codes}
+
+
+def _box(field):
+    said = {"label": field.label, "help_text": field.help}
+    if field.codes.options:
+        return ManyCodes(field.codes.options, **said)
+    return (PaperSetsField if field.codes is PAPER_SETS else CodeListField)(codes=field.codes, **said)
 
 
 def region_of(text):
     """A country or subdivision as typed, checked; "" for a blank box."""
-    code = text.strip().upper()
-    if code:
-        try:
-            check_region(code)
-        except ValueError as error:
-            raise ValidationError(str(error)) from error
-    return code
+    try:
+        return "".join(REGION_CODES.reader()(text)[:1])
+    except ValueError as error:
+        raise ValidationError(list(error.args)) from error

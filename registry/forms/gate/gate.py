@@ -5,10 +5,11 @@ from django.utils import timezone
 
 from registry import choices
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
-from registry.forms.gate.code_lists import CodeListField, known, region_of
+from registry.forms.gate.code_lists import CodeListField, region_of
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
-from registry.models import Lot, Partner
+from registry.models import Partner
+from registry.selectors.gate.code_lists import LOT_CODES
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.movements.site_land import site_land
 
@@ -18,10 +19,10 @@ _ASKED = [(code, label) for code, label in ACTIVITIES.items() if code not in (DI
 def override_field():
     """The box for the lead's reason to override a stop."""
     field = forms.CharField(
-        label="Go on in spite of what stops: why", required=False, widget=forms.Textarea({"rows": 3}),
-        help_text="Only the programme lead. The reason stays beside it for ever, and auditors read it.",
+        label="Override the stop: reason", required=False, widget=forms.Textarea({"rows": 3}),
+        help_text="Only the programme lead. The reason stays on file, and auditors read it.",
     )  # fmt: skip
-    field.optional_words = "only to go on"
+    field.optional_words = "only to override"
     return field
 
 
@@ -36,32 +37,30 @@ class GatedDayForm(forms.Form):
 
 
 class ActivityForm(forms.Form):
-    """What the gate is asked about anything but a shipment or a planting, which have pages of their own."""
+    """A question to the gate about any activity but a shipment or a planting, which have their own pages."""
 
-    activity = forms.ChoiceField(label="What is to be done", choices=_ASKED)
+    activity = forms.ChoiceField(label="What you plan to do", choices=_ASKED)
     on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
-    lots = CodeListField(label="Lots it is about", check=known(Lot), help_text="Their codes, with commas between them.")
+    lots = CodeListField(label="Lots", codes=LOT_CODES, help_text="Their codes, with commas between them.")
     form = forms.ChoiceField(label="In which form", required=False, choices=lambda: [("", "not given"), *choices.material_forms()])
     pathogen = forms.BooleanField(
-        label="A live pathogen is held, carried or used", required=False, help_text="It always is at an inoculation."
+        label="A live pathogen is held, carried or used", required=False, help_text="Always so for an inoculation."
     )
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
-    site = forms.CharField(
-        label="Code of the site", max_length=40, required=False, help_text="Where it lies and on whose land follows from it."
-    )
+    site = forms.CharField(label="Code of the site", max_length=40, required=False, help_text="Its region and its owner follow from it.")
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
-    people = CodeListField(label="Who does it", help_text="Names as papers have them.")
+    people = CodeListField(label="Who does it", help_text="Their names as the paper has them.")
 
     def clean_region(self):
         return region_of(self.cleaned_data["region"])
 
     def clean_site(self):
-        """The site as the book knows it, with its place and partner; None for a blank box."""
+        """The site on file, with its place and partner; None for a blank box."""
         code = self.cleaned_data["site"].strip()
         land = site_land(code)
         if code and land is None:
             raise forms.ValidationError(
-                f"There is no site “{code}” in the book. Check the code, or leave this blank and say where it is and on whose land."
+                f"There is no site “{code}” on file. Check the code, or leave this blank and say where it is and on whose land."
             )
         return land
 

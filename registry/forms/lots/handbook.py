@@ -1,11 +1,13 @@
 """Forms of the handbook of species."""
 
 from django import forms
+from django.utils import timezone
 
 from registry.forms.shared.fields import PastDateField, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import SpeciesHandbook
 from registry.selectors.lots.handbook import handbook_problems
+from registry.selectors.shared.verified import is_verified
 
 
 class HandbookForm(RecordForm):
@@ -82,5 +84,6 @@ class HandbookFilters(FilterForm):
     def narrow(self, queryset):
         verified = self.cleaned_data.get("verified")
         if verified:
-            queryset = queryset.filter(verified_on__isnull=verified == "no")
+            found = is_verified(queryset.model, timezone.localdate())
+            queryset = queryset.filter(found if verified == "yes" else ~found)
         return super().narrow(queryset)

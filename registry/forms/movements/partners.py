@@ -31,8 +31,8 @@ class PartnerForm(RecordForm):
         ]
         widgets = {"map_privacy": forms.RadioSelect}
         help_texts = {
-            "consent_on": "The day they agreed that we keep their name and address.",
-            "map_privacy": "Public maps are generalised in any case.",
+            "consent_on": "The day they agreed that we store their name and address.",
+            "map_privacy": "Public maps are always generalised.",
         }
 
     def clean_region(self):

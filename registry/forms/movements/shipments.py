@@ -3,25 +3,28 @@
 from django import forms
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
 from registry.forms.gate.code_lists import RegionListField, region_of
 from registry.forms.lots.lots import holding
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, WholeNumberField
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, WholeNumberField, translated
 from registry.models import Authorization, Lot, Receipt, Shipment
 from registry.selectors.permits.as_of import with_state_on
 
-_COUNTS = (("sound", "Sound"), ("sprouted", "Sprouted"), ("spoiled", "Spoiled"))
+_COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted")), ("spoiled", gettext_lazy("Spoiled")))
 
 
 class ShipmentForm(RecordForm):
     authorizations = forms.ModelMultipleChoiceField(
         Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Papers that are to lie in the box. What the rules kept here ask for is shown on the shipment's page.",
+        help_text="Papers to put in the box. The shipment's page shows what the rules ask for.",
     )  # fmt: skip
 
-    transit_regions = RegionListField(label="By way of", help_text="Countries or subdivisions it passes, such as US-NY; commas between.")
+    transit_regions = RegionListField(
+        label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
+    )
 
     class Meta:
         model = Shipment
@@ -31,10 +34,10 @@ class ShipmentForm(RecordForm):
         ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line"}
         help_texts = {
-            "planned_on": "A Monday, Tuesday or Wednesday, and no freeze ahead: no box should sit over a weekend (common practice).",
+            "planned_on": "A Monday to Wednesday without frost in the forecast, so that no box waits over a weekend (common practice).",
             "handling": "Printed on the packing list.",
-            "receiving_person": "A named person; nothing is dispatched without one.",
-            "origin_region": "ISO 3166-2, such as US-VT. Blank: where the programme's material leaves from, as its settings say.",
+            "receiving_person": "A named person. Nothing is dispatched without one.",
+            "origin_region": "ISO 3166-2, such as US-VT. Blank: the place in the programme settings.",
         }
 
     def clean_origin_region(self):
@@ -49,9 +52,9 @@ class ShipmentForm(RecordForm):
         if not self.instance.pk:
             self.fields["handling"].initial = "KEEP 1–4 °C, DO NOT FREEZE"
         elif self.instance.state != ShipmentState.DRAFT:
-            self._fix_what_has_left()
+            self._lock_what_has_left()
 
-    def _fix_what_has_left(self):
+    def _lock_what_has_left(self):
         for name in (
             "code",
             "receiver",
@@ -64,13 +67,13 @@ class ShipmentForm(RecordForm):
             "handling",
         ):
             self.fields[name].disabled = True
-        self.fields["code"].help_text = "The shipment is no draft any more: only its papers and its note can be changed."
+        self.fields["code"].help_text = "This shipment is no longer a draft. Only its papers and note can be changed."
 
 
 class ShipmentLineForm(forms.Form):
-    lot = CodeField(Lot, label="Lot", suggest=100, describe=holding, help_text="Its code. Only lots that hold something are offered.")
+    lot = CodeField(Lot, label="Lot", suggest=100, describe=holding, help_text="Its code. Only lots with a balance are offered.")
     form = forms.ChoiceField(label="Form", choices=choices.material_forms)
-    quantity = forms.IntegerField(label="How many", min_value=1, help_text="The same lot and form again replaces the quantity.")
+    quantity = forms.IntegerField(label="How many", min_value=1, help_text="Adding the same lot and form again replaces the quantity.")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -79,18 +82,25 @@ class ShipmentLineForm(forms.Form):
 
 
 class CancelForm(forms.Form):
-    reason = forms.CharField(label="Why it is cancelled", max_length=200)
+    reason = forms.CharField(label="Reason for cancelling", max_length=200)
 
 
 class ReceiptForm(forms.ModelForm):
     """What the receiver found: the box, and a row of counts for each line of the shipment."""
 
-    received_on = PastDateField(label="Received on")
+    received_on = PastDateField(label=gettext_lazy("Received on"))
+    box_condition = forms.ChoiceField(
+        label=gettext_lazy("The box was"), choices=lambda: [("", "---------"), *translated(choices.box_conditions())]
+    )
 
     class Meta:
         model = Receipt
         fields = ["received_on", "received_by", "box_condition", "temperature_c", "note"]
-        labels = {"temperature_c": "Temperature in the box", "box_condition": "The box was"}
+        labels = {
+            "received_by": gettext_lazy("Received by"),
+            "temperature_c": gettext_lazy("Temperature in the box"),
+            "note": gettext_lazy("Note"),
+        }
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args, lines, **kwargs):
@@ -102,7 +112,7 @@ class ReceiptForm(forms.ModelForm):
                 box = forms.TextInput(attrs={"size": 3, "inputmode": "numeric", "autocomplete": "off"})
                 first = name == "sound"
                 self.fields[f"{name}_{line.pk}"] = WholeNumberField(
-                    label=f"{line.lot.code}, {label.lower()}", min_value=0, initial=None if first else 0, widget=box
+                    label=f"{line.lot.code}, {str(label).lower()}", min_value=0, initial=None if first else 0, widget=box
                 )
 
     @property

@@ -4,9 +4,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.forms.gate.code_lists import CodeListField, known
+from registry.forms.gate.code_lists import CodeListField
 from registry.forms.shared.fields import CodeField, GenerationForm, PastDateField, RecordForm, reason_field
-from registry.models import MaterialClass, PedigreeTree, PollenPool, Taxon
+from registry.models import PedigreeTree, PollenPool, Taxon
+from registry.selectors.gate.code_lists import CLASS_CODES
 
 
 class TaxonForm(RecordForm):
@@ -19,7 +20,7 @@ class TaxonForm(RecordForm):
 
 class PollenPoolForm(RecordForm):
     outside_classes = CodeListField(
-        label="Material classes outside pollen may carry", check=known(MaterialClass),
+        label="Material classes outside pollen may carry", codes=CLASS_CODES,
         help_text="Their codes, such as that of regulated engineered trees nearby. Lots of the pool then “may contain” them.",
     )  # fmt: skip
     reason = reason_field()

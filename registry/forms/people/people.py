@@ -15,10 +15,10 @@ class PersonForm(RecordForm):
         labels = {"username": "Sign-in name", "email": "E-mail", "is_active": "Active"}
         help_texts = {
             "username": "Letters, digits and . @ + - _ only.",
-            "email": "The link to set a password goes there.",
-            "partner": "For a landowner contact: whose land it is. They see the rows of this partner only.",
-            "is_active": "Take the tick away when somebody leaves. Nobody is deleted: their entries keep their name.",
-            "left_on": "From this day on they cannot sign in, and their papers are without a holder. See “Who holds what” under Papers.",
+            "email": "The link to set a password is mailed there.",
+            "partner": "For a landowner contact: whose land it is. They see only the records of this partner.",
+            "is_active": "Clear this when somebody leaves. Accounts are not deleted: the entries they made still show their name.",
+            "left_on": "From this day they cannot sign in, and their papers have no holder. See “Who holds what” under Papers.",
         }
 
     def __init__(self, *args, **kwargs):

@@ -1,4 +1,4 @@
-"""Forms of the papers to print: the page, or the sheet of labels."""
+"""Forms of the prints: the page size, or the label sheet."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,7 +8,7 @@ from registry.forms.shared.filters import FilterForm, pick, words
 from registry.prints.label_sheets import SHEETS
 
 CONTAINERS_MAX = 250
-_TRIAL = "Print one page on plain paper at 100 %, not “fit to page”, and hold it against the sheet."
+_TRIAL = "First print one page on plain paper at 100 %, not “fit to page”, and lay it over the label sheet to check."
 
 
 class PageForm(forms.Form):
@@ -18,11 +18,12 @@ class PageForm(forms.Form):
 class LabelSheetForm(forms.Form):
     """Which sheet, and which of its labels comes first."""
 
-    sheet = forms.ChoiceField(label="Sheet", choices=[(sheet.key, sheet.name) for sheet in SHEETS.values()], help_text=_TRIAL)
+    sheet = forms.ChoiceField(label="Label sheet", choices=[(sheet.key, sheet.name) for sheet in SHEETS.values()], help_text=_TRIAL)
     start = forms.IntegerField(
-        label="First label to print on", min_value=1, initial=1, help_text="1 is the upper left; count along the rows of a begun sheet."
+        label="First label to print on", min_value=1, initial=1,
+        help_text="1 is the upper left. On a partly used sheet, count along the rows.",
     )  # fmt: skip
-    edges = forms.BooleanField(label="Draw the edges of the labels", required=False, help_text="For a trial, or to cut by hand.")
+    edges = forms.BooleanField(label="Draw the edges of the labels", required=False, help_text="For a test print, or to cut by hand.")
 
     def clean_sheet(self):
         return SHEETS[self.cleaned_data["sheet"]]
@@ -31,19 +32,19 @@ class LabelSheetForm(forms.Form):
         data = super().clean()
         sheet, start = data.get("sheet"), data.get("start")
         if sheet and start and start > sheet.count:
-            raise ValidationError({"start": f"This sheet has {sheet.count} labels. Give 1 to {sheet.count}."})
+            raise ValidationError({"start": f"This sheet has {sheet.count} labels. Enter 1 to {sheet.count}."})
         return data
 
 
 class ContainerLabelForm(LabelSheetForm):
     field_order = ("containers", "sheet", "start", "edges")
     containers = forms.IntegerField(
-        label="Containers", min_value=1, max_value=CONTAINERS_MAX, initial=1, help_text="Two labels each, one inside and one outside."
+        label="Containers", min_value=1, max_value=CONTAINERS_MAX, initial=1, help_text="Two labels for each, one inside and one outside."
     )  # fmt: skip
 
 
 class IssuedPaperFilters(FilterForm):
-    kind = pick("papers", "of any kind", choices.issued_kinds)
+    kind = pick("prints", "of any kind", choices.issued_kinds)
     lot = words("of lot", ("lots__code",))
     shipment = words("of shipment", ("shipments__code",))
     exact = {"kind": "kind"}

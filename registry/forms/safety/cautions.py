@@ -15,7 +15,7 @@ MONTHS = [
 
 
 class CautionForm(forms.Form):
-    """A caution, or its next version: what was shown before stays in the book."""
+    """A caution, or its next version. Earlier versions stay on file."""
 
     code = forms.CharField(label="Code", max_length=40, help_text="Short, such as TICKS.")
     hazard = forms.CharField(label="Hazard", max_length=80)
@@ -27,9 +27,9 @@ class CautionForm(forms.Form):
     task = forms.ChoiceField(label="For the task", choices=choices.caution_tasks)
     months = forms.TypedMultipleChoiceField(
         label="Months it is for", choices=MONTHS, coerce=int, required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="No tick: all year.",
+        help_text="None ticked: all year.",
     )  # fmt: skip
-    site_codes = CodeListField(label="Sites it is for", help_text="Codes with commas between. Left blank: everywhere.")
+    site_codes = CodeListField(label="Sites it is for", help_text="Codes with commas between. Blank: everywhere.")
     in_use_from = forms.DateField(label="In use from", initial=timezone.localdate, widget=day_box())
     source = forms.CharField(label="Source", max_length=300, help_text="Body, title and date, or “common practice, no source”.")
 
@@ -44,7 +44,7 @@ class CautionVersionForm(CautionForm):
     """The next version of a caution: its code stays."""
 
     code = None
-    reason = forms.CharField(label="What is changed, and why", max_length=200)
+    reason = forms.CharField(label="What changes, and why", max_length=200)
 
     groups = [
         ("The caution", ("hazard", "text", "decider")),
@@ -54,7 +54,7 @@ class CautionVersionForm(CautionForm):
 
 
 class CautionWithdrawForm(forms.Form):
-    on = forms.DateField(label="Out of use from", widget=day_box())
+    on = forms.DateField(label="Withdrawn from", widget=day_box())
     reason = forms.CharField(label="Why", max_length=200)
 
 

@@ -11,10 +11,10 @@ from django.utils.text import Truncator
 
 from registry.calc.shared.screen import day_words
 
-__all__ = ["changed_meanwhile", "shown_token"]
+__all__ = ["edit_conflict", "shown_token"]
 
 _WORDS_LENGTH = 80
-_WHAT_NOW = "What you typed is still here. Compare the two; saving a second time stores what stands here."
+_WHAT_NOW = "What you typed is still here. Compare the two. Saving again overwrites the other change."
 
 
 def shown_token(form):
@@ -22,8 +22,8 @@ def shown_token(form):
     return signing.dumps(_digests(form), salt=_salt(form), compress=True)
 
 
-def changed_meanwhile(form, token):
-    """Why a valid form is not saved yet, in a sentence; "" when nobody changed what it would overwrite.
+def edit_conflict(form, token):
+    """Why a valid form is not saved yet, in a sentence; "" when it would overwrite no change.
 
     Parameters
     ----------
@@ -33,9 +33,9 @@ def changed_meanwhile(form, token):
     try:
         shown = signing.loads(token, salt=_salt(form))
     except signing.BadSignature:
-        return f"It cannot be told whether this record was changed after you opened it. {_WHAT_NOW}"
+        return f"We cannot tell whether this record changed after you opened it. {_WHAT_NOW}"
     now = _digests(form)
-    # a field somebody changed to the very value that was typed here is no matter
+    # a field that somebody changed to the same value as typed here is no conflict
     changed = [name for name in form.changed_data if name in now and shown.get(name) != now[name]]
     if not changed:
         return ""
@@ -49,8 +49,8 @@ def _salt(form):
 
 def _digests(form):
     """{field: digest of its first value}, without what a form fills in by itself, such as today."""
-    kept = {name: field for name, field in form.fields.items() if name in form.initial or not callable(field.initial)}
-    values = {name: _plain(form.get_initial_for_field(field, name)) for name, field in kept.items()}
+    shown = {name: field for name, field in form.fields.items() if name in form.initial or not callable(field.initial)}
+    values = {name: _plain(form.get_initial_for_field(field, name)) for name, field in shown.items()}
     return {name: hashlib.sha256(repr(value).encode()).hexdigest()[:16] for name, value in values.items()}
 
 

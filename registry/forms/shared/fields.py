@@ -5,6 +5,8 @@ from itertools import islice
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation
 from registry.calc.shared.iso import DAY_PATTERN
@@ -13,6 +15,11 @@ from registry.calc.shared.iso import DAY_PATTERN
 def day_box():
     """A date box of the browser; it needs ISO to show what is stored."""
     return forms.DateInput(format=DAY_PATTERN, attrs={"type": "date"})
+
+
+def translated(choices):
+    """A code list for people who may read another language than the office."""
+    return [(code, gettext_lazy(label)) for code, label in choices]
 
 
 class PastDateField(forms.DateField):
@@ -24,7 +31,7 @@ class PastDateField(forms.DateField):
     def validate(self, value):
         super().validate(value)
         if value and value > timezone.localdate():
-            raise ValidationError("This date has not come yet. Enter the day it happened.")
+            raise ValidationError(_("This date has not come yet. Enter the day it happened."))
 
 
 class AsTyped:

@@ -8,6 +8,7 @@ from django.utils import timezone
 from registry import choices
 from registry.calc.pedigree.generation import parse_generation
 from registry.selectors.permits.as_of import with_state_on
+from registry.selectors.shared.verified import is_verified
 
 
 def pick(label, any_words, options):
@@ -161,7 +162,8 @@ class RequirementFilters(FilterForm):
     def narrow(self, queryset):
         verified = self.cleaned_data.get("verified")
         if verified:
-            queryset = queryset.filter(verified_on__isnull=verified == "no")
+            found = is_verified(queryset.model, timezone.localdate())
+            queryset = queryset.filter(found if verified == "yes" else ~found)
         return super().narrow(queryset)
 
 

@@ -13,7 +13,7 @@ from registry.services.duties.duties import duty_done_enter, duty_save
 class DutySheet(Sheet):
     kind = "duty"
     title = "Duties"
-    about = "What must be done by when, once or again and again. A duty goes on when its paper has ended; it is closed on screen."
+    about = "What must be done by when, once or repeatedly. A duty continues after its paper has ended; close it on screen."
     action = "duty.view"
     edit_action = "duty.edit"
     model = Duty
@@ -48,7 +48,7 @@ class DutySheet(Sheet):
 class DutyDoneSheet(Sheet):
     kind = "duty_done"
     title = "Duties done"
-    about = "What was done about a duty, one row for each time it was due. A row that is in the book is corrected on screen."
+    about = "What was done about a duty, one row for each due date. Correct a row that is on file on screen."
     action = "duty.view"
     edit_action = "duty.done"
     model = DutyDone
@@ -65,6 +65,6 @@ class DutyDoneSheet(Sheet):
 
     def save_row(self, values, item, actor, reason):
         if item.current is not None:
-            day = f"{day_words(item.current.due_on)}"
-            raise ValidationError(f"What was done for {day} is in the book. Correct it on the page of the duty, with a reason.")
+            day = day_words(item.current.due_on)
+            raise ValidationError(f"A record for {day} is on file. Correct it on the page of the duty, with a reason.")
         return duty_done_enter(actor=actor, **values)

@@ -1,14 +1,14 @@
 """Sheets of evidence of identity and of measured shares of the donor."""
 
 from registry import choices
-from registry.imports.sheets.append_only_sheets import RecordedSheet, number_field
+from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
 from registry.imports.sheets.cells import ChoiceCell, DateCell, DecimalCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.models import IdentityEvidence, Lot, MeasuredShare, PedigreeTree, PollenPool
 from registry.services.identity.questions import evidence_enter
 from registry.services.orchard.shares import share_enter
 
 
-class MeasuredShareSheet(RecordedSheet):
+class MeasuredShareSheet(AppendOnlySheet):
     kind = "measured_share"
     title = "Measured shares of the donor"
     about = "Genotyped shares of the donor species, of one tree or as the mean of a sample of a lot. They do not replace the expected ones."
@@ -45,7 +45,7 @@ class MeasuredShareSheet(RecordedSheet):
         return share_enter(actor=actor, **values)
 
 
-class IdentityEvidenceSheet(RecordedSheet):
+class IdentityEvidenceSheet(AppendOnlySheet):
     kind = "identity_evidence"
     title = "Evidence of identity"
     about = (

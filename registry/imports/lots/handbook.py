@@ -1,14 +1,12 @@
-"""Sheets of the handbook of species and of the thresholds of the programme."""
+"""Sheet of the handbook of species."""
 
 from registry import choices
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NameCell, NumberCell, SheetField, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
-from registry.models import ProgrammeSetting, SpeciesHandbook
+from registry.models import SpeciesHandbook
 from registry.selectors.lots.handbook import handbook_problems
-from registry.selectors.people.programme import parse_setting
 from registry.services.lots.storage import handbook_save, handbook_verify
-from registry.services.people.programme import programme_setting_save
 
 _NOT_FIGURES = {
     "binomial", "source", "verified_on", "verified_by", "note", "fruit", "bath_c_low", "bath_c_high", "bath_minutes", "bath_against",
@@ -95,36 +93,3 @@ class HandbookSheet(Sheet):
             on, by = checked.get("verified_on", row.verified_on), checked.get("verified_by", row.verified_by)
             handbook_verify(actor=actor, row=row, on=on, by=by)
         return row
-
-
-class ProgrammeSettingSheet(Sheet):
-    kind = "programme_setting"
-    title = "Settings of the programme"
-    about = (
-        "What the programme states about itself and the limits it sets: name, address, floors of diversity, days, rules. "
-        "Where it sets none, the usual value is used and marked as such."
-    )
-    edit_action = "setting.edit"
-    model = ProgrammeSetting
-    key = ("setting",)
-
-    setting = SheetField("Setting", "key", ChoiceCell(choices.programme_settings), required=True, example="mothers_per_line")
-    value = SheetField("Value", "value", TextCell(200), required=True, example=2)
-    owner = SheetField("Set by", "owner", NameCell(80), required=True, example="B. Lead")
-    set_on = SheetField("Set on", "set_on", DateCell(), required=True, example="2026-01-15")
-    basis = SheetField("What it rests on", "basis", TextCell(200), example="example, common practice, no source")
-
-    def check_items(self, plan):
-        for item in plan.items:
-            if "value" not in item.values:
-                continue
-            try:
-                parse_setting(item.values["setting"], item.values["value"])
-            except ValueError as error:
-                self._add_problem(plan, Problem(item.row, self.header("value"), item.values["value"], str(error)))
-
-    def save_row(self, values, item, actor, reason):
-        fields = self.sheet_fields()
-        stored = {name: self.current_value(item.current, name, fields[name]) for name in fields} if item.current else {}
-        values = {name: value for name, value in (stored | values).items() if value is not None}
-        return programme_setting_save(actor=actor, key=values.pop("setting"), **values)

@@ -5,7 +5,7 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.imports.sheets.append_only_sheets import RecordedSheet, number_field
+from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.models import Harvest, LedgerEntry, Lot, StorageRecord, Treatment
@@ -16,7 +16,7 @@ from registry.services.lots.seed_tests import treatment_enter
 from registry.services.lots.storage import storage_enter
 
 
-class LotSplitSheet(RecordedSheet):
+class LotSplitSheet(AppendOnlySheet):
     kind = "lot_split"
     title = "Parts of lots"
     about = "What was moved from a lot into a part of it. The part is in the sheet of lots, with origin split and its parent lot."
@@ -49,7 +49,7 @@ class LotSplitSheet(RecordedSheet):
         )
 
 
-class HarvestSheet(RecordedSheet):
+class HarvestSheet(AppendOnlySheet):
     kind = "harvest"
     title = "Pickings"
     about = (
@@ -126,7 +126,7 @@ class HarvestSheet(RecordedSheet):
         return harvest_enter(actor=actor, lot=lot, on=on, count=count, mass_g=mass_g, **values)
 
 
-class TreatmentSheet(RecordedSheet):
+class TreatmentSheet(AppendOnlySheet):
     kind = "treatment"
     title = "Treatments of lots"
     about = (
@@ -137,7 +137,7 @@ class TreatmentSheet(RecordedSheet):
     model = Treatment
     key = ("lot", "treatment_kind", "started_on")
     told_apart = key
-    last_stands = True
+    last_counts = True
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     treatment_kind = SheetField("Treatment", "kind", ChoiceCell(choices.treatment_kinds), required=True, example="hot_water")
@@ -161,7 +161,7 @@ class TreatmentSheet(RecordedSheet):
         return self.add_row(self.merged(values, item), actor, reason)
 
 
-class StorageSheet(RecordedSheet):
+class StorageSheet(AppendOnlySheet):
     kind = "storage"
     title = "Storage log"
     about = "Storage checks. What was thrown away leaves the ledger here; leave the cell blank when the ledger has its own entry for it."

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from registry import choices
 from registry.choices import SeedTestKind
-from registry.imports.sheets.append_only_sheets import AGAIN, RecordedSheet, number_field
+from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
 from registry.imports.sheets.cells import Cell, CellError, ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import Problem
 from registry.models import Lot, SeedTest
@@ -71,7 +71,7 @@ _MEASURED = {
 }
 
 
-class SeedTestSheet(RecordedSheet):
+class SeedTestSheet(AppendOnlySheet):
     kind = "seed_test"
     title = "Tests of seed lots"
     about = (

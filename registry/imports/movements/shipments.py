@@ -5,24 +5,24 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.compliance.gate.place_codes import check_region
-from registry.imports.gate.rules import CodesCell, region_code
+from registry.imports.gate.code_cells import CodesCell, RegionCell
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, plain
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.gate.code_lists import REGION_CODES
 from registry.services.gate.determinations import GateStopped
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.shared.records import record_save
 
 _STOPPED = (
-    "A sheet cannot decide on that: get what is missing, or leave “Dispatched on” blank, load it as a draft and dispatch it on its page, "
-    "where the lead can decide."
+    "A sheet cannot override the stop. Get what is missing, or leave “Dispatched on” blank to load it as a draft, and dispatch it on its "
+    "page, where the lead can decide."
 )
 
 
 class BoxSheet(Sheet):
-    """A sheet whose rows of one box are stored together. `head` names what a row says of the whole box."""
+    """A sheet whose rows of one box are stored together. `head` names what a row says of the box."""
 
     head = ()
 
@@ -37,7 +37,7 @@ class BoxSheet(Sheet):
                     continue
                 first = said[self.box_of(item)].setdefault(name, item)
                 if plain(first.values[name]) != plain(item.values[name]):
-                    message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; keep the right one"
+                    message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; remove the wrong one"
                     self._add_problem(plan, Problem(item.row, self.header(name), str(item.values[name]), message))
 
     def head_of(self, box):
@@ -55,7 +55,7 @@ class BoxSheet(Sheet):
 class ShipmentSheet(BoxSheet):
     kind = "shipment"
     title = "Shipments"
-    about = "One row for each lot in the box. A row with a dispatch date dispatches the shipment and draws the lots down."
+    about = "One row for each lot in the box. A row with a dispatch date dispatches the shipment and lowers the balances of its lots."
     edit_action = "shipment.dispatch"
     model = ShipmentLine
     key = ("code", "lot", "form")
@@ -70,8 +70,8 @@ class ShipmentSheet(BoxSheet):
     dispatched_on = SheetField("Dispatched on", "shipment__dispatched_on", DateCell(), example="2020-04-07")
     receiving_person = SheetField("Person who takes it in", "shipment__receiving_person", TextCell(120), example="A. Receiver")
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
-    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", region_code(), example="US-VT")
-    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(check=check_region), example="")
+    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
+    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")
@@ -119,7 +119,7 @@ class ReceiptSheet(BoxSheet):
     title = "Receipts"
     about = (
         "What arrived, one row for each lot in the box; write 0 where none were sprouted or spoiled. "
-        "What is short is not typed: it is what is in no receipt."
+        "Do not enter what is short: it is calculated."
     )
     edit_action = "receipt.enter"
     model = ReceiptLine

@@ -6,7 +6,7 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.imports.sheets.append_only_sheets import AGAIN, RecordedSheet, number_field
+from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
 from registry.imports.sheets.cells import (
     ChoiceCell,
     DateCell,
@@ -29,7 +29,7 @@ from registry.services.orchard.ratings import RatingDay, Reading, rating_correct
 from registry.services.orchard.tree_status import tree_status_set
 
 
-class TreeStatusSheet(RecordedSheet):
+class TreeStatusSheet(AppendOnlySheet):
     kind = "tree_status"
     title = "Status history of trees"
     about = (
@@ -40,7 +40,7 @@ class TreeStatusSheet(RecordedSheet):
     model = TreeStatusRecord
     key = ("tree",)
     told_apart = ("tree", "status_on")
-    last_stands = True
+    last_counts = True
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), required=True, example="rogued")
@@ -103,7 +103,7 @@ class RatingScaleSheet(Sheet):
         return rating_scale_save(actor=actor, scale=record)
 
 
-class RatingSheet(RecordedSheet):
+class RatingSheet(AppendOnlySheet):
     kind = "rating"
     title = "Ratings of trees"
     about = (
@@ -182,7 +182,7 @@ def _reading(values):
     return Reading(values["tree"], *(values.get(name) for name in names), values.get("note", ""))
 
 
-class SelectionDecisionSheet(RecordedSheet):
+class SelectionDecisionSheet(AppendOnlySheet):
     kind = "decision"
     title = "Selection decisions"
     about = (

@@ -2,7 +2,7 @@
 
 from registry import choices
 from registry.calc.pedigree.loops import find_loops
-from registry.imports.gate.rules import CodesCell
+from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.append_only_sheets import AGAIN, LOADED
 from registry.imports.sheets.cells import (
     Ahead,

@@ -18,18 +18,38 @@ def number_field():
     return SheetField("Number within the day (blank is 1)", "nth", NumberCell(1, 99, whole=True), example="")
 
 
-class RecordedSheet(Sheet):
-    """A sheet whose rows never change a record in the book.
+def differs(item, what_to_do):
+    """The refusal of a row that differs from the record it names, at the first cell that does."""
+    return ValidationError({next(iter(item.changes)): f"differs from the record. {what_to_do}"})
 
-    `told_apart` names the fields that say what a row is about; those that are records of the book come first in a look-up.
+
+class StoredOnce:
+    """A row whose record is stored never changes it: somebody has read or signed what it says."""
+
+    changed_words = ""
+
+    def save_row(self, values, item, actor, reason):
+        if item.current:
+            raise differs(item, self.changed_words)
+        return self.add_row(values, actor, reason)
+
+    def add_row(self, values, actor, reason):
+        """Store a new record through its service."""
+        raise NotImplementedError
+
+
+class AppendOnlySheet(Sheet):
+    """A sheet whose rows never change a stored record.
+
+    `told_apart` names the fields that say what a row is about; those that are records come first in a look-up.
     Rows that agree in them are told apart by `nth`, in the order they were entered. A row that differs from its record is
-    refused with `changed_words`, unless a sheet says in `correct_row` what a correction is. With `last_stands`, a later record
-    of the same key stands in the place of the earlier ones, and there is no `nth`.
+    refused with `changed_words`, unless a sheet says in `correct_row` what a correction is. With `last_counts`, a later record
+    of the same key replaces the earlier ones, and there is no `nth`.
     """
 
     told_apart = ()
     changed_words = ""
-    last_stands = False
+    last_counts = False
 
     def row_key(self, item):
         return (*(self.key_part(name, item.values.get(name)) for name in self.told_apart), item.values.get("nth", 1))
@@ -51,7 +71,7 @@ class RecordedSheet(Sheet):
                 yield from self.stored_records().filter(**{f"{fields[name].attribute}__in": keys[start : start + _AT_ONCE]})
 
     def current_for(self, items):
-        return {(*key, 1 if self.last_stands else record.nth): record for key, record in self.numbered(self.stored_for(items))}
+        return {(*key, 1 if self.last_counts else record.nth): record for key, record in self.numbered(self.stored_for(items))}
 
     def numbered(self, records):
         """(key, record) of records in the order they were entered, each with its `nth`."""
@@ -64,7 +84,7 @@ class RecordedSheet(Sheet):
 
     def export_rows(self, queryset):
         found = self.numbered(self.stored_records())
-        records = dict(found).values() if self.last_stands else [record for _key, record in found]
+        records = dict(found).values() if self.last_counts else [record for _key, record in found]
         wanted = set(queryset.values_list("pk", flat=True))
         return [record for record in records if record.pk in wanted]
 
@@ -74,7 +94,7 @@ class RecordedSheet(Sheet):
             number = item.key[-1]
             before = (*item.key[:-1], number - 1)
             if item.outcome == NEW and number > 1 and before not in there and not self._stored_before(item, before):
-                message = f"has no number {number - 1} before it, in the sheet or in the book; number the rows of one day from 1"
+                message = f"has no number {number - 1} before it, in the sheet or on file; number the rows of one day from 1"
                 self._add_problem(plan, Problem(item.row, self.header("nth"), str(number), message))
 
     def _stored_before(self, item, before):
@@ -104,7 +124,7 @@ class RecordedSheet(Sheet):
         raise NotImplementedError
 
     def correct_row(self, values, item, actor, reason):
-        raise ValidationError({next(iter(item.changes)): f"differs from the book. {self.changed_words}"})
+        raise differs(item, self.changed_words)
 
     def merged(self, values, item):
         """What the stored record says, with what the row says in its place."""

@@ -82,10 +82,10 @@ class TextCell(Cell):
 def _not_text(value):
     """A text the spreadsheet has turned into something else; what was typed is lost, so it is not guessed."""
     if isinstance(value, bool):
-        return f"is a yes-or-no value of the spreadsheet, not a text; format the column as text and write {str(value).upper()} anew"
+        return f"is a yes-or-no value of the spreadsheet, not a text; format the column as text and write {str(value).upper()} again"
     if isinstance(value, datetime.date):
-        return f"is a date of the spreadsheet ({cell_text(value)}), not a text; format the column as text and write it anew"
-    return "is a time of the spreadsheet, not a text; format the column as text and write it anew"
+        return f"is a date of the spreadsheet ({cell_text(value)}), not a text; format the column as text and write it again"
+    return "is a time of the spreadsheet, not a text; format the column as text and write it again"
 
 
 class NumberCell(Cell):
@@ -128,14 +128,14 @@ class NumberCell(Cell):
         try:
             number = float(value)
         except OverflowError:
-            raise CellError("is not a number that can be kept") from None
+            raise CellError("is too large a number") from None
         if not math.isfinite(number):
             raise CellError("is not a number")
         return number
 
 
 class DecimalCell(NumberCell):
-    """A number kept exactly as it was written, such as a share of 0.1, with at most `places` decimals."""
+    """A number stored exactly as it was written, such as a share of 0.1, with at most `places` decimals."""
 
     def __init__(self, low=None, high=None, places=None):
         super().__init__(low, high)
@@ -147,7 +147,7 @@ class DecimalCell(NumberCell):
         def parse(value):
             exact = Decimal(repr(number(value)))
             if self.places is not None and -exact.normalize().as_tuple().exponent > self.places:
-                raise CellError(f"has more decimals than the {self.places} that are kept; round it")
+                raise CellError(f"has more than {self.places} decimals; round it")
             return exact
 
         return parse
@@ -272,7 +272,7 @@ class GenerationCell(Cell):
 
 
 class Ahead:
-    """A record named by its code that stands in the same sheet and is not stored yet."""
+    """A record named by its code that is in the same sheet and not stored yet."""
 
     __slots__ = ("code",)
 
@@ -281,7 +281,7 @@ class Ahead:
 
 
 class RecordCell(Cell):
-    """The code of another record, which must exist (or, with `same_sheet`, stand in the sheet itself)."""
+    """The code of another record, which must exist (or, with `same_sheet`, be in the sheet itself)."""
 
     is_text = True
 
@@ -302,7 +302,7 @@ class RecordCell(Cell):
                 return record
             if code in ahead:
                 return Ahead(code)
-            raise CellError(f"names no {name} in the book; correct it, or load that {name} first")
+            raise CellError(f"is not the code of a {name} on file; correct it, or load that {name} first")
 
         return parse
 

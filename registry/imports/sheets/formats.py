@@ -25,7 +25,7 @@ def write_rows(headers, rows, wanted, *, before=(), options=ReadingOptions()):
         return _write_csv([*before, headers], rows, options)
     if wanted == "xlsx":
         return _write_xlsx([*before, headers], rows, options)
-    raise SheetError(f"'{wanted}' is no format of ours. Ask for csv or xlsx.")
+    raise SheetError(f"'{wanted}' is not a format this site writes. Use csv or xlsx.")
 
 
 def _write_csv(heads, rows, options):
@@ -90,9 +90,11 @@ def problems_bytes(table, plan, wanted="csv"):
     by_row = {}
     for problem in plan.problems:
         by_row.setdefault(problem.row, []).append(f"{problem.column}: {problem.message}" if problem.column else problem.message)
-    kept = [number for number, header in enumerate(table.headers) if header != TO_CORRECT]
-    rows = ((*(row[number] for number in kept), "; ".join(by_row.get(at, []))) for at, row in enumerate(table.rows, start=table.first_row))
-    headers = [*(table.headers[number] for number in kept), TO_CORRECT]
+    columns = [number for number, header in enumerate(table.headers) if header != TO_CORRECT]
+    rows = (
+        (*(row[number] for number in columns), "; ".join(by_row.get(at, []))) for at, row in enumerate(table.rows, start=table.first_row)
+    )
+    headers = [*(table.headers[number] for number in columns), TO_CORRECT]
     return write_rows(headers, rows, wanted, before=table.before, options=table.options)
 
 

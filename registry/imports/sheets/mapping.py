@@ -1,8 +1,8 @@
-"""How the columns of somebody's own sheet become ours: made once, kept by name, read from a JSON file by the command.
+"""How the columns of somebody's own sheet become ours: made once, saved by name, read from a JSON file by the command.
 
 A mapping is a dict:
 
-    {"columns": {"tag": "Plant_ID",                                        the column as it stands
+    {"columns": {"tag": "Plant_ID",                                        the column as it is
                  "planting": {"constant": "PL-01"},                        the same value in every row
                  "status": {"from": "Height", "values": {"": "D", "*": "A"}},   a stated rule: blank is D, else A
                  "site": {"from": "Plot", "after_last": "_", "values": {"FS": "Finzel"}}},
@@ -65,7 +65,7 @@ def bind(fields, headers, spec):
         raise SheetError(f"The mapping has '{sorted(unknown)[0]}', which is not known. Known are: {', '.join(sorted(_SPEC_NAMES))}.")
     columns = spec.get("columns")
     if not isinstance(columns, (dict, type(None))):
-        raise SheetError('The mapping has "columns" that are no object. Write {"columns": {"our name": "their header"}}.')
+        raise SheetError('"columns" of the mapping is not an object. Write {"columns": {"our name": "their header"}}.')
     if not columns:
         return _by_header(fields, headers)
     wrong = sorted(set(columns) - set(fields))

@@ -10,7 +10,7 @@ PROBLEMS_MAX = 1_000
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong with a row (or, with row None, with the sheet): where, what stood there, what to do."""
+    """One thing wrong with a row (or, with row None, with the sheet): where, what it said, what to do."""
 
     row: int | None
     column: str
@@ -73,7 +73,7 @@ class Plan:
         if not self.not_taken:
             return ""
         listed = ", ".join(f"“{header}”" for header in self.not_taken)
-        return f"Columns of the file that are not taken: {listed}. Map them if they say something."
+        return f"Columns of the file that are not used: {listed}. Map them if you need them."
 
     def summary(self):
         return ", ".join(f"{count:,} {name}" for name, count in self.counts.items() if count) or "nothing"
@@ -101,8 +101,8 @@ class SheetRefused(Exception):
 
 
 class ReasonMissing(Exception):
-    """Nothing was stored: rows of the book would change, and nobody said why."""
+    """Nothing was stored: records would change, and no reason was given."""
 
     def __init__(self, count):
         rows = f"{amount_words(count, 'rows')} on file {'changes' if count == 1 else 'change'}"
-        super().__init__(f"{rows}, and no reason was given. Nothing was stored. Say why; the reason is kept with each.")
+        super().__init__(f"{rows}, and no reason was given. Nothing was stored. The reason is saved with each record.")

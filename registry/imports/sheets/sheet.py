@@ -1,7 +1,7 @@
 """The engine every sheet goes through, on screen and by command: read, check every row, show, store all or nothing.
 
 A sheet class is a django-import-export Resource whose fields are `SheetField`s. The library's own loop is
-replaced by one that checks a whole sheet before it writes (its row-by-row loop with a look-up and a save a
+replaced by one that checks all of a sheet before it writes (its row-by-row loop with a look-up and a save a
 row is 20 times too slow for a census, and cannot see two rows of one sheet that contradict each other).
 """
 
@@ -62,14 +62,14 @@ class Sheet(resources.Resource):
     # -- reading -------------------------------------------------------------------------------
 
     def plan(self, dataset, spec=None, first_row=2):
-        """Check every row of a dataset against the book. Nothing is written."""
+        """Check every row of a dataset against the records. Nothing is written."""
         spec = spec or {}
         fields = self.sheet_fields()
         self.refuse_sheet(dataset.headers, spec)
         self.sources = bind(fields, dataset.headers, spec)
         missing_keys = [fields[name].column_name for name in self.key if name not in self.sources]
         if missing_keys:
-            raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it a row cannot be told from another. Map it.")
+            raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
         rows = dataset[:]
         options = ReadingOptions.from_spec(spec)
         options = dataclasses.replace(options, codes_in_sheet=self._codes_in_sheet(rows))
@@ -124,15 +124,15 @@ class Sheet(resources.Resource):
         plan.refuse(problem)
 
     def _classify(self, plan, items):
-        """Drop rows that say the same again, refuse rows that contradict each other, compare the rest with the book."""
-        kept = {}
+        """Drop rows that say the same again, refuse rows that contradict each other, compare the rest with the records."""
+        firsts = {}
         for item in items:
             if any(name not in item.values for name in self.key):
                 blank = [self.header(name) for name in self.key if name not in item.values]
-                self._add_problem(plan, Problem(item.row, blank[0], "", "is blank; without it the row cannot be told from another"))
+                self._add_problem(plan, Problem(item.row, blank[0], "", "is blank; without it rows cannot be told apart"))
                 continue
             item.key = self.row_key(item)
-            first = kept.setdefault(item.key, item)
+            first = firsts.setdefault(item.key, item)
             if first is item:
                 continue
             different = self.differences(first.values, item.values)
@@ -140,7 +140,7 @@ class Sheet(resources.Resource):
                 self._add_problem(plan, self._conflict(first, item, different))
             else:
                 plan.repeated += 1
-        plan.items = list(kept.values())
+        plan.items = list(firsts.values())
         current = self.current_for(plan.items)
         required = [name for name, field in self.sheet_fields().items() if field.required]
         for item in plan.items:
@@ -168,7 +168,7 @@ class Sheet(resources.Resource):
         return Problem(
             item.row, header, self.words(name, item.values[name]),
             f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
-            f"for the same {self.key_words(item)}; keep the right one",
+            f"for the same {self.key_words(item)}; remove the wrong one",
         )  # fmt: skip
 
     def key_words(self, item):
@@ -181,7 +181,7 @@ class Sheet(resources.Resource):
     def header(self, name):
         return self.sheet_fields()[name].column_name
 
-    # -- what the book says ----------------------------------------------------------------------
+    # -- what the records say ----------------------------------------------------------------------
 
     def current_for(self, items):
         """{key: stored record} for the keys of these items."""
@@ -208,15 +208,15 @@ class Sheet(resources.Resource):
         return None if value == "" else value
 
     def check_items(self, plan):
-        """Rules that need several rows or the book; adds problems and warnings to the plan."""
+        """Rules that need several rows or the records; adds problems and warnings to the plan."""
 
     # -- storing -------------------------------------------------------------------------------
 
     def store(self, plan, actor, reason="", trial=False):
-        """Store a plan without problems, all or nothing; with `trial`, take it back again.
+        """Store a plan without problems, all or nothing; with `trial`, undo it again.
 
-        Raises SheetRefused, with every row the services refused among the plan's problems; ReasonMissing when rows
-        of the book would change without one.
+        Raises SheetRefused, with every row the services refused among the plan's problems; ReasonMissing when records
+        would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
             with writing():
@@ -303,7 +303,7 @@ class Sheet(resources.Resource):
         return list(self.sheet_fields())
 
     def export_rows(self, queryset):
-        """The stored rows that stand for a list of records."""
+        """The stored rows behind a list of records."""
         return queryset
 
 

@@ -69,7 +69,7 @@ def _may_delimit(given):
 
 
 _FITTING = {
-    "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one sign that stands between the cells."),
+    "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one character between the cells."),
     "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
     "header_row": (lambda given: type(given) is int and given > 0, "Give the number of the row with the column names: 1 or more."),
     "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
@@ -112,7 +112,7 @@ def read_table(content, filename, options=ReadingOptions()):
         raise SheetError(f"{filename} is empty. Save the sheet again and send the new file.")
     if len(content) > MAX_BYTES:
         raise SheetError(
-            f"{filename} has {len(content) / 1e6:.0f} MB; sheets of up to {MAX_BYTES / 1e6:.0f} MB are read. "
+            f"{filename} has {len(content) / 1e6:.0f} MB; the limit is {MAX_BYTES / 1e6:.0f} MB. "
             "Delete empty rows and pictures, or split the sheet."
         )
     wrong = _wrong_kind(content)
@@ -146,7 +146,7 @@ def sheet_names(content, filename):
 
 def _workbook(content, filename):
     damaged = SheetError(
-        f"{filename} looks like XLSX but is damaged and cannot be opened. Open it where it was made, save it again and send the new file."
+        f"{filename} looks like XLSX but is damaged. Open it in the program it was made with, save it again and send the new file."
     )
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -157,7 +157,7 @@ def _workbook(content, filename):
     if unpacked > _UNPACKED_MAX_BYTES:
         raise SheetError(f"{filename} unpacks to {unpacked / 1e6:.0f} MB. Delete empty rows and formats, or split the sheet.")
     if not any(name.startswith("xl/") for name in names):
-        raise SheetError(f"{filename} is a packed file, but no XLSX workbook. Save it as CSV or XLSX and send that.")
+        raise SheetError(f"{filename} is a ZIP file, but not an XLSX workbook. Save it as CSV or XLSX and send that.")
     try:
         return _opened(content)
     except Exception as error:  # openpyxl raises whatever its XML parser meets in a damaged file
@@ -195,7 +195,8 @@ def _read_xlsx(content, filename, options):
         raise
     except Exception as error:
         raise SheetError(
-            f"{filename} is damaged inside sheet '{sheet.title}'. Save it again where it was made and send the new file."
+            f"{filename} is damaged inside sheet '{sheet.title}'. "
+            "Open it in the program it was made with, save it again and send the new file."
         ) from error
 
 
@@ -221,14 +222,16 @@ def _read_csv(content, filename, options):
         return _table(rows, filename, replace(options, delimiter=delimiter), [])
     except csv.Error as error:
         raise SheetError(
-            f"{filename} cannot be read as CSV ({error}). Look for a quotation mark that is opened and never closed."
+            f"{filename} cannot be read as CSV ({error}). Check for a quotation mark that is opened and never closed."
         ) from error
 
 
 def _lines(text, filename):
     for number, line in enumerate(io.StringIO(text, newline=""), start=1):
         if len(line) > _LINE_MAX:
-            raise SheetError(f"{filename}, line {number} has {len(line):,} characters: no row of a table is so long. Look what it holds.")
+            raise SheetError(
+                f"{filename}, line {number} has {len(line):,} characters: no row of a table is that long. Check what it holds."
+            )
         yield line
 
 
@@ -242,7 +245,7 @@ def _decoded(content, filename):
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         encodings = ["utf-16"]
     elif b"\0" in content[:2000]:
-        # text without a byte-order mark in UTF-16 has a zero in every other byte; anything else is no text
+        # text without a byte-order mark in UTF-16 has a zero in every other byte; anything else is not text
         even, odd = content[:2000:2].count(0), content[1:2000:2].count(0)
         encodings = ["utf-16-le"] if odd and not even else ["utf-16-be"] if even and not odd else []
     else:
@@ -254,7 +257,7 @@ def _decoded(content, filename):
             continue
         if "\0" not in text:
             return text
-    raise SheetError(f"{filename} is not a text sheet: it holds bytes no table has. Save it as CSV (UTF-8) or XLSX and send that.")
+    raise SheetError(f"{filename} is not a text sheet: it holds bytes that no text has. Save it as CSV (UTF-8) or XLSX and send that.")
 
 
 def _delimiter(text, filename, header_row):
@@ -274,7 +277,7 @@ def _table(rows, filename, options, notes):
     before = [row for _number, row in islice(rows, options.header_row - 1)]
     header = next(rows, (0, ()))[1]
     if not any(_filled(cell) for cell in header):
-        raise SheetError(f"{filename} has no header in row {options.header_row}. Say which row holds the column names.")
+        raise SheetError(f"{filename} has no header in row {options.header_row}. Set which row holds the column names.")
     headers = _headers(header, filename)
     width, data, blank, cells = len(headers), [], 0, 0
     empty = ("",) * width
@@ -288,9 +291,9 @@ def _table(rows, filename, options, notes):
             continue
         if len(row) > width and any(_filled(cell) for cell in row[width:]):
             raise SheetError(
-                f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Look for a delimiter inside a text."
+                f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Check for a delimiter inside a text."
             )
-        # blank rows between others keep the rows below at their own numbers; those at the end are none
+        # blank rows between others keep the rows below at their own numbers; those at the end do not count
         data.extend([empty] * blank)
         blank = 0
         data.append(tuple(row[:width]) if len(row) >= width else (*row, *[""] * (width - len(row))))
@@ -304,7 +307,7 @@ def _headers(row, filename):
     while headers and not headers[-1]:
         headers.pop()
     if len(headers) > MAX_COLUMNS:
-        raise SheetError(f"{filename} has {len(headers):,} columns; up to {MAX_COLUMNS:,} are read. Look whether this is a table.")
+        raise SheetError(f"{filename} has {len(headers):,} columns; up to {MAX_COLUMNS:,} are read. Check whether this is a table.")
     doubled = sorted(header for header, count in Counter(headers).items() if header and count > 1)
     if doubled:
         raise SheetError(f"{filename} has the column '{doubled[0]}' twice. Rename one of them.")

@@ -4,7 +4,7 @@ from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
 from registry.management.read_day import read_day
 from registry.models import Duty
-from registry.selectors.duties.dates import open_dates, with_done
+from registry.selectors.duties.dates import NOBODY, open_dates, with_done
 
 WITHIN_DAYS = 30
 
@@ -21,12 +21,12 @@ class Command(BaseCommand):
     def handle(self, *, on, within, **options):
         day = read_day(on)
         if within < 0:
-            raise CommandError(f"--within {within} is no number of days. Give 0 or more.")
+            raise CommandError(f"--within {within} is below 0. Give 0 or more days.")
         dates = open_dates(with_done(Duty.objects.filter(closed_on__isnull=True)), day, within)
         if not dates:
             self.stdout.write(f"Nothing is late or due within {within} days of {iso_day(day)}.")
             return
-        rows = [("due", "standing", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
+        rows = [("due", "status", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
@@ -36,6 +36,6 @@ class Command(BaseCommand):
 
 def _row(date):
     duty, days = date.duty, date.status.days_late
-    standing = f"{amount_words(days, 'days')} late" if date.is_late else "due"
+    status = f"{amount_words(days, 'days')} late" if date.is_late else "due"
     paper = duty.authorization.code if duty.authorization else "-"
-    return f"{iso_day(date.due)}", standing, duty.code, paper, duty.title, str(duty.responsible or "nobody"), ", ".join(date.status.told)
+    return f"{iso_day(date.due)}", status, duty.code, paper, duty.title, str(duty.responsible or NOBODY), ", ".join(date.status.told)

@@ -8,7 +8,7 @@ from registry.selectors.gate.determinations import shipment_answer
 
 
 class Command(BaseCommand):
-    help = "Say what the rules and papers kept here say of a shipment on a day. Stores nothing. Exit code 3 when it is stopped."
+    help = "Say what the rules and papers on file say about a shipment on a day. Stores nothing. Exit code 3 when it is stopped."
 
     def add_arguments(self, parser):
         parser.add_argument("shipment", metavar="SHIPMENT", help="its code")

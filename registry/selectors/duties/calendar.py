@@ -1,4 +1,4 @@
-"""What falls on which day: duties, ends and reviews of papers, reviews of rules, use-by days of lots."""
+"""What is due on which day: duties, ends and reviews of papers, reviews of rules, use-by days of lots."""
 
 import datetime
 from dataclasses import dataclass
@@ -50,7 +50,7 @@ class Change:
 
 
 def registry_entries(user, first, last, on):
-    """Entries from `first` to `last` that this person may see, as they stand on a day: [CalendarEntry]. Five queries at most."""
+    """Entries from `first` to `last` that this person may see, as of a day: [CalendarEntry]. Five queries at most."""
     gathered = (("duty.view", _duties), ("authorization.view", _papers), ("rule.view", _rules), ("lot.view", _lots))
     return [entry for action, gather in gathered if user.may(action) for entry in gather(user, first, last, on)]
 
@@ -62,7 +62,7 @@ def _duties(user, first, last, on):
             if status.due < first:
                 continue
             ended = duty.closed_on is not None and status.done_on is None
-            state = "not asked any more" if ended else STATUSES[status.status]
+            state = "closed" if ended else STATUSES[status.status]
             yield CalendarEntry(
                 f"duty-{duty.pk}-{compact_day(status.due)}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
                 (("duty", duty.pk),), reverse("duty_detail", args=[duty.pk]), state, is_late=status.status == LATE and not ended,
@@ -77,9 +77,9 @@ def _papers(user, first, last, on):
         mine = user.role in roles.STAFF or user.pk in (paper.holder_account_id, paper.second_account_id)
         closed = paper.state_then == AuthorizationState.CLOSED
         url = reverse("authorization_detail", args=[paper.pk])
-        for key, what, day in (("end", "ends", end_ahead(paper)), ("review", "to be asked again", paper.review_by)):
+        for key, what, day in (("end", "ends", end_ahead(paper)), ("review", "to review", paper.review_by)):
             if day and first <= day <= last:
-                state = "closed" if closed else "ended; its duties go on" if key == "end" and day < on else ""
+                state = "closed" if closed else "ended; its duties continue" if key == "end" and day < on else ""
                 yield CalendarEntry(
                     f"paper-{paper.pk}-{key}", PAPER if key == "end" else REVIEW, f"{paper.title} ({paper.code}) {what}", day, day,
                     (("authorization", paper.pk),), url, state, is_late=key == "review" and day < on and not closed,
@@ -91,7 +91,7 @@ def _rules(user, first, last, on):
     for rule in Requirement.objects.for_user(user).filter(review_by__range=(first, last)):
         ended = rule.until_on is not None and rule.until_on < rule.review_by
         yield CalendarEntry(
-            f"rule-{rule.pk}-review", REVIEW, f"Rule to be asked again: {rule.title} ({rule.code})", rule.review_by, rule.review_by,
+            f"rule-{rule.pk}-review", REVIEW, f"Rule to review: {rule.title} ({rule.code})", rule.review_by, rule.review_by,
             (("requirement", rule.pk),), reverse("requirement_detail", args=[rule.pk]), is_late=rule.review_by < on and not ended,
             is_cancelled=ended, mine=user.role in roles.STAFF,
         )  # fmt: skip

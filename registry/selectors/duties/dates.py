@@ -1,4 +1,4 @@
-"""When the duties of the book fall due, how they stand on a day, and who is told of the late ones.
+"""When duties fall due, their status on a day, and who is told of the late ones.
 
 The rules themselves are `compliance.duties` and `compliance.recurrence`; here they are given the records.
 """
@@ -18,12 +18,13 @@ from registry.models import Duty, DutyDone
 from registry.selectors.duties.facts import duty_fact
 
 __all__ = [
-    "COORDINATORS", "ESCALATION", "LEAD", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
+    "COORDINATORS", "ESCALATION", "LEAD", "NOBODY", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
     "duty_rule", "escalation_words", "first_occurrence", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
 ]  # fmt: skip
 
 RESPONSIBLE, SECOND, COORDINATORS, LEAD = "responsible person", "second person", "coordinators", "programme lead"
 ESCALATION = (Step(1, RESPONSIBLE), Step(7, SECOND), Step(14, COORDINATORS), Step(30, LEAD))  # common practice, no source
+NOBODY = "no one named"
 _STEPS_AHEAD = 3  # how many occurrences are looked at to find the next one that is not done
 
 
@@ -44,7 +45,7 @@ class OpenDate:
 
 
 def with_done(queryset):
-    """Duties with their paper, their people and what stands as done (`done_now`): two queries for any number."""
+    """Duties with their paper, their people and what is recorded as done (`done_now`): two queries for any number."""
     done = DutyDone.objects.filter(superseded_by__isnull=True).select_related("file", "entered_by")
     people = ("authorization", "responsible", "second")
     return queryset.select_related(*people).prefetch_related(Prefetch("done", done, to_attr="done_now"))
@@ -56,12 +57,12 @@ def duty_recurrence(duty):
 
 
 def duty_rule(duty, on):
-    """A duty of `with_done` as the rules take it, with the people it climbs to on a day."""
+    """A duty of `with_done` as the rules take it, with the people it escalates to on a day."""
     return duty_fact(duty, [Done(done.due_on, done.done_on, done.evidence) for done in duty.done_now], _escalation(duty, on))
 
 
 def _escalation(duty, on):
-    """Nobody is left out for want of a name: the coordinators stand in for whoever is missing or has left."""
+    """The steps, with the coordinators in place of a person who is not named or has left."""
     there = {RESPONSIBLE: is_present(duty.responsible, on), SECOND: is_present(duty.second, on)}
     first = {}
     for step in ESCALATION:
@@ -71,17 +72,17 @@ def _escalation(duty, on):
 
 
 def duty_dates(duty, on, until):
-    """Every due date of a duty to `until`, as it stands at the close of a day: [DutyStatus], the earliest first."""
+    """Every due date of a duty to `until`, with its status at the close of a day: [DutyStatus], the earliest first."""
     return statuses(duty_rule(duty, on), on, until)
 
 
 def dates_unclosed(duty, on, until):
-    """As `duty_dates`, as if nobody had closed it: for a calendar that says of these days that they are not asked any more."""
+    """As `duty_dates`, as if it were not closed: for a calendar that shows those days as cancelled."""
     return statuses(replace(duty_rule(duty, on), closed_on=None), on, until)
 
 
 def open_dates(duties, on, within_days=0):
-    """What is late or due on a day, or falls due within so many days: [OpenDate], the earliest first. Closed duties ask for nothing."""
+    """What is late or due on a day, or falls due within so many days: [OpenDate], the earliest first. Closed duties have none."""
     found = []
     for duty in duties:
         if duty.closed_on and duty.closed_on <= on:
@@ -95,11 +96,11 @@ def open_dates(duties, on, within_days=0):
 
 
 def next_date(duty, on):
-    """The earliest due date that is not done, late or to come; None when nothing is asked any more."""
+    """The earliest due date that is not done, late or to come; None when nothing more is due."""
     if duty.closed_on and duty.closed_on <= on:
         return None
-    asked = [status for status in duty_dates(duty, on, _horizon(duty, on)) if status.status in (LATE, DUE, UPCOMING)]
-    return asked[0] if asked else None
+    found = [status for status in duty_dates(duty, on, _horizon(duty, on)) if status.status in (LATE, DUE, UPCOMING)]
+    return found[0] if found else None
 
 
 def _horizon(duty, on):
@@ -116,21 +117,21 @@ def _day_after(on, days):
 
 
 def is_own(date, user):
-    """Whether an open date waits for this person: their duty, or one that has climbed to their role."""
-    climbed = (COORDINATORS in date.status.told and user.role == roles.COORDINATOR) or (
+    """Whether an open date is for this person to do: their duty, or one that has escalated to their role."""
+    escalated = (COORDINATORS in date.status.told and user.role == roles.COORDINATOR) or (
         LEAD in date.status.told and user.role == roles.LEAD
     )
-    return user.pk in (date.duty.responsible_id, date.duty.second_id) or climbed
+    return user.pk in (date.duty.responsible_id, date.duty.second_id) or escalated
 
 
 def done_astray(duty, on):
-    """What stands as done and matches no due date, as after a change of the recurrence: [DutyDone]."""
+    """Records of something done that match no due date, as after a change of the recurrence: [DutyDone]."""
     astray = {done.due for done in done_without_due(duty_rule(duty, on))}
     return [done for done in duty.done_now if done.due_on in astray]
 
 
 def recurrence_words(duty):
-    """'every year, 14 days before 15 Jun', as one says it."""
+    """'every year, 14 days before 15 Jun'."""
     season = month_words(duty.season_month)[:3] if duty.season_month else ""
     day = f"{duty.season_day} {season}"
     every = "" if duty.every == 1 else f"{duty.every} "

@@ -1,4 +1,4 @@
-"""What the papers ask of a person: lines for Today and for the weekly mail. Nothing here reads a clock."""
+"""What papers ask a person to do: lines for Today and for the weekly mail. Nothing here reads a clock."""
 
 import datetime
 
@@ -6,18 +6,18 @@ from django.db.models import Q
 from django.urls import reverse
 
 from registry.access import roles
-from registry.calc.shared.screen import amount_words, span_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, ProgrammeKey
 from registry.compliance.duties.duties import notice_reached
 from registry.models import Authorization, Duty, Requirement, Shipment
-from registry.selectors.duties.dates import is_own, open_dates, with_done
+from registry.selectors.duties.dates import NOBODY, is_own, open_dates, with_done
 from registry.selectors.duties.duty_line import Duty as Line
-from registry.selectors.duties.incidents import limit_words, running_clocks
+from registry.selectors.duties.incidents import clock_line, running_clocks
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 from registry.selectors.permits.authorizations import END_NOTICE_DAYS
 
-__all__ = ["END_NOTICES", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
+__all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
 
 END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
 REVIEW_NOTICE_DAYS = 30  # common practice, no source
@@ -26,17 +26,18 @@ REVIEW_NOTICE_DAYS = 30  # common practice, no source
 def duty_lines(user, on, within_days=0, *, own_only=False):
     """What is late or due of the duties a person sees, their own first; escalated ones say who was told. Two queries."""
     dates = open_dates(with_done(Duty.objects.for_user(user).filter(closed_on__isnull=True)), on, within_days)
-    lines = [_duty_line(date, user, on) for date in dates]
+    lines = [duty_line(date, user, on) for date in dates]
     return sorted((line for line in lines if line.mine or not own_only), key=lambda line: not line.mine)
 
 
-def _duty_line(date, user, on):
+def duty_line(date, user, on, *, with_paper=True):
+    """An open date of a duty as a line of what is due."""
     duty, status = date.duty, date.status
     days = (status.due - on).days
-    paper = f" ({duty.authorization.code})" if duty.authorization else ""
+    paper = f" ({duty.authorization.code})" if with_paper and duty.authorization else ""
     when = f"late by {_days(status.days_late)}" if date.is_late else "due today" if days == 0 else f"due in {_days(days)}"
-    told = f", climbed to the {status.told[-1]}" if status.level > 1 else ""
-    who = "" if duty.responsible_id == user.pk and not told else f"{duty.responsible or 'nobody is named'}{told}"
+    told = f", escalated to the {status.told[-1]}" if status.level > 1 else ""
+    who = "" if duty.responsible_id == user.pk and not told else f"{duty.responsible or NOBODY}{told}"
     url = reverse("duty_detail", args=[duty.pk])
     return Line("late" if date.is_late else "soon", f"{duty.title}{paper}: {when}", status.due, url, who, is_own(date, user))
 
@@ -46,12 +47,8 @@ def _days(count):
 
 
 def incident_lines(user, now):
-    """The clocks of incidents nobody has answered. Four queries."""
-    for state in running_clocks(user, now):
-        late = f"not told, {span_words(state.late_by)} late" if state.late_by is not None else f"tell {state.clock.tell}"
-        text = f"Incident {state.incident.code}: {state.clock.title}, by {limit_words(state.limit)}: {late}"
-        url = reverse("incident_detail", args=[state.incident.pk])
-        yield Line("late" if late.startswith("not told") else "soon", text, state.limit.on, url, mine=user.role in roles.STAFF)
+    """The clocks of incidents without a notice. Four queries."""
+    return [clock_line(state, mine=user.role in roles.STAFF) for state in running_clocks(user, now)]
 
 
 def paper_lines(user, on, *, own_only=False):
@@ -64,7 +61,7 @@ def paper_lines(user, on, *, own_only=False):
     ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
     for end, paper in sorted(ends, key=lambda pair: pair[0]):
         step = notice_reached(end, END_NOTICES, on)
-        what = "ended; its duties go on" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
+        what = "ended; its duties continue" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
         text = f"{paper.code} {paper.title} {what}. Check with the local authority"
         url = reverse("authorization_detail", args=[paper.pk])
         mine = user.pk in (paper.holder_account_id, paper.second_account_id)
@@ -72,7 +69,7 @@ def paper_lines(user, on, *, own_only=False):
 
 
 def review_lines(user, on):
-    """Rules and papers to be asked again. Two queries."""
+    """Rules and papers to ask the authority about again. Two queries."""
     soon = on + datetime.timedelta(days=REVIEW_NOTICE_DAYS)
     rules = Requirement.objects.for_user(user).filter(review_by__lte=soon).exclude(until_on__lt=on)
     for rule in rules.order_by("review_by"):
@@ -85,9 +82,7 @@ def review_lines(user, on):
 
 def _review_line(what, day, url, on):
     late = day < on
-    return Line(
-        "late" if late else "soon", f"{what}: {'was to be' if late else 'to be'} asked again. Check with the local authority", day, url
-    )
+    return Line("late" if late else "soon", f"{what}: ask the authority again{', overdue' if late else ''}", day, url)
 
 
 def receipt_lines(user, on):

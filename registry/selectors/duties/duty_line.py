@@ -4,7 +4,7 @@ from datetime import date
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it waits for the person who reads it."""
+    """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it is for the person who reads it to do."""
 
     severity: str
     text: str

@@ -1,4 +1,4 @@
-"""Duties of the book as the plain values of `compliance.duties`."""
+"""Duties on file as the plain values of `compliance.duties`."""
 
 from collections import defaultdict
 
@@ -46,7 +46,7 @@ def duty_fact(record, done=(), steps=()):
 def paper_duties():
     """{paper key: plain duties under it}."""
     found = defaultdict(list)
-    # what was closed is asked no more: its missed days stay in the book and stop nothing
+    # a closed duty stops nothing: its missed days only stay on file
     running = Duty.objects.filter(authorization__isnull=False, closed_on__isnull=True).select_related("authorization")
     for record, fact in duty_facts(running):
         found[record.authorization_id].append(fact)

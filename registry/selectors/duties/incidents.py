@@ -4,20 +4,23 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from django.db.models import Prefetch
+from django.urls import reverse
 from django.utils import timezone
 
-from registry.calc.shared.screen import day_words, moment_words
+from registry.calc.shared.screen import day_words, moment_words, span_words
 from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
-from registry.models import Incident, IncidentNotice, ReportingClock
+from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
+from registry.selectors.duties.duty_line import Duty as Line
 
-__all__ = ["ClockState", "incident_clocks", "limit_words", "running_clocks", "with_clocks", "zoned_words"]
+__all__ = ["ClockState", "clock_line", "clock_status", "incident_clocks", "limit_words", "running_clocks", "with_clocks", "zoned_words"]
 
 
 @dataclass(frozen=True, slots=True)
 class ClockState:
-    """One clock of an incident. `notice` is the first that answers it; `late_by` is None while it is kept."""
+    """One clock of an incident, by a paper. `notice` is the first that answers it; `late_by` is None while it is in time."""
 
     incident: Incident
+    paper: Authorization
     clock: ReportingClock
     limit: Deadline
     notice: IncidentNotice | None
@@ -30,12 +33,12 @@ class ClockState:
 
 def with_clocks(queryset):
     """Incidents with their papers, the clocks of these and the notices given: four queries for any number."""
-    standing = IncidentNotice.objects.filter(superseded_by__isnull=True)
-    return queryset.prefetch_related("authorizations__clocks", Prefetch("notices", standing))
+    current = IncidentNotice.objects.filter(superseded_by__isnull=True)
+    return queryset.prefetch_related("authorizations__clocks", Prefetch("notices", current))
 
 
 def incident_clocks(incident, now):
-    """The clocks of every paper an incident of `with_clocks` touches, the nearest first: [ClockState].
+    """The clocks of every paper an incident of `with_clocks` affects, the nearest first: [ClockState].
 
     The programme's time zone counts, since an incident names no other. Holidays are not known here, so working days run
     through them: the deadline shown is the earlier one.
@@ -48,12 +51,12 @@ def incident_clocks(incident, now):
             told = sorted((notice for notice in incident.notices.all() if notice.clock_id == clock.pk), key=lambda notice: notice.told_at)
             notice = told[0] if told else None
             moment = notice.told_at if notice else now
-            states.append(ClockState(incident, clock, limit, notice, None if is_kept(limit, moment) else moment - limit.at))
+            states.append(ClockState(incident, paper, clock, limit, notice, None if is_kept(limit, moment) else moment - limit.at))
     return sorted(states, key=lambda state: (state.limit.at, state.clock.pk))
 
 
 def running_clocks(user, now):
-    """The clocks nobody has answered, of every incident this person sees, the nearest first. Four queries."""
+    """The clocks without a notice, of every incident this person sees, the nearest first. Four queries."""
     incidents = with_clocks(Incident.objects.for_user(user).filter(authorizations__clocks__isnull=False).distinct())
     states = [state for incident in incidents for state in incident_clocks(incident, now) if state.is_running]
     return sorted(states, key=lambda state: state.limit.at)
@@ -69,3 +72,19 @@ def limit_words(limit):
     if limit.is_whole_days:
         return f"the end of {day_words(limit.on)} ({timezone.get_current_timezone_name()})"
     return zoned_words(limit.at)
+
+
+def clock_status(state):
+    """'told in time', 'told 2 hours late', 'not told, 1 day late', 'not told yet'."""
+    late = span_words(state.late_by) if state.late_by is not None else ""
+    if state.notice:
+        return f"told {late} late" if late else "told in time"
+    return f"not told, {late} late" if late else "not told yet"
+
+
+def clock_line(state, mine=False):
+    """A running clock as a line of what is due."""
+    told = f"tell {state.clock.tell} by {limit_words(state.limit)}: {clock_status(state)}"
+    text = f"Incident {state.incident.code}: {state.clock.title}, {told}"
+    url = reverse("incident_detail", args=[state.incident.pk])
+    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, url, mine=mine)

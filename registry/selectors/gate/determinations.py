@@ -59,11 +59,11 @@ def repeat_fault(record):
     except (ValueError, TypeError, KeyError) as error:
         return f"it cannot be read: {error}"
     if again.verdict != kept.verdict:
-        return f"the gate now says “{again.verdict}” where “{kept.verdict}” is stored"
+        return f"the gate now says “{again.verdict}”, and “{kept.verdict}” is stored"
     is_same = again == kept if again.edition == kept.edition else decided(again) == decided(kept)
     if not is_same:
-        return f"it says “{kept.verdict}” as stored, and finds something else on the way there"
-    return "" if record.verdict == kept.verdict else f"its verdict is kept as “{record.verdict}” beside an answer of “{kept.verdict}”"
+        return f"it says “{kept.verdict}” as stored, but for other reasons"
+    return "" if record.verdict == kept.verdict else f"its verdict is stored as “{record.verdict}”, but its answer says “{kept.verdict}”"
 
 
 def gate_view(answer, urls=None, *, overridden_by="", reason=""):

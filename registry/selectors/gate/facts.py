@@ -1,4 +1,4 @@
-"""The facts an answer of the gate rests on, read from the book into the plain values of `compliance.facts`."""
+"""The facts an answer of the gate rests on, read from the records into the plain values of `compliance.gate.facts`."""
 
 import json
 from collections import Counter, defaultdict
@@ -30,8 +30,10 @@ from registry.models import (
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duties.facts import paper_duties
 from registry.selectors.gate.material_classes import class_rules, lot_material
+from registry.selectors.gate.rule_fields import RULE_DAYS, RULE_FLAGS, RULE_LISTS, RULE_PLAIN
 from registry.selectors.movements.site_land import site_land
 from registry.selectors.people.programme import setting
+from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import plain_rows
 
 __all__ = [
@@ -39,28 +41,22 @@ __all__ = [
     "shipment_question",
 ]  # fmt: skip
 
-_LISTS = (
-    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
-)  # fmt: skip
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
-_RULE_PLAIN = ("code", "edition", "title", "blocking", "source", "verified_with", "verified_by", "is_example", "text")
-_RULE_DAYS = ("from_on", "until_on", "verified_on", "review_by")
-_RULE_LISTS = ("activities", "classes", "forms", "taxa", "origins", "destinations", "transits", "any_of")
 
 
 def partner_place(partner, site_code=""):
-    """A partner's place as far as the book knows it."""
+    """A partner's place as far as it is recorded."""
     return Place(partner.region, partner.county, site_code, partner.code)
 
 
 def agreement_wanted(partner):
-    """Whether an agreement is wanted for work on a partner's land: on any but the programme's own, and where nobody is named."""
+    """Whether work on a partner's land needs an agreement: any land but the programme's own, and land of nobody named."""
     return partner is None or partner.kind != PartnerKind.OWN
 
 
 def shipment_question(shipment, on):
-    """What the gate is asked before a shipment goes. An agreement is wanted with a landowner, or with whose site it is meant for."""
+    """What the gate is asked before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
     receiver, land = shipment.receiver, site_land(shipment.site_code)
     owner = land.partner if land else None
@@ -89,7 +85,7 @@ def material_lines(rows):
 
 
 def pathogen_lines():
-    """What rules ask of a live pathogen, which is no lot of the book: one line with the classes it falls into, or none."""
+    """A live pathogen, which is not a lot, as a line of a question: with the classes it falls into, or no line at all."""
     codes = MaterialClass.objects.filter(rule=ClassRule.PATHOGEN).values_list("code", flat=True)
     return (Line("live pathogen", classes=tuple(codes)),) if codes else ()
 
@@ -149,20 +145,20 @@ def papers_kept(types, on):
 
 
 def rules_kept():
-    """Every rule of the book, of every day and edition."""
-    said = _as_one_text(_RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
+    """Every rule on file, of every day and edition."""
+    said = _as_one_text(RULE_PLAIN, RULE_DAYS, RULE_LISTS)
     return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
 
 
 @lru_cache(maxsize=4096)
 def _rule(text):
-    values = _read(text, _RULE_PLAIN, _RULE_DAYS, _RULE_LISTS)
-    values |= {name: bool(values[name]) for name in ("blocking", "is_example")}  # SQLite hands over 0 and 1
+    values = _read(text, RULE_PLAIN, RULE_DAYS, RULE_LISTS)
+    values |= {name: bool(values[name]) for name in RULE_FLAGS}  # SQLite hands over 0 and 1
     return Requirement(**values | {"any_of": tuple(map(tuple, values["any_of"]))})
 
 
 def _as_one_text(plain, days, lists):
-    """Columns as one text of JSON. The same text says the same, and two thousand papers say much the same."""
+    """Columns as one text of JSON. Two thousand papers say much the same, and a text seen before need not be read again."""
     return Cast(JSONArray(*plain, *map(_text, (*days, *lists))), TextField())
 
 
@@ -173,10 +169,10 @@ def _read(text, plain, days, lists):
 
 
 def _papers(types, on):
-    # days are read as text, and what lies beside a paper as sets: a converter or a sub-query for each row is what costs here
+    # days are read as text, and what belongs to a paper as sets: a converter or a sub-query for each row is what costs here
     rows = (
         Authorization.objects.filter(type__in=types)
-        .order_by()  # the answer does not depend on any order
+        .order_by()  # the answer does not depend on the order
         .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
@@ -214,7 +210,7 @@ def _people(keys):
 
 
 def _left_on(holder, on):
-    """The first day without the holder of a paper; `date.min` for one who is not there on a day and nobody noted since when."""
+    """The first day without the holder of a paper; `date.min` for one who has left on a day that is not recorded."""
     if is_present(holder, on):
         return holder.left_on
     return holder.left_on if holder.left_on and holder.left_on <= on else date.min
@@ -239,7 +235,7 @@ def _versions(types):
     """{paper key: its versions}."""
     found = defaultdict(list)
     rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
-    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, _LISTS)).values_list("authorization", "said")):
+    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, LIMITS)).values_list("authorization", "said")):
         found[paper].append(_version(said))
     return found
 
@@ -250,7 +246,7 @@ def _text(name):
 
 @lru_cache(maxsize=16_384)
 def _version(text):
-    return Version(**_read(text, _PLAIN, _DAYS, _LISTS))
+    return Version(**_read(text, _PLAIN, _DAYS, LIMITS))
 
 
 def _named(version, code):

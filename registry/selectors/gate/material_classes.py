@@ -1,4 +1,4 @@
-"""To which classes of material lots belong: their descent read from the book, the rest is `compliance.classes`."""
+"""The classes of material that lots belong to: their descent is read here, the rest is `compliance.gate.classes`."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -14,14 +14,14 @@ __all__ = ["LotMaterial", "class_rules", "lot_material"]
 
 @dataclass(frozen=True, slots=True)
 class LotMaterial:
-    """What rules ask of a lot: its taxon and the classes it has for certain or may have, forms left aside."""
+    """What rules look at in a lot: its taxon and the classes it certainly has or may have, forms left aside."""
 
     taxon: str
     classes: classes.Classes
 
 
 def class_rules():
-    """The classes the programme keeps, as rules. A class by donor descent without a list means every donor species."""
+    """The programme's classes, as rules. A class by donor descent without a list means every donor species."""
     donors = tuple(Taxon.objects.filter(role=TaxonRole.DONOR).values_list("name", flat=True))
     return [
         classes.ClassRule(
@@ -70,7 +70,7 @@ def _lots(keys, declared):
 
 
 def _descent(trees, pools):
-    """The trees and pools above these, as far as the book goes: a generation a step, pool members among the parents."""
+    """The trees and pools above these, as far as they are recorded: a generation a step, pool members among the parents."""
     found_trees, found_pools = {}, {}
     wave, pool_wave = set(trees), set(pools)
     while wave or pool_wave:

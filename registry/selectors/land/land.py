@@ -45,7 +45,7 @@ def land_contacts(partner, on):
 
 
 def link_for_token(token, on):
-    """The link of a token that may be opened on a day, or None; why not is nobody's business who holds it."""
+    """The link of a token that may be opened on a day, or None. Whoever holds it is not told why."""
     link = PrivateLink.objects.select_related("person__partner").filter(token_sha256=token_sha256(token), revoked_at__isnull=True).first()
     if link is None or (link.ends_on and link.ends_on < on) or not may_have_link(link.person, on):
         return None
@@ -55,19 +55,19 @@ def link_for_token(token, on):
 def link_words(link, on):
     """The state of a link in words."""
     if link.revoked_at:
-        return f"taken back on {day_words(timezone.localdate(link.revoked_at))}"
+        return f"revoked on {day_words(timezone.localdate(link.revoked_at))}"
     if not may_have_link(link.person, on):
-        return "opens nothing: the account is no active contact"
+        return "does not work: the account is not an active contact"
     if link.ends_on and link.ends_on < on:
         return f"ended on {day_words(link.ends_on)}"
-    return f"opens until {day_words(link.ends_on)}" if link.ends_on else "opens until it is taken back"
+    return f"works until {day_words(link.ends_on)}" if link.ends_on else "works until it is revoked"
 
 
 def agreements_of(user):
     """The landowner agreements a person may read: a landowner's contact those made with their own partner, others by their role."""
     papers = Authorization.objects.filter(type=AuthorizationType.LANDOWNER).order_by("-starts_on", "code")
     if user.role == roles.LANDOWNER:
-        # papers are no records a landowner reads; the agreements they are a side of are
+        # a landowner reads no papers but the agreements made with them
         return papers.filter(partner=user.partner_id) if may_have_link(user, timezone.localdate()) else papers.none()
     return papers.for_user(user)
 
@@ -87,7 +87,7 @@ def wording_offered(authorization):
 
 
 def notices_listed(queryset):
-    """Notices with their partner, those nobody has acted on first."""
+    """Notices with their partner, open ones first."""
     return queryset.select_related("partner").order_by(F("handled_on").desc(nulls_first=True), "-entered_at", "-pk")
 
 
@@ -106,19 +106,19 @@ def programme_contacts():
 
 
 def land_duties(user, on, limit=10):
-    """What landowners told us and nobody acted on yet, and agreements that are signed and still a draft."""
+    """Open messages from landowners, and agreements that are signed and still a draft."""
     if user.may("landnotice.view"):
         waiting = LandNotice.objects.for_user(user).filter(handled_on__isnull=True).select_related("partner").order_by("entered_at")
         for notice in waiting[:limit]:
             told = timezone.localdate(notice.entered_at)
             where = f", site {notice.site_code}" if notice.site_code else ""
-            text = f"{notice.partner.name}{where}: {notice.get_kind_display()}. Nobody has acted on it yet"
-            # two weeks without an answer are late (common practice, no source)
+            text = f"{notice.partner.name}{where}: {notice.get_kind_display()}. This message is still open"
+            # a message open for more than two weeks is late (common practice, no source)
             severity = "late" if (on - told).days > 14 else "soon"
             yield Duty(severity, text, told, reverse("landnotice_detail", args=[notice.pk]))
     if user.may("authorization.edit"):
         signed = with_state_on(agreements_of(user).filter(signatures__isnull=False), on)
         drafts = signed.filter(state_then=AuthorizationState.DRAFT).distinct()
         for paper in drafts[:limit]:
-            text = f"{paper.code} {paper.title} is signed and still a draft. Look at it, and set its state"
+            text = f"{paper.code} {paper.title} is signed but still a draft. Check it and set its state"
             yield Duty("soon", text, None, reverse("authorization_detail", args=[paper.pk]))

@@ -2,10 +2,12 @@
 
 from dataclasses import fields
 
+from django.utils import timezone
+
 from registry.calc.lots.handbook import HandbookRow, check_row
 from registry.calc.lots.stratification import USE_BY_DAY, USE_BY_MONTH, Period
 from registry.calc.lots.treatments import HotWaterBath
-from registry.calc.shared.screen import day_words
+from registry.calc.shared import verified
 from registry.choices import StorageClass
 from registry.models import SpeciesHandbook
 
@@ -21,7 +23,7 @@ __all__ = [
     "verified_words",
 ]
 
-NOT_VERIFIED = "not verified against the printed page"
+NOT_VERIFIED = f"not verified{verified.AGAINST_PAGE}"
 
 
 def handbook_row(binomial):
@@ -61,7 +63,7 @@ def handbook_problems(row):
 
 
 def verified_words(row):
-    return f"verified {day_words(row.verified_on)} by {row.verified_by}" if row.verified_on else NOT_VERIFIED
+    return verified.verified_words(row, timezone.localdate(), verified.AGAINST_PAGE)
 
 
 def dies_dry_or_frozen(row):

@@ -45,7 +45,7 @@ def container_label(lot, scan):
     )
 
 
-# -- the life of a lot ------------------------------------------------------------------------------
+# -- the history of a lot ---------------------------------------------------------------------------
 
 
 def life_document(lot, *, scan, made_on, made):
@@ -69,7 +69,7 @@ def life_document(lot, *, scan, made_on, made):
     if silent:
         parts.append(Facts(tuple(silent), title="Nothing recorded", columns=2))
     return Document(
-        title=f"Life of lot {lot.code}", made_on=made_on, parts=tuple(parts), subtitle=words.what, code=lot.code, scan=scan, made=made,
+        title=f"History of lot {lot.code}", made_on=made_on, parts=tuple(parts), subtitle=words.what, code=lot.code, scan=scan, made=made,
         least_scale=_LEAST_SCALE,
     )  # fmt: skip
 

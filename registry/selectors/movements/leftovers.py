@@ -11,5 +11,5 @@ def count_unplanted_by(counter):
 
 
 def line_unsettled(line):
-    """Seeds or plants of a shipment line that were received and neither planted, returned nor destroyed; None when nobody counts them."""
+    """Seeds or plants of a shipment line that were received and neither planted, returned nor destroyed; None without plantings."""
     return next((counter(line) for counter in _counters), None)

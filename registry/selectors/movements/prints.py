@@ -1,4 +1,4 @@
-"""The papers of a shipment, made from the book: packing list, draft for a phytosanitary certificate."""
+"""The prints of a shipment: packing list, draft for a phytosanitary certificate."""
 
 from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
@@ -59,7 +59,7 @@ def packing_lines(shipment):
 def packing_document(shipment, *, sender, receiver_address, scan, made_on, made):
     """The packing list of a shipment: one copy for inside the box, one for the outside.
 
-    `sender` is said as given; `receiver_address` is blank for somebody who may not read contacts.
+    `sender` is printed as given; `receiver_address` is blank for somebody who may not read contacts.
     """
     balances, words, masses = packing_lines(shipment)
     items, forms = list(words.values()), [balance.line.form for balance in balances]
@@ -78,8 +78,8 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
     handling = handling_words(shipment.handling, items, forms, use_by)
     parts = [
         *([Alert(IN_QUESTION, questions)] if questions else []),
-        Banner(handling or "No handling line in the book. Ask the sender how to keep it before you put it away."),
-        Facts(rows, blank="none in the book"),
+        Banner(handling or "No handling instructions recorded. Ask the sender how to store it before you put it away."),
+        Facts(rows, blank="none recorded"),
         Table("Contents", _COLUMNS, tuple(_row(balance.line, words, masses) for balance in balances), empty="No lot yet."),
         Notes("Cautions", tuple(_cautions(items))),
         ByHand(("Packed and counted by, on", "Received and counted by, on")),
@@ -122,7 +122,7 @@ def _cautions(items):
 
 
 def health_document(shipment, *, exporter, receiver_address, scan, made_on, made):
-    """The draft of the data for a phytosanitary certificate; what the book does not know stays blank."""
+    """The draft of the data for a phytosanitary certificate; what is not recorded stays blank."""
     balances, words, masses = packing_lines(shipment)
     lines = [balance.line for balance in balances]
     facts = {

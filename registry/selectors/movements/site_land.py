@@ -1,4 +1,4 @@
-"""Where a site lies and on whose land. Sites are records of the plantings, which say here how they are found."""
+"""Where a site lies and on whose land. Sites are records of the plantings app, which registers here how they are found."""
 
 from dataclasses import dataclass
 
@@ -23,5 +23,5 @@ def find_sites_by(finder):
 
 
 def site_land(code):
-    """The place of a site and its partner; None when the book knows no site of this code."""
+    """The place of a site and its partner; None when there is no site of this code."""
     return next((found for finder in _finders if code and (found := finder(code))), None)

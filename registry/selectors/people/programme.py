@@ -1,4 +1,4 @@
-"""The thresholds the programme sets for itself; where it set none, a default stands in and says so."""
+"""The thresholds the programme sets for itself; where it set none, a default is used and marked as such."""
 
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -13,7 +13,7 @@ PRACTICE = "common practice, no source"
 
 NOT_STATED = "not stated"
 
-# key: (default, what it rests on, unit); the type of the default is the type of the setting
+# key: (default, its basis, unit); the type of the default is the type of the setting
 DEFAULTS = {
     ProgrammeKey.NAME: ("", NOT_STATED, ""),
     ProgrammeKey.ADDRESS: ("", NOT_STATED, ""),
@@ -31,7 +31,7 @@ DEFAULTS = {
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """A threshold as it holds now. `record` is the programme's own, None while the default stands in."""
+    """A threshold as it holds now. `record` is the programme's own, None while the default is used."""
 
     key: str
     label: str
@@ -44,7 +44,7 @@ class Threshold:
 def parse_setting(key, text):
     """A stored value as the type of its default: a whole number, a number or a text.
 
-    Raises ValueError, in words for the person who typed it, when the text is no such value, not above 0 or no place there is.
+    Raises ValueError, in words for the person who typed it, when the text is not such a value, not above 0, or not a place.
     """
     default, text = DEFAULTS[key][0], text.strip()
     if isinstance(default, str):
@@ -54,7 +54,7 @@ def parse_setting(key, text):
             check_region(text)
         return text
     try:
-        if "_" in text:  # Python reads 4_2 as 42; nobody writes a number so
+        if "_" in text:  # Python reads 4_2 as 42; people do not write numbers like that
             raise ValueError
         value = int(text) if isinstance(default, int) else Decimal(text)
     except (ValueError, InvalidOperation):
@@ -74,12 +74,12 @@ def setting(key, default=None):
 
 
 def programme_address():
-    """Name and address of the programme as its papers print them; "" where the programme stated neither."""
+    """Name and address of the programme for its prints; "" where neither is set."""
     return ", ".join(filter(None, (setting(ProgrammeKey.NAME), setting(ProgrammeKey.ADDRESS))))
 
 
 def thresholds():
-    """All thresholds in the order of their list, those nobody set with their default: one query."""
+    """All thresholds in the order of their list, those that are not set with their default: one query."""
     stored = {record.key: record for record in ProgrammeSetting.objects.all()}
     return [_threshold(key, stored.get(key)) for key in DEFAULTS]
 

@@ -1,5 +1,5 @@
-"""What a paper says and the state it is in on a day. The record itself repeats the last version and the last state that are
-entered, which may hold from a day to come; whatever is shown or asked as of now is read here.
+"""What a paper says and the state it is in on a day. The record itself repeats the last version and the last state that were
+entered, which may hold from a future day; whatever is shown or decided as of today is read here.
 """
 
 import datetime
@@ -33,7 +33,7 @@ def version_on(versions, on):
 
 
 def papers_on(papers, on):
-    """Papers as they stand on a day: state, dates, wording and cap are those in force then. To be shown, never to be saved.
+    """Papers as of a day: state, dates, wording and cap are those in force then. To be shown, never to be saved.
 
     A paper whose first state is still to come is shown in that one, with its day beside it. Two queries for any number.
     """
@@ -59,7 +59,7 @@ def paper_on(paper, on):
 
 
 def with_state_on(queryset, on):
-    """Papers with `state_then` and `ends_then`, as they stand on a day, and `last_from`, from when the last version holds."""
+    """Papers with `state_then` and `ends_then`, as of a day, and `last_from`, the day from which the last version holds."""
     own = {"authorization": OuterRef("pk")}
     states = AuthorizationStateRecord.objects.filter(**own).order_by("-on", "-pk").values("state")
     first = AuthorizationStateRecord.objects.filter(**own).order_by("on", "pk").values("state")
@@ -80,7 +80,7 @@ def end_ahead(paper):
 
 
 def announced_lines(states, versions, on):
-    """[(day, what)] of the states and amendments of a paper that hold from a day to come, the earliest first."""
+    """[(day, what)] of the states and amendments of a paper that hold from a future day, the earliest first."""
     coming = [(record.on, f"{record.get_state_display()} from {day_words(record.on)}") for record in states if record.on > on]
     for version in versions:
         if version.from_on and version.from_on > on:

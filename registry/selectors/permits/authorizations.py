@@ -1,14 +1,16 @@
+"""Reads about papers: what is due or odd about one, and who holds which."""
+
 from dataclasses import dataclass
 
 from registry.access.active import contact_on, is_present
 from registry.calc.shared.screen import day_words
-from registry.choices import AuthorizationState, material_forms
-from registry.compliance.gate.words import ACTIVITIES
-from registry.models import Authorization, MaterialClass
+from registry.calc.shared.verified import ASK_ISSUER, verified_words
+from registry.choices import AuthorizationState
+from registry.models import Authorization
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
 
-__all__ = ["END_NOTICE_DAYS", "Held", "Holder", "announced_duties", "authorization_duties", "covers_words", "held_by_people", "paper_mark"]
+__all__ = ["END_NOTICE_DAYS", "PAPER_FACTS", "Held", "Holder", "announced_duties", "authorization_duties", "held_by_people", "paper_mark"]
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
 
@@ -19,24 +21,24 @@ def authorization_duties(paper, today):
     if paper.ends_on and in_force:
         days = (paper.ends_on - today).days
         if days < 0:
-            return [Duty("late", "It is kept as in force, and its end date has passed. Its duties run on.", paper.ends_on)]
+            return [Duty("late", "Recorded as in force, but its end date has passed. Its duties continue.", paper.ends_on)]
         if days <= END_NOTICE_DAYS:
-            return [Duty("soon", "It ends soon. Ask the issuer about a renewal in time.", paper.ends_on)]
+            return [Duty("soon", "It ends soon. Ask the issuer about a renewal.", paper.ends_on)]
     if paper.starts_on and in_force and paper.starts_on > today:
-        return [Duty("odd", "It is kept as in force, and its start date has not come.", paper.starts_on)]
+        return [Duty("odd", "Recorded as in force, but its start date is in the future.", paper.starts_on)]
     if paper.state == AuthorizationState.EXPIRED:
         return [
-            Duty("info", "Expired: nothing new starts under it. Census, removal of flowers, destruction and reports go on.", paper.ends_on)
+            Duty("info", "Expired: nothing new starts under it. Census, flower removal, destruction and reports continue.", paper.ends_on)
         ]
     if paper.state == AuthorizationState.SUSPENDED:
-        return [Duty("odd", "Suspended. Ask the issuer what that means for what is on its way or in the ground.")]
+        return [Duty("odd", "Suspended. Ask the issuer what that means for material on its way or in the ground.")]
     return []
 
 
 def announced_duties(paper, today):
-    """What is entered about a paper and holds from a day to come."""
+    """What is entered about a paper and holds from a future day."""
     coming = announced_lines(paper.state_history.all(), paper.versions.all(), today)
-    return [Duty("info", f"Announced: {what}. Until then it is as shown here.", day) for day, what in coming]
+    return [Duty("info", f"Announced: {what}. Until then this page is current.", day) for day, what in coming]
 
 
 def paper_mark(paper, today):
@@ -44,31 +46,31 @@ def paper_mark(paper, today):
     return next((duty.severity for duty in authorization_duties(paper, today) if duty.severity != "info"), "")
 
 
-# what a version limits: label, field, and how its codes are spoken of
-_COVERS = (
-    ("Activities", "activities"), ("Material classes", "classes"), ("Forms", "forms"), ("Species or genera", "taxa"), ("Lots", "lots"),
-    ("From places", "origins"), ("To places", "destinations"), ("By way of", "transits"), ("Sites", "sites"),
-    ("People under it", "people"), ("Issued under", "under"),
-)  # fmt: skip
+def _cap_words(paper):
+    return f"{paper.cap_quantity:,} {paper.cap_unit}, {paper.drawn:,} drawn" if paper.cap_quantity is not None else ""
 
 
-def covers_words(version):
-    """[(label, words)] of what a version covers; what it does not limit is left out."""
-    if version is None:
-        return []
-    words = {"activities": ACTIVITIES, "forms": dict(material_forms())}
-    if version.classes:
-        words["classes"] = dict(MaterialClass.objects.values_list("code", "title"))
-    return [
-        (label, ", ".join(str(words.get(name, {}).get(code, code)) for code in getattr(version, name)))
-        for label, name in _COVERS
-        if getattr(version, name)
-    ]
+# (label, function of the paper and the day): what its page and its file begin with
+PAPER_FACTS = (
+    ("Issuer", lambda paper, on: paper.issuer),
+    ("Issuer's reference", lambda paper, on: paper.issuer_reference),
+    ("Contact at the issuer", lambda paper, on: paper.issuer_contact),
+    ("Holder", lambda paper, on: ", ".join(filter(None, (paper.holder_person, paper.holder_body)))),
+    ("Bound to the address", lambda paper, on: paper.holder_address),
+    ("If the holder leaves", lambda paper, on: "it continues" if paper.transferable else "taken to end with the holder"),
+    ("Second contact", lambda paper, on: paper.second_contact),
+    ("From", lambda paper, on: day_words(paper.starts_on)),
+    ("Until", lambda paper, on: day_words(paper.ends_on)),
+    ("Quantity at most", lambda paper, on: _cap_words(paper)),
+    ("What it is based on", lambda paper, on: paper.basis),
+    ("Verified with the issuer", lambda paper, on: verified_words(paper, on, ASK_ISSUER)),
+    ("Ask again by", lambda paper, on: day_words(paper.review_by)),
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A paper in somebody's hands."""
+    """A paper and the part a person has in it."""
 
     paper: Authorization
     part: str
@@ -77,7 +79,7 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Holder:
-    """A person, what they hold, and whether they have left."""
+    """A person, the papers they hold, and whether they have left."""
 
     heading: str
     note: str
@@ -107,9 +109,9 @@ def _bound_to_addresses(papers):
     found = {}
     for paper in papers:
         if address := " ".join(paper.holder_address.split()):
-            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address only")
+            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address alone")
             found.setdefault(address, []).append(held)
-    note = "What ends, or must be asked about, when this address is given up."
+    note = "What ends, or must be asked about, when the programme leaves this address."
     return [Holder(address, note, held) for address, held in sorted(found.items())]
 
 
@@ -124,9 +126,9 @@ def _then(paper, part, today):
 
 def _holder(words, person, held, today):
     if person is None:
-        return Holder(words, "No account is named for this person, so nobody is told when they leave.", held)
+        return Holder(words, "This person has no account here, so nobody is told when they leave.", held)
     if is_present(person, today):
         return Holder(words, f"Leaves on {day_words(person.left_on)}." if person.left_on else "", held)
     gone = person.left_on and person.left_on <= today
     how = f"Left on {day_words(person.left_on)}." if gone else "Left: the account is no longer active."
-    return Holder(words, f"{how} Everything below needs another name.", held)
+    return Holder(words, f"{how} All papers below need another name.", held)

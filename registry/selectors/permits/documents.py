@@ -1,4 +1,4 @@
-"""Reading kept files, and proving that they are still what was kept."""
+"""Reads stored files and checks that they are unchanged."""
 
 import hashlib
 
@@ -8,18 +8,18 @@ __all__ = ["file_content", "file_fault", "stored_path"]
 
 
 def stored_path(sha256):
-    """Where the file of a hash lies: spread over folders, since some file systems slow down in one large one."""
+    """The path of the file with a hash: spread over folders, since some file systems slow down in one large one."""
     return f"kept/{sha256[:2]}/{sha256}"
 
 
 def file_content(stored):
-    """The bytes of a kept file. Raises `FileNotFoundError` when it is gone."""
+    """The bytes of a stored file. Raises `FileNotFoundError` when it is gone."""
     with default_storage.open(stored_path(stored.sha256)) as file:
         return file.read()
 
 
 def file_fault(stored):
-    """What is wrong with a kept file: "" when it is there and unchanged."""
+    """What is wrong with a stored file: "" when it is there and unchanged."""
     try:
         content = file_content(stored)
     except FileNotFoundError:

@@ -1,12 +1,12 @@
-"""Reads of the papers handed out."""
+"""Reads of the prints that were made."""
 
 from registry.models import IssuedPaper, Lot, PedigreeTree, Shipment
 
-__all__ = ["papers_issued"]
+__all__ = ["prints_of"]
 
 _LINKS = {Lot: "lots", Shipment: "shipments", PedigreeTree: "trees"}
 
 
-def papers_issued(record):
-    """The papers that speak of a lot, a shipment or a tree of the pedigree, the newest first."""
+def prints_of(record):
+    """The prints that name a lot, a shipment or a tree of the pedigree, the newest first."""
     return IssuedPaper.objects.filter(**{_LINKS[type(record)]: record}).select_related("entered_by")

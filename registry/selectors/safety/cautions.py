@@ -12,7 +12,7 @@ __all__ = [
     "DANGEROUS",
     "Caution",
     "cautions_for",
-    "cautions_standing",
+    "cautions_in_use",
     "newest_versions",
     "programme_rules",
     "unread",
@@ -20,7 +20,7 @@ __all__ = [
     "versions_of",
 ]
 
-# Tasks for which the programme's youngest age and its rule for lone work stand beside the cautions (common practice, no source).
+# Tasks for which the programme's youngest age and its rule for lone work are shown beside the cautions (common practice, no source).
 DANGEROUS = frozenset({CautionTask.SAW, CautionTask.PESTICIDE, CautionTask.INOCULATION})
 
 
@@ -36,14 +36,14 @@ class Caution:
     decider: str
 
 
-def cautions_standing(on):
+def cautions_in_use(on):
     """The version of each caution that holds on a day, withdrawn ones left out: one query."""
     newest = {}
     for record in CautionText.objects.filter(in_use_from__lte=on).order_by("version"):
         newest[record.code] = record
     order = list(CautionTask)
-    standing = (record for record in newest.values() if not record.withdrawn)
-    return sorted(standing, key=lambda record: (order.index(record.task), record.code))
+    in_use = (record for record in newest.values() if not record.withdrawn)
+    return sorted(in_use, key=lambda record: (order.index(record.task), record.code))
 
 
 def newest_versions(queryset):
@@ -62,7 +62,7 @@ def cautions_for(tasks, on, site_code="", month=None):
     wanted, month = {CautionTask.ANY, *tasks}, month or on.month
     found = [
         Caution(record.code, record.version, record.task, record.hazard, record.text, record.decider)
-        for record in cautions_standing(on)
+        for record in cautions_in_use(on)
         if record.task in wanted
         and (not record.months or month in record.months)
         and (not record.site_codes or site_code in record.site_codes)
@@ -75,16 +75,16 @@ def version_word(caution):
 
 
 def versions_of(cautions):
-    """The versions of some cautions, as kept with a person's word that they have read them."""
+    """The versions of some cautions, as stored when a person has read them."""
     return sorted(version_word(caution) for caution in cautions)
 
 
 def unread(person, cautions):
-    """Those of the cautions this person has not said to have read in this version."""
+    """Those of the cautions this person has not read in this version."""
     if not cautions:
         return []
-    kept = CautionSeen.objects.filter(person=person).values_list("versions", flat=True)
-    read = {word for versions in kept for word in versions}
+    stored = CautionSeen.objects.filter(person=person).values_list("versions", flat=True)
+    read = {word for versions in stored for word in versions}
     return [caution for caution in cautions if version_word(caution) not in read]
 
 
@@ -93,4 +93,4 @@ def programme_rules(tasks):
     if not DANGEROUS & set(tasks):
         return []
     age, alone = setting(ProgrammeKey.YOUNGEST_AGE), setting(ProgrammeKey.LONE_WORK)
-    return [f"Nobody under {age} years does this work.", f"Work alone: {alone[0].lower() + alone[1:]}"]
+    return [f"This work is only for people of {age} years or more.", f"Work alone: {alone[0].lower() + alone[1:]}"]

@@ -1,4 +1,4 @@
-"""Duties and the clocks of papers. A duty goes on until somebody closes it with a reason, whatever became of its paper."""
+"""Duties and the incident clocks of papers. A duty continues until somebody closes it with a reason, whatever became of its paper."""
 
 import datetime
 
@@ -30,7 +30,7 @@ def duty_save(*, actor, duty, reason=""):
     Raises
     ------
     django.core.exceptions.ValidationError
-        Naming the field: a recurrence that does not hold together or never falls due, people who could not do it.
+        Naming the field: a recurrence whose parts do not fit or that never falls due, people who cannot do it.
     """
     _check_people(duty)
     _check_recurrence(duty)
@@ -42,11 +42,11 @@ def duty_save(*, actor, duty, reason=""):
 
 def _check_people(duty):
     if duty.responsible and not duty.responsible.may("duty.done"):
-        raise ValidationError({"responsible": f"{duty.responsible} may not enter a duty as done. Name somebody who may."})
+        raise ValidationError({"responsible": f"{duty.responsible} cannot mark a duty as done. Name somebody who can."})
     if duty.second and not (duty.second.is_active and duty.second.role in roles.OFFICE):
         raise ValidationError({"second": f"{duty.second} does not see every duty. Name a lead, a coordinator or a manager."})
     if duty.second and duty.second == duty.responsible:
-        raise ValidationError({"second": "The second person stands in for the first. Name somebody else, or nobody."})
+        raise ValidationError({"second": "The second person replaces the first. Name somebody else, or leave it blank."})
 
 
 def _check_recurrence(duty):
@@ -59,7 +59,7 @@ def _check_recurrence(duty):
         raise ValidationError(
             {
                 "first_due_on": f"Give a day from {day_words(_FIRST_DAY)} to {day_words(last_day)}. "
-                "Of a duty that is older than the book, give the first day that is still asked about."
+                "For a duty older than these records, give the first due date that still matters."
             }
         )
     if duty.recurrence == Recurrence.YEARLY_ON and duty.season_month is None and duty.season_day is None:
@@ -74,7 +74,7 @@ def _check_recurrence(duty):
         field = "recurrence" if duty.recurrence in (Recurrence.MONTHS, Recurrence.YEARS) else "season_day"
         raise ValidationError({field: str(error)}) from error
     if first is None:
-        raise ValidationError({"until_on": "It would never fall due: the last day lies before the first. Give a later day or none."})
+        raise ValidationError({"until_on": "It would never fall due: the last day is before the first. Give a later day or none."})
 
 
 def _next_code():
@@ -95,7 +95,7 @@ def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None,
     due_on, done_on : datetime.date
     by, evidence : str
     content, filename : bytes, str, optional
-        A file that shows it.
+        The evidence.
 
     Raises
     ------
@@ -114,12 +114,12 @@ def duty_done_enter(*, actor, duty, due_on, done_on, by, evidence, content=None,
 
 @write
 def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, content=None, filename=""):
-    """A newer record in the place of one that was wrong; both stay. Without a new file it keeps the old one."""
+    """A newer record replaces one that was wrong; both stay. Without a new file it has the old one."""
     duty = Duty.objects.select_for_update().get(pk=record.duty_id)
     if not reason.strip():
-        raise ValidationError({"reason": "Say why it is corrected: what was entered before stays in the book."})
+        raise ValidationError({"reason": "Say why it is corrected. The record it replaces stays on file."})
     if DutyDone.objects.filter(supersedes=record).exists():
-        raise ValidationError("Somebody corrected this record already. Correct the newer one.")
+        raise ValidationError("Somebody has corrected this record already. Correct the newer one.")
     newer = DutyDone(
         duty=duty, due_on=due_on, done_on=done_on, by=by.strip(), evidence=evidence.strip(), file=record.file,
         supersedes=record, reason=reason.strip(),
@@ -140,13 +140,13 @@ def _check_done(record):
     if not occurrences(duty_recurrence(duty), due, due):
         raise ValidationError({"due_on": f"It does not fall due on {day_words(due)}. Choose one of its due dates."})
     if duty.closed_on and due > duty.closed_on:
-        raise ValidationError({"due_on": f"The duty was closed on {day_words(duty.closed_on)}; what falls due later is not asked."})
+        raise ValidationError({"due_on": f"The duty was closed on {day_words(duty.closed_on)}; nothing falls due after that."})
     if record.done_on > timezone.localdate():
-        raise ValidationError({"done_on": "This day has not come yet. Enter the day it was done."})
-    standing = duty.done.filter(due_on=due, superseded_by__isnull=True).exclude(pk=record.supersedes_id).first()
-    if standing:
+        raise ValidationError({"done_on": "This day is in the future. Enter the day it was done."})
+    current = duty.done.filter(due_on=due, superseded_by__isnull=True).exclude(pk=record.supersedes_id).first()
+    if current:
         raise ValidationError(
-            {"due_on": f"What was due on {day_words(due)} is in the book as done on {day_words(standing.done_on)}. Correct that record."}
+            {"due_on": f"What was due on {day_words(due)} was recorded as done on {day_words(current.done_on)}. Correct that record."}
         )
 
 
@@ -160,14 +160,14 @@ def _store_done(actor, record, content, filename):
 
 @write
 def duty_close(*, actor, duty, closed_on, reason):
-    """End a duty. What falls due later is no longer asked; what was not done until then stays in the book as not done."""
+    """End a duty. Nothing falls due after that day; what was not done by then stays on file as not done."""
     duty = Duty.objects.select_for_update().get(pk=duty.pk)
     if duty.closed_on:
         raise ValidationError({"closed_on": f"It was closed on {day_words(duty.closed_on)}."})
     if not reason.strip():
         raise ValidationError({"reason": "Say why the duty ends, and who said so."})
     if closed_on > timezone.localdate():
-        raise ValidationError({"closed_on": "This day has not come yet. Close it on the day it ends."})
+        raise ValidationError({"closed_on": "This day is in the future. Close it on the day it ends."})
     duty.closed_on, duty.closed_reason = closed_on, reason.strip()
     duty.full_clean()
     duty.save()
@@ -176,5 +176,5 @@ def duty_close(*, actor, duty, closed_on, reason):
 
 
 def clock_save(*, actor, clock, reason=""):
-    """Store by when a paper wants something told."""
+    """Store how soon a paper wants something told."""
     return record_save(actor=actor, obj=clock, reason=reason)

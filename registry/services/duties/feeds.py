@@ -1,4 +1,4 @@
-"""The secret address from which a person's calendar program reads. The secret is shown once; the book keeps its hash."""
+"""The secret address from which a person's calendar program reads. The secret is shown once; only its hash is stored."""
 
 import hashlib
 import secrets
@@ -13,7 +13,7 @@ __all__ = ["feed_make", "feed_revoke", "token_sha256"]
 
 
 def token_sha256(token):
-    """What the book keeps of a secret: it has 256 bits of chance, so its hash needs no salt."""
+    """The hash that is stored of a secret: with 256 random bits it needs no salt."""
     return hashlib.sha256(token.encode()).hexdigest()
 
 

@@ -16,15 +16,15 @@ __all__ = ["incident_close", "incident_notice_enter", "incident_save"]
 
 @write
 def incident_save(*, actor, incident, papers=None, lots=None, reason=""):
-    """Store an incident, new or changed. Neither the state of a paper nor its dates are asked; a code is given when none is.
+    """Store an incident, new or changed, whatever the state and the dates of its papers. Without a code it gets the next one.
 
     Raises
     ------
     django.core.exceptions.ValidationError
-        Naming the field, for a discovery that lies ahead: its clocks would start too late.
+        Naming the field, for a discovery in the future: its clocks would start too late.
     """
     if incident.found_at and incident.found_at > timezone.now():
-        raise ValidationError({"found_at": "This moment has not come yet. Enter when it was discovered; the clocks run from then."})
+        raise ValidationError({"found_at": "This moment is in the future. Enter when it was discovered: the clocks run from then."})
     if incident.pk is None:
         incident.code = incident.code.strip() or _next_code(incident)
         incident.entered_by, incident.entered_at = actor, timezone.now()
@@ -46,21 +46,21 @@ def incident_notice_enter(
 ):
     """Somebody was told. One record for each clock it answers; one without a clock when it answers none: [IncidentNotice].
 
-    With `supersedes` it corrects a notice entered wrongly: that one counts no more, and its clock runs again unless the
+    With `supersedes` it corrects a notice entered wrongly: that one no longer counts, and its clock runs again unless the
     correction answers it.
     """
     if supersedes is not None:
         if not reason.strip():
-            raise ValidationError({"reason": "Say why it is corrected. The notice it replaces stays in the book."})
+            raise ValidationError({"reason": "Say why it is corrected. The notice it replaces stays on file."})
         if IncidentNotice.objects.filter(supersedes=supersedes).exists():
             raise ValidationError("This notice is corrected already. Correct the newer one.")
     own = {clock.pk for paper in incident.authorizations.all() for clock in paper.clocks.all()}
     if any(clock.pk not in own for clock in clocks):
-        raise ValidationError({"clocks": f"Choose clocks of the papers that {incident.code} touches."})
+        raise ValidationError({"clocks": f"Choose clocks of the papers that {incident.code} affects."})
     if told_at > timezone.now():
-        raise ValidationError({"told_at": "This moment has not come yet. Enter when they were told."})
+        raise ValidationError({"told_at": "This moment is in the future. Enter when they were told."})
     if told_at < incident.found_at:
-        raise ValidationError({"told_at": "This lies before the discovery. Correct one of the two moments."})
+        raise ValidationError({"told_at": "This is before the discovery. Correct one of the two."})
     file = file_keep(actor=actor, content=content, filename=filename) if content is not None else None
     notices = []
     for clock in clocks or (None,):
@@ -79,18 +79,18 @@ def incident_notice_enter(
 
 @write
 def incident_close(*, actor, incident, closed_on, reason):
-    """End an incident. A clock nobody has answered is answered first: closing tells no authority anything."""
+    """End an incident. Every clock needs a notice first: closing does not tell an authority anything."""
     Incident.objects.select_for_update().get(pk=incident.pk)
     incident = with_clocks(Incident.objects.filter(pk=incident.pk)).get()
     if incident.closed_on:
         raise ValidationError({"closed_on": f"It was closed on {day_words(incident.closed_on)}."})
     running = [state.clock.title for state in incident_clocks(incident, timezone.now()) if state.is_running]
     if running:
-        raise ValidationError(f"Nobody is entered as told for: {', '.join(running)}. Enter who was told and when, then close it.")
+        raise ValidationError(f"No notice yet for: {', '.join(running)}. Enter who was told and when, then close it.")
     if closed_on > timezone.localdate():
-        raise ValidationError({"closed_on": "This day has not come yet."})
+        raise ValidationError({"closed_on": "This day is in the future."})
     if closed_on < timezone.localtime(incident.found_at).date():
-        raise ValidationError({"closed_on": "This lies before the discovery."})
+        raise ValidationError({"closed_on": "This is before the discovery."})
     if not reason.strip():
         raise ValidationError({"reason": "Say how the incident ended."})
     incident.closed_on, incident.closed_reason = closed_on, reason.strip()

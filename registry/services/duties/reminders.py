@@ -1,4 +1,4 @@
-"""The weekly mail: what waits for a person. Sent once a week, however often and by however many it is started."""
+"""The weekly mail: what a person has to do. Sent once a week, however often it is started."""
 
 from dataclasses import dataclass
 from smtplib import SMTPException
@@ -7,10 +7,11 @@ from django.conf import settings
 from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from registry.access import roles
 from registry.access.active import is_present
-from registry.calc.shared.screen import amount_words
 from registry.models import Person, ReminderSent
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
@@ -29,7 +30,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one person's mail: sent, sent before, nothing to say, or failed with what the mail server said."""
+    """What became of one person's mail: sent, sent before, nothing to say, or failed with the mail server's message."""
 
     person: Person
     state: str
@@ -46,23 +47,23 @@ def reminder_parts(person, on, now):
     """What the mail to a person says on a day: [Part], without empty ones."""
     own = duty_lines(person, on, COMING_DAYS, own_only=True) if person.may("duty.view") else []
     parts = [
-        Part("Late", [line for line in own if line.severity == "late"]),
-        Part(f"Due in the next {COMING_DAYS} days", [line for line in own if line.severity != "late"]),
+        Part(_("Late"), [line for line in own if line.severity == "late"]),
+        Part(_("Due in the next %(days)s days") % {"days": COMING_DAYS}, [line for line in own if line.severity != "late"]),
     ]
     if person.role in roles.STAFF:
-        parts.insert(0, Part("Incidents: not told yet", list(incident_lines(person, now))))
+        parts.insert(0, Part("Incidents to report", list(incident_lines(person, now))))
         parts.append(Part("Shipments without a receipt", list(receipt_lines(person, on))))
-        parts.append(Part("Rules and papers to be asked again", list(review_lines(person, on))))
+        parts.append(Part("Rules and papers to check again", list(review_lines(person, on))))
     if person.may("authorization.view"):
-        parts.append(Part("Papers that end", list(paper_lines(person, on, own_only=True))))
+        parts.append(Part(_("Papers that end"), list(paper_lines(person, on, own_only=True))))
     return [part for part in parts if part.lines]
 
 
 def reminders_send(*, on, now=None):
     """Send the mail of the week of a day to everybody who has something to read: [Outcome].
 
-    Each person and week has one row. Who sets its time of sending, sends; nobody else does. When sending fails the time is
-    taken back, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
+    Each person and week has one row. The run that sets its time of sending sends the mail, no other. When sending fails the
+    time is removed, so that the next run tries again. A machine that stops between the two leaves that mail unsent.
     """
     now = now or timezone.now()
     people = Person.objects.exclude(email="").order_by("pk")
@@ -82,20 +83,20 @@ def _send(person, on, now):
     try:
         send_mail(f"Mastbook: {_subject(parts)}", text, None, [person.email])
     except (OSError, SMTPException) as error:
-        _take_back(row)
+        _unclaim(row)
         return Outcome(person, "failed", str(error) or type(error).__name__)
     except BaseException:
-        _take_back(row)
+        _unclaim(row)
         raise
     return Outcome(person, "sent")
 
 
-def _take_back(row):
+def _unclaim(row):
     ReminderSent.objects.filter(pk=row.pk).update(sent_at=None)
 
 
 def _subject(parts):
     lines = [line for part in parts for line in part.lines]
     late = sum(line.severity == "late" for line in lines)
-    things = f"{amount_words(len(lines), 'things')} to look at"
-    return f"{late} late, {things}" if late else things
+    things = ngettext("%(count)s thing to do", "%(count)s things to do", len(lines)) % {"count": f"{len(lines):,}"}
+    return _("%(late)s late, %(things)s") % {"late": late, "things": things} if late else things

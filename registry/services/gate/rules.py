@@ -1,4 +1,4 @@
-"""The programme's rules: written once an edition, verified with the authority, reviewed. None of them says that something is allowed."""
+"""The programme's rules: each edition is written once, verified with the authority and reviewed. No rule says that something is allowed."""
 
 from django.core.exceptions import ValidationError
 
@@ -14,10 +14,10 @@ _MAY_CHANGE = {*VERIFICATION, "until_on", "is_example"}
 
 
 def requirement_is_used(rule):
-    """Whether a stored answer of the gate rests on this edition: its wording is then kept as it was."""
+    """Whether a stored answer of the gate used this edition: its wording then stays as it was."""
     parts = Determination.objects.values_list("facts", flat=True)
     wanted = (rule.code, rule.edition)
-    return any((kept.get("code"), kept.get("edition")) == wanted for facts in parts.iterator() for kept in _rules_in(facts))
+    return any((rule.get("code"), rule.get("edition")) == wanted for facts in parts.iterator() for rule in _rules_in(facts))
 
 
 def _rules_in(facts):
@@ -26,15 +26,15 @@ def _rules_in(facts):
 
 @write
 def requirement_save(*, actor, rule, reason=""):
-    """Store a rule. The wording of an edition that an answer rests on is not changed: a rule that changes is a new edition."""
+    """Store a rule. The wording of an edition that an answer used is not changed: a rule that changes is a new edition."""
     if rule.pk:
         stored = Requirement.objects.get(pk=rule.pk)
         names = [field.name for field in rule._meta.concrete_fields if getattr(stored, field.name) != getattr(rule, field.name)]
         if set(names) - _MAY_CHANGE and requirement_is_used(stored):
             raise ValidationError(
                 {
-                    "edition": f"Answers of the gate rest on edition {stored.edition} of {stored.code}, so its wording stays. "
-                    "End it with a last day, and enter the changed rule as a new edition."
+                    "edition": f"The gate has used edition {stored.edition} of {stored.code} in its answers, so its wording stays. "
+                    "Give it a last day, and enter the changed rule as a new edition."
                 }
             )
     return record_save(actor=actor, obj=rule, reason=reason)
@@ -45,7 +45,7 @@ def requirement_verify(*, actor, rule, verified_on, verified_with, verified_by, 
     """Somebody asked the authority. Until `review_by` the rule counts as verified; it never counts as a permission."""
     rule = Requirement.objects.select_for_update().get(pk=rule.pk)
     if review_by and review_by <= verified_on:
-        raise ValidationError({"review_by": "Give a day after the one on which it was verified."})
+        raise ValidationError({"review_by": "Give a day after the day it was verified."})
     before = {name: getattr(rule, name) for name in VERIFICATION}
     after = {"verified_on": verified_on, "verified_with": verified_with, "verified_by": verified_by, "review_by": review_by}
     for name, value in after.items():

@@ -1,4 +1,4 @@
-"""Identity is a claim with evidence and a date: entering evidence, raising a question, settling it."""
+"""Identity is a claim with evidence and a date: evidence is entered, questions are raised and settled."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -14,12 +14,12 @@ from registry.services.shared.past_day import day_check
 
 __all__ = ["evidence_enter", "question_raise", "question_settle"]
 
-_CORRECT = "Correct the record first; if its identity holds after all, settle the question as confirmed."
+_CORRECT = "Correct the record first, or settle the question as confirmed if the identity holds after all."
 
 
 @write
 def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
-    """Enter what was seen of the identity of a tree, lot or pollen pool. It changes no record and raises no question by itself."""
+    """Enter evidence on the identity of a tree, lot or pollen pool. It changes no record and raises no question."""
     day_check(on=on)
     _refuse_blank("text", text, "Say what was looked at and what was seen.")
     evidence = IdentityEvidence(
@@ -37,16 +37,15 @@ def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
 def question_raise(*, actor, about, raised_on, reason):
     """Mark a tree, lot or pollen pool *in question*, and everything downstream of it. Nothing is deleted or changed.
 
-    The mark reaches (the rule, as `registry.selectors.identity.questions.RULE` has it for the screens): the record itself; all trees
+    The rule (`registry.selectors.identity.questions.RULE` words it for the screens) marks the record itself; all trees
     that name it, or a marked tree, as mother or father; the trees and lots of a pool in question; the lots of marked trees;
-    every lot raised, split or bulked from a marked lot; a lot into which a marked part was put back. A pool that a marked
-    tree is a member of is not marked and neither are its lots, for their father is the pool: they are listed as touched as
-    one of N pollen parents.
+    every lot raised, split or bulked from a marked lot; a lot into which a marked part was put back. A pool with a marked member is not
+    marked, and neither are its lots, since their father is the pool: they are listed with "one of N pollen parents".
 
     Raises
     ------
     ValidationError
-        For a day to come, no reason, or the same question raised already and still open.
+        For a future day, no reason, or the same question still open.
     """
     day_check(raised_on=raised_on)
     _refuse_blank("reason", reason, "Say what makes the identity doubtful.")
@@ -54,7 +53,7 @@ def question_raise(*, actor, about, raised_on, reason):
     about = type(about).objects.select_for_update().get(pk=about.pk)
     same = IdentityQuestion.objects.filter(OPEN, reason__iexact=reason.strip(), **{identity_field(about): about})
     if same.exists():
-        raise ValidationError({"reason": "This question is open already, with the same reason. Add what is new as evidence."})
+        raise ValidationError({"reason": "This question is already open, with the same reason. Enter what is new as evidence."})
     question = IdentityQuestion(
         raised_on=raised_on, reason=reason.strip(), entered_by=actor, entered_at=timezone.now(), **{identity_field(about): about}
     )
@@ -68,14 +67,14 @@ def question_raise(*, actor, about, raised_on, reason):
 
 @write
 def question_settle(*, actor, question, outcome, text, on):
-    """Settle a question: its marks go, unless another open question reaches the same records.
+    """Settle a question: its marks go, unless another open question marks the same records.
 
-    What it had marked stays listed with it, as it was on the day it was settled.
+    What it marked stays listed with it, as on the day it was settled.
 
     Raises
     ------
     ValidationError
-        When it is settled already, no text says how, the day lies before it was raised or has not come, or it is settled as corrected
+        When it is already settled, no text says how, the day is before it was raised or in the future, or it is settled as corrected
         and nobody changed the parents or the identity of the record since it was raised.
     """
     question = IdentityQuestion.objects.select_for_update().get(pk=question.pk)
@@ -88,7 +87,7 @@ def question_settle(*, actor, question, outcome, text, on):
     if outcome == Settlement.CORRECTED and not corrected_since(question):
         name = f"{question.about._meta.verbose_name} {question.about}"
         raise ValidationError(
-            {"outcome": f"Nothing of the identity or the parents of {name} was changed since it was in question. {_CORRECT}"}
+            {"outcome": f"Nobody has changed the identity or the parents of {name} since the question was raised. {_CORRECT}"}
         )
     question_respread(question)
     question.settled_on, question.settled_by = on, actor

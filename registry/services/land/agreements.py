@@ -2,6 +2,7 @@
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from registry.choices import AuthorizationType, SignedHow
 from registry.models import AgreementSignature, AgreementText, Authorization
@@ -18,10 +19,10 @@ def agreement_text_add(*, actor, title, version, body, is_example=False):
     text = AgreementText(title=title, version=version, body=body, is_example=is_example, entered_by=actor, entered_at=timezone.now())
     before = AgreementText.objects.filter(title=title)
     if before.filter(version=version).exists():
-        raise ValidationError({"version": f"Version {version} of “{title}” is in the book. A changed wording takes a new version."})
+        raise ValidationError({"version": f"Version {version} of “{title}” exists already. A changed wording takes a new version."})
     same = before.order_by("entered_at", "pk").last()
     if same and same.body == body:
-        raise ValidationError({"body": f"It says the same as version {same.version}. Change the wording, or go back."})
+        raise ValidationError({"body": f"The wording is the same as in version {same.version}. Change it, or cancel."})
     text.full_clean()
     append_row(text)
     audit_record(actor=actor, verb="agreementtext.added", obj=text)
@@ -30,20 +31,20 @@ def agreement_text_add(*, actor, title, version, body, is_example=False):
 
 @write
 def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=SignedHow.PAPER, reason=""):
-    """Enter that somebody signed a wording of an agreement. The same person's word on the same version is kept once.
+    """Enter that somebody signed a wording of an agreement. The same person's signature under the same version is stored once.
 
     It does not put the paper in force: the office sets its state when all have signed.
     """
     paper = Authorization.objects.select_for_update().get(pk=authorization.pk)
     if paper.type != AuthorizationType.LANDOWNER:
-        raise ValidationError(f"{paper.code} is no agreement with a landowner, so no wording is signed under it.")
+        raise ValidationError(f"{paper.code} is not an agreement with a landowner, so no wording is signed under it.")
     if paper.partner_id is None:
-        raise ValidationError(f"{paper.code} names no partner. Write on the paper with whom it is made, then enter who signed.")
+        raise ValidationError(f"{paper.code} names no partner. Enter on the paper who it is made with, then who signed.")
     if signed_on > timezone.localdate():
         raise ValidationError({"signed_on": "This date has not come yet. Enter the day it was signed."})
-    kept = paper.signatures.filter(text=text, signed_by__iexact=signed_by.strip()).first()
-    if kept:
-        return kept
+    signed = paper.signatures.filter(text=text, signed_by__iexact=signed_by.strip()).first()
+    if signed:
+        return signed
     signature = AgreementSignature(
         authorization=paper, text=text, signed_by=signed_by.strip(), signed_on=signed_on, how=how, entered_by=actor,
         entered_at=timezone.now(),
@@ -62,7 +63,7 @@ def agreement_sign_by_link(*, link, authorization, text_id, signed_by, reason):
     if offered is None or offered.pk != text_id:
         if authorization.signatures.filter(text=text_id).exists():
             return authorization.signatures.filter(text=text_id).first()
-        raise ValidationError("The wording was changed while this page was open. Read it as it stands now, and sign that.")
+        raise ValidationError(_("The wording was changed while this page was open. Read the new wording before you sign it."))
     return agreement_sign(
         actor=link.person, authorization=authorization, text=offered, signed_by=signed_by, signed_on=timezone.localdate(),
         how=SignedHow.LINK, reason=reason,

@@ -1,9 +1,10 @@
-"""Private links of landowners. The link is shown once, when it is made; the book keeps a hash of it, which opens nothing."""
+"""Private links of landowners. The link is shown once, when it is made; only a hash of it is stored, which opens nothing."""
 
 import secrets
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from registry.models import PrivateLink, Receipt
 from registry.selectors.land.land import may_have_link, token_sha256
@@ -20,13 +21,13 @@ BY_LINK = "by private link"
 
 @write
 def link_make(*, actor, person, ends_on=None):
-    """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is kept nowhere."""
+    """Make a link that acts in the name of a landowner's contact. Returns (link, token); the token is not stored."""
     if not may_have_link(person, timezone.localdate()):
         raise ValidationError(
-            {"person": f"{person} is no active contact of a landowner. A link acts only in the name of one; make the account first."}
+            {"person": f"{person} is not an active landowner contact. A link acts only in the name of one; add the account first."}
         )
     if ends_on and ends_on < timezone.localdate():
-        raise ValidationError({"ends_on": "This day has passed. Give a day to come, or leave it blank."})
+        raise ValidationError({"ends_on": "This day has passed. Enter a later day, or leave it blank."})
     token = secrets.token_urlsafe(32)
     link = PrivateLink(person=person, token_sha256=token_sha256(token), ends_on=ends_on, entered_by=actor, entered_at=timezone.now())
     link.full_clean()
@@ -38,7 +39,7 @@ def link_make(*, actor, person, ends_on=None):
 
 @write
 def link_revoke(*, actor, link, reason=""):
-    """From now on the link opens nothing. A link that was taken back stays so."""
+    """From now on the link does not work. A revoked link stays revoked."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
     if link.revoked_at is None:
         link.revoked_at = timezone.now()
@@ -48,23 +49,23 @@ def link_revoke(*, actor, link, reason=""):
 
 
 def link_opened(link):
-    """Stamp when a link was last opened. A stamp is no decision of anybody, so it has no entry in the audit trail."""
+    """Stamp when a link was last opened. Nobody decides anything by it, so it has no entry in the audit trail."""
     PrivateLink.objects.filter(pk=link.pk).update(opened_at=timezone.now())
 
 
 @write
-def _standing(link):
-    """The link under its row lock: one taken back a moment ago, or of somebody who has left, writes nothing any more."""
+def _link_in_use(link):
+    """The link under its row lock. One that was just revoked, or whose person has left, writes nothing."""
     link = PrivateLink.objects.select_for_update().get(pk=link.pk)
     if link.revoked_at is not None or not may_have_link(link.person, timezone.localdate()):
-        raise ValidationError("This link was taken back. Nothing was stored.")
+        raise ValidationError(_("This link no longer works. Nothing was saved."))
     return link
 
 
 @write
 def receipt_by_link(*, link, shipment, counts, **head):
     """A receipt entered on the private page. Sent twice, it is stored once. Returns (receipt, whether it is new)."""
-    link = _standing(link)
+    link = _link_in_use(link)
     # the shipment's row is locked before the look, so that a second tap waits for the first
     shipment = type(shipment).objects.select_for_update().get(pk=shipment.pk)
     same = Receipt.objects.filter(shipment=shipment, received_on=head["received_on"], entered_by=link.person).first()
@@ -79,11 +80,11 @@ def _says(receipt):
 
 @write
 def notice_by_link(*, link, **says):
-    link = _standing(link)
+    link = _link_in_use(link)
     return land_notice_add(actor=link.person, partner=link.person.partner, reason=BY_LINK, **says)
 
 
 @write
 def sign_by_link(*, link, authorization, text_id, signed_by):
-    link = _standing(link)
+    link = _link_in_use(link)
     return agreement_sign_by_link(link=link, authorization=authorization, text_id=text_id, signed_by=signed_by, reason=BY_LINK)

@@ -1,4 +1,4 @@
-"""Word from landowners: kept until somebody has acted on it."""
+"""Messages from landowners: open until somebody enters what was done."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -13,7 +13,7 @@ __all__ = ["land_notice_add", "land_notice_handle"]
 
 @write
 def land_notice_add(*, actor, partner, kind, text, site_code="", reason=""):
-    """Enter what a landowner told us. The same words sent again while nobody has acted are stored once."""
+    """Enter a message from a landowner. The same words sent again while it is open are stored once."""
     Partner.objects.select_for_update().get(pk=partner.pk)  # a second tap waits for the first
     same = LandNotice.objects.filter(partner=partner, kind=kind, text=text, site_code=site_code, handled_on__isnull=True).first()
     if same:
@@ -30,9 +30,11 @@ def land_notice_handle(*, actor, notice, on, by, text):
     """Say that somebody acted on it, when, and what was done. Said once; what it led to is entered where it belongs."""
     notice = LandNotice.objects.select_for_update().get(pk=notice.pk)
     if notice.handled_on:
-        raise ValidationError(f"{notice.handled_by} acted on it on {day_words(notice.handled_on)} already: {notice.handled_text}")
+        raise ValidationError(f"{notice.handled_by} already acted on it on {day_words(notice.handled_on)}: {notice.handled_text}")
     if on < timezone.localdate(notice.entered_at):
-        raise ValidationError({"on": f"They told us on {day_words(timezone.localdate(notice.entered_at))}; give that day or a later one."})
+        raise ValidationError(
+            {"on": f"The message is of {day_words(timezone.localdate(notice.entered_at))}. Enter that day or a later one."}
+        )
     notice.handled_on, notice.handled_by, notice.handled_text = on, by, text
     notice.full_clean()
     notice.save()

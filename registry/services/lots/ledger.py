@@ -150,9 +150,7 @@ def lot_split(*, actor, lot, part, count, on, reason=""):
     if not part.pk:
         part.origin, part.parent, part.kind, part.taxon = choices.LotOrigin.SPLIT, lot, lot.kind, lot.taxon
         part.use_by = part.use_by or lot.use_by
-        part.full_clean()
-        part.save()
-        audit_record(actor=actor, verb="lot.added", obj=part, reason=reason)
+        record_save(actor=actor, obj=part, reason=reason)
     elif lot.use_by and part.use_by is None:
         _set_use_by(actor, part, lot.use_by, f"as the lot it is a part of, {lot.code}")
     _move(actor, lot, part, count, on, reason)

@@ -4,9 +4,9 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.selectors.lots.lot_steps import CULLED
-from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
+from registry.services.shared.records import record_save
 
 __all__ = ["lot_cull", "lot_raise", "lot_sow"]
 
@@ -18,9 +18,7 @@ def lot_sow(*, actor, lot, stock, count, on, reason=""):
         raise ValidationError(f"Lot {lot.code} is counted in {lot.unit}. Only a seed lot can be sown.")
     if not stock.pk:
         stock.kind, stock.origin, stock.parent, stock.taxon = choices.LotKind.STOCK, choices.LotOrigin.SOWN, lot, lot.taxon
-        stock.full_clean()
-        stock.save()
-        audit_record(actor=actor, verb="lot.added", obj=stock)
+        record_save(actor=actor, obj=stock)
     return ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SOWN, quantity=count, on=on, counterpart=stock, reason=reason)
 
 

@@ -1,7 +1,8 @@
-"""Shipments and their receipts. What leaves is written in the ledger; what arrives is the receiver's own record."""
+"""Shipments and their receipts. What leaves goes into the ledger; what arrives is the receiver's own record."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from registry import choices
 from registry.calc.shared.screen import day_words
@@ -33,7 +34,7 @@ def shipment_line_set(*, actor, shipment, lot, form, quantity):
     line.full_clean()
     seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
     if seed_form != (lot.kind == choices.LotKind.SEED):
-        raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; '{line.get_form_display()}' does not fit it."})
+        raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; the form “{line.get_form_display()}” does not fit it."})
     if before != quantity:
         line.save()
         audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={lot.code: [before, quantity]})
@@ -58,22 +59,22 @@ def shipment_cancel(*, actor, shipment, reason):
 
 @stores_refusal
 def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False):
-    """Let a draft shipment go: the gate is asked, papers and the ledger of every lot are drawn down, or nothing happens at all.
+    """Dispatch a draft shipment: the gate answers, papers and lot ledgers are drawn down. All of it happens, or nothing.
 
     Parameters
     ----------
     actor, shipment
     on : date
     override_reason : str
-        Of the lead, to go on against a stop of the gate; it is kept for ever.
+        Why the lead overrides a stop of the gate; stored for good.
     recorded : bool
-        It left long ago and is only written down now. Then the gate is not asked, since it can stop nothing any more, and
-        it counts on the papers attached to it; a day within the last `RECORDING_DAYS` is asked about all the same.
+        It left long ago and is only recorded now. The gate gives no answer, since it can no longer stop anything, and the
+        shipment counts against the papers attached to it. A day within the last `RECORDING_DAYS` goes through the gate all the same.
     """
     shipment = _draft(shipment)
     lines = list(shipment.lines.select_related("lot").order_by("lot_id"))  # one lock order for all dispatches
     if not lines:
-        raise ValidationError(f"Shipment {shipment.code} has no lines. Add the lots it carries first.")
+        raise ValidationError(f"Shipment {shipment.code} has no lots yet. Add them first.")
     for line in lines:
         ledger_enter(actor=actor, lot=line.lot, kind=choices.LedgerKind.SHIPPED, quantity=line.quantity, on=on, shipment_line=line)
     draws = {
@@ -96,15 +97,16 @@ def shipment_dispatch(*, actor, shipment, on, override_reason="", recorded=False
 def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, counts, temperature_c=None, note="", reason=""):
     """Record what arrived.
 
-    `counts` is {shipment line: (sound, sprouted, spoiled)}. What is short is not typed: it is what was
+    `counts` is {shipment line: (sound, sprouted, spoiled)}. What is short is calculated: what was
     shipped and is in no receipt.
     """
     shipment = Shipment.objects.select_for_update().get(pk=shipment.pk)
     if shipment.state != choices.ShipmentState.DISPATCHED:
-        raise ValidationError(f"Shipment {shipment.code} is {shipment.get_state_display()}; only a dispatched one can be received.")
+        raise ValidationError(_("A receipt can be entered only for a shipment that was dispatched."))
     day_check(received_on=received_on)
     if received_on < shipment.dispatched_on:
-        raise ValidationError({"received_on": f"It was dispatched on {day_words(shipment.dispatched_on)}; it cannot arrive before."})
+        left = _("It was dispatched on %(day)s; it cannot arrive before that.") % {"day": day_words(shipment.dispatched_on)}
+        raise ValidationError({"received_on": left})
     receipt = Receipt(
         shipment=shipment, received_on=received_on, received_by=received_by, box_condition=box_condition,
         temperature_c=temperature_c, note=note, entered_by=actor, entered_at=timezone.now(),
@@ -123,11 +125,10 @@ def _receive(receipt, line, sound, sprouted, spoiled):
     if line.shipment_id != receipt.shipment_id:
         raise ValidationError(f"Lot {line.lot.code} is not in shipment {receipt.shipment.code}.")
     if before + part.received > line.quantity:
-        raise ValidationError(
-            {
-                "counts": f"Lot {line.lot.code}: {before + part.received} received in all, but {line.quantity} were shipped. "
-                "Count again; if more really came, the shipment's own figure was wrong and has to be settled with the sender."
-            }
+        text = _(
+            "Lot %(lot)s: %(received)s received in all, but %(shipped)s were shipped. Count again. If more really came, settle the number "
+            "shipped with the sender."
         )
+        raise ValidationError({"counts": text % {"lot": line.lot.code, "received": before + part.received, "shipped": line.quantity}})
     part.full_clean()
     part.save()

@@ -1,4 +1,4 @@
-"""Accounts. Nobody registers themselves: a coordinator makes every account, and a programme lead those of the leads."""
+"""Accounts. A coordinator adds every account, and a programme lead those of the leads; there is no self-registration."""
 
 import secrets
 
@@ -13,14 +13,14 @@ from registry.services.shared.records import record_save
 
 __all__ = ["person_link_send", "person_save"]
 
-LEADS_ONLY = "This is the account of a programme lead; only a lead changes it or sends its link. Ask one of them."
+LEADS_ONLY = "This is the account of a programme lead. Only a lead can change it or send its link."
 
 
 @write
 def person_save(*, actor, person, password=None):
-    """Store an account; a new one without a password gets a random one, and its owner sets their own by the reset mail.
+    """Store an account; a new one without a password gets a random one, and its owner sets their own with the mailed link.
 
-    Raises `ValidationError` when somebody who is no programme lead makes or changes a lead, and when no lead would be left.
+    Raises `ValidationError` when somebody who is not a programme lead makes or changes a lead, and when no lead would be left.
     """
     _check_leads(actor, person)
     if password or not person.pk:
@@ -37,19 +37,19 @@ def _check_leads(actor, person):
     if not _may_change_leads(actor):
         if was_lead:
             raise ValidationError(LEADS_ONLY)
-        raise ValidationError({"role": "Only a programme lead gives somebody this role. Ask one of them."})
-    if was_lead and _stays(leads.pop(person.pk)) and not _stays(person) and not any(map(_stays, leads.values())):
+        raise ValidationError({"role": "Only a programme lead can give somebody this role."})
+    if was_lead and _is_active_lead(leads.pop(person.pk)) and not _is_active_lead(person) and not any(map(_is_active_lead, leads.values())):
         field = "role" if person.role != roles.LEAD else "is_active" if not person.is_active else "left_on"
-        raise ValidationError({field: "The book would be left without a lead. Make somebody else programme lead first."})
+        raise ValidationError({field: "This would leave no programme lead. Make somebody else programme lead first."})
 
 
 def _may_change_leads(actor):
-    # as stored: what somebody is about to become gives them no right yet; the first account of an empty book is its own
+    # as stored: what somebody is about to become gives them no right yet. Into an empty database somebody has to enter the first account
     stored = Person.objects.filter(pk=actor.pk).first()
     return stored.may("lead.edit") if stored else not Person.objects.exists()
 
 
-def _stays(person):
+def _is_active_lead(person):
     return person.role == roles.LEAD and person.is_active and person.left_on is None
 
 

@@ -1,4 +1,4 @@
-"""Papers: what they say is kept in dated versions, the state they are in as a dated history. Nothing of it is overwritten."""
+"""Papers: what they say is stored in dated versions, their states as a dated history. Nothing is overwritten."""
 
 import datetime
 
@@ -8,38 +8,34 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.selectors.permits.as_of import SAID, last_state, state_on
+from registry.selectors.permits.covers import LIMITS
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
-__all__ = ["LIMITS", "authorization_save", "authorization_state_set", "document_add"]
-
-# The lists that limit what a paper covers.
-LIMITS = (
-    "under", "classes", "taxa", "lots", "forms", "activities", "origins", "destinations", "transits", "sites", "people", "cap_activities",
-)  # fmt: skip
+__all__ = ["authorization_save", "authorization_state_set", "document_add"]
 
 _BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
 
 
 @write
 def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", state=None):
-    """Store a paper; what it newly says becomes its next version, a new state its next state.
+    """Store a paper. A change in what it says becomes its next version, a new state the next entry of its history.
 
     Parameters
     ----------
     actor : Person
     paper : Authorization, new or changed
     limits : dict of {name in LIMITS: list of codes}, optional
-        What it covers. What is left out stays as the last version has it.
+        What it covers. What is left out stays as in the last version.
     from_on : date, optional
-        From when an amendment holds. Left out, it corrects what the last version says, from where that one began.
+        From when an amendment holds. Left out, it corrects the last version from the day that one began.
     reason : str
         What was amended and why; needed once the paper has a version.
     state : str, optional
-        The state it is in today. Left out, that is a state newly put on the record; one that is announced stays announced.
+        The state it is in today. Left out, a state changed on the record counts; one that is announced stays announced.
 
     Raises
     ------
@@ -56,12 +52,12 @@ def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", st
         lowered = paper.cap_quantity is not None and (stored.cap_quantity is None or paper.cap_quantity < stored.cap_quantity)
         if lowered and paper.cap_quantity < stored.drawn:
             raise ValidationError(
-                {"cap_quantity": f"{stored.drawn:,} {stored.cap_unit} are drawn already; a cap below that cannot be stored."}
+                {"cap_quantity": f"{stored.drawn:,} {stored.cap_unit} are drawn already. The cap cannot be lower than that."}
             )
         units = {version.cap_unit for version in paper.versions.all() if version.cap_quantity is not None}
         if stored.drawn and paper.cap_quantity is not None and units and paper.cap_unit not in units:
             words = " or ".join(sorted(units))
-            raise ValidationError({"cap_unit": f"{stored.drawn:,} are drawn already, counted in {words}; the unit stays {words}."})
+            raise ValidationError({"cap_unit": f"{stored.drawn:,} are drawn already, counted in {words}. The unit stays {words}."})
         paper.drawn = stored.drawn
         _restate(actor, paper, stored, state, reason)
         record_save(actor=actor, obj=paper, reason=reason)
@@ -97,15 +93,15 @@ def _restate(actor, paper, stored, state, reason):
 
 @write
 def authorization_state_set(*, actor, paper, state, on, reason=""):
-    """From `on` the paper is in `state`. A day before the state of today began is refused: the history is written forward.
+    """From `on` the paper is in `state`. A day before the present state began is refused: the history is written forward.
 
-    A day to come announces the state. What is announced for a later day stays so; another state of that same day takes its place.
+    A future day announces the state. What is announced for a later day stays; another state for that same day replaces it.
     """
     paper = Authorization.objects.select_for_update().get(pk=paper.pk)
     history = list(paper.state_history.all())
     now, then, last = state_on(history, timezone.localdate()), state_on(history, on), last_state(history)
     if now and on < now.on:
-        raise ValidationError({"on": f"It is kept as {now.get_state_display()} from {day_words(now.on)}; give that day or a later one."})
+        raise ValidationError({"on": f"It is {now.get_state_display()} from {day_words(now.on)}. Give that day or a later one."})
     if then and then.state == state:
         raise ValidationError({"state": f"It is {then.get_state_display()} already, from {day_words(then.on)}."})
     before = then.state if then else None
@@ -120,12 +116,12 @@ def authorization_state_set(*, actor, paper, state, on, reason=""):
 
 @write
 def document_add(*, actor, paper, content, filename, title, dated=None):
-    """Keep a document of a paper. The same content twice is refused; a newer document stands beside the older."""
+    """Store a document of a paper. The same content twice is refused; a newer document is added beside the older."""
     if dated:
         day_check(dated=dated)
     file = file_keep(actor=actor, content=content, filename=filename)
     if paper.documents.filter(file=file).exists():
-        raise ValidationError({"file": f"{filename} is kept with this paper already, to the last byte."})
+        raise ValidationError({"file": f"This paper already has {filename}: the files are identical."})
     document = PaperDocument(authorization=paper, file=file, title=title, dated=dated, entered_by=actor, entered_at=timezone.now())
     document.full_clean()
     append_row(document)
@@ -144,10 +140,10 @@ def _said(version):
 
 def _version_add(actor, paper, last, says, from_on, reason):
     if last is not None and not reason.strip():
-        raise ValidationError({"reason": "Say what was amended and why: what the paper said before stays in the book."})
+        raise ValidationError({"reason": "Say what was amended and why. What the paper said before stays on file."})
     if last is not None and from_on and last.from_on and from_on < last.from_on:
-        day = f"{day_words(last.from_on)}"
-        raise ValidationError({"from_on": f"The version before holds from {day}; an amendment begins on that day or later."})
+        day = day_words(last.from_on)
+        raise ValidationError({"from_on": f"The previous version holds from {day}. An amendment begins on that day or later."})
     begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
     version = AuthorizationVersion(
         authorization=paper, number=last.number + 1 if last else 0, from_on=begins, reason=reason[:200] if last else "",

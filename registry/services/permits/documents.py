@@ -1,4 +1,4 @@
-"""Files kept by their content. What is stored is checked by what it is, not by what it is called."""
+"""Files stored by their content. A file is checked by what is in it, not by its name."""
 
 import hashlib
 from pathlib import PurePath
@@ -8,6 +8,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
+from registry.calc.shared.screen import list_words
 from registry.models import StoredFile
 from registry.selectors.permits.documents import stored_path
 from registry.services.audit.trail import append_row
@@ -29,16 +30,16 @@ FILE_TYPES = {
 
 @write
 def file_keep(*, actor, content, filename):
-    """Keep a file by the SHA-256 of its content; the same content is kept once.
+    """Store a file by the SHA-256 of its content; the same content is stored once.
 
-    Raises `ValidationError` at the field `file` for an empty or too large file, a type that is not kept, or a
-    content that is not what the name says.
+    Raises `ValidationError` at the field `file` for an empty or too large file, a type that is not accepted, or a
+    content that does not match the name.
     """
     content_type = _checked_type(content, filename)
     sha256 = hashlib.sha256(content).hexdigest()
-    kept = StoredFile.objects.filter(sha256=sha256).first()
-    if kept:
-        return kept
+    stored = StoredFile.objects.filter(sha256=sha256).first()
+    if stored:
+        return stored
     path = stored_path(sha256)
     if not default_storage.exists(path):
         default_storage.save(path, ContentFile(content))
@@ -52,21 +53,20 @@ def file_keep(*, actor, content, filename):
 
 
 def _checked_type(content, filename):
-    kinds = ", ".join(ending.removeprefix(".").upper() for ending in FILE_TYPES if ending != ".jpeg")
+    kinds = list_words(ending.removeprefix(".").upper() for ending in FILE_TYPES if ending != ".jpeg")
     ending = PurePath(filename).suffix.lower()
     if not content:
-        raise ValidationError({"file": f"{filename} is empty. Look whether it was saved completely, and send it again."})
+        raise ValidationError({"file": f"{filename} is empty. Check that it was saved completely, and send it again."})
     if len(content) > SIZE_MAX_BYTES:
-        raise ValidationError(
-            {"file": f"{filename} has {len(content) / _MIB:.1f} MiB; at most {SIZE_MAX_BYTES // _MIB} are kept. Scan it with fewer dots."}
-        )
+        size = f"{filename} has {len(content) / _MIB:.1f} MiB; at most {SIZE_MAX_BYTES // _MIB} are accepted."
+        raise ValidationError({"file": f"{size} Scan it at a lower resolution."})
     if ending not in FILE_TYPES:
-        raise ValidationError({"file": f"{filename} is not kept: a document is one of {kinds}. Save it as PDF and send it again."})
+        raise ValidationError({"file": f"{filename} is not accepted: a document is {kinds}. Save it as PDF and send it again."})
     content_type, beginnings = FILE_TYPES[ending]
     if beginnings and not content.startswith(beginnings):
-        raise ValidationError({"file": f"{filename} is called {ending} and is something else inside. Save it anew as {kinds}."})
+        raise ValidationError({"file": f"{filename} ends in {ending}, but its content is something else. Save it again as {kinds}."})
     if ending == ".txt" and not _is_text(content):
-        raise ValidationError({"file": f"{filename} is called .txt and is no text in UTF-8. Save it anew as {kinds}."})
+        raise ValidationError({"file": f"{filename} ends in .txt, but is not text in UTF-8. Save it again as {kinds}."})
     return content_type
 
 

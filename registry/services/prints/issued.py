@@ -1,4 +1,4 @@
-"""The record of a paper that was handed out."""
+"""The record of a print that was made."""
 
 import hashlib
 
@@ -8,12 +8,12 @@ from registry.models import IssuedPaper
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 
-__all__ = ["paper_issue"]
+__all__ = ["print_record"]
 
 
 @write
-def paper_issue(*, actor, kind, title, filename, content, lots=(), shipments=(), trees=(), authorizations=()):
-    """Record a paper as it leaves the site: its hash and size, and which records it speaks of. The file itself is not kept.
+def print_record(*, actor, kind, title, filename, content, lots=(), shipments=(), trees=(), authorizations=()):
+    """Record a print as it is downloaded: its hash and size, and which records it names. The file itself is not stored.
 
     Parameters
     ----------
@@ -22,7 +22,7 @@ def paper_issue(*, actor, kind, title, filename, content, lots=(), shipments=(),
         A code of `IssuedKind`.
     title, filename : str
     content : bytes
-        The file as it is handed out.
+        The file as it is downloaded.
     lots, shipments, trees, authorizations : iterables of records
         `trees` are trees of the pedigree.
 

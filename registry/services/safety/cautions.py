@@ -1,11 +1,11 @@
-"""Cautions: a changed wording is a new version, and so is one that takes a caution out of use. What a person has read is kept."""
+"""Cautions: a changed wording is a new version, and so is a withdrawal. What a person has read is recorded."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.models import CautionSeen, CautionText
-from registry.selectors.safety.cautions import cautions_standing, version_word
+from registry.selectors.safety.cautions import cautions_in_use, version_word
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 
@@ -26,23 +26,23 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
     version : int, optional
         The number somebody wrote; it must be the next one. Left out, the next one is taken.
     withdrawn : bool
-        This version takes the caution out of use.
+        This version withdraws the caution.
     says : what `CAUTION_SAID` names
 
     Raises
     ------
     django.core.exceptions.ValidationError
-        Naming the field: a number that is not the next, a day before the version it replaces, a month that is none,
-        a text that speaks of what is allowed.
+        Naming the field: a number that is not the next, a day before the version it replaces, a month that does not exist,
+        a text that says what is allowed.
     """
     last = CautionText.objects.filter(code=code).order_by("version").last()
     following = last.version + 1 if last else 1
     if version is not None and version != following:
-        held = f"version {last.version} is the last in the book" if last else "it is not in the book yet"
-        raise ValidationError({"version": f"{code}: {held}. A changed wording is a new version: write version {following}."})
+        last_words = f"the last version is {last.version}" if last else "it has no version yet"
+        raise ValidationError({"version": f"{code}: {last_words}. A changed wording is a new version: write version {following}."})
     if last and in_use_from < last.in_use_from:
         raise ValidationError(
-            {"in_use_from": f"Version {last.version} is in use from {day_words(last.in_use_from)}; give that day or a later one."}
+            {"in_use_from": f"Version {last.version} is in use from {day_words(last.in_use_from)}; enter that day or a later one."}
         )
     caution = CautionText(
         code=code, version=following, in_use_from=in_use_from, withdrawn=withdrawn, entered_by=actor, entered_at=timezone.now(), **says
@@ -57,23 +57,23 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
 
 @write
 def caution_withdraw(*, actor, caution, on, reason):
-    """Take a caution out of use from a day on, by a version that says so."""
+    """Withdraw a caution from a day on, by a version that says so."""
     last = CautionText.objects.filter(code=caution.code).order_by("version").last()
     if last.withdrawn:
-        raise ValidationError(f"It is out of use already, from {day_words(last.in_use_from)}.")
+        raise ValidationError(f"It is already withdrawn from {day_words(last.in_use_from)}.")
     says = {name: getattr(last, name) for name in CAUTION_SAID}
     return caution_add(actor=actor, code=caution.code, in_use_from=on, withdrawn=True, reason=reason, **says)
 
 
 @write
 def cautions_read(*, actor, task, versions, subject=""):
-    """Keep that a person has read cautions, in the versions they were shown. What is no standing version is left out.
+    """Record that a person has read cautions, in the versions they were shown. Versions not in use are left out.
 
     Returns the record, or None when nothing of it is new.
     """
-    standing = {version_word(caution) for caution in cautions_standing(timezone.localdate())}
-    read = {word for kept in CautionSeen.objects.filter(person=actor).values_list("versions", flat=True) for word in kept}
-    new = sorted((set(versions) & standing) - read)
+    in_use = {version_word(caution) for caution in cautions_in_use(timezone.localdate())}
+    read = {word for stored in CautionSeen.objects.filter(person=actor).values_list("versions", flat=True) for word in stored}
+    new = sorted((set(versions) & in_use) - read)
     if not new:
         return None
     seen = CautionSeen(person=actor, task=task, subject=subject[:60], versions=new, seen_at=timezone.now())
@@ -86,10 +86,10 @@ def cautions_read(*, actor, task, versions, subject=""):
 def _check_wording(caution):
     wrong = [month for month in caution.months if month not in range(1, 13)]
     if wrong:
-        raise ValidationError({"months": f"{wrong[0]} is no month. Give numbers from 1 to 12."})
+        raise ValidationError({"months": f"{wrong[0]} is not a month. Enter numbers from 1 to 12."})
     if "allowed" in caution.text.casefold():
         raise ValidationError(
-            {"text": "A caution does not say what is allowed or not: that is for the local authority. Write what to do, and whom to ask."}
+            {"text": "A caution does not say what is allowed: that is for the local authority. Write what to do and who to ask."}
         )
 
 

@@ -4,19 +4,20 @@ import datetime
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 __all__ = ["FIRST_DAY", "day_check", "day_fault"]
 
-FIRST_DAY = datetime.date(1900, 1, 1)  # before it a day is a slip of the pen: common practice, no source
+FIRST_DAY = datetime.date(1900, 1, 1)  # an earlier day is a typing error: common practice, no source
 
 
 def day_fault(day):
     """Why nothing can have happened on this day, in a sentence; "" for a day that can be."""
     if day < FIRST_DAY:
-        return f"{day.isoformat()} is before {FIRST_DAY.year}. Check the year."
+        return _("%(day)s is before %(year)s. Check the year.") % {"day": day.isoformat(), "year": FIRST_DAY.year}
     # the first question needs no time zone; it is asked 100,000 times for one sheet
     if day >= datetime.date.today() and day > timezone.localdate():
-        return "This date has not come yet. Enter the day it happened."
+        return _("This date has not come yet. Enter the day it happened.")
     return ""
 
 

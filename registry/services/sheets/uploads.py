@@ -1,4 +1,4 @@
-"""Sheets somebody sends in: the file is kept as it came, and a mapping is kept by name."""
+"""Uploaded sheets: the file is stored as it came, and a mapping is saved by name."""
 
 import hashlib
 
@@ -14,7 +14,7 @@ __all__ = ["mapping_keep", "upload_keep", "upload_map"]
 
 @write
 def upload_keep(*, actor, kind, content, filename):
-    """Keep a file as it came, before anything is read from it."""
+    """Store a file as it came, before anything is read from it."""
     upload = SheetUpload(
         kind=kind, filename=filename[:200], sha256=hashlib.sha256(content).hexdigest(), uploaded_by=actor, uploaded_at=timezone.now()
     )
@@ -34,7 +34,7 @@ def upload_map(*, actor, upload, spec):
 
 @write
 def mapping_keep(*, actor, kind, name, spec):
-    """Keep a mapping by name; the same name replaces it."""
+    """Save a mapping by name; the same name replaces it."""
     mapping, made = ColumnMapping.objects.get_or_create(kind=kind, name=name, defaults={"spec": spec})
     before = None if made else mapping.spec
     if made or mapping.spec != spec:

@@ -1,24 +1,32 @@
-"""What is owed under one paper: its duties, incidents and the clocks, which are edited here."""
-
-from django.shortcuts import get_object_or_404
-from django.urls import reverse
-from django.utils import timezone
+"""What is owed under one paper: its duties, incidents and incident clocks, which are edited here."""
 
 from registry.forms.duties.duties import ReportingClockForm
 from registry.models import Authorization, ReportingClock
 from registry.selectors.permits.as_of import paper_on
 from registry.services.duties.duties import clock_save
-from registry.views.duties.duties import duty_parts
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import allowed
+from registry.views.duties.paper_sections import CLOCKS, DUTIES, INCIDENTS, NEW_CLOCK, NEW_DUTY, REPORT_INCIDENT, PaperDuties
+from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.shared.sections import Action
 
 
-class AuthorizationDutiesView(RecordDetailView):
-    """The duties, clocks and incidents of a paper on one page; its clocks are edited here."""
+class AuthorizationDutiesView(PaperDuties, RecordDetailView):
+    """The duties, clocks and incidents of a paper on one page."""
 
     model = Authorization
     action = "authorization.view"
-    question = "What is owed under this paper, and by when must an incident be told?"
+    question = "What is owed under this paper, and how soon must an incident be reported?"
+    state = "get_state_display"
+    where = "issuer"
+    actions = (
+        NEW_DUTY,
+        NEW_CLOCK,
+        REPORT_INCIDENT,
+        Action(label="The paper", route="authorization_detail", may="authorization.view"),
+    )
+    sections = (DUTIES, CLOCKS, INCIDENTS)
+
+    def get_object(self, queryset=None):
+        return paper_on(super().get_object(queryset), self.today)
 
     def get_title(self):
         return f"Duties of {self.object}"
@@ -29,54 +37,42 @@ class AuthorizationDutiesView(RecordDetailView):
     def get_history(self):
         return []
 
-    def get_page(self):
-        paper = self.object
-        parts = duty_parts(self.request.user, paper)
-        parts["actions"] = allowed(
-            self.request.user,
-            ("New duty", "duty.edit", f"{reverse('duty_add')}?paper={paper.pk}"),
-            ("New clock", "duty.edit", reverse("reportingclock_add", args=[paper.pk])),
-            ("Report an incident", "incident.enter", f"{reverse('incident_add')}?paper={paper.pk}"),
-            ("The paper", "authorization.view", reverse("authorization_detail", args=[paper.pk])),
-        )
-        return parts | {"code": paper.code, "state": paper_on(paper, timezone.localdate()).get_state_display(), "where": paper.issuer}
+    def get_due(self):
+        return self.duty_lines
 
 
-class ReportingClockAddView(RecordActionView):
+class ClockView(RecordActionView):
+    """A clock of a paper, new or changed."""
+
+    action = "duty.edit"
+    form_class = ReportingClockForm
+    submit_label = "Save the clock"
+    success_message = "Clock saved."
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"instance": self.get_clock()}
+
+    def get_cancel_url(self):
+        return reverse_to("authorization_duties", self.get_clock().authorization_id)
+
+    def perform(self, form):
+        return clock_save(actor=self.request.user, clock=form.instance, reason=form.cleaned_data.get("reason", ""))
+
+
+class ReportingClockAddView(ClockView):
     model = Authorization
-    action = "duty.edit"
-    form_class = ReportingClockForm
-    question = "What must be told to whom, within how long of the discovery?"
-    submit_label = "Save the clock"
+    title = "New clock of {object}"
+    question = "What must be told to whom, and how soon after the discovery?"
 
-    def get_title(self):
-        return f"New clock of {self.object}"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"instance": ReportingClock(authorization=self.object)}
-
-    def get_cancel_url(self):
-        return reverse("authorization_duties", args=[self.object.pk])
-
-    def perform(self, form):
-        return clock_save(actor=self.request.user, clock=form.instance)
+    def get_clock(self):
+        return ReportingClock(authorization=self.object)
 
 
-class ReportingClockEditView(RecordActionView):
+class ReportingClockEditView(ClockView):
     model = ReportingClock
-    action = "duty.edit"
-    form_class = ReportingClockForm
+    title = "Change the clock “{object.title}”"
     question = "What does the paper say about incidents?"
-    submit_label = "Save the clock"
 
-    def get_title(self):
-        return f"Change the clock “{self.object.title}”"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"instance": get_object_or_404(self.scoped(ReportingClock), pk=self.object.pk)}
-
-    def get_cancel_url(self):
-        return reverse("authorization_duties", args=[self.object.authorization_id])
-
-    def perform(self, form):
-        return clock_save(actor=self.request.user, clock=form.instance, reason=form.cleaned_data["reason"])
+    def get_clock(self):
+        # a copy: the form writes into what it is given, and the title names the clock as it is stored
+        return self.scoped(ReportingClock).get(pk=self.object.pk)

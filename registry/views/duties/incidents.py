@@ -1,71 +1,53 @@
-"""Incidents: entered whatever the papers say, with the clocks of every paper they touch, and who was told."""
+"""Incidents: entered whatever the papers say, with the clocks of every paper they affect, and who was told."""
 
-from django.http import Http404
 from django.shortcuts import get_object_or_404
-from django.urls import reverse
 from django.utils import timezone
-from django.views import View
+from django.utils.functional import cached_property
 
-from registry.access.views import AccessMixin
-from registry.calc.shared.screen import span_words
 from registry.forms.duties.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeCorrectForm, IncidentNoticeForm
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
-from registry.selectors.duties.incidents import incident_clocks, limit_words, with_clocks, zoned_words
-from registry.selectors.permits.documents import file_content, file_fault
+from registry.selectors.duties.incidents import clock_line, clock_status, incident_clocks, limit_words, with_clocks, zoned_words
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
 from registry.views.duties.done import done_values
 from registry.views.duties.words import DUTY_LISTS, clock_words
-from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import RecordActionView, RecordDetailView, file_response
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, link
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.permits.stored_file import StoredFileView
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.sections import Action, Fact, Section, as_written
+from registry.views.shared.tables import Column, Link
 
 INCIDENT_CAUTION = {
     "title": "Tell the authority yourself",
-    "text": "The book tells nobody. Deadlines here come from what was typed from the paper: check with the local authority how it counts, "
+    "text": "Mastbook tells nobody. Deadlines here come from what was typed from the paper: check with the local authority how it counts, "
     "and call early.",
 }
 
 
-def incident_url(incident):
-    return reverse("incident_detail", args=[incident.pk])
-
-
-def clock_standing(state):
-    """'told in time', 'told 2 hours late', 'not told, 1 day late', 'not told yet'."""
-    late = span_words(state.late_by) if state.late_by is not None else ""
-    if state.notice:
-        return f"told {late} late" if late else "told in time"
-    return f"not told, {late} late" if late else "not told yet"
-
-
-def clock_line(state, mine=False):
-    """A running clock as a line of what is due."""
-    told = f"tell {state.clock.tell} by {limit_words(state.limit)}: {clock_standing(state)}"
-    text = f"Incident {state.incident.code}: {state.clock.title}, {told}"
-    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, incident_url(state.incident), mine=mine)
-
-
-def _clock_mark(state):
-    return "late" if state.late_by is not None else "soon" if state.is_running else ""
+def clocks_words(states):
+    """'2 of 3 not told, 1 late'."""
+    running = [state for state in states if state.is_running]
+    late = sum(state.late_by is not None for state in running)
+    if not states:
+        return "no clock"
+    return f"{len(running)} of {len(states)} not told{f', {late} late' if late else ''}" if running else "all told"
 
 
 class IncidentListView(SectionListView):
     model = Incident
     action = "incident.view"
     title = "Incidents"
-    question = "What happened that was not meant to, and was everybody told in time?"
+    question = "What went wrong, and was everybody told in time?"
     unit = "incidents"
     filter_form = IncidentFilters
     others = DUTY_LISTS
     add = ("Report an incident", "incident.enter", "incident_add")
-    empty = ("No incident is entered", "Seedlings outside the plot, flowers seen too late, stolen tags, fire: enter what you find.", None)
+    empty = ("No incidents yet", "Seedlings outside the plot, flowers seen too late, stolen tags, fire: enter what you find.", None)
 
     @property
     def columns(self):
         return (
-            Column("Incident", "code", kind="code", url=incident_url),
+            Column("Incident", "code", kind="code", url=Link("incident_detail")),
             Column("In a few words", "title"),
             Column("Discovered", lambda incident: zoned_words(incident.found_at)),
             Column("Papers", lambda incident: ", ".join(paper.code for paper in incident.authorizations.all())),
@@ -87,22 +69,104 @@ class IncidentListView(SectionListView):
         return "soon" if running else "soft" if incident.closed_on else ""
 
 
-def clocks_words(states):
-    """'2 of 3 not told, 1 late'."""
-    running = [state for state in states if state.is_running]
-    late = sum(state.late_by is not None for state in running)
-    if not states:
-        return "no clock"
-    return f"{len(running)} of {len(states)} not told{f', {late} late' if late else ''}" if running else "all told"
+def _newer(notice):
+    return getattr(notice, "superseded_by", None)
+
+
+def _correction_words(notice):
+    return f"corrected: {_newer(notice).reason}" if _newer(notice) else "correct it"
+
+
+CLOCK_COLUMNS = (
+    Column("Tell by", lambda state: limit_words(state.limit)),
+    Column("What", "clock.title"),
+    Column("Whom", "clock.tell"),
+    Column("Paper", "paper.code", kind="code"),
+    Column("Within", lambda state: clock_words(state.clock)),
+    Column("Status", clock_status, kind="state"),
+)
+
+
+def _notice_columns(page, notices):
+    def correct_url(notice):
+        return None if _newer(notice) else link(page.user, "incident.enter", "incident_correct", notice.pk)
+
+    def file_url(notice):
+        return link(page.user, "document.view", "incident_file", notice.pk) if notice.file else None
+
+    return (
+        Column("Told at", lambda notice: zoned_words(notice.told_at)),
+        Column("Who", "told_whom"),
+        Column("How", "how"),
+        Column("By", "told_by"),
+        Column("For", lambda notice: notice.clock.title if notice.clock else "no clock"),
+        Column("What was said", "text"),
+        Column("Correction", _correction_words, url=correct_url),
+        Column("File", "file.filename", url=file_url),
+    )
+
+
+TELL = Action(label="Enter who was told", route="incident_notice", may="incident.enter")
 
 
 class IncidentDetailView(RecordDetailView):
     model = Incident
     action = "incident.view"
     question = "What was found, and who must be told by when?"
+    related = ("entered_by",)
+    where = "place"
+    facts = (
+        Fact("Discovered", lambda page: zoned_words(page.object.found_at)),
+        Fact("Discovered by", "found_by"),
+        Fact("Place", "place"),
+        Fact("Site", "site_code"),
+        Fact("What was done about it", "done_about_it"),
+        Fact("Entered", lambda page: f"{zoned_words(page.object.entered_at)}, by {page.object.entered_by or 'taken over'}"),
+    )
+    actions = (
+        TELL,
+        Action(label="Change the incident", route="incident_edit", may="incident.enter"),
+        Action(label="Close it", route="incident_close", may="incident.enter", when=lambda page: page.object.closed_on is None),
+    )
+    sections = (
+        as_written("What was found", "what"),
+        Section(
+            title="Clocks",
+            unit="clocks",
+            rows=lambda page: page.states,
+            columns=CLOCK_COLUMNS,
+            mark=lambda state: "late" if state.late_by is not None else "soon" if state.is_running else "",
+        ),
+        Section(
+            title="Who was told",
+            unit="notices",
+            # read again: what the incident has in memory leaves the corrected ones out
+            rows=lambda page: IncidentNotice.objects.filter(incident=page.object).select_related("clock", "file", "superseded_by"),
+            columns=_notice_columns,
+            missing="notices of who was told",
+            add=TELL,
+        ),
+        Section(
+            title="Papers it affects",
+            unit="papers",
+            rows=lambda page: page.object.authorizations.all(),
+            columns=(
+                Column("Paper", "code", kind="code", url=Link("authorization_duties", may="authorization.view")),
+                Column("Title", "title"),
+            ),
+            missing="papers it affects",
+            add=Action(label="Change the incident", route="incident_edit", may="incident.enter"),
+        ),
+        Section(
+            title="Lots it affects",
+            unit="lots",
+            rows=lambda page: page.object.lots.all(),
+            columns=(Column("Lot", "code", kind="code", url=Link("lot_detail", may="lot.view")),),
+        ),
+    )
 
     def get_queryset(self):
-        return with_clocks(super().get_queryset()).select_related("entered_by").prefetch_related("lots")
+        return with_clocks(super().get_queryset()).prefetch_related("lots")
 
     def get_title(self):
         return self.object.title
@@ -110,111 +174,45 @@ class IncidentDetailView(RecordDetailView):
     def get_trace_code(self):
         return ""
 
-    def get_page(self):
-        incident, user = self.object, self.request.user
-        states = incident_clocks(incident, timezone.now())
-        running = [state for state in states if state.is_running]
-        steps = [("Enter who was told", "incident_notice"), ("Change the incident", "incident_edit")]
-        steps += [] if incident.closed_on else [("Close it", "incident_close")]
-        return {
-            "code": incident.code,
-            "state": "closed" if incident.closed_on else "open",
-            "where": incident.place,
-            "due": [clock_line(state) for state in running] or self.quiet_lines(states),
-            "cautions": [INCIDENT_CAUTION],
-            "actions": allowed(user, *((label, "incident.enter", reverse(route, args=[incident.pk])) for label, route in steps)),
-            "facts": self.get_facts(),
-            "parts": [
-                {"title": "What was found", "include": "registry/shared/_as_written.html", "text": incident.what},
-                self.clocks_table(states),
-                self.notices_table(),
-            ],
-        }  # fmt: skip
+    def get_cautions(self):
+        return [INCIDENT_CAUTION]
 
-    def quiet_lines(self, states):
-        incident = self.object
-        if incident.closed_on:
-            return [Line("info", f"Closed: {incident.closed_reason}", incident.closed_on)]
-        if not states:
+    def state(self):
+        return "closed" if self.object.closed_on else "open"
+
+    @cached_property
+    def states(self):
+        return incident_clocks(self.object, timezone.now())
+
+    def get_due(self):
+        running = [clock_line(state) for state in self.states if state.is_running]
+        if running:
+            return running
+        if self.object.closed_on:
+            return [Line("info", f"Closed: {self.object.closed_reason}", self.object.closed_on)]
+        if not self.states:
             return [Line("odd", "No paper with a clock is ticked, so no deadline is shown. Ask the authority whether it must be told.")]
-        return [Line("done", "Everybody was told for whom a clock ran.")]
-
-    def get_facts(self):
-        incident, user = self.object, self.request.user
-        papers = incident.authorizations.all()
-        lots = [("Lot", lot.code, lot_url(lot) if user.may("lot.view") else None) for lot in incident.lots.all()]
-        facts = [
-            ("Discovered", zoned_words(incident.found_at), None),
-            ("Discovered by", incident.found_by, None),
-            ("Place", incident.place, None),
-            ("Site", incident.site_code, None),
-            *(("Paper", str(paper), link(user, "authorization.view", "authorization_duties", paper.pk)) for paper in papers),
-            *lots,
-            ("What was done about it", incident.done_about_it, None),
-            ("Entered", f"{zoned_words(incident.entered_at)}, by {incident.entered_by or 'somebody not named'}", None),
-        ]
-        return [fact for fact in facts if fact[1]]
-
-    def clocks_table(self, states):
-        codes = {paper.pk: paper.code for paper in self.object.authorizations.all()}
-        columns = (
-            Column("To be told by", lambda state: limit_words(state.limit)),
-            Column("What", "clock.title"),
-            Column("Whom", "clock.tell"),
-            Column("Paper", lambda state: codes[state.clock.authorization_id], kind="code"),
-            Column("Within", lambda state: clock_words(state.clock)),
-            Column("Standing", clock_standing, kind="state"),
-        )
-        empty = "No clock runs: no paper with one is ticked."
-        return ledger_table("Clocks", columns, states, unit="clocks", empty=empty, mark=_clock_mark)
-
-    def notices_table(self):
-        user = self.request.user
-        columns = (
-            Column("Told at", lambda notice: zoned_words(notice.told_at)),
-            Column("Who", "told_whom"),
-            Column("How", "how"),
-            Column("By", "told_by"),
-            Column("For", lambda notice: notice.clock.title if notice.clock else "no clock"),
-            Column("What was said", "text"),
-            Column("Standing", _standing_words, url=lambda notice: _correct_url(user, notice)),
-            Column(
-                "File", lambda notice: notice.file.filename if notice.file else "",
-                url=lambda notice: link(user, "document.view", "incident_file", notice.pk) if notice.file else None,
-            ),
-        )  # fmt: skip
-        # asked afresh: what the incident holds in memory leaves the corrected ones out
-        notices = IncidentNotice.objects.filter(incident=self.object).select_related("clock", "file", "superseded_by")
-        return ledger_table("Who was told", columns, notices, unit="notices", empty="Nobody is entered as told.")
-
-
-def _standing_words(notice):
-    newer = getattr(notice, "superseded_by", None)
-    return f"corrected: {newer.reason}" if newer else "it counts; correct it"
-
-
-def _correct_url(user, notice):
-    return link(user, "incident.enter", "incident_correct", notice.pk) if getattr(notice, "superseded_by", None) is None else None
+        return [Line("done", "Everybody a clock names was told.")]
 
 
 class IncidentFormView(SectionFormView):
     model = Incident
     action = "incident.enter"
     form_class = IncidentForm
-    question = "What was found, when, and which papers does it touch?"
+    question = "What was found, when, and which papers does it affect?"
     submit_label = "Save the incident"
+    success_message = "Incident saved."
+    cautions = (INCIDENT_CAUTION,)
 
     def get_title(self):
         return super().get_title() if self.record else "Report an incident"
 
     def get_initial(self):
+        if self.record:
+            return {}
         paper = self.request.GET.get("paper", "")
-        if self.record or not paper.isdecimal():
-            return {} if self.record else {"found_by": str(self.request.user)}
-        return {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)], "found_by": str(self.request.user)}
-
-    def get_cautions(self):
-        return [INCIDENT_CAUTION]
+        papers = {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)]} if paper.isdecimal() else {}
+        return papers | {"found_by": str(self.request.user)}
 
     def perform(self, form):
         values = form.cleaned_data
@@ -228,12 +226,11 @@ class IncidentNoticeView(RecordActionView):
     model = Incident
     action = "incident.enter"
     form_class = IncidentNoticeForm
+    title = "Who was told of {object}"
     question = "Who was told, when, how?"
-    submit_label = "Enter it"
-    success_message = "It is in the book."
-
-    def get_title(self):
-        return f"Who was told of {self.object}"
+    submit_label = "Save the notice"
+    success_message = "Notice saved."
+    cautions = (INCIDENT_CAUTION,)
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
@@ -245,19 +242,17 @@ class IncidentNoticeView(RecordActionView):
     def get_initial(self):
         return {"told_by": str(self.request.user)}
 
-    def get_cautions(self):
-        return [INCIDENT_CAUTION]
-
     def perform(self, form):
         return incident_notice_enter(actor=self.request.user, incident=self.object, **done_values(form))
 
 
 class IncidentNoticeCorrectView(IncidentNoticeView):
-    """A notice entered wrongly: the right one takes its place, and the wrong one stays in the book."""
+    """The correct notice replaces one entered wrongly, which stays on file."""
 
     form_class = IncidentNoticeCorrectForm
-    question = "What is right about who was told, when, how?"
-    submit_label = "Correct it"
+    question = "What is correct: who was told, when, how?"
+    submit_label = "Save the correction"
+    success_message = "Correction saved. The notice it replaces stays on file."
 
     def dispatch(self, request, *args, **kwargs):
         if request.user.may(self.action):
@@ -279,27 +274,13 @@ class IncidentCloseView(RecordActionView):
     model = Incident
     action = "incident.enter"
     form_class = IncidentCloseForm
+    service = incident_close
+    argument = "incident"
+    title = "Close {object}"
     question = "How did it end?"
     submit_label = "Close the incident"
-    success_message = "The incident is closed."
-
-    def get_title(self):
-        return f"Close {self.object}"
-
-    def perform(self, form):
-        return incident_close(actor=self.request.user, incident=self.object, **form.cleaned_data)
+    success_message = "Incident closed."
 
 
-class IncidentFileView(AccessMixin, View):
-    """A file of a notice, as a download."""
-
-    action = "document.view"
-
-    def get(self, request, pk):
-        notice = get_object_or_404(self.scoped(IncidentNotice).select_related("file").filter(file__isnull=False), pk=pk)
-        fault = file_fault(notice.file)
-        if fault:
-            raise Http404(f"The file of “{notice}” cannot be handed out: {fault}. Take it from the backup.")
-        response = file_response(file_content(notice.file), notice.file.content_type, notice.file.filename)
-        response["Cache-Control"] = "private, no-store"
-        return response
+class IncidentFileView(StoredFileView):
+    model = IncidentNotice

@@ -1,14 +1,12 @@
-"""How duties and clocks are spoken of on every page that shows them."""
+"""How duties and clocks are shown on every page that has them."""
 
 from dataclasses import dataclass
-
-from django.urls import reverse
 
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME, DUE, LATE, STATUSES, UPCOMING, DutyStatus
 from registry.models import Duty
-from registry.selectors.duties.dates import is_own
-from registry.selectors.duties.duty_line import Duty as Line
+from registry.selectors.duties.dates import recurrence_words
+from registry.views.shared.tables import Column, Link
 
 DUTY_LISTS = (
     ("Duties", "duty.view", "duty_list"),
@@ -22,20 +20,32 @@ MARKS = {LATE: "late", DUE: "soon", DONE_ON_TIME: "", DONE_LATE: "odd", UPCOMING
 
 @dataclass(frozen=True, slots=True)
 class DutyRow:
-    """A row of the list: a duty and its nearest due date that is not done."""
+    """A row of a table of duties: a duty and its nearest due date that is not done."""
 
     duty: Duty
     status: DutyStatus | None
 
     @property
-    def standing(self):
+    def words(self):
         if self.duty.closed_on:
             return f"closed {day_words(self.duty.closed_on)}"
-        return status_words(self.status) if self.status else "nothing more is due"
+        return status_words(self.status) if self.status else "nothing more due"
+
+    @property
+    def mark(self):
+        return "soft" if self.duty.closed_on else MARKS[self.status.status] if self.status else ""
 
 
-def duty_url(duty):
-    return reverse("duty_detail", args=[duty.pk])
+DUTY_COLUMNS = (
+    Column("Duty", "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
+    Column("What must be done", "duty.title"),
+    Column("Next due", "status.due", kind="date"),
+    Column("Status", "words", kind="state"),
+    Column("How often", lambda row: recurrence_words(row.duty)),
+    Column("Responsible", lambda row: str(row.duty.responsible or "")),
+    Column("Paper", "duty.authorization.code", kind="code"),
+    Column("Site", "duty.site_code", kind="code"),
+)
 
 
 def status_words(status):
@@ -44,13 +54,5 @@ def status_words(status):
     return f"{STATUSES[status.status]}{days}"
 
 
-def duty_line(date, user):
-    """An open date of a duty as a line of what is due."""
-    told = f"; told: {', '.join(date.status.told)}" if date.status.told else ""
-    text = f"{date.duty.title}: {status_words(date.status)}"
-    who = f"{date.duty.responsible or 'nobody is named'}{told}"
-    return Line("late" if date.is_late else "soon", text, date.due, duty_url(date.duty), who, is_own(date, user))
-
-
 def clock_words(clock):
-    return "at once" if clock.amount == 0 else f"{clock.amount} {clock.get_unit_display()} of the discovery"
+    return "at once" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"

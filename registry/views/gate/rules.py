@@ -1,80 +1,77 @@
-"""The programme's own rules and the classes of material they speak of."""
+"""The programme's own rules and the classes of material they name."""
 
-from django.urls import reverse
 from django.utils import timezone
 
-from registry.calc.shared.screen import day_words
-from registry.choices import authorization_types, material_forms
-from registry.compliance.gate.words import ACTIVITIES
+from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words, verified_words
 from registry.forms.gate.rules import MaterialClassForm, RequirementForm, RequirementVerifyForm
 from registry.forms.shared.filters import RequirementFilters
 from registry.imports.kinds import MaterialClassSheet, RequirementSheet
 from registry.models import MaterialClass, Requirement
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.gate.code_lists import FORM_CODES, PAPER_SETS
+from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.services.gate.rules import requirement_save, requirement_verify
-from registry.views.gate.draws import AUTHORITY_CAUTION
-from registry.views.permits.authorizations import PAPER_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, yes_no
-from registry.views.shared.tables import Column
-
-NOT_VERIFIED = "not verified: ask the authority"
-
-
-def verified_words(rule, today):
-    if rule.verified_on is None:
-        return NOT_VERIFIED
-    if rule.review_by and rule.review_by < today:
-        return f"{NOT_VERIFIED} (review was due {day_words(rule.review_by)})"
-    return f"verified {day_words(rule.verified_on)} with {rule.verified_with}"
+from registry.views.gate.declared_facts import declared_facts
+from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import SectionFormView, SectionListView, yes_no
+from registry.views.shared.sections import Action, Fact, as_written
+from registry.views.shared.tables import Column, Link
 
 
-def papers_words(rule):
-    names = dict(authorization_types())
-    return "; and ".join(" or ".join(names.get(code, code) for code in kinds) for kinds in rule.any_of) or "no paper answers it"
+def _verified(rule):
+    return verified_words(rule, timezone.localdate(), ASK_AUTHORITY)
 
 
-def list_words(codes, names=None):
-    return ", ".join((names or {}).get(code, code) for code in codes) or "all"
+def _unverified(rule):
+    return unverified_words(rule, timezone.localdate(), ASK_AUTHORITY)
 
 
 class RequirementListView(SectionListView):
     model = Requirement
     action = "rule.view"
     title = "Rules"
-    question = "Which rules does the programme keep, and who verified them?"
+    question = "Which rules does the programme follow, and who verified them?"
     unit = "rules"
     sheet = RequirementSheet
     filter_form = RequirementFilters
     others = PAPER_LISTS
     add = ("New rule", "rule.edit", "requirement_add")
     empty = (
-        "No rule yet",
-        "Enter what a text asks for, with its source. It counts as not verified until somebody asked the authority.",
+        "No rules yet",
+        "Enter what a text asks for, with its source. It is not verified until somebody asks the authority.",
         None,
     )
-
-    @property
-    def columns(self):
-        today = timezone.localdate()
-        return (
-            Column("Rule", "code", kind="code", url=lambda rule: reverse("requirement_detail", args=[rule.pk])),
-            Column("Title", "title"),
-            Column("Edition", "edition"),
-            Column("Papers needed", papers_words),
-            Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),
-            Column("Verified", lambda rule: verified_words(rule, today)),
-            Column("Example, not law", lambda rule: yes_no(rule.is_example)),
-        )
+    columns = (
+        Column("Rule", "code", kind="code", url=Link("requirement_detail")),
+        Column("Title", "title"),
+        Column("Edition", "edition"),
+        Column("Papers needed", lambda rule: PAPER_SETS.words(rule.any_of) or "no paper answers it"),
+        Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),
+        Column("Verified", _verified),
+        Column("Example, not law", lambda rule: yes_no(rule.is_example)),
+    )
 
     def row_mark(self, rule):
-        return "odd" if verified_words(rule, timezone.localdate()).startswith(NOT_VERIFIED) else ""
+        return "odd" if _unverified(rule) else ""
 
 
 class RequirementDetailView(RecordDetailView):
     model = Requirement
     action = "rule.view"
-    question = "What is asked for, where was it read, and who verified it?"
+    question = "What does the rule ask for, where was it read, and who verified it?"
+    actions = (
+        Action(label="Verify with the authority", route="requirement_verify", may="rule.verify"),
+        Action(label="Change the rule", route="requirement_edit", may="rule.edit"),
+    )
+    facts = declared_facts(RULE_FIELDS, lambda page: page.object)
+    sections = (as_written("What it asks for, in our words", "text"),)
+
+    def state(self):
+        return "stops dispatch and establishing" if self.object.blocking else "advice"
+
+    def where(self):
+        return f"edition {self.object.edition}, {_verified(self.object)}"
 
     def get_title(self):
         return self.object.title
@@ -82,46 +79,13 @@ class RequirementDetailView(RecordDetailView):
     def get_trace_code(self):
         return ""
 
-    def get_page(self):
-        rule = self.object
-        words = verified_words(rule, timezone.localdate())
-        due = [Duty("odd", f"{words[0].upper()}{words[1:]}.")] if words.startswith(NOT_VERIFIED) else []
-        if rule.is_example:
-            due.append(Duty("info", "An example, not law."))
-        return {
-            "code": rule.code,
-            "state": "stops dispatch and establishing" if rule.blocking else "advice",
-            "where": f"edition {rule.edition}",
-            "due": due,
-            "cautions": [AUTHORITY_CAUTION],
-            "actions": allowed(
-                self.request.user,
-                ("Change the rule", "rule.edit", reverse_to("requirement_edit", rule.pk)),
-                ("Verified with the authority", "rule.verify", reverse_to("requirement_verify", rule.pk)),
-            ),
-            "facts": self.get_facts(words),
-            "parts": [{"title": "What it asks for, in our words", "include": "registry/shared/_as_written.html", "text": rule.text}]
-            if rule.text
-            else [],
-        }
+    def get_cautions(self):
+        return [AUTHORITY_CAUTION]
 
-    def get_facts(self, verified):
-        rule = self.object
-        classes = dict(MaterialClass.objects.values_list("code", "title"))
-        return [
-            ("Papers needed", papers_words(rule), None),
-            ("Activities", list_words(rule.activities, ACTIVITIES), None),
-            ("Material classes", list_words(rule.classes, classes), None),
-            ("Forms", list_words(rule.forms, dict(material_forms())), None),
-            ("Species or genera", list_words(rule.taxa), None),
-            ("From places", list_words(rule.origins), None),
-            ("To places", list_words(rule.destinations), None),
-            ("Applies from", f"{day_words(rule.from_on)}" if rule.from_on else "its beginning", None),
-            ("Applies until", f"{day_words(rule.until_on)}" if rule.until_on else "further notice", None),
-            ("Source", rule.source, None),
-            ("Verified", verified, None),
-            ("To be asked again by", f"{day_words(rule.review_by)}" if rule.review_by else "", None),
-        ]
+    def get_due(self):
+        words = _unverified(self.object)
+        lines = [Duty("odd", f"{words[0].upper()}{words[1:]}.")] if words else []
+        return [*lines, Duty("info", "An example, not law.")] if self.object.is_example else lines
 
 
 class RequirementFormView(SectionFormView):
@@ -130,9 +94,8 @@ class RequirementFormView(SectionFormView):
     form_class = RequirementForm
     question = "What does the text ask for, of whom, and where was it read?"
     submit_label = "Save the rule"
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION]
+    success_message = "Rule saved."
+    cautions = (AUTHORITY_CAUTION,)
 
     def save(self, record, many, form):
         return requirement_save(actor=self.request.user, rule=record, reason=form.cleaned_data.get("reason", ""))
@@ -142,32 +105,27 @@ class RequirementVerifyView(RecordActionView):
     model = Requirement
     action = "rule.verify"
     form_class = RequirementVerifyForm
-    question = "Who asked which authority, when, and until when is that good?"
+    service = requirement_verify
+    argument = "rule"
+    title = "Verify {object}"
+    question = "Who asked which authority, when, and when must it be asked again?"
     submit_label = "Save the verification"
-    success_message = "The verification is in the book."
-
-    def get_title(self):
-        return f"Verify {self.object}"
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION]
-
-    def perform(self, form):
-        return requirement_verify(actor=self.request.user, rule=self.object, **form.cleaned_data)
+    success_message = "Verification saved."
+    cautions = (AUTHORITY_CAUTION,)
 
 
 class MaterialClassListView(SectionListView):
     model = MaterialClass
     action = "rule.view"
     title = "Material classes"
-    question = "Of which classes do rules speak, and what falls into them?"
+    question = "Which classes of material do rules name, and what falls into them?"
     unit = "classes"
     sheet = MaterialClassSheet
     others = PAPER_LISTS
     add = ("New class", "rule.edit", "materialclass_add")
-    empty = ("No class yet", "Rules speak of classes of material, such as hybrids of a non-native donor.", None)
+    empty = ("No classes yet", "Rules name classes of material, such as hybrids of a non-native donor.", None)
     columns = (
-        Column("Class", "code", kind="code", url=lambda kind: reverse("materialclass_detail", args=[kind.pk])),
+        Column("Class", "code", kind="code", url=Link("materialclass_detail")),
         Column("Title", "title"),
         Column("What falls into it", "get_rule_display"),
         Column("Species or genera", lambda kind: ", ".join(kind.taxa)),
@@ -179,29 +137,26 @@ class MaterialClassDetailView(RecordDetailView):
     model = MaterialClass
     action = "rule.view"
     question = "What falls into this class?"
+    state = "get_rule_display"
+    actions = (Action(label="Change the class", route="materialclass_edit", may="rule.edit"),)
+    facts = (
+        Fact("Species or genera", lambda page: ", ".join(page.object.taxa)),
+        Fact("Forms of material", lambda page: FORM_CODES.words(page.object.forms)),
+        Fact("Seed takes it over from its parents", "is_inherited"),
+        Fact("Lots declared by hand", lambda page: ", ".join(page.object.declared_lots.values_list("code", flat=True))),
+        Fact("Source", "source"),
+        Fact("Example, not law", "is_example"),
+        Fact("Note", "note"),
+    )
 
     def get_trace_code(self):
         return ""
-
-    def get_page(self):
-        kind = self.object
-        return {
-            "code": kind.code,
-            "state": kind.get_rule_display(),
-            "actions": allowed(self.request.user, ("Change the class", "rule.edit", reverse_to("materialclass_edit", kind.pk))),
-            "facts": [
-                ("Species or genera", ", ".join(kind.taxa), None),
-                ("Forms", list_words(kind.forms, dict(material_forms())) if kind.forms else "", None),
-                ("Lots declared by hand", ", ".join(kind.declared_lots.values_list("code", flat=True)), None),
-                ("Source", kind.source, None),
-                ("Example, not law", yes_no(kind.is_example), None),
-                ("Note", kind.note, None),
-            ],
-        }
 
 
 class MaterialClassFormView(SectionFormView):
     model = MaterialClass
     action = "rule.edit"
     form_class = MaterialClassForm
+    question = "Which material does this class take in?"
     submit_label = "Save the class"
+    success_message = "Class saved."

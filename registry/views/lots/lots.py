@@ -40,7 +40,7 @@ from registry.views.lots.words import (
 )
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
-from registry.views.prints.issued import LOT_PRINTS, PRINTS_MADE
+from registry.views.prints.issued import LOT_PRINTS, PRINTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
 from registry.views.shared.section_views import SectionFormView, SectionListView
 from registry.views.shared.sections import Action, Fact
@@ -144,7 +144,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         Action(label="Change the lot", route="lot_edit", may="lot.edit", when=lambda page: page.is_open),
         Action(label="Close the lot", route="lot_close", may="lot.close", when=lambda page: page.is_open and page.ledger),
     )  # fmt: skip
-    sections = (*LOT_SECTIONS, PRINTS_MADE, *IDENTITY_SECTIONS, measured_shares_section("lot_share"))
+    sections = (*LOT_SECTIONS, PRINTS, *IDENTITY_SECTIONS, measured_shares_section("lot_share"))
 
     def state(self):
         lot = self.object

@@ -1,13 +1,13 @@
-"""The papers of a shipment to print: packing list, draft for a phytosanitary certificate."""
+"""The prints of a shipment: packing list, draft for a phytosanitary certificate."""
 
 from registry.choices import IssuedKind
 from registry.models import Shipment
 from registry.selectors.movements.prints import health_document, packing_document
 from registry.views.movements.partners import address_words
-from registry.views.prints.print_view import PaperView
+from registry.views.prints.print_view import PrintView
 
 
-class ShipmentPaperView(PaperView):
+class ShipmentPrintView(PrintView):
     model = Shipment
 
     def get_links(self):
@@ -19,8 +19,8 @@ class ShipmentPaperView(PaperView):
         return address_words(self.object.receiver) if self.request.user.may("partner.contact") else ""
 
 
-class ShipmentPackingView(ShipmentPaperView):
-    """What goes into the box and on it, in print."""
+class ShipmentPackingView(ShipmentPrintView):
+    """The list that goes into the box, and on it."""
 
     action = "shipment.view"
     kind = IssuedKind.PACKING_LIST
@@ -33,10 +33,10 @@ class ShipmentPackingView(ShipmentPaperView):
         )  # fmt: skip
 
 
-class ShipmentHealthDraftView(ShipmentPaperView):
+class ShipmentHealthDraftView(ShipmentPrintView):
     action = "paper.issue"
     kind = IssuedKind.HEALTH_DRAFT
-    question = "What does the book know of what an application for a phytosanitary certificate asks?"
+    question = "What do our records say for an application for a phytosanitary certificate?"
 
     def get_document(self):
         return health_document(

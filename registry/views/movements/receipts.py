@@ -1,6 +1,7 @@
 """Receipts: what the receiver found. Entered by the receiver or by the office for them."""
 
-from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 
 from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.movements.shipments import ReceiptForm
@@ -11,12 +12,17 @@ from registry.selectors.movements.shipments import shipment_lines
 from registry.services.movements.shipments import receipt_enter
 from registry.views.movements.shipments import MOVEMENT_LISTS, shipment_url
 from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionListView, link
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.sections import Fact, Section
+from registry.views.shared.tables import Column, Link
 
-
-def receipt_url(receipt):
-    return reverse("receipt_detail", args=[receipt.pk])
+RECEIPT_QUESTION = gettext_lazy("What was in the box when you opened it? Count, do not copy the packing list.")
+_COUNTS = (
+    Column("Sound", "sound", "right", "number"),
+    Column("Sprouted", "sprouted", "right", "number"),
+    Column("Spoiled", "spoiled", "right", "number"),
+    Column("Counted in", "line.lot.unit"),
+)
 
 
 class ReceiptListView(SectionListView):
@@ -30,15 +36,12 @@ class ReceiptListView(SectionListView):
     sheet = ReceiptSheet
     filter_form = ReceiptFilters
     others = MOVEMENT_LISTS
-    empty = ("No receipt yet", "A receipt is entered on the page of its shipment, by the receiver or for them.", None)
+    empty = ("No receipt yet", "The receiver, or the office for them, enters a receipt on the page of the shipment.", None)
     columns = (
-        Column("Received on", "receipt.received_on", kind="date", url=lambda part: receipt_url(part.receipt)),
-        Column("Shipment", "receipt.shipment.code", kind="code", url=lambda part: shipment_url(part.receipt.shipment)),
+        Column("Received on", "receipt.received_on", kind="date", url=Link("receipt_detail", "receipt_id")),
+        Column("Shipment", "receipt.shipment.code", kind="code", url=Link("shipment_detail", "receipt.shipment_id")),
         Column("Lot", "line.lot.code", kind="code"),
-        Column("Sound", "sound", "right", "number"),
-        Column("Sprouted", "sprouted", "right", "number"),
-        Column("Spoiled", "spoiled", "right", "number"),
-        Column("Counted in", "line.lot.unit"),
+        *_COUNTS,
         Column("Box", "receipt.get_box_condition_display"),
         Column("Received by", "receipt.received_by"),
     )
@@ -52,50 +55,48 @@ class ReceiptDetailView(RecordDetailView):
     model = Receipt
     action = "shipment.view"
     question = "What did the receiver find in the box?"
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("shipment__receiver", "entered_by")
+    related = ("shipment__receiver", "entered_by")
+    facts = (
+        Fact("Received by", "received_by"),
+        Fact("Temperature in the box", lambda page: "" if page.object.temperature_c is None else f"{page.object.temperature_c:g} °C"),
+        Fact("Entered by", lambda page: f"{page.object.entered_by}, {day_words(page.object.entered_at)}"),
+        Fact("Note", "note"),
+    )
+    sections = (
+        Section(
+            title="What was in it",
+            unit="lines",
+            note="What is short is calculated over all receipts, on the page of the shipment.",
+            rows=lambda page: page.object.lines.select_related("line__lot").order_by("line__lot__code"),
+            columns=(
+                Column("Lot", "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
+                Column("Form", "line.get_form_display"),
+                *_COUNTS,
+            ),
+            missing="counts",
+        ),
+    )
 
     def get_title(self):
         return f"Receipt of {self.object.shipment.code}"
 
-    def get_page(self):
-        receipt = self.object
-        shipment = receipt.shipment
-        return {
-            "state": f"box {receipt.get_box_condition_display()}",
-            "where": f"received {day_words(receipt.received_on)}",
-            "chain": [
-                {
-                    "label": "shipment",
-                    "code": shipment.code,
-                    "url": shipment_url(shipment),
-                    "note": f"left {day_words(shipment.dispatched_on)}",
-                },
-                {"label": "receipt", "code": f"{day_words(receipt.received_on)}", "current": True},
-            ],
-            "facts": [
-                ("Received by", receipt.received_by, None),
-                ("Temperature in the box", "" if receipt.temperature_c is None else f"{receipt.temperature_c:g} °C", None),
-                ("Entered by", f"{receipt.entered_by}, {day_words(receipt.entered_at)}", None),
-                ("Note", receipt.note, None),
-            ],
-            "parts": [self.counts_table()],
-        }
+    def state(self):
+        return f"box {self.object.get_box_condition_display()}"
 
-    def counts_table(self):
-        user = self.request.user
-        columns = (
-            Column("Lot", "line.lot.code", kind="code", url=lambda part: link(user, "lot.view", "lot_detail", part.line.lot_id)),
-            Column("Form", "line.get_form_display"),
-            Column("Sound", "sound", "right", "number"),
-            Column("Sprouted", "sprouted", "right", "number"),
-            Column("Spoiled", "spoiled", "right", "number"),
-            Column("Counted in", "line.lot.unit"),
-        )
-        parts = self.object.lines.select_related("line__lot").order_by("line__lot__code")
-        note = "What is short is counted over all receipts, on the page of the shipment."
-        return ledger_table("What was in it", columns, parts, unit="lines", note=note)
+    def where(self):
+        return f"received {day_words(self.object.received_on)}"
+
+    def get_chain(self):
+        shipment = self.object.shipment
+        return [
+            {
+                "label": "shipment",
+                "code": shipment.code,
+                "url": shipment_url(shipment),
+                "note": f"left {day_words(shipment.dispatched_on)}",
+            },
+            {"label": "receipt", "code": day_words(self.object.received_on), "current": True},
+        ]
 
 
 class ReceiptAddView(RecordActionView):
@@ -103,14 +104,10 @@ class ReceiptAddView(RecordActionView):
     action = "receipt.enter"
     form_class = ReceiptForm
     template_name = "registry/movements/receipt_form.html"
-    question = "What was in the box when you opened it? Count, do not copy the packing list."
-    submit_label = "Send the receipt"
-
-    def get_title(self):
-        return f"Receipt of {self.object.code}"
-
-    def get_initial(self):
-        return {"received_by": str(self.request.user)}
+    title = "Receipt of {object.code}"
+    question = RECEIPT_QUESTION
+    submit_label = "Save the receipt"
+    person_box = "received_by"
 
     def get_form_kwargs(self):
         self.balances = shipment_lines(self.object)
@@ -118,7 +115,7 @@ class ReceiptAddView(RecordActionView):
 
     def perform(self, form):
         head = {name: form.cleaned_data[name] for name in form.Meta.fields}
-        return receipt_enter(actor=self.request.user, shipment=self.object, counts=form.counts, **head)
+        return receipt_enter(actor=self.user, shipment=self.object, counts=form.counts, **head)
 
     def get_success_message(self):
         short = [
@@ -126,19 +123,29 @@ class ReceiptAddView(RecordActionView):
             for balance in shipment_lines(self.object)
             if balance.short
         ]
-        return f"The receipt is in the book. Short: {', '.join(short)}." if short else "The receipt is in the book. Nothing is short."
+        return f"Receipt saved. Short: {', '.join(short)}." if short else "Receipt saved. Nothing is short."
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
-        form = context["form"]
-        rows = [
-            {"code": balance.line.lot.code, "place": shipped_words(balance), "fields": form.count_fields(balance.line)}
-            for balance in self.balances
-        ]
-        grid = {"caption": "What you counted, lot by lot", "columns": form.count_columns(), "rows": rows, "row_label": "Lot, shipped"}
-        return context | {"grid": grid}
+        return context | {"grid": receipt_grid(context["form"], self.balances)}
 
 
-def shipped_words(balance):
-    words = amount_words(balance.line.quantity, balance.line.lot.unit)
-    return f"{words}, {balance.received:,} received" if balance.received else words
+def receipt_grid(form, balances):
+    """The boxes for what was counted, a row for each line of the shipment, as the form's template takes them."""
+    rows = [
+        {"code": balance.line.lot.code, "place": _shipped_words(balance), "fields": form.count_fields(balance.line)} for balance in balances
+    ]
+    return {"caption": _("What you counted, lot by lot"), "columns": form.count_columns(), "rows": rows, "row_label": _("Lot, shipped")}
+
+
+def _shipped_words(balance):
+    words = count_words(balance.line.quantity, balance.line.lot.unit)
+    if not balance.received:
+        return words
+    return _("%(shipped)s, %(count)s received") % {"shipped": words, "count": f"{balance.received:,}"}
+
+
+def count_words(count, unit):
+    """A count of seeds or plants as landowners read it, who may read another language than the office."""
+    seeds, plants = ngettext("%(count)s seed", "%(count)s seeds", count), ngettext("%(count)s plant", "%(count)s plants", count)
+    return (seeds if unit == "seeds" else plants) % {"count": f"{count:,}"}

@@ -1,28 +1,25 @@
-"""People with an account. Nobody registers themselves, and nobody is deleted."""
-
-from urllib.parse import urlencode
+"""People with an account. The office makes every account, and none is deleted."""
 
 from django.core.exceptions import PermissionDenied
 from django.forms import Form
-from django.urls import reverse
+from django.utils import timezone
 
 from registry.access import roles
-from registry.calc.shared.screen import day_words
 from registry.forms.people.people import PersonForm
 from registry.forms.shared.filters import PersonFilters
 from registry.imports.kinds import PersonSheet
 from registry.models import Person
 from registry.services.people.people import person_link_send, person_save
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed, yes_no
-from registry.views.shared.tables import Column
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import SectionFormView, SectionListView, yes_no
+from registry.views.shared.sections import Action, Fact
+from registry.views.shared.tables import Column, Link
 
-LEADS_ONLY = ("Who changes this account", "programme leads only", None)
 PEOPLE_LISTS = (("People", "person.view", "person_list"), ("Changes", "audit.view", "audit_list"))
 
 
 def change_action(person):
-    """The action it takes to change an account: with that of a lead goes everything a lead may do."""
+    """The action needed to change an account. Only a lead changes the account of a lead, since it may do everything."""
     return "lead.edit" if person.role == roles.LEAD else "person.edit"
 
 
@@ -37,7 +34,7 @@ class PersonListView(SectionListView):
     others = PEOPLE_LISTS
     add = ("New person", "person.edit", "person_add")
     columns = (
-        Column("Name", str, url=lambda person: reverse("person_detail", args=[person.pk])),
+        Column("Name", str, url=Link("person_detail")),
         Column("Sign-in name", "username"),
         Column("Role", "role_label"),
         Column("Partner", "partner.name"),
@@ -56,40 +53,34 @@ class PersonDetailView(RecordDetailView):
     model = Person
     action = "person.view"
     question = "Who is this, and what may they do?"
+    related = ("partner",)
+    state = "role_label"
+    facts = (
+        Fact("Sign-in name", "username"),
+        Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", always=True),
+        Fact("Phone", "phone"),
+        Fact("Partner", "partner.name", Link("partner_detail", "partner_id", "partner.view")),
+        Fact("Active", "is_active"),
+        Fact("Left on", "left_on"),
+        Fact("Account since", lambda page: timezone.localdate(page.object.date_joined)),
+        Fact("Last signed in", lambda page: timezone.localdate(page.object.last_login) if page.object.last_login else "never"),
+        Fact("Who changes this account", lambda page: "" if page.may(change_action(page.object)) else "programme leads only"),
+    )
+    actions = (
+        Action(
+            label="Send a link to set the password", route="person_link", may="person.view",
+            when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
+        ),
+        Action(
+            label="Change the person", route="person_edit", may="person.view", when=lambda page: page.may(change_action(page.object)),
+        ),
+        Action(
+            label="Their changes", route="audit_list", may="audit.view", key=None, query=lambda page: {"person": page.object.username},
+        ),
+    )  # fmt: skip
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("partner")
-
-    def get_page(self):
-        person = self.object
-        partner = person.partner
-        changes = f"{reverse('audit_list')}?{urlencode({'person': person.username})}"
-        changed_by = change_action(person)
-        send = (
-            [("Send a link to set the password", changed_by, reverse_to("person_link", person.pk))]
-            if person.is_active and person.email
-            else []
-        )
-        return {
-            "state": person.role_label,
-            "where": "" if person.is_active else "no longer active",
-            "actions": allowed(
-                self.request.user,
-                *send,
-                ("Change the person", changed_by, reverse_to("person_edit", person.pk)),
-                ("Their changes", "audit.view", changes),
-            ),
-            "facts": [
-                ("Sign-in name", person.username, None),
-                ("E-mail", person.email, f"mailto:{person.email}" if person.email else None),
-                ("Phone", person.phone, None),
-                ("Partner", partner.name if partner else "none", reverse_to("partner_detail", partner.pk) if partner else None),
-                ("Active", yes_no(person.is_active), None),
-                ("Account since", f"{day_words(person.date_joined)}", None),
-                ("Last signed in", f"{day_words(person.last_login)}" if person.last_login else "never", None),
-                *([] if self.request.user.may(changed_by) else [LEADS_ONLY]),
-            ],
-        }
+    def where(self):
+        return "" if self.object.is_active else "no longer active"
 
 
 class PersonFormView(SectionFormView):
@@ -105,9 +96,9 @@ class PersonFormView(SectionFormView):
         if not self.request.user.may("lead.edit"):
             role = form.fields["role"]
             role.choices = [choice for choice in role.choices if choice[0] != roles.LEAD]
-            role.help_text = "Only a programme lead gives somebody the role of programme lead."
+            role.help_text = "Only a programme lead can make somebody a programme lead."
         if form.instance == self.request.user:
-            # nobody shuts themselves out by a slip; a colleague does it
+            # so that nobody locks themselves out by mistake: a colleague changes these
             for name in ("role", "partner", "is_active"):
                 form.fields[name].disabled = True
         return form
@@ -116,18 +107,17 @@ class PersonFormView(SectionFormView):
         return person_save(actor=self.request.user, person=record)
 
     def get_success_message(self):
-        return "Saved." if "pk" in self.kwargs else "Saved. Now send them the link to set their password."
+        return "Person saved." if "pk" in self.kwargs else "Person saved. Now send them the link to set their password."
 
 
 class PersonLinkView(RecordActionView):
     model = Person
     action = "person.edit"
     form_class = Form
-    template_name = "generic/confirm.html"
+    confirm = True
+    title = "Link for {object}"
     submit_label = "Send a link to set the password"
-
-    def get_title(self):
-        return f"Link for {self.object}"
+    success_message = "Link sent to {object.email}."
 
     def get_form(self, form_class=None):
         if not self.request.user.may(change_action(self.object)):
@@ -136,11 +126,7 @@ class PersonLinkView(RecordActionView):
 
     def perform(self, form):
         request = self.request
-        return person_link_send(actor=request.user, person=self.object, domain=request.get_host(), secure=request.is_secure())
+        return person_link_send(actor=self.user, person=self.object, domain=request.get_host(), secure=request.is_secure())
 
-    def get_success_message(self):
-        return f"A link is on its way to {self.object.email}."
-
-    def get_context_data(self, **kwargs):
-        text = f"A mail goes to {self.object.email}, with a link to set a password. It works once. The old password works until then."
-        return super().get_context_data(**kwargs) | {"text": text}
+    def get_text(self):
+        return f"{self.object.email} gets a mail with a link to set a password. It works once. The old password works until then."

@@ -1,4 +1,4 @@
-"""What the programme states of itself and the thresholds it sets: everybody in the office reads them, the lead sets them."""
+"""The programme's settings: its name and address, its thresholds. The office reads them, the lead sets them."""
 
 from django.http import Http404
 from django.urls import reverse
@@ -16,32 +16,33 @@ class SettingListView(PageView):
     action = "setting.view"
     template_name = "registry/people/settings_page.html"
     title = "Programme settings"
-    question = "What does this programme state of itself, which thresholds does it hold to, who set them, and what do they rest on?"
+    question = "What are the programme's name and thresholds, who set them, and on what basis?"
 
     def get_page(self):
         may = self.request.user.may("setting.edit")
         columns = (
             Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
-            Column("Value", lambda item: str(item.value) or "not stated"),
+            Column("Value", lambda item: str(item.value) or "not set"),
             Column("Unit", "unit"),
-            Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: the default stands in"),
+            Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: this is the default"),
             Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
-            Column("What it rests on", "basis"),
+            Column("Basis", "basis"),
         )
-        note = "Defaults are where the programme set nothing. They are no advice: set your own, with what they rest on."
+        note = "Where the programme set nothing, the default is shown. A default is not advice: set your own, with its basis."
         return {"parts": [ledger_table("Settings", columns, thresholds(), unit="settings", note=note)]}
 
 
 class SettingFormView(ServiceFormMixin, FormView):
     action = "setting.edit"
     form_class = SettingForm
-    question = "What is the new value, who set it, and what does it rest on?"
+    question = "What is the new value, who set it, and on what basis?"
     submit_label = "Save the setting"
+    success_message = "Setting saved."
 
     @cached_property
     def threshold(self):
         if self.kwargs["setting"] not in {key.value for key in DEFAULTS}:
-            raise Http404("There is no such setting.")
+            raise Http404("There is no setting of this name.")
         return next(item for item in thresholds() if item.key == self.kwargs["setting"])
 
     def get_title(self):

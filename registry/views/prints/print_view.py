@@ -1,4 +1,4 @@
-"""The screen a paper is made on: it shows what will be printed; the file is made, and recorded, only when asked for by a button."""
+"""The page a print is made on: it shows what will be printed. The file is made, and recorded, only by its button."""
 
 import re
 
@@ -9,32 +9,32 @@ from registry.calc.shared.screen import day_words
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.prints.pages import draw_document
-from registry.prints.qr import PaperError
+from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import find_address, leads_here_only
 from registry.views.shared.generic import RecordActionView, file_response
 from registry.views.shared.tables import Column, ledger_table
 
 ONLY_HERE = (
-    "This site was opened under a name that only this machine knows, so the square codes hold the bare code: type it into the box on "
-    "top. Open the site under the address phones use, and they will hold that address."
+    "The address you use for this site works on this computer only, so the QR codes hold just the code: type it into the box at the "
+    "top. Open the site at the address phones use, and the QR codes will hold that address."
 )
 
 
 def scan_texts(request, code):
-    """What a square code may hold, the best first: the address that opens the record, then the bare code.
+    """What a QR code may hold, the best first: the address that opens the record, then the code alone.
 
-    The bare code alone where the site has no address but a name of this machine: no phone could follow it.
+    Only the code where the site's address works on this computer alone: no phone could follow it.
     """
     return (code,) if leads_here_only(request) else (find_address(request, code), code)
 
 
-class PaperView(RecordActionView):
-    """A paper of one record. `action` opens the page; making the file needs "paper.issue" besides, and is recorded.
+class PrintView(RecordActionView):
+    """A print of one record. `action` opens the page; making the file needs "paper.issue" as well, and is recorded.
 
-    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a paper that is no document. With
-    `recorded` false it is a form to be filled in: whoever may open the page may make it, and nothing is recorded.
+    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a print that is not a document. With
+    `recorded` false it is a form to fill in by hand: whoever may open the page may make it, and nothing is recorded.
     """
 
     template_name = "registry/prints/print.html"
@@ -55,12 +55,12 @@ class PaperView(RecordActionView):
         raise NotImplementedError
 
     def get_sender(self):
-        """The programme, where it stated its name and address, and the person who answers for the paper."""
+        """The programme, if its name and address are set, and the person responsible for the print."""
         user = self.request.user
         return ", ".join(part for part in (programme_address(), str(user), user.phone) if part)
 
     def get_links(self):
-        """The records the paper speaks of: any of lots, shipments, trees, authorizations."""
+        """The records the print names: any of lots, shipments, trees, authorizations."""
         return {}
 
     def get_title(self):
@@ -89,12 +89,12 @@ class PaperView(RecordActionView):
     def form_valid(self, form):
         try:
             content = self.draw(form)
-        except PaperError as error:
+        except PrintError as error:
             form.add_error(None, str(error))
             return self.form_invalid(form)
         filename = file_name(self.kind, str(self.object))
         if self.recorded:
-            paper_issue(
+            print_record(
                 actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
             )  # fmt: skip
         return file_response(content, "application/pdf", filename)
@@ -106,7 +106,7 @@ class PaperView(RecordActionView):
         return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
 
     def get_shown(self):
-        """What the page shows of the paper."""
+        """What the page shows of the print."""
         document = self.document
         return {
             "code": document.code,
@@ -117,13 +117,13 @@ class PaperView(RecordActionView):
 
 
 def file_name(kind, code):
-    """'packing-list-SH-26-014.pdf': letters any file system takes."""
+    """'packing-list-SH-26-014.pdf': only characters any file system takes."""
     plain = re.sub(r"[^\w.]+", "-", f"{kind}-{code}".replace("_", "-")).strip("-.")
     return f"{plain[:150]}.pdf"
 
 
 def shown(part):
-    """A part of a paper as a part of a page."""
+    """A part of a print as a part of a page."""
     return _SHOWN[type(part)](part)
 
 

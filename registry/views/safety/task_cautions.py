@@ -1,4 +1,4 @@
-"""The cautions of tasks that can hurt people or spread the disease; a permit's or licence's holder and the authority decide."""
+"""The cautions of tasks that can hurt people or spread the disease. The holder of the permit or licence and the authority decide."""
 
 from django.utils import timezone
 
@@ -7,22 +7,22 @@ from registry.selectors.safety.cautions import cautions_for, programme_rules
 
 __all__ = ["task_cautions"]
 
-# what is usual (common practice, no source) stands whatever the programme wrote itself: title, lines, who decides
+# Shown whatever the programme wrote itself (common practice, no source): title, lines, who decides.
 _USUAL = {
     CautionTask.INOCULATION: (
         "Inoculation and rating",
         (
-            "The strains are live plant pests. Work only where the permit says, and have the permit on the site.",
-            "Alcohol of 70 % burns with a flame that is hard to see by day. Keep it away from flames and hot tools, and close the bottle.",
-            "Disinfect tools and gloves between trees. Cankered wood and bark leave the site only as the permit says.",
+            "The strains are live plant pests. Work only where the permit says, and carry the permit with you.",
+            "70 % alcohol burns with a flame that is hard to see in daylight. Close the bottle; keep it away from flames and hot tools.",
+            "Disinfect tools and gloves between trees. Take cankered wood and bark off the site only as the permit says.",
         ),
         "the holder of the pathogen permit, under the local authority",
     ),
     CautionTask.PESTICIDE: (
         "Pesticide and herbicide",
         (
-            "The label is law. A licence, protective clothing, the weather, a buffer to water and the posted re-entry come first.",
-            "Volunteers neither mix nor spray.",
+            "The label is law. Check first: licence, protective clothing, weather, distance to water, posted re-entry time.",
+            "Volunteers do not mix or spray.",
         ),
         "the licensed applicator, under the local authority",
     ),

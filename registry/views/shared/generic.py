@@ -15,7 +15,7 @@ from django.views.generic import DetailView, FormView, ListView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import unit_words
-from registry.forms.shared.edit_conflict import changed_meanwhile, shown_token
+from registry.forms.shared.edit_conflict import edit_conflict, shown_token
 from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
 from registry.selectors.identity.questions import question_path, with_question_mark
@@ -64,7 +64,7 @@ class RecordListView(AccessMixin, ListView):
         wanted = request.GET.get("download")
         if wanted:
             if wanted not in CONTENT_TYPES:
-                raise Http404("There is no such download.")
+                raise Http404("There is no download of this kind.")
             if self.sheet is None:
                 return self.download_columns(wanted)
             return download_response(self.sheet, self.get_queryset(), wanted, request.user)
@@ -236,7 +236,7 @@ class ServiceFormMixin(AccessMixin):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, "Somebody else stored the same record a moment ago. Look at it before you save again.")
+            form.add_error(None, "Someone else just saved this record. Check it before saving again.")
             return self.form_invalid(form)
         messages.success(self.request, self.get_success_message())
         return redirect(self.get_success_url())
@@ -280,8 +280,8 @@ def add_errors(form, error):
 class RecordFormView(ServiceFormMixin, FormView):
     """Add or change one record through `record_save`. With a `pk` in the route it changes; without, it adds.
 
-    A form that changes a record knows what the record said when it was shown: what somebody else saved meanwhile is
-    overwritten only by who has read it.
+    A form that changes a record knows what the record said when it was shown: it overwrites what somebody else saved in
+    between only when the second person has seen it.
     """
 
     model = None
@@ -295,9 +295,9 @@ class RecordFormView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         shown = self.request.POST.get("as_shown")
-        meanwhile = changed_meanwhile(form, shown) if "pk" in self.kwargs and shown else ""
-        if meanwhile:
-            form.add_error(None, meanwhile)
+        conflict = edit_conflict(form, shown) if "pk" in self.kwargs and shown else ""
+        if conflict:
+            form.add_error(None, conflict)
             self.read_again = True
             return self.form_invalid(form)
         return super().form_valid(form)

@@ -142,6 +142,16 @@ class Panel:
         return list(self.draw_parts(page)) or None
 
 
+def as_written(title, value, **more):
+    """A text as somebody typed it, under its own heading. `value` is a dotted path from the record or a function of the page."""
+
+    def parts(page):
+        text = value(page) if callable(value) else follow(page.object, value)
+        return [{"title": title, "include": "registry/shared/_as_written.html", "text": text}] if text else []
+
+    return Panel(draw_parts=parts, **more)
+
+
 def drawn(page, declared):
     """What is declared, drawn for this page and person, without what does not apply."""
     return [line for line in (item.draw(page) for item in declared) if line is not None]

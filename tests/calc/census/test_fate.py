@@ -146,7 +146,7 @@ def test_a_sighting_at_the_last_round_makes_the_whole_history_alive(records, sig
 
 
 @given(history)
-def test_a_record_of_a_later_visit_that_saw_nothing_changes_no_earlier_fate(records):
+def test_a_later_visit_that_saw_nothing_changes_no_earlier_fate(records):
     assert fate_history([*records, Status.NV])[:-1] == fate_history(records)
 
 

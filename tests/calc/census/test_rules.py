@@ -6,15 +6,21 @@ from decimal import Decimal
 import pytest
 
 from plantings.calc.census import codes as census_codes
-from plantings.calc.census import rules as census_rules
+from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import Status
-from plantings.calc.census.rules import CLEAN, check_row, status_code
+from plantings.calc.census.rows import SeenRow
+from plantings.calc.census.rules import check_row
+from plantings.calc.results import CLEAN
 
 PLANTED, OPENS, CLOSES, SEEN = date(2024, 4, 20), date(2026, 8, 25), date(2026, 10, 15), date(2026, 9, 12)
 
 
 def row(status="A", observed_on=SEEN, **values):
-    return check_row(status, observed_on, PLANTED, OPENS, CLOSES, **values)
+    return check_row(seen(status, observed_on, **values), PLANTED, OPENS, CLOSES)
+
+
+def seen(status="A", observed_on=SEEN, **values):
+    return SeenRow(status=status, observed_on=observed_on, **values)
 
 
 def found(*findings):
@@ -55,11 +61,11 @@ def test_an_unknown_status_is_an_error_that_lists_the_codes(status):
     assert "A, AR, D, NF, NL, NV, RM" in finding.message
 
 
-def test_presumed_dead_is_said_to_be_worked_out_not_typed():
+def test_presumed_dead_is_calculated_and_never_typed():
     assert "never typed" in row("PD")[0].message
 
 
-def test_an_unknown_status_is_not_followed_by_questions_about_its_cause():
+def test_an_unknown_status_brings_no_question_about_its_cause():
     assert found(*row("X", cause="nonsense")) == [("status", "error")]
 
 
@@ -99,11 +105,11 @@ def test_an_unknown_status_is_not_followed_by_questions_about_its_cause():
         ("RM", {"cause": "nonsense"}, [("cause", "error")]),
     ],
 )
-def test_a_doubtful_row_is_told_in_which_field_and_how_badly(status, values, expected):
+def test_a_doubtful_row_reports_field_and_severity(status, values, expected):
     assert found(*row(status, **values)) == expected
 
 
-def test_every_fault_of_a_row_is_told_at_once():
+def test_every_fault_of_a_row_is_reported_at_once():
     findings = row("NF", PLANTED - timedelta(days=1), height_cm=-3, canker_class=9, browse_class="x", dieback_percent=400)
     assert [finding.field for finding in findings if finding.severity == "error"] == [
         "observed_on",
@@ -116,8 +122,8 @@ def test_every_fault_of_a_row_is_told_at_once():
 
 
 def test_a_tree_cannot_be_seen_before_it_was_planted():
-    assert check_row("A", PLANTED, PLANTED, None, None) is CLEAN
-    [finding] = check_row("A", PLANTED - timedelta(days=1), PLANTED, None, None)
+    assert check_row(seen(observed_on=PLANTED), PLANTED) is CLEAN
+    [finding] = check_row(seen(observed_on=PLANTED - timedelta(days=1)), PLANTED)
     assert (finding.field, finding.severity) == ("observed_on", "error")
     assert "19 Apr 2024, before planting on 20 Apr 2024" in finding.message
 
@@ -142,9 +148,9 @@ def test_a_visit_may_lie_three_weeks_outside_the_window(observed_on, warned):
 
 
 def test_dates_that_are_not_known_are_not_judged():
-    assert check_row("A", SEEN, None, None, None) is CLEAN
-    assert check_row("A", SEEN, None, OPENS, None) is CLEAN
-    assert check_row("A", SEEN, None, None, CLOSES) is CLEAN
+    assert check_row(seen()) is CLEAN
+    assert check_row(seen(), None, OPENS, None) is CLEAN
+    assert check_row(seen(), None, None, CLOSES) is CLEAN
 
 
 @pytest.mark.parametrize(("status", "expected"), [("NV", []), ("A", [("observed_on", "error")]), ("NF", [("observed_on", "error")])])
@@ -152,7 +158,7 @@ def test_only_a_row_not_visited_may_lack_its_day(status, expected):
     assert found(*row(status, None)) == expected
 
 
-def test_every_message_ends_as_a_sentence_and_shouts_at_no_one():
+def test_every_message_ends_with_a_full_stop():
     rows = [
         row("PD", None, note="x" * 1001),
         row("NF", PLANTED - timedelta(days=1), height_cm=-3, canker_class=9, browse_class="x", dieback_percent=400),
@@ -167,7 +173,7 @@ def test_every_message_ends_as_a_sentence_and_shouts_at_no_one():
     assert all(message.endswith(".") and "!" not in message for message in messages)
 
 
-def test_a_removal_is_told_whether_its_reason_is_missing_or_not_listed():
+def test_a_removal_says_if_its_reason_is_missing_or_not_listed():
     assert row("RM")[0].message.startswith("The reason for the removal is missing. Use one of sanitation, rogued,")
     assert row("RM", cause="deer")[0].message.startswith("“deer” is not a removal reason. Use one of sanitation,")
 
@@ -179,10 +185,10 @@ def test_a_recorded_status_keeps_its_name_for_the_fates(status):
 
 @pytest.mark.parametrize(
     ("reason", "status"),
-    [(code, Status.RM if biological else Status.RX) for code, _, biological in census_rules.REMOVAL_REASONS]
+    [(code, Status.RM if biological else Status.RX) for code, _, biological in census_codes.REMOVAL_REASONS]
     + [("", Status.RM), ("nonsense", Status.RM)],
 )
-def test_only_a_listed_other_reason_takes_a_removed_tree_out_of_the_count(reason, status):
+def test_only_a_non_biological_reason_takes_a_tree_out_of_the_count(reason, status):
     assert status_code("RM", reason) is status
 
 
@@ -192,12 +198,12 @@ def test_an_unknown_status_has_no_code():
 
 
 def test_one_field_can_hold_either_list_of_causes():
-    codes = [entry[0] for entry in (*census_rules.CAUSES_OF_DEATH, *census_rules.REMOVAL_REASONS)]
+    codes = [entry[0] for entry in (*census_codes.CAUSES_OF_DEATH, *census_codes.REMOVAL_REASONS)]
     assert len(set(codes)) == len(codes)
     assert "unknown" in census_codes.CAUSE_CODES
 
 
 # The removal reasons counted as biological: the programme's own choice, printed beside its figures.
 def test_sanitation_and_roguing_stay_in_the_denominator():
-    biological = {code for code, _, kept in census_rules.REMOVAL_REASONS if kept}
+    biological = {code for code, _, kept in census_codes.REMOVAL_REASONS if kept}
     assert biological == {"sanitation", "rogued", "reason_unknown"}

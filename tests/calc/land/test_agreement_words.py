@@ -16,7 +16,7 @@ def about(key, *texts):
     return sentences_about(BY_KEY[key], *(texts or (AGREEMENT,)))
 
 
-def test_each_question_finds_the_sentences_that_use_a_word_of_it_and_no_other():
+def test_each_topic_finds_the_sentences_with_its_words():
     assert about("nuts") == ["No nuts, scions or trees are sold or given away."]
     assert about("sell") == [
         "No nuts, scions or trees are sold or given away.",
@@ -32,7 +32,7 @@ def test_a_word_counts_by_its_beginning_only():
     assert about("nuts", "A minute is enough.", "NUTS stay.") == ["NUTS stay."]
 
 
-def test_a_sentence_that_stands_in_two_texts_is_given_once():
+def test_a_sentence_in_two_texts_is_given_once():
     assert about("hunt", "No hunting.", "", "No hunting. Shoot nothing.") == ["No hunting.", "Shoot nothing."]
 
 

@@ -9,7 +9,7 @@ from registry.calc.lots.account import lot_account
 ENTRIES = [("harvested", 500), ("sampled", -100), ("sown", -380), ("discarded", -25), ("discarded", 5)]
 
 
-def test_an_account_adds_up_each_kind_and_closes_when_every_seed_has_gone_somewhere():
+def test_an_account_adds_up_each_kind_and_closes_at_zero():
     account = lot_account(ENTRIES)
     assert [(line.kind, line.quantity, line.entries) for line in account.lines] == [
         ("harvested", 500, 1), ("sampled", -100, 1), ("sown", -380, 1), ("discarded", -20, 2),
@@ -22,7 +22,7 @@ def test_an_account_with_seed_on_hand_does_not_close():
     assert (account.on_hand, account.closes) == (400, False)
 
 
-def test_a_reversed_entry_leaves_a_line_of_nought():
+def test_a_reversed_entry_leaves_a_line_of_zero():
     account = lot_account([("harvested", 500), ("sown", -80), ("sown", 80)])
     assert [(line.kind, line.quantity) for line in account.lines] == [("harvested", 500), ("sown", 0)]
 

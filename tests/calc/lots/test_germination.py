@@ -48,7 +48,7 @@ def test_two_replicates_are_judged_by_their_own_column(mean, tolerated):
 
 
 @pytest.mark.parametrize("mean", [51, 60, 72, 80, 85, 90])
-def test_the_tolerated_range_itself_still_stands_and_one_point_more_asks_for_a_retest(mean):
+def test_one_point_over_the_tolerated_range_asks_for_a_retest(mean):
     tolerated = FOUR_OF_100[mean]
     at, over = judge(*four_with(mean, tolerated)), judge(*four_with(mean, tolerated + 1))
     assert (at.mean_percent, at.range_points, at.within) == (mean, tolerated, True)
@@ -66,7 +66,7 @@ def range_over(p, r):
 
 
 @pytest.mark.parametrize(("mean", "tolerated"), FOUR_OF_100.items())
-def test_every_row_of_the_table_is_what_chance_alone_exceeds_in_about_one_test_of_forty(mean, tolerated):
+def test_chance_exceeds_each_row_in_about_one_test_of_forty(mean, tolerated):
     # Derived from the binomial law: P(range > tabulated) lies between .0017 and .0274 for every row.
     assert 0.0016 < range_over(mean / 100, tolerated) < 0.0275
     by_rule = next(r for r in range(101) if range_over(mean / 100, r) <= 0.025)

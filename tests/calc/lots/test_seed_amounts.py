@@ -21,7 +21,7 @@ def test_pure_live_seed_is_purity_times_germination():
 
 
 @pytest.mark.parametrize(("purity", "germination", "bulk_kg"), [(1, 0.95, 1.05), (0.9, 0.8, 1.4), (0.6, 0.6, 2.8), (0.5, 0.5, 4.0)])
-def test_bulk_seed_for_a_kilogram_of_pure_live_seed_agrees_with_the_printed_table(purity, germination, bulk_kg):
+def test_bulk_seed_per_pure_live_seed_agrees_with_the_table(purity, germination, bulk_kg):
     # USDA-SCS 1980, as printed by the US Geological Survey (table 4), rounded there to .05.
     assert bulk_per_pure_live_seed(purity, germination) == pytest.approx(bulk_kg, abs=0.025)
 
@@ -38,7 +38,7 @@ def test_a_percentage_written_for_a_share_is_named_with_the_share_to_write():
 
 
 @pytest.mark.parametrize("share", [-0.1, 101, float("nan"), float("inf")])
-def test_a_share_outside_nought_to_one_is_refused(share):
+def test_a_share_outside_zero_to_one_is_refused(share):
     with pytest.raises(ValueError, match="purity"):
         pure_live_seed_share(share, 0.5)
 
@@ -63,7 +63,7 @@ def test_the_weight_of_seed_for_a_bed(numbers, weight):
         ((100, 50, 290, 1, 0.7, 1.5), "survival is 1.5, which looks like a percentage"),
     ],
 )
-def test_a_bed_that_cannot_be_reckoned_says_which_number_is_wrong(numbers, words):
+def test_a_bed_that_cannot_be_calculated_says_which_number_is_wrong(numbers, words):
     with pytest.raises(ValueError, match=words):
         seed_to_sow(*numbers)
 
@@ -110,7 +110,7 @@ def test_large_numbers_keep_their_word_too(trees, shares, confidence):
     ("trees", "shares"),
     [(1_000_000, (0.05, 0.8, 0.5)), (10_000, (0.001, 1.0, 1.0)), (10_000_000, (0.65, 0.8, 0.7)), (60, (0.01, 0.9, 0.5))],
 )
-def test_the_sure_number_is_the_quantile_of_the_seeds_sown_until_the_last_wanted_tree(trees, shares):
+def test_the_sure_number_is_a_negative_binomial_quantile(trees, shares):
     # scipy's negative binomial: seeds that fail before the last wanted one; the seeds are these and the wanted ones
     need = seeds_for_trees(trees, *shares, 0.95)
     assert need.sure == trees + nbinom.ppf(0.95, trees, shares[0] * shares[1] * shares[2])
@@ -142,7 +142,7 @@ def test_whole_numbers_and_floating_point_agree_where_they_meet(trees, confidenc
         ({"trees": 5, "confidence": 1}, "confidence"),
     ],
 )
-def test_a_need_that_cannot_be_reckoned_says_which_number_is_wrong(call, words):
+def test_a_need_that_cannot_be_calculated_says_which_number_is_wrong(call, words):
     with pytest.raises(ValueError, match=words):
         seeds_for_trees(**call)
 

@@ -121,15 +121,15 @@ def test_a_mass_in_the_wrong_unit_is_said_in_plain_numbers():
 
 
 @pytest.mark.parametrize(
-    ("reckon", "words"),
+    ("compute", "words"),
     [(lambda: seeds_of_mass(1e308, 1e308), "number of seeds is too large"), (lambda: mass_of_seeds_g(10**400, 290), "mass is too large")],
 )
-def test_a_number_beyond_floating_point_is_refused_in_words(reckon, words):
+def test_a_number_beyond_floating_point_is_refused_in_words(compute, words):
     with pytest.raises(ValueError, match=words):
-        reckon()
+        compute()
 
 
 @pytest.mark.parametrize("figures", [(0, 220, 360), (290, 360, 220), (290, 0, 360)])
-def test_a_handbook_range_that_is_none_is_refused(figures):
+def test_an_impossible_handbook_range_is_refused(figures):
     with pytest.raises(ValueError):
         unit_slip(*figures)

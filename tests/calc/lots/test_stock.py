@@ -29,7 +29,7 @@ def test_lines_in_any_order_run_in_time_order():
     assert running(lines) == [(HARVEST, 500), (SOWING, 420), (COUNT, 415)]
 
 
-def test_lines_of_one_day_are_netted_whatever_their_order():
+def test_lines_of_one_day_are_netted_in_any_order():
     assert first_overdraw([LedgerLine(HARVEST, -80), LedgerLine(HARVEST, 80)]) is None
 
 

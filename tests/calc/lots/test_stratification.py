@@ -88,7 +88,7 @@ def test_a_calendar_beyond_the_last_year_is_refused_in_words(calendar, day):
     ("harvested", "use_by"),
     [(date(2026, 10, 2), date(2027, 6, 30)), (date(2027, 3, 2), date(2027, 6, 30)), (date(2027, 6, 30), date(2028, 6, 30))],
 )
-def test_nuts_are_held_good_until_the_thirtieth_of_june_after_harvest(harvested, use_by):
+def test_nuts_have_a_use_by_of_30_june_after_harvest(harvested, use_by):
     # Common practice, no source.
     assert default_use_by(harvested) == use_by
 

@@ -38,14 +38,14 @@ def test_the_status_number_of_the_textbook_pedigree():
     assert status_number_of(pedigree, list("123456")) == pytest.approx(1.932886, abs=5e-7)
 
 
-def test_unrelated_trees_count_whole_and_none_count_nothing():
+def test_unrelated_trees_count_one_each():
     pedigree = read_pedigree([("a", "", ""), ("b", "", ""), ("c", "", "")])
     assert status_number_of(pedigree, ["a", "b", "c"]) == pytest.approx(3)
     assert status_number_of(pedigree, []) == 0
 
 
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 30)), min_size=1, max_size=25), st.data())
-def test_the_fast_status_number_equals_the_one_from_the_whole_matrix(parents, data):
+def test_the_fast_status_number_equals_the_matrix_one(parents, data):
     names = [f"t{number}" for number in range(len(parents))]
     # a parent is an earlier tree, or unknown
     rows = [
@@ -57,7 +57,7 @@ def test_the_fast_status_number_equals_the_one_from_the_whole_matrix(parents, da
     assert status_number_of(pedigree, group) == pytest.approx(status_number(coancestry_matrix(pedigree, group)), rel=1e-9)
 
 
-def test_a_floor_is_broken_below_it_and_names_the_line_what_is_left_and_the_floor():
+def test_a_broken_floor_names_the_line_what_is_left_and_the_floor():
     trees = [mother("a", "L1", "S1"), mother("b", "L1", "S1"), mother("c", "L2", "S1"), mother("d", "L2", "S1"), mother("e", "L2", "S1")]
     words = [breach.words for breach in floor_breaches(trees, [], "a", FLOORS, 3.0)]
     assert words == ["1 standing mother of the recurrent line L1 would be left; the floor is 2."]
@@ -73,7 +73,7 @@ def test_trees_decided_to_go_count_as_gone():
     assert [(breach.kind, breach.left) for breach in floor_breaches(trees, ["b"], "a", FLOORS, 9)] == [("line", 1), ("source", 2)]
 
 
-def test_a_tree_without_a_line_breaks_no_floor_of_a_line_and_an_unknown_number_breaks_nothing():
+def test_an_unknown_line_or_number_breaks_no_floor():
     assert floor_breaches([mother("a")], [], "a", FLOORS, None) == []
 
 

@@ -29,7 +29,7 @@ def test_weights_are_taken_in_any_unit():
     assert expected_father(PollenPool(members), "x").trees == {"a": F(3, 10), "b": F(1, 2), "c": F(1, 5)}
 
 
-def test_outside_and_selfing_shares_come_first_and_the_members_share_the_rest():
+def test_members_share_what_outside_and_selfing_leave():
     # 1 - 0.13 - 0.12 = 3/4 for three others
     found = expected_father(pool("a", "b", "c", "m", outside_share=F("0.13"), outside_label="native", selfing_share=F("0.12")), "m")
     assert found.outside == {"native": F("0.13")}
@@ -72,7 +72,7 @@ shares_of_one = st.fractions(0, 1, max_denominator=50)
 
 
 @given(st.lists(st.integers(1, 99), max_size=6), shares_of_one, shares_of_one, st.integers(0, 7))
-def test_the_expected_father_is_always_whole(weights, outside, selfing, mother):
+def test_the_expected_father_sums_to_one(weights, outside, selfing, mother):
     if outside + selfing > 1:
         outside, selfing = outside / 2, selfing / 2
     father = expected_father(

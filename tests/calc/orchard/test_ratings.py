@@ -26,7 +26,7 @@ def test_a_score_on_a_step_of_its_scale_is_good(score):
         ("4.9", "Write 4.75 or 5"),
     ],
 )
-def test_a_score_off_the_scale_or_between_two_steps_is_told_what_to_write(score, words):
+def test_a_score_off_the_steps_says_what_to_write(score, words):
     assert words in score_problem(Decimal(score), QUARTERS)
 
 
@@ -38,7 +38,7 @@ def test_every_step_of_a_scale_lies_on_it_and_half_a_step_between_never(steps, l
     assert "between two steps" in score_problem(lowest + steps * step + step / 2, scale)
 
 
-def test_the_checks_themselves_lie_at_nought_and_one_whichever_way_the_scale_runs():
+def test_the_checks_are_at_zero_and_one_on_either_scale():
     # by the definition: 0 = mean of the native checks, 1 = mean of the donor checks
     assert (standardised_position(4.5, 4.5, 1.5), standardised_position(1.5, 4.5, 1.5)) == (0, 1)
     assert (standardised_position(10, 10, 90), standardised_position(90, 10, 90)) == (0, 1)
@@ -50,9 +50,7 @@ def test_the_checks_themselves_lie_at_nought_and_one_whichever_way_the_scale_run
 @given(
     st.floats(-100, 100), st.floats(-100, 100), st.floats(-100, 100), st.floats(0.1, 10), st.floats(-50, 50), st.booleans()
 )  # fmt: skip
-def test_the_position_does_not_change_when_the_whole_scale_is_stretched_shifted_or_turned_round(
-    score, native, donor, factor, shift, turned
-):
+def test_the_position_is_the_same_on_a_stretched_or_reversed_scale(score, native, donor, factor, shift, turned):
     if abs(native - donor) < 0.01:
         return
     factor = -factor if turned else factor
@@ -60,13 +58,13 @@ def test_the_position_does_not_change_when_the_whole_scale_is_stretched_shifted_
     assert standardised_position(*moved) == pytest.approx(standardised_position(score, native, donor), rel=1e-6, abs=1e-6)
 
 
-def test_a_reading_without_both_checks_is_not_comparable_and_says_which_is_missing():
+def test_a_reading_without_both_checks_is_not_comparable():
     assert compare(3, [], [1.0]).reason == "not comparable: no native check"
     assert compare(3, [], []).reason == "not comparable: no native and no donor check"
     same = compare(3, [2.0], [1.0, 3.0])
     assert (same.position, same.reason) == (None, "not comparable: both checks read the same")
 
 
-def test_several_checks_of_a_kind_count_by_their_mean_and_the_f1_is_only_shown():
+def test_checks_of_a_kind_count_by_their_mean():
     found = compare(3.0, [4.0, 5.0], [1.0, 2.0], [3.0, 3.5])
     assert (found.native, found.donor, found.f1, found.position, found.reason) == (4.5, 1.5, 3.25, 0.5, "")

@@ -53,7 +53,7 @@ def test_about_one_backcross_tree_in_eight_is_kept_with_three_loci():
 
 
 @pytest.mark.parametrize("k", [1, 2, 3, 5])
-def test_an_intercross_gives_one_in_four_to_the_k_with_both_alleles_everywhere(k):
+def test_an_intercross_fixes_all_k_loci_in_one_of_four_to_the_k(k):
     classes = cross_classes((1,) * k, (1,) * k)
     assert (classes.full, classes.carrying_all) == (Fraction(1, 4**k), Fraction(3, 4) ** k)
     assert classes.intermediate == Fraction(3, 4) ** k - Fraction(1, 4**k)

@@ -16,7 +16,7 @@ def pair(mother, father):
 PARENTS = {"B1": pair("N2", "F1"), "F1": pair("N1", "J"), "B1F2": pair("B1", "B1")}
 
 
-def test_mothers_stand_above_fathers_and_parents_to_the_right():
+def test_mothers_are_above_fathers_and_parents_to_the_right():
     drawing = draw_pedigree(PARENTS, "B1", 5)
     at = {box.name: box for box in drawing.boxes}
     assert [box.name for box in drawing.boxes] == ["B1", "N2", "F1", "N1", "J"]

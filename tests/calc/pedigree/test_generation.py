@@ -1,4 +1,4 @@
-"""Generation codes and the share of the native species they stand for."""
+"""Generation codes and the share of the native species they mean."""
 
 from fractions import Fraction
 

@@ -126,7 +126,7 @@ def test_a_deep_pedigree_of_many_families_equals_the_tabular_method():
     assert found == pytest.approx({name: float(exact[name, name] - 1) for name, *_ in rows}, abs=1e-12)
 
 
-def test_coancestry_can_be_had_from_a_pedigree_cut_down_and_from_known_coefficients():
+def test_coancestry_of_a_cut_down_pedigree_is_the_same():
     pedigree = read_pedigree(HENDERSON)
     names = ["6", "3", "6"]
     whole = coancestry_matrix(pedigree, names)

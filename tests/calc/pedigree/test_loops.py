@@ -17,7 +17,7 @@ def test_two_loops_that_share_nothing_are_both_found():
     assert find_loops({"a": ["b"], "b": ["a", "x"], "x": [], "c": ["c"]}) == [["a", "b"], ["c"]]
 
 
-def test_a_loop_above_the_start_is_met_and_one_that_does_not_lead_up_from_it_is_not():
+def test_only_loops_above_the_start_are_found():
     origins = {"child": ["a"], "a": ["b"], "b": ["a"], "other": ["other"]}
     assert find_loops(origins, ["child"]) == [["a", "b"]]
     assert find_loops(origins, ["a"]) == [["a", "b"]]

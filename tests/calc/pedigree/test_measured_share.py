@@ -40,13 +40,13 @@ def test_an_intercross_spreads_as_simulated_gametes_do():
     assert 2 * np.std(shares) == pytest.approx(donor_share_spread(Generation(0, 1), ONE_MORGAN), rel=0.045)
 
 
-def test_a_later_intercross_is_given_the_spread_of_the_first_and_a_word_none():
+def test_a_later_intercross_has_the_spread_of_the_first():
     first, later = (donor_share_spread(Generation(3, number), ONE_MORGAN) for number in (1, 2))
     assert first == later == pytest.approx(2 * sqrt(2 * donor_share_variance(4, ONE_MORGAN)))
     assert donor_share_spread(Generation(None, None, "outcross"), ONE_MORGAN) is None
 
 
-def test_a_share_is_odd_beyond_three_standard_errors_and_the_spread_together():
+def test_a_share_is_odd_beyond_its_error_and_the_spread():
     # 3 x 0.02 + 0.06 = 0.12 about 0.0625
     assert not check_share(0.18, 0.02, 0.0625, 0.06).odd
     assert check_share(0.19, 0.02, 0.0625, 0.06).odd

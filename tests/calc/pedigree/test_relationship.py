@@ -50,7 +50,7 @@ def test_a_tree_whose_parents_hold_all_it_holds_gets_nothing():
     assert least_coancestry_contributions(coancestry) == pytest.approx([0.5, 0.5, 0], abs=1e-12)
 
 
-def test_a_tree_that_stands_twice_gets_one_share():
+def test_a_tree_listed_twice_gets_one_share():
     coancestry = coancestry_matrix(read_pedigree(ORCHARD), ["c4", "c5", "c4"])
     found = least_coancestry_contributions(coancestry)
     assert sum(found) == pytest.approx(1)

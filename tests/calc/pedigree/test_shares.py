@@ -41,7 +41,7 @@ def test_shares_of_single_founders():
     }  # fmt: skip
 
 
-def test_the_half_of_an_unknown_parent_is_nobodys_unless_a_rule_is_stated():
+def test_the_half_of_an_unknown_parent_is_unknown_without_a_rule():
     # the rule in the docstring
     shares = founder_shares(read_pedigree([("F1", "N", "J"), ("open", "F1", "unk"), ("open 2", "open", "0")]), "open 2")
     assert shares == {"N": Fraction(1, 8), "J": Fraction(1, 8), UNKNOWN: Fraction(3, 4)}
@@ -80,7 +80,7 @@ def test_weights_that_are_none_are_refused(parts):
 
 
 @given(pedigrees())
-def test_shares_of_parts_are_the_founder_shares_where_the_parts_are_two_parents(rows):
+def test_shares_of_two_parents_are_the_founder_shares(rows):
     if not rows:
         return
     pedigree = read_pedigree(rows)

@@ -25,9 +25,9 @@ def test_a_unit_behind_one_is_singular(unit, one):
     [(0, "0"), (8, "8"), (16384.0, "16,384"), (50_000.4, "50,000"), (1_234_567, "1,234,567"), (290 / 3, "96.67"), (0.5, "0.5"),
      (0.00001, "0.00001"), (9.9999, "10"), (1e-303, "0")],
 )  # fmt: skip
-def test_a_number_is_written_without_an_exponent_and_with_its_thousands_apart(value, words):
+def test_numbers_have_separators_and_no_exponent(value, words):
     assert number_words(value) == words
 
 
-def test_more_figures_are_kept_where_more_are_asked_for():
+def test_more_significant_figures_can_be_given():
     assert number_words(1234.56, 6) == "1,234.56"

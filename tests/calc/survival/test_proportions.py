@@ -45,7 +45,7 @@ def test_wilson_gives_the_published_interval(successes, n, low, high):
         (5, 5, 57, 100),
     ],
 )
-def test_wilson_gives_the_whole_percents_of_the_guide(alive, n, low, high):
+def test_wilson_gives_the_rounded_percents_of_the_guide(alive, n, low, high):
     interval = wilson(alive, n)
     assert (round(100 * interval.low), round(100 * interval.high)) == (low, high)
 
@@ -126,7 +126,7 @@ def test_newcombe_agrees_with_statsmodels(first, second):
 
 
 @given(counted, counted)
-def test_newcombe_turned_round_changes_sign_only(first, second):
+def test_newcombe_reversed_changes_only_the_sign(first, second):
     there, back = newcombe_difference(*first, *second), newcombe_difference(*second, *first)
     assert -1 <= there.low <= there.estimate <= there.high <= 1
     assert there.low == pytest.approx(-back.high, abs=1e-12)
@@ -181,7 +181,7 @@ def test_the_interval_over_sites_is_that_of_the_effective_sample():
 
 # Beta-binomial sites of 20 trees, share 0.7, likeness within sites 0.1: own simulation, seeded. The
 # nominal 95 % is met within 2.5 points, which three standard errors of 2,000 draws (0.015) leave room for.
-def test_over_twenty_sites_the_interval_holds_the_truth_about_as_often_as_it_says():
+def test_the_interval_over_twenty_sites_covers_the_true_share():
     rng = np.random.default_rng(20260912)
     clustered = independent = 0
     for _ in range(2_000):

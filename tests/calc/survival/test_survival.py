@@ -29,13 +29,13 @@ def test_the_band_runs_from_all_unaccounted_dead_to_all_unaccounted_alive():
 
 
 @pytest.mark.parametrize("kind", ["not_found", "not_located", "not_visited"])
-def test_each_kind_of_unaccounted_tree_stays_in_the_denominator_and_widens_the_band(kind):
+def test_each_unaccounted_tree_widens_the_band(kind):
     result = survival(counts_of(alive=26, dead=6, **{kind: 8}))
     assert (result.n, result.share, result.band_high) == (40, 0.65, 0.85)
 
 
 @pytest.mark.parametrize("kind", ["dead", "presumed_dead", "removed"])
-def test_a_tree_known_or_presumed_gone_is_in_the_denominator_and_not_in_the_band(kind):
+def test_a_dead_tree_is_counted_and_leaves_the_band_alone(kind):
     result = survival(counts_of(alive=15, **{kind: 5}))
     assert (result.n, result.share, result.band_high, result.unaccounted) == (20, 0.75, 0.75, 0)
 
@@ -78,7 +78,7 @@ def test_a_group_of_which_no_tree_was_visited_has_no_share():
     assert survival(counts_of(not_visited=1)).not_visited_at_all
 
 
-def test_a_skipped_round_does_not_read_as_death_where_some_trees_had_died_before():
+def test_a_skipped_round_does_not_look_like_deaths():
     counts = counts_of(dead=2, not_visited=8)
     assert survival(counts).share == 0.0
     skipped = survival(counts, visited=False)
@@ -175,7 +175,7 @@ def test_pressure_is_the_share_of_assessed_trees_with_its_interval():
     assert (result.assessed, result.cankered, result.reason) == (263, 81, "")
 
 
-def test_pressure_where_nobody_looked_is_not_assessed_rather_than_none():
+def test_pressure_without_records_is_not_assessed():
     looked, not_looked = pressure(Counts(planted=5, alive=5, canker_assessed=5)), pressure(Counts(planted=5, alive=5))
     assert looked.share == 0.0
     assert (not_looked.share, not_looked.interval, not_looked.reason) == (None, None, "not assessed")

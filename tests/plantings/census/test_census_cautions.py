@@ -1,4 +1,4 @@
-"""Cautions before a census: shown above the form, never in its way, kept as read by version, printed with a visit."""
+"""Cautions before a census: above the form, never in its way, recorded as read by version, printed with a visit."""
 
 from uuid import uuid4
 
@@ -38,7 +38,7 @@ def send(client, census_round, tree, **values):
     return client.post(pages(census_round, tree)[0], values)
 
 
-def test_the_cautions_of_task_season_and_site_stand_above_the_form_and_the_form_is_there(client, walk):
+def test_cautions_of_task_season_and_site_are_above_the_form(client, walk):
     census_round, trees, _volunteer = walk
     for address in pages(census_round, trees[0]):
         page = client.get(address).content.decode()
@@ -56,7 +56,7 @@ def test_a_record_is_stored_whether_the_cautions_were_read_or_not(client, walk):
     assert Observation.objects.count() == 1 and not CautionSeen.objects.exists()
 
 
-def test_what_was_read_is_kept_with_the_record_and_not_asked_again_until_a_version_changes(client, walk):
+def test_cautions_that_were_read_come_back_when_their_wording_changes(client, walk):
     census_round, trees, volunteer = walk
     versions = ["HUNT 1", "LOOKUP 1", "WELL 1"]
     send(client, census_round, trees[0], cautions_read="yes", caution_version=versions)
@@ -86,7 +86,7 @@ def test_the_grid_and_the_plot_counts_keep_what_was_read(client, walk):
     assert CautionSeen.objects.get().versions == ["WELL 1"]
 
 
-def test_the_page_of_a_round_and_of_a_planting_print_the_cautions_of_the_visit(client, walk):
+def test_pages_of_round_and_planting_show_the_cautions_of_the_visit(client, walk):
     census_round, _trees, _volunteer = walk
     round_page = client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
     assert "Before a visit in October" in round_page  # the window of 2020 is over; the nearest day of it counts
@@ -97,7 +97,7 @@ def test_the_page_of_a_round_and_of_a_planting_print_the_cautions_of_the_visit(c
         assert words in planting_page
 
 
-def test_without_a_wording_of_our_own_the_usual_ones_are_shown_and_nothing_is_asked(client):
+def test_without_own_cautions_the_usual_ones_are_shown(client):
     volunteer = factories.person("volunteer")
     planting = factories.planting(crew=[volunteer])
     [tree] = factories.trees(planting, count=1)

@@ -1,4 +1,4 @@
-"""The census knows no day to come, and no count from before the planting."""
+"""Records of a future day, or of a day before the planting, are refused."""
 
 import datetime
 
@@ -36,7 +36,7 @@ def a_plot():
 def test_no_tree_is_seen_on_a_day_that_cannot_be(on, words):
     census_round = a_round()
     trees = list(census_round.planting.trees.all())
-    rows = [CensusRow(census_round.pk, tree.pk, "D", on) for tree in trees]
+    rows = [CensusRow(census_round.pk, tree.pk, status="D", observed_on=on) for tree in trees]
     with pytest.raises(CensusRefused) as error:
         observations_record(actor=factories.person(), rows=rows)
     assert len(error.value.problems) == 3 and words in str(error.value)
@@ -70,7 +70,7 @@ def test_no_plot_is_counted_on_a_day_that_cannot_be(on, words):
     assert not PlotCount.objects.exists()
 
 
-def test_the_form_of_the_plots_refuses_a_count_from_before_the_planting(client):
+def test_a_plot_count_from_before_the_planting_is_refused(client):
     census_round, plot = a_plot()
     client.force_login(factories.person("coordinator"))
     url = reverse("census_counts", args=[census_round.pk])

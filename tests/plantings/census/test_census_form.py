@@ -43,7 +43,7 @@ def test_the_form_shows_cautions_above_it_and_the_form_itself(client, walk):
     assert page.count('type="radio"') == 7  # A, AR, D, NF, NL, NV, RM
 
 
-def test_saving_stores_the_record_and_opens_the_next_tree_with_day_and_observer_kept(client, walk):
+def test_saving_opens_the_next_tree_with_day_and_observer_filled_in(client, walk):
     census_round, trees, volunteer = walk
     looked_for = {"canker_class": "1", "browse_class": "light", "dieback_percent": "20", "flowering": "male"}
     response = send(client, census_round, trees[0], height_cm="142", note="leaning", **looked_for)
@@ -78,13 +78,13 @@ def test_after_the_last_tree_comes_the_round(client, walk):
 def test_sending_the_same_form_twice_stores_once(client, walk):
     census_round, trees, _volunteer = walk
     uuid = str(uuid4())
-    for words in ("is stored.", "was stored already."):
+    for words in ("Record of tree {} saved.", "The record of tree {} was saved before."):
         response = send(client, census_round, trees[0], uuid=uuid, height_cm="142")
-        assert messages(client.get(response.url)) == [f"Tree {trees[0].tag} {words}"]
+        assert messages(client.get(response.url)) == [words.format(trees[0].tag)]
     assert Observation.objects.count() == 1
 
 
-def test_an_edit_of_a_form_that_was_stored_is_not_passed_over_in_silence(client, walk):
+def test_sending_a_stored_form_with_other_values_is_refused(client, walk):
     census_round, trees, _volunteer = walk
     uuid = str(uuid4())
     send(client, census_round, trees[0], uuid=uuid, height_cm="142")
@@ -93,7 +93,7 @@ def test_an_edit_of_a_form_that_was_stored_is_not_passed_over_in_silence(client,
     assert 'value="124"' in response.content.decode()
 
 
-def test_a_wrong_value_comes_back_with_everything_typed_and_what_to_do(client, walk):
+def test_a_wrong_value_comes_back_with_everything_that_was_typed(client, walk):
     census_round, trees, _volunteer = walk
     response = send(client, census_round, trees[0], height_cm="14x", note="leaning")
     form, page = response.context["form"], response.content.decode()
@@ -110,24 +110,26 @@ def test_a_wrong_value_comes_back_with_everything_typed_and_what_to_do(client, w
         ({"status": "RM"}, "cause", "The reason for the removal is missing"),
         ({"status": "D", "cause": "sanitation"}, "cause", "is not a cause of death"),
         ({"status": "NF", "height_cm": "80"}, "height_cm", "cannot have a measurement"),
-        ({"height_cm": "9000"}, "height_cm", "lies outside 0 to 6,000 cm"),  # the programme's limit (calc/census_rules.py)
-        ({"dieback_percent": "140"}, "dieback_percent", "lies outside 0 to 100 %"),
+        ({"height_cm": "9000"}, "height_cm", "is outside 0 to 6,000 cm"),  # the programme's limit (calc/census/measurements.py)
+        ({"diameter_mm": "12", "diameter_at_cm": "301"}, "diameter_at_cm", "is outside 0 to 300 cm above ground"),
+        ({"dieback_percent": "2.5"}, "dieback_percent", "“2.5” is not a whole number. Write % without a point, such as 30."),
+        ({"dieback_percent": "140"}, "dieback_percent", "is outside 0 to 100 %"),
         ({"observed_on": "2018-05-01"}, "observed_on", "before planting"),
         ({"observed_on": "2999-01-01"}, "observed_on", "has not come yet"),
     ],
 )
-def test_every_rule_of_a_record_is_told_at_its_field(client, walk, values, field, words):
+def test_every_rule_reports_at_its_field(client, walk, values, field, words):
     census_round, trees, _volunteer = walk
     errors = send(client, census_round, trees[0], **values).context["form"].errors
     assert list(errors) == [field] and words in errors[field][0]
     assert not Observation.objects.exists()
 
 
-def test_last_years_value_is_hidden_until_the_new_one_is_stored_and_then_compared(client, walk):
+def test_last_years_value_is_hidden_until_the_new_one_is_stored(client, walk):
     census_round, trees, _volunteer = walk
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=300.5)
     assert "300.5" not in client.get(form_url(census_round, trees[0])).content.decode()
-    # 300.5 cm and 118 cm stand to each other as centimetres to inches (2.54): a question, not a refusal
+    # 300.5 / 118 is close to 2.54, as if inches and centimetres were mixed up: a question, not an error
     response = send(client, census_round, trees[0], height_cm="118")
     assert Observation.objects.filter(round=census_round).count() == 1
     [stored, warning] = messages(client.get(response.url))
@@ -148,10 +150,10 @@ def test_a_death_without_a_cause_is_stored_as_unknown(client, walk):
     assert Observation.objects.get().cause == "unknown"
 
 
-def test_a_second_record_of_a_tree_is_kept_beside_the_first_and_the_form_says_so(client, walk):
+def test_a_second_record_is_stored_beside_the_first(client, walk):
     census_round, trees, _volunteer = walk
     send(client, census_round, trees[0])
-    assert "Recorded already in this round." in client.get(form_url(census_round, trees[0])).content.decode()
+    assert "This tree has a record in this round." in client.get(form_url(census_round, trees[0])).content.decode()
     send(client, census_round, trees[0], status="AR")
     assert sorted(Observation.objects.current().values_list("status", flat=True)) == ["A", "AR"]
 
@@ -162,7 +164,7 @@ def test_a_name_given_in_the_address_is_text_and_nothing_else(client, walk):
     assert "<script>alert" not in page and "&lt;script&gt;alert" in page
 
 
-def test_only_the_crew_enters_and_a_tree_of_another_planting_is_not_found(client, walk):
+def test_only_the_crew_enters_records_of_its_planting(client, walk):
     census_round, trees, _volunteer = walk
     [stranger] = factories.trees(factories.planting(), count=1)
     assert client.get(form_url(census_round, stranger)).status_code == 404

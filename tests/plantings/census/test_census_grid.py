@@ -1,4 +1,4 @@
-"""The keying grid as a plain form: a page of a paper sheet, stored all or none, once."""
+"""The keying grid as a plain form: a page of a field form, stored all or none, once."""
 
 from uuid import uuid4
 
@@ -44,14 +44,14 @@ def texts(response):
     return [str(message) for message in response.context["messages"]]
 
 
-def test_the_page_lists_the_trees_in_walk_order_with_a_mark_of_its_own_in_every_row(client, sheet):
+def test_the_grid_lists_trees_in_walk_order_each_with_its_own_uuid(client, sheet):
     census_round, trees = sheet
     grid = client.get(grid_url(census_round)).context["grid"]
     assert [line.tree.tag for line in grid.lines] == [tree.tag for tree in trees]
     assert len({str(line.form["uuid"].value()) for line in grid.lines}) == 4
 
 
-def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
+def test_a_page_is_stored_at_once_and_blank_rows_are_skipped(client, sheet):
     census_round, trees = sheet
     rows = {
         trees[0]: {
@@ -60,6 +60,7 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
             "diameter_mm": "12",
             "canker_class": "1",
             "browse_class": "l",
+            "dieback_percent": "20",
             "flowering": "fem",
             "note": "leaning",
         },
@@ -73,19 +74,13 @@ def test_a_page_is_stored_at_once_and_blank_rows_say_nothing(client, sheet):
         trees[0].pk: ("A", ""), trees[1].pk: ("D", "drought"), trees[3].pk: ("RM", "landowner"),
     }  # fmt: skip
     first = stored[trees[0].pk]
-    assert (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.flowering, first.note) == (
-        142.5,
-        12,
-        1,
-        "light",
-        "female",
-        "leaning",
-    )
+    measured = (first.height_cm, first.diameter_mm, first.canker_class, first.browse_class, first.dieback_percent, first.flowering)
+    assert (measured, first.note) == ((142.5, 12, 1, "light", 20, "female"), "leaning")
     assert {(record.observed_on, record.observer) for record in stored.values()} == {(census_round.opens_on, "Reed, Okafor")}
-    assert texts(client.get(response.url)) == ["3 trees stored."]
+    assert texts(client.get(response.url)) == ["Records of 3 trees saved."]
 
 
-def test_what_is_recorded_stands_read_only_and_day_and_observer_stay(client, sheet):
+def test_stored_rows_are_read_only_and_day_and_observer_stay(client, sheet):
     census_round, trees = sheet
     response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}}))
     page = client.get(response.url)
@@ -100,22 +95,22 @@ def test_posting_the_same_page_twice_stores_once(client, sheet):
     data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}, trees[1]: {"status": "D"}})
     client.post(grid_url(census_round), data, follow=True)
     again = client.post(grid_url(census_round), data, follow=True)
-    assert texts(again) == ["0 trees stored. 2 trees had been stored before."]
+    assert texts(again) == ["Records of 0 trees saved. 2 trees were saved before."]
     assert Observation.objects.count() == 2
 
 
-def test_a_stored_row_sent_again_with_another_value_is_not_passed_over_in_silence(client, sheet):
+def test_sending_a_stored_row_with_another_value_is_refused(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "142"}})
     client.post(grid_url(census_round), data)
     response = client.post(grid_url(census_round), data | {f"t{trees[0].pk}-height_cm": "124"})
     [(box, tag, field, message)] = response.context["grid"].errors
-    assert (tag, field) == (trees[0].tag, "status") and "This was stored before, as A, 142 cm." in message
+    assert (tag, field) == (trees[0].tag, "Status") and "This was stored before, as A, 142 cm." in message
     assert 'value="124"' in response.content.decode()
     assert Observation.objects.get().height_cm == 142
 
 
-def test_on_an_error_the_whole_page_comes_back_with_everything_typed_and_nothing_is_stored(client, sheet):
+def test_an_error_brings_the_whole_page_back_and_stores_nothing(client, sheet):
     census_round, trees = sheet
     rows = {
         trees[0]: {"status": "A", "height_cm": "14x", "note": "leaning"},
@@ -126,13 +121,13 @@ def test_on_an_error_the_whole_page_comes_back_with_everything_typed_and_nothing
     data = filled(client, census_round, rows)
     response = client.post(grid_url(census_round), data)
     assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [
-        (trees[0].tag, "height"), (trees[1].tag, "status"), (trees[2].tag, "status"), (trees[3].tag, "cause"),
+        (trees[0].tag, "Height"), (trees[1].tag, "Status"), (trees[2].tag, "Status"), (trees[3].tag, "Cause"),
     ]  # fmt: skip
     says = [message for *_where, message in response.context["grid"].errors]
     assert says[0] == "“14x” is not a number. Write cm with digits and a point, such as 142."
     assert says[1].startswith("“Q” is not a status. Use one of A, AR, D")
     assert says[2].startswith("The status is missing.")
-    assert says[3] == "“r” may mean several. Write one of root_rot, rodent."
+    assert says[3] == "“r” fits several codes. Write one of root_rot, rodent."
     page = response.content.decode()
     for name, value in data.items():
         assert f'name="{name}"' in page and (not value or f'value="{value}"' in page), name
@@ -148,7 +143,7 @@ def test_the_same_page_corrected_is_stored_once_with_its_marks(client, sheet):
     assert {str(uuid) for uuid in Observation.objects.values_list("uuid", flat=True)} == marks
 
 
-def test_a_page_without_its_day_is_refused_at_the_day_and_keeps_the_rows(client, sheet):
+def test_a_page_without_its_day_is_refused_and_keeps_the_rows(client, sheet):
     census_round, trees = sheet
     response = client.post(grid_url(census_round), filled(client, census_round, {trees[0]: {"status": "A"}}, observed_on=""))
     assert [(tag, field) for _box, tag, field, _message in response.context["grid"].errors] == [("", "Seen on")]
@@ -165,13 +160,13 @@ def test_a_day_before_planting_names_every_row(client, sheet):
     assert all("before planting" in message for *_where, message in errors)
 
 
-def test_a_tree_somebody_else_recorded_meanwhile_is_stored_beside_and_marked_as_disagreeing(client, sheet):
+def test_two_records_of_one_tree_are_marked_as_disagreeing(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "NF"}})
     factories.observe(census_round, {trees[0]: "A"})
     page = client.post(grid_url(census_round), data, follow=True)
     assert Observation.objects.count() == 2
-    assert page.context["rows"][0]["looks"] == ["Two records do not agree. Settle them by a correction."]
+    assert page.context["rows"][0]["looks"] == ["Two records disagree. Settle them by a correction."]
 
 
 def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
@@ -179,7 +174,10 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A", trees[1]: "A"}, height_cm=100.0)
     rows = {trees[0]: {"status": "A", "height_cm": "60"}, trees[1]: {"status": "A", "height_cm": "110"}}
     page = client.post(grid_url(census_round), filled(client, census_round, rows), follow=True)
-    assert texts(page) == ["2 trees stored.", "1 tree to look at a second time: see the rows marked below. They are stored as written."]
+    assert texts(page) == [
+        "Records of 2 trees saved.",
+        "1 tree needs a second look: see the row marked below. It is saved as written.",
+    ]
     assert [len(row["looks"]) for row in page.context["rows"]] == [1, 0, 0, 0]
     assert page.context["rows"][0]["looks"][0].startswith("Height is 60 cm, last time 100 cm")
 
@@ -187,17 +185,17 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
 def test_last_years_value_is_on_no_page_before_the_new_one(client, sheet):
     census_round, trees = sheet
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=187.5)
-    # whole, with its point: three digits alone stand in one of the random marks of the rows now and then
+    # with its decimal point: three digits alone are in one of the random row ids now and then
     assert "187.5" not in client.get(grid_url(census_round)).content.decode()
 
 
-def test_a_page_with_nothing_typed_stores_nothing_and_says_so(client, sheet):
+def test_an_empty_page_stores_nothing_and_says_so(client, sheet):
     census_round, _trees = sheet
     page = client.post(grid_url(census_round), filled(client, census_round, {}), follow=True)
-    assert texts(page) == ["No row had anything in it, so nothing was stored."]
+    assert texts(page) == ["Nothing was entered, so nothing was saved."]
 
 
-def test_a_broken_mark_is_told_and_a_tree_of_another_planting_is_ignored(client, sheet):
+def test_a_broken_uuid_is_reported_and_a_foreign_tree_is_ignored(client, sheet):
     census_round, trees = sheet
     [stranger] = factories.trees(factories.planting(), count=1)
     data = filled(client, census_round, {trees[0]: {"status": "A", "uuid": "x"}})
@@ -217,7 +215,7 @@ def plant(planting, count):
 
 
 @pytest.mark.parametrize(("count", "pages"), [(30, 1), (500, 5)])
-def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the_planting(client, count, pages):
+def test_a_page_holds_100_trees_at_a_fixed_number_of_queries(client, count, pages):
     planting = factories.planting()
     plant(planting, count)
     census_round = factories.census_round(planting)
@@ -230,8 +228,8 @@ def test_a_page_holds_100_trees_and_asks_the_same_number_of_queries_whatever_the
     assert len(captured) == 9, [query["sql"] for query in captured]
 
 
-def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(client, sheet):
-    """The sheet may have changed since the page was opened: what was typed is never dropped."""
+def test_a_typed_row_whose_tree_left_the_page_comes_back(client, sheet):
+    """The list of trees may have changed since the page was opened: what was typed is never dropped."""
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A"}})
     trees[0].planted_on = factories.day(2025)  # moved off this round's sheet meanwhile
@@ -240,7 +238,7 @@ def test_a_row_that_left_the_sheet_meanwhile_comes_back_and_is_not_dropped(clien
     assert [tag for _box, tag, _field, _message in response.context["grid"].errors] == [trees[0].tag]
 
 
-def test_who_may_not_enter_is_refused_and_who_stands_outside_finds_nothing(client, sheet):
+def test_other_roles_get_403_and_other_crews_404(client, sheet):
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A"}})
     for role, status in (("volunteer", 404), ("landowner", 403), ("auditor", 403)):

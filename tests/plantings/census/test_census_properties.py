@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
+from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import Fate, fate_history
-from plantings.calc.census.rules import status_code
 from plantings.imports.census import CensusSheet
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, SurvivalTally
@@ -86,7 +86,7 @@ def record_histories(rows, actor):
 
 
 def recounted(planting, rounds):
-    """Tallies worked out tree by tree from the definition in words, from the records that no other supersedes."""
+    """Tallies calculated tree by tree from the definition in words, from the records that no other supersedes."""
     used = max((number for number, item in enumerate(rounds, start=1) if item.observations.exists()), default=0)
     counts = Counter()
     for tree in planting.trees.filter(replaces=None):

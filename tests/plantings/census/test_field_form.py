@@ -1,8 +1,10 @@
-"""The census sheet to print, read back by another library (pypdfium2). What it lists: common practice, no source."""
+"""The field form, read back by another library (pypdfium2). What it lists: common practice, no source."""
 
 import pytest
 from django.urls import reverse
 
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPaper
 from tests import factories
@@ -31,7 +33,7 @@ def round_of(volunteer, trees=4, **fields):
 
 
 def made(client, census_round, **data):
-    answer = client.post(reverse("census_paper", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"} | data)
+    answer = client.post(reverse("field_form", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"} | data)
     assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()[:2000]
     return page_texts(answer.content)
 
@@ -42,37 +44,36 @@ def lines_with(pages, tags):
     return sorted((tag for tag in tags if tag in text), key=text.index)
 
 
-def test_a_volunteer_prints_the_sheet_in_walk_order_with_what_was_seen_last(client, volunteer):
+def test_a_volunteer_prints_the_trees_in_walk_order_as_seen_last(client, volunteer):
     census_round, trees = round_of(volunteer)
     pages = made(client, census_round)
     text = " ".join(" ".join(pages).split())
     assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees]
     assert "A 142" in text and "page 1 of" in text
-    assert "STOCK-9" not in text  # who looks is not told what it is
-    assert not IssuedPaper.objects.exists()  # a form to fill in, not a paper that says something
+    assert "STOCK-9" not in text  # the crew is not told which lot a tree is of
+    assert not IssuedPaper.objects.exists()  # a form to fill in is not recorded as handed out
 
 
-def test_the_cautions_of_the_site_and_the_way_in_stand_before_the_boxes(client, volunteer):
+def test_cautions_and_the_way_in_come_before_the_boxes(client, volunteer):
     census_round, _trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
-    for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law goes before them"):
+    for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law comes first"):
         assert words in text and text.index(words) < text.index("In walk order")
 
 
-def test_every_code_of_the_census_is_on_the_sheet(client, volunteer):
-    from plantings.calc.census import rules
-
+def test_every_code_is_on_the_field_form(client, volunteer):
     census_round, _trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
-    codes = [code for codes in (rules.STATUSES, rules.CAUSES_OF_DEATH, rules.REMOVAL_REASONS, rules.FLOWERING) for code, *_ in codes]
-    assert [code for code in codes if code not in text] == []
+    lists = (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in measured_at(FIELD_FORM)))
+    assert [code for codes in lists for code, *_ in codes if str(code) not in text] == []
+    assert "; frost (or winter); deer;" in text and "; root_rot; drought;" in text  # no label repeats its code
 
 
-def test_a_crew_may_be_sent_without_knowing_and_only_to_trees_still_owed_a_record(client, volunteer):
+def test_the_form_may_hide_last_values_and_list_only_missing_trees(client, volunteer):
     census_round, trees = round_of(volunteer)
     factories.observe(census_round, {trees[0]: "A"})
     assert "A 142" not in " ".join(made(client, census_round, last=""))
-    pages = made(client, census_round, trees="owed")
+    pages = made(client, census_round, trees="missing")
     assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees[2:]]
 
 
@@ -89,11 +90,11 @@ def test_a_planting_of_counted_plots_has_a_table_for_the_counts(client, voluntee
 
 def test_the_page_shows_the_first_rows_and_says_how_many_there_are(client, volunteer):
     census_round, trees = round_of(volunteer, trees=ROWS_SHOWN + 2)
-    text = client.get(reverse("census_paper", args=[census_round.pk])).content.decode()
+    text = client.get(reverse("field_form", args=[census_round.pk])).content.decode()
     assert f"The first {ROWS_SHOWN} of {ROWS_SHOWN + 2} rows." in text
     assert trees[0].tag in text and trees[-1].tag not in text and "recorded as handed out" not in text
 
 
-def test_another_crew_has_no_sheet_of_it(client, volunteer):
+def test_another_crew_gets_no_field_form(client, volunteer):
     census_round, _ = round_of(factories.person("volunteer"))
-    assert client.get(reverse("census_paper", args=[census_round.pk])).status_code == 404
+    assert client.get(reverse("field_form", args=[census_round.pk])).status_code == 404

@@ -44,7 +44,7 @@ def test_counts_are_stored_for_the_plots_that_were_counted(client, plots):
     assert [row["fields"] is None for row in page.context["rows"]] == [True, False]
 
 
-def test_the_same_page_twice_stores_once_and_another_value_is_told(client, plots):
+def test_the_same_page_twice_stores_once_and_refuses_new_values(client, plots):
     census_round, (first, _second) = plots
     data = sent(census_round, {first: {"alive": "31"}})
     client.post(page_url(census_round), data)
@@ -59,7 +59,7 @@ def test_none_alive_is_a_zero_and_a_blank_is_no_count(client, plots):
     census_round, (first, second) = plots
     response = client.post(page_url(census_round), sent(census_round, {first: {"alive": "0"}, second: {"dead": "3"}}))
     [(_box, tag, field, message)] = response.context["grid"].errors
-    assert (tag, field) == ("D2", "alive") and "Write 0 when none lives" in message
+    assert (tag, field) == ("D2", "Alive") and "Write 0 if none is alive" in message
     assert 'value="3"' in response.content.decode()
     assert not PlotCount.objects.exists()
 
@@ -67,7 +67,7 @@ def test_none_alive_is_a_zero_and_a_blank_is_no_count(client, plots):
 def test_more_than_were_planted_is_refused_with_the_row(client, plots):
     census_round, (first, _second) = plots
     response = client.post(page_url(census_round), sent(census_round, {first: {"alive": "39", "dead": "2"}}))
-    assert response.context["grid"].errors[0][1:] == ("D1", "alive", "39 alive and 2 dead are more than the 40 planted. Count again.")
+    assert response.context["grid"].errors[0][1:] == ("D1", "Alive", "39 alive and 2 dead are more than the 40 planted. Count again.")
 
 
 def test_a_count_is_corrected_by_a_new_one_with_its_reason(client, plots):

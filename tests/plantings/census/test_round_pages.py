@@ -1,11 +1,12 @@
-"""The pages of census rounds: progress, what is missing, what does not agree."""
+"""The pages of census rounds: progress, trees without a record, records that disagree."""
 
 import pytest
 from django.urls import reverse
 
+from plantings.calc.census.rows import LastSeen
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
-from plantings.selectors.census.rounds import LastSeen, expected, last_seen, missing_trees, next_tree, rounds_with_progress, sheet_trees
+from plantings.selectors.census.rounds import expected, field_form_trees, last_seen, missing_trees, next_tree, rounds_with_progress
 from plantings.services.census import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
@@ -23,8 +24,8 @@ def tags(trees):
     return [tree.tag for tree in trees]
 
 
-# Who is owed a record is the programme's own rule (selectors/census.py); no source.
-def test_every_planted_tree_is_owed_a_record_at_the_first_round():
+# Which trees need a record is the programme's own rule (selectors/census/rounds.py); no source.
+def test_every_planted_tree_is_expected_at_the_first_round():
     planting = factories.planting()
     trees = factories.trees(planting, count=5)
     census_round = factories.census_round(planting)
@@ -33,17 +34,17 @@ def test_every_planted_tree_is_owed_a_record_at_the_first_round():
     assert progress(census_round) == (2, 3, 5)
 
 
-def test_the_dead_and_the_removed_are_owed_none_later_but_the_dead_stay_on_the_sheet():
+def test_dead_trees_stay_on_the_field_form_but_need_no_record():
     planting = factories.planting()
     trees = factories.trees(planting, count=5)
     first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
     factories.observe(first, dict(zip(trees, ["D", "RM", "NF", "A", "NL"], strict=True)))
     assert progress(first) == (5, 0, 5)
     assert tags(missing_trees(second)) == tags(trees[2:])
-    assert tags(sheet_trees(second)) == tags([trees[0], *trees[2:]])
+    assert tags(field_form_trees(second)) == tags([trees[0], *trees[2:]])
 
 
-def test_a_dead_tree_seen_alive_later_is_owed_a_record_again():
+def test_a_dead_tree_seen_alive_later_is_expected_again():
     planting = factories.planting()
     [tree] = factories.trees(planting, count=1)
     rounds = [factories.census_round(planting, season) for season in (1, 2, 3)]
@@ -53,13 +54,13 @@ def test_a_dead_tree_seen_alive_later_is_owed_a_record_again():
     assert progress(rounds[2]) == (0, 1, 1)
 
 
-def test_a_replaced_tree_gives_way_to_its_replacement_from_the_next_round_on():
+def test_a_replacement_is_expected_from_the_next_round_on():
     planting, lot = factories.planting(), factories.stock_lot()
     [tree] = factories.trees(planting, lot, 1)
     first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
     tree_replace(actor=factories.person(), tree=tree, tag="R1", planted_on=factories.day(2019, 11), lot=lot)
-    assert tags(sheet_trees(first)) == [tree.tag]
-    assert tags(sheet_trees(second)) == ["R1"]
+    assert tags(field_form_trees(first)) == [tree.tag]
+    assert tags(field_form_trees(second)) == ["R1"]
 
 
 def test_a_superseded_record_counts_once():
@@ -83,14 +84,17 @@ def test_the_next_tree_follows_the_walk_and_begins_again_at_its_end():
     assert next_tree(census_round, after=trees[3]) is None
 
 
-def test_the_last_values_come_from_earlier_rounds_each_with_its_last_reading():
+def test_last_values_come_from_earlier_rounds_each_with_its_day():
     planting = factories.planting()
     trees = factories.trees(planting, count=2)
     rounds = [factories.census_round(planting, season) for season in (1, 2, 3)]
     factories.observe(rounds[0], {trees[0]: "A"}, height_cm=40.0, diameter_mm=6.0)
     factories.observe(rounds[1], {trees[0]: "NL"})
     factories.observe(rounds[2], {trees[0]: "A"}, height_cm=90.0)
-    assert last_seen(rounds[2], [tree.pk for tree in trees]) == {trees[0].pk: LastSeen("NL", 40.0, 6.0, rounds[0].opens_on)}
+    on = rounds[0].opens_on
+    assert last_seen(rounds[2], [tree.pk for tree in trees]) == {
+        trees[0].pk: LastSeen("NL", {"height_cm": (40.0, on), "diameter_mm": (6.0, on)})
+    }
 
 
 def page_of(client, census_round):
@@ -103,7 +107,7 @@ def part(response, title):
     return next((part for part in response.context["parts"] if part["title"] == title), None)
 
 
-def test_two_records_that_do_not_agree_are_odd_until_a_correction_settles_them(client):
+def test_records_that_disagree_are_odd_until_one_is_corrected(client):
     planting = factories.planting()
     trees = factories.trees(planting, count=3)
     census_round = factories.census_round(planting)
@@ -112,15 +116,15 @@ def test_two_records_that_do_not_agree_are_odd_until_a_correction_settles_them(c
     client.force_login(factories.person("coordinator"))
     response = page_of(client, census_round)
     [line] = response.context["due"]
-    assert (line["severity"], line["text"]) == ("odd", "1 tree has records that do not agree. Settle each by a correction.")
-    table = part(response, "Records that do not agree")
+    assert (line["severity"], line["text"]) == ("odd", "1 tree has records that disagree. Settle each by a correction.")
+    table = part(response, "Records that disagree")
     assert [(row.cells[0][0], row.cells[2][0]) for row in table["rows"]] == [(trees[0].tag, "Alive"), (trees[0].tag, "Not found")]
     wrong = trees[0].observations.get(status="NF")
     assert table["rows"][1].cells[-1][2] == reverse("observation_correct", args=[wrong.pk])
     values = {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew stood one row off"}
     client.post(table["rows"][1].cells[-1][2], values)
     settled = page_of(client, census_round)
-    assert settled.context["due"] == [] and part(settled, "Records that do not agree") is None
+    assert settled.context["due"] == [] and part(settled, "Records that disagree") is None
 
 
 def test_the_page_lists_what_is_missing_with_the_form_for_it(client):
@@ -145,7 +149,7 @@ def test_an_auditor_reads_a_round_and_is_offered_no_way_to_enter(client):
     assert "/census/" not in response.content.decode() and "/counts/" not in response.content.decode()
 
 
-def test_the_records_of_a_round_are_listed_in_walk_order_and_can_be_downloaded(client):
+def test_records_of_a_round_are_listed_in_walk_order_and_download(client):
     planting = factories.planting()
     trees = factories.trees(planting, count=3)
     census_round = factories.census_round(planting)
@@ -206,7 +210,7 @@ def round_data(planting, season, opens_on, **fields):
         (4, 2018, "4 is more than the 1 of round “2019 autumn”, which opens after it, on 1 Sep 2019"),
     ],
 )
-def test_growing_seasons_that_go_backwards_are_refused_and_the_other_round_is_named(client, season, year, words):
+def test_growing_seasons_that_go_backwards_are_refused(client, season, year, words):
     planting = factories.planting()
     for other in (1, 5):
         factories.census_round(planting, other)
@@ -219,7 +223,7 @@ def test_growing_seasons_that_go_backwards_are_refused_and_the_other_round_is_na
     assert planting.rounds.count() == 2
 
 
-def test_a_second_visit_at_the_same_age_is_a_round_and_a_change_that_turns_the_order_is_none(client):
+def test_two_rounds_may_have_one_age_but_not_go_backwards(client):
     planting, other = factories.planting(), factories.planting()
     first, last = factories.census_round(planting, 1), factories.census_round(planting, 3)
     factories.census_round(other, 9)  # another planting has its own ages

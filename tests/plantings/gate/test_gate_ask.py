@@ -1,4 +1,4 @@
-"""The gate asked about an activity: where it is follows from the site, and only the answer that was looked at is kept."""
+"""The gate asked about an activity: where it is follows from the site, and only the answer that was looked at is stored."""
 
 import re
 
@@ -46,11 +46,11 @@ def test_a_visit_needs_the_landowners_agreement(client, land):
     assert met["severity"] == "fine" and met["papers"][0][0] == "AGR-01"
 
 
-def test_a_visit_without_site_or_partner_says_that_one_is_wanted(client, land):
+def test_a_visit_without_site_or_partner_asks_for_one(client, land):
     assert "Name the site or the landowner first" in lines(ask(client))["Agreement with the landowner"]["next_step"]
 
 
-def test_no_agreement_is_wanted_for_a_visit_to_the_programmes_own_land(client, lead):
+def test_a_visit_to_the_programmes_own_land_needs_no_agreement(client, lead):
     factories.site(code="ST-OWN", partner=factories.partner(kind="own"))
     assert "Agreement with the landowner" not in lines(ask(client, site="ST-OWN"))
 
@@ -58,7 +58,7 @@ def test_no_agreement_is_wanted_for_a_visit_to_the_programmes_own_land(client, l
 def test_an_unknown_site_is_refused_at_its_field(client, land):
     errors = ask(client, site="NOSITE").context["form"].errors
     assert errors["site"] == [
-        "There is no site “NOSITE” in the book. Check the code, or leave this blank and say where it is and on whose land."
+        "There is no site “NOSITE” on file. Check the code, or leave this blank and say where it is and on whose land."
     ]
     page = ask(client, site="ST-12", partner="PT-01", region="US-VT")
     errors = page.context["form"].errors
@@ -83,9 +83,9 @@ def test_the_answer_comes_before_the_cautions(client, lead):
 
 
 def sent_to_keep(page):
-    """What the button “Keep this answer” of a page sends."""
-    form = re.search(r'<form method="post">(.*?)name="keep" value="yes"', page.content.decode(), re.S).group(1)
-    return dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form)) | {"keep": "yes"}
+    """What the button “Store this answer” of a page sends."""
+    form = re.search(r'<form method="post">(.*?)name="store" value="yes"', page.content.decode(), re.S).group(1)
+    return dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form)) | {"store": "yes"}
 
 
 def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
@@ -97,9 +97,9 @@ def test_the_answer_shown_is_stored_whatever_was_typed_since(client, land):
 
 
 def test_an_answer_that_was_never_shown_is_not_stored(client, land):
-    page = ask(client, site="ST-12", keep="yes")
+    page = ask(client, site="ST-12", store="yes")
     assert not Determination.objects.exists()
-    assert "not one you have looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)
+    assert "not the answer you looked at" in page.content.decode() and "Agreement with the landowner" in lines(page)
 
 
 @pytest.mark.parametrize("change", ["form", "book"])
@@ -110,6 +110,6 @@ def test_another_answer_than_the_one_shown_is_shown_first(client, lead, land, ch
     else:
         rule(code="EX-MI", title="Visits in Michigan", activities=["census_visit"], classes=[], destinations=["US-MI"])
     page = client.post(reverse("determination_ask"), sent)
-    assert not Determination.objects.exists() and "not one you have looked at" in page.content.decode()
+    assert not Determination.objects.exists() and "not the answer you looked at" in page.content.decode()
     client.post(reverse("determination_ask"), sent_to_keep(page))
     assert Determination.objects.count() == 1

@@ -1,4 +1,4 @@
-"""The gate before something is planted into a planting that stands already: a lot that is new to it is asked about."""
+"""The gate before a lot is added to an established planting."""
 
 from datetime import timedelta
 
@@ -70,7 +70,7 @@ def test_a_restricted_lot_needs_its_paper_to_join_a_planting(lead, standing, tod
 
 
 @pytest.mark.parametrize("way", ["tree", "plot", "replacement"])
-def test_with_its_paper_it_is_planted_and_drawn_on_its_day(lead, standing, today, way):
+def test_with_its_paper_a_lot_is_planted_and_drawn(lead, standing, today, way):
     paper, lot = permit(lead, cap_quantity=100, cap_unit="seeds", starts_on=today - timedelta(days=60), ends_on=None), hybrid_lot(lead)
     ways(lead, standing, lot, today)[way]()
     kept, count = Determination.objects.get(), {"plot": 40}.get(way, 1)
@@ -89,7 +89,7 @@ def test_only_the_lead_overrides_and_the_reason_is_stored(lead, standing, today,
 
 
 @pytest.mark.parametrize("way", ["tree", "plot", "replacement"])
-def test_what_was_planted_more_than_30_days_ago_is_only_recorded(lead, standing, today, way):
+def test_planting_more_than_30_days_ago_is_only_recorded(lead, standing, today, way):
     lot = hybrid_lot(lead)
     with pytest.raises(ValidationError, match="Hybrids into Vermont"):
         ways(lead, standing, lot, today - timedelta(days=30))[way]()
@@ -162,7 +162,7 @@ def test_the_screen_shows_the_stop_and_offers_the_lead_an_override(client, lead,
     address = reverse(name, args=args)
     client.force_login(factories.person("coordinator"))
     page = client.post(address, data).content.decode()
-    assert "Hybrids into Vermont" in page and "Only the programme lead goes on" in page and 'name="override_reason"' not in page
+    assert "Hybrids into Vermont" in page and "Only the programme lead can override" in page and 'name="override_reason"' not in page
     assert f'value="{lot.code}"' in page and f'value="{today.isoformat()}"' in page
     client.force_login(lead)
     assert 'name="override_reason"' not in client.get(address).content.decode()

@@ -1,4 +1,4 @@
-"""The gate before a planting is established: its own papers, caps counted once, and what long stands is only recorded."""
+"""The gate before a planting is established: its own papers, caps counted once, and what was planted long ago is only recorded."""
 
 from datetime import date, timedelta
 
@@ -111,7 +111,7 @@ def test_an_agreement_covers_only_the_sites_it_lists(lead):
     permit(lead, code="AGR", type="landowner", partner=partner, limits={"destinations": [], "sites": ["ST-A"]})
     assert shipped_answer(lead, partner, "ST-A").met_by == ("AGR",)
     other = shipped_answer(lead, partner, "ST-B")
-    assert other.status == "missing" and "it covers site ST-A, asked is site ST-B" in other.near[0].reasons[0].words
+    assert other.status == "missing" and "it covers site ST-A, this is site ST-B" in other.near[0].reasons[0].words
 
 
 def test_a_shipment_for_a_site_needs_its_landowners_agreement(lead):
@@ -131,7 +131,7 @@ def test_only_a_planned_planting_is_established(lead):
         planting_establish(actor=lead, planting=factories.planting(), on=DAY)
 
 
-def test_a_planting_of_these_weeks_cannot_pass_the_gate_by_a_plain_edit(lead):
+def test_an_edit_cannot_bypass_the_gate_for_a_recent_planting(lead):
     planting = planned()
     planting.state, planting.planted_on = "established", timezone.localdate() - timedelta(days=30)
     with pytest.raises(ValidationError, match="saved as planned first"):
@@ -147,7 +147,7 @@ def test_the_screen_shows_the_gate_before_and_after(client, lead):
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
     assert "Hybrids into Vermont" in page and "Mark as planted" in page
     address = reverse("planting_establish", args=[planting.pk])
-    assert "Say why in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
+    assert "Give the reason in a sentence" in client.post(address, {"on": "2026-04-20"}).content.decode()
     client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
     assert "Overridden by" in page and "the consent was given at the meeting of 2 April" in page

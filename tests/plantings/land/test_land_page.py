@@ -80,7 +80,7 @@ def refused_pages(land):
 
 
 @pytest.mark.parametrize("why", ["unknown", "ended", "revoked", "person left", "other role"])
-def test_a_link_that_opens_nothing_gives_one_plain_answer_whatever_the_reason(client, land, why):
+def test_every_link_that_does_not_work_gets_the_same_answer(client, land, why):
     if why == "unknown":
         land.token = "A" * 43
     elif why == "ended":
@@ -106,7 +106,7 @@ def assert_private(response):
     assert "noindex" in response.headers["X-Robots-Tag"]
 
 
-def test_a_link_opens_on_its_last_day_and_says_when_it_was_opened(client, land):
+def test_a_link_works_on_its_last_day(client, land):
     PrivateLink.objects.update(ends_on=TODAY())
     response = client.get(land.url())
     assert response.status_code == 200
@@ -115,7 +115,7 @@ def test_a_link_opens_on_its_last_day_and_says_when_it_was_opened(client, land):
     assert PrivateLink.objects.get().opened_at is not None
 
 
-def test_the_hash_that_is_kept_opens_nothing(client, land):
+def test_the_stored_hash_opens_nothing(client, land):
     assert client.get(reverse("land_page", args=[land.link.token_sha256])).status_code == 404
 
 
@@ -126,17 +126,17 @@ def test_a_link_taken_back_while_a_form_is_open_stores_nothing(client, land):
     assert not Receipt.objects.exists()
 
 
-def test_the_service_refuses_a_link_taken_back_between_the_look_and_the_write(client, land, monkeypatch):
+def test_a_link_revoked_just_before_saving_writes_nothing(client, land, monkeypatch):
     stale = PrivateLink.objects.select_related("person__partner").get()
     link_revoke(actor=land.lead, link=land.link)
     monkeypatch.setattr("plantings.views.land.land.link_for_token", lambda token, on: stale)
     for name, args, data in refused_pages(land)[1:3]:
         response = client.post(land.url(name, *args), data)
-        assert response.status_code == 200 and "This link was taken back. Nothing was stored." in text(response), name
+        assert response.status_code == 200 and "This link no longer works. Nothing was saved." in text(response), name
     assert not Receipt.objects.exists() and not LandNotice.objects.exists()
 
 
-def test_a_form_without_its_token_is_refused_and_one_sent_without_referrer_is_taken(land):
+def test_a_form_needs_its_token_but_no_referrer(land):
     browser = Client(enforce_csrf_checks=True)
     values = {"kind": "sale", "site_code": "", "text": "Sold in May."}
     address = land.url("land_tell")
@@ -156,7 +156,7 @@ def test_a_form_without_its_token_is_refused_and_one_sent_without_referrer_is_ta
 # -- what it shows ----------------------------------------------------------------------------------------
 
 
-def test_the_page_says_what_is_planted_agreed_and_published_and_whom_to_call(client, land):
+def test_the_page_shows_plantings_agreements_and_contacts(client, land):
     factories.person("coordinator", first_name="Tomas", last_name="Wex", phone="555-0121")
     factories.census_round(land.planting, 9, opens_on=TODAY(), closes_on=TODAY() + datetime.timedelta(days=30), label="next autumn")
     plot = counted_plot_add(actor=land.lead, planting=land.planting, code="D1", lot=land.lot, planted_count=10)
@@ -164,33 +164,33 @@ def test_the_page_says_what_is_planted_agreed_and_published_and_whom_to_call(cli
     caution("HUNTING", hazard="Hunting season", text="Bright orange.")
     shown = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text(client.get(land.url()))))
     for words in (
-        "Hazel Hollow", land.planting.code, "As of the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
+        "Hazel Hollow", land.planting.code, "At the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
         "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
         "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
-        "On shared maps it stands at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is in the book.",
+        "Shared maps show it at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is on file.",
         "Check with the coordinator and the local authority.", "Test material, not for sale or gift.",
     ):  # fmt: skip
         assert words in shown, words
     assert "555-0199" not in shown  # a volunteer's telephone number is nobody else's
-    assert shown.count("The agreement in the book does not use a word of it.") == 3  # cutting, spraying, hunting
+    assert shown.count("No agreement on file mentions it.") == 3  # cutting, spraying, hunting
     assert "allowed" not in shown and "permitted" not in shown
 
 
-def test_a_place_left_off_the_maps_is_said_to_be_and_its_position_is_nowhere(client, land):
+def test_a_hidden_place_has_no_position_on_its_page(client, land):
     land.person.partner.map_privacy = "hidden"
     land.person.partner.save()
     shown = text(client.get(land.url()))
-    assert "Left off every shared map, as you asked." in shown and "44." not in shown
+    assert "left off every shared map, as you asked." in shown and "44." not in shown
 
 
-def test_an_empty_book_is_said_plainly(client):
+def test_a_page_without_records_says_so(client):
     person = factories.person("landowner")
     lead = factories.person("lead")
     lead.email = ""
     lead.save()
     _link, token = link_make(actor=lead, person=person)
     shown = text(client.get(reverse("land_page", args=[token])))
-    for words in ("Nothing is planted on your land", "No agreement with you", "No visit is planned", "Whom to call is not in the book"):
+    for words in ("no planting on your land", "No agreement with you", "No visit is planned", "No contact is on file"):
         assert words in shown
 
 
@@ -211,7 +211,7 @@ def test_nothing_of_a_neighbour_is_shown_or_can_be_reached(client, land):
     assert not Receipt.objects.exists() and not LandNotice.objects.exists()
 
 
-def test_somebody_signed_in_sees_the_landowners_page_and_not_more(client, land):
+def test_a_signed_in_person_sees_only_the_landowners_page(client, land):
     other = Land("Briar")
     auditor = factories.person("auditor")
     client.force_login(auditor)
@@ -221,7 +221,7 @@ def test_somebody_signed_in_sees_the_landowners_page_and_not_more(client, land):
     assert LandNotice.objects.get().entered_by == land.person and other.link.pk
 
 
-def test_the_page_asks_the_same_number_of_queries_for_one_planting_and_for_many(client, land):
+def test_the_page_costs_the_same_queries_for_many_plantings(client, land):
     def queries():
         with CaptureQueriesContext(connection) as captured:
             client.get(land.url())
@@ -241,7 +241,7 @@ def test_the_page_asks_the_same_number_of_queries_for_one_planting_and_for_many(
 # -- what it writes ------------------------------------------------------------------------------------------
 
 
-def test_a_receipt_is_stored_in_the_landowners_name_and_the_history_says_by_private_link(client, land):
+def test_a_receipt_by_link_is_in_the_name_of_the_landowner(client, land):
     [line] = land.box.lines.all()
     values = receipt(land, 8, **{f"spoiled_{line.pk}": 1}) | {"note": "one crate wet"}
     response = client.post(land.url("land_receipt", land.box.pk), values)
@@ -253,30 +253,30 @@ def test_a_receipt_is_stored_in_the_landowners_name_and_the_history_says_by_priv
     entry = AuditEntry.objects.get(verb="receipt.added")
     assert (entry.actor, entry.reason) == (land.person, BY_LINK) == (land.person, "by private link")
     shown = text(client.get(land.url()))
-    assert f"The receipt of {land.box.code} is in the book" in shown and "Not all of it is in a receipt" in shown
+    assert f"Receipt of {land.box.code} saved" in shown and "Not all of it is in a receipt" in shown
 
 
 def test_a_receipt_sent_twice_is_stored_once(client, land):
     for _ in range(2):
         assert client.post(land.url("land_receipt", land.box.pk), receipt(land)).status_code == 302
     assert Receipt.objects.count() == 1 and AuditEntry.objects.filter(verb="receipt.added").count() == 1
-    assert "in the book already" in text(client.get(land.url()))
+    assert "was saved before" in text(client.get(land.url()))
 
 
-def test_a_second_receipt_of_the_day_that_says_something_else_is_refused_and_keeps_what_was_typed(client, land):
+def test_a_second_receipt_of_the_same_day_is_refused(client, land):
     client.post(land.url("land_receipt", land.box.pk), receipt(land, 6))
     response = client.post(land.url("land_receipt", land.box.pk), receipt(land, 4, note="found in the barn"))
     assert response.status_code == 200 and "found in the barn" in text(response)
     assert Receipt.objects.count() == 1
 
 
-def test_more_than_was_shipped_is_refused_and_nothing_typed_is_lost(client, land):
+def test_a_receipt_of_more_than_was_shipped_is_refused(client, land):
     response = client.post(land.url("land_receipt", land.box.pk), receipt(land, 11))
     assert response.status_code == 200 and "11 received in all, but 10 were shipped" in text(response) and 'value="11"' in text(response)
     assert not Receipt.objects.exists()
 
 
-def test_a_draft_is_no_box_to_receive(client, land):
+def test_a_draft_shipment_cannot_be_received(client, land):
     draft = factories.shipment(actor=land.lead, receiver=land.person.partner, lots=[(land.lot, "bareroot", 1)])
     assert client.get(land.url("land_receipt", draft.pk)).status_code == 404
     assert draft.code not in text(client.get(land.url()))
@@ -304,24 +304,24 @@ def test_the_agreement_is_signed_in_the_version_that_was_read(client, land):
     assert "No nuts are picked or sold." in shown  # the wording signed answers questions too
 
 
-def test_a_wording_signed_before_is_replaced_by_its_own_newer_version_only(client, land):
+def test_only_a_newer_version_of_a_signed_wording_is_offered(client, land):
     first = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="One.")
     other = agreement_text_add(actor=land.lead, title="For schools", version="1", body="Other.")
     agreement_sign(actor=land.lead, authorization=land.paper, text=first, signed_by="Hazel", signed_on=TODAY())
     address = land.url("land_agreement", land.paper.pk)
-    assert "No wording waits for your signature" in text(client.get(address))
+    assert "There is nothing for you to sign" in text(client.get(address))
     response = client.post(address, {"text": other.pk, "signed_by": "Hazel Owner", "read": "on"})
     assert response.status_code == 200 and AgreementSignature.objects.count() == 1
 
 
-def test_word_of_a_sale_waits_for_the_office_once_however_often_it_is_sent(client, land):
+def test_the_same_message_sent_twice_is_stored_once(client, land):
     values = {"kind": "sale", "site_code": land.site.code, "text": "Sold to the mill in May."}
     for _ in range(2):
         assert client.post(land.url("land_tell"), values).status_code == 302
     notice = LandNotice.objects.get()
     assert (notice.partner, notice.entered_by, notice.kind, notice.site_code) == (land.person.partner, land.person, "sale", land.site.code)
     assert AuditEntry.objects.get(verb="landnotice.added").reason == BY_LINK
-    assert "What you told us" in text(client.get(land.url()))
+    assert "Your messages that are still open" in text(client.get(land.url()))
     client.force_login(land.lead)
     assert reverse("landnotice_detail", args=[notice.pk]) in text(client.get(reverse("today")))
     assert "Sold to the mill in May." in text(client.get(reverse("landnotice_detail", args=[notice.pk])))

@@ -61,7 +61,7 @@ def october():
 def test_a_month_holds_everything_that_falls_in_it(october):
     lead, volunteer = october
     assert titles(lead) == [
-        "Census 2026 autumn: Mill wood (W-1)", "Flower report (D-9)", "Permit (P-1) to be asked again", "Rule to be asked again: Rule (R-1)",
+        "Census 2026 autumn: Mill wood (W-1)", "Flower report (D-9)", "Permit (P-1) to review", "Rule to review: Rule (R-1)",
         "Use-by day of lot S-1", "Permit (P-1) ends",
     ]  # fmt: skip
     assert titles(volunteer) == ["Census 2026 autumn: Mill wood (W-1)", "Flower report (D-9)"]

@@ -1,4 +1,4 @@
-"""The permit file and the yearly report of a paper: what counts as under it, what became of it, and the files handed out."""
+"""The permit file and the yearly report of a paper: what counts as under it, what became of it, and the files made."""
 
 import csv
 import datetime
@@ -114,7 +114,7 @@ def account(client, paper):
 # -- what is under it, and what became of it ------------------------------------------------------------------
 
 
-def test_every_plant_of_an_attached_shipment_is_followed_to_its_fate(client, scene):
+def test_plants_of_an_attached_shipment_are_followed_to_their_fate(client, scene):
     scene.census()
     client.force_login(scene.lead)
     found = account(client, scene.paper)
@@ -124,7 +124,7 @@ def test_every_plant_of_an_attached_shipment_is_followed_to_its_fate(client, sce
         "Left of the cap": 100,
         "Shipped": 50, "Received": 48, "– sound": 46, "– sprouted": 0, "– spoiled": 2, "Short": 2, "Without a receipt yet": 0,
         "Planted": 30,
-        "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, neither planted nor reported": 12,
+        "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, but neither planted nor reported": 12,
         "Alive at the last round": 22, "– of them by resprout": 0, "Dead": 5, "Presumed dead": 0, "Unaccounted at the last round": 2,
         "– not found": 1, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
     }  # fmt: skip
@@ -148,11 +148,11 @@ def test_another_shipment_in_the_same_planting_is_told_apart(client, scene):
     [entry] = [entry for entry in permit_items(scene.paper).entries if entry.lot == "STOCK-1"]
     assert (entry.under, entry.planted) == (32, 36)
     client.force_login(scene.lead)
-    assert account(client, scene.paper)["Planted with it in the same entries from elsewhere"] == (0, 4)
+    assert account(client, scene.paper)["Planted in the same entries, from elsewhere"] == (0, 4)
     assert other.code not in {line.shipment for line in permit_items(scene.paper).lines}
 
 
-def test_what_has_nothing_to_do_with_the_paper_is_not_in_its_file(scene):
+def test_unrelated_shipments_and_plantings_are_not_in_the_file(scene):
     far = factories.planting(site=factories.site())
     factories.trees(far, scene.lot, 5, actor=scene.lead)
     other = factories.authorization(actor=scene.lead)
@@ -187,14 +187,14 @@ def gated(scene):
     return scene
 
 
-def test_a_shipment_that_drew_is_under_the_paper_with_the_lot_it_drew_for(gated):
+def test_a_shipment_that_drew_is_under_the_paper_with_its_lot(gated):
     gated.paper.refresh_from_db()
     assert gated.paper.drawn == 30
     new = [(line.lot, line.sent, line.under_way) for line in permit_items(gated.paper).lines if line.shipment == "SH-2"]
     assert new == [("STOCK-1", 30, 30)]  # the natives in the same box went under no rule
 
 
-def test_a_shipment_let_go_on_an_uncapped_paper_is_under_it_by_the_answer(gated):
+def test_an_answer_puts_a_shipment_under_an_uncapped_paper(gated):
     gated.paper.refresh_from_db()
     plain = factories.authorization(actor=gated.lead, code="P-0", state="in_force", starts_on=factories.day(2018))
     document_add(actor=gated.lead, paper=plain, content=b"%PDF-1.7 the other", filename="other.pdf", title="The other")
@@ -246,7 +246,7 @@ def test_a_bulk_names_its_components_and_no_mother(scene):
     sent = factories.shipment(actor=scene.lead, receiver=scene.owner, lots=[(bulk, "seed", 10)], dispatched_on=factories.day(2019, 4, 1))
     sent.authorizations.add(scene.paper)
     life = file_of(scene.paper).lots[bulk.pk]
-    assert life.parents == "bulk of 1 lot, the mother of a tree is not known: SEED-1 (MOTHER-1 × pool POOL-7)"
+    assert life.parents == "bulk of 1 lot, the mother of a tree is unknown: SEED-1 (MOTHER-1 × pool POOL-7)"
 
 
 # -- duties, incidents, people ---------------------------------------------------------------------------------
@@ -280,7 +280,7 @@ def rows_of(client, paper, name):
     return [[cell[0] for cell in row.cells] for row in part["rows"]]
 
 
-def test_duties_stand_as_done_in_time_late_or_open_with_their_evidence(client, scene):
+def test_duties_are_listed_with_status_and_evidence(client, scene):
     duty, _incident = with_duties(scene)
     client.force_login(scene.lead)
     rows = rows_of(client, scene.paper, "duties")
@@ -301,7 +301,7 @@ def test_a_clock_of_another_paper_is_not_counted_here(client, scene):
     assert row[1] == "Written report" and row[-1] == "told 2 hours late"
 
 
-def test_a_corrected_notice_and_the_evidence_of_a_corrected_duty_stay_in_the_file(client, scene):
+def test_corrected_notices_and_evidence_stay_in_the_file(client, scene):
     duty, incident = with_duties(scene)
     notice = incident.notices.get()
     incident_notice_enter(
@@ -319,7 +319,7 @@ def test_a_corrected_notice_and_the_evidence_of_a_corrected_duty_stay_in_the_fil
     assert {row[3] for row in rows_of(client, scene.paper, "documents")} == {"letter.pdf", "mail.pdf"}
 
 
-def test_people_are_the_holder_and_whoever_acted_and_who_left_shows(client, scene):
+def test_the_file_lists_holder_actors_and_who_has_left(client, scene):
     crew = factories.person("volunteer", first_name="Tom", last_name="Gone", left_on=factories.day(2021))
     scene.planting.crew.add(crew)
     client.force_login(scene.lead)
@@ -330,19 +330,20 @@ def test_people_are_the_holder_and_whoever_acted_and_who_left_shows(client, scen
     assert acted[1] == "entered records" and acted[4] == file_of(scene.paper).history_count
 
 
-def test_what_does_not_add_up_stands_first(client, gated):
+def test_the_page_says_once_what_the_file_is(client, gated):
+    client.force_login(gated.lead)
+    page = client.get(reverse("authorization_file", args=[gated.paper.pk])).content.decode()
+    assert page.count("it does not say what is allowed") == 1
+
+
+def test_what_does_not_add_up_comes_first(client, gated):
     type(gated.paper).objects.filter(pk=gated.paper.pk).update(drawn=29)
     client.force_login(gated.lead)
     lines = [line["text"] for line in client.get(reverse("authorization_file", args=[gated.paper.pk])).context["due"]]
-    assert lines[0] == "Kept as drawn: 29; its draws add up to 30. Run the command verify."
-    assert (
-        "Shipments that left and have no receipt: 1." in lines
-        and "Seeds and plants shipped and in no receipt of their shipment: 2." in lines
-    )
+    assert lines[0] == "Recorded as drawn: 29; its draws add up to 30. Run the command verify."
+    assert "Shipments that left and have no receipt: 1." in lines and "Seeds and plants shipped but missing from the receipts: 2." in lines
     other = factories.authorization(actor=gated.lead)
-    assert [line["text"] for line in client.get(reverse("authorization_file", args=[other.pk])).context["due"]] == [
-        "No document is kept with it."
-    ]
+    assert [line["text"] for line in client.get(reverse("authorization_file", args=[other.pk])).context["due"]] == ["It has no document."]
 
 
 # -- the files ---------------------------------------------------------------------------------------------
@@ -360,7 +361,7 @@ def test_the_pdf_says_what_the_page_says_and_is_recorded(client, scene):
     pages = pdf_text(response.content)
     text = " ".join(pages)
     for words in (
-        "Check with the local authority. This file says what is in the book", "Hybrids for tests", "A report each year.",
+        "Check with the local authority. This file says what is recorded", "Hybrids for tests", "A report each year.",
         "Alive at the last round 0 22 census", "Left over, destroyed 0 4 leftovers", "another lot, 2019)",
         "MOTHER-1 ×",
     ):  # fmt: skip
@@ -391,7 +392,7 @@ def table(files, name):
     return list(csv.reader(io.StringIO(files[f"tables/{name}.csv"].decode("utf-8-sig"))))
 
 
-def test_the_zip_holds_every_table_document_and_answer_and_its_manifest_proves_them(client, gated, tmp_path):
+def test_the_zip_has_all_tables_documents_and_answers_with_hashes(client, gated, tmp_path):
     gated.census()
     with_duties(gated)
     permit = document_add(
@@ -424,7 +425,7 @@ def test_the_zip_holds_every_table_document_and_answer_and_its_manifest_proves_t
         assert done.returncode == 0 and done.stdout.count(": OK") == len(files) - 1, done.stderr
 
 
-def test_the_tables_hold_every_row_with_dates_a_machine_reads(client, scene):
+def test_the_tables_have_every_row_with_iso_dates(client, scene):
     scene.census()
     client.force_login(scene.lead)
     files = unpacked(made_zip(client, scene.paper))
@@ -443,7 +444,7 @@ def test_the_tables_hold_every_row_with_dates_a_machine_reads(client, scene):
 
 
 @pytest.mark.parametrize("length", [116, 117, 120, 200])
-def test_a_document_with_a_long_name_goes_into_the_zip_with_its_ending(client, scene, length):
+def test_a_long_file_name_keeps_its_ending_in_the_zip(client, scene, length):
     name = "s" * (length - 4) + ".pdf"
     document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 long", filename=name, title="Scan")
     client.force_login(scene.lead)
@@ -457,7 +458,7 @@ def test_the_moments_of_the_tables_have_their_offset(client, scene):
     document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 x", filename="x.pdf", title="Scan")
     client.force_login(scene.lead)
     files = unpacked(made_zip(client, scene.paper))
-    for name, label in (("history", "At"), ("states", "Entered at"), ("versions", "Entered at"), ("documents", "Kept at")):
+    for name, label in (("history", "At"), ("states", "Entered at"), ("versions", "Entered at"), ("documents", "Added at")):
         head, *rows = table(files, name)
         moments = [datetime.datetime.fromisoformat(row[head.index(label)]) for row in rows]
         assert moments and all(moment.utcoffset() is not None for moment in moments), name
@@ -488,10 +489,10 @@ def test_no_cell_of_a_table_is_run_by_a_spreadsheet():
 
 
 @pytest.mark.parametrize("name", ["MANIFEST.txt", "a b.txt", "../x", "a\\b", "one.txt"])
-def test_a_name_that_is_taken_or_not_plain_goes_into_no_zip(name):
+def test_a_zip_refuses_taken_or_unsafe_names(name):
     bundle = Bundle(io.BytesIO(), "folder", datetime.datetime(2026, 10, 12))
     bundle.add("one.txt", [b"1"])
-    with pytest.raises(ValueError, match="no new plain file name"):
+    with pytest.raises(ValueError, match="not a new plain file name"):
         bundle.add(name, [b"2"])
 
 
@@ -516,7 +517,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
     assert (len(first.incidents), len(second.incidents)) == (0, 1)
 
 
-def test_a_year_without_a_round_says_how_many_nobody_looked_at(scene):
+def test_a_year_without_a_round_counts_the_trees_not_visited(scene):
     report = year_report(scene.paper, 2019, timezone.now())
     assert report.standing == () and report.unseen == (("plants", 30),)
     assert year_report(scene.paper, 2018, timezone.now()).unseen == ()
@@ -526,9 +527,9 @@ def test_the_report_is_a_draft_on_every_page(client, scene):
     scene.census()
     client.force_login(scene.lead)
     url = reverse("authorization_year", args=[scene.paper.pk, 2020])
-    assert "DRAFT to be read and sent by a person" in client.get(url).content.decode()
+    assert "DRAFT: to be read and sent by a person" in client.get(url).content.decode()
     pages = pdf_text(client.post(url, {"page": "letter"}).content)
-    assert all("DRAFT to be read and sent by a person" in page for page in pages)
+    assert all("DRAFT: to be read and sent by a person" in page for page in pages)
     assert "– alive 0 22 last round of the year" in " ".join(pages) and "Canker 2" in " ".join(pages)
     assert IssuedPaper.objects.get().kind == "year_report"
 
@@ -536,7 +537,7 @@ def test_the_report_is_a_draft_on_every_page(client, scene):
 # -- who may, and how many queries ---------------------------------------------------------------------------
 
 
-def test_the_form_leads_to_the_year_and_an_odd_year_stays_on_the_page(client, scene):
+def test_the_year_form_leads_to_the_report_of_that_year(client, scene):
     client.force_login(scene.lead)
     url = reverse("authorization_file", args=[scene.paper.pk])
     assert client.get(url, {"year": "2020"}).url == reverse("authorization_year", args=[scene.paper.pk, 2020])

@@ -57,7 +57,7 @@ def test_a_corrected_record_is_struck_with_its_reason(client):
     values = correction(client, url) | {"height_cm": "96", "reason": "The sheet says 96."}
     assert client.post(url, values).url == reverse("tree_detail", args=[trees[0].pk])
     page = page_of(client, trees[0]).content.decode()
-    assert "<del>" in page and "Corrected by a later record, because: The sheet says 96." in page
+    assert "<del>" in page and "Corrected by a later record. Reason: The sheet says 96." in page
     assert page.index("Dead") < page.index("96 cm") < page.index("69 cm")
     first.refresh_from_db()
     assert (first.height_cm, first.superseded_by.height_cm, first.superseded_by.entered_by) == (69, 96, actor)
@@ -101,7 +101,7 @@ def test_a_record_is_corrected_once_and_then_its_correction_is(client):
     client.post(url, values | {"status": "AR", "reason": "new shoot"})
     again = client.post(url, values | {"status": "D", "reason": "second thoughts"})
     assert "already corrected" in again.content.decode()
-    assert "It is corrected already, because: new shoot" in client.get(url).content.decode()
+    assert "This record was corrected before. Reason: new shoot" in client.get(url).content.decode()
     assert Observation.objects.count() == 2
 
 

@@ -40,11 +40,11 @@ def test_a_person_loads_only_what_the_role_may_edit(load, role):
         load("lot", text, person=lead.username)
 
 
-def test_rows_of_the_book_do_not_change_without_a_reason(load):
+def test_records_do_not_change_without_a_reason(load):
     factories.person("lead")
     factories.partner(code="PT-1", name="Old Mill")
     text = "Partner,Name\nPT-1,New Mill\n"
-    with pytest.raises(CommandError, match="1 row of the book changes, and no reason was given. Nothing was stored.*--reason"):
+    with pytest.raises(CommandError, match="1 row on file changes, and no reason was given. Nothing was stored.*--reason"):
         load("partner", text)
     with pytest.raises(CommandError, match="no reason was given"):
         load("partner", text, reason="  ")
@@ -55,11 +55,11 @@ def test_rows_of_the_book_do_not_change_without_a_reason(load):
     assert AuditEntry.objects.latest("pk").reason == "renamed in 2024"
 
 
-def test_columns_of_the_file_that_are_not_taken_are_named(load):
+def test_columns_that_are_not_used_are_named(load):
     factories.person("lead")
     factories.partner(code="PT-1")
     out, _err = load("site", "Site,Name,Partner,Long.,Slope,What to correct\nST-1,Hollow,PT-1,-73.2,steep,\n")
-    assert out.startswith("Columns of the file that are not taken: “Long.”, “Slope”. Map them if they say something.\n")
+    assert out.startswith("Columns of the file that are not used: “Long.”, “Slope”. Map them if you need them.\n")
     assert "stored 1 new" in out
 
 
@@ -72,8 +72,8 @@ def test_columns_of_the_file_that_are_not_taken_are_named(load):
         ({"delimiter": "::"}, "delimiter"),
         ({"decimal": ["x"]}, "decimal"),
         ({"dates": "x"}, "dates"),
-        ({"columns": ["name"]}, '"columns" that are no object'),
-        ({"columns": "name"}, '"columns" that are no object'),
+        ({"columns": ["name"]}, '"columns" of the mapping is not an object'),
+        ({"columns": "name"}, '"columns" of the mapping is not an object'),
         ({"columns": {"name": {"from": "a", "values": ["a"]}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": None}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": {"b": ["x"]}}}}, '"values"'),
@@ -87,14 +87,14 @@ def test_columns_of_the_file_that_are_not_taken_are_named(load):
         (["name"], "must hold one JSON object"),
     ],
 )
-def test_a_mapping_that_cannot_be_meant_is_refused_in_words(load, columns, says):
+def test_an_impossible_mapping_is_refused_with_advice(load, columns, says):
     factories.person("lead")
     with pytest.raises(CommandError, match=says):
         load("taxon", "a\nJuglans a\n", columns=columns)
     assert not Taxon.objects.exists()
 
 
-def test_a_rule_may_give_numbers_and_leaves_a_date_it_says_nothing_of(load):
+def test_a_rule_may_give_numbers_and_leaves_dates_alone(load):
     factories.person("lead")
     columns = {"columns": {"name": "a", "role": {"constant": "other"}, "common_name": {"from": "b", "values": {"x": 7, "": "none"}}}}
     load("taxon", "a,b\nJuglans a,x\nJuglans b,\nJuglans c,y\n", columns=columns)

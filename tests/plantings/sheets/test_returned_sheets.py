@@ -35,7 +35,7 @@ def send(client, name, content, kind="block"):
 
 
 def mapped(client, upload, name):
-    """Choose a kept mapping on the columns page, as it offers itself."""
+    """Choose a saved mapping on the columns page, as it is offered there."""
     page = client.get(reverse("sheet_columns", args=[upload.key]), {"mapping": name})
     assert page.context["error"] == ""
     reading, mapping = page.context["reading"], page.context["mapping"]
@@ -57,7 +57,7 @@ def in_csv(content, delimiter=","):
     return list(csv.reader(io.StringIO(content.decode("utf-8-sig")), delimiter=delimiter))
 
 
-def test_a_csv_with_a_western_longitude_comes_back_as_it_was_and_loads_corrected(client, lead):
+def test_a_returned_csv_with_negative_numbers_loads_again(client, lead):
     text = 'Planting,Block,"Longitude (degrees, WGS 84)","Latitude (degrees, WGS 84)"\nP,1,-73.2,44.4\nP,2,-73.3,94.4\n'
     upload, _url = send(client, "blocks.csv", text.encode())
     back = returned(client, upload)
@@ -72,7 +72,7 @@ def test_a_csv_with_a_western_longitude_comes_back_as_it_was_and_loads_corrected
     assert list(Block.objects.order_by("code").values_list("longitude", "latitude")) == [(-73.2, 44.4), (-73.3, 44.5)]
 
 
-def test_a_csv_with_semicolons_decimal_commas_and_a_title_comes_back_so_and_its_kept_mapping_fits(client, lead):
+def test_a_returned_csv_keeps_semicolons_commas_and_title(client, lead):
     text = "Plots of the hollow;;;\n;;;\nPlanting;Plot;East;North\nP;1;-73,2;44,4\nP;2;-73,3;94,4\n"
     spec = {"columns": COLUMNS, "header_row": 3, "decimal": ","}
     mapping_keep(actor=lead, kind="block", name="hollow", spec=spec)
@@ -98,7 +98,7 @@ def workbook(rows, title="2024"):
 
 
 @pytest.mark.parametrize("wanted", ["csv", "xlsx"])
-def test_a_workbook_with_dates_comes_back_in_both_formats_and_its_kept_mapping_fits(client, lead, wanted):
+def test_a_returned_workbook_keeps_its_dates_and_its_mapping(client, lead, wanted):
     day, later = datetime.datetime(2024, 9, 1), datetime.datetime(2025, 9, 1)
     content = workbook(
         [["Rounds of 2024"], ["Where", "When", "Age", "From", "To"], ["P", "2024", 3.0, day, day], ["P", "2025", -4, later, later]]
@@ -131,7 +131,7 @@ def test_a_sheet_returned_twice_has_the_column_once(client, lead):
     assert read_table(returned(client, again), "v.csv").headers == ["Binomial", "Role here", TO_CORRECT]
 
 
-def test_signs_that_a_rule_speaks_of_are_found_in_the_returned_sheet_too(client, lead):
+def test_values_of_a_rule_are_found_in_the_returned_sheet(client, lead):
     # "-" would begin a formula, so it goes out as '- ; the rule of the mapping is about "-" all the same
     spec = {"columns": {"name": "=Art", "role": {"from": "Rolle", "values": {"-": "other"}}}}
     mapping_keep(actor=lead, kind="taxon", name="signs", spec=spec)

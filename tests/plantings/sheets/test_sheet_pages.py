@@ -40,7 +40,7 @@ def workbook():
     return buffer.getvalue()
 
 
-def test_a_sheet_and_a_header_row_of_a_workbook_are_chosen_on_the_page(client, lead):
+def test_sheet_and_header_row_are_chosen_on_the_page(client, lead):
     response = send(client, "species.xlsx", workbook())
     upload = SheetUpload.objects.get()
     columns = reverse("sheet_columns", args=[upload.key])
@@ -56,11 +56,11 @@ def test_a_sheet_and_a_header_row_of_a_workbook_are_chosen_on_the_page(client, l
 def test_a_file_over_the_limit_is_refused_before_it_is_read(client, lead, settings):
     settings.SHEET_MAX_BYTES = 1_000_000
     page = send(client, "big.csv", b"x" * 1_000_001)
-    assert "sheets of up to 1 MB are read" in page.content.decode()
+    assert "the limit is 1 MB" in page.content.decode()
     assert not SheetUpload.objects.exists()
 
 
-def test_nothing_is_stored_when_the_book_changed_between_showing_and_storing(client, lead):
+def test_nothing_is_saved_when_records_changed_after_the_preview(client, lead):
     send(client, "taxa.csv", b"Binomial,Role here\nJuglans a,native\n")
     upload = SheetUpload.objects.get()
     address = reverse("sheet_preview", args=[upload.key])
@@ -69,7 +69,7 @@ def test_nothing_is_stored_when_the_book_changed_between_showing_and_storing(cli
     page = client.post(address, {"shown": form.initial["shown"]})
     assert Taxon.objects.get().role == "donor"
     # the row would now change the book: it is shown so, and asks for a reason
-    assert "the book changed since the sheet was shown" in page.content.decode()
+    assert "records changed after this preview was made" in page.content.decode()
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
     assert Taxon.objects.get().role == "native"
@@ -83,7 +83,7 @@ def test_a_manager_loads_lots_but_not_the_census(client):
     assert client.get(reverse("sheet_send", args=["no_such_kind"])).status_code == 404
 
 
-def test_a_mapping_is_kept_by_name_and_offered_the_next_time(client, lead):
+def test_a_saved_mapping_is_offered_the_next_time(client, lead):
     send(client, "a.csv", b"Art,Rolle\nJuglans a,native\n")
     upload = SheetUpload.objects.get()
     reading = {"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"}
@@ -96,7 +96,7 @@ def test_a_mapping_is_kept_by_name_and_offered_the_next_time(client, lead):
     assert page.context["mapping"].initial["from_name"] == "Art"
 
 
-def test_a_file_name_of_any_letters_comes_back_with_the_sheet_to_correct(client, lead):
+def test_any_file_name_comes_back_with_the_sheet_to_correct(client, lead):
     send(client, 'Bäume "2020"; neu.csv', b"Binomial,Role here\nJuglans a,nativ\n")
     upload = SheetUpload.objects.get()
     header = client.get(reverse("sheet_problems", args=[upload.key, "csv"]))["Content-Disposition"]
@@ -105,7 +105,7 @@ def test_a_file_name_of_any_letters_comes_back_with_the_sheet_to_correct(client,
     assert client.get(reverse("sheet_original", args=[upload.key])).content == b"Binomial,Role here\nJuglans a,nativ\n"
 
 
-def test_the_kinds_stand_in_groups_in_load_order_and_a_group_of_nothing_is_left_out(client, lead):
+def test_the_kinds_are_grouped_in_load_order(client, lead):
     groups = client.get(reverse("sheet_list")).context["groups"]
     assert [sheet for _title, sheets in groups for sheet in sheets] == list(SHEETS)
     client.force_login(factories.person("manager"))
@@ -125,7 +125,7 @@ def test_the_template_of_every_kind_downloads_in_both_formats(client, lead, kind
         assert response.status_code == 200 and table.headers == KINDS[kind].template_rows()[0]
 
 
-def test_a_wrong_row_of_the_handbook_is_shown_before_anything_is_stored(client, lead):
+def test_a_wrong_row_of_the_handbook_is_shown_in_the_preview(client, lead):
     # the two units of the mean swapped, as for Quercus alba in a scrape of Bonner & Karrfalt 2008, Woody Plant Seed Manual
     content = b'Binomial,Source,"Seeds per kg, mean","Seeds per lb, mean"\nQuercus alba,S,98,215\n'
     address = send(client, "handbook.csv", content, kind="handbook").url
@@ -156,7 +156,7 @@ def test_wrong_rows_beyond_those_listed_are_counted_as_wrong(client, lead):
     assert "Only the first 1,000 problems are listed." in page.content.decode()
 
 
-def test_rows_of_the_book_change_on_screen_only_with_a_reason(client, lead):
+def test_records_change_on_screen_only_with_a_reason(client, lead):
     factories.taxon(name="Juglans a", role="donor")
     address, page = preview(client, b"Binomial,Role here\nJuglans a,native\n")
     shown = page.context["form"].initial["shown"]
@@ -169,30 +169,30 @@ def test_rows_of_the_book_change_on_screen_only_with_a_reason(client, lead):
     assert Taxon.objects.get().role == "native"
 
 
-def test_the_preview_writes_cells_as_the_sheet_does_and_counts_in_words(client, lead):
+def test_the_preview_shows_cells_as_the_sheet_has_them(client, lead):
     text = b"Class,Title,What falls into it,Seed takes it over (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
     _address, page = preview(client, text, "material_class")
     [row] = page.context["parts"][0]["rows"]
     assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]
-    assert ">Store 1 row<" in page.content.decode()
+    assert ">Save 1 row<" in page.content.decode()
 
 
-def test_columns_that_are_not_taken_are_named_on_the_preview(client, lead):
+def test_the_preview_names_columns_that_are_not_used(client, lead):
     address = send(client, "a.csv", b"Binomial,Role here,Height\nJuglans a,native,12\n").url
     preview_address = address.removesuffix("columns/")
     page = client.get(preview_address).content.decode()
-    assert "Columns of the file that are not taken: “Height”." in page
+    assert "Columns of the file that are not used: “Height”." in page
 
 
-def test_a_kept_mapping_that_misses_a_column_says_so_at_its_place(client, lead):
+def test_a_saved_mapping_names_the_column_it_misses(client, lead):
     spec = {"columns": {"name": "Art", "role": "Rolle"}}
     mapping_keep(actor=lead, kind="taxon", name="ours", spec=spec)
     address = send(client, "b.csv", b"Art,Funktion\nJuglans b,donor\n").url
     page = client.get(address, {"mapping": "ours"}).content.decode()
-    assert "The kept mapping names columns this file does not have." in page
-    assert page.count("The kept mapping takes it from “Rolle”, which this file does not have.") == 1
+    assert "The saved mapping names columns this file does not have." in page
+    assert page.count("The saved mapping takes it from “Rolle”, which this file does not have.") == 1
 
 
-def test_a_damaged_workbook_is_called_by_its_name_on_the_page_of_its_columns(client, lead):
+def test_the_columns_page_names_a_damaged_workbook(client, lead):
     address = send(client, "heights.xlsx", b"PK\x03\x04 broken").url
     assert "heights.xlsx looks like XLSX but is damaged" in client.get(address).content.decode()

@@ -48,14 +48,14 @@ def census_planting():
     return planting
 
 
-def test_a_second_record_stands_beside_the_first_and_corrects_nothing(census_planting):
+def test_a_second_record_does_not_correct_the_first(census_planting):
     load(CensusSheet, CENSUS + FIRST)
     plan = load(CensusSheet, CENSUS + SECOND)
     assert plan.counts["new"] == 1
     assert sorted(Observation.objects.current().values_list("status", "observer")) == [("A", "R. Counter"), ("D", "S. Looker")]
 
 
-def test_both_records_are_loaded_again_without_a_change_from_one_sheet_or_two(census_planting):
+def test_loading_both_records_again_changes_nothing(census_planting):
     load(CensusSheet, CENSUS + FIRST + SECOND)
     for text in (FIRST, SECOND, SECOND + FIRST):
         assert load(CensusSheet, CENSUS + text).counts["unchanged"] == text.count("\n")
@@ -79,7 +79,7 @@ def test_a_second_record_needs_its_observer(census_planting):
 @pytest.mark.parametrize(
     ("status", "kept"), [("D", (61, 2, "unknown")), ("NF", (None, None, "")), ("AR", (61, 2, ""))]
 )  # the programme's own rule: what cannot be read on a tree in the new status is not carried into it
-def test_a_corrected_status_does_not_carry_what_belongs_to_the_old_one(census_planting, status, kept):
+def test_a_corrected_status_drops_what_belongs_to_the_old_one(census_planting, status, kept):
     header = "Planting,Season,Tag,Status,Observed on,Height (cm),Canker class (0-4)\n"
     load(CensusSheet, header + "P,2019 autumn,T01001,A,2019-09-03,61,2\n")
     plan = load(CensusSheet, f"Planting,Season,Tag,Status\nP,2019 autumn,T01001,{status}\n", reason="wrong line of the paper sheet")
@@ -108,7 +108,7 @@ def box():
     return factories.shipment(code="SH", lots=triples, dispatched_on=factories.day(2019, 4, 1))
 
 
-def test_what_any_row_says_of_the_box_is_kept(box):
+def test_what_any_row_says_of_the_box_is_stored(box):
     load(
         ReceiptSheet,
         RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\nSH,2019-04-02,A. Receiver,good,L2,bareroot,9,0,0,one is short\n",
@@ -120,14 +120,14 @@ def test_what_any_row_says_of_the_box_is_kept(box):
 def test_rows_of_one_box_that_contradict_each_other_are_named(box):
     rows = "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\nSH,2019-04-02,A. Receiver,wet,L2,bareroot,9,0,0,\n"
     assert refused(ReceiptSheet, RECEIPT + rows) == [
-        "row 3, column 'Box condition': 'wet' contradicts row 2, which says 'good' of the same box; keep the right one"
+        "row 3, column 'Box condition': 'wet' contradicts row 2, which says 'good' of the same box; remove the wrong one"
     ]
 
 
 LEFTOVER = "Shipment,Lot,Form,What became of it,Date,Count (seeds or plants)\n"
 
 
-def test_a_leftover_sheet_returns_plants_to_their_lot_and_is_loaded_once(box):
+def test_a_leftover_sheet_returns_plants_to_their_lot_once(box):
     load(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\n")
     rows = "SH,L1,bareroot,returned,2019-04-09,3\nSH,L1,bareroot,destroyed,2019-04-09,2\n"
     assert load(LeftoverSheet, LEFTOVER + rows).counts["new"] == 2
@@ -153,13 +153,13 @@ def test_a_leftover_that_cannot_be_is_refused(box, row, says):
 def test_a_reported_leftover_does_not_change(box):
     load(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\n")
     load(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,3\n")
-    assert "does not change" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
+    assert "cannot be changed" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
 
 
 # -- shares ------------------------------------------------------------------------------------
 
 
-def test_a_declared_share_is_kept_as_written_and_loaded_twice_changes_nothing():
+def test_loading_a_declared_share_twice_changes_nothing():
     text = "Pool,Orchard,Flowering year,Declared outside share (0-1)\nPOOL,Mill Brook,2019,0.1\n"
     assert load(PollenPoolSheet, text).counts["new"] == 1
     assert PollenPool.objects.get().outside_share == Decimal("0.1")
@@ -169,7 +169,7 @@ def test_a_declared_share_is_kept_as_written_and_loaded_twice_changes_nothing():
 # -- days, counts and places that cannot be ----------------------------------------------------
 
 
-def test_a_census_day_that_has_not_come_is_refused_with_row_and_column(census_planting):
+def test_a_census_day_in_the_future_is_refused(census_planting):
     row = FIRST.replace("2019-09-03", "2062-09-03")
     assert refused(CensusSheet, CENSUS + row) == [
         "row 2, column 'Observed on': '2062-09-03' This date has not come yet. Enter the day it happened."
@@ -177,7 +177,7 @@ def test_a_census_day_that_has_not_come_is_refused_with_row_and_column(census_pl
     assert not Observation.objects.exists()
 
 
-def test_a_plot_counted_on_a_day_that_has_not_come_is_refused_with_row_and_column(census_planting):
+def test_a_plot_count_in_the_future_is_refused(census_planting):
     entry = census_planting.entries.get()
     CountedPlot.objects.create(planting=census_planting, entry=entry, code="D1", planted_count=80)
     header = "Planting,Season,Plot,Alive (count),Observed on\n"
@@ -186,7 +186,7 @@ def test_a_plot_counted_on_a_day_that_has_not_come_is_refused_with_row_and_colum
     ]
 
 
-def test_blank_sprouted_and_spoiled_are_asked_for_and_never_taken_for_zero(box):
+def test_blank_sprouted_and_spoiled_are_never_read_as_zero(box):
     assert refused(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,,,\n") == [
         "row 2, column 'Sprouted (count)': is blank, and a new row needs it",
         "row 2, column 'Spoiled (count)': is blank, and a new row needs it",
@@ -196,7 +196,7 @@ def test_blank_sprouted_and_spoiled_are_asked_for_and_never_taken_for_zero(box):
 LEDGER = 'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n'
 
 
-def test_a_ledger_row_of_nothing_and_one_of_long_ago_are_refused_in_words(db):
+def test_a_ledger_row_of_zero_or_before_1900_is_refused(db):
     lot = factories.seed_lot(seeds=10)
     assert refused(LedgerSheet, LEDGER + f"{lot.code},1,discarded,0,2019-01-01\n{lot.code},2,discarded,1,0219-01-02\n") == [
         "row 3, column 'Date': '0219-01-02' is before 1900; correct the year, or leave the cell blank and write the old date in a note",
@@ -223,7 +223,7 @@ SITE = 'Site,Name,Partner,"Longitude (degrees, WGS 84)","Latitude (degrees, WGS 
         ("73.21,44.48", "US-VT", ""),  # the other side of the world, on land: a partner may have land abroad
     ],
 )
-def test_a_point_with_its_coordinates_exchanged_or_at_sea_is_worth_a_second_look(db, point, region, says):
+def test_swapped_coordinates_or_a_point_at_sea_give_a_warning(db, point, region, says):
     partner = factories.partner(region=region)
     plan = load(SiteSheet, SITE + f"ST-1,Hollow,{partner.code},{point}\n")
     assert plan.counts["new"] == 1

@@ -32,7 +32,7 @@ def refused(kind, text, **options):
     return [str(problem) for problem in error.value.plan.problems]
 
 
-def test_every_kind_has_a_template_that_its_own_sheet_understands():
+def test_every_kind_reads_its_own_template():
     for sheet in SHEETS:
         for wanted in ("csv", "xlsx"):
             table = read_table(template_bytes(sheet, wanted), f"t.{wanted}")
@@ -43,7 +43,7 @@ def test_every_kind_has_a_template_that_its_own_sheet_understands():
             assert all(field.example != "" for field in required), sheet.kind
 
 
-def test_a_pedigree_may_stand_in_any_order():
+def test_a_pedigree_may_be_in_any_order():
     factories.taxon(name="Juglans cinerea")
     plan = load(
         "pedigree_tree",
@@ -66,7 +66,7 @@ def test_all_or_nothing_and_every_wrong_row_is_named():
     assert not Taxon.objects.exists()
     assert problems == [
         "row 3, column 'Role here': 'nativ' is not in the list; write one of native, donor, hybrid, other",
-        "row 4, column 'Binomial': is blank; without it the row cannot be told from another",
+        "row 4, column 'Binomial': is blank; without it rows cannot be told apart",
     ]
 
 
@@ -78,7 +78,7 @@ def test_the_same_file_twice_changes_nothing():
     assert AuditEntry.objects.count() == entries
 
 
-def test_a_changed_row_is_shown_before_and_leaves_its_reason_after():
+def test_a_changed_row_is_previewed_and_stores_its_reason():
     load("taxon", "Binomial,Role here\nJuglans a,native\n")
     text = "Binomial,Role here\nJuglans a,donor\n"
     plan = load("taxon", text, dry_run=True)
@@ -90,23 +90,23 @@ def test_a_changed_row_is_shown_before_and_leaves_its_reason_after():
     assert (entry.reason, entry.changes) == ("entered wrong", {"role": ["native", "donor"]})
 
 
-def test_a_blank_cell_leaves_what_the_book_says():
+def test_a_blank_cell_changes_nothing():
     load("taxon", "Binomial,Common name,Role here\nJuglans a,one,native\n")
     plan = load("taxon", "Binomial,Common name,Role here\nJuglans a,,native\n")
     assert plan.counts["unchanged"] == 1
     assert Taxon.objects.get().common_name == "one"
 
 
-def test_rows_that_say_the_same_are_one_and_rows_that_contradict_are_listed():
+def test_equal_rows_count_once_and_contradictions_are_listed():
     plan = load("taxon", "Binomial,Role here\nJuglans a,native\nJuglans a,native\n")
     assert (plan.counts["new"], plan.repeated) == (1, 1)
     problems = refused("taxon", "Binomial,Role here\nJuglans c,native\nJuglans c,donor\n")
     assert problems == [
-        "row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; keep the right one"
+        "row 3, column 'Role here': 'donor' contradicts row 2, which says 'native' for the same binomial Juglans c; remove the wrong one"
     ]
 
 
-def test_a_mapping_takes_their_headers_constants_and_stated_rules():
+def test_a_mapping_takes_headers_constants_and_rules():
     spec = {
         "columns": {
             "name": "Art", "role": {"from": "Herkunft", "values": {"heimisch": "native", "": "other", "*": "donor"}},
@@ -136,7 +136,7 @@ def test_a_mapping_that_does_not_fit_says_why(spec, says):
         load("taxon", "a,b\n1,2\n", spec=spec)
 
 
-def test_what_a_service_refuses_is_shown_in_the_preview_with_its_row():
+def test_the_preview_shows_what_a_service_refuses():
     lot = factories.seed_lot(seeds=10)
     text = f'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n{lot.code},1,discarded,4,2019-01-01\n{lot.code},2,sampled,7,2019-01-02\n'
     problems = refused("ledger", text, dry_run=True)
@@ -146,7 +146,7 @@ def test_what_a_service_refuses_is_shown_in_the_preview_with_its_row():
     assert LedgerEntry.objects.count() == 1
 
 
-def test_a_returned_sheet_carries_one_more_column_that_says_what_to_correct():
+def test_a_returned_sheet_says_what_to_correct():
     content = b"Binomial,Role here\nJuglans a,native\nJuglans b,nativ\n"
     table = read_table(content, "t.csv")
     plan = KINDS["taxon"]().plan(table.dataset(), {}, table.first_row)
@@ -185,7 +185,7 @@ def census_text(planting, statuses, heights=(10, 20, "")):
     return CENSUS + "".join(f"{planting.code},2019 autumn,{tag},{status},2019-09-10,{height}\n" for tag, status, height in rows)
 
 
-def test_a_census_row_that_differs_corrects_and_keeps_the_earlier_record():
+def test_a_census_row_that_differs_is_a_correction():
     actor, planting = planted()
     load("census", census_text(planting, "AAD"), actor)
     plan = load("census", census_text(planting, "AND".replace("N", "D"), (10, "", "")), actor, reason="read again from the paper")
@@ -197,7 +197,7 @@ def test_a_census_row_that_differs_corrects_and_keeps_the_earlier_record():
     assert load("census", census_text(planting, "ADD", (10, "", "")), actor).counts["unchanged"] == 3
 
 
-def test_unknown_tags_rounds_and_impossible_rows_are_named_in_the_preview():
+def test_the_preview_names_unknown_tags_and_rounds():
     actor, planting = planted()
     text = (
         CENSUS
@@ -205,12 +205,12 @@ def test_unknown_tags_rounds_and_impossible_rows_are_named_in_the_preview():
     )
     problems = refused("census", text, actor=actor, dry_run=True)
     assert [problem.split(", ")[0] for problem in problems] == ["row 2", "row 3", "row 4", "row 5"]
-    assert "is no tree of planting" in problems[0]
-    assert "is no round of planting" in problems[1]
+    assert "is not a tree of planting" in problems[0]
+    assert "is not a round of planting" in problems[1]
     assert not Observation.objects.exists()
 
 
-def test_percentages_without_counts_are_refused_and_no_tree_is_invented():
+def test_percentages_without_counts_are_refused():
     _actor, planting = planted()
     spec = {
         "columns": {
@@ -231,7 +231,7 @@ def test_two_trees_at_one_position_are_refused():
     planting, lot = factories.planting(), factories.stock_lot()
     text = f"Planting,Tag,Lot,Block,Row,Position\n{planting.code},1,{lot.code},1,1,1\n{planting.code},2,{lot.code},1,1,1\n"
     problems = refused("tree", text)
-    assert "stands at block 1, row 1, position 1, where row 2 has tree 1" in problems[0]
+    assert "is at block 1, row 1, position 1, where row 2 has tree 1" in problems[0]
     assert not Tree.objects.exists()
 
 

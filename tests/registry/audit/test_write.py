@@ -82,7 +82,7 @@ ledger_enter(actor=actor, lot=lot, kind="harvested", quantity=5, on=datetime.dat
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_program_that_ends_between_row_and_hash_leaves_neither():
+def test_a_process_killed_between_row_and_hash_leaves_neither():
     lead = factories.person("lead")
     lot = factories.seed_lot(actor=lead, seeds=10)
     arguments = [sys.executable, "-c", CHILD, str(connection.settings_dict["NAME"]), str(lot.pk), str(lead.pk)]
@@ -194,7 +194,7 @@ def test_every_service_that_records_is_marked_as_a_write():
 def test_services_and_sheets_open_no_transaction_of_their_own():
     """`transaction.atomic` inside a write would keep the entries of rows that were taken back."""
     places = [*SERVICES, *(path for app in ("registry", "plantings") for path in sorted((PROJECT / app / "imports").rglob("*.py")))]
-    may = {DOOR / "write.py", PROJECT / "plantings" / "imports" / "demo.py"}  # the demo holds whole writes, one a sheet
+    may = {DOOR / "write.py", PROJECT / "plantings" / "imports" / "demo" / "loading.py"}  # the demo holds whole writes, one a sheet
     wrong = [path.relative_to(PROJECT).as_posix() for path in places if path not in may and "transaction.atomic" in path.read_text()]
     assert wrong == []
 

@@ -28,7 +28,7 @@ def read(content):
     return Calendar.from_ical(content).walk("VEVENT")
 
 
-def test_every_line_ends_in_crlf_and_is_folded_at_75_octets_never_inside_a_letter():
+def test_lines_end_in_crlf_and_fold_at_75_octets_between_letters():
     # RFC 5545, 3.1: lines end in CRLF, no longer than 75 octets without the break; a fold begins with one white space
     content = calendar_file("Duties", [event(LONG, description=LONG)])
     assert content.endswith(b"END:VCALENDAR\r\n")
@@ -65,7 +65,7 @@ def test_text_is_escaped():
     assert "SUMMARY:a\\\\b\\; c\\, d\\ne: f" in found
 
 
-def test_a_control_character_somebody_pasted_breaks_nothing():
+def test_a_pasted_control_character_is_left_out():
     content = calendar_file("Duties\x00", [event("bell\x07 and\x1b escape\x7f")])
     assert not re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", content)
     assert read(content)[0].decoded("summary") == "bell and escape"

@@ -1,4 +1,4 @@
-"""Duties in the book: who may be named, when they fall due, done with evidence, corrected, closed, and to whom lateness climbs."""
+"""Duties: who may be named, when they fall due, done with evidence, corrected, closed, and whom a late one escalates to."""
 
 import datetime
 
@@ -49,7 +49,7 @@ def test_a_duty_gets_the_next_free_code_and_leaves_who_and_when():
     assert AuditEntry.objects.filter(verb="duty.added", record_id=first.pk, actor=lead).exists()
 
 
-def test_boundary_days_of_a_duty_due_on_31_december_with_30_days_of_notice():
+def test_the_status_of_a_duty_changes_on_the_boundary_days():
     record = factories.duty(first_due_on=DAY(2026, 12, 31), lead_days=30)
     standing = {
         on: states(record, on, DAY(2027, 12, 31))[0][1] for on in (DAY(2026, 11, 30), DAY(2026, 12, 1), DAY(2026, 12, 31), DAY(2027, 1, 1))
@@ -57,7 +57,7 @@ def test_boundary_days_of_a_duty_due_on_31_december_with_30_days_of_notice():
     assert list(standing.values()) == ["upcoming", "due", "due", "late"]
 
 
-def test_a_duty_of_29_february_falls_on_28_february_in_other_years_and_is_never_skipped():
+def test_a_duty_of_29_february_is_due_on_the_28th_in_other_years():
     # RFC 5545, 3.3.10: a yearly rule on 29 February skips common years; a duty must not. Last day of the month: common practice, no source.
     record = factories.duty(recurrence="years", first_due_on=DAY(2024, 2, 29))
     days = [due for due, _state in states(record, DAY(2024, 1, 1), DAY(2028, 12, 31))]
@@ -77,7 +77,7 @@ def test_a_duty_of_29_february_falls_on_28_february_in_other_years_and_is_never_
         ({"recurrence": "once"}, "once, on 31 Aug 2026", [DAY(2026, 8, 31)]),
     ],
 )  # fmt: skip
-def test_recurrences_in_plain_words_and_their_days_until_the_end_of_2027(fields, words, days):
+def test_recurrences_have_plain_words_and_the_right_days(fields, words, days):
     record = factories.duty(first_due_on=DAY(2026, 8, 31), **fields)
     assert recurrence_words(record) == words
     assert [due for due, _state in states(record, DAY(2026, 1, 1), DAY(2027, 12, 31))] == days
@@ -93,13 +93,13 @@ def test_recurrences_in_plain_words_and_their_days_until_the_end_of_2027(fields,
         ({"until_on": DAY(2020, 1, 1)}, "until_on"),
     ],
 )
-def test_a_recurrence_that_does_not_hold_together_is_refused_at_its_field(fields, field):
+def test_a_recurrence_with_parts_that_do_not_fit_is_refused(fields, field):
     with pytest.raises(ValidationError) as refused:
         factories.duty(**fields)
     assert field in refused.value.message_dict
 
 
-def test_people_who_could_not_do_it_are_refused():
+def test_people_who_cannot_do_a_duty_are_refused():
     lead = factories.person()
     for fields, field in (
         ({"responsible": factories.person("auditor")}, "responsible"),
@@ -126,7 +126,7 @@ def test_done_needs_evidence_a_due_date_and_a_day_that_has_come():
     assert not DutyDone.objects.exists()
 
 
-def test_done_on_the_day_is_on_time_and_the_day_after_is_late_by_one():
+def test_done_the_day_after_the_due_date_is_one_day_late():
     record = factories.duty(recurrence="years", first_due_on=DAY(2020, 5, 1))
     done(record, DAY(2020, 5, 1))
     done(record, DAY(2021, 5, 1), DAY(2021, 5, 2))
@@ -137,12 +137,12 @@ def test_done_on_the_day_is_on_time_and_the_day_after_is_late_by_one():
 def test_the_same_due_date_is_not_done_twice():
     record = factories.duty(first_due_on=DAY(2020, 5, 1))
     done(record, DAY(2020, 5, 1))
-    with pytest.raises(ValidationError, match="is in the book as done on 1 May 2020"):
+    with pytest.raises(ValidationError, match="was recorded as done on 1 May 2020"):
         done(record, DAY(2020, 5, 1), DAY(2020, 5, 3))
     assert record.done.count() == 1
 
 
-def test_a_correction_stands_in_the_place_of_the_record_and_both_stay():
+def test_a_correction_replaces_the_record_and_both_stay():
     record = factories.duty(first_due_on=DAY(2020, 5, 1))
     old = done(record, DAY(2020, 5, 1), content=b"%PDF-1.7 proof", filename="proof.pdf")
     newer = duty_done_correct(
@@ -158,7 +158,7 @@ def test_a_correction_stands_in_the_place_of_the_record_and_both_stay():
     assert (record.done.count(), newer.supersedes, newer.file.filename) == (2, old, "proof.pdf")
     entry = AuditEntry.objects.get(verb="duty.corrected_what_was_done")
     assert (entry.reason, entry.changes["done_on"]) == ("misread", ["2020-05-01", "2020-05-09"])
-    with pytest.raises(ValidationError, match="Somebody corrected this record already"):
+    with pytest.raises(ValidationError, match="Somebody has corrected this record already"):
         duty_done_correct(
             actor=factories.person(), record=old, due_on=old.due_on, done_on=old.done_on, by="C", evidence="x", reason="again"
         )
@@ -167,7 +167,7 @@ def test_a_correction_stands_in_the_place_of_the_record_and_both_stay():
     assert "reason" in refused.value.message_dict
 
 
-def test_a_record_for_a_day_that_is_no_due_date_any_more_is_pointed_out():
+def test_a_done_record_on_a_former_due_date_is_pointed_out():
     record = factories.duty(recurrence="years", first_due_on=DAY(2020, 5, 1))
     stray = done(record, DAY(2021, 5, 1))
     record.first_due_on = DAY(2020, 6, 1)
@@ -177,7 +177,7 @@ def test_a_record_for_a_day_that_is_no_due_date_any_more_is_pointed_out():
 
 
 @pytest.mark.parametrize("state", ["expired", "suspended", "closed"])
-def test_a_duty_goes_on_whatever_became_of_its_paper(state):
+def test_a_duty_continues_in_every_state_of_its_paper(state):
     lead = factories.person()
     paper = factories.authorization(actor=lead, state="in_force", starts_on=DAY(2019, 1, 1), ends_on=DAY(2020, 12, 31))
     record = factories.duty(authorization=paper, recurrence="years", first_due_on=DAY(2020, 10, 1))
@@ -185,7 +185,7 @@ def test_a_duty_goes_on_whatever_became_of_its_paper(state):
     assert [date.due.year for date in open_dates([read(record)], DAY(2023, 1, 1))] == [2020, 2021, 2022]
 
 
-def test_only_closing_with_a_reason_ends_a_duty_and_what_was_not_done_stays_so():
+def test_only_closing_with_a_reason_ends_a_duty():
     record = factories.duty(recurrence="years", first_due_on=DAY(2020, 5, 1))
     with pytest.raises(ValidationError) as refused:
         duty_close(actor=factories.person(), duty=record, closed_on=DAY(2021, 6, 1), reason=" ")
@@ -194,7 +194,7 @@ def test_only_closing_with_a_reason_ends_a_duty_and_what_was_not_done_stays_so()
     assert open_dates([read(record)], DAY(2023, 1, 1)) == []
     assert next_date(read(record), DAY(2023, 1, 1)) is None
     assert states(record, DAY(2023, 1, 1), DAY(2023, 1, 1)) == [(DAY(2020, 5, 1), "late"), (DAY(2021, 5, 1), "late")]
-    with pytest.raises(ValidationError, match="what falls due later is not asked"):
+    with pytest.raises(ValidationError, match="nothing falls due after that"):
         done(read(record), DAY(2022, 5, 1))
     with pytest.raises(ValidationError, match="It was closed on 1 Jun 2021"):
         duty_close(actor=factories.person(), duty=record, closed_on=DAY(2022, 6, 1), reason="again")
@@ -202,7 +202,7 @@ def test_only_closing_with_a_reason_ends_a_duty_and_what_was_not_done_stays_so()
     assert [date.due for date in open_dates([read(record)], DAY(2020, 6, 1))] == [DAY(2020, 5, 1)]
 
 
-def test_lateness_climbs_from_the_responsible_person_to_the_lead():
+def test_a_late_duty_escalates_from_person_to_lead():
     responsible, second = factories.person("volunteer"), factories.person("manager")
     coordinator, lead, other = factories.person("coordinator"), factories.person("lead"), factories.person("volunteer")
     record = read(factories.duty(first_due_on=DAY(2026, 3, 1), responsible=responsible, second=second))
@@ -218,7 +218,7 @@ def test_lateness_climbs_from_the_responsible_person_to_the_lead():
     assert own == {1: [True, True, False, False, False], 14: [True, True, True, False, False], 30: [True, True, True, True, False]}
 
 
-def test_the_coordinators_stand_in_for_whoever_is_not_named_or_has_left():
+def test_coordinators_replace_a_person_not_named_or_gone():
     gone = factories.person("volunteer", left_on=DAY(2026, 3, 1))
     record = factories.duty(first_due_on=DAY(2026, 3, 1), responsible=gone)
     assert open_dates([read(record)], DAY(2026, 3, 2))[0].status.told == ("coordinators",)
@@ -233,7 +233,7 @@ def test_the_next_date_skips_what_was_done_ahead():
     assert next_date(read(record), DAY(2020, 1, 1)).due == DAY(2022, 5, 1)
 
 
-def test_open_dates_ask_two_queries_for_one_duty_and_for_many():
+def test_open_dates_need_two_queries_for_any_number():
     for _ in range(5):
         record = factories.duty(recurrence="months", first_due_on=DAY(2020, 1, 1), authorization=factories.authorization())
         done(record, DAY(2020, 1, 1))

@@ -42,7 +42,7 @@ def test_a_due_date_is_done_once_and_corrected_once():
     assert list(DutyDone.objects.order_by("pk")) == [record, newer]
 
 
-def test_a_person_has_one_open_address_and_the_last_secret_opens_it():
+def test_only_the_latest_calendar_address_works():
     person = factories.person("volunteer")
     tokens = at_once(lambda: feed_make(actor=person))
     assert len(set(tokens)) == WRITERS

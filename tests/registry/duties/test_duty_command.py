@@ -23,9 +23,9 @@ def test_it_prints_what_is_late_and_due_with_who_and_paper(capsys):
     rows = [line.split("  ") for line in capsys.readouterr().out.splitlines()]
     table = [[cell.strip() for cell in row if cell.strip()] for row in rows if row != [""]]
     assert table == [
-        ["due", "standing", "duty", "paper", "what", "who", "told"],
+        ["due", "status", "duty", "paper", "what", "who", "told"],
         ["2026-10-01", "11 days late", "A", "PERMIT-1", "Yearly report", "Vera Voss", "responsible person, coordinators"],
-        ["2026-10-22", "due", "B", "-", "Visit", "nobody"],
+        ["2026-10-22", "due", "B", "-", "Visit", "no one named"],
         ["1 late, 1 due within 10 days, as of 2026-10-12."],
     ]
 
@@ -39,7 +39,7 @@ def test_an_empty_answer_is_one_sentence(capsys):
     ("words", "message"),
     [
         (["--on", "tomorrow"], "'tomorrow' is no day"),
-        (["--within", "-1"], "--within -1 is no number"),
+        (["--within", "-1"], "--within -1 is below 0"),
         (["--on", "9999-12-31"], "The year 9999 lies outside 1900 to 2200"),
         (["--on", "0001-01-01"], "The year 1 lies outside 1900 to 2200"),
     ],

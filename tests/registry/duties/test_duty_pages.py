@@ -11,7 +11,8 @@ from django.utils import timezone
 
 from registry.models import Duty, ReportingClock
 from registry.services.duties.duties import duty_done_enter
-from registry.views.duties.duties import duty_parts
+from registry.views.duties.clocks import AuthorizationDutiesView
+from registry.views.shared.sections import draw_sections, drawn
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -62,19 +63,19 @@ def test_a_duty_is_entered_and_its_page_says_when_and_who(client, lead):
         ({"first_due_on": "3026-01-01"}, "first_due_on", "Give a day from 1 Jan 1950 to 31 Dec"),
     ],
 )
-def test_what_can_be_no_recurrence_is_said_at_its_box(client, lead, typed, field, words):
+def test_an_impossible_recurrence_is_refused_at_its_box(client, lead, typed, field, words):
     form = client.post(reverse("duty_add"), FORM | {"recurrence": "years"} | typed).context["form"]
     assert list(form.errors) == [field] and form.errors[field][0].startswith(words)
     assert not Duty.objects.exists()
 
 
-def test_a_wrong_season_is_said_at_its_box_and_nothing_typed_is_lost(client, lead):
+def test_a_wrong_season_is_refused_at_its_box(client, lead):
     page = client.post(reverse("duty_add"), FORM | {"season_day": "31"}).content.decode()
-    assert "Month 6, day 31 is no day of a year." in page and "Take off flowers" in page
+    assert "Month 6, day 31 is not a day of a year." in page and "Take off flowers" in page
     assert not Duty.objects.exists()
 
 
-def test_the_list_filters_by_whose_standing_days_and_paper(client, lead):
+def test_the_list_filters_by_person_status_days_and_paper(client, lead):
     paper = factories.authorization(code="PERMIT-9")
     factories.duty(code="LATE", first_due_on=ago(3), responsible=lead)
     factories.duty(code="SOON", first_due_on=ago(-10), authorization=paper)
@@ -83,10 +84,10 @@ def test_the_list_filters_by_whose_standing_days_and_paper(client, lead):
     duty_done_enter(actor=lead, duty=Duty.objects.get(code="DONE"), due_on=ago(50), done_on=ago(50), by="A", evidence="x")
     Duty.objects.filter(pk=factories.duty(code="SHUT", first_due_on=ago(9)).pk).update(closed_on=ago(1), closed_reason="released")
     assert shown(client) == ["LATE", "SOON", "FAR", "DONE"]
-    assert shown(client, standing="late") == ["LATE"]
-    assert shown(client, standing="due") == ["LATE", "SOON"]
-    assert shown(client, standing="closed") == ["SHUT"]
-    assert len(shown(client, standing="all")) == 5
+    assert shown(client, status="late") == ["LATE"]
+    assert shown(client, status="due") == ["LATE", "SOON"]
+    assert shown(client, status="closed") == ["SHUT"]
+    assert len(shown(client, status="all")) == 5
     assert shown(client, whose="mine") == ["LATE", "FAR"]
     assert shown(client, within="10") == ["LATE", "SOON"]
     assert shown(client, within="9") == ["LATE"]
@@ -96,7 +97,7 @@ def test_the_list_filters_by_whose_standing_days_and_paper(client, lead):
 
 def test_the_list_is_downloaded_as_shown(client, lead):
     factories.duty(code="LATE", first_due_on=ago(3), title="Yearly report")
-    assert b"Yearly report" in client.get(reverse("duty_list"), {"download": "csv", "standing": "late"}).content
+    assert b"Yearly report" in client.get(reverse("duty_list"), {"download": "csv", "status": "late"}).content
 
 
 def test_marking_done_with_a_file_and_correcting_it(client, lead):
@@ -106,7 +107,7 @@ def test_marking_done_with_a_file_and_correcting_it(client, lead):
     assert "Wanted: stamped copy" in form and f'value="{ago(400).isoformat()}" selected' in form
     values = {"due_on": ago(400).isoformat(), "done_on": ago(395).isoformat(), "by": "A. Person", "evidence": "letter 12"}
     refused = client.post(url, values | {"file": SimpleUploadedFile("copy.pdf", b"no pdf at all")}).content.decode()
-    assert "is called .pdf and is something else inside" in refused and "letter 12" in refused
+    assert "ends in .pdf, but its content is something else" in refused and "letter 12" in refused
     page = client.post(url, values | {"file": SimpleUploadedFile("copy.pdf", b"%PDF-1.7 copy")}, follow=True).content.decode()
     assert "done late by 5 days" in page and "letter 12" in page and "copy.pdf" in page
     stored = record.done.get()
@@ -116,7 +117,7 @@ def test_marking_done_with_a_file_and_correcting_it(client, lead):
     assert "done on time" in page and "misread" in page
     assert page.count("/correct/") == 1  # of the two records only the newer one
     again = client.post(correct, values | {"reason": "again"}).content.decode()
-    assert "Somebody corrected this record already" in again
+    assert "Somebody has corrected this record already" in again
 
 
 def test_closing_names_what_was_not_done(client, lead):
@@ -128,11 +129,12 @@ def test_closing_names_what_was_not_done(client, lead):
     assert "not done when it was closed" in page and "released by letter" in page
 
 
-def test_the_page_of_a_duty_says_that_the_end_of_its_paper_does_not_end_it(client, lead):
+def test_the_page_says_that_a_duty_outlives_its_paper(client, lead):
     paper = factories.authorization(state="expired", ends_on=ago(5))
     record = factories.duty(authorization=paper, first_due_on=ago(-60))
     assert (
-        "Its paper has ended. The duty goes on until it is closed." in client.get(reverse("duty_detail", args=[record.pk])).content.decode()
+        "Its paper has ended. The duty continues until it is closed."
+        in client.get(reverse("duty_detail", args=[record.pk])).content.decode()
     )
 
 
@@ -155,7 +157,7 @@ def test_the_duties_page_of_a_paper_and_its_clocks(client, lead):
     factories.incident(papers=[paper], title="Stolen tags")
     add = reverse("reportingclock_add", args=[paper.pk])
     page = client.post(add, {"title": "first call", "tell": "Office", "amount": "0", "unit": "hours"}, follow=True).content.decode()
-    for words in ("Yearly report", "Stolen tags", "first call", "at once", "only closing with a reason ends one"):
+    for words in ("Yearly report", "Stolen tags", "first call", "at once", "Only closing one, with a reason, ends it"):
         assert words in page
     again = client.post(add, {"title": "first call", "tell": "Office", "amount": "1", "unit": "hours"}).content.decode()
     assert "already exists" in again
@@ -166,13 +168,21 @@ def test_the_duties_page_of_a_paper_and_its_clocks(client, lead):
     assert clock.amount == 2
 
 
-def test_what_a_paper_takes_from_here_asks_the_same_queries_for_one_duty_and_for_many(lead):
+def test_duties_of_a_paper_need_the_same_queries_for_many(client, lead):
     paper, counts = factories.authorization(), []
     for _ in range(2):
         for _ in range(4):
             factories.duty(authorization=paper, first_due_on=ago(1))
         with CaptureQueriesContext(connection) as captured:
-            parts = duty_parts(lead, paper)
-        counts.append((len(captured), len(parts["due"])))
+            page = client.get(reverse("authorization_duties", args=[paper.pk]))
+        counts.append((len(captured), len(page.context["due"])))
     assert counts[0][0] == counts[1][0] and [due for _queries, due in counts] == [4, 8]
-    assert duty_parts(factories.person("landowner"), paper) == {"due": [], "parts": [], "actions": []}
+
+
+def test_without_the_right_to_duties_a_paper_shows_none(rf):
+    paper = factories.authorization()
+    factories.duty(authorization=paper, first_due_on=ago(1))
+    page = AuthorizationDutiesView()
+    page.request, page.object = rf.get("/"), paper
+    page.request.user = factories.person("landowner")
+    assert (page.duty_lines, drawn(page, page.actions), draw_sections(page, page.sections)) == ([], [], ([], []))

@@ -10,11 +10,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.screen import span_words
 from registry.forms.shared.datetime_box import MomentField
 from registry.models import AuditEntry, Incident, IncidentNotice, ReportingClock
-from registry.selectors.duties.incidents import incident_clocks, limit_words, moment_words, running_clocks, span_words, with_clocks
+from registry.selectors.duties.incidents import clock_status, incident_clocks, limit_words, running_clocks, with_clocks, zoned_words
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
-from registry.views.duties.incidents import clock_standing
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -58,7 +58,7 @@ def test_an_incident_is_entered_whatever_the_paper_says(state):
     assert AuditEntry.objects.filter(verb="incident.added", record_id=incident.pk).exists()
 
 
-def test_clocks_of_every_paper_it_touches_from_the_moment_of_discovery():
+def test_an_incident_starts_the_clocks_of_all_its_papers():
     """Written report in 24 hours, odd traits within 5 working days: the limits a federal text restored in 2025 names, as the trade knows them."""
     first, second, untouched = (factories.authorization() for _ in range(3))
     hours, working, month = clock(first, 24), clock(second, 5, "working_days"), clock(second, 6, "months")
@@ -79,13 +79,13 @@ def test_clocks_of_every_paper_it_touches_from_the_moment_of_discovery():
         (utc(2026, 10, 10, 4, 0), datetime.date(2026, 10, 11)),  # midnight: the 10th has begun
     ],
 )
-def test_a_discovery_just_before_midnight_counts_from_its_own_local_day(found_at, last_day):
+def test_a_discovery_counts_from_its_own_local_day(found_at, last_day):
     paper = factories.authorization()
     clock(paper, 1, "days")
     assert states(factories.incident(papers=[paper], found_at=found_at))[0].limit.on == last_day
 
 
-def test_24_hours_run_through_the_night_in_which_clocks_go_back():
+def test_a_24_hour_clock_runs_through_the_change_to_standard_time():
     # daylight time ends on 1 Nov 2026 at 02:00 in New York: first Sunday in November (15 U.S.C. 260a)
     paper = factories.authorization()
     clock(paper, 24)
@@ -99,12 +99,12 @@ def test_told_in_time_late_or_not_at_all():
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     tell(incident, FRIDAY + datetime.timedelta(hours=1), [one])
     tell(incident, FRIDAY + datetime.timedelta(hours=3, minutes=5), [two])
-    standing = {state.clock: clock_standing(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
+    standing = {state.clock: clock_status(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
     assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour late"}
-    assert clock_standing(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
+    assert clock_status(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
 
 
-def test_one_call_may_answer_several_clocks_and_the_first_one_counts():
+def test_one_notice_may_answer_several_clocks():
     paper = factories.authorization()
     one, two, three = clock(paper, 1), clock(paper, 2), clock(paper, 3)
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
@@ -114,10 +114,10 @@ def test_one_call_may_answer_several_clocks_and_the_first_one_counts():
     tell(incident, FRIDAY + datetime.timedelta(hours=2), [three])
     tell(incident, FRIDAY + datetime.timedelta(hours=4), [three])
     assert [notice.file.filename for notice in notices] == ["mail.pdf", "mail.pdf"]
-    assert [clock_standing(state) for state in states(incident)] == ["told in time"] * 3
+    assert [clock_status(state) for state in states(incident)] == ["told in time"] * 3
 
 
-def test_a_notice_needs_a_moment_after_the_discovery_that_has_come_and_a_clock_of_its_papers():
+def test_a_notice_needs_a_past_moment_and_a_clock_of_its_papers():
     incident = factories.incident(papers=[factories.authorization()], found_at=FRIDAY)
     foreign = clock(factories.authorization())
     for told_at, clocks, field in (
@@ -132,17 +132,17 @@ def test_a_notice_needs_a_moment_after_the_discovery_that_has_come_and_a_clock_o
     assert IncidentNotice.objects.get().clock is None
 
 
-def test_a_discovery_that_lies_ahead_is_refused_for_its_clocks_would_start_too_late():
-    with pytest.raises(ValidationError, match="This moment has not come yet"):
+def test_a_discovery_in_the_future_is_refused():
+    with pytest.raises(ValidationError, match="This moment is in the future"):
         factories.incident(found_at=timezone.now() + datetime.timedelta(minutes=5))
 
 
-def test_an_incident_is_not_closed_while_somebody_must_be_told():
+def test_an_incident_with_a_running_clock_cannot_be_closed():
     paper = factories.authorization()
     running = clock(paper, title="first call")
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     today = timezone.localdate()
-    with pytest.raises(ValidationError, match="Nobody is entered as told for: first call"):
+    with pytest.raises(ValidationError, match="No notice yet for: first call"):
         incident_close(actor=factories.person(), incident=incident, closed_on=today, reason="pulled out")
     tell(incident, FRIDAY, [running])
     for day, reason, field in ((datetime.date(2026, 10, 8), "x", "closed_on"), (today, " ", "reason")):
@@ -155,7 +155,7 @@ def test_an_incident_is_not_closed_while_somebody_must_be_told():
     assert running_clocks(factories.person(), FRIDAY) == []
 
 
-def test_running_clocks_ask_four_queries_for_one_incident_and_for_many():
+def test_running_clocks_need_four_queries_for_any_number():
     lead = factories.person()
     counts = []
     for _ in range(2):
@@ -169,7 +169,7 @@ def test_running_clocks_ask_four_queries_for_one_incident_and_for_many():
     assert counts == [(4, 3), (4, 6)]
 
 
-def test_a_changed_discovery_moves_the_clocks_and_leaves_its_reason():
+def test_a_changed_discovery_moves_the_clocks():
     paper = factories.authorization()
     clock(paper, 1)
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
@@ -188,12 +188,12 @@ def test_a_changed_discovery_moves_the_clocks_and_leaves_its_reason():
         ("2026-03-08T03:00", utc(2026, 3, 8, 7)),
     ],
 )
-def test_an_hour_that_came_twice_is_the_first_and_those_beside_a_change_are_themselves(typed, meant):
+def test_an_hour_that_comes_twice_is_read_as_the_first(typed, meant):
     assert MomentField().clean(typed) == meant
 
 
 @pytest.mark.parametrize("typed", ["2026-03-08T02:00", "2026-03-08T02:30", "2026-03-08T02:59"])
-def test_an_hour_that_no_clock_showed_is_refused_and_the_times_there_are_are_named(typed):
+def test_an_hour_that_daylight_time_skips_is_refused_with_advice(typed):
     # clocks go forward at 2 a.m. on the second Sunday of March: 15 U.S.C. 260a
     with pytest.raises(ValidationError) as refused:
         MomentField().clean(typed)
@@ -203,7 +203,7 @@ def test_an_hour_that_no_clock_showed_is_refused_and_the_times_there_are_are_nam
     ]
 
 
-def test_a_moment_that_is_none_is_refused_in_words():
+def test_a_text_that_is_not_a_moment_is_refused():
     with pytest.raises(ValidationError, match="Enter a valid date/time"):
         MomentField().clean("yesterday")
 
@@ -218,7 +218,7 @@ def test_spans_and_moments_in_words():
         (176400, "2 days 1 hour"),
     ]
     assert [span_words(datetime.timedelta(seconds=seconds)) for seconds, _words in spans] == [words for _seconds, words in spans]
-    assert moment_words(FRIDAY) == "9 Oct 2026, 17:00 EDT (America/New_York)"
+    assert zoned_words(FRIDAY) == "9 Oct 2026, 17:00 EDT (America/New_York)"
 
 
 FORM = {"title": "Stolen tags", "what": "Twelve tags", "found_at": "2026-10-09T17:00", "found_by": "F. Finder", "lots": ""}
@@ -240,10 +240,10 @@ def test_the_form_stores_an_incident_with_its_papers_and_lots(client):
     assert "check with the local authority" in text
 
 
-def test_a_lot_nobody_knows_is_named_and_nothing_typed_is_lost(client):
+def test_an_unknown_lot_is_refused_by_name(client):
     client.force_login(factories.person("manager"))
     page = client.post(reverse("incident_add"), FORM | {"lots": "P-1, NONE"}).content.decode()
-    assert "No lot is called P-1, NONE." in page and "Twelve tags" in page
+    assert "There is no lot P-1, NONE on file." in page and "Twelve tags" in page
     assert not Incident.objects.exists()
 
 
@@ -253,7 +253,7 @@ def test_telling_and_closing_on_screen(client):
     running = clock(paper, 24, title="first call")
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     refused = client.post(reverse("incident_close", args=[incident.pk]), {"closed_on": "2026-11-01", "reason": "x"}).content.decode()
-    assert "Nobody is entered as told for: first call" in refused
+    assert "No notice yet for: first call" in refused
     values = {"clocks": [running.pk], "told_at": "2026-10-09T18:00", "told_whom": "Office", "how": "phone", "told_by": "Me"}
     page = client.post(reverse("incident_notice", args=[incident.pk]), values, follow=True).content.decode()
     assert "told in time" in page and "9 Oct 2026, 18:00 EDT (America/New_York)" in page
@@ -261,7 +261,7 @@ def test_telling_and_closing_on_screen(client):
     assert "Closed: pulled out" in page.content.decode()
 
 
-def test_the_file_of_a_notice_comes_back_as_a_download_that_is_not_kept(client):
+def test_the_file_of_a_notice_is_a_download_without_caching(client):
     client.force_login(factories.person("auditor"))
     [notice] = tell(factories.incident(found_at=FRIDAY), FRIDAY, content=b"told them\n", filename="note.txt")
     response = client.get(reverse("incident_file", args=[notice.pk]))
@@ -269,7 +269,7 @@ def test_the_file_of_a_notice_comes_back_as_a_download_that_is_not_kept(client):
     assert (response["Cache-Control"], "attachment" in response["Content-Disposition"]) == ("private, no-store", True)
 
 
-def test_a_notice_entered_wrongly_is_corrected_and_its_clock_runs_again():
+def test_the_clock_of_a_corrected_notice_runs_again():
     paper = factories.authorization()
     limit = clock(paper)
     incident = factories.incident(papers=[paper], found_at=FRIDAY)

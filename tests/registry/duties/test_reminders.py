@@ -33,12 +33,12 @@ def parts(person, on=ON):
         (DAY(2027, 1, 3), "2026-W53"), (DAY(2027, 1, 4), "2027-W01"), (DAY(2024, 12, 30), "2025-W01"),
     ],
 )  # fmt: skip
-def test_weeks_begin_on_monday_and_may_belong_to_the_year_before(day, week):
+def test_weeks_are_iso_weeks(day, week):
     assert week_of(day) == week
 
 
 @pytest.mark.django_db
-def test_a_person_reads_their_own_late_and_coming_duties_and_nobody_elses():
+def test_a_person_is_mailed_their_own_duties_only():
     volunteer, second, other = factories.person("volunteer"), factories.person("manager"), factories.person("volunteer")
     paper = factories.authorization(code="P-1")
     factories.duty(title="Visit", first_due_on=DAY(2026, 10, 11), responsible=volunteer, second=second, authorization=paper)
@@ -50,7 +50,7 @@ def test_a_person_reads_their_own_late_and_coming_duties_and_nobody_elses():
 
 
 @pytest.mark.django_db
-def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
+def test_the_mail_of_a_coordinator_has_every_part():
     coordinator, manager = factories.person("coordinator"), factories.person("manager")
     factories.duty(title="Visit", first_due_on=DAY(2026, 9, 28), responsible=factories.person("volunteer"))
     Shipment.objects.create(code="BOX", receiver=factories.partner(name="Mill"), state="dispatched", dispatched_on=DAY(2026, 9, 1))
@@ -63,20 +63,20 @@ def test_a_coordinator_reads_what_climbed_boxes_incidents_papers_and_reviews():
     factories.incident(code="IN-1", papers=[held], found_at=NOW - datetime.timedelta(hours=3))
     found = parts(coordinator)
     assert list(found) == [
-        "Incidents: not told yet",
+        "Incidents to report",
         "Late",
         "Shipments without a receipt",
-        "Rules and papers to be asked again",
+        "Rules and papers to check again",
         "Papers that end",
     ]
     assert found["Late"] == ["Visit: late by 14 days"]
     assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
-    assert found["Rules and papers to be asked again"] == ["Rule R-1 Rule: to be asked again. Check with the local authority"]
+    assert found["Rules and papers to check again"] == ["Rule R-1 Rule: ask the authority again"]
     assert [text.split(".")[0] for text in found["Papers that end"]] == [
-        "P-3 Example permit ended; its duties go on", "P-1 Permit ends soon, within 90 days",
+        "P-3 Example permit ended; its duties continue", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
-    assert "not told, 2 hours 0 minutes late" not in found["Incidents: not told yet"][0]
-    assert found["Incidents: not told yet"][0].endswith("not told, 2 hours late")
+    assert "not told, 2 hours 0 minutes late" not in found["Incidents to report"][0]
+    assert found["Incidents to report"][0].endswith("not told, 2 hours late")
     assert list(parts(manager)) == ["Papers that end"]
     assert parts(factories.person("lead"), DAY(2026, 10, 28))["Late"] == ["Visit: late by 30 days"]
 
@@ -93,7 +93,7 @@ def test_boundary_days_of_the_notices_before_a_paper_ends(ends_on, words):
 
 
 @pytest.mark.django_db
-def test_a_paper_that_ends_in_181_days_is_not_told_yet():
+def test_a_paper_that_ends_in_181_days_is_not_mailed_yet():
     factories.authorization(state="in_force", ends_on=DAY(2027, 4, 12))
     assert parts(factories.person("coordinator")) == {}
 
@@ -109,21 +109,21 @@ def states(outcomes):
     return {outcome.person.username: outcome.state for outcome in outcomes if outcome.state != "nothing to say"}
 
 
-def test_the_mail_says_what_waits_and_leads_there(late, settings):
+def test_the_mail_lists_what_to_do_with_links(late, settings):
     settings.SITE_URL = "https://book.example.org"
     assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
     [sent] = mail.outbox
-    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to look at")
+    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to do")
     duty = late.duties.get()
-    assert "Vera Voß, this waits for you on 12 Oct 2026:" in sent.body
+    assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
-        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, climbed to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
+        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body
     )
     assert "Check with the local authority" in sent.body
 
 
-def test_two_runs_in_a_week_send_one_mail_and_the_next_week_sends_another(late):
+def test_each_week_sends_one_mail_however_often_it_runs(late):
     assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
     assert states(reminders_send(on=DAY(2026, 10, 18), now=NOW)) == {"vera": "sent before"}
     assert len(mail.outbox) == 1
@@ -131,7 +131,7 @@ def test_two_runs_in_a_week_send_one_mail_and_the_next_week_sends_another(late):
     assert list(ReminderSent.objects.order_by("week").values_list("week", "lines")) == [("2026-W42", 1), ("2026-W43", 1)]
 
 
-def test_who_has_nothing_to_read_no_address_or_no_account_any_more_gets_no_mail(late):
+def test_no_mail_goes_out_without_lines_address_or_active_account(late):
     for change in ({"email": ""}, {"is_active": False}, {"left_on": ON}):
         Person.objects.filter(pk=late.pk).update(**({"email": "v@example.org", "is_active": True, "left_on": None} | change))
         assert states(reminders_send(on=ON, now=NOW)) == {}
@@ -167,7 +167,7 @@ def test_a_mail_that_cannot_be_sent_is_named_and_tried_again(late, settings, cap
     assert sorted(message.to[0] for message in mail.outbox) == ["otto@example.org", "vera@example.org"]
 
 
-def test_a_run_that_is_stopped_while_it_sends_leaves_the_mail_for_the_next(late, settings, monkeypatch):
+def test_a_run_stopped_while_sending_leaves_the_mail_to_the_next(late, settings, monkeypatch):
     settings.EMAIL_BACKEND = f"{__name__}.Broken"
     monkeypatch.setattr(Broken, "error", KeyboardInterrupt())
     with pytest.raises(KeyboardInterrupt):
@@ -176,7 +176,7 @@ def test_a_run_that_is_stopped_while_it_sends_leaves_the_mail_for_the_next(late,
 
 
 @pytest.mark.django_db
-def test_a_day_that_is_none_is_refused_in_words():
+def test_a_text_that_is_not_a_day_is_refused():
     with pytest.raises(CommandError, match="'12.10.2026' is no day"):
         call_command("send_reminders", "--on", "12.10.2026")
 
@@ -188,7 +188,7 @@ def test_the_number_of_queries_does_not_grow_with_the_duties(django_assert_num_q
         factories.duty(
             first_due_on=DAY(2026, 9, 1), responsible=coordinator, authorization=factories.authorization(ends_on=ON, state="in_force")
         )
-    # duties and what is done of them; incidents; shipments; rules and papers to be asked again; papers that end
+    # duties and what is done of them; incidents; shipments; rules and papers to ask about again; papers that end
     with django_assert_num_queries(8):
         reminder_parts(coordinator, ON, NOW)
 

@@ -33,7 +33,7 @@ def amend(lead, paper, from_on, **said):
     return authorization_save(actor=lead, paper=paper, from_on=from_on, reason="amended by the office")
 
 
-def test_an_amendment_that_begins_later_changes_nothing_about_a_dispatch_of_today(lead):
+def test_a_later_amendment_does_not_touch_todays_dispatch(lead):
     rule()
     paper = capped(lead)
     amend(lead, paper, DAY + timedelta(days=30), cap_quantity=None, cap_unit="")
@@ -43,7 +43,7 @@ def test_an_amendment_that_begins_later_changes_nothing_about_a_dispatch_of_toda
     assert paper.drawn == 300
 
 
-def test_a_lower_cap_of_later_does_not_stop_what_the_cap_of_today_covers(lead):
+def test_a_lower_cap_later_does_not_stop_todays_dispatch(lead):
     rule()
     paper = capped(lead)
     amend(lead, paper, DAY + timedelta(days=30), cap_quantity=100)
@@ -53,7 +53,7 @@ def test_a_lower_cap_of_later_does_not_stop_what_the_cap_of_today_covers(lead):
         shipment_dispatch(actor=lead, shipment=draft(lead, lot, 10), on=DAY + timedelta(days=31))
 
 
-def test_what_the_lead_lets_go_against_a_stop_counts_on_the_paper_it_goes_under(lead):
+def test_an_overridden_dispatch_counts_on_its_paper(lead):
     rule()
     paper = capped(lead, with_document=False)
     lot = hybrid_lot(lead)
@@ -69,7 +69,7 @@ def test_what_the_lead_lets_go_against_a_stop_counts_on_the_paper_it_goes_under(
         shipment_dispatch(actor=lead, shipment=draft(lead, lot, 500), on=DAY)
 
 
-def test_a_paper_for_another_place_is_not_the_one_it_goes_under(lead):
+def test_an_override_does_not_draw_on_a_paper_for_another_place(lead):
     rule()
     paper = permit(lead, limits={"destinations": ["US-NH"]}, cap_quantity=500, cap_unit="seeds")
     shipment_dispatch(
@@ -79,7 +79,7 @@ def test_a_paper_for_another_place_is_not_the_one_it_goes_under(lead):
     assert paper.drawn == 0
 
 
-def test_an_override_may_overdraw_and_the_paper_says_by_how_much(client, lead):
+def test_an_override_may_overdraw_and_the_page_says_so(client, lead):
     rule()
     paper = capped(lead, cap=100)
     reason = "the office has confirmed by telephone, amendment follows"
@@ -92,7 +92,7 @@ def test_an_override_may_overdraw_and_the_paper_says_by_how_much(client, lead):
     assert authorization_save(actor=lead, paper=paper, reason="note added").drawn == 250  # other changes are not refused for it
 
 
-def test_what_left_long_ago_counts_on_the_capped_papers_it_is_recorded_under(lead):
+def test_a_dispatch_recorded_late_counts_on_its_papers(lead):
     paper = capped(lead)
     other = permit(lead, limits={"forms": ["bareroot"]}, code="OTHER", cap_quantity=9, cap_unit="seeds")
     shipment = draft(lead, hybrid_lot(lead), 300)
@@ -103,7 +103,7 @@ def test_what_left_long_ago_counts_on_the_capped_papers_it_is_recorded_under(lea
     assert (paper.drawn, other.drawn, Determination.objects.count()) == (300, 0, 0)
 
 
-def test_that_the_gate_said_no_is_kept_though_nothing_went(lead):
+def test_a_refusal_of_the_gate_is_stored_though_nothing_went(lead):
     rule()
     shipment = draft(lead, lot := hybrid_lot(lead))
     with pytest.raises(GateStopped):
@@ -116,7 +116,7 @@ def test_that_the_gate_said_no_is_kept_though_nothing_went(lead):
     assert (lot.balance, shipment.state) == (2000, "draft")
 
 
-def test_what_was_used_before_the_books_counts_and_has_no_lot(client, lead):
+def test_what_was_used_before_these_records_counts(client, lead):
     paper = capped(lead)
     client.force_login(lead)
     url = reverse("authorization_opening", args=[paper.pk])
@@ -131,7 +131,7 @@ def test_what_was_used_before_the_books_counts_and_has_no_lot(client, lead):
         draw_opening(actor=lead, paper=permit(lead), quantity=1, on=DAY, reason="report")
 
 
-def test_only_what_was_drawn_of_a_lot_for_a_shipment_is_given_back_and_not_before_it_was(lead):
+def test_only_what_was_drawn_is_given_back_and_not_earlier(lead):
     rule()
     paper = capped(lead)
     lot, other = hybrid_lot(lead), factories.seed_lot(actor=lead)
@@ -139,7 +139,7 @@ def test_only_what_was_drawn_of_a_lot_for_a_shipment_is_given_back_and_not_befor
     shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
     given = {"actor": lead, "paper": paper, "lot": lot, "quantity": 20, "on": DAY, "subject": shipment.code, "reason": "the box came back"}
     for change, words in (
-        ({"lot": other}, "was ever drawn"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
+        ({"lot": other}, "has never drawn on"), ({"subject": "NOTHING"}, f"It was drawn for {shipment.code}"), ({"quantity": 301}, "300 of lot"),
         ({"on": DAY - timedelta(days=1)}, "cannot be given back before"), ({"reason": " "}, "Say why"),
     ):  # fmt: skip
         with pytest.raises(ValidationError, match=words):
@@ -155,5 +155,5 @@ def test_the_unit_of_a_cap_stays_once_something_is_drawn(lead):
     paper = capped(lead)
     draw_opening(actor=lead, paper=paper, quantity=5, on=date(2026, 2, 1), reason="report")
     paper.refresh_from_db()
-    with pytest.raises(ValidationError, match="the unit stays seeds"):
+    with pytest.raises(ValidationError, match="The unit stays seeds"):
         amend(lead, paper, timezone.localdate(), cap_unit="plants")

@@ -97,6 +97,6 @@ def test_an_answer_about_an_activity_is_stored_as_it_was_shown(client, lead):
     client.force_login(lead)
     data = {"activity": "inoculate", "on": "2026-06-02", "region": "us-vt"}
     page, [shown], _read, _queries = sent(client, reverse("determination_ask"), data)
-    page, given, read, _queries = sent(client, reverse("determination_ask"), data | {"keep": "yes", "shown": page.context["shown"]})
+    page, given, read, _queries = sent(client, reverse("determination_ask"), data | {"store": "yes", "shown": page.context["shown"]})
     assert (page.status_code, given, read) == (302, [shown], 1)
     assert from_json(Determination.objects.get().answer) == shown

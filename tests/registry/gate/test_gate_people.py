@@ -25,14 +25,14 @@ def lead():
     return factories.person("lead")
 
 
-def test_somebody_is_present_until_the_day_they_leave_and_while_their_account_is_active():
+def test_a_person_is_active_until_the_day_they_leave():
     person = factories.person("manager", left_on=DAY)
     assert is_present(person, DAY - timedelta(days=1)) and not is_present(person, DAY)
     assert is_present(factories.person("manager"), DAY) and not is_present(factories.person("manager", is_active=False), DAY)
     assert not is_present(None, DAY)
 
 
-def test_a_contact_is_an_account_that_is_there_or_else_the_words_for_it():
+def test_a_contact_is_an_active_account_or_a_written_name():
     person = factories.person("manager", first_name="Ada", last_name="Here")
     assert contact_on("", person, DAY) == "Ada Here"
     assert contact_on("Ada Here", factories.person("manager", left_on=DAY), DAY) == ""
@@ -67,7 +67,7 @@ def test_the_gate_and_the_page_of_holders_agree_on_who_has_left(lead, holder, se
     assert (not gone or takes_over) is covers
 
 
-def test_the_words_of_the_gate_name_the_day_of_leaving_where_one_was_noted(lead):
+def test_the_gate_names_the_day_a_holder_left(lead):
     rule()
     paper = permit(lead, holder_account=factories.person("manager", is_active=False))
     shipment = draft(lead, hybrid_lot(lead))
@@ -81,7 +81,7 @@ def test_the_words_of_the_gate_name_the_day_of_leaving_where_one_was_noted(lead)
     assert why() == "its holder left on 1 Mar 2024 and it is not transferable"
 
 
-def test_the_people_of_papers_cost_one_query_however_many_they_are(lead, django_assert_num_queries):
+def test_more_people_on_papers_cost_no_more_queries(lead, django_assert_num_queries):
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
@@ -99,7 +99,7 @@ def test_the_people_of_papers_cost_one_query_however_many_they_are(lead, django_
 # -- links and signing in --------------------------------------------------------------------------------
 
 
-def test_the_link_of_a_contact_who_has_left_opens_nothing_and_writes_nothing(client, lead):
+def test_the_link_of_a_contact_who_left_opens_nothing(client, lead):
     contact = factories.person("landowner")
     link, token = link_make(actor=lead, person=contact)
     address = reverse("land_page", args=[token])
@@ -109,8 +109,8 @@ def test_the_link_of_a_contact_who_has_left_opens_nothing_and_writes_nothing(cli
     assert client.get(address).status_code == 404
     assert client.post(reverse("land_tell", args=[token]), {"kind": "sale", "site_code": "", "text": "Sold."}).status_code == 404
     today = timezone.localdate()
-    assert link_for_token(token, today) is None and link_words(link, today).startswith("opens nothing")
-    with pytest.raises(ValidationError, match="Nothing was stored"):
+    assert link_for_token(token, today) is None and link_words(link, today).startswith("does not work")
+    with pytest.raises(ValidationError, match="Nothing was saved"):
         notice_by_link(link=link, kind="sale", site_code="", text="Sold.")
     assert not LandNotice.objects.exists()
 
@@ -120,11 +120,11 @@ def test_no_link_is_offered_or_made_for_a_contact_who_has_left(client, lead):
     client.force_login(lead)
     page = client.get(reverse("partner_link", args=[contact.partner_id]))
     assert page.context["contacts"] is False and list(page.context["form"].fields["person"].queryset) == []
-    with pytest.raises(ValidationError, match="is no active contact"):
+    with pytest.raises(ValidationError, match="is not an active landowner contact"):
         link_make(actor=lead, person=contact)
 
 
-def test_a_landowner_is_not_told_to_call_a_coordinator_who_has_left():
+def test_a_landowner_never_calls_a_coordinator_who_left():
     factories.person("coordinator", phone="555-0101", left_on=LONG_AGO)
     here = factories.person("coordinator", phone="555-0102")
     assert programme_contacts() == [here]

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 
 RULE = {
     "code": "EX-R1", "edition": "2026", "title": "Example rule (invented, not law)", "source": "invented for this test",
-    "activities": ["dispatch"], "forms_meant": ["seed"], "taxa": "Juglans", "origins": "outside US-VT", "destinations": "US-VT, US-NH",
+    "activities": ["dispatch"], "forms": ["seed"], "taxa": "Juglans", "origins": "outside US-VT", "destinations": "US-VT, US-NH",
     "any_of": "permit or none_needed\ncertificate", "blocking": "on", "is_example": "on",
 }  # fmt: skip
 
@@ -43,15 +43,15 @@ def test_a_rule_is_entered_as_it_was_typed(client):
     ("box", "typed", "words"),
     [
         # ISO 3166-2: US-XX does not exist, CA-NF was withdrawn (now CA-NL), a bare subdivision is no code
-        ("destinations", "US-VT, US-XX", "“US-XX” is no subdivision of US"),
-        ("destinations", "CA-NF", "“CA-NF” is no subdivision of CA"),
+        ("destinations", "US-VT, US-XX", "“US-XX” is not a subdivision of US"),
+        ("destinations", "CA-NF", "“CA-NF” is not a subdivision of CA"),
         ("origins", "Vermont", "“Vermont” is not a place pattern"),
         ("origins", "outside ZZ", "no country has the code ZZ"),
-        ("any_of", "permit or passport", "Line 1: “passport” is no type of paper"),
+        ("any_of", "permit or passport", "“passport” is not a type of paper"),
         ("source", "", "This field is required."),
     ],
 )
-def test_what_cannot_be_is_named_and_nothing_typed_is_lost(client, box, typed, words):
+def test_a_wrong_rule_is_refused_at_its_box(client, box, typed, words):
     signed_in(client, "coordinator")
     page = client.post(reverse("requirement_add"), RULE | {box: typed}).content.decode()
     assert words in page and not Requirement.objects.exists()
@@ -63,15 +63,18 @@ def test_a_rule_counts_as_verified_until_its_review_is_due(client):
     signed_in(client, "coordinator")
     answers = {"verified_on": "2026-01-10", "verified_with": "Example plant office, A. Clerk", "verified_by": "C. Ordinator"}
     page = client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2026-01-10"}).content.decode()
-    assert "Give a day after the one on which it was verified." in page
+    assert "Give a day after the day it was verified." in page
     client.post(reverse("requirement_verify", args=[kept.pk]), answers | {"review_by": "2099-01-10"})
-    assert "verified 10 Jan 2026 with Example plant office, A. Clerk" in client.get(reverse("requirement_list")).content.decode()
+    assert (
+        "verified 10 Jan 2026 by C. Ordinator with Example plant office, A. Clerk"
+        in client.get(reverse("requirement_list")).content.decode()
+    )
     assert AuditEntry.objects.filter(verb="requirement.verified").count() == 1
     Requirement.objects.update(review_by=date(2026, 2, 1))
-    assert "not verified: ask the authority (review was due 1 Feb 2026)" in client.get(reverse("requirement_list")).content.decode()
+    assert "not verified since its review date of 1 Feb 2026: ask the authority" in client.get(reverse("requirement_list")).content.decode()
 
 
-def test_the_wording_of_an_edition_an_answer_rests_on_stays(client):
+def test_a_rule_edition_used_by_an_answer_cannot_change(client):
     kept = rule()
     facts = {"requirements": [{"code": "EX-R1", "edition": "2026"}]}
     values = {"activity": "dispatch", "asked_for": date(2026, 4, 1), "verdict": "covered", "entered_at": "2026-04-01T00:00Z"}
@@ -94,18 +97,18 @@ def test_a_class_by_species_needs_one(client):
     assert MaterialClass.objects.get().taxa == ["Juglans", "Carya"]
 
 
-def test_what_a_paper_covers_is_ticked_and_an_amendment_keeps_the_rest(client):
+def test_an_amendment_leaves_the_rest_of_the_paper_unchanged(client):
     MaterialClass.objects.create(code="hybrid", title="Hybrid of a donor", rule="donor_ancestry")
     signed_in(client, "coordinator")
     data = {
         "code": "P-1", "type": "permit", "title": "Example", "issuer": "Office", "state": "in_force", "covers": "seed of hybrids",
-        "classes": ["hybrid"], "forms_covered": ["seed"], "activities": ["dispatch"], "destinations": "US-VT", "starts_on": "2026-01-01",
+        "classes": ["hybrid"], "forms": ["seed"], "activities": ["dispatch"], "destinations": "US-VT", "starts_on": "2026-01-01",
     }  # fmt: skip
     client.post(reverse("authorization_add"), data)
     paper = Authorization.objects.get()
     assert paper.versions.get().classes == ["hybrid"]
     form = client.get(reverse("authorization_edit", args=[paper.pk])).context["form"]
-    assert form["forms_covered"].value() == ["seed"] and form["destinations"].value() == "US-VT"
+    assert form["forms"].value() == ["seed"] and form["destinations"].value() == "US-VT"
     amended = data | {"destinations": "US-VT, US-NH", "from_on": "2026-06-01", "reason": "amendment 1 of 1 June"}
     client.post(reverse("authorization_edit", args=[paper.pk]), amended)
     first, second = paper.versions.all()
@@ -129,7 +132,7 @@ def test_a_cap_is_counted_in_seeds_or_plants(client):
     assert "counted in seeds or in plants" in client.post(reverse("authorization_add"), data).content.decode()
 
 
-def test_a_document_is_kept_and_handed_out_only_to_those_who_may_see_it(client, settings, tmp_path):
+def test_a_document_is_stored_and_downloaded_by_role(client, settings, tmp_path):
     settings.MEDIA_ROOT = str(tmp_path)
     from django.core.files.uploadedfile import SimpleUploadedFile
 
@@ -147,7 +150,7 @@ def test_a_document_is_kept_and_handed_out_only_to_those_who_may_see_it(client, 
     assert client.get(address).status_code == 403
 
 
-def test_what_hangs_on_a_person_is_listed_those_who_left_first(client):
+def test_holders_are_listed_with_those_who_left_first(client):
     gone, here = (
         factories.person("manager", first_name="Ada", last_name="Gone"),
         factories.person("lead", first_name="Ben", last_name="Here"),
@@ -164,7 +167,7 @@ def test_what_hangs_on_a_person_is_listed_those_who_left_first(client):
     assert parts[0]["rows"][0].cells[4][0].startswith("ask the issuer") and parts[1]["rows"][0].cells[4][0] == "name a second contact now"
 
 
-def test_what_hangs_on_an_address_is_listed_too(client):
+def test_papers_bound_to_an_address_are_listed(client):
     factories.authorization(code="P-A", holder_address="12 Mill Lane,\nRichmond")
     factories.authorization(code="P-B", holder_address="12 Mill Lane, Richmond")
     factories.authorization(code="P-C", holder_address="12 Mill Lane, Richmond", state="closed")

@@ -38,7 +38,7 @@ def evidence(actor, about, outcome="contradicts", on=DAY):
 
 
 @pytest.mark.parametrize("about", ["tree", "lot", "pool"])
-def test_evidence_about_a_tree_lot_or_pool_is_in_its_history(about):
+def test_evidence_stays_in_the_history_of_its_record(about):
     actor = factories.person("manager")
     record = {
         "tree": factories.pedigree_tree, "lot": factories.seed_lot,
@@ -56,10 +56,10 @@ def test_evidence_about_a_tree_lot_or_pool_is_in_its_history(about):
     [
         ({"raised_on": tomorrow}, "raised_on", "has not come yet"),
         ({"reason": "  "}, "reason", "Say what makes the identity doubtful"),
-        ({"reason": " TAG lost"}, "reason", "open already, with the same reason"),
+        ({"reason": " TAG lost"}, "reason", "already open, with the same reason"),
     ],
 )
-def test_a_question_needs_a_past_day_a_reason_and_is_raised_once(fields, field, words):
+def test_a_question_needs_a_past_day_and_a_new_reason(fields, field, words):
     actor, tree = factories.person(), factories.pedigree_tree()
     question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     values = {name: value() if callable(value) else value for name, value in fields.items()}
@@ -95,7 +95,7 @@ def _change(actor, tree, **fields):
 
 
 @pytest.mark.parametrize(("fields", "corrected"), [({}, False), ({"note": "looked at"}, False), ({"recurrent_line": "L2"}, True)])
-def test_settling_as_corrected_needs_a_correction_of_the_record(fields, corrected):
+def test_settled_as_corrected_needs_a_correction(fields, corrected):
     actor, tree = factories.person(), factories.pedigree_tree(code="SL-K-02")
     _change(actor, tree, source_of_resistance="Heron")
     today = tomorrow() - datetime.timedelta(1)
@@ -104,20 +104,20 @@ def test_settling_as_corrected_needs_a_correction_of_the_record(fields, correcte
     if corrected:
         assert question_settle(actor=actor, question=question, outcome="corrected", text="another line", on=today).settled_on == today
         return
-    with pytest.raises(ValidationError, match="Nothing of the identity or the parents of pedigree tree SL-K-02 was changed") as refused:
+    with pytest.raises(ValidationError, match="Nobody has changed the identity or the parents of pedigree tree SL-K-02") as refused:
         question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=today)
     assert list(refused.value.message_dict) == ["outcome"]
     assert question_settle(actor=actor, question=question, outcome="confirmed", text="it holds", on=today).settled_on == today
 
 
-def test_a_correction_between_doubt_and_entry_counts():
+def test_a_correction_made_before_the_question_was_entered_counts():
     actor, tree = factories.person(), factories.pedigree_tree()
     _change(actor, tree, code="T9")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     assert question_settle(actor=actor, question=question, outcome="corrected", text="it is T9", on=DAY).settled_on == DAY
 
 
-def test_a_settled_question_lists_what_it_marked_and_stays_settled():
+def test_a_settled_question_still_lists_what_it_marked():
     actor, tree = factories.person(), factories.pedigree_tree()
     lot = factories.seed_lot(mother=tree)
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
@@ -131,7 +131,7 @@ def test_a_settled_question_lists_what_it_marked_and_stays_settled():
     assert AuditEntry.objects.filter(verb="identityquestion.settled", record_id=question.pk).exists()
 
 
-def test_lots_from_a_sheet_are_marked_and_a_preview_marks_none():
+def test_lots_loaded_by_a_sheet_are_marked_and_a_preview_is_not():
     actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     headers, example = LotSheet.template_rows()
@@ -153,7 +153,7 @@ def test_lots_from_a_sheet_are_marked_and_a_preview_marks_none():
     assert set(question.lots.values_list("code", flat=True)) == {"NEW0", "NEW1", "NEW2"}
 
 
-def test_the_duties_of_a_shipment_name_its_lots_and_the_question():
+def test_a_shipment_names_its_lots_in_question():
     actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
     lots = [factories.seed_lot(code=f"L{number}", mother=tree) for number in range(5)]
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
@@ -212,7 +212,7 @@ def test_settling_takes_two_steps_and_the_first_changes_nothing(office):
     assert (question.settled_on, question.settlement, question.settled_by) == (datetime.date(2024, 7, 1), "confirmed", person)
 
 
-def test_a_refusal_at_the_second_step_loses_nothing_typed(office):
+def test_a_refused_question_comes_back_with_everything_typed(office):
     client, person = office
     question = question_raise(actor=person, about=factories.pedigree_tree(), raised_on=DAY, reason="tag lost")
     answers = {"outcome": "corrected", "text": "it is T9", "on": "2024-06-02", "confirmed": "on"}
@@ -245,7 +245,7 @@ def due_texts(view, person, record):
     return [duty.text for duty in record_page(view, person, record).identity_due()]
 
 
-def test_a_page_says_why_its_record_is_in_question():
+def test_a_page_says_why_a_record_is_in_question():
     manager, tree = factories.person("manager"), factories.pedigree_tree(code="MOTHER")
     child = factories.pedigree_tree(mother=tree)
     question_raise(actor=manager, about=tree, raised_on=DAY, reason="tag lost")
@@ -262,7 +262,7 @@ def test_a_page_says_why_its_record_is_in_question():
     assert drawn_sections(volunteer, IDENTITY_SECTIONS) == ({}, [], [])
 
 
-def test_a_lot_whose_pool_has_a_doubtful_member_is_affected():
+def test_a_lot_with_a_doubtful_pool_member_is_listed():
     actor, member = factories.person(), factories.pedigree_tree()
     pool = PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019)
     for tree in (member, factories.pedigree_tree(), factories.pedigree_tree()):
@@ -279,7 +279,7 @@ def test_a_lot_whose_pool_has_a_doubtful_member_is_affected():
 
 
 @pytest.mark.parametrize("size", [1, 30])
-def test_the_page_of_a_question_costs_a_fixed_number_of_queries(office, size, django_assert_num_queries):
+def test_more_marked_records_cost_no_more_queries(office, size, django_assert_num_queries):
     client, person = office
     tree = factories.pedigree_tree(code="MOTHER")
     for _ in range(size):

@@ -185,7 +185,7 @@ def test_a_pool_is_not_marked_by_a_marked_member():
 
 
 @pytest.mark.django_db
-def test_a_mark_missed_by_a_direct_change_is_set_by_the_next_write():
+def test_the_next_write_sets_a_mark_that_was_missed():
     actor, tree = factories.person(), factories.pedigree_tree(code="MOTHER")
     question = question_raise(actor=actor, about=tree, raised_on=DAY, reason="tag lost")
     lot = factories.seed_lot(code="LATE", mother=tree)

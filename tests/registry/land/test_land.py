@@ -1,4 +1,4 @@
-"""The landowners' side for the office: wordings, signatures, links, what landowners told us."""
+"""The landowners' side for the office: wordings, signatures, links, messages from landowners."""
 
 import datetime
 import re
@@ -42,19 +42,19 @@ def text(actor, version="1", body="No nuts are sold.", title=TITLE):
 # -- wordings and signatures ------------------------------------------------------------------------
 
 
-def test_a_changed_wording_is_a_new_version_and_the_old_one_stays(office):
+def test_a_changed_wording_is_a_new_version(office):
     first = text(office)
     second = text(office, "2", "No nuts are sold or given away.")
     assert list(AgreementText.objects.values_list("version", "body")) == [("1", first.body), ("2", second.body)]
     with pytest.raises(ValidationError, match="takes a new version"):
         text(office, "2", "Something else.")
-    with pytest.raises(ValidationError, match="says the same as version 2"):
+    with pytest.raises(ValidationError, match="the same as in version 2"):
         text(office, "3", second.body)
     with pytest.raises(DatabaseError), transaction.atomic():
         AgreementText.objects.filter(pk=first.pk).update(body="changed")
 
 
-def test_a_signature_says_who_when_how_and_which_version_and_the_history_says_it_too(office):
+def test_a_signature_names_who_when_how_and_which_version(office):
     paper = agreement(factories.partner())
     signed = agreement_sign(actor=office, authorization=paper, text=text(office), signed_by="R. Owner", signed_on=factories.day(2020))
     assert (signed.signed_by, signed.signed_on, signed.how, signed.text.version) == ("R. Owner", factories.day(2020), "paper", "1")
@@ -66,9 +66,9 @@ def test_a_signature_says_who_when_how_and_which_version_and_the_history_says_it
 
 @pytest.mark.parametrize(
     ("paper", "words"),
-    [({"type": "permit"}, "no agreement with a landowner"), ({"type": "landowner"}, "names no partner")],
+    [({"type": "permit"}, "not an agreement with a landowner"), ({"type": "landowner"}, "names no partner")],
 )
-def test_a_paper_that_is_no_agreement_with_somebody_is_not_signed(office, paper, words):
+def test_only_an_agreement_with_a_partner_is_signed(office, paper, words):
     with pytest.raises(ValidationError, match=words):
         agreement_sign(actor=office, authorization=factories.authorization(**paper), text=text(office), signed_by="X", signed_on=TODAY())
 
@@ -81,7 +81,7 @@ def test_a_signature_of_a_day_to_come_is_refused_at_its_field(office):
     assert list(refused.value.message_dict) == ["signed_on"]
 
 
-def test_the_wording_that_waits_is_the_newest_of_the_one_signed_or_of_the_only_one(office):
+def test_the_newest_wording_is_offered_for_signature(office):
     paper = agreement(factories.partner())
     assert wording_offered(paper) is None
     first = text(office)
@@ -95,7 +95,7 @@ def test_the_wording_that_waits_is_the_newest_of_the_one_signed_or_of_the_only_o
     assert wording_offered(agreement(factories.partner())) is None and other.pk
 
 
-def test_a_landowner_reads_only_agreements_made_with_their_own_partner(office):
+def test_a_landowner_reads_only_their_own_agreements(office):
     owner, other = factories.person("landowner"), factories.person("landowner")
     mine = agreement(owner.partner)
     agreement(other.partner)
@@ -125,7 +125,7 @@ def test_wordings_and_signatures_on_screen(client, office):
 # -- links --------------------------------------------------------------------------------------------
 
 
-def test_a_link_is_kept_as_a_hash_only_and_shown_once(client, office):
+def test_a_link_is_shown_once_and_stored_as_a_hash(client, office):
     person = factories.person("landowner")
     page = client.post(reverse("partner_link", args=[person.partner_id]), {"person": person.pk, "ends_on": ""})
     [token] = re.findall(r"/my-land/([\w-]{43})/", page.content.decode())
@@ -137,7 +137,7 @@ def test_a_link_is_kept_as_a_hash_only_and_shown_once(client, office):
     assert token not in str(kept)
 
 
-def test_a_link_acts_in_nobody_elses_name(office):
+def test_a_link_is_made_only_for_an_active_landowner_contact(office):
     for person in (factories.person("volunteer"), factories.person("landowner", is_active=False)):
         with pytest.raises(ValidationError) as refused:
             link_make(actor=office, person=person)
@@ -154,16 +154,16 @@ def test_the_form_offers_contacts_of_this_partner_only(client, office):
     assert list(form.fields["person"].queryset) == [person]
     assert client.post(reverse("partner_link", args=[person.partner_id]), {"person": other.pk}).context["form"].errors["person"]
     nobody = client.get(reverse("partner_link", args=[factories.partner().pk])).content.decode()
-    assert "Make the account first" in nobody
+    assert "Add the account first" in nobody
 
 
-def test_a_link_opens_until_it_ends_is_taken_back_or_its_person_leaves(office):
+def test_a_link_works_until_it_ends_or_its_person_leaves(office):
     person = factories.person("landowner")
     link, token = link_make(actor=office, person=person, ends_on=TODAY())
     day = datetime.timedelta(days=1)
     assert link_for_token(token, TODAY()) == link and link_for_token(token, TODAY() + day) is None
     assert link_for_token("x" * 43, TODAY()) is None and link_for_token(link.token_sha256, TODAY()) is None
-    assert link_words(link, TODAY()).startswith("opens until") and link_words(link, TODAY() + day).startswith("ended on")
+    assert link_words(link, TODAY()).startswith("works until") and link_words(link, TODAY() + day).startswith("ended on")
     person.is_active = False
     person.save()
     assert link_for_token(token, TODAY()) is None
@@ -173,24 +173,24 @@ def test_a_link_opens_until_it_ends_is_taken_back_or_its_person_leaves(office):
     person.role = "landowner"
     person.save()
     link = link_revoke(actor=office, link=link, reason="sent to the wrong address")
-    assert link_for_token(token, TODAY()) is None and link_words(link, TODAY()).startswith("taken back on")
+    assert link_for_token(token, TODAY()) is None and link_words(link, TODAY()).startswith("revoked on")
     link_revoke(actor=office, link=link)
     assert AuditEntry.objects.filter(verb="privatelink.revoked").count() == 1
 
 
-def test_a_link_is_taken_back_on_the_partners_page(client, office):
+def test_a_link_is_revoked_on_the_page_of_the_partner(client, office):
     person = factories.person("landowner")
     link, _token = link_make(actor=office, person=person)
     address = reverse("privatelink_revoke", args=[link.pk])
     assert address in client.get(reverse("partner_detail", args=[person.partner_id])).content.decode()
     page = client.post(address, {"reason": "lost"}, follow=True)
-    assert "taken back on" in page.content.decode() and address not in page.content.decode()
+    assert "revoked on" in page.content.decode() and address not in page.content.decode()
 
 
-# -- what they told us ----------------------------------------------------------------------------------
+# -- messages from landowners ----------------------------------------------------------------------------
 
 
-def test_a_notice_waits_until_somebody_says_what_was_done(client, office):
+def test_a_message_is_open_until_somebody_enters_what_was_done(client, office):
     owner = factories.partner()
     client.post(reverse("partner_notice", args=[owner.pk]), {"kind": "sale", "site_code": "", "text": "Sold to a cousin in May."})
     notice = LandNotice.objects.get()
@@ -204,18 +204,18 @@ def test_a_notice_waits_until_somebody_says_what_was_done(client, office):
     assert "acted on it on" in page.content.decode()
 
 
-def test_the_same_words_twice_are_one_notice_while_nobody_acted(office):
+def test_the_same_open_message_is_stored_once(office):
     owner = factories.partner()
     first = land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.")
     assert land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.") == first
     yesterday = TODAY() - datetime.timedelta(days=1)
-    with pytest.raises(ValidationError, match="give that day or a later one"):
+    with pytest.raises(ValidationError, match="Enter that day or a later one"):
         land_notice_handle(actor=office, notice=first, on=yesterday, by="X", text="done")
     land_notice_handle(actor=office, notice=first, on=TODAY(), by="X", text="done")
     assert land_notice_add(actor=office, partner=owner, kind="works", text="Thinning in March.") != first
 
 
-def test_a_signed_draft_is_on_todays_list_of_those_who_may_set_its_state(office):
+def test_a_signed_draft_is_listed_for_those_who_may_set_its_state(office):
     paper = agreement(factories.partner(), state="draft")
     agreement_sign(actor=office, authorization=paper, text=text(office), signed_by="X", signed_on=TODAY())
     assert [duty.url for duty in land_duties(office, TODAY())] == [reverse("authorization_detail", args=[paper.pk])]
@@ -225,7 +225,7 @@ def test_a_signed_draft_is_on_todays_list_of_those_who_may_set_its_state(office)
 # -- sheets -----------------------------------------------------------------------------------------------
 
 
-def test_wordings_and_signatures_load_as_sheets_and_again_change_nothing(office):
+def test_loading_wordings_and_signatures_twice_changes_nothing(office):
     paper = agreement(factories.partner(), code="EX-AGR-1")
     wording = f'Title,Version,Wording,"Example, not law (yes/no)"\n"{TITLE}",1,No nuts are sold.,yes\n'.encode()
     head = "Paper,Title of the wording,Version of the wording,Signed by,Signed on,How"

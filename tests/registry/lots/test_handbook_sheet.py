@@ -7,7 +7,8 @@ import datetime
 import pytest
 from django.conf import settings
 
-from registry.imports.lots.handbook import HandbookSheet, ProgrammeSettingSheet
+from registry.imports.lots.handbook import HandbookSheet
+from registry.imports.people.programme import ProgrammeSettingSheet
 from registry.models import ProgrammeSetting, SpeciesHandbook
 from registry.selectors.lots.handbook import handbook_row
 from registry.selectors.people.programme import setting

@@ -376,7 +376,7 @@ def test_a_lot_closes_only_when_empty_and_can_be_opened_again(client, manager):
     assert page.context["state"] == "closed 1 Dec 2019"
     assert [label for label, _url in page.context["actions"]] == [
         "Open the lot again", "Pedigree and shares", "Seed calculator", "Stratification calendar", "Print container labels",
-        "Print the life of the lot", "Draft for a certificate of identity", "What does it affect?", "Enter evidence of identity",
+        "Print its history", "Print a draft for a certificate of identity", "What does it affect?", "Enter evidence of identity",
         "Mark in question", "Trace up and down",
     ]  # fmt: skip
     page = send(client, "ledger_add", lot, {"kind": "harvested", "quantity": "5", "on": "2019-11-02"})
@@ -449,7 +449,7 @@ def test_an_auditor_sees_the_lot_and_is_offered_no_changes(client):
     }
     assert offered <= {
         "Pedigree and shares", "Seed calculator", "Stratification calendar", "Trace up and down", "What does it affect?",
-        "Print the life of the lot",
+        "Print its history",
     }  # fmt: skip
 
 

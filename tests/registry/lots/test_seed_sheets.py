@@ -114,7 +114,9 @@ def test_a_picking_that_cannot_be_is_named_with_its_row(picked, row, says):
 def test_a_picking_does_not_change(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,A. Picker,,\n")
     problem = refused(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,B. Picker,,\n")[0]
-    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the book. A picking does not change once it is entered.")
+    assert problem.startswith(
+        "row 2, column 'Picked by': 'B. Picker' differs from the record. A picking does not change once it is entered."
+    )
 
 
 # -- tests -------------------------------------------------------------------------------------
@@ -264,5 +266,5 @@ def test_a_look_does_not_change(lot):
     load(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,3.5,1,,A. Manager\n")
     problem = refused(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,4.5,1,,A. Manager\n")[0]
     assert problem.startswith(
-        "row 2, column 'Sprouted (%)': '4.5' differs from the book. A storage check does not change once it is entered."
+        "row 2, column 'Sprouted (%)': '4.5' differs from the record. A storage check does not change once it is entered."
     )

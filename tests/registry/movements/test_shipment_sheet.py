@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 SHIPMENT = "Shipment,Receiver (partner),Dispatched on,Person who takes it in,Leaves from (ISO 3166),Lot,Form,Quantity (seeds or plants)\n"
 
 
-def test_a_sheet_that_dispatches_against_a_stop_says_why_and_where_it_is_decided():
+def test_a_sheet_cannot_dispatch_against_a_stop():
     donor = factories.taxon(name="Juglans ailantifolia", role="donor")
     father = factories.pedigree_tree(taxon=donor, generation_other="donor")
     lot = factories.seed_lot(seeds=2000, mother=factories.pedigree_tree(father=father))
@@ -27,8 +27,8 @@ def test_a_sheet_that_dispatches_against_a_stop_says_why_and_where_it_is_decided
     row = f"SH-9,{receiver.code},{today},A. Receiver,US-VT,{lot.code},seed,100\n"
     [problem] = refused(ShipmentSheet, SHIPMENT + row)
     assert problem.startswith(f"row 2, column 'Dispatched on': '{today}' Shipment SH-9 is stopped. ")
-    assert "Hybrids into Vermont" in problem and "Say why in a sentence" not in problem
-    assert problem.endswith("leave “Dispatched on” blank, load it as a draft and dispatch it on its page, where the lead can decide.")
+    assert "Hybrids into Vermont" in problem and "Give the reason in a sentence" not in problem
+    assert problem.endswith("leave “Dispatched on” blank to load it as a draft, and dispatch it on its page, where the lead can decide.")
     assert not Shipment.objects.exists()
     load(ShipmentSheet, SHIPMENT + row.replace(today, ""))
     assert Shipment.objects.get(code="SH-9").state == "draft"

@@ -171,7 +171,7 @@ def test_a_threshold_has_an_owner_and_a_history():
         ("status_number", "NaN", "above 0"),
         ("lone_work", "  ", "in words"),
         ("home_region", "Vermont", "no country has the code"),
-        ("home_region", "US-XX", "no subdivision of US"),
+        ("home_region", "US-XX", "not a subdivision of US"),
     ],
 )
 def test_a_value_of_the_wrong_kind_is_refused(key, value, words):
@@ -182,7 +182,7 @@ def test_a_value_of_the_wrong_kind_is_refused(key, value, words):
 def test_the_office_reads_the_thresholds_and_the_lead_sets_them(client):
     client.force_login(factories.person("manager"))
     text = client.get(reverse("setting_list")).content.decode()
-    assert "nobody yet: the default stands in" in text and "/settings/status_number/" not in text
+    assert "nobody yet: this is the default" in text and "/settings/status_number/" not in text
     client.force_login(factories.person("lead"))
     address = reverse("setting_edit", args=["status_number"])
     assert address in client.get(reverse("setting_list")).content.decode()

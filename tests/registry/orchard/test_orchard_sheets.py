@@ -50,7 +50,7 @@ def test_a_pool_has_a_flowering_day_and_an_outside_species(trees):
     pool = PollenPool.objects.get()
     assert (pool.flowered_on, pool.outside_taxon.name, str(pool.selfing_share)) == (datetime.date(2019, 5, 24), "Juglans cinerea", "0.125")
     assert written_and_read(PollenPoolSheet) == 1
-    assert "has more decimals than the 3 that are kept" in refused(PollenPoolSheet, POOL + "P,Home,,2019,,,0.1251\n")[0]
+    assert "has more than 3 decimals" in refused(PollenPoolSheet, POOL + "P,Home,,2019,,,0.1251\n")[0]
 
 
 def test_members_of_a_pool_are_loaded_with_their_weights(trees, pool):
@@ -74,8 +74,8 @@ def test_weights_are_changed_and_members_added_by_one_sheet(trees, pool):
         ("P,A,5,\nP,B,,\n", "row 3: 1 of 2 members would have no weight: B. Give every member a weight, or none."),
         ("P,A,0,\n", "row 2, column 'Weight of its pollen (any unit)': '0' is not above 0"),
         ("P,A,,catkins\n", "row 2, column 'How the weight is known': 'catkins' says how a weight is known, but the row has no weight"),
-        ("P,A,1.23456,\n", "row 2, column 'Weight of its pollen (any unit)': '1.23456' has more decimals than the 4 that are kept"),
-        ("P,Z,,\n", "row 2, column 'Tree': 'Z' names no pedigree tree in the book"),
+        ("P,A,1.23456,\n", "row 2, column 'Weight of its pollen (any unit)': '1.23456' has more than 4 decimals"),
+        ("P,Z,,\n", "row 2, column 'Tree': 'Z' is not the code of a pedigree tree on file"),
     ],
 )
 def test_a_member_that_cannot_be_is_named_with_its_row(trees, pool, rows, says):
@@ -275,7 +275,7 @@ def test_a_decision_never_changes_and_a_second_one_has_a_number(trees):
     head = DECISION.replace("Evidence,", "Evidence,Number within the day (blank is 1),")
     load(SelectionDecisionSheet, head + "A,2018-11-20,held,not rated,,,A. One,B. Two,\n")
     other = "A,2018-11-20,held,rated by one only,{},,A. One,B. Two,\n"
-    assert "'rated by one only' differs from the book. A decision does not change once it is entered." in refused(
+    assert "'rated by one only' differs from the record. A decision does not change once it is entered." in refused(
         SelectionDecisionSheet, head + other.format("")
     )[0]  # fmt: skip
     assert "has no number 2 before it" in refused(SelectionDecisionSheet, head + other.format(3))[0]

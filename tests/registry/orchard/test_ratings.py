@@ -272,4 +272,4 @@ def test_the_programmes_own_cautions_stand_beside_the_usual_ones(client, manager
     )  # fmt: skip
     boxes = client.get(reverse("pedigreetree_rate", args=[one.pk])).context["cautions"]
     assert [box["title"] for box in boxes] == ["Inoculation and rating", "Bees"]
-    assert "Nobody under 18 years does this work." in boxes[0]["lines"]
+    assert "This work is only for people of 18 years or more." in boxes[0]["lines"]

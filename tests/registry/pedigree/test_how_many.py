@@ -25,7 +25,7 @@ def text(response):
 
 def test_a_calculator_does_not_speak_of_saving(page):
     wrong = page(**ASKED | {"loci": 0})
-    assert "Please look at 1 thing." in text(wrong)
+    assert "Please correct 1 thing." in text(wrong)
     assert "Not saved" not in text(wrong)
     assert "100 means no loss: enter your own." in text(wrong)
 

@@ -1,11 +1,11 @@
-"""Who may make whom a lead, and that a book is never left without one."""
+"""Who may make whom a lead, and that there is always one."""
 
 import pytest
 from django.core import mail
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from registry.imports.movements.partners import PersonSheet
+from registry.imports.people.people import PersonSheet
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import read_table
 from registry.models import Person
@@ -53,7 +53,7 @@ def test_only_a_lead_makes_a_lead(role):
     assert saved_role(person) == "manager" and not Person.objects.filter(username="new").exists()
 
 
-def test_nobody_makes_themselves_lead_by_the_role_they_are_about_to_get():
+def test_a_coordinator_cannot_make_themselves_lead():
     factories.person("lead")
     actor = factories.person("coordinator")
     actor.role = "lead"
@@ -71,7 +71,7 @@ def test_only_a_lead_changes_the_account_of_a_lead(fields):
         setattr(changed, name, value)
     with pytest.raises(ValidationError) as refused:
         person_save(actor=coordinator, person=changed)
-    assert "only a lead" in " ".join(refused.value.messages)
+    assert "Only a lead" in " ".join(refused.value.messages)
     assert {name: getattr(Person.objects.get(pk=lead.pk), name) for name in fields} == {name: getattr(lead, name) for name in fields}
 
 
@@ -108,23 +108,23 @@ def test_the_last_lead_changes_everything_else_of_their_account():
     assert Person.objects.get(pk=lead.pk).phone == "555 0100"
 
 
-def test_the_first_account_of_an_empty_book_is_its_own_lead():
+def test_the_first_account_of_all_may_be_a_lead():
     lead = Person(username="first", email="first@example.org", role="lead")
     person_save(actor=lead, person=lead)
     assert saved_role(lead) == "lead"
 
 
 @pytest.mark.parametrize("trial", [True, False])
-def test_a_sheet_of_people_makes_no_lead_for_somebody_who_is_none(trial):
+def test_only_a_lead_makes_leads_by_a_sheet_of_people(trial):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
     rows = f"Sign-in name,E-mail,Role\nnew,new@example.org,lead\n{lead.username},mine@example.org,lead\n"
     first, second = load_as(coordinator, rows, trial)
     assert "row 2" in first.lower() and "Only a programme lead" in first
-    assert "row 3" in second.lower() and "only a lead" in second
+    assert "row 3" in second.lower() and "Only a lead" in second
     assert load_as(lead, "Sign-in name,E-mail,Role\nnew,new@example.org,lead\n", trial) == []
 
 
-def test_a_coordinator_is_not_offered_what_only_a_lead_does_and_reads_why(client):
+def test_a_coordinator_reads_why_a_lead_cannot_be_changed(client):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
     client.force_login(coordinator)
     page = client.get(reverse("person_detail", args=[lead.pk]))
@@ -161,7 +161,7 @@ def test_the_only_lead_reads_at_the_box_why_they_cannot_leave(client):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_two_leads_who_put_each_other_down_at_the_same_moment_leave_one():
+def test_two_leads_demoting_each_other_at_once_leave_one():
     leads = [factories.person("lead"), factories.person("lead")]
 
     def put_down(pair):

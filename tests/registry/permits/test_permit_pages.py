@@ -31,7 +31,7 @@ def test_contacts_are_shown_by_role(client, role, shown):
     assert (sheet.status_code == 200 and "Ines Halloran" in sheet.content.decode()) is shown
 
 
-def test_a_landowner_sees_their_own_contacts_and_no_other_partner(client):
+def test_a_landowner_sees_only_their_own_contacts(client):
     own, other = factories.partner(**CONTACTS), factories.partner()
     signed_in(client, "landowner", partner=own)
     assert "Ines Halloran" in client.get(reverse("partner_detail", args=[own.pk])).content.decode()
@@ -65,7 +65,7 @@ def test_a_paper_is_due_by_its_own_dates_and_state(fields, severity):
     assert [duty.severity for duty in duties] == ([severity] if severity else [])
 
 
-def test_a_paper_is_shown_as_written_and_decides_nothing(client):
+def test_a_paper_is_shown_as_written_without_a_verdict(client):
     signed_in(client, "auditor")
     paper = factories.authorization(covers="Nuts in shell.\n\nTo county A only.", conditions="Report <yearly>.")
     page = client.get(reverse("authorization_detail", args=[paper.pk])).content.decode()
@@ -133,7 +133,7 @@ def test_the_link_goes_to_one_account_where_two_share_an_address(client):
 
 
 @pytest.mark.parametrize("fields", [{"is_active": False}, {"email": ""}])
-def test_no_link_goes_to_an_account_that_is_closed_or_has_no_address(client, fields):
+def test_no_link_goes_to_a_closed_or_unreachable_account(client, fields):
     signed_in(client, "coordinator")
     person = factories.person("manager")
     Person.objects.filter(pk=person.pk).update(**fields)
@@ -166,7 +166,7 @@ def test_only_a_landowner_contact_has_a_partner(client):
     assert Person.objects.get(username="tom").partner == partner
 
 
-def test_nobody_shuts_themselves_out(client):
+def test_a_person_cannot_close_their_own_account(client):
     coordinator = signed_in(client, "coordinator")
     data = person_data(username=coordinator.username, role="volunteer")
     del data["is_active"]
@@ -175,7 +175,7 @@ def test_nobody_shuts_themselves_out(client):
     assert (coordinator.role, coordinator.is_active, coordinator.first_name) == ("coordinator", True, "Tom")
 
 
-def test_somebody_who_left_can_sign_in_no_more_and_keeps_their_entries(client):
+def test_a_closed_account_cannot_sign_in_and_its_entries_stay(client):
     signed_in(client, "coordinator")
     person = factories.person("manager", username="tom")
     lot = factories.seed_lot(actor=person, seeds=5)
@@ -186,7 +186,7 @@ def test_somebody_who_left_can_sign_in_no_more_and_keeps_their_entries(client):
     assert lot.ledger.get().entered_by == person
 
 
-def test_changes_are_found_by_record_and_person_and_lead_to_the_record(client):
+def test_changes_can_be_filtered_by_record_and_person(client):
     lead = signed_in(client, "lead", first_name="Ada", last_name="Quill")
     client.post(reverse("partner_add"), {"code": "PA", "name": "Falls Farm", "kind": "landowner", "map_privacy": "general"})
     other = signed_in(client, "lead")
@@ -208,7 +208,7 @@ def test_a_change_reads_from_before_to_after(client):
     assert newest.cells[6][0] == "name: Falls Farm → Falls Wood"
 
 
-def test_a_linked_record_stands_in_the_changes_by_its_name(client):
+def test_a_linked_record_is_named_in_the_changes(client):
     signed_in(client, "lead")
     one, two = factories.partner(code="ONE", name="Falls Farm"), factories.partner(code="TWO", name="Hill Farm")
     shipment = factories.shipment(receiver=one)

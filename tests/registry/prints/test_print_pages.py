@@ -1,4 +1,4 @@
-"""Papers made on screen: what they say, that making one records it, and that only a button does."""
+"""Prints: what they say, that making one records it, and that only a button does."""
 
 import hashlib
 import io
@@ -18,7 +18,7 @@ from registry.selectors.lots.prints import life_document
 from registry.services.identity.questions import question_raise, question_settle
 from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_split
 from registry.services.people.programme import programme_setting_save
-from registry.services.prints.issued import paper_issue
+from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import is_loopback
 from registry.views.prints.print_view import file_name
 from tests import factories
@@ -47,7 +47,7 @@ def orchard_lot(actor, **fields):
 
 
 def made(client, route, record, **data):
-    """The file a paper's button makes, with its answer."""
+    """The file that the button of a print makes, with its answer."""
     answer = client.post(reverse(route, args=[record.pk]), {"page": "letter"} | data)
     assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()[:3000]
     return answer
@@ -60,10 +60,10 @@ def words(answer):
 LABELS = {"sheet": "letter-3x10", "start": "1", "containers": "2"}
 
 
-# -- the record of a paper ------------------------------------------------------------------------------
+# -- the record of a print ------------------------------------------------------------------------------
 
 
-def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_handed_out(client, lead):
+def test_only_making_a_print_records_it(client, lead):
     lot = orchard_lot(lead)
     before = AuditEntry.objects.count()
     for route in ("lot_labels", "lot_life", "lot_identity_draft"):
@@ -78,8 +78,8 @@ def test_looking_at_a_paper_records_nothing_and_making_it_records_what_was_hande
     assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, paper.pk, [None, [lot.code]])
 
 
-def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
-    paper = paper_issue(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
+def test_the_record_of_a_print_cannot_be_changed_or_deleted(lead):
+    paper = print_record(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
     for change in (lambda: IssuedPaper.objects.update(title="other"), paper.delete):
         with pytest.raises(DatabaseError), transaction.atomic():
             change()
@@ -87,13 +87,13 @@ def test_a_paper_handed_out_is_never_changed_or_deleted(lead):
 
 
 @pytest.mark.parametrize("fields", [{"kind": "poem"}, {"title": ""}, {"title": "t" * 161}, {"filename": "f" * 161}])
-def test_a_paper_of_no_known_kind_or_without_a_name_is_refused(lead, fields):
+def test_a_print_of_unknown_kind_or_without_a_name_is_refused(lead, fields):
     with pytest.raises(ValidationError):
-        paper_issue(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
+        print_record(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
     assert not IssuedPaper.objects.exists()
 
 
-def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_answers_for_them(client, lead):
+def test_prints_name_the_programme_and_the_person_responsible(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
     for key, value in (("name", "Mill Brook Walnuts"), ("address", "7 Fernwheel Lane, Tunbridge, Vermont")):
@@ -103,7 +103,7 @@ def test_the_papers_name_the_programme_and_its_address_beside_the_person_who_ans
         assert sender in words(made(client, route, record)), route
 
 
-def test_the_papers_of_a_shipment_name_its_lots_and_its_permits(client, lead):
+def test_prints_of_a_shipment_name_its_lots_and_permits(client, lead):
     lot, permit = orchard_lot(lead), factories.authorization()
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
     shipment.authorizations.add(permit)
@@ -111,7 +111,7 @@ def test_the_papers_of_a_shipment_name_its_lots_and_its_permits(client, lead):
     paper = IssuedPaper.objects.get()
     assert (list(paper.shipments.all()), list(paper.lots.all()), list(paper.authorizations.all())) == ([shipment], [lot], [permit])
     parts = client.get(reverse("shipment_detail", args=[shipment.pk])).context["parts"]
-    (part,) = [part for part in parts if part["title"] == "Papers made"]
+    (part,) = [part for part in parts if part["title"] == "Prints"]
     assert part["rows"][0].cells[0][0] == f"Packing list {shipment.code}"
 
 
@@ -119,7 +119,7 @@ def test_the_list_narrows_by_kind_lot_and_shipment(client, lead):
     lot = orchard_lot(lead, code="MB-A")
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)], code="SH-A")
     for kind, links in (("labels", {"lots": [lot]}), ("packing_list", {"lots": [lot], "shipments": [shipment]}), ("lot_life", {})):
-        paper_issue(actor=lead, kind=kind, title=kind, filename="a.pdf", content=b"x", **links)
+        print_record(actor=lead, kind=kind, title=kind, filename="a.pdf", content=b"x", **links)
 
     def listed(**query):
         return [row.cells[0][0] for row in client.get(reverse("issuedpaper_list"), query).context["rows"]]
@@ -135,7 +135,7 @@ def test_the_list_narrows_by_kind_lot_and_shipment(client, lead):
 # -- who may ----------------------------------------------------------------------------------------------
 
 
-def test_an_auditor_sees_the_life_of_a_lot_and_makes_no_file(client):
+def test_an_auditor_sees_the_history_of_a_lot_but_makes_no_file(client):
     lot = factories.seed_lot(seeds=10)
     client.force_login(factories.person("auditor"))
     page = client.get(reverse("lot_life", args=[lot.pk]))
@@ -152,10 +152,10 @@ def test_a_landowner_prints_the_packing_list_and_makes_no_file(client):
     assert client.get(reverse("shipment_packing", args=[shipment.pk])).status_code == 200
     assert client.post(reverse("shipment_packing", args=[shipment.pk]), {"page": "letter"}).status_code == 403
     titles = [part["title"] for part in client.get(reverse("shipment_detail", args=[shipment.pk])).context["parts"]]
-    assert "Papers made" not in titles
+    assert "Prints" not in titles
 
 
-# -- what the square code holds -------------------------------------------------------------------------------
+# -- what the QR code holds -------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("code", ["MB-17-2026", "MB 17/2026 & sons", "MB-Ø-17"])
@@ -168,21 +168,21 @@ def test_a_label_scanned_with_a_phone_leads_to_its_lot(client, lead, code):
     assert client.get(f"{address.path}?{address.query}").url == reverse("lot_detail", args=[lot.pk])
 
 
-def test_under_a_name_only_this_machine_knows_the_square_code_holds_the_bare_code(client, lead):
+def test_on_a_local_address_the_qr_code_holds_only_the_code(client, lead):
     lot = orchard_lot(lead)
     page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST="localhost:8000")
-    assert "hold the bare code" in page.content.decode()
+    assert "hold just the code" in page.content.decode()
     answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST="localhost:8000")
     assert set(codes(pictures(answer.content)[0])) == {lot.code}
     assert client.get(reverse("find"), {"q": lot.code}).url == reverse("lot_detail", args=[lot.pk])
 
 
-def test_square_codes_lead_to_the_address_of_the_site_under_whatever_name_it_was_opened(client, lead, settings):
+def test_qr_codes_lead_to_the_address_of_the_site(client, lead, settings):
     settings.SITE_URL = "https://mastbook.example.org"
     lot = orchard_lot(lead)
     for host in ("localhost:8000", "testserver"):
         page = client.get(reverse("lot_labels", args=[lot.pk]), HTTP_HOST=host)
-        assert "hold the bare code" not in page.content.decode()
+        assert "hold just the code" not in page.content.decode()
         answer = client.post(reverse("lot_labels", args=[lot.pk]), LABELS, HTTP_HOST=host)
         assert set(codes(pictures(answer.content)[0])) == {f"https://mastbook.example.org{reverse('find')}?q={lot.code}"}
 
@@ -208,7 +208,7 @@ def test_labels_come_in_pairs_with_what_the_fridge_must_know(client, lead):
         assert text.count(said) == 6, said
 
 
-def test_a_label_says_nothing_of_the_cold_where_nobody_knows_that_the_seed_bears_it(client, lead):
+def test_a_label_gives_no_temperature_for_unknown_seed(client, lead):
     lot = factories.seed_lot(actor=lead, seeds=10)
     assert "KEEP" not in words(made(client, "lot_labels", lot, **LABELS))
 
@@ -226,7 +226,7 @@ def test_treated_seed_is_marked_on_every_label(client, lead):
 @pytest.mark.parametrize(
     ("data", "field", "message"),
     [
-        ({"start": "31"}, "start", "This sheet has 30 labels. Give 1 to 30."),
+        ({"start": "31"}, "start", "This sheet has 30 labels. Enter 1 to 30."),
         ({"start": "0"}, "start", "greater than or equal to 1"),
         ({"containers": "0"}, "containers", "greater than or equal to 1"),
         ({"containers": "251"}, "containers", "less than or equal to 250"),
@@ -278,17 +278,17 @@ def test_the_packing_list_holds_what_the_box_must_say(client, lead):
     assert contents["rows"][0].cells[5][0] == "about 3.00 kg"
 
 
-def test_a_paper_that_is_not_in_force_is_named_with_its_state(client, lead):
+def test_a_paper_not_in_force_is_listed_with_its_state(client, lead):
     shipment = factories.shipment(actor=lead)
     shipment.authorizations.add(factories.authorization(issuer_reference="X-8", state="draft"))
     assert "X-8 (Example office), draft" in words(made(client, "shipment_packing", shipment))
 
 
-def test_native_material_is_not_called_test_material_and_a_box_without_a_handling_line_says_so(client, lead):
+def test_native_material_is_not_called_test_material(client, lead):
     lot = factories.stock_lot(actor=lead, plants=20, generation_other="native")
     text = words(made(client, "shipment_packing", factories.shipment(actor=lead, lots=[(lot, "container", 5)])))
     assert "Test material" not in text
-    assert "No handling line in the book" in text and "KEEP 1–4" not in text
+    assert "No handling instructions recorded" in text and "KEEP 1–4" not in text
 
 
 def test_the_earliest_use_by_of_the_lots_is_the_day_to_plant_by(client, lead):
@@ -297,7 +297,7 @@ def test_the_earliest_use_by_of_the_lots_is_the_day_to_plant_by(client, lead):
     assert "PLANT BY 1 Apr 2027" in text
 
 
-def test_the_manager_has_no_address_of_the_receiver_in_any_paper(client):
+def test_no_print_shows_a_manager_the_receivers_address(client):
     manager = factories.person("manager")
     client.force_login(manager)
     shipment = factories.shipment(actor=manager, receiver=factories.partner(address="1 River Road"))
@@ -309,7 +309,7 @@ def test_the_manager_has_no_address_of_the_receiver_in_any_paper(client):
 # -- identity in question ---------------------------------------------------------------------------------------
 
 
-def test_an_identity_in_question_is_loud_on_every_paper_until_it_is_settled(client, lead):
+def test_every_print_warns_of_an_identity_in_question(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 5)])
     papers = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
@@ -328,15 +328,15 @@ def test_an_identity_in_question_is_loud_on_every_paper_until_it_is_settled(clie
     assert loud() == [False] * 5
 
 
-# -- life of a lot --------------------------------------------------------------------------------------------------
+# -- history of a lot -----------------------------------------------------------------------------------------------
 
 
-def test_the_life_of_a_lot_tells_where_it_came_from_and_where_it_went(client, lead):
+def test_the_history_of_a_lot_names_its_origin_and_destinations(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 240)])
     text = words(made(client, "lot_life", lot))
     for said in (
-        f"Life of lot {lot.code}", lot.mother.code, "Mill Brook", "Björn Ødegård", "400 seeds", "5.00 kg", "+400", shipment.code, "B3F3", "B3F4",
+        f"History of lot {lot.code}", lot.mother.code, "Mill Brook", "Björn Ødegård", "400 seeds", "5.00 kg", "+400", shipment.code, "B3F3", "B3F4",
     ):  # fmt: skip
         assert said in text, said
     # 15/16: expected native share after three backcrosses, 1 - (1/2)^4; Allard 1960, Principles of Plant Breeding
@@ -345,14 +345,14 @@ def test_the_life_of_a_lot_tells_where_it_came_from_and_where_it_went(client, le
     assert "15/16 native on average of the generation, not of one tree" in client.get(reverse("lot_life", args=[lot.pk])).content.decode()
 
 
-def test_the_life_of_a_stock_lot_names_the_mother_of_the_seed_it_was_raised_from(client, lead):
+def test_the_history_of_a_stock_lot_names_the_mother(client, lead):
     seed = orchard_lot(lead)
     stock = factories.stock_lot(origin="sown", outside_origin="", parent=seed, taxon=seed.taxon, code="STOCK-1")
     text = words(made(client, "lot_life", stock))
     assert seed.code in text and seed.mother.code in text
 
 
-def test_the_life_of_a_lot_names_the_lots_its_seed_went_into_and_gathers_what_is_empty(client, lead):
+def test_the_history_of_a_lot_names_the_lots_made_of_it(client, lead):
     seed = orchard_lot(lead)
     part = Lot(code="PART-1")
     lot_split(actor=lead, lot=seed, part=part, count=50, on=factories.day(2026, 10, 20), reason="for the north")
@@ -375,7 +375,7 @@ def draft_rows(page):
     return {label: value for part in page.context["parts"] for label, value, _known in part.get("facts", ())}
 
 
-def test_the_draft_of_identity_says_what_the_book_knows_and_no_more(client, lead):
+def test_the_identity_draft_says_only_what_is_recorded(client, lead):
     lot = orchard_lot(lead)
     rows = draft_rows(client.get(reverse("lot_identity_draft", args=[lot.pk])))
     assert rows["Category"] == "qualified at most; the authority decides"
@@ -387,7 +387,7 @@ def test_the_draft_of_identity_says_what_the_book_knows_and_no_more(client, lead
     # 5,000 g / 400 seeds = 12,500 g for 1,000
     assert rows["Weight of 1,000 seeds (g)"] == "12,500, by count and mass of the harvest"
     for head in ("Purpose", "Register reference of the basic material", "Altitude of the basic material", "Germination (%)"):
-        assert rows[head] == "not in the book"
+        assert rows[head] == "not recorded"
     assert rows["Certificate no."] == rows["Signature"] == "left blank for the authority"
     text = words(made(client, "lot_identity_draft", lot))
     assert "DRAFT" in text and "tested" not in text.lower().replace("not tested", "")
@@ -398,10 +398,10 @@ def test_what_is_not_from_an_orchard_is_not_called_qualified(client, lead):
     hybrid = factories.seed_lot(actor=lead, seeds=10, mother=factories.pedigree_tree(backcrosses=1, intercrosses=0))
     outside = factories.stock_lot(actor=lead, plants=10)
     found = [draft_rows(client.get(reverse("lot_identity_draft", args=[lot.pk])))["Category"] for lot in (wild, hybrid, outside)]
-    assert found == ["source-identified at most; the authority decides", "not in the book", "not in the book"]
+    assert found == ["source-identified at most; the authority decides", "not recorded", "not recorded"]
 
 
-def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_of_each(client, lead):
+def test_a_bulk_of_orchard_and_wild_seed_claims_no_category(client, lead):
     orchard = orchard_lot(lead)
     mother = factories.pedigree_tree(taxon=orchard.taxon)
     wild = factories.seed_lot(actor=lead, seeds=100, on=factories.day(2026, 10, 2), mother=mother)
@@ -411,13 +411,13 @@ def test_a_bulk_of_orchard_and_wild_seed_claims_no_category_and_names_the_part_o
     for lot, count in ((orchard, 300), (wild, 100)):
         lot_bulk(actor=lead, bulk=bulk, component=lot, count=count, on=factories.day(2026, 10, 5), reason="mixed")
     rows = draft_rows(client.get(reverse("lot_identity_draft", args=[bulk.pk])))
-    assert rows["Category"] == rows["Type of basic material"] == "not in the book"
+    assert rows["Category"] == rows["Type of basic material"] == "not recorded"
     # 300 and 100 of 400
     assert f"{orchard.code} 75.0 %" in rows["Crossing design and percentage of component families"]
     assert f"{wild.code} 25.0 %" in rows["Crossing design and percentage of component families"]
 
 
-def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead):
+def test_an_engineered_ancestor_is_found_by_every_way_of_descent(lead):
     engineered = factories.pedigree_tree(code="ENG-1", regulated_engineered=True)
     father = factories.pedigree_tree(father=engineered)
     pool = PollenPool.objects.create(code="PP-E", orchard="O", flowering_year=2026)
@@ -431,7 +431,7 @@ def test_an_engineered_ancestor_is_found_through_mothers_fathers_and_pools(lead)
 # -- draft for a phytosanitary certificate ------------------------------------------------------------------------------
 
 
-def test_the_health_draft_lists_treatments_and_leaves_the_authoritys_part_blank(client, lead):
+def test_the_health_draft_leaves_the_authoritys_part_blank(client, lead):
     lot = orchard_lot(lead)
     for kind, fields in (("hot_water", {"temperature_c": 49, "minutes": 20}), ("cold", {}), ("surface", {"product": "Example bleach"})):
         factories.put_in(
@@ -472,7 +472,7 @@ def test_a_file_name_has_only_letters_any_file_system_takes(code, name):
     assert file_name("packing_list", code) == name
 
 
-def test_hostile_names_reach_paper_and_page_as_text(client, lead):
+def test_hostile_names_appear_as_text_on_prints_and_pages(client, lead):
     evil = "<script>alert(1)</script>"
     lot = factories.seed_lot(actor=lead, seeds=10, storage_place=evil, code="<b>&\"'")
     shipment = factories.shipment(actor=lead, receiver=factories.partner(name=evil), lots=[(lot, "seed", 5)], handling=evil, code="../<u>")

@@ -29,13 +29,13 @@ def test_a_caution_is_written_changed_and_withdrawn_on_screen(client):
     client.post(reverse("cautiontext_edit", args=[first.pk]), change)
     second = CautionText.objects.get(version=2)
     shown = client.get(reverse("cautiontext_detail", args=[first.pk])).content.decode()
-    assert "Version 2 of it is newer" in shown and reverse("cautiontext_edit", args=[first.pk]) not in shown
+    assert "There is a newer version: 2" in shown and reverse("cautiontext_edit", args=[first.pk]) not in shown
     client.post(reverse("cautiontext_withdraw", args=[second.pk]), {"on": "2026-03-01", "reason": "road is built"})
     shown = client.get(reverse("cautiontext_list")).content.decode()
     assert "withdrawn from 1 Mar 2026" in shown and shown.count("ICE") == 1
 
 
-def test_everybody_reads_cautions_and_only_the_office_writes_them(client):
+def test_everybody_reads_cautions_but_only_the_office_edits_them(client):
     record = caution()
     for role, may in (("volunteer", False), ("landowner", False), ("manager", False), ("lead", True)):
         client.force_login(factories.person(role))
@@ -43,13 +43,13 @@ def test_everybody_reads_cautions_and_only_the_office_writes_them(client):
         assert record.text in shown and (reverse("cautiontext_edit", args=[record.pk]) in shown) == may
 
 
-def test_a_volunteer_reads_the_cautions_of_a_task_and_says_so_until_one_changes(client):
+def test_a_volunteer_confirms_cautions_until_one_changes(client):
     volunteer = factories.person("volunteer")
     client.force_login(volunteer)
     caution("SAW", task="saw")
     address = reverse("caution_read") + "?task=saw"
     shown = client.get(address).content.decode()
-    assert "What to do about SAW." in shown and "Nobody under 18 years" in shown and "Work alone: nobody works alone" in shown
+    assert "What to do about SAW." in shown and "only for people of 18 years" in shown and "Work alone: nobody works alone" in shown
     client.post(reverse("caution_read"), {"task": "saw", "version": ["SAW 1"], "site": ""})
     assert CautionSeen.objects.get().person == volunteer
     assert "I have read these" not in client.get(address).content.decode()
@@ -66,10 +66,10 @@ def test_a_task_without_a_caution_is_not_called_safe(client):
     ("task", "words", "decider"),
     [("inoculation", "hard to see", "pathogen permit"), ("pesticide", "The label is law", "licensed applicator")],
 )
-def test_the_usual_cautions_of_a_dangerous_task_stand_before_our_own(task, words, decider):
+def test_a_dangerous_task_shows_usual_cautions_before_our_own(task, words, decider):
     [usual] = task_cautions(task)
     assert any(words in line for line in usual["lines"]) and decider in usual["decider"]
-    assert "Nobody under 18 years does this work." in usual["lines"]
+    assert "This work is only for people of 18 years or more." in usual["lines"]
     caution("OWN", task=task, text="Have the paper on the site.", decider="its holder")
     first, own = task_cautions(task)
     assert first == usual and (own["text"], own["decider"]) == ("Have the paper on the site.", "its holder")

@@ -52,7 +52,7 @@ def test_a_caution_holds_for_its_task_its_months_and_its_sites():
     assert shown((), JUNE) == ["ALL", "TICKS"]
 
 
-def test_the_newest_version_in_use_on_the_day_counts_and_a_withdrawn_one_is_gone():
+def test_the_newest_version_in_use_on_the_day_counts():
     actor = factories.person()
     first = caution(actor=actor)
     caution(actor=actor, text="Check twice.", in_use_from=factories.day(2026, 8), reason="asked by the crews")
@@ -67,7 +67,7 @@ def test_the_newest_version_in_use_on_the_day_counts_and_a_withdrawn_one_is_gone
     ]  # fmt: skip
 
 
-def test_a_stored_wording_is_changed_by_nobody():
+def test_a_stored_wording_cannot_be_changed():
     record = caution()
     with pytest.raises(DatabaseError), transaction.atomic():
         CautionText.objects.filter(pk=record.pk).update(text="something else")
@@ -77,8 +77,8 @@ def test_a_stored_wording_is_changed_by_nobody():
     ("fields", "name", "words"),
     [
         ({"version": 3}, "version", "write version 2"),
-        ({"in_use_from": factories.day(2025, 12)}, "in_use_from", "give that day or a later one"),
-        ({"months": [0]}, "months", "0 is no month"),
+        ({"in_use_from": factories.day(2025, 12)}, "in_use_from", "enter that day or a later one"),
+        ({"months": [0]}, "months", "0 is not a month"),
         ({"text": "Chain saws are allowed here."}, "text", "for the local authority"),
     ],
 )
@@ -95,14 +95,14 @@ def test_withdrawing_twice_is_refused():
     actor = factories.person()
     record = caution(actor=actor)
     caution_withdraw(actor=actor, caution=record, on=JUNE, reason="over")
-    with pytest.raises(ValidationError, match="out of use already"):
+    with pytest.raises(ValidationError, match="already withdrawn"):
         caution_withdraw(actor=actor, caution=record, on=JUNE, reason="over")
 
 
 # -- what was read ------------------------------------------------------------------------------
 
 
-def test_what_a_person_read_is_kept_by_version_and_asked_again_when_one_changes():
+def test_a_person_has_read_a_version_and_not_its_successor():
     actor, reader, other = factories.person(), factories.person("volunteer"), factories.person("volunteer")
     caution("TICKS", actor=actor)
     caution("HEAT", actor=actor)
@@ -117,7 +117,7 @@ def test_what_a_person_read_is_kept_by_version_and_asked_again_when_one_changes(
     assert seen.versions == ["HEAT 2"] and unread(reader, again) == []
 
 
-def test_only_versions_that_stand_are_kept_and_nothing_twice():
+def test_only_versions_in_use_are_recorded_as_read_once():
     reader = factories.person("volunteer")
     caution("TICKS")
     assert cautions_read(actor=reader, task="census", versions=["TICKS 9", "made up 1"]) is None
@@ -126,20 +126,20 @@ def test_only_versions_that_stand_are_kept_and_nothing_twice():
     assert CautionSeen.objects.count() == 1
 
 
-def test_what_was_read_is_changed_by_nobody():
+def test_a_record_of_what_was_read_cannot_be_changed():
     caution("TICKS")
     seen = cautions_read(actor=factories.person("volunteer"), task="census", versions=["TICKS 1"])
     with pytest.raises(DatabaseError), transaction.atomic():
         CautionSeen.objects.filter(pk=seen.pk).delete()
 
 
-def test_age_and_lone_work_stand_beside_dangerous_tasks_only():
+def test_only_dangerous_tasks_show_the_age_and_lone_work_rules():
     assert programme_rules({"census"}) == []
     age, alone = programme_rules({"saw"})
-    assert age == "Nobody under 18 years does this work." and alone.startswith("Work alone: nobody works alone")
+    assert age == "This work is only for people of 18 years or more." and alone.startswith("Work alone: nobody works alone")
     programme_setting_save(actor=factories.person(), key="youngest_age", value="21", owner="A. Lead", set_on=JUNE, basis="insurer")
-    assert programme_rules({"pesticide", "census"})[0] == "Nobody under 21 years does this work."
-    assert programme_rules({"inoculation"})[0] == "Nobody under 21 years does this work."
+    assert programme_rules({"pesticide", "census"})[0] == "This work is only for people of 21 years or more."
+    assert programme_rules({"inoculation"})[0] == "This work is only for people of 21 years or more."
 
 
 # -- the sheet and the starter set ----------------------------------------------------------------
@@ -149,7 +149,7 @@ def load(content, actor=None, **options):
     return sheet_load(actor=actor or factories.person(), kind="caution", content=content, filename="cautions.csv", **options)
 
 
-def test_the_starter_set_loads_as_a_sheet_and_again_changes_nothing():
+def test_loading_the_starter_set_twice_changes_nothing():
     content = STARTER.read_bytes()
     rows = list(csv.DictReader(content.decode().splitlines()))
     plan = load(content)
@@ -157,7 +157,7 @@ def test_the_starter_set_loads_as_a_sheet_and_again_changes_nothing():
     assert load(content).counts["unchanged"] == len(rows)
 
 
-def test_the_starter_set_names_a_source_and_who_decides_and_never_says_allowed():
+def test_the_starter_set_never_says_that_something_is_allowed():
     rows = list(csv.DictReader(STARTER.read_text(encoding="utf-8").splitlines()))
     assert list(rows[0]) == KINDS["caution"].template_rows()[0]
     assert all(row["Source"] and row["Decides locally"] and row["Version"] == "1" for row in rows)
@@ -165,7 +165,7 @@ def test_the_starter_set_names_a_source_and_who_decides_and_never_says_allowed()
     assert {row["Task"] for row in rows} == set(CautionTask.values)
 
 
-def test_a_changed_row_is_refused_and_told_to_be_a_new_version():
+def test_a_changed_row_is_refused_with_advice_on_versions():
     load(STARTER.read_bytes())
     header, example = KINDS["caution"].template_rows()
     first = next(csv.DictReader(STARTER.read_text(encoding="utf-8").splitlines()))

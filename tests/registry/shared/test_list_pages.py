@@ -1,8 +1,12 @@
 """Every page of the registry opens for the roles that may open it, and for nobody else."""
 
+import pkgutil
+from importlib import import_module
+
 import pytest
 from django.urls import reverse
 
+from registry import routes
 from registry.access import roles
 from registry.models import PollenPool
 from registry.services.lots.ledger import lot_bulk
@@ -94,9 +98,10 @@ def test_a_visitor_is_sent_to_sign_in(client):
 
 
 def test_each_action_of_the_pages_is_in_the_permission_table():
-    from registry.routes.records import urlpatterns
-
-    for pattern in urlpatterns:
+    modules = [import_module(f"registry.routes.{module.name}") for module in pkgutil.iter_modules(routes.__path__)]
+    patterns = [pattern for module in modules for pattern in module.urlpatterns]
+    assert patterns
+    for pattern in patterns:
         assert pattern.callback.view_class.action in roles.ACTIONS, pattern.name
 
 

@@ -199,8 +199,8 @@ def test_unit_stands_beside_the_box_and_in_the_label():
 
 
 def test_error_count_is_singular_for_one():
-    assert parts.error_count(Grouped({"row": "x"})) == "1 thing"
-    assert parts.error_count(SimpleNamespace(errors={"a": ["1", "2"], "b": ["3"]})) == "3 things"
+    assert parts.error_count(Grouped({"row": "x"})) == "Please correct 1 thing."
+    assert parts.error_count(SimpleNamespace(errors={"a": ["1", "2"], "b": ["3"]})) == "Please correct 3 things."
 
 
 class Filters(forms.Form):

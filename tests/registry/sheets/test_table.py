@@ -52,7 +52,7 @@ def test_a_header_further_down_is_found_where_the_user_says():
         'sep=;\r\n"Lot, a, b, c";Kind;Bin\r\nL-1;seed;3\r\n',  # the first line spreadsheets write and read (common practice, no source)
     ],
 )
-def test_a_delimiter_is_counted_outside_quoted_cells_and_may_be_declared_in_the_first_line(text):
+def test_a_delimiter_inside_quoted_cells_does_not_count(text):
     table = read_table(text.encode(), "s.csv", ReadingOptions(header_row=2 if text.startswith('"Title') else 1))
     assert (table.headers, table.rows, table.options.delimiter) == (["Lot, a, b, c", "Kind", "Bin"], [("L-1", "seed", "3")], ";")
 
@@ -62,7 +62,7 @@ def test_a_delimiter_of_ones_own_is_taken_from_the_first_line():
     assert (table.headers, table.rows, table.first_row) == (["a", "b"], [("1", "2")], 2)
 
 
-def test_blank_rows_keep_the_rows_below_at_their_numbers_and_are_not_kept_at_the_end():
+def test_blank_rows_do_not_shift_the_row_numbers():
     table = read_table(b"a,b\n1,2\n\n,\n3,4\n" + b"\n,\n" * 1000, "s.csv")
     assert table.rows == [("1", "2"), ("", ""), ("", ""), ("3", "4")]
 
@@ -95,7 +95,7 @@ def test_cells_of_nothing_are_counted_too(monkeypatch):
         ({"header_row": 1.5}, "gives header_row as 1.5"),
         ({"header_row": True}, "gives header_row as True"),
         ({"header_row": 0}, "gives header_row as 0"),
-        ({"delimiter": "pipe"}, "gives delimiter as 'pipe'. Declare comma, semicolon or tab, or the one sign"),
+        ({"delimiter": "pipe"}, "gives delimiter as 'pipe'. Declare comma, semicolon or tab, or the one character"),
         ({"delimiter": "::"}, "gives delimiter as '::'"),
         ({"delimiter": "a"}, "gives delimiter as 'a'"),
         ({"delimiter": 5}, "gives delimiter as 5"),
@@ -105,7 +105,7 @@ def test_cells_of_nothing_are_counted_too(monkeypatch):
         ({"sheet": 2024}, "gives sheet as 2024"),
     ],
 )
-def test_a_declaration_that_cannot_be_meant_is_refused_with_what_to_write(spec, says):
+def test_an_impossible_declaration_is_refused_with_advice(spec, says):
     with pytest.raises(SheetError, match=re.escape(says)):
         ReadingOptions.from_spec(spec)
 
@@ -136,11 +136,11 @@ def zip_of(name):
         (b"%PDF-1.7 x", "a PDF"),
         (b"\x89PNG\r\n", "a picture"),
         (b"PK\x03\x04 broken", "is damaged"),
-        (zip_of("letter.txt"), "no XLSX workbook"),
+        (zip_of("letter.txt"), "not an XLSX workbook"),
         (b'a,b\n"never closed,1\n', "quotation mark"),
         (b"a,b\n1,2,3\n", "row 2 has 3 cells, but the header has 2"),
         (b"a,a\n1,2\n", "column 'a' twice"),
-        (b"x" * 50_000_001, "sheets of up to 50 MB"),
+        (b"x" * 50_000_001, "the limit is 50 MB"),
     ],
 )
 def test_what_cannot_be_read_gets_one_clear_sentence(content, says):
@@ -170,7 +170,7 @@ def test_a_damaged_sheet_inside_a_sound_zip_is_named():
         read_table(damaged.getvalue(), "s.xlsx")
 
 
-def test_a_workbook_that_begins_with_charts_is_read_from_its_first_sheet_with_cells():
+def test_chart_sheets_of_a_workbook_are_skipped():
     book = openpyxl.Workbook()
     book.active.title = "Heights"
     for row in (["Tag", "Height"], ["A-1", 12]):
@@ -183,6 +183,6 @@ def test_a_workbook_that_begins_with_charts_is_read_from_its_first_sheet_with_ce
     assert sheet_names(buffer.getvalue(), "s.xlsx") == ["Heights"]
 
 
-def test_a_damaged_workbook_is_called_by_its_name():
+def test_a_damaged_workbook_is_refused_by_name():
     with pytest.raises(SheetError, match="^heights.xlsx looks like XLSX but is damaged"):
         sheet_names(b"PK\x03\x04 broken", "heights.xlsx")

@@ -3,6 +3,7 @@
 import datetime
 from random import Random
 
+from plantings.calc.census.measurements import FIELDS
 from plantings.imports.demo.programme.flow import counted_plots
 from plantings.imports.demo.programme.layout import FILLER, REPLACED, replacements
 from plantings.imports.demo.programme.lives import Tree
@@ -135,7 +136,7 @@ class Census:
         right["height_cm"] *= 10
         right = self._find("ST-07-2020", "2022 autumn", lambda row: row["status"] == "AR")
         self.late_rows.append(right | {"note": "a shoot at the collar had been overlooked"})
-        for name in _MEASURED:
+        for name in FIELDS:
             right.pop(name, None)
         right.update(status="D", cause="unknown", note="stem dry to the ground")
 
@@ -159,7 +160,6 @@ class Census:
 
 
 _CATKINS_FROM_CM, _FRUIT_FROM_CM = 285, 310
-_MEASURED = ("height_cm", "diameter_mm", "diameter_at_cm", "canker_class", "browse_class", "dieback_percent", "flowering")
 
 
 def _round_row(planting, label, season, opens="", closes=""):

@@ -2,10 +2,9 @@
 
 from django.urls import path
 
-from plantings.views.permit_file import permit_file
-from plantings.views.permit_file import year as permit_year
+from plantings.views.permit_file import permit_file, year
 
 urlpatterns = [
     path("papers/<int:pk>/file/", permit_file.PermitFileView.as_view(), name="authorization_file"),
-    path("papers/<int:pk>/file/<int:year>/", permit_year.YearReportView.as_view(), name="authorization_year"),
+    path("papers/<int:pk>/file/<int:year>/", year.YearReportView.as_view(), name="authorization_year"),
 ]

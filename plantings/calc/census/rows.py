@@ -1,0 +1,31 @@
+"""One row of the census as it is judged: what was seen at a tree, with a field for each measurement of the table."""
+
+from dataclasses import dataclass, field, make_dataclass
+from datetime import date
+
+from plantings.calc.census.measurements import MEASUREMENTS
+
+__all__ = ["LastSeen", "SeenRow"]
+
+SeenRow = make_dataclass(
+    "SeenRow",
+    [
+        ("status", str),
+        ("observed_on", date | None),
+        ("cause", str, ""),
+        *((item.field, float | int | str | None, item.blank) for item in MEASUREMENTS),
+        ("note", str, ""),
+    ],
+    frozen=True,
+    slots=True,
+    kw_only=True,
+)
+SeenRow.__doc__ = """What was seen at one tree on one day: status, day, cause, note, and a value or a blank for each measurement."""
+
+
+@dataclass(frozen=True, slots=True)
+class LastSeen:
+    """What is known of a tree from earlier rounds: its last status, and {field: (value, day)} of its last readings."""
+
+    status: str = ""
+    readings: dict[str, tuple[float, date]] = field(default_factory=dict)

@@ -1,0 +1,20 @@
+"""Addresses of the census: rounds, records, counts, the field form."""
+
+from django.urls import path
+
+from plantings.views.census import census, corrections, counts, field_form, rounds
+
+urlpatterns = [
+    path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
+    path("rounds/new/", rounds.RoundFormView.as_view(), name="round_add"),
+    path("rounds/<int:pk>/", rounds.RoundDetailView.as_view(), name="round_detail"),
+    path("rounds/<int:pk>/change/", rounds.RoundFormView.as_view(), name="round_edit"),
+    path("rounds/<int:pk>/records/", rounds.RoundRecordsView.as_view(), name="round_records"),
+    path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
+    path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
+    path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
+    path("rounds/<int:pk>/field-form/", field_form.FieldFormView.as_view(), name="field_form"),
+    path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
+    path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
+    path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),
+]

@@ -1,0 +1,10 @@
+"""Addresses of the results."""
+
+from django.urls import path
+
+from plantings.views.survival import results, survival
+
+urlpatterns = [
+    path("results/", results.ResultsView.as_view(), name="results"),
+    path("results/survival/", survival.SurvivalView.as_view(), name="survival"),
+]

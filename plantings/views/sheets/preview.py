@@ -1,0 +1,116 @@
+"""An uploaded sheet, second step: what saving it would do, row by row, and saving it."""
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.generic import TemplateView, View
+
+from plantings.forms.sheets import StoreForm
+from plantings.imports.loading import RecordsChanged, plan_file, plan_trial, upload_load
+from plantings.views.sheets.sheets import SheetMixin, known_format, outcome_words, sheet_response, short_cell
+from registry.calc.shared.screen import amount_words
+from registry.imports.sheets.formats import problems_bytes
+from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped
+from registry.imports.sheets.table import SheetError
+from registry.views.shared.tables import Column, ledger_table
+
+_SHOWN_ROWS = 50
+_SHOWN_PROBLEMS = 200
+
+
+class SheetPreviewView(SheetMixin, TemplateView):
+    """What saving the sheet would do: new, changed, unchanged and wrong rows. Nothing is saved before the button is pressed."""
+
+    template_name = "plantings/sheets/sheet_preview.html"
+
+    def get(self, request, *args, **kwargs):
+        return self.show(self.get_upload())
+
+    def show(self, upload, form=None):
+        context = {
+            "title": upload.filename,
+            "question": f"What would saving this sheet change? {self.sheet.title}.",
+            "upload": upload,
+            "stored": outcome_words(upload) if upload.loaded_at else "",
+        }
+        try:
+            sheet, _table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
+        except SheetError as error:
+            return self.render_to_response(context | {"error": str(error)})
+        plan_trial(actor=self.user, sheet=sheet, plan=plan)
+        return self.render_to_response(context | self._page(upload, sheet, plan, form))
+
+    def _page(self, upload, sheet, plan, form):
+        counts = plan.counts
+        todo = counts[NEW] + counts[CHANGED]
+        columns = (
+            Column("Row", lambda problem: problem.row, "right"),
+            Column("Column", "column"),
+            Column("Value", lambda problem: short_cell(problem.value)),
+            Column("What to do", "message"),
+        )
+        parts = []
+        if plan.problems:
+            problems = sorted(plan.problems, key=lambda problem: problem.row or 0)
+            parts.append(ledger_table("Wrong rows", columns, problems[:_SHOWN_PROBLEMS], unit=f"of {len(plan.problems):,} problems"))
+        if plan.warnings:
+            looks = (Column("Warning", str),)
+            found = grouped(plan.warnings)[:_SHOWN_ROWS]
+            parts.append(
+                ledger_table("Warnings", looks, found, unit="warnings", note="A warning does not stop the sheet from being saved.")
+            )
+        parts.extend(self._rows(sheet, plan, outcome) for outcome in (CHANGED, NEW, UNCHANGED) if counts[outcome])
+        return {
+            "counts": [(name, count) for name, count in counts.items()],
+            "plan": plan,
+            "parts": parts,
+            "todo": todo,
+            "form": form or StoreForm(changes=bool(counts[CHANGED]), initial={"shown": plan.summary()}),
+            "submit_label": f"Save {amount_words(todo, 'rows')}",
+            "cancel_url": reverse("sheet_list"),
+        }
+
+    def _rows(self, sheet, plan, outcome):
+        items = plan.sound(outcome)
+        names = list(sheet.sources)
+        columns = [Column("Row", lambda item: item.row, "right")]
+        columns += [Column(sheet.header(name), lambda item, name=name: self._cell(sheet, item, name)) for name in names]
+        unit = "rows" if len(items) <= _SHOWN_ROWS else f"rows shown of {len(items):,}"
+        return ledger_table(f"{outcome.capitalize()} rows", columns, items[:_SHOWN_ROWS], unit=unit)
+
+    @staticmethod
+    def _cell(sheet, item, name):
+        if name in item.changes:
+            old, new = (sheet.words(name, value) for value in item.changes[name])
+            return f"{old or 'nothing'} → {new}"
+        return sheet.words(name, item.values.get(name))
+
+    def post(self, request, *args, **kwargs):
+        upload = self.get_upload()
+        form = StoreForm(request.POST, changes="reason" in request.POST)
+        if not form.is_valid():
+            return self.show(upload, form)
+        try:
+            given = form.cleaned_data
+            plan = upload_load(actor=self.user, upload=upload, shown=given["shown"], reason=given.get("reason", ""))
+        except ReasonMissing:
+            return self.show(upload, StoreForm(request.POST, changes=True))
+        except (RecordsChanged, SheetRefused, SheetError):
+            messages.error(request, "Nothing was saved: records changed after this preview was made. Check it again.")
+            return self.show(upload)
+        messages.success(request, f"Sheet saved: {plan.summary()}.")
+        return redirect("sheet_list")
+
+
+class SheetProblemsView(SheetMixin, View):
+    """The sheet as it was uploaded, with one more column that says what to correct in each row."""
+
+    def get(self, request, key, wanted):
+        upload = self.get_upload()
+        try:
+            sheet, table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
+        except SheetError as error:
+            raise Http404(str(error)) from error
+        plan_trial(actor=self.user, sheet=sheet, plan=plan)
+        return sheet_response(problems_bytes(table, plan, known_format(wanted)), wanted, f"{upload.filename.rpartition('.')[0]}-to-correct")

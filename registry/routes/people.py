@@ -1,0 +1,15 @@
+"""Addresses of the people and of the programme's settings."""
+
+from django.urls import path
+
+from registry.views.people import people, programme
+
+urlpatterns = [
+    path("people/", people.PersonListView.as_view(), name="person_list"),
+    path("people/new/", people.PersonFormView.as_view(), name="person_add"),
+    path("people/<int:pk>/", people.PersonDetailView.as_view(), name="person_detail"),
+    path("people/<int:pk>/change/", people.PersonFormView.as_view(), name="person_edit"),
+    path("people/<int:pk>/link/", people.PersonLinkView.as_view(), name="person_link"),
+    path("settings/", programme.SettingListView.as_view(), name="setting_list"),
+    path("settings/<slug:setting>/", programme.SettingFormView.as_view(), name="setting_edit"),
+]

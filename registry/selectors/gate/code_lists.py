@@ -1,0 +1,139 @@
+"""Lists of codes that limit a rule or a paper: what may be in one, how it is read, in what words it is shown.
+
+Forms and sheets read by the same lists, so that what one takes the other takes too. An empty list sets no limit.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from registry.calc.shared.screen import list_words
+from registry.choices import authorization_types, material_forms
+from registry.compliance.gate.place_codes import check_pattern, check_region
+from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
+from registry.models import Lot, MaterialClass, Taxon
+
+__all__ = [
+    "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_SETS", "PLACES_HELP",
+    "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "CodeList", "PaperSets",
+]  # fmt: skip
+
+_BETWEEN = re.compile(r"[;,\n]+")
+PLACES_HELP = "US, US-VT, US-VT/Chittenden, site:CODE or partner:CODE. Put “outside” before one to mean everywhere else. Commas between."
+
+
+@dataclass(frozen=True, slots=True)
+class CodeList:
+    """Codes of one kind.
+
+    `options` gives [(code, words)] of a list short enough to be ticked, `on_file` the codes of a longer one; `what` is the record they
+    are codes of. `check` raises `ValueError` for a code that cannot be. With none of these any text is a code.
+    """
+
+    options: Callable | None = None
+    on_file: Callable | None = None
+    what: str = ""
+    check: Callable | None = None
+    in_capitals: bool = False
+
+    def reader(self):
+        """A function from text to its codes, each once, as they are written on file. What there is, is looked up once.
+
+        The function raises `ValueError` with an argument for each code that cannot be.
+        """
+        known = {str(code).casefold(): code for code in self._known()} if self.options or self.on_file else None
+
+        def read(text):
+            words = [" ".join(part.split()) for part in _BETWEEN.split(text.upper() if self.in_capitals else text)]
+            words = list(filter(None, words))
+            if wrong := [fault for word in words if (fault := self._fault(word, known))]:
+                raise ValueError(*wrong)
+            return list(dict.fromkeys(word if known is None else known[word.casefold()] for word in words))
+
+        return read
+
+    def _known(self):
+        return [code for code, _words in self.options()] if self.options else self.on_file()
+
+    def _fault(self, word, known):
+        if known is not None and word.casefold() not in known:
+            if self.what:
+                return f"There is no {self.what} “{word}” on file. Check it, or enter it first."
+            return f"“{word}” is not in the list. Use one or more of {list_words(map(str, known.values()))}."
+        try:
+            if self.check:
+                self.check(word)
+        except ValueError as error:
+            return str(error)
+        return ""
+
+    def words(self, codes):
+        """The codes as a page shows them; "" for none."""
+        names = dict(self.options()) if self.options and codes else {}
+        return ", ".join(str(names.get(code, code)) for code in codes)
+
+    def typed(self, codes, between):
+        """The codes as they are typed in."""
+        return between.join(codes or ())
+
+
+class PaperSets:
+    """Papers a rule asks for: sets of types, one paper of each set is needed. "or" stands between the types of a set, a line or a
+    semicolon between the sets. Types are read by their codes and by their names."""
+
+    options = None
+
+    def reader(self):
+        names = {str(name).casefold(): code for code, name in authorization_types()}
+        names |= {str(code).casefold(): code for code, _name in authorization_types()}
+
+        def read(text):
+            sets = [_types(line, names) for line in re.split(r"[;\n]+", text)]
+            return [types for types in sets if types]
+
+        return read
+
+    def words(self, sets):
+        names = dict(authorization_types())
+        return "; and ".join(" or ".join(str(names.get(code, code)) for code in types) for types in sets)
+
+    def typed(self, sets, between):
+        return between.join(" or ".join(types) for types in sets or ())
+
+
+def _types(line, names):
+    """The types of one set. A name may itself hold an "or", so the longest that is a name is taken."""
+    parts, found = [" ".join(part.split()) for part in re.split(r"\s+or\s+", f" {line.strip()} ") if part.strip()], []
+    while parts:
+        ends = [end for end in range(len(parts), 0, -1) if " or ".join(parts[:end]).casefold() in names]
+        if not ends:
+            codes = list_words(sorted(set(names.values())))
+            raise ValueError(f"“{parts[0]}” is not a type of paper. Use one or more of {codes}.")
+        found.append(names[" or ".join(parts[: ends[0]]).casefold()])
+        parts = parts[ends[0] :]
+    return found
+
+
+def _classes():
+    return list(MaterialClass.objects.values_list("code", "title"))
+
+
+def _species_and_genera():
+    names = list(Taxon.objects.values_list("name", flat=True))
+    return [*names, *{name.split()[0] for name in names}]
+
+
+def _lots():
+    return Lot.objects.values_list("code", flat=True)
+
+
+ANY_CODES = CodeList()
+ACTIVITY_CODES = CodeList(options=lambda: list(ACTIVITIES.items()))
+CAP_ACTIVITY_CODES = CodeList(options=lambda: [(code, ACTIVITIES[code]) for code in (DISPATCH, ESTABLISH)])
+CLASS_CODES = CodeList(options=_classes, what="material class")
+FORM_CODES = CodeList(options=material_forms)
+TAXA_ON_FILE = CodeList(on_file=_species_and_genera, what="species or genus")
+LOT_CODES = CodeList(on_file=_lots, what="lot")
+PLACE_CODES = CodeList(check=check_pattern)
+REGION_CODES = CodeList(check=check_region, in_capitals=True)
+PAPER_SETS = PaperSets()

@@ -1,0 +1,167 @@
+"""The answers of the gate: the list of those stored, the page of one, and the gate asked about an activity."""
+
+import hashlib
+import json
+from dataclasses import replace
+
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.functional import cached_property
+from django.views.generic import FormView
+
+from registry.calc.shared.screen import day_words
+from registry.choices import CautionTask
+from registry.compliance.gate.codec import to_json
+from registry.compliance.gate.facts import Place, Question
+from registry.compliance.gate.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, PESTICIDE
+from registry.forms.gate.gate import ActivityForm, DeterminationFilters
+from registry.models import Determination, Lot
+from registry.selectors.gate.determinations import VERDICT_WORDS, gate_ask, gate_view, repeat_fault, stored_answer
+from registry.selectors.gate.facts import agreement_wanted, material_lines, partner_place, pathogen_lines
+from registry.services.gate.determinations import determination_store
+from registry.views.gate.gate import paper_urls, stored_part
+from registry.views.permits.words import PAPER_LISTS
+from registry.views.safety.task_cautions import task_cautions
+from registry.views.shared.generic import RecordDetailView, ServiceFormMixin
+from registry.views.shared.section_views import SectionListView, link, yes_no
+from registry.views.shared.sections import Fact, Panel
+from registry.views.shared.tables import Column, Link
+
+# activities that can hurt people, with the task whose cautions are shown
+_TASKS = {INOCULATE: CautionTask.INOCULATION, PESTICIDE: CautionTask.PESTICIDE}
+
+
+class DeterminationListView(SectionListView):
+    model = Determination
+    action = "determination.view"
+    title = "Gate answers"
+    question = "What was the gate asked, what did it answer, and where did the lead override it?"
+    unit = "answers"
+    filter_form = DeterminationFilters
+    others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
+    empty = ("No gate answers yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
+    columns = (
+        Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
+        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
+        Column("Shipment or planting", "subject", kind="code"),
+        Column("For the day", "asked_for", kind="date"),
+        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),
+        Column("Carried out", lambda record: yes_no(record.carried_out)),
+        Column("Overridden by", lambda record: str(record.override_by or "")),
+        Column("Asked by", lambda record: str(record.entered_by or "")),
+    )
+
+    def get_queryset(self):
+        # the facts may be large, and a list shows none of them
+        return super().get_queryset().defer("question", "facts", "answer").select_related("override_by", "entered_by")
+
+    def row_mark(self, record):
+        return "odd" if record.override_by_id else ""
+
+
+class DeterminationDetailView(RecordDetailView):
+    model = Determination
+    action = "determination.view"
+    question = "Why did the gate let this go, or stop it?"
+    related = ("entered_by", "override_by")
+    facts = (
+        Fact("Shipment or planting", "subject", lambda page: page.subject_url),
+        Fact("Asked by", "entered_by"),
+        Fact("Stored on", "entered_at"),
+        Fact("Carried out", "carried_out"),
+        Fact("Rules it looked at", lambda page: f"{len(page.object.facts['requirements'])}"),
+        Fact("Papers it looked at", lambda page: f"{len(page.object.facts['papers'])}"),
+        Fact("Run again from its stored facts", lambda page: page.repeated),
+    )
+    sections = (Panel(draw_parts=lambda page: [page.answer_part]),)
+
+    def get_trace_code(self):
+        return ""
+
+    def get_title(self):
+        about = ACTIVITIES.get(self.object.activity, self.object.activity)
+        return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
+
+    def state(self):
+        return VERDICT_WORDS.get(self.object.verdict, self.object.verdict)
+
+    def where(self):
+        return f"for {day_words(self.object.asked_for)}"
+
+    @cached_property
+    def fault(self):
+        return repeat_fault(self.object)
+
+    @property
+    def repeated(self):
+        return f"It cannot be repeated: {self.fault}." if self.fault else "It gives the same answer again."
+
+    def get_due(self):
+        return [{"severity": "odd", "text": self.repeated}] if self.fault else []
+
+    @property
+    def answer_part(self):
+        answer = stored_answer(self.object)
+        return stored_part(self.object, answer, paper_urls(self.user, answer))
+
+    @property
+    def subject_url(self):
+        return link(self.user, "shipment.view", "shipment_detail", self.object.shipment_id) if self.object.shipment_id else None
+
+
+class DeterminationAskView(ServiceFormMixin, FormView):
+    """The gate is asked about an activity. Asking stores nothing; the answer that was shown can be stored."""
+
+    action = "gate.ask"
+    form_class = ActivityForm
+    template_name = "registry/gate/gate_ask.html"
+    title = "Ask the gate"
+    question = "What do the rules on file ask for: for this, there, on that day?"
+    submit_label = "Ask"
+    answer = None
+
+    def get_cautions(self):
+        task = _TASKS.get(self.request.POST.get("activity"))
+        return task_cautions(task) if task else []
+
+    def form_valid(self, form):
+        asked = gate_ask(self.get_question(form.cleaned_data))
+        self.answer = asked.answer
+        self.shown = _fingerprint(asked)
+        if "store" in self.request.POST and self.request.user.may("shipment.edit"):
+            if self.request.POST.get("shown") == self.shown:
+                record = determination_store(actor=self.request.user, asked=asked, subject=asked.question.destination.site)
+                return redirect(reverse("determination_detail", args=[record.pk]))
+            form.add_error(
+                None, "Nothing is stored yet: this is not the answer you looked at. Read this one, then store it if it is the one you mean."
+            )
+        return self.render_to_response(self.get_context_data(form=form))
+
+    @staticmethod
+    def get_question(values):
+        lots = Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
+        land, partner = values["site"], values["partner"]
+        place = land.place if land else partner_place(partner) if partner else Place()
+        owner = land.partner if land else partner
+        pathogen = pathogen_lines() if values["pathogen"] or values["activity"] == INOCULATE else ()
+        return Question(
+            activity=values["activity"],
+            on=values["on"],
+            lines=material_lines((lot, values["form"], None) for lot in lots) + pathogen,
+            destination=place if land and place.code else replace(place, code=values["region"] or place.code),
+            landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and agreement_wanted(owner),
+            people=tuple(values["people"]),
+        )
+
+    def get_context_data(self, **kwargs):
+        page = {"may_store": self.request.user.may("shipment.edit")}
+        if self.answer is not None:
+            page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+            page["asked"] = [(name, value) for name in self.form_class.base_fields for value in self.request.POST.getlist(name)]
+            page["shown"] = self.shown
+        return super().get_context_data(**kwargs) | page
+
+
+def _fingerprint(asked):
+    """A hash of a question with its answer: an answer is stored only when it is the one somebody looked at."""
+    return hashlib.sha256(json.dumps([to_json(asked.question), to_json(asked.answer)], sort_keys=True).encode()).hexdigest()

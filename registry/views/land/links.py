@@ -1,0 +1,66 @@
+"""Private links of landowners: making one and revoking it."""
+
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from registry.forms.land.land import LinkForm, RevokeForm
+from registry.models import Partner, PrivateLink
+from registry.selectors.land.land import land_contacts
+from registry.services.land.links import link_make, link_revoke
+from registry.views.shared.generic import RecordActionView, reverse_to
+from registry.views.shared.section_views import link
+
+
+class PartnerLinkView(RecordActionView):
+    """A link is shown once, on the answer to this form."""
+
+    model = Partner
+    action = "link.edit"
+    form_class = LinkForm
+    form_argument = "partner"
+    title = "Private link for {object.name}"
+    question = "Who gets a page of their own, without a password?"
+    submit_label = "Make the link"
+    template_name = "registry/land/link_form.html"
+    cautions = (
+        {
+            "title": "A link is a key",
+            "lines": [
+                "Whoever has the link can read this landowner's page, enter receipts, sign, and send us messages in their name.",
+                "Send it only to them. If someone else may have it, revoke it and make another.",
+            ],
+        },
+    )
+
+    def form_valid(self, form):
+        made, token = link_make(actor=self.user, **form.cleaned_data)
+        page = {
+            "title": self.get_title(),
+            "question": "The link is shown only once. Copy it now.",
+            "made": made,
+            "address": self.request.build_absolute_uri(reverse("land_page", args=[token])),
+            "back": self.get_cancel_url(),
+        }
+        response = render(self.request, "registry/land/link_made.html", page)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+    def get_context_data(self, **kwargs):
+        add = link(self.user, "person.edit", "person_add")
+        return super().get_context_data(**kwargs) | {"contacts": land_contacts(self.object, timezone.localdate()).exists(), "add_url": add}
+
+
+class LinkRevokeView(RecordActionView):
+    model = PrivateLink
+    action = "link.edit"
+    form_class = RevokeForm
+    title = "Revoke the {object}"
+    question = "The link stops working at once and cannot be restored. Make another one instead."
+    submit_label = "Revoke the link"
+    success_message = "Link revoked."
+    service = link_revoke
+    argument = "link"
+
+    def get_cancel_url(self):
+        return reverse_to("partner_detail", self.object.person.partner_id)

@@ -1,0 +1,105 @@
+"""Messages from landowners: the list, the page of one, what was done about it."""
+
+from django.utils import timezone
+
+from registry.forms.land.land import HandleForm, NoticeForm
+from registry.models import LandNotice, Partner
+from registry.selectors.land.land import notices_listed
+from registry.services.land.notices import land_notice_add, land_notice_handle
+from registry.views.permits.words import PAPER_LISTS
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.sections import Action, Fact, as_written
+from registry.views.shared.tables import Column, Link
+
+
+class LandNoticeListView(SectionListView):
+    model = LandNotice
+    action = "landnotice.view"
+    title = "Messages from landowners"
+    question = "What did landowners tell us, and who acted on it?"
+    unit = "messages"
+    others = PAPER_LISTS
+    empty = (
+        "No messages yet",
+        "Landowners send messages from their page; the office enters phone calls.",
+        None,
+    )
+    columns = (
+        Column("Received on", "entered_at", kind="date", url=Link("landnotice_detail")),
+        Column("Partner", "partner.name"),
+        Column("About", "get_kind_display"),
+        Column("Site", "site_code", kind="code"),
+        Column("Acted on", "handled_on", kind="date"),
+        Column("By", "handled_by"),
+    )
+
+    def get_queryset(self):
+        return notices_listed(super().get_queryset())
+
+    def row_mark(self, notice):
+        return "" if notice.handled_on else "odd"
+
+
+def _is_open(page):
+    return page.object.handled_on is None
+
+
+class LandNoticeDetailView(RecordDetailView):
+    model = LandNotice
+    action = "landnotice.view"
+    question = "What did they tell us, and what was done?"
+    related = ("partner", "entered_by")
+    facts = (
+        Fact("Partner", "partner", Link("partner_detail", "partner_id", "partner.view")),
+        Fact("Site", "site_code"),
+        Fact("Received on", lambda page: page.received_on),
+        Fact("Entered by", "entered_by"),
+        Fact("Acted on", "handled_on"),
+        Fact("By", "handled_by"),
+    )
+    actions = (Action(label="Enter what was done", route="landnotice_handle", may="landnotice.edit", when=_is_open),)
+    sections = (
+        as_written("In their words", "text"),
+        as_written("What was done", "handled_text", when=lambda page: not _is_open(page)),
+    )
+
+    @property
+    def received_on(self):
+        return timezone.localdate(self.object.entered_at)
+
+    def get_title(self):
+        return f"{self.object.partner.name}: {self.object.get_kind_display()}"
+
+    def state(self):
+        return "open" if _is_open(self) else "acted on"
+
+    def get_due(self):
+        return [{"severity": "odd", "text": "This message is still open.", "due": self.received_on}] if _is_open(self) else []
+
+
+class LandNoticeHandleView(RecordActionView):
+    model = LandNotice
+    action = "landnotice.edit"
+    form_class = HandleForm
+    title = "Act on the message from {object.partner.name}"
+    question = "Who acted on it, and what was done?"
+    submit_label = "Save what was done"
+    success_message = "Saved: what was done about the message."
+    person_box = "by"
+    service = land_notice_handle
+    argument = "notice"
+
+
+class PartnerNoticeView(RecordActionView):
+    """What a landowner said on the phone, entered by the office."""
+
+    model = Partner
+    action = "landnotice.edit"
+    form_class = NoticeForm
+    title = "Message from {object.name}"
+    question = "What did they say, in their words?"
+    submit_label = "Save the message"
+    success_message = "Message saved. It stays open until somebody enters what was done."
+    service = land_notice_add
+    argument = "partner"

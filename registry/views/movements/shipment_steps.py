@@ -1,0 +1,100 @@
+"""What is done to a shipment: its form, its lots, its dispatch, cancelling it."""
+
+from django.forms import Form
+from django.utils import timezone
+
+from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm
+from registry.models import Shipment, ShipmentLine
+from registry.selectors.gate.determinations import shipment_answer
+from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
+from registry.services.movements.shipments import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
+from registry.views.gate.gate import GatedActionView
+from registry.views.movements.shipments import shipment_url
+from registry.views.shared.generic import RecordActionView
+from registry.views.shared.section_views import SectionFormView
+
+AUTHORITY_CAUTION = {
+    "title": "Check with the local authority",
+    "text": "Whether this shipment needs a permit or a certificate is not decided here.",
+}
+_BOX_RULE = (
+    "Do not ship into a freeze or over a weekend: Monday to Wednesday, insulated box, cold pack not touching the nuts (common practice)."
+)
+
+
+class ShipmentFormView(SectionFormView):
+    model = Shipment
+    action = "shipment.edit"
+    form_class = ShipmentForm
+    question = "Who gets it, when, and which papers go with it?"
+    submit_label = "Save the shipment"
+    success_message = "Shipment saved."
+
+
+class ShipmentLineAddView(RecordActionView):
+    model = Shipment
+    action = "shipment.edit"
+    form_class = ShipmentLineForm
+    title = "Add a lot to {object.code}"
+    question = "Which lot goes in, and how much of it?"
+    submit_label = "Add to the shipment"
+    success_message = "Lot added to the draft. The lot's balance goes down when the shipment is dispatched."
+    service = shipment_line_set
+    argument = "shipment"
+
+
+class ShipmentLineRemoveView(RecordActionView):
+    model = ShipmentLine
+    action = "shipment.edit"
+    form_class = Form
+    confirm = True
+    title = "Remove {object.lot.code} from {object.shipment.code}"
+    submit_label = "Remove the lot"
+    success_message = "Lot removed from the draft."
+    service = shipment_line_remove
+    argument = "line"
+
+    def get_cancel_url(self):
+        return shipment_url(self.object.shipment)
+
+
+class ShipmentDispatchView(GatedActionView):
+    model = Shipment
+    action = "shipment.dispatch"
+    day_label = "Left on"
+    title = "Dispatch {object.code}"
+    question = "Mark as shipped? The lot balances go down and the shipment is locked."
+    success_message = "{object.code} dispatched. Its arrival is not confirmed until the receiver enters a receipt."
+
+    def ask(self, day):
+        return shipment_answer(self.object, day)
+
+    def get_cautions(self):
+        odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), timezone.localdate())]
+        cautions = [AUTHORITY_CAUTION | {"lines": [_BOX_RULE]}]
+        return [*cautions, {"title": "Check this first", "lines": odd}] if odd else cautions
+
+    def act(self, form, override_reason):
+        return shipment_dispatch(actor=self.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=override_reason)
+
+    def get_context_data(self, **kwargs):
+        balances = shipment_lines(self.object)
+        words = shipment_words(balances)
+        lots = ", ".join(f"{balance.line.quantity:,} of {balance.line.lot.code}" for balance in balances)
+        page = {
+            "text": f"To {self.object.receiver.name}: {lots or 'no lots yet'}.",
+            "submit_label": f"Dispatch {words}" if words else "Dispatch",
+        }
+        return super().get_context_data(**kwargs) | page
+
+
+class ShipmentCancelView(RecordActionView):
+    model = Shipment
+    action = "shipment.edit"
+    form_class = CancelForm
+    confirm = True
+    title = "Cancel {object.code}"
+    submit_label = "Cancel the shipment"
+    success_message = "Shipment cancelled. Its record stays on file."
+    service = shipment_cancel
+    argument = "shipment"

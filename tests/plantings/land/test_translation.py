@@ -1,0 +1,243 @@
+"""What volunteers and landowners read goes through translation: rendered in a language that brackets every marked text,
+the pages and mails hold no other words but data. All data of these tests is written in Greek letters, so that any Latin
+word outside brackets is a text that nobody marked.
+"""
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from django.core import mail
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import trans_real
+
+from registry.services.duties.reminders import reminders_send
+from registry.services.land.agreements import agreement_sign, agreement_text_add
+from registry.services.land.links import link_make
+from registry.services.land.notices import land_notice_add
+from registry.services.people.people import person_link_send
+from tests import factories
+from tests.registry.safety.test_cautions import caution
+
+pytestmark = pytest.mark.django_db
+
+OPEN, CLOSE = "⟦", "⟧"
+_SHOWN = {"placeholder", "aria-label", "title", "alt"}
+_NOT_SHOWN = {"script", "style", "svg", "title"}
+# the name of the product, and days, which are written the same in every language
+_SAME_EVERYWHERE = re.compile(
+    r"Mastbook|\d{1,2} [A-Z][a-z]{2} \d{4}|(January|February|March|April|May|June|July|August|September|October|November|December) \d{4}|km\b|\S+@\S+|https?://\S+"
+)
+
+
+class Brackets(trans_real.gettext_module.NullTranslations):
+    """A language in which every text is itself between brackets."""
+
+    def gettext(self, message):
+        return f"{OPEN}{message}{CLOSE}"
+
+    def ngettext(self, one, many, number):
+        return self.gettext(one if number == 1 else many)
+
+    def pgettext(self, context, message):
+        return self.gettext(message)
+
+    def npgettext(self, context, one, many, number):
+        return self.ngettext(one, many, number)
+
+    def to_language(self):
+        return "en"
+
+    def language(self):
+        return "en"
+
+
+@pytest.fixture
+def bracketed():
+    before = getattr(trans_real._active, "value", None)
+    trans_real._active.value = Brackets()
+    yield
+    if before is None:
+        del trans_real._active.value
+    else:
+        trans_real._active.value = before
+
+
+class Texts(HTMLParser):
+    """The texts of a page that somebody reads or hears, one after the other."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.found, self.hidden = [], []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attributes):
+        if tag in _NOT_SHOWN:
+            self.hidden.append(tag)
+        self.found += [value for name, value in attributes if name in _SHOWN and value]
+
+    def handle_endtag(self, tag):
+        if self.hidden and self.hidden[-1] == tag:
+            self.hidden.pop()
+
+    def handle_data(self, data):
+        if not self.hidden:
+            self.found.append(data)
+
+
+def unmarked(texts):
+    """The Latin words of texts that are outside brackets."""
+    text = "\n".join(texts)
+    while OPEN in text:
+        shorter = re.sub(f"{OPEN}[^{OPEN}{CLOSE}]*{CLOSE}", " ", text)
+        assert shorter != text, "a bracket was cut off"
+        text = shorter
+    return re.findall(r"[A-Za-z]{2,}[^\n]*", _SAME_EVERYWHERE.sub(" ", text))
+
+
+def read(response):
+    html = response.content.decode()
+    assert OPEN in html
+    return Texts(html).found
+
+
+@pytest.fixture
+def land(db):
+    """A landowner with everything their page can show, all of it in Greek letters."""
+    lead = factories.person("lead", username="λ1", first_name="Λάμδα", last_name="Ήτα", phone="555")
+    factories.person("coordinator", username="κ1", first_name="Κάππα", last_name="Σίγμα", phone="556")
+    partner = factories.partner(code="Π1", name="Φάρμα")
+    owner = factories.person("landowner", username="ω1", first_name="Ωμέγα", last_name="Ρω", partner=partner)
+    crew = factories.person("volunteer", username="β1", first_name="Βήτα", last_name="Θήτα")
+    lot = factories.stock_lot(actor=lead, plants=60, code="Λ60")
+    site = factories.site(partner=partner, code="Τ1", name="Κοιλάδα", cautions="Πηγάδι")
+    planting = factories.planting(site=site, code="Φ1", crew=[crew])
+    trees = factories.trees(planting, lot, 4, actor=lead)
+    round_ = factories.census_round(planting, label="Γ1", closes_on=timezone.localdate())
+    factories.observe(round_, dict(zip(trees, ("A", "AR", "D", "NF"), strict=True)), actor=lead)
+    for number, received in ((1, None), (2, factories.day(2019, 4, 5))):
+        factories.shipment(
+            actor=lead, receiver=partner, code=f"Σ{number}", lots=[(lot, "bareroot", 10)], dispatched_on=factories.day(2019, 4, 3),
+            received_on=received,
+        )  # fmt: skip
+    terms = {"type": "landowner", "partner": partner, "state": "in_force", "covers": "Δέντρα.", "issuer": "Υ"}
+    papers = [
+        factories.authorization(
+            code=f"Α{number}", title="Συμφωνία", conditions="Όροι.", starts_on=factories.day(2020), ends_on=end, **terms
+        )
+        for number, end in enumerate((factories.day(2031), None))
+    ]
+    first = agreement_text_add(actor=lead, title="Κείμενο", version="1", body="Κανόνες.", is_example=True)
+    agreement_sign(actor=lead, authorization=papers[0], text=first, signed_by="Ωμέγα", signed_on=factories.day(2020))
+    agreement_text_add(actor=lead, title="Κείμενο", version="2", body="Νέοι κανόνες.", is_example=True)
+    caution("Κ1", task="any", hazard="Τσιμπούρια", text="Προσοχή.", decider="Όλοι")
+    land_notice_add(actor=lead, partner=partner, kind="works", text="Έργα")
+    link, token = link_make(actor=lead, person=owner)
+
+    def address(name="land_page", *args):
+        return reverse(name, args=[token, *args])
+
+    return {"address": address, "papers": papers, "box": partner.shipments.order_by("code")[0], "owner": owner, "lead": lead}
+
+
+def test_the_landowners_page_is_marked_for_translation(client, land, bracketed):
+    assert unmarked(read(client.get(land["address"]()))) == []
+
+
+def test_the_empty_page_of_a_landowner_is_marked(client, bracketed):
+    person = factories.person("landowner", username="ω2", first_name="Ω", last_name="Ω", partner=factories.partner(code="Π2", name="Φ"))
+    _link, token = link_make(actor=person, person=person)
+    assert unmarked(read(client.get(reverse("land_page", args=[token])))) == []
+
+
+def test_a_link_that_does_not_work_is_marked(client, bracketed):
+    assert unmarked(read(client.get(reverse("land_page", args=["x" * 43])))) == []
+
+
+def forms(land):
+    signed, unsigned = land["papers"]
+    return [("land_tell", ()), ("land_receipt", (land["box"].pk,)), ("land_agreement", (signed.pk,)), ("land_agreement", (unsigned.pk,))]
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_a_form_of_the_landowner_and_its_errors_are_marked(client, land, bracketed, number):
+    name, args = forms(land)[number]
+    assert unmarked(read(client.get(land["address"](name, *args)))) == []
+    assert unmarked(read(client.post(land["address"](name, *args), {}))) == []
+
+
+def test_what_the_services_refuse_a_landowner_is_marked(client, land, bracketed):
+    box = land["box"]
+    line = box.lines.get()
+    counts = {f"sound_{line.pk}": 11, f"sprouted_{line.pk}": 0, f"spoiled_{line.pk}": 0}
+    head = {"received_by": "Ω", "box_condition": "good", "note": ""}
+    for day in ("2019-04-05", "2019-04-01", "2062-01-01", "1800-01-01"):
+        page = client.post(land["address"]("land_receipt", box.pk), counts | head | {"received_on": day})
+        assert page.context["form"].errors and unmarked(read(page)) == [], day
+
+
+def test_what_a_landowner_sent_is_thanked_for_in_marked_words(client, land, bracketed):
+    line = land["box"].lines.get()
+    receipt = {f"sound_{line.pk}": 4, f"sprouted_{line.pk}": 0, f"spoiled_{line.pk}": 0, "received_on": "2019-04-05", "received_by": "Ω"}
+    offered = client.get(land["address"]("land_agreement", land["papers"][0].pk)).context["offered"]
+    sent = (
+        ("land_tell", (), {"kind": "sale", "site_code": "", "text": "Πώληση"}),
+        ("land_receipt", (land["box"].pk,), receipt | {"box_condition": "good", "note": ""}),
+        ("land_agreement", (land["papers"][0].pk,), {"text": offered.pk, "signed_by": "Ω", "read": "on"}),
+    )
+    for name, args, data in sent:
+        page = client.post(land["address"](name, *args), data, follow=True)
+        assert page.redirect_chain, name
+        assert unmarked(read(page)) == [], name
+
+
+@pytest.mark.parametrize("route", ["login", "password_reset", "password_reset_done", "password_reset_complete"])
+def test_a_sign_in_page_is_marked(client, bracketed, route):
+    assert unmarked(read(client.get(reverse(route)))) == []
+
+
+def test_the_errors_of_signing_in_are_marked(client, bracketed):
+    assert unmarked(read(client.post(reverse("login"), {"username": "α", "password": "β"}))) == []
+
+
+def test_signing_out_is_marked(client, bracketed):
+    client.force_login(factories.person("volunteer"))
+    assert unmarked(read(client.post(reverse("logout")))) == []
+
+
+def test_the_pages_and_mail_for_a_new_password_are_marked(client, bracketed):
+    person = factories.person("volunteer", username="v9")
+    client.post(reverse("password_reset"), {"email": person.email})
+    [message] = mail.outbox
+    assert unmarked([message.subject, message.body]) == []
+    [(html, _type)] = message.alternatives
+    assert unmarked(Texts(html).found) == []
+    link = re.search(r"http://testserver(/password/\S+)", message.body)[1]
+    page = client.get(link, follow=True)
+    assert page.context["validlink"] and unmarked(read(page)) == []
+    wrong = client.post(page.redirect_chain[-1][0], {"new_password1": "a", "new_password2": "b"})
+    assert wrong.context["form"].errors and unmarked(read(wrong)) == []
+    assert unmarked(read(client.get("/password/x/y-z/"))) == []
+
+
+def test_the_mail_of_a_new_account_is_marked(bracketed):
+    person = factories.person("volunteer", username="v8", first_name="Β", last_name="Γ")
+    person_link_send(actor=factories.person("lead"), person=person, domain="example.org", secure=True)
+    [message] = mail.outbox
+    assert unmarked([message.subject, message.body]) == []
+
+
+def test_the_frame_of_the_weekly_mail_is_marked(bracketed):
+    person = factories.person("volunteer", username="v7", first_name="Β", last_name="Γ")
+    factories.duty(actor=factories.person("lead"), title="Έκθεση", responsible=person, first_due_on=factories.day(2020))
+    reminders_send(on=timezone.localdate())
+    [message] = [message for message in mail.outbox if message.to == [person.email]]
+    lines = [line for line in message.body.splitlines() if not line.startswith("- ")]  # the duties themselves are the office's words
+    assert len(lines) < len(message.body.splitlines())
+    assert unmarked([message.subject, *lines]) == []
+
+
+def test_a_text_that_is_not_marked_is_found():
+    assert unmarked(["⟦Planted⟧ Φ1", "on 12 Oct 2026, 5 trees"]) == ["on  , 5 trees"]
+    assert unmarked(["⟦⟦5 plants⟧, 3 received⟧"]) == []

@@ -1,0 +1,48 @@
+"""Settings that do not fit together are named by `manage.py check`, each with an id and what to do."""
+
+import pytest
+
+from registry.system_checks import check_settings
+
+OTHERS = {"ALLOWED_HOSTS": ["records.example.org"], "SITE_URL": "https://records.example.org"}
+WHOLE = OTHERS | {"TLS": True, "DEBUG": False, "EMAIL_HOST": "mail.example.org", "DEFAULT_FROM_EMAIL": "office@example.org"}
+
+
+def found(settings, values):
+    for name, value in values.items():
+        setattr(settings, name, value)
+    return check_settings()
+
+
+@pytest.mark.parametrize(
+    ("change", "ids"),
+    [
+        ({}, []),
+        ({"SITE_URL": "records.example.org"}, ["registry.E001"]),
+        ({"SITE_URL": "https://other.example.org"}, ["registry.W002"]),
+        ({"DEBUG": True}, ["registry.W003"]),
+        ({"TLS": False}, ["registry.W004"]),
+        ({"EMAIL_HOST": ""}, ["registry.W005"]),
+        ({"DEFAULT_FROM_EMAIL": "mastbook@localhost"}, ["registry.W006"]),
+        ({"MAP_TILES_URL": "https://tiles.example.org/{z}/{x}.png"}, ["registry.E007"]),
+        ({"MAP_TILES_URL": "tiles.example.org/{z}/{x}/{y}.png"}, ["registry.E007"]),
+        ({"MAP_TILES_URL": "https://tiles.example.org/{z}/{x}/{y}.png"}, []),
+    ],
+)
+def test_each_mistake_has_its_id_and_a_hint(settings, change, ids):
+    messages = found(settings, WHOLE | change)
+    assert [message.id for message in messages] == ids
+    assert all(message.hint and message.hint.endswith(".") for message in messages)
+
+
+def test_the_defaults_have_no_mistake(settings):
+    defaults = {
+        "ALLOWED_HOSTS": ["localhost", "127.0.0.1", "[::1]"], "SITE_URL": "http://localhost:8000", "TLS": False, "DEBUG": False,
+        "EMAIL_HOST": "", "DEFAULT_FROM_EMAIL": "mastbook@localhost", "MAP_TILES_URL": "",
+    }  # fmt: skip
+    assert found(settings, defaults) == []
+
+
+def test_several_mistakes_are_named_together(settings):
+    messages = found(settings, WHOLE | {"TLS": False, "EMAIL_HOST": ""})
+    assert [message.id for message in messages] == ["registry.W004", "registry.W005"]
