@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words, moment_words, span_words
-from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_kept
+from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_in_time
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
 
@@ -51,7 +51,7 @@ def incident_clocks(incident, now):
             told = sorted((notice for notice in incident.notices.all() if notice.clock_id == clock.pk), key=lambda notice: notice.told_at)
             notice = told[0] if told else None
             moment = notice.told_at if notice else now
-            states.append(ClockState(incident, paper, clock, limit, notice, None if is_kept(limit, moment) else moment - limit.at))
+            states.append(ClockState(incident, paper, clock, limit, notice, None if is_in_time(limit, moment) else moment - limit.at))
     return sorted(states, key=lambda state: (state.limit.at, state.clock.pk))
 
 
