@@ -5,5 +5,6 @@ from django.urls import path
 from plantings.views.identity import impact
 
 urlpatterns = [
-    path("touches/<str:kind>/<int:pk>/", impact.TouchesView.as_view(), name="touches"),
+    # the address is older than the name, and people have bookmarked it
+    path("touches/<str:kind>/<int:pk>/", impact.ImpactView.as_view(), name="impact"),
 ]

@@ -1,4 +1,4 @@
-"""What is done with a lot between harvest and shipment: tests, treatments, storage; and the handbook of the species."""
+"""What is done with a lot between harvest and shipment: tests, treatments, storage; and the handbook of species."""
 
 from django.db import models
 from django.db.models import F, Q
@@ -11,7 +11,7 @@ from registry.models.lots import LedgerEntry, Lot
 
 
 class Harvest(AppendOnly, Entered):
-    """The facts of one picking beside its ledger entry, which holds day, count and mass."""
+    """The facts of one picking. Its ledger entry has the day, the count and the mass."""
 
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
     picker = models.CharField(max_length=80)
@@ -124,7 +124,7 @@ class Treatment(AppendOnly, Entered):
 
 
 class StorageRecord(AppendOnly, Entered):
-    """A look into the store. What was thrown away stands in the ledger entry it points at."""
+    """A storage check. Its ledger entry has what was thrown away."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")
     on = models.DateField()

@@ -27,9 +27,9 @@ class LotQuerySet(ScopedQuerySet):
 
 
 class Lot(GenerationFields):
-    """Seed or plants of one origin, kept together: mother, harvest year and orchard state; a bulk; or from outside.
+    """Seed or plants of one origin, stored together: mother, harvest year and orchard state; a bulk; or from outside.
 
-    `balance` is kept by the ledger service and proved by `recount`.
+    The ledger service sets `balance`; `recount` proves it.
     """
 
     code = models.CharField(max_length=40, unique=True)
@@ -83,7 +83,7 @@ class Lot(GenerationFields):
 
     def clean(self):
         super().clean()
-        # a lot stored before these rules must still be moved to another store
+        # a lot stored before these rules can still be moved to another store
         stored = Lot.objects.filter(pk=self.pk).values(*_CROSS, "taxon_id").first() if self.pk else None
         faults = {} if stored and all(stored[name] == getattr(self, name) for name in _CROSS) else self._cross_faults()
         if stored and stored["taxon_id"] != self.taxon_id:
@@ -92,7 +92,7 @@ class Lot(GenerationFields):
             raise ValidationError(faults)
 
     def may_hold(self, taxon):
-        """Whether this lot, as a bulk, may take a lot of a taxon: the same one, or one of the genus by which alone the bulk is named."""
+        """Whether this lot, as a bulk, may take a lot of a taxon: the same one, or any of the genus that is the taxon of the bulk."""
         name = self.taxon.name.strip().casefold()
         return self.taxon_id == taxon.pk or name == taxon.name.strip().casefold().split(" ")[0]
 
@@ -100,20 +100,20 @@ class Lot(GenerationFields):
         for part in self.components.select_related("component__taxon"):
             if not self.may_hold(part.component.taxon):
                 words = f"Its component {part.component} is {part.component.taxon}."
-                return {"taxon": f"{words} Give the bulk that taxon, or the name of the genus where it holds several."}
+                return {"taxon": f"{words} Give the bulk that taxon, or the genus if it has components of several."}
         return {}
 
     def _cross_faults(self):
-        """What the kind of cross, the pollen and the year say against one another, by field."""
+        """Where the kind of cross, the pollen and the year contradict each other, by field."""
         cross, pool = self.cross_type, self.pollen_pool
         other_father = self.father_id is not None and self.father_id != self.mother_id
         if cross == CrossType.SELF and (other_father or pool):
             field = "father" if other_father else "pollen_pool"
-            return {field: "A selfed lot has no father but its mother. Leave this blank, or choose another kind of cross."}
+            return {field: "The mother of a selfed lot is also its father. Leave this blank, or choose another kind of cross."}
         if cross == CrossType.OPEN and self.father_id:
-            return {"father": "Of an open pollination nobody knows the father. Leave this blank, or choose another kind of cross."}
+            return {"father": "The father of an open pollination is not known. Leave this blank, or choose another kind of cross."}
         if cross == CrossType.CONTROLLED and not (self.father_id or pool):
-            return {"cross_type": "A controlled cross has a father or a pollen pool. Name it, or choose “unknown” where nobody knows."}
+            return {"cross_type": "A controlled cross has a father or a pollen pool. Name it, or choose “unknown”."}
         if pool and self.year and pool.flowering_year > self.year:
             words = f"{pool.code} is of {pool.flowering_year}, after the seed ripened in {self.year}."
             return {"pollen_pool": f"{words} Choose the pool of its flowering, or correct the year."}

@@ -1,4 +1,4 @@
-"""What is known of an orchard tree over the years: status, ratings, decisions, measured share. All of it append-only."""
+"""What is recorded about an orchard tree over the years: status, ratings, decisions, measured share. All of it is append-only."""
 
 from django.conf import settings
 from django.db import models
@@ -13,7 +13,7 @@ from registry.models.pedigree import PedigreeTree
 
 
 class TreeStatusRecord(AppendOnly, Entered):
-    """A step of the status history. The last one is repeated on the tree; without an author it was taken over."""
+    """A step of the status history. The last one is repeated on the tree. One without an author was copied from the tree."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="status_history")
     status = models.CharField(max_length=10, choices=choices.tree_statuses)
@@ -132,7 +132,7 @@ class SelectionDecision(AppendOnly, Entered):
 
 
 class MeasuredShare(AppendOnly, Entered):
-    """A genotyped share of the donor species, of one tree or as the mean of a sample of a lot. Beside the expected share, never over it."""
+    """A genotyped share of the donor species, of one tree or as the mean of a sample of a lot. It never replaces the expected share."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
@@ -170,7 +170,7 @@ TREE_LOT_OR_POOL = (
 
 
 class IdentityEvidence(AppendOnly, Entered):
-    """Identity is a claim: what was looked at, on which day, and whether it supports the claim."""
+    """Evidence of identity: what was checked, on which day, and whether it supports the recorded identity."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")
@@ -192,7 +192,7 @@ class IdentityEvidence(AppendOnly, Entered):
 
 
 class IdentityQuestion(Entered):
-    """An identity in question. `trees` and `lots` are everything downstream, kept by the service until it is settled."""
+    """An identity in question. `trees` and `lots` are everything downstream; the service updates them until the question is settled."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="own_questions")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="own_questions")

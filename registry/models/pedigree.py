@@ -5,7 +5,7 @@ from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.pedigree.generation import Generation
 
-# A generation is two whole numbers, or one other word (native, donor …); never both, never half.
+# A generation is two whole numbers, or one other word (native, donor …); never both, never one number.
 GENERATION_RULE = Q(backcrosses__isnull=False, intercrosses__isnull=False, generation_other="") | Q(
     backcrosses__isnull=True, intercrosses__isnull=True
 )
@@ -49,7 +49,7 @@ class Taxon(models.Model):
 
 
 class PollenPool(models.Model):
-    """The father of an open-pollinated lot: what stood and flowered in one orchard block in one year."""
+    """The father of an open-pollinated lot: the trees that were standing and flowered in one orchard block in one year."""
 
     code = models.CharField(max_length=40, unique=True)
     orchard = models.CharField(max_length=60)
@@ -92,7 +92,7 @@ class PollenPool(models.Model):
 
 
 class PedigreeTree(GenerationFields):
-    """A tree of the pedigree: founder, cross or orchard tree. Never deleted; a rogued tree stays in the book."""
+    """A tree of the pedigree: founder, cross or orchard tree. Never deleted; a rogued tree stays on record."""
 
     code = models.CharField(max_length=40, unique=True)
     taxon = models.ForeignKey(Taxon, on_delete=models.PROTECT, related_name="trees")
@@ -144,7 +144,7 @@ class PedigreeTree(GenerationFields):
 
 
 class PollenPoolMember(models.Model):
-    """A tree that stood and flowered in the pool's block that year. Roguing it later leaves it here."""
+    """A tree that was standing and flowered in the block of the pool that year. It stays a member when it is rogued later."""
 
     pool = models.ForeignKey(PollenPool, on_delete=models.PROTECT, related_name="members")
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="pollen_pools")

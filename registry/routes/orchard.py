@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views.orchard import decisions, orchard, pools, rating_scales, ratings, shares
+from registry.views.orchard import decisions, diversity, orchard, pools, rating_scales, ratings, shares
 
 urlpatterns = [
     path("pollen-pools/", pools.PollenPoolListView.as_view(), name="pollenpool_list"),
@@ -11,6 +11,9 @@ urlpatterns = [
     path("pollen-pools/<int:pk>/change/", pools.PollenPoolFormView.as_view(), name="pollenpool_edit"),
     path("pollen-pools/<int:pk>/gather/", pools.PoolGatherView.as_view(), name="pollenpool_gather"),
     path("pollen-pools/<int:pk>/members/", pools.PoolMembersView.as_view(), name="pollenpool_members"),
+    path("lots/<int:pk>/diversity/", diversity.LotDiversityView.as_view(), name="lot_diversity"),
+    path("orchards/diversity/", diversity.OrchardDiversityView.as_view(), name="orchard_diversity"),
+    path("pollen-pools/<int:pk>/diversity/", diversity.PoolDiversityView.as_view(), name="pollenpool_diversity"),
     path("orchards/", orchard.OrchardListView.as_view(), name="orchard_list"),
     path("orchards/plan/", orchard.OrchardPlanView.as_view(), name="orchard_plan"),
     path("ratings/", ratings.RatingListView.as_view(), name="rating_list"),

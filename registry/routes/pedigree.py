@@ -16,8 +16,5 @@ urlpatterns = [
     path("mother-trees/<int:pk>/status/", trees.PedigreeTreeStatusView.as_view(), name="pedigreetree_status"),
     path("mother-trees/<int:pk>/pedigree/", numbers.TreeNumbersView.as_view(), name="pedigreetree_numbers"),
     path("lots/<int:pk>/pedigree/", numbers.LotNumbersView.as_view(), name="lot_numbers"),
-    path("lots/<int:pk>/diversity/", numbers.LotDiversityView.as_view(), name="lot_diversity"),
-    path("orchards/diversity/", numbers.OrchardDiversityView.as_view(), name="orchard_diversity"),
-    path("pollen-pools/<int:pk>/diversity/", numbers.PoolDiversityView.as_view(), name="pollenpool_diversity"),
     path("how-many/", how_many.HowManyView.as_view(), name="how_many"),
 ]

@@ -122,7 +122,7 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES["document_file"] = (STAFF | {"auditor"}, STAFF | {"auditor"})
 ROUTES["identityquestion_list"] = (READERS, None)
-ROUTES |= dict.fromkeys(["identityquestion_detail", "touches"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["identityquestion_detail", "impact"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["identityquestion_add", "identityevidence_add"], (OFFICE, OFFICE))  # of a lot
 ROUTES["identityquestion_settle"] = (STAFF, STAFF)
 ROUTES["audit_list"] = (STAFF | {"auditor"}, None)
@@ -240,7 +240,7 @@ def world():
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
         "issuedpaper": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
-        "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "touches": lot.pk,
+        "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,

@@ -7,7 +7,7 @@ from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tal
 from registry.calc.lots.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ShipmentLine
 from registry.selectors.identity.questions import spread_differences
-from registry.selectors.pedigree.loops import book_loops
+from registry.selectors.pedigree.loops import record_loops
 
 __all__ = ["recount_differences"]
 
@@ -20,7 +20,7 @@ def recount_differences():
     lines.extend(found)
     checked["questions of identity"], found = spread_differences()
     lines.extend(found)
-    checked["origins"], found = book_loops()
+    checked["origins"], found = record_loops()
     lines.extend((loop.split(" ", 1)[0], "its own ancestor", loop) for loop in found)
     for planting in Planting.objects.order_by("code"):
         checked["plantings"] += 1

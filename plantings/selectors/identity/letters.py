@@ -1,15 +1,14 @@
-"""The letters' sheet of an identity in question: one row a partner, with all a letter to them has to say.
+"""The letters' sheet of an identity in question: one row for each partner, with all that a letter to them has to say.
 
-A partner gets one letter, however many boxes they had: so one row for each partner, with the shipments, lots and plantings
-as lines of a cell. A partner is written to who received a shipment that left with an affected lot, or on whose land an
-affected lot stands. Drafts and cancelled shipments reached nobody.
+A partner gets one letter, however many shipments they received, so shipments, lots and plantings are lines within a cell. Partners
+get a letter when a dispatched shipment brought them an affected lot, or when an affected lot is planted on their land.
 """
 
 from collections import defaultdict
 from dataclasses import dataclass, field
 
 from plantings.models import Planting, PlantingEntry
-from plantings.selectors.identity.impact_sets import reach_of
+from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entries_standing
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
@@ -43,7 +42,7 @@ def open_questions(record):
 
 @dataclass
 class _Letter:
-    """What one partner has to be told."""
+    """What a letter to one partner says."""
 
     shipments: list = field(default_factory=list)
     seeds: int = 0
@@ -55,7 +54,7 @@ class _Letter:
 
 
 def letters_rows(user, record):
-    """Rows of the sheet below `letters_headers(user)`, in order of partner codes, of the partners this person may see."""
+    """Rows of the sheet below `letters_headers(user)`, by partner code, for the partners this person may see."""
     letters, shipments = _letters(record)
     papers, handed_out = _papers(shipments)
     about = _about(record)
@@ -69,17 +68,17 @@ def letters_rows(user, record):
 
 
 def _affected(record):
-    """(keys of the lots a doubt about the record reaches, {entry: planting} where they were planted)."""
-    found = reach_of(record)
+    """(keys of the lots that a doubt about the record affects, {entry: planting} where they were planted)."""
+    found = trace_keys(record)
     if isinstance(record, Shipment):
         return set(record.lines.values_list("lot", flat=True)), found.entries
     return found.lots | ({record.pk} if isinstance(record, Lot) else set()), found.entries
 
 
 def _letters(record):
-    """({partner key: _Letter}, {partner key: keys of the shipments told of})."""
+    """({partner key: _Letter}, {partner key: keys of the shipments it names})."""
     lots, entries = _affected(record)
-    letters, told = defaultdict(_Letter), defaultdict(set)
+    letters, named = defaultdict(_Letter), defaultdict(set)
     sent = ShipmentLine.objects.filter(shipment__state=ShipmentState.DISPATCHED)
     sent = sent.filter(shipment=record) if isinstance(record, Shipment) else sent
     fields = ("shipment__dispatched_on", "shipment__code", "lot__code", "lot__kind", "quantity", "shipment__receiver", "shipment")
@@ -88,12 +87,12 @@ def _letters(record):
         letter.shipments.append(f"{code} of {day_words(on)}: {quantity:,} {unit} of {lot}")
         setattr(letter, unit, getattr(letter, unit) + quantity)
         letter.lots.add(lot)
-        told[receiver].add(shipment)
-    _add_standing(letters, entries)
-    return letters, told
+        named[receiver].add(shipment)
+    _add_planted(letters, entries)
+    return letters, named
 
 
-def _add_standing(letters, entries):
+def _add_planted(letters, entries):
     standing = entries_standing(entries)
     places = {}
     for planting, *place in linked(Planting.objects, "pk", set(entries.values()), "pk", "code", "site__name", "site__partner"):
@@ -109,9 +108,9 @@ def _add_standing(letters, entries):
         letter.stands.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
 
 
-def _papers(told):
-    """Two {partner key: texts}: papers their shipments travelled on, and papers the site made for those shipments."""
-    receiver = {shipment: partner for partner, shipments in told.items() for shipment in shipments}
+def _papers(named):
+    """Two {partner key: texts}: the papers their shipments travelled on, and the prints made for those shipments."""
+    receiver = {shipment: partner for partner, shipments in named.items() for shipment in shipments}
     travelled, handed_out = defaultdict(set), defaultdict(set)
     for shipment, code, title in linked(Authorization.objects, "shipments", receiver, "shipments", "code", "title"):
         if shipment in receiver:

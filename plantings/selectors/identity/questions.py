@@ -1,4 +1,4 @@
-"""How questions of identity reach what stands in plantings."""
+"""How many lots in question a survival table includes."""
 
 from plantings.models import PlantingEntry
 
@@ -6,7 +6,7 @@ __all__ = ["lots_doubtful"]
 
 
 def lots_doubtful(user, limits):
-    """How many lots in question are planted where a survival table of these limits looks. One query; none for who may not see it."""
+    """How many lots in question a survival table with these limits includes. One query; 0 for people who may not see questions."""
     if not user.may("identity.view"):
         return 0
     entries = limits.narrow(PlantingEntry.objects.for_user(user).filter(role__in=limits.roles, tallies__isnull=False), "planting__site")

@@ -1,7 +1,7 @@
 """What a record came from and what it led to: up to the founders, down to every tree, place, person and paper.
 
-A group counts all it holds and shows the first rows; the sheet has all of them. Trees are counted by entry from what is
-kept at write time (`entries_standing`): a trace may touch a million.
+A group counts all its records and shows the first rows; the sheet has all of them. Trees are counted by entry from stored tallies
+(`entries_standing`), because a trace may lead to a million of them.
 """
 
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import Planting, PlantingEntry, Site, Tree
-from plantings.selectors.identity.impact_sets import reach_of
+from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entries_standing
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
@@ -24,9 +24,9 @@ __all__ = [
     "Trace",
     "TraceRow",
     "authorizations_of",
-    "papers_naming",
+    "prints_naming",
     "partners_of",
-    "record_touches",
+    "record_impact",
     "record_trace",
     "trace_rows",
 ]
@@ -53,7 +53,7 @@ class Group:
 
     @property
     def note(self):
-        first = f"The first {len(self.rows):,} of {self.total:,}; the sheet has all." if len(self.rows) < self.total else ""
+        first = f"The first {len(self.rows):,} of {self.total:,}; the sheet has all of them." if len(self.rows) < self.total else ""
         return " ".join(filter(None, (self.words, first)))
 
 
@@ -71,7 +71,7 @@ def record_trace(user, record, rows_max=ROWS_SHOWN):
 
     Each group has the first `rows_max` rows of the records this person may see; all of them when it is None.
     """
-    found = reach_of(record)
+    found = trace_keys(record)
     gather = _Gather(user, record, found, rows_max)
     return Trace(
         type(record)._meta.verbose_name, _code(record), reverse(f"{type(record)._meta.model_name}_detail", args=[record.pk]),
@@ -79,9 +79,9 @@ def record_trace(user, record, rows_max=ROWS_SHOWN):
     )  # fmt: skip
 
 
-def record_touches(user, record, rows_max=ROWS_SHOWN):
-    """The groups of what a tree, lot, pool or shipment touches: all that would have to be told if it were not what the book says."""
-    found = reach_of(record)
+def record_impact(user, record, rows_max=ROWS_SHOWN):
+    """The groups of what a tree, lot, pool or shipment affects: all that a letter would have to name if its identity were wrong."""
+    found = trace_keys(record)
     if isinstance(record, Shipment):
         found.lots = set(record.lines.values_list("lot", flat=True))
     return _Gather(user, record, found, rows_max).down()
@@ -111,14 +111,14 @@ def partners_of(sites, shipments):
 
 
 def authorizations_of(shipments, plantings):
-    """Keys of the papers these shipments travelled on or these plantings stand under."""
+    """Keys of the papers these shipments travelled on or these plantings are under."""
     return set(linked(Authorization.objects, "shipments", shipments, "pk")) | set(
         linked(Authorization.objects, "plantings", plantings, "pk")
     )
 
 
-def papers_naming(*, trees=(), lots=(), shipments=()):
-    """Keys of the papers handed out that name any of these."""
+def prints_naming(*, trees=(), lots=(), shipments=()):
+    """Keys of the prints that name any of these."""
     named = (("trees", trees), ("lots", lots), ("shipments", shipments))
     return {pk for lookup, keys in named for pk in linked(IssuedPaper.objects, lookup, keys, "pk")}
 
@@ -127,7 +127,7 @@ def papers_naming(*, trees=(), lots=(), shipments=()):
 
 
 class _Gather:
-    """Turns the keys of a reach into the groups one person may see."""
+    """Turns the keys of a trace into the groups one person may see."""
 
     def __init__(self, user, record, found, rows_max):
         self.user, self.record, self.found, self.rows_max = user, record, found, rows_max
@@ -150,14 +150,12 @@ class _Gather:
         found = self.found
         sites = set(linked(Planting.objects, "pk", found.plantings, "site"))
         papers = authorizations_of(found.shipments, found.plantings)
-        issued = (
-            papers_naming(trees=found.trees_down, lots=found.lots, shipments=found.shipments) if self.user.may("issued.view") else set()
-        )
+        prints = self.prints() if self.user.may("issued.view") else set()
         return self.filled(
             self.group("Offspring trees", PedigreeTree, found.trees_down, _tree_words, ("taxon",)),
             self.group(
                 "Pollen pools it shed into", PollenPool, found.pools_down, _pool_words,
-                words="Touched as one of their pollen parents. Their lots are not followed: the father is the pool.",
+                words="Affected as one of their pollen parents. Their lots are not followed: the father is the pool.",
             ),
             self.group("Lots", Lot, found.lots, _lot_words, ("taxon", "mother")),
             self.group("Shipments", Shipment, self.others(Shipment, found.shipments), _shipment_words, ("receiver",)),
@@ -165,13 +163,14 @@ class _Gather:
             self.group("Sites", Site, self.others(Site, sites), _site_words),
             self.group("Partners", Partner, self.others(Partner, partners_of(sites, found.shipments)), lambda partner: partner.name),
             self.group("Papers", Authorization, self.others(Authorization, papers), _paper_words, kind="paper"),
-            self.group("Papers handed out", IssuedPaper, issued, _issued_words),
+            self.group("Prints handed out", IssuedPaper, prints, _print_words, kind="print"),
             self.trees(),
         )  # fmt: skip
 
-    def papers_handed_out(self):
+    def prints(self):
+        """Keys of the prints that name the record itself or anything below it."""
         found, own = self.found, {self.record.pk}
-        return papers_naming(
+        return prints_naming(
             trees=found.trees_down | (own if isinstance(self.record, PedigreeTree) else set()),
             lots=found.lots | (own if isinstance(self.record, Lot) else set()),
             shipments=found.shipments,
@@ -209,7 +208,7 @@ class _Gather:
 
 
 def _in_order(queryset, keys):
-    """Keys of the rows of `queryset` among `keys`, in its order. Many keys are sought among all rows, not named in the query."""
+    """The `keys` that are rows of `queryset`, in its order. Many keys are looked up among all rows, not named in the query."""
     if len(keys) <= CHUNK:
         return list(queryset.filter(pk__in=list(keys)).values_list("pk", flat=True))
     return [pk for pk in queryset.values_list("pk", flat=True) if pk in keys]
@@ -275,5 +274,5 @@ def _paper_words(paper):
     return f"{paper.title}, {paper.get_state_display()}"
 
 
-def _issued_words(paper):
-    return f"{paper.get_kind_display()}, {day_words(paper.entered_at)}"
+def _print_words(issued):
+    return f"{issued.get_kind_display()}, {day_words(issued.entered_at)}"

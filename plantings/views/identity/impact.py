@@ -1,4 +1,4 @@
-"""What a tree, lot, pollen pool or shipment touches: counted, listed, and as the sheet letters are written from."""
+"""What a tree, lot, pollen pool or shipment affects: counted, listed, and as the sheet that letters are written from."""
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from plantings.selectors.identity.letters import CONTACT_HEADERS, letters_headers, letters_rows, open_questions
-from plantings.selectors.identity.trace import ROWS_SHOWN, record_touches
+from plantings.selectors.identity.trace import ROWS_SHOWN, record_impact
 from plantings.views.overview.today import trace_table
 from registry.choices import IssuedKind
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
@@ -19,13 +19,13 @@ from registry.views.shared.section_views import allowed
 
 KINDS = {model._meta.model_name: model for model in (PedigreeTree, Lot, PollenPool, Shipment)}
 
-_NAMED_IN_PAPERS = {PedigreeTree: "trees", Lot: "lots", Shipment: "shipments"}
+_NAMED_IN_PRINTS = {PedigreeTree: "trees", Lot: "lots", Shipment: "shipments"}
 
 
-class TouchesView(PageView):
+class ImpactView(PageView):
     action = "identity.view"
     template_name = "plantings/identity/impact.html"
-    question = "If it is not what the book says: who has it, where does it stand, and which papers say so?"
+    question = "If its identity is wrong: who has it, where is it planted, and which papers and prints name it?"
 
     def dispatch(self, request, *args, **kwargs):
         if request.user.may(self.action):
@@ -36,45 +36,45 @@ class TouchesView(PageView):
 
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
-        return self.whole_sheet(_format(wanted)) if wanted else super().get(request, *args, **kwargs)
+        return self.impact_sheet(_format(wanted)) if wanted else super().get(request, *args, **kwargs)
 
     def post(self, request, *args, **kwargs):
-        """Hand out the letters' sheet. Like every paper that leaves the site it is recorded, so this is no plain link."""
+        """Hand out the letters' sheet. Like every print that leaves the site it is recorded, so a link will not do."""
         if not request.user.may("paper.issue"):
             raise PermissionDenied
         return self.letters_sheet(_format(request.POST.get("letters")))
 
-    def whole_sheet(self, wanted):
-        groups = record_touches(self.request.user, self.record, rows_max=None)
+    def impact_sheet(self, wanted):
+        groups = record_impact(self.request.user, self.record, rows_max=None)
         rows = [(group.kind, row.code, row.what) for group in groups for row in group.rows]
         content = write_rows(["Kind", "Code", "What"], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"touches-{self.record.code}.{wanted}")
+        return file_response(content, CONTENT_TYPES[wanted], f"impact-{self.record.code}.{wanted}")
 
     def letters_sheet(self, wanted):
         user, record = self.request.user, self.record
         content = write_rows(letters_headers(user), letters_rows(user, record), wanted)
         filename = f"letters-{record.code}.{wanted}"
-        named = {name: [record] for model, name in _NAMED_IN_PAPERS.items() if isinstance(record, model)}
+        named = {name: [record] for model, name in _NAMED_IN_PRINTS.items() if isinstance(record, model)}
         title = f"Letters' sheet about {record._meta.verbose_name} {record}"
         print_record(actor=user, kind=IssuedKind.LETTERS, title=title, filename=filename, content=content, **named)
         return file_response(content, CONTENT_TYPES[wanted], filename)
 
     def get_page(self):
         user, record = self.request.user, self.record
-        groups = record_touches(user, record, ROWS_SHOWN)
+        groups = record_impact(user, record, ROWS_SHOWN)
         questions = open_questions(record)
         name = record._meta.model_name
         return {
-            "title": f"What {record} touches",
+            "title": f"What {record} affects",
             "code": record.code,
             "where": record._meta.verbose_name,
             "url": reverse(f"{name}_detail", args=[record.pk]),
             "due": [_line(question) for question in questions],
             "actions": self.get_actions(questions),
             "counts": [
-                (group.title, group.words if group.kind == "trees" else f"{group.total:,}", f"#{_place(group)}") for group in groups
+                (group.title, group.words if group.kind == "trees" else f"{group.total:,}", f"#{_anchor(group)}") for group in groups
             ],
-            "parts": [trace_table(group) | {"id": _place(group)} for group in groups],
+            "parts": [trace_table(group) | {"id": _anchor(group)} for group in groups],
             "downloads": [(wanted.upper(), f"?download={wanted}") for wanted in CONTENT_TYPES],
             "letters": [(wanted.upper(), wanted) for wanted in CONTENT_TYPES] if user.may("paper.issue") else [],
             "left_out": "" if user.may("partner.contact") else ", ".join(CONTACT_HEADERS).lower(),
@@ -82,7 +82,7 @@ class TouchesView(PageView):
         }
 
     def get_actions(self, questions):
-        """Marking, for a record that may be in question and is not yet, itself."""
+        """Marking, for a record that can be in question and is not yet."""
         record = self.record
         if isinstance(record, Shipment) or any(question.about == record for question in questions):
             return []
@@ -102,5 +102,5 @@ def _line(question):
     return Duty("odd", f"Identity of {about} in question: {question.reason}", question.raised_on, url)
 
 
-def _place(group):
+def _anchor(group):
     return group.title.lower().replace(" ", "-")

@@ -107,7 +107,7 @@ class TraceView(PageView):
 
     def get_page(self):
         text = self.request.GET.get("q", "")
-        page = {"q": text, "title": "Trace", "question": "What did it come from, and what does it touch?"}
+        page = {"q": text, "title": "Trace", "question": "What did it come from, and what came from it?"}
         if len(self.hits) != 1:
             columns = (
                 Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),

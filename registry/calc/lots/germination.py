@@ -156,7 +156,7 @@ def _judgement(range_points, tolerated, mean_percent):
         )
     return (
         f"Test again: the replicates differ by {range_points:g} points, only {tolerated} are tolerated at a mean of {mean_percent} %. "
-        "Look for a cause first: mould, uneven water or light, a counting slip, a lot not mixed before sampling."
+        "Look for a cause first: mould, uneven water or light, a counting mistake, a lot not mixed before sampling."
     )
 
 

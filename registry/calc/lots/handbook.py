@@ -131,13 +131,13 @@ def _units(row):
         figures = f"{part} figures {_figure(per_kg)} per kg and {_figure(per_lb)} per lb"
         if _agree(per_lb, per_kg * POUNDS_PER_KG):
             message = (
-                f"{figures} look swapped: a kilogram holds more seeds than a pound. Look at the printed page; if it prints them so, "
+                f"{figures} look swapped: a kilogram holds more seeds than a pound. Check the printed page; if it prints them so, "
                 f"the page is wrong: enter {_figure(per_lb)} per kg and {_figure(per_kg)} per lb, and say so in the note."
             )
         else:
             message = (
                 f"{figures} do not agree: {_figure(per_lb)} per lb are {_figure(per_lb * POUNDS_PER_KG)} per kg. "
-                "Look at the printed page for a lost or doubled digit; leave the figure you cannot settle empty."
+                "Check the printed page for a lost or doubled digit; leave a figure you cannot settle blank."
             )
         yield _problem(row, f"seeds_per_kg_{part}", message)
 
@@ -148,7 +148,7 @@ def _means(row):
         below, above = low is not None and mean is not None and mean < low, high is not None and mean is not None and mean > high
         if below or above:
             edge = f"below the low figure {_figure(low)}" if below else f"above the high figure {_figure(high)}"
-            message = f"{_RANGES[unit]}: the mean {_figure(mean)} is {edge}. Look at the printed page, and at the unit of each."
+            message = f"{_RANGES[unit]}: the mean {_figure(mean)} is {edge}. Check the printed page and the unit of each."
             yield _problem(row, f"{unit}_mean", message)
 
 

@@ -17,7 +17,7 @@ _SLIPS = (
     (GRAMS_PER_OUNCE, "The mass looks like ounces written as grams, or the other way round."),
     (10, "Count and mass may be ten times apart: look for a missing zero."),
 )
-_NO_SLIP = "Look at the count, the mass and its unit."
+_NO_SLIP = "Check the count, the mass and its unit."
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +64,11 @@ def moisture_share(container_g: float, with_fresh_g: float, with_dry_g: float) -
     for name, mass in (("container", container_g), ("container with fresh seed", with_fresh_g), ("container with dry seed", with_dry_g)):
         check_positive(name, mass, "g", zero_too=name == "container")
     if with_dry_g > with_fresh_g:
-        raise ValueError(f"Dry ({with_dry_g:g} g) weighs more than fresh ({with_fresh_g:g} g). Look whether the two are exchanged.")
+        raise ValueError(f"Dry ({with_dry_g:g} g) weighs more than fresh ({with_fresh_g:g} g). Check whether the two are swapped.")
     if with_dry_g <= container_g:
         raise ValueError(
             f"Container with dry seed ({with_dry_g:g} g) weighs no more than the container ({container_g:g} g). "
-            "Look whether the container's weight was already taken off."
+            "Check whether the container's weight was already taken off."
         )
     return (with_fresh_g - with_dry_g) / (with_fresh_g - container_g)
 

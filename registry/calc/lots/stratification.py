@@ -242,7 +242,7 @@ def _day_of(year, month, day):
     if not (1 <= month <= 12 and 1 <= day <= monthrange(2024, month)[1]):
         raise ValueError(f"There is no day {day} of month {month}. Give month 1 to 12 and a day of that month.")
     if year > date.max.year:
-        raise ValueError(f"The year {year} is outside the calendar. Look at the year.")
+        raise ValueError(f"The year {year} is outside the calendar. Check the year.")
     return date(year, month, min(day, monthrange(year, month)[1]))  # 29 February falls on the 28th in most years
 
 
@@ -250,4 +250,4 @@ def _later(day, days):
     try:
         return day + timedelta(days=days)
     except OverflowError:
-        raise ValueError(f"{days} days from {day} is outside the calendar. Look at the year.") from None
+        raise ValueError(f"{days} days from {day} is outside the calendar. Check the year.") from None

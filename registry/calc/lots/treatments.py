@@ -135,4 +135,4 @@ def _check_water(temperature_c):
         fahrenheit = f" If it is in °F, {temperature_c:g} °F are {(temperature_c - 32) / 1.8:.1f} °C." if temperature_c <= 212 else ""
         raise ValueError(f"Water is never {temperature_c:g} °C. Enter degrees Celsius.{fahrenheit}")
     if temperature_c < 0:
-        raise ValueError(f"Water is never {temperature_c:g} °C. Look at the thermometer again.")
+        raise ValueError(f"Water is never {temperature_c:g} °C. Check the thermometer.")

@@ -137,7 +137,7 @@ def _parts_first(parts, start):
         return list(TopologicalSorter(graph).static_order())
     except CycleError as error:
         names = ", ".join(dict.fromkeys(f"“{name}”" for name in error.args[1]))
-        raise ValueError(f"{names} descend from one another in a circle. Correct the parents of one of them.") from None
+        raise ValueError(f"{names} descend from one another in a loop. Correct the parents of one of them.") from None
 
 
 def species_shares(

@@ -8,9 +8,9 @@ from registry.forms.shared.filters import FilterForm, pick
 
 
 class EvidenceForm(forms.Form):
-    kind = forms.ChoiceField(label="What was looked at", choices=choices.evidence_kinds, widget=forms.RadioSelect)
-    outcome = forms.ChoiceField(label="It", choices=choices.evidence_outcomes, widget=forms.RadioSelect)
-    on = PastDateField(label="On", help_text="The day it was looked at, or of the laboratory's report.")
+    kind = forms.ChoiceField(label="What was checked", choices=choices.evidence_kinds, widget=forms.RadioSelect)
+    outcome = forms.ChoiceField(label="The evidence", choices=choices.evidence_outcomes, widget=forms.RadioSelect)
+    on = PastDateField(label="On", help_text="The day it was checked, or the day of the laboratory report.")
     by = forms.CharField(label="By", max_length=80)
     text = forms.CharField(label="What was seen", widget=forms.Textarea(attrs={"rows": 3}))
     reference = forms.CharField(label="Sample or report number", max_length=80, required=False)
@@ -19,7 +19,7 @@ class EvidenceForm(forms.Form):
 class QuestionForm(forms.Form):
     raised_on = PastDateField(label="In question since", help_text="The day the doubt came up.")
     reason = forms.CharField(
-        label="Why", widget=forms.Textarea(attrs={"rows": 3}), help_text="What does not fit. It is printed in the letters' sheet."
+        label="Why", widget=forms.Textarea(attrs={"rows": 3}), help_text="What does not fit. The letters' sheet shows it."
     )
 
 

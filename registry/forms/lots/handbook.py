@@ -1,4 +1,4 @@
-"""Forms of the handbook of the species."""
+"""Forms of the handbook of species."""
 
 from django import forms
 from django.utils import timezone
@@ -11,7 +11,7 @@ from registry.selectors.shared.verified import is_verified
 
 
 class HandbookForm(RecordForm):
-    """A row of the table. Figures that contradict each other are refused, with what to look at."""
+    """A row of the table. Figures that contradict each other are refused, with what to check."""
 
     groups = [
         ("Which species, which page", ("binomial", "source")),
@@ -20,7 +20,7 @@ class HandbookForm(RecordForm):
         ("Warm period", ("warm_days_low", "warm_days_high", "warm_temperature")),
         ("Cold period", ("cold_days_low", "cold_days_high", "cold_temperature")),
         ("Germination test", ("test_temperature", "test_days", "germination_percent", "germination_samples")),
-        ("Keeping", ("storage_class", "use_by_month", "use_by_day")),
+        ("Storage", ("storage_class", "use_by_month", "use_by_day")),
         ("Fruit", ("fruit",)),
         ("Hot water bath", ("bath_c_low", "bath_c_high", "bath_minutes", "bath_against", "bath_source")),
     ]
@@ -44,8 +44,8 @@ class HandbookForm(RecordForm):
             "bath_source": "Source of the bath",
         }  # fmt: skip
         help_texts = {
-            "source": "Author, year, title, table and page, so that somebody else finds it.",
-            "use_by_month": "The day after the harvest until which the seed is held good. 30 June for nuts is common practice.",
+            "source": "Author, year, title, table and page, so that others can find it.",
+            "use_by_month": "The day after the harvest until which the seed is considered good. 30 June for nuts is common practice.",
             "fruit": "The word for its fruits, such as burs or cones. Leave blank for fruits.",
             "bath_c_low": "Only for a species whose seed is bathed in hot water. Cooler, the pest lives; hotter, the embryo dies.",
             "bath_against": "The pest, such as weevils.",
@@ -73,8 +73,8 @@ class HandbookForm(RecordForm):
 
 
 class VerifyForm(forms.Form):
-    on = PastDateField(label="Compared on")
-    by = forms.CharField(label="Compared by", max_length=80, help_text="Who held the printed page beside this row.")
+    on = PastDateField(label="Checked on")
+    by = forms.CharField(label="Checked by", max_length=80, help_text="Who checked this row against the printed page.")
 
 
 class HandbookFilters(FilterForm):

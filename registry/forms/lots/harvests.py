@@ -32,14 +32,14 @@ def count_box(label, unit, **kwargs):
 
 
 class HarvestFacts(forms.Form):
-    """One picking: when, how many, how heavy, by whom. A mass that does not fit the handbook is asked about once."""
+    """One picking: when, how many, how heavy, by whom. The form asks once about a mass that does not fit the handbook."""
 
     facts = ("picker", "fruits", "containers", "labels_inside_and_outside", "holder")
 
     on = PastDateField(label="Picked on")
     count = count_box("Seeds", "seeds")
     mass_g = number_box("Mass of these seeds", "g", min_value=0.001, **most(MASS_MOST_G, "g"))
-    mass_is_right = forms.BooleanField(label="Count and mass are right as they stand", required=False, widget=forms.HiddenInput)
+    mass_is_right = forms.BooleanField(label="Count and mass are right as entered", required=False, widget=forms.HiddenInput)
     picker = forms.CharField(label="Picked by", max_length=80)
     fruits = forms.IntegerField(label="Fruits picked", required=False, min_value=0)
     containers = forms.IntegerField(label="Containers", min_value=1, max_value=9999, initial=1)
@@ -73,17 +73,19 @@ class HarvestFacts(forms.Form):
 class HarvestForm(HarvestFacts, CrossForm):
     """A new seed lot of one mother tree with its first picking."""
 
-    code = forms.CharField(label="Lot", required=False, max_length=40, help_text="Left blank, it is made from the year and the mother.")
+    code = forms.CharField(
+        label="Lot", required=False, max_length=40, help_text="Leave blank to have it made from the year and the mother."
+    )
     mother = CodeField(PedigreeTree, label="Mother tree", help_text="Its code.")
     father = CodeField(PedigreeTree, label="Father tree", required=False, help_text="Only of a controlled cross.")
     pollen_pool = CodeField(PollenPool, label="Pollen pool", required=False, suggest=100)
-    parents_are_right = forms.BooleanField(label="Mother and pollen are right as they stand", required=False, widget=forms.HiddenInput)
+    parents_are_right = forms.BooleanField(label="Mother and pollen are right as entered", required=False, widget=forms.HiddenInput)
 
     groups = [
         ("Which tree", ("mother", "code", "year", "taxon")),
         ("Its pollen", ("cross_type", "pollen_pool", "father", "parents_are_right", "orchard_state")),
         *HarvestFacts.harvest_groups,
-        ("How it is kept", ("storage_place", "use_by", "generation", "generation_word", "note")),
+        ("Storage and lineage", ("storage_place", "use_by", "generation", "generation_word", "note")),
     ]
     rarely = ("orchard_state", "generation", "generation_word")
 
@@ -94,11 +96,11 @@ class HarvestForm(HarvestFacts, CrossForm):
         ]  # fmt: skip
         labels = {"year": "Ripening year", "note": "Note on the lot"}
         help_texts = {
-            "taxon": "Left blank, the taxon of the mother tree.",
-            "year": "Left blank, the year it was picked.",
+            "taxon": "Leave blank to use the taxon of the mother tree.",
+            "year": "Leave blank to use the year it was picked.",
             "orchard_state": "Which neighbours had been rogued when it flowered.",
-            "use_by": "Left blank, it is the day of its handbook row, or 30 June after the harvest; seed that the handbook says keeps dry "
-            "and cold gets none. Where the storage class is not known, the shorter life is assumed (common practice, no source).",
+            "use_by": "Leave blank to use the day of its handbook row, or 30 June after the harvest; seed that can be stored dry and cold, "
+            "by the handbook, gets none. Where the storage class is not known, the shorter life is assumed (common practice, no source).",
         }
 
     units = {"count": "seeds", "mass_g": "g"}

@@ -51,22 +51,22 @@ class TreatmentForm(forms.Form):
         for name in self._NEEDED.get(kind, ()):
             self.fields[name].required = True
         if kind in {TreatmentKind.WARM, TreatmentKind.COLD}:
-            self.fields["ended_on"].help_text = "Leave blank while it goes on. Enter it again with both days when it has ended."
+            self.fields["ended_on"].help_text = "Leave blank while it is in progress. When it has ended, enter it again with both days."
 
     def clean(self):
         cleaned = super().clean()
         started, ended = cleaned.get("started_on"), cleaned.get("ended_on")
         if started and ended and ended < started:
-            self.add_error("ended_on", "It ends before it starts. Look at both days.")
+            self.add_error("ended_on", "It ends before it starts. Check both days.")
         return cleaned
 
 
 class StorageForm(forms.Form):
-    on = PastDateField(label="Looked at on")
-    by = forms.CharField(label="Looked at by", max_length=80)
-    place = forms.CharField(label="Kept at", max_length=120)
+    on = PastDateField(label="Checked on")
+    by = forms.CharField(label="Checked by", max_length=80)
+    place = forms.CharField(label="Stored at", max_length=120)
     temperature_c = number_box("Temperature", "°C")
-    feel = forms.ChoiceField(label="Moisture by feel", required=False, choices=lambda: [("", "not felt"), *choices.moisture_feels()])
+    feel = forms.ChoiceField(label="Moisture by feel", required=False, choices=lambda: [("", "not checked"), *choices.moisture_feels()])
     sprouted_percent = number_box("Sprouted", "%", min_value=0, max_value=100)
     radicle_mm = number_box("Radicle length", "mm", min_value=0)
     mouldy_percent = number_box("Mouldy", "%", min_value=0, max_value=100)
@@ -91,26 +91,26 @@ _NEW = "new"
 
 
 class IntoLotForm(forms.Form):
-    """Seeds or plants that go into another lot of the same lineage: one that stands already, or a new one."""
+    """Seeds or plants that go into another lot of the same lineage: an existing lot, or a new one."""
 
     into = forms.ChoiceField(label="Into")
-    code = forms.CharField(label="Code of the new lot", required=False, max_length=40, help_text="Left blank, one is made.")
+    code = forms.CharField(label="Code of the new lot", required=False, max_length=40, help_text="Leave blank to have one made.")
     count = forms.IntegerField(label="How many", min_value=1)
     on = PastDateField(label="On")
-    storage_place = forms.CharField(label="Kept or grown at", required=False, max_length=120)
+    storage_place = forms.CharField(label="Stored or grown at", required=False, max_length=120)
 
     def __init__(self, *args, lot, **kwargs):
         super().__init__(*args, **kwargs)
         self.lot = lot
         self.fields["count"].unit = lot.unit
         self.fields["count"].help_text = f"The lot holds {amount_words(lot.balance, lot.unit)}."
-        standing = [(str(pk), code) for pk, code in self.standing_lots().values_list("pk", "code")]
-        if standing:
-            self.fields["into"].choices = [(_NEW, self.new_words), *standing]
+        existing = [(str(pk), code) for pk, code in self.existing_lots().values_list("pk", "code")]
+        if existing:
+            self.fields["into"].choices = [(_NEW, self.new_words), *existing]
         else:
             del self.fields["into"]
 
-    def standing_lots(self):
+    def existing_lots(self):
         raise NotImplementedError
 
     def made_code(self):
@@ -123,10 +123,10 @@ class IntoLotForm(forms.Form):
         return code
 
     def target(self):
-        """The lot it goes into: one that stands, or a new one that is not saved yet."""
+        """The lot it goes into: an existing one, or a new one that is not saved yet."""
         data = self.cleaned_data
         if data.get("into", _NEW) != _NEW:
-            return self.standing_lots().get(pk=data["into"])
+            return self.existing_lots().get(pk=data["into"])
         generation = {name: getattr(self.lot, name) for name in ("backcrosses", "intercrosses", "generation_other")}
         return Lot(code=data["code"] or self.made_code(), year=self.made_year(), storage_place=data["storage_place"], **generation)
 
@@ -143,7 +143,7 @@ class SowForm(IntoLotForm):
         super().__init__(*args, **kwargs)
         self.fields["on"].label = "Sown on"
 
-    def standing_lots(self):
+    def existing_lots(self):
         return Lot.objects.filter(parent=self.lot, origin=LotOrigin.SOWN, kind=LotKind.STOCK, closed_on=None)
 
     def made_code(self):
@@ -158,7 +158,7 @@ class SplitForm(IntoLotForm):
 
     reason = forms.CharField(label="Why it is split", required=False, max_length=200)
 
-    def standing_lots(self):
+    def existing_lots(self):
         return Lot.objects.filter(parent=self.lot, origin=LotOrigin.SPLIT, closed_on=None)
 
     def made_code(self):
@@ -166,7 +166,7 @@ class SplitForm(IntoLotForm):
 
 
 class CountForm(forms.Form):
-    """How many, when, and in words why."""
+    """How many, when and why."""
 
     count = forms.IntegerField(label="How many", min_value=1)
     on = PastDateField(label="On")

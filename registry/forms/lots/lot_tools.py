@@ -11,7 +11,7 @@ from registry.forms.shared.fields import day_box
 MASS_MOST_G = 1_000_000_000  # a thousand tonnes
 _MOST_PER_KG = 100_000_000
 _MOST_SEEDS = 1_000_000_000
-_EXAMPLE = "An example, from no source: put your own."
+_EXAMPLE = "An example without a source: enter your own."
 
 
 def percent_box(label, initial=None, **kwargs):
@@ -21,8 +21,8 @@ def percent_box(label, initial=None, **kwargs):
 
 
 def most(value, unit):
-    """Options of a box of numbers up to `value`, beyond which a slip of the unit or of a nought is likelier than the number."""
-    words = f"Give {value:,} {unit} or less. Look for a nought too many, or another unit."
+    """Options of a box for numbers up to `value`: a larger one is more likely a wrong unit or a zero too many."""
+    words = f"Give {value:,} {unit} or less. Check for a zero too many, or another unit."
     return {"max_value": value, "error_messages": {"max_value": words}}
 
 
@@ -33,7 +33,7 @@ def box(label, unit="", **kwargs):
 
 
 class ToolForm(forms.Form):
-    """`answer()` is what the numbers come to."""
+    """`answer()` gives the result."""
 
     def percent(self, name):
         return round(self.cleaned_data[name] / 100, 6)
@@ -42,9 +42,9 @@ class ToolForm(forms.Form):
 class TreesForm(ToolForm):
     trees = forms.IntegerField(label="Trees wanted alive", min_value=1, **most(10_000_000, "trees"))
     germination = percent_box("Germination")
-    kept = percent_box("Seedlings kept when culling", 80, help_text=_EXAMPLE)
+    kept = percent_box("Seedlings left after culling", 80, help_text=_EXAMPLE)
     field_survival = percent_box("Planted trees that live", 70, help_text=_EXAMPLE)
-    confidence = forms.FloatField(label="Sure to have enough", min_value=50, max_value=99.9, initial=95)
+    confidence = forms.FloatField(label="Confidence", min_value=50, max_value=99.9, initial=95)
     confidence.unit = "%"
 
     def clean(self):
@@ -52,8 +52,8 @@ class TreesForm(ToolForm):
         if not self.errors:
             share = math.prod(self.percent(name) for name in ("germination", "kept", "field_survival"))
             if cleaned["trees"] / share > _MOST_SEEDS:
-                words = f"That takes more than {_MOST_SEEDS:,} seeds, which is not reckoned here."
-                self.add_error("trees", f"{words} Look at the three shares, or want fewer trees.")
+                words = f"That takes more than {_MOST_SEEDS:,} seeds, which is more than this page calculates."
+                self.add_error("trees", f"{words} Check the three shares, or ask for fewer trees.")
         return cleaned
 
     def answer(self):
@@ -69,7 +69,7 @@ class CountMassForm(ToolForm):
     def clean(self):
         cleaned = super().clean()
         if not self.errors and (cleaned.get("seeds") is None) == (cleaned.get("mass_g") is None):
-            self.add_error("seeds", "Give a number of seeds or a mass, one of the two.")
+            self.add_error("seeds", "Give either a number of seeds or a mass.")
         return cleaned
 
     def answer(self):
@@ -102,5 +102,5 @@ class CalendarForm(forms.Form):
     def clean(self):
         cleaned = super().clean()
         if not self.errors and bool(cleaned.get("start_on")) == bool(cleaned.get("sow_on")):
-            self.add_error("start_on", "Give the day it starts or the day it is to be sown, one of the two.")
+            self.add_error("start_on", "Give either the day it starts or the day it is to be sown.")
         return cleaned

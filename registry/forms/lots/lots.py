@@ -11,7 +11,7 @@ from registry.forms.shared.fields import CodeField, GenerationForm, PastDateFiel
 from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.lots.ledger_kinds import kinds_by_hand
 
-# What each origin needs, and what belongs to one origin only; the database holds the same rule as a whole.
+# What each origin needs, and what belongs to one origin only; the database has the same rule.
 _NEEDED = {
     LotOrigin.HARVEST: {"mother": "A harvest names its mother tree.", "year": "A harvest has its ripening year."},
     LotOrigin.SOWN: {"parent": "Name the lot it was raised from."},
@@ -35,7 +35,7 @@ def holding(lot):
 
 
 class CrossForm(GenerationForm):
-    """A form of a lot with its cross. A parent that was mistyped is not also said to be missing."""
+    """A form of a lot with its cross. A parent that was mistyped is not also reported as missing."""
 
     def _post_clean(self):
         told = {"father", "pollen_pool"} & set(self.errors)
@@ -63,7 +63,7 @@ class LotForm(CrossForm):
         ("If it was harvested", ("mother", "father", "pollen_pool", "cross_type", "orchard_state")),
         ("If it was raised from another lot, or is a part of it", ("parent",)),
         ("If it came from outside", ("outside_origin", "declared_source", "declared_line")),
-        ("Where it is kept", ("storage_place", "use_by")),
+        ("Storage", ("storage_place", "use_by")),
     ]
     rarely = ("generation_word", "orchard_state", "declared_source", "declared_line")
 
@@ -77,7 +77,7 @@ class LotForm(CrossForm):
         labels = {"origin": "Its one origin", "outside_origin": "Outside origin, as declared"}
         help_texts = {
             "orchard_state": "Which neighbours had been rogued when it flowered.",
-            "use_by": "Nuts that must not dry out seldom keep past 30 June after the harvest (common practice).",
+            "use_by": "Nuts that must not dry out seldom last past 30 June after the harvest (common practice).",
         }
 
     def __init__(self, *args, **kwargs):
@@ -85,9 +85,9 @@ class LotForm(CrossForm):
         self.fields["origin"].choices = LotOrigin.choices
         self.fields["cross_type"].required = False
         if self.instance.pk and self.instance.ledger.exists():
-            # the ledger is written in seeds or in plants; the unit must not change under it
+            # the ledger counts seeds or plants; that must not change once it has entries
             self.fields["kind"].disabled = True
-            self.fields["kind"].help_text = "Fixed, since the ledger counts in it."
+            self.fields["kind"].help_text = "Fixed, because the ledger already has entries in this unit."
 
     def clean_cross_type(self):
         return self.cleaned_data["cross_type"] or choices.CrossType.UNKNOWN
@@ -107,7 +107,7 @@ class LotForm(CrossForm):
 class LedgerForm(forms.Form):
     kind = forms.ChoiceField(label="What happened")
     quantity = forms.IntegerField(
-        label="How many", help_text="Without a sign. Only a stock-take difference has one: −3 when three are missing."
+        label="How many", help_text="Without a plus or minus sign, except for a stock-take difference: −3 when three are missing."
     )
     on = PastDateField(label="On")
     mass_g = forms.FloatField(label="Mass", required=False, min_value=0.001, **most(MASS_MOST_G, "g"))
@@ -132,7 +132,7 @@ class LedgerForm(forms.Form):
         if cleaned.get("kind") == LedgerKind.COUNTED and not cleaned.get("reason", "").strip():
             self.add_error("reason", "Say how the difference was found.")
         if cleaned.get("quantity") == 0:
-            self.add_error("quantity", "An entry of nothing changes nothing. Enter a number, or leave the page.")
+            self.add_error("quantity", "The quantity is 0. Enter a number, or cancel.")
         return cleaned
 
 
@@ -142,12 +142,12 @@ class UnbulkForm(forms.Form):
 
 class ReverseForm(forms.Form):
     reason = forms.CharField(label="Why it was wrong", max_length=200)
-    on = PastDateField(label="Date of the reversal", required=False, help_text="Left blank, it takes the date of the entry.", initial=None)
+    on = PastDateField(label="Date of the reversal", required=False, help_text="Leave blank to use the date of the entry.", initial=None)
 
 
 class BulkForm(forms.Form):
     component = CodeField(
-        Lot, label="Component lot", suggest=100, describe=holding, help_text="Its code. Only lots that hold something are offered."
+        Lot, label="Component lot", suggest=100, describe=holding, help_text="Its code. Only lots that are not empty are offered."
     )
     count = forms.IntegerField(label="How many", min_value=1)
     on = PastDateField(label="Mixed on")

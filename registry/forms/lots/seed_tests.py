@@ -1,4 +1,4 @@
-"""Forms of seed tests: one for each kind, since each measures other numbers. What contradicts itself is refused by the service."""
+"""Forms of seed tests: one for each kind, since each measures other numbers. The service refuses figures that contradict each other."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -32,7 +32,7 @@ class SeedTestForm(forms.Form):
                 field.unit = "g"
         if test:
             self.fields["reason"] = forms.CharField(
-                label="Why it is corrected", max_length=200, help_text="Kept beside the old figures, which stay in the book."
+                label="Why it is corrected", max_length=200, help_text="Recorded with the correction. The old figures stay on record."
             )
 
     @property
@@ -63,7 +63,7 @@ class SeedTestForm(forms.Form):
 
 
 class CountTestForm(SeedTestForm):
-    """Float and cut tests: a counted sample, and how many were what."""
+    """Float and cut tests: a counted sample, and how many were sound, infested, mouldy or empty."""
 
     fields_of_kind = ("seeds", "sound", "infested", "mouldy", "empty")
     field_order = ["tested_on", "tested_by", *fields_of_kind, "drawn", "note"]
@@ -100,7 +100,7 @@ class PurityTestForm(SeedTestForm):
 
 
 class ReplicateForm(SeedTestForm):
-    """Tests in replicates: a grid of rows, each with its seeds and what was measured. A row with nothing measured is none."""
+    """Tests in replicates: a grid of rows, each with its seeds and what was measured. A row without a measurement does not count."""
 
     measured = measured_label = measured_unit = ""
     rows = _REPLICATES_MAX
@@ -133,7 +133,7 @@ class ReplicateForm(SeedTestForm):
         cleaned = super().clean()
         rows = self.filled()
         if not rows and not self.errors:
-            raise ValidationError("No replicate is filled in. Give seeds and what was measured of at least one.")
+            raise ValidationError("No replicate is filled in. Give the seeds and the measurement of at least one.")
         for number, seeds, measured in rows:
             if seeds is None and f"seeds_row_{number}" not in self.errors:
                 self.add_error(f"seeds_row_{number}", f"Replicate {number}: how many seeds?")

@@ -13,7 +13,7 @@ PLAN_SHOWS = (("status", "status"), ("generation", "generation"), ("line", "recu
 
 
 class PlanForm(forms.Form):
-    """Which plan, as of which day, and what each position shows; ratings by scale, for scales are never mixed."""
+    """Which plan, as of which day, and what each position shows; ratings by scale, because scales are never mixed."""
 
     orchard = forms.CharField(widget=forms.HiddenInput)
     block = forms.ChoiceField(label="block", required=False)
@@ -27,7 +27,7 @@ class PlanForm(forms.Form):
 
 
 class DecisionForm(forms.Form):
-    """A decision on one tree. The answer is asked for only once a floor of diversity was shown to break."""
+    """A decision on one tree. The box for the answer appears once the person has seen that a floor of diversity breaks."""
 
     decision = forms.ChoiceField(label="Decision", choices=choices.decisions, widget=forms.RadioSelect)
     decided_on = PastDateField(label="Decided on")
@@ -36,13 +36,13 @@ class DecisionForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 4}),
         help_text="What was seen and measured: ratings, progeny, genotype, form.",
     )
-    ratings = forms.ModelMultipleChoiceField(label="Ratings it rests on", queryset=None, required=False, widget=Picker())
+    ratings = forms.ModelMultipleChoiceField(label="Ratings named as evidence", queryset=None, required=False, widget=Picker())
     method = forms.CharField(
         label="Method", max_length=160, required=False, help_text="How the tree was judged, such as own rating and progeny test."
     )
     first_name = forms.CharField(label="Decided by", max_length=80)
     second_name = forms.CharField(label="Agreed by", max_length=80, help_text="A second person. Two people decide.")
-    warnings_answer = forms.CharField(label="Why it stands in spite of the warnings", max_length=300, required=False)
+    warnings_answer = forms.CharField(label="Why you decide so in spite of the warnings", max_length=300, required=False)
     warnings_seen = forms.JSONField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args, tree, lines, **kwargs):
@@ -54,7 +54,7 @@ class DecisionForm(forms.Form):
             del self.fields["ratings"]
 
     def ask_for_answer(self, warnings):
-        """Show the answer box, and remember in the page which warnings were shown."""
+        """Show the answer box, and record in the form which warnings were shown."""
         self.data = self.data.copy()
         self.data["warnings_seen"] = self.fields["warnings_seen"].prepare_value(warnings)
         self.fields["warnings_answer"].required = True
@@ -97,6 +97,4 @@ class SettingForm(forms.Form):
     value = forms.CharField(label="Value", max_length=200)
     owner = forms.CharField(label="Who set it", max_length=80)
     set_on = PastDateField(label="Set on")
-    basis = forms.CharField(
-        label="What it rests on", max_length=200, required=False, help_text="A source, a meeting, or: common practice, no source."
-    )
+    basis = forms.CharField(label="Basis", max_length=200, required=False, help_text="A source, a meeting, or: common practice, no source.")

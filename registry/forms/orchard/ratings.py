@@ -21,10 +21,10 @@ DAY_FIELDS = ("scale", "method", "strain", "inoculated_on", "rater")
 
 
 class RatingPlaceForm(forms.Form):
-    """Where and when: opens the sheet of the trees that stood there on that day."""
+    """Where and when: opens the keying grid of the trees that were standing there on that day."""
 
-    orchard = forms.CharField(label="Orchard", max_length=60, help_text="As it is written on its trees.")
-    block = forms.CharField(label="Block", max_length=40, required=False, help_text="Blank for the whole orchard.")
+    orchard = forms.CharField(label="Orchard", max_length=60, help_text="As recorded on its trees.")
+    block = forms.CharField(label="Block", max_length=40, required=False, help_text="Leave blank for all blocks.")
     on = PastDateField(label="Rated on")
 
 
@@ -34,7 +34,10 @@ class _DayFields(forms.Form):
     scale = forms.ModelChoiceField(RatingScale.objects.all(), label="Scale and version")
     method = forms.ChoiceField(label="Method", choices=choices.rating_methods)
     strain = forms.CharField(
-        label="Strain of the pathogen", max_length=60, required=False, help_text="One strain a sheet; the checks of the same strain count."
+        label="Strain of the pathogen",
+        max_length=60,
+        required=False,
+        help_text="One strain for each grid: only checks of the same strain count.",
     )
     inoculated_on = PastDateField(label="Inoculated on", required=False, initial=None)
     rater = forms.CharField(label="Rated by", max_length=80)
@@ -45,7 +48,7 @@ class _DayFields(forms.Form):
 
 
 class RatingDayForm(_DayFields):
-    """One row a tree; a row left blank is passed over."""
+    """One row for each tree; blank rows are skipped."""
 
     def __init__(self, *args, trees, rated_on, **kwargs):
         super().__init__(*args, **kwargs)
@@ -106,8 +109,8 @@ class RatingForm(_DayFields):
 
 
 class RatingCorrectForm(RatingForm):
-    tree = CodeField(PedigreeTree, label="Tree", help_text="Its code. Change it when the score was written at the wrong tree.")
-    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The first rating stays in the book beside this one.")
+    tree = CodeField(PedigreeTree, label="Tree", help_text="Its code. Change it when the score was entered for the wrong tree.")
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The first rating stays on record.")
     field_order = ["tree", *RatingForm.field_order, "reason"]
 
 

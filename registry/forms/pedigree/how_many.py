@@ -1,4 +1,4 @@
-"""How many to grow: what is crossed, what is wanted, how sure to be. It stores nothing."""
+"""How many to grow: what is crossed, what is wanted, with what confidence. It stores nothing."""
 
 import math
 
@@ -17,7 +17,7 @@ WISHES = (
     ("carrying", "at least one allele at every locus (intermediate at best in a backcross)"),
     ("full", "two alleles at every locus (able to show full resistance)"),
 )
-_PARENT_HELP = f"A generation such as {EXAMPLES}: its best tree is meant. Or the alleles at each locus, such as 2 1 0."
+_PARENT_HELP = f"A generation such as {EXAMPLES}: this means its best tree. Or the alleles at each locus, such as 2 1 0."
 _MOST_WANTED = 200
 _MOST_SEEDS = 20_000  # the exact number of more takes the server too long
 
@@ -29,17 +29,17 @@ class HowManyForm(forms.Form):
     father = forms.CharField(label="Father, for other parents", required=False, max_length=60, help_text="The same for the father.")
     wish = forms.ChoiceField(label="What is wanted", choices=WISHES, widget=forms.RadioSelect, initial="carrying")
     wanted = forms.IntegerField(label="Wanted trees, at least", min_value=1, max_value=_MOST_WANTED, initial=1)
-    confidence = forms.FloatField(label="Sure to have them", min_value=50, max_value=99.9, initial=95)
-    germination = percent_box("Germination", 100, help_text="100 counts no loss: put your own.")
+    confidence = forms.FloatField(label="Confidence", min_value=50, max_value=99.9, initial=95)
+    germination = percent_box("Germination", 100, help_text="100 means no loss: enter your own.")
     lost = forms.FloatField(
-        label="Lost before they are judged", min_value=0, max_value=99.9, initial=0, help_text="0 counts no loss: put your own."
+        label="Lost before they are judged", min_value=0, max_value=99.9, initial=0, help_text="0 means no loss: enter your own."
     )
-    kept = percent_box("Of the wanted trees, kept", 100, help_text="Less than 100 when you also choose by form or growth.")
+    kept = percent_box("Wanted trees you select", 100, help_text="Less than 100 when you also choose by form or growth.")
 
     groups = [
         ("The cross", ("loci", "cross", "mother", "father")),
         ("What is wanted", ("wish", "wanted", "confidence")),
-        ("From seed to a tree that is kept", ("germination", "lost", "kept")),
+        ("From seed to a selected tree", ("germination", "lost", "kept")),
     ]
 
     def __init__(self, *args, **kwargs):
@@ -61,11 +61,11 @@ class HowManyForm(forms.Form):
             self.genotypes = genotypes
             self.classes = cross_classes(*genotypes)
             if "wish" in cleaned and not self.wanted_share():
-                words = "No tree of this cross can have that, however many are grown: both parents must give it."
-                self.add_error("wish", f"{words} Choose other parents, or the other wish.")
+                words = "No tree of this cross can have that, however many are grown: both parents must pass it on."
+                self.add_error("wish", f"{words} Choose other parents, or the other option.")
             elif not self.errors and self._seeds_on_average() > _MOST_SEEDS:
-                words = f"That takes more than {_MOST_SEEDS:,} seeds even on average, which is not reckoned here."
-                self.add_error("wanted", f"{words} Fewer wanted trees, fewer loci or smaller losses bring it within reach.")
+                words = f"That takes more than {_MOST_SEEDS:,} seeds even on average, which is more than this page calculates."
+                self.add_error("wanted", f"{words} Ask for fewer trees or fewer loci, or enter smaller losses.")
         return cleaned
 
     def _genotype(self, name, loci):
@@ -84,7 +84,7 @@ class HowManyForm(forms.Form):
 
     def _alleles(self, name, numbers, loci):
         if len(numbers) != loci:
-            self.add_error(name, f"{len(numbers)} loci are written and {loci} are meant. Give one number for each locus.")
+            self.add_error(name, f"{len(numbers)} loci are written, but the cross has {loci}. Give one number for each locus.")
         elif not set(numbers) <= {0, 1, 2}:
             self.add_error(name, "A tree has 0, 1 or 2 alleles at a locus. Correct the number.")
         else:
@@ -99,6 +99,6 @@ class HowManyForm(forms.Form):
         return self.classes.full if self.cleaned_data["wish"] == "full" else self.classes.carrying_all
 
     def share(self, name):
-        """A percentage as a share, as it was typed."""
+        """A percentage as a share."""
         value = self.cleaned_data[name]
         return round((100 - value if name == "lost" else value) / 100, 6)

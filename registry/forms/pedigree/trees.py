@@ -21,13 +21,13 @@ class TaxonForm(RecordForm):
 class PollenPoolForm(RecordForm):
     outside_classes = CodeListField(
         label="Material classes outside pollen may carry", codes=CLASS_CODES,
-        help_text="Their codes, such as that of regulated engineered trees near by. Lots of the pool then “may contain” them.",
+        help_text="Their codes, such as that of regulated engineered trees nearby. Lots of the pool then “may contain” them.",
     )  # fmt: skip
     reason = reason_field()
 
     groups = [
         ("Where and when", ("code", "orchard", "block", "flowering_year", "flowered_on")),
-        ("Pollen beside that of the members", ("outside_share", "outside_taxon", "outside_classes", "selfing_share")),
+        ("Pollen besides that of the members", ("outside_share", "outside_taxon", "outside_classes", "selfing_share")),
     ]
 
     class Meta:
@@ -38,11 +38,12 @@ class PollenPoolForm(RecordForm):
         ]  # fmt: skip
         labels = {"outside_share": "Outside pollen, as declared", "selfing_share": "Seed of the mother's own pollen, as declared"}
         help_texts = {
-            "block": "Leave blank for the whole orchard.",
+            "block": "Leave blank for all blocks.",
+            "flowered_on": "Trees standing on this day are in the pool. Leave blank for 1 June.",
             "outside_share": "A share between 0 and 1: pollen from trees outside the block. Blank counts as none.",
-            "outside_taxon": "The species the outside pollen is reckoned as. Leave blank if nobody knows; it stays “not known”.",
+            "outside_taxon": "The species the outside pollen counts as. Leave blank if it is not known.",
             "selfing_share": "A share between 0 and 1. A mother in the pool fathers her own seed through this share only.",
-            "note": "Which had been rogued, and how anybody knows.",
+            "note": "Which trees had been rogued, and how that is known.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -53,26 +54,26 @@ class PollenPoolForm(RecordForm):
         cleaned = super().clean()
         year, day = cleaned.get("flowering_year"), cleaned.get("flowered_on")
         if year and day and day.year != year:
-            self.add_error("flowered_on", f"The day lies in {day.year}, the pool flowered in {year}. Correct one of them.")
+            self.add_error("flowered_on", f"The day is in {day.year}, but the pool flowered in {year}. Correct one of them.")
         if cleaned.get("outside_taxon") and not cleaned.get("outside_share"):
             self.add_error("outside_share", "A species of outside pollen is given. Give its share, or leave the species blank.")
         return cleaned
 
 
 class PoolGatherForm(forms.Form):
-    """Nothing but the reason; `shown` repeats what was listed, so that nobody agrees to more than they saw."""
+    """The reason. `shown` repeats the trees that were listed, so that only these are added."""
 
     shown = forms.CharField(required=False, widget=forms.HiddenInput)
-    reason = forms.CharField(label="Why it is changed", max_length=200, required=False, help_text="Kept in the history.")
+    reason = forms.CharField(label="Why it is changed", max_length=200, required=False, help_text="Recorded in the history.")
 
-    def __init__(self, *args, rests, **kwargs):
+    def __init__(self, *args, needs_reason, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["reason"].required = rests
+        self.fields["reason"].required = needs_reason
 
     def clean_shown(self):
         keys = self.cleaned_data["shown"].split()
         if not all(key.isdecimal() for key in keys):
-            raise ValidationError("The list of trees was not sent whole. Open this page again.")
+            raise ValidationError("Part of the list of trees was lost. Open this page again.")
         return [int(key) for key in keys]
 
 
@@ -88,13 +89,13 @@ class PoolMembersForm(forms.Form):
         help_text="Such as catkins counted, by whom. For the weights you change.",
     )
     reason = forms.CharField(
-        label="Why it is changed", max_length=200, required=False, help_text="Kept in the history beside the old value."
+        label="Why it is changed", max_length=200, required=False, help_text="Recorded in the history with the old value."
     )
 
-    def __init__(self, *args, members, rests, **kwargs):
+    def __init__(self, *args, members, needs_reason, **kwargs):
         super().__init__(*args, **kwargs)
         self.members = members
-        self.fields["reason"].required = rests
+        self.fields["reason"].required = needs_reason
         for member in members:
             weight = forms.DecimalField(label=f"Weight of {member.tree.code}", max_digits=7, decimal_places=4, required=False)
             weight.initial = None if member.weight is None else f"{member.weight.normalize():f}"
@@ -123,7 +124,7 @@ class PoolMembersForm(forms.Form):
     def clean(self):
         cleaned = super().clean()
         if cleaned.get("added_weight") is not None and not cleaned.get("added") and "added" not in self.errors:
-            self.add_error("added", "A weight is given and no tree. Give the code of the tree.")
+            self.add_error("added", "There is a weight but no tree. Give the code of the tree.")
         return cleaned
 
 
@@ -141,7 +142,7 @@ class PedigreeTreeForm(GenerationForm):
             ("code", "taxon", "generation", "generation_word", "source_of_resistance", "recurrent_line", "regulated_engineered"),
         ),
         ("Parents", ("mother", "father", "pollen_pool", "cross_type")),
-        ("Where it stands", ("orchard", "block", "plot", "row", "position", "planted_year", "first_flowering_year")),
+        ("Place", ("orchard", "block", "plot", "row", "position", "planted_year", "first_flowering_year")),
     ]
     rarely = ("generation_word", "plot", "first_flowering_year")
 
@@ -155,12 +156,12 @@ class PedigreeTreeForm(GenerationForm):
 
 
 class TreeStatusForm(forms.Form):
-    """Standing, rogued or dead: with the day and the reason, since descendants go on pointing at the tree."""
+    """Standing, rogued or dead, with the day and the reason: descendants still name the tree."""
 
     status = forms.ChoiceField(label="Status", choices=choices.tree_statuses, widget=forms.RadioSelect)
     status_on = PastDateField(
         label="Since",
-        help_text="The day it was rogued, died, or was found standing. To put a mistake right, give the day of the mistaken step.",
+        help_text="The day it was rogued, died, or was found standing. To correct a mistake, give the day of the mistaken step.",
     )
     status_reason = forms.CharField(
         label="Why", widget=forms.Textarea(attrs={"rows": 3}), help_text="The evidence: rating, genotype, form, what was seen."
@@ -190,5 +191,5 @@ class TreeStatusForm(forms.Form):
         status = self.cleaned_data["status"]
         dated = self.tree.status_on is not None or status == choices.TreeStatus.STANDING
         if status == self.tree.status and dated:
-            raise ValidationError(f"The tree is {self.tree.get_status_display()} in the book already.")
+            raise ValidationError(f"The tree is already recorded as {self.tree.get_status_display()}.")
         return status

@@ -1,4 +1,4 @@
-"""Sheets of what was looked at to know a record for what it is: evidence of identity, measured shares of the donor."""
+"""Sheets of evidence of identity and of measured shares of the donor."""
 
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
@@ -11,12 +11,12 @@ from registry.services.orchard.shares import share_enter
 class MeasuredShareSheet(AppendOnlySheet):
     kind = "measured_share"
     title = "Measured shares of the donor"
-    about = "Genotyped shares of the donor species, of one tree or as the mean of a sample of a lot. They stand beside the expected ones."
+    about = "Genotyped shares of the donor species, of one tree or as the mean of a sample of a lot. They do not replace the expected ones."
     edit_action = "share.enter"
     model = MeasuredShare
     key = ("sampled_on",)
     told_apart = ("tree", "lot", "sampled_on")
-    changed_words = "A measured share, once entered, does not change. Enter the right one as another of that day."
+    changed_words = "A measured share does not change once it is entered. Enter the right one as another of that day."
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), example="MB-A-012")
     lot = SheetField("Lot", "lot", RecordCell(Lot), example="")
@@ -49,14 +49,14 @@ class IdentityEvidenceSheet(AppendOnlySheet):
     kind = "identity_evidence"
     title = "Evidence of identity"
     about = (
-        "What was looked at, on which day, and whether it supports that a tree, lot or pollen pool is what the book says. "
-        "It raises no question by itself: that is done on the page of the record."
+        "What was checked, on which day, and whether it supports the recorded identity of a tree, lot or pollen pool. "
+        "It does not raise a question: raise one on the page of the record."
     )
     edit_action = "evidence.enter"
     model = IdentityEvidence
     key = ("on", "evidence_kind")
     told_apart = ("tree", "lot", "pool", "on", "evidence_kind")
-    changed_words = "Evidence, once entered, does not change. Enter what is new as another of that day."
+    changed_words = "Evidence does not change once it is entered. Enter what is new as another piece of that day."
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), example="MB-A-012")
     lot = SheetField("Lot", "lot", RecordCell(Lot), example="")

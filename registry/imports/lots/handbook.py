@@ -1,4 +1,4 @@
-"""Sheet of the handbook of the species."""
+"""Sheet of the handbook of species."""
 
 from registry import choices
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NameCell, NumberCell, SheetField, TextCell
@@ -20,11 +20,11 @@ def _count(header, attribute, **options):
 
 class HandbookSheet(Sheet):
     kind = "handbook"
-    title = "Handbook of the species"
+    title = "Handbook of species"
     about = (
         "Seeds per kg and per lb, stratification, germination of a species, each row with its source; where a species takes a hot water "
-        "bath, its temperatures and minutes. A row counts as not verified until somebody compared it with the printed page. Figures whose "
-        "two units contradict each other are refused."
+        "bath, its temperatures and minutes. A row counts as not verified until someone has checked it against the printed page. Figures "
+        "whose two units contradict each other are refused."
     )
     edit_action = "handbook.edit"
     model = SpeciesHandbook
@@ -68,16 +68,13 @@ class HandbookSheet(Sheet):
             self._check_figures(plan, item)
             self._check_verified(plan, item)
             if item.current and item.changes.keys() - _NOT_FIGURES and "verified_on" in item.values.keys() - item.changes.keys():
-                message = (
-                    "is the day somebody checked the figures that now change; clear it, or give the day the new figures were compared "
-                    "with the printed page"
-                )
+                message = "is the day the old figures were checked; clear it, or give the day the new figures were checked against it"
                 self._add_problem(plan, Problem(item.row, self.header("verified_on"), str(item.values["verified_on"]), message))
 
     def _check_verified(self, plan, item):
         for given, other in (("verified_on", "verified_by"), ("verified_by", "verified_on")):
             if given in item.values and other not in item.values and not (item.current and getattr(item.current, other)):
-                message = "is blank; say who compared the row with the printed page, and on which day"
+                message = "is blank; say who checked the row against the printed page, and on which day"
                 self._add_problem(plan, Problem(item.row, self.header(other), "", message))
 
     def _check_figures(self, plan, item):

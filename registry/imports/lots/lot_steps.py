@@ -1,4 +1,4 @@
-"""Sheets of what is done with seed lots: parts, pickings, treatments, looks into the store."""
+"""Sheets of what is done with seed lots: parts, pickings, treatments, storage checks."""
 
 from collections import defaultdict
 
@@ -19,18 +19,20 @@ from registry.services.lots.storage import storage_enter
 class LotSplitSheet(AppendOnlySheet):
     kind = "lot_split"
     title = "Parts of lots"
-    about = "What was moved from a lot into a part of it. The part stands among the lots, with origin split and its parent lot."
+    about = "What was moved from a lot into a part of it. The part is in the sheet of lots, with origin split and its parent lot."
     edit_action = "ledger.enter"
     model = LedgerEntry
     key = ("part", "on")
     told_apart = key
-    changed_words = "What was moved, once entered, does not change. Put it back on the page of the part and enter the right one."
+    changed_words = (
+        "A split does not change once it is entered. Put the seeds or plants back on the page of the part, then enter the right split."
+    )
 
     part = SheetField("Part", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012-2")
     on = SheetField("Split on", "on", DateCell(), required=True, example="2019-11-04")
     nth = number_field()
     quantity = SheetField("Count (seeds or plants)", "quantity", NumberCell(1, whole=True), required=True, example=150)
-    reason = SheetField("Reason", "reason", TextCell(200), example="kept apart in the second cold room")
+    reason = SheetField("Reason", "reason", TextCell(200), example="moved to the second cold room")
 
     def stored_records(self):
         into_parts = {"kind": choices.LedgerKind.SPLIT_IN, "lot__origin": choices.LotOrigin.SPLIT}
@@ -39,7 +41,9 @@ class LotSplitSheet(AppendOnlySheet):
     def add_row(self, values, actor, reason):
         part = values["part"]
         if part.origin != choices.LotOrigin.SPLIT or part.parent is None:
-            raise ValidationError({"part": "is no part of another lot; give it the origin split and its parent lot in the sheet of lots"})
+            raise ValidationError(
+                {"part": "is not a part of another lot; give it the origin split and its parent lot in the sheet of lots"}
+            )
         return lot_split(
             actor=actor, lot=part.parent, part=part, count=values["quantity"], on=values["on"], reason=values.get("reason", "")
         )
@@ -56,7 +60,7 @@ class HarvestSheet(AppendOnlySheet):
     model = Harvest
     key = ("lot", "on")
     told_apart = ("lot", "on", "reference")
-    changed_words = "A picking, once entered, does not change. Reverse its ledger entry and enter the right one."
+    changed_words = "A picking does not change once it is entered. Reverse its ledger entry and enter the right one."
 
     lot = SheetField("Lot", "entry__lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     on = SheetField("Picked on", "entry__on", DateCell(), required=True, example="2019-10-08")
@@ -96,7 +100,8 @@ class HarvestSheet(AppendOnlySheet):
         if "reference" in values:
             if entry is None:
                 return "reference", (
-                    f"is no harvest of {values['lot'].code} in the ledger that still lacks its facts; correct it, load the ledger first, "
+                    f"is not the number of a harvest of {values['lot'].code} that still lacks its facts; correct it, "
+                    "load the ledger first, "
                     "or leave it blank and give the count"
                 )
             for name, stored in (("on", entry.on), ("quantity", entry.quantity), ("mass_g", entry.mass_g)):
@@ -126,7 +131,7 @@ class TreatmentSheet(AppendOnlySheet):
     title = "Treatments of lots"
     about = (
         "Hot water, surface disinfection, stratification, pesticides, as they were done. The label and the licence come first. "
-        "A row that differs from the book completes that treatment, such as with its end."
+        "A row that differs from the records completes that treatment, such as with its end."
     )
     edit_action = "treatment.enter"
     model = Treatment
@@ -159,15 +164,12 @@ class TreatmentSheet(AppendOnlySheet):
 class StorageSheet(AppendOnlySheet):
     kind = "storage"
     title = "Storage log"
-    about = (
-        "Looks into the store. What was thrown away leaves the ledger here; leave the cell blank when the ledger has it under a number "
-        "of its own."
-    )
+    about = "Storage checks. What was thrown away leaves the ledger here; leave the cell blank when the ledger has its own entry for it."
     edit_action = "storage.enter"
     model = StorageRecord
     key = ("lot", "on")
     told_apart = key
-    changed_words = "A look, once entered, does not change. Enter what is new as another of that day."
+    changed_words = "A storage check does not change once it is entered. Enter what is new as another check of that day."
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     on = SheetField("Looked at on", "on", DateCell(), required=True, example="2020-02-10")
@@ -199,7 +201,7 @@ class StorageSheet(AppendOnlySheet):
         return "" if value is None else value
 
     def store_items(self, items, actor, reason, plan):
-        # the newest look says where the lot is kept
+        # the newest check says where the lot is stored
         super().store_items(sorted(items, key=lambda item: item.values["on"]), actor, reason, plan)
 
     def add_row(self, values, actor, reason):

@@ -11,7 +11,7 @@ from registry.models import LedgerEntry, Lot, LotComponent, PedigreeTree, Pollen
 from registry.services.lots.ledger import ledger_enter, lot_bulk
 from registry.services.pedigree.parents import lot_refuse_loop, lot_save
 
-_NEVER_CHANGES = "differs from the entry in the book; an entry never changes. Reverse it there and enter the right one under a new number"
+_NEVER_CHANGES = "differs from the stored entry; entries never change. Reverse it in the ledger and enter the right one under a new number"
 
 
 class LotSheet(GenerationMixin, Sheet):
@@ -48,7 +48,7 @@ class LotSheet(GenerationMixin, Sheet):
         super().store_items(items, actor, reason, plan)
         if plan.problems:
             return
-        # rows are stored one by one; only when all of them stand is a loop a loop
+        # rows are stored one by one, so only at the end can a loop be told
         moved = {item.key[0]: item for item in items if item.outcome == CHANGED and "parent" in item.changes}
         for lot in self.stored_records().filter(code__in=moved):
             self.attempt(plan, moved[lot.code], lambda lot=lot: lot_refuse_loop(lot))
@@ -98,7 +98,7 @@ class LedgerSheet(Sheet):
             if item.outcome == CHANGED:
                 self._add_problem(plan, Problem(item.row, "", "", _NEVER_CHANGES))
             elif item.values.get("quantity") == 0:
-                message = "adds and takes nothing; write how many, or leave the row out"
+                message = "is 0; enter how many, or leave the row out"
                 self._add_problem(plan, Problem(item.row, self.header("quantity"), "0", message))
 
     def store_items(self, items, actor, reason, plan):
@@ -129,8 +129,8 @@ class LotComponentSheet(Sheet):
     def save_row(self, values, item, actor, reason):
         if item.current:
             raise ValidationError(
-                "A component, once mixed in, is not changed by a sheet. On the page of the bulk lot it can be taken out, and more of it "
-                "mixed in, while nothing has left the bulk."
+                "A sheet cannot change a component that was mixed in. On the page of the bulk lot you can take it out or mix in more, "
+                "as long as nothing has left the bulk."
             )
         return lot_bulk(
             actor=actor,

@@ -51,7 +51,7 @@ class ReplicatesCell(Cell):
         if match["gram"]:
             return seeds, None, weigh(match["measured"])
         if not match["measured"].isdigit():
-            raise CellError(f"has “{part}”; germinated seeds are a whole number, and a mass has g behind it, such as 1241.5 g/100")
+            raise CellError(f"has “{part}”; germinated seeds are a whole number, and a mass ends in g, such as 1241.5 g/100")
         germinated = int(match["measured"])
         if germinated > seeds:
             raise CellError(f"has “{part}”: more germinated than seeds laid out; write germinated first, then /, then the seeds")
@@ -75,9 +75,9 @@ class SeedTestSheet(AppendOnlySheet):
     kind = "seed_test"
     title = "Tests of seed lots"
     about = (
-        "One row for each test. Replicates stand in one cell: 23/25; 25/25 is germinated of laid out, 1241.5 g/100; 1238 g/100 is mass "
-        "of counted seeds. Seeds used up leave the ledger here; leave the cell blank when the ledger has them under a number of its own. "
-        "A row that differs from the book corrects that test."
+        "One row for each test. Replicates go in one cell: 23/25; 25/25 is germinated of laid out, 1241.5 g/100; 1238 g/100 is mass "
+        "of counted seeds. Seeds used up leave the ledger here; leave the cell blank when the ledger has its own entry for them. "
+        "A row that differs from the records corrects that test."
     )
     edit_action = "seedtest.enter"
     model = SeedTest

@@ -61,7 +61,10 @@ class TreeStatusSheet(AppendOnlySheet):
         for item in rogued:
             last = decisions.get(item.values["tree"].pk, choices.Decision.ROGUED)
             if last != choices.Decision.ROGUED:
-                message = f"is rogued, and the last decision of two people is “{last.label}”; load the newer one first, or it is listed so"
+                message = (
+                    f"is rogued, and the last decision of two people is “{last.label}”; load the newer one first, or the tree is listed as "
+                    "rogued without a decision"
+                )
                 plan.warnings.append(Problem(item.row, self.header("tree"), item.values["tree"].code, message))
 
     def store_items(self, items, actor, reason, plan):
@@ -105,7 +108,7 @@ class RatingSheet(AppendOnlySheet):
     title = "Ratings of trees"
     about = (
         "One row for each tree and day. Comparable only where the native and the donor check of the orchard were rated the same day. "
-        "A row that differs from the book corrects that rating; the old one is kept."
+        "A row that differs from the records corrects that rating; the old one stays on record."
     )
     edit_action = "rating.enter"
     model = Rating
@@ -139,8 +142,8 @@ class RatingSheet(AppendOnlySheet):
             name, version = item.values["scale_name"], item.values["scale_version"]
             if (name, version) not in self.scales:
                 versions = sorted(known for scale, known in self.scales if scale == name)
-                known = f"the book has the versions {', '.join(versions)}" if versions else "the book has no scale of this name"
-                message = f"is no version of the scale '{name}': {known}; correct it, or load the scale first"
+                known = f"the versions on record are {', '.join(versions)}" if versions else "there is no scale of this name"
+                message = f"is not a version of the scale '{name}': {known}; correct it, or load the scale first"
                 self._add_problem(plan, Problem(item.row, self.header("scale_version"), version, message))
             elif item.outcome in (NEW, CHANGED):
                 self._check_reading(plan, item)
@@ -190,7 +193,7 @@ class SelectionDecisionSheet(AppendOnlySheet):
     model = SelectionDecision
     key = ("tree", "decided_on", "decision")
     told_apart = key
-    changed_words = "A decision, once taken, does not change. Enter a new one of its own day."
+    changed_words = "A decision does not change once it is entered. Enter a new one with its own day."
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     decided_on = SheetField("Decided on", "decided_on", DateCell(), required=True, example="2018-11-20")
@@ -230,11 +233,9 @@ class SelectionDecisionSheet(AppendOnlySheet):
         ratings = self._ratings_of(tree, values.pop("ratings", ()))
         broken = floor_warnings(tree) if values["decision"] == choices.Decision.ROGUED else []
         if broken and "warnings_answer" not in values:
-            message = (
-                f"is blank, and roguing {tree.code} breaks a floor of diversity: {' '.join(broken)} Say why it stands in spite of that."
-            )
+            message = f"is blank, and roguing {tree.code} breaks a floor of diversity: {' '.join(broken)} Say why you decide so anyway."
             raise ValidationError({"warnings_answer": message})
-        self.plan_notes += [f"{tree.code}: {words} The sheet says why it stands in spite of that." for words in broken]
+        self.plan_notes += [f"{tree.code}: {words} The sheet says why it was decided anyway." for words in broken]
         return decision_enter(actor=actor, ratings=ratings, warnings_seen=broken, **values)
 
     @staticmethod
@@ -243,9 +244,7 @@ class SelectionDecisionSheet(AppendOnlySheet):
         missing = sorted(set(days) - {rating.rated_on for rating in ratings})
         if missing:
             shown = ", ".join(day.isoformat() for day in missing)
-            raise ValidationError(
-                {"ratings": f"The book has no rating of {tree.code} on {shown}. Correct the day, or load the rating first."}
-            )
+            raise ValidationError({"ratings": f"There is no rating of {tree.code} on {shown}. Correct the day, or load the rating first."})
         return ratings
 
 

@@ -27,7 +27,7 @@ from registry.services.shared.records import record_save
 
 
 class GenerationMixin:
-    """A generation is one cell in a sheet and two numbers or a word in the book."""
+    """A generation is one cell in a sheet and two numbers or a word in the records."""
 
     def current_value(self, record, name, field):
         return record.generation if name == "generation" else super().current_value(record, name, field)
@@ -87,7 +87,7 @@ class PollenPoolSheet(Sheet):
 class PollenPoolMemberSheet(Sheet):
     kind = "pollen_pool_member"
     title = "Members of pollen pools"
-    about = "Which trees stood and flowered in the block of a pool that year. Weights, in any unit, for all trees of a pool or for none."
+    about = "The trees that were standing and flowered in the block of a pool that year. Weights, in any unit, for all of them or for none."
     edit_action = "pedigree.edit"
     model = PollenPoolMember
     key = ("pool", "tree")
@@ -115,9 +115,9 @@ class PollenPoolMemberSheet(Sheet):
         for item in items:
             pools.setdefault(item.values["pool"], []).append(item)
         for pool, rows in pools.items():
-            there = [item for item in rows if item.current]
-            if any("weight" in item.changes for item in there):
-                self.attempt(plan, there[0], lambda pool=pool, there=there: self._weigh(pool, there, actor, reason or AGAIN))
+            present = [item for item in rows if item.current]
+            if any("weight" in item.changes for item in present):
+                self.attempt(plan, present[0], lambda pool=pool, present=present: self._weigh(pool, present, actor, reason or AGAIN))
             for item in rows:
                 self.attempt(plan, item, lambda item=item: self._store(item, actor, reason))
 
@@ -141,7 +141,7 @@ class PollenPoolMemberSheet(Sheet):
 class PedigreeTreeSheet(GenerationMixin, Sheet):
     kind = "pedigree_tree"
     title = "Trees of the pedigree"
-    about = "Founders, crosses and orchard trees. Parents may stand in the same sheet, in any order."
+    about = "Founders, crosses and orchard trees. Parents may be in the same sheet, in any order."
     edit_action = "pedigree.edit"
     model = PedigreeTree
     key = ("code",)
@@ -181,9 +181,9 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
             self._add_problem(plan, Problem(items[loop[0]].row, self.header("code"), loop[0], message))
         for item in plan.items:
             if item.outcome != UNCHANGED:
-                self._look_at_years(plan, item, items)
+                self._check_years(plan, item, items)
 
-    def _look_at_years(self, plan, item, items):
+    def _check_years(self, plan, item, items):
         def year_of(parent):
             other = items.get(parent.code)
             own = None if isinstance(parent, Ahead) else parent.planted_year
@@ -199,7 +199,7 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
         super().store_items(items, actor, reason, plan)
         if plan.problems:
             return
-        # rows are stored one by one; only when all of them stand is a loop a loop
+        # rows are stored one by one, so only at the end can a loop be told
         moved = {item.key[0]: item for item in items if item.outcome == CHANGED and not item.changes.keys().isdisjoint(_ORIGINS)}
         for tree in self.stored_records().filter(code__in=moved):
             self.attempt(plan, moved[tree.code], lambda tree=tree: tree_refuse_loop(tree))

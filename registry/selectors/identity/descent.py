@@ -1,8 +1,8 @@
 """What was made of trees, pollen pools and lots, and what they were made of. Sets of primary keys in, sets out.
 
-Small sets are followed a generation a query; once more than a few thousand trees are named, the parents of all trees are
+Small sets are followed with one query for each generation; once more than a few thousand trees are named, the parents of all trees are
 read at once and followed in memory. Keys go into a query in chunks, so that no database limit on values is ever met.
-A loop in the book ends where it began.
+A loop in the records ends where it began.
 """
 
 from collections import defaultdict
@@ -18,7 +18,7 @@ __all__ = ["CHUNK", "LotsUp", "ancestors", "chunks", "linked", "lots_made_of", "
 # named at most twice in one query; the oldest SQLite Django takes allows 999 values
 CHUNK = 450
 _NAMED_MAX = 3_000
-_SOUGHT_MIN = 10_000
+_READ_ALL_FROM = 10_000
 
 
 def chunks(keys):
@@ -31,9 +31,9 @@ def chunks(keys):
 def linked(queryset, lookup, keys, *fields):
     """Rows (tuples of `fields`; plain values when it is one) of `queryset` whose `lookup` is one of many keys (a set or dict).
 
-    Beyond some ten thousand keys all rows are read and sought among the keys: naming them would cost more.
+    Beyond some ten thousand keys all rows are read and filtered here, which costs less than naming the keys in queries.
     """
-    if len(keys) > _SOUGHT_MIN:
+    if len(keys) > _READ_ALL_FROM:
         rows = queryset.order_by().values_list(lookup, *fields)
         return [row[1] if len(fields) == 1 else row[1:] for row in rows if row[0] in keys]
     rows = []

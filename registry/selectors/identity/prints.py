@@ -1,4 +1,4 @@
-"""The draft of the data for a certificate of identity of a lot, made from the book."""
+"""The draft of the data for a certificate of identity of a lot, made from the records."""
 
 from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import CrossType, LotKind, LotOrigin
@@ -19,7 +19,7 @@ _POLLINATION = {
 
 
 def identity_document(lot, *, supplier, scan, made_on, made):
-    """The draft of the data for a certificate of identity; what the book does not know stays blank."""
+    """The draft of the data for a certificate of identity; what is not recorded stays blank."""
     words = lot_words([lot])[lot.pk]
     facts = _identity_facts(lot, words) | _label_facts(lot) | {"supplier": supplier}
     title = f"Draft data for a certificate of identity, {lot.code}"
@@ -60,7 +60,7 @@ def _orchard(lot):
 
 
 def _basic_material(families):
-    """The type of basic material all families of a lot share; blank when the book does not say."""
+    """The type of basic material that all families of a lot share; blank when they differ or the records do not say."""
     kinds = {_material_of(family) for family in families}
     return kinds.pop() if len(kinds) == 1 else ""
 

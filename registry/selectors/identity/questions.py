@@ -1,4 +1,4 @@
-"""Reads about identity: what a question spreads to, which records carry the mark, what may be touched besides.
+"""Reads about identity: what a question spreads to, which records carry the mark, which pools are affected besides.
 
 The rule of the mark, as every page states it, is `RULE`.
 """
@@ -21,7 +21,7 @@ __all__ = [
     "PREFETCHED",
     "RULE",
     "Spread",
-    "TouchedPool",
+    "AffectedPool",
     "corrected_since",
     "evidence_of",
     "identity_field",
@@ -36,7 +36,7 @@ __all__ = [
     "questions_of",
     "questions_settling",
     "spread_differences",
-    "touched_pools",
+    "affected_pools",
     "with_question_mark",
 ]
 
@@ -44,7 +44,7 @@ RULE = (
     "A question marks the record itself; the trees that name it, or a tree so marked, as mother or father; the trees and lots of a "
     "pollen pool in question; the lots of marked trees; every lot raised, split or bulked from a marked lot; and a lot into which a "
     "marked part was put back. A pollen pool that a marked tree is a member of is not marked, nor are its lots: their father is the "
-    "pool. They are listed as touched. The mark stays until every question that reaches a record is settled."
+    "pool. They are listed as affected. The mark stays until every question that reaches a record is settled."
 )
 OPEN = Q(settled_on__isnull=True)
 PREFETCHED = ("tree", "lot", "pool", "entered_by", "settled_by")
@@ -61,7 +61,7 @@ class Spread:
 
 
 def question_spread(question):
-    """What a question marks by the rule, worked out afresh from the parents and origins in the book."""
+    """What a question marks by the rule, calculated again from the parents and origins on record."""
     own = frozenset({question.tree_id} - {None})
     pools = frozenset({question.pool_id} - {None})
     trees = own | offspring(own, pools)
@@ -69,21 +69,21 @@ def question_spread(question):
 
 
 def question_stored(question):
-    """What the book holds as marked by a question."""
+    """What is stored as marked by a question."""
     trees = question.trees.through.objects.filter(identityquestion=question).values_list("pedigreetree", flat=True)
     lots = question.lots.through.objects.filter(identityquestion=question).values_list("lot", flat=True)
     return Spread(frozenset(trees), frozenset(lots))
 
 
 def spread_differences():
-    """(how many open questions were checked, [(what, stored, fresh)]): what is kept for speed against the rule."""
+    """(how many open questions were checked, [(what, stored, fresh)]): the stored marks checked against the rule."""
     found, checked = [], 0
     for question in IdentityQuestion.objects.filter(OPEN).select_related(*PREFETCHED):
         checked += 1
         stored, fresh = question_stored(question), question_spread(question)
-        for name, kept, recounted in (("trees", stored.trees, fresh.trees), ("lots", stored.lots, fresh.lots)):
-            if kept != recounted:
-                found.append((f"question {question.pk} about {question.about}, {name}", _codes(name, kept), _codes(name, recounted)))
+        for name, marked, by_rule in (("trees", stored.trees, fresh.trees), ("lots", stored.lots, fresh.lots)):
+            if marked != by_rule:
+                found.append((f"question {question.pk} about {question.about}, {name}", _codes(name, marked), _codes(name, by_rule)))
     return checked, found
 
 
@@ -93,7 +93,7 @@ def _codes(name, keys):
     return f"{len(keys):,}: {', '.join(codes)}{' …' if len(keys) > len(codes) else ''}"
 
 
-# what a record is and what it came of; a note or a shelf says nothing of its identity
+# what a record is and where it came from; a note or a storage place says nothing about its identity
 _OF_IDENTITY = frozenset(
     (
         "code", "taxon", "kind", "mother", "father", "pollen_pool", "parent", "origin", "outside_origin", "cross_type", "year",
@@ -106,9 +106,9 @@ _OF_MEMBERS = ("pollenpool.members_changed", "pollenpool.gathered")
 
 
 def corrected_since(question):
-    """Whether anybody changed the identity or the parents of a record since it was in question: by the audit trail.
+    """Whether the identity or the parents of a record changed since it was in question: by the audit trail.
 
-    A record that came into the book on a later day came with what was known by then, and counts too.
+    A record added on a later day was entered with what was known by then, and counts too.
     """
     about = question.about
     since = timezone.make_aware(datetime.datetime.combine(question.raised_on, datetime.time()))
@@ -211,7 +211,7 @@ def _count(through):
 
 
 def evidence_of(record):
-    """What was seen of the identity of a record, the newest first."""
+    """The evidence about the identity of a record, the newest first."""
     return IdentityEvidence.objects.filter(**{identity_field(record): record}).select_related("entered_by")
 
 
@@ -232,11 +232,11 @@ def questions_settling(question):
     return tuple(lose), tuple(keep)
 
 
-# -- touched, though not marked -----------------------------------------------------------------------
+# -- affected, though not marked -----------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class TouchedPool:
+class AffectedPool:
     """A pollen pool that trees of a set are members of: `members` of it are, of `named` it names."""
 
     pool: PollenPool
@@ -247,10 +247,10 @@ class TouchedPool:
     @property
     def words(self):
         who = "one" if self.members == 1 else f"{self.members:,}"
-        return f"touched as {who} of {self.named:,} pollen parents it names; {amount_words(self.lots, 'lots')} of this pool, not marked"
+        return f"affected as {who} of {self.named:,} pollen parents it names; {amount_words(self.lots, 'lots')} of this pool, not marked"
 
 
-def touched_pools(trees):
+def affected_pools(trees):
     """The pools any of these trees (keys) is a member of, in order of their codes. Three queries for a few hundred trees."""
     keys = pools_joined(trees)
     found = []
@@ -263,4 +263,6 @@ def touched_pools(trees):
     lots = {}
     for pool in linked(Lot.objects, "pollen_pool", keys, "pollen_pool"):
         lots[pool] = lots.get(pool, 0) + 1
-    return [TouchedPool(pool, members[pool.pk], named[pool.pk], lots.get(pool.pk, 0)) for pool in sorted(found, key=lambda pool: pool.code)]
+    return [
+        AffectedPool(pool, members[pool.pk], named[pool.pk], lots.get(pool.pk, 0)) for pool in sorted(found, key=lambda pool: pool.code)
+    ]

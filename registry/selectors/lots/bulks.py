@@ -1,4 +1,4 @@
-"""What has left a bulk: from then on its mixture stands, since what left carries it."""
+"""What has left a bulk: from then on its components are fixed, because what left has that mixture."""
 
 from django.db.models import Sum
 
@@ -11,11 +11,11 @@ __all__ = ["bulk_left"]
 def bulk_left(bulk):
     """What has left a bulk lot and was neither reversed nor put back, in words such as "40 seeds sown"; "" when nothing has.
 
-    What was discarded or drawn for a test counts too: the shares of the components go by their counts, and a test speaks of the
-    mixture as it was.
+    What was discarded or used up in a test counts too: the shares of the components follow their counts, and a test describes the
+    mixture of its day.
     """
     kinds = [*LEDGER_LOSSES, LedgerKind.SPLIT_IN]
-    # by the other lot, so that what came back from one part does not stand for what is still in another
+    # by the other lot, so that what came back from one part does not hide what is still in another
     rows = bulk.ledger.filter(kind__in=kinds).order_by().values_list("kind", "counterpart").annotate(total=Sum("quantity"))
     left = {}
     for kind, other, total in rows:

@@ -1,4 +1,4 @@
-"""Reads of the handbook of the species."""
+"""Reads of the handbook of species."""
 
 from dataclasses import fields
 
@@ -27,7 +27,7 @@ NOT_VERIFIED = f"not verified{verified.AGAINST_PAGE}"
 
 
 def handbook_row(binomial):
-    """The row of a species that somebody verified, else any row of it, else None."""
+    """The verified row of a species, else any row of it, else None."""
     return next(iter(_rows(binomial)), None)
 
 
@@ -44,7 +44,7 @@ def stated_bath(row):
 
 
 def _rows(binomial):
-    """Rows of a species, those first that somebody verified."""
+    """Rows of a species, verified ones first."""
     rows = SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip())
     return sorted(rows, key=lambda row: row.verified_on is None)
 
@@ -56,7 +56,7 @@ def handbook_periods(row):
 
 
 def handbook_problems(row):
-    """What looks wrong in the figures of a record, stored or not: (column, message) pairs."""
+    """What looks wrong in the figures of a row, stored or not: (column, message) pairs."""
     names = [field.name for field in fields(HandbookRow) if field.name != "verified"]
     values = HandbookRow(**{name: getattr(row, name) for name in names}, verified=bool(row.verified_on))
     return [(problem.column, problem.message) for problem in check_row(values)]
@@ -71,7 +71,7 @@ def dies_dry_or_frozen(row):
 
 
 def is_assumed_use_by(use_by, row):
-    """Whether a use-by day is the usual one of seed that dies on drying, while nobody knows whether this seed does."""
+    """Whether a use-by day is the usual one of seed that dies on drying, although it is not known whether this seed does."""
     return (row is None or row.storage_class == StorageClass.UNKNOWN) and (use_by.month, use_by.day) == (USE_BY_MONTH, USE_BY_DAY)
 
 

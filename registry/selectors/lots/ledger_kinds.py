@@ -1,4 +1,4 @@
-"""What a person may enter by hand in the ledger of a lot: a lot is filled in the one way its origin says."""
+"""What a person may enter by hand in the ledger of a lot: its origin decides what adds to it."""
 
 from registry.choices import LEDGER_BY_HAND, LEDGER_GAINS, LedgerKind, LotKind, LotOrigin
 
@@ -13,11 +13,11 @@ _GAINS = {
     (LotOrigin.OUTSIDE, LotKind.STOCK): (LedgerKind.ACQUIRED,),
 }
 _INSTEAD = {
-    LotOrigin.HARVEST: "Enter the picking of its mother tree; what came from another tree or from outside is a lot of its own.",
-    LotOrigin.SOWN: "Enter the plants that were raised; what came from elsewhere is a lot of its own.",
-    LotOrigin.OUTSIDE: "Enter what was received from outside; what was harvested or raised here is a lot of its own.",
-    LotOrigin.BULK: "It is filled by its components only: enter the seeds or plants in a lot of their own and mix that in.",
-    LotOrigin.SPLIT: "It is filled from the lot it is a part of only: enter the gain there, then split more of it.",
+    LotOrigin.HARVEST: "Enter the picking of its mother tree. Make a new lot for seed from another tree or from outside.",
+    LotOrigin.SOWN: "Enter the plants that were raised. Make a new lot for plants from elsewhere.",
+    LotOrigin.OUTSIDE: "Enter what was received from outside. Make a new lot for what was harvested or raised here.",
+    LotOrigin.BULK: "Only components add to it: enter the seeds or plants in another lot and mix that in.",
+    LotOrigin.SPLIT: "It can only be filled from the lot it is a part of: enter the gain there, then split more of it.",
 }
 
 
@@ -29,7 +29,7 @@ def kinds_by_hand(lot):
 
 
 def kind_fault(lot, kind):
-    """Why an entry of this kind cannot stand in the ledger of a lot, with what to do; "" where it can."""
+    """Why an entry of this kind does not fit the ledger of a lot, with what to do instead; "" where it fits."""
     if kind not in LEDGER_BY_HAND or kind in kinds_by_hand(lot):
         return ""
     if kind == LedgerKind.SOWN:

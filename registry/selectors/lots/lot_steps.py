@@ -38,7 +38,7 @@ _STRATIFIED = {TreatmentKind.WARM, TreatmentKind.COLD}
 
 @dataclass(frozen=True, slots=True)
 class TreatmentRow:
-    """A treatment with what is odd about it; `completed` when a later entry of the same kind and first day stands for it."""
+    """A treatment with what is odd about it; `completed` when a later entry of the same kind and first day replaces it."""
 
     treatment: Treatment
     warnings: tuple[str, ...]
@@ -61,7 +61,7 @@ class Raised:
 def treatment_warnings(treatment, bath):
     """What is odd about a treatment; `bath` is the hot water bath of its species, if any.
 
-    A temperature no water has was refused when it was entered.
+    Impossible temperatures were refused when it was entered.
     """
     if treatment.kind == TreatmentKind.HOT_WATER:
         return hot_water_warnings(treatment.temperature_c, treatment.minutes, bath)
@@ -85,7 +85,7 @@ def lot_treatments(lot):
 
 
 def lot_calendar(rows, handbook):
-    """The calendar of a stratification that is going on, from its first day and the handbook; None when there is none."""
+    """The calendar of a stratification in progress, from its first day and the handbook; None when there is none."""
     periods = handbook_periods(handbook) if handbook else None
     running = [row.treatment for row in rows if row.treatment.kind in _STRATIFIED and not row.completed]
     if not periods or not running or not any(treatment.ended_on is None for treatment in running):
@@ -94,20 +94,20 @@ def lot_calendar(rows, handbook):
 
 
 def _calendar(running, warm, cold) -> tuple[CalendarStep, ...]:
-    going_on = next(treatment for treatment in running if treatment.ended_on is None)
-    if going_on.kind == TreatmentKind.COLD:
-        return calendar_from_start(going_on.started_on, type(warm)(), cold)
-    return calendar_from_start(going_on.started_on, warm, cold)
+    current = next(treatment for treatment in running if treatment.ended_on is None)
+    if current.kind == TreatmentKind.COLD:
+        return calendar_from_start(current.started_on, type(warm)(), cold)
+    return calendar_from_start(current.started_on, warm, cold)
 
 
 def storage_rows(lot, handbook):
-    """(record, warnings) of each look into the store, the newest first."""
+    """(record, warnings) of each storage check, the newest first."""
     fragile = dies_dry_or_frozen(handbook)
     return [(record, storage_warnings(record.temperature_c, fragile)) for record in lot.storage_log.select_related("entry")]
 
 
 def lot_oddities(results, treatments, storage):
-    """What needs a look now: the newest standing test of each kind, treatments that failed, the newest look into the store."""
+    """What needs attention now: the newest test of each kind that counts, treatments that failed, the newest storage check."""
     newest = {}
     for result in results:
         if result.superseded_by is None:
@@ -118,7 +118,7 @@ def lot_oddities(results, treatments, storage):
 
 
 def account_lines(entries):
-    """The account of a lot from its ledger entries in time order, kinds in their own words."""
+    """The account of a lot from its ledger entries in time order, by the names of their kinds."""
     return lot_account((entry.get_kind_display(), entry.quantity) for entry in entries)
 
 
@@ -140,7 +140,7 @@ def leftovers_held(leftovers):
 
 
 def lot_code_free(start):
-    """A lot code nobody has yet: `start`, or the first of `start`-2, -3 … that is free."""
+    """A lot code that is not in use: `start`, or the first of `start`-2, -3 … that is free."""
     taken = {code.lower() for code in Lot.objects.filter(code__istartswith=start).values_list("code", flat=True)}
     if start.lower() not in taken:
         return start

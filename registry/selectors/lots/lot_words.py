@@ -1,4 +1,4 @@
-"""What papers say of lots, in words: what it is, when it was harvested, what it weighs, how it was treated, how to keep it."""
+"""What prints say about lots, in words: what it is, when it was harvested, what it weighs, how it was treated and is to be stored."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ KEEP_COOL = "KEEP 1–4 °C, DO NOT FREEZE"  # common practice for seed that die
 
 @dataclass(frozen=True, slots=True)
 class LotWords:
-    """What is said of a lot on any paper. `questions` are the open questions about its identity, in words."""
+    """What any print says about a lot. `questions` are the open questions about its identity, in words."""
 
     lot: Lot
     lineage: Lineage
@@ -61,7 +61,7 @@ def mass_words(grams):
 
 
 def share_words(record):
-    """The expected native share of a tree or lot by its generation, in words that promise nothing about one tree."""
+    """The expected native share of a tree or lot by its generation, in words that make no promise about one tree."""
     share = expected_native_share(record.generation) if record.generation else None
     if share is None:
         return ""
@@ -103,7 +103,7 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
 
 
 def _newest(treatments):
-    """Of entries with one kind and first day, the later completes the earlier and stands for it."""
+    """Of entries with the same kind and first day, the later one completes and replaces the earlier."""
     return list({(treatment.kind, treatment.started_on): treatment for treatment in treatments}.values())
 
 
@@ -174,18 +174,18 @@ def question_words(question):
 
 
 def lot_question_words(words):
-    """The open questions of several lots, each said once with the lots it reaches."""
-    reached = defaultdict(list)
+    """The open questions of several lots, each named once with the lots it marks."""
+    marked = defaultdict(list)
     for item in words:
         for question in item.questions:
-            reached[question].append(item.lot.code)
-    return tuple(f"{', '.join(codes)}: {question}" for question, codes in reached.items())
+            marked[question].append(item.lot.code)
+    return tuple(f"{', '.join(codes)}: {question}" for question, codes in marked.items())
 
 
 def handling_words(typed: str, items, forms, use_by: date | None):
     """The handling line: as typed for the shipment, else by what is in it; with the day it must be planted by.
 
-    Blank where nothing is typed and what is known does not tell: a wrong temperature kills.
+    Blank where nothing is typed and the records do not tell: a wrong temperature kills.
     """
     line = typed.strip() or _usual_handling(items, forms)
     if "PLANT BY" in line.upper():

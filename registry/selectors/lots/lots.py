@@ -25,7 +25,7 @@ class LedgerRow:
 
 
 def lot_ledger(lot):
-    """The ledger of a lot in time order. A paper ledger does not order one day, so the balance stands at its end."""
+    """The ledger of a lot in time order. Entries of one day have no order, so the balance is given at the end of the day."""
     related = ("counterpart", "shipment_line__shipment", "entered_by", "reverses", "reversed_by")
     entries = list(lot.ledger.select_related(*related).order_by("on", "id"))
     closing = dict(running(LedgerLine(entry.on, entry.quantity) for entry in entries))
@@ -40,7 +40,7 @@ def lot_ledger(lot):
 
 
 def lot_ancestors(lot):
-    """The lots a lot was raised from, the oldest first; a circle ends where it closes."""
+    """The lots a lot was raised from, the oldest first; a loop ends where it began."""
     line, seen = [], {lot.pk}
     while lot.parent_id and lot.parent_id not in seen and len(line) < _ANCESTORS_MAX:
         lot = Lot.objects.select_related("mother", "father", "pollen_pool").get(pk=lot.parent_id)
@@ -55,15 +55,13 @@ def lot_duties(lot, today, *, has_ledger, has_components):
     if lot.use_by and lot.balance:
         days_left = (lot.use_by - today).days
         if days_left < 0:
-            duties.append(
-                Duty("late", f"Its use-by date has passed. Still in the book: {amount_words(lot.balance, lot.unit)}.", lot.use_by)
-            )
+            duties.append(Duty("late", f"The use-by day has passed. Still on hand: {amount_words(lot.balance, lot.unit)}.", lot.use_by))
         elif days_left <= USE_BY_NOTICE_DAYS:
             when = "today" if days_left == 0 else f"within {amount_words(days_left, 'days')}"
             duties.append(Duty("soon", f"Use {amount_words(lot.balance, lot.unit)} {when}.", lot.use_by))
     if lot.origin == choices.LotOrigin.BULK and not has_components:
-        duties.append(Duty("odd", "A bulk lot without components: nobody has entered what was mixed."))
+        duties.append(Duty("odd", "This bulk lot has no components yet. Enter what was mixed."))
     elif not has_ledger:
         first = {"harvest": "what was harvested", "sown": "what was raised", "outside": "what was received"}
-        duties.append(Duty("odd", f"Nothing in its ledger yet. Enter {first.get(lot.origin, 'the first entry')}."))
+        duties.append(Duty("odd", f"The ledger is empty. Enter {first.get(lot.origin, 'the first entry')}."))
     return duties

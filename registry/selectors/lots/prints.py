@@ -1,4 +1,4 @@
-"""The papers of a lot, made from the book: container label, its life."""
+"""The prints of a lot: container label, its life."""
 
 from collections import defaultdict
 
@@ -30,7 +30,7 @@ TREATED = "PESTICIDE-TREATED: NO FOOD"
 
 
 def container_label(lot, scan):
-    """The label of a container of a lot, in order of what a person opening the fridge must know."""
+    """The label of a container of a lot, the most urgent for a person opening the fridge first."""
     words = lot_words([lot])[lot.pk]
     handling = handling_words("", [words], ["seed" if lot.kind == LotKind.SEED else ""], None)
     plant_by = f"PLANT BY {day_words(lot.use_by)}" if lot.use_by else ""
@@ -49,7 +49,7 @@ def container_label(lot, scan):
 
 
 def life_document(lot, *, scan, made_on, made):
-    """All the book says of a lot: origin, harvest, tests, treatments, storage, account, shipments."""
+    """All that is recorded about a lot: origin, harvest, tests, treatments, storage, account, shipments."""
     words = lot_words([lot])[lot.pk]
     ledger = lot_ledger(lot)
     handbook = handbook_row(lot.taxon.name)
@@ -67,7 +67,7 @@ def life_document(lot, *, scan, made_on, made):
     ]
     parts, silent = [part for part in parts if not _is_empty(part)], [(part.title, part.empty) for part in parts if _is_empty(part)]
     if silent:
-        parts.append(Facts(tuple(silent), title="Nothing to list", columns=2))
+        parts.append(Facts(tuple(silent), title="Nothing recorded", columns=2))
     return Document(
         title=f"History of lot {lot.code}", made_on=made_on, parts=tuple(parts), subtitle=words.what, code=lot.code, scan=scan, made=made,
         least_scale=_LEAST_SCALE,
@@ -94,7 +94,7 @@ def _what_rows(lot, words, ledger):
         ("Recurrent line", words.lineage.line),
         ("Regulated engineered parents", ", ".join(engineered_trees([lot])) or "none recorded"),
         ("On hand", amount_words(lot.balance, lot.unit) if ledger else ""),
-        ("Kept at", lot.storage_place),
+        ("Stored at", lot.storage_place),
         ("Use by", day_words(lot.use_by)),
         *((("Closed on", day_words(lot.closed_on)),) if lot.closed_on else ()),
         *((("Note", lot.note),) if lot.note else ()),
@@ -108,7 +108,7 @@ def _parents_table(lot):
         TableColumn("Species", 2.2, face="latin"),
         TableColumn("Generation", 1.2),
         TableColumn("Expected share", 3.2),
-        TableColumn("Stands", 3.4),
+        TableColumn("Place and status", 3.4),
     )
     rows = [_parent_row(role, tree) for role, tree in _parents(lot)]
     pool = _pool(lot)
@@ -117,8 +117,8 @@ def _parents_table(lot):
         named = f"{members} trees named" if members else "its trees are not named"
         rows.append(("pollen pool", pool.code, "", str(pool.flowering_year), named, f"{pool.orchard} {pool.block}".strip()))
     empty = {
-        LotOrigin.BULK: "A bulk has no mother; its components stand below.",
-        LotOrigin.OUTSIDE: "Came from outside: no parent in the book.",
+        LotOrigin.BULK: "A bulk has no mother; its components are listed below.",
+        LotOrigin.OUTSIDE: "Came from outside: no parent on record.",
     }
     return Table("Parents", columns, tuple(rows), empty=empty.get(lot.origin, "No parent recorded."))
 
@@ -166,7 +166,7 @@ def _components_table(lot):
         )
         for part in components
     )
-    return [Table("Components", columns, rows, empty="No component entered yet.")]
+    return [Table("Components", columns, rows, empty="None entered yet.")]
 
 
 def _harvest_table(ledger, lot):
@@ -185,7 +185,7 @@ def _harvest_table(ledger, lot):
         )
         for entry in entries
     )  # fmt: skip
-    return [Table("Harvest", columns, rows, empty="No picking entered; the account below has what came in.")]
+    return [Table("Harvest", columns, rows, empty="None entered; the account below has what came in.")]
 
 
 def _tests_table(lot, handbook):
@@ -217,12 +217,12 @@ def _treatments_table(lot):
     rows = tuple(
         (treatment_line(row.treatment), " ".join(row.warnings), row.treatment.operator) for row in lot_treatments(lot) if not row.completed
     )  # fmt: skip
-    return Table("Treatments", columns, rows, empty="No treatment entered.")
+    return Table("Treatments", columns, rows, empty="None entered.")
 
 
 def _storage_table(lot, handbook):
     columns = (
-        TableColumn("On", 1.2), TableColumn("Kept at", 2), TableColumn("°C", 0.7, "right"), TableColumn("Feels", 0.9),
+        TableColumn("On", 1.2), TableColumn("Stored at", 2), TableColumn("°C", 0.7, "right"), TableColumn("Feels", 0.9),
         TableColumn("Sprouted (%)", 1, "right"), TableColumn("Mouldy (%)", 1, "right"), TableColumn("Note", 3), TableColumn("By", 1.3),
     )  # fmt: skip
     rows = tuple(
@@ -232,7 +232,7 @@ def _storage_table(lot, handbook):
         )
         for record, warnings in storage_rows(lot, handbook)
     )  # fmt: skip
-    return Table("Storage", columns, rows, empty="Nobody has looked into the store.")
+    return Table("Storage", columns, rows, empty="No storage checks.")
 
 
 def _number(value):
@@ -248,11 +248,11 @@ def _account_table(lot, ledger):
     rows = [(line.kind, _signed(line.quantity), str(line.entries), ", ".join(lots.get(line.kind, ()))) for line in account.lines]
     if rows:
         rows.append(("on hand", f"{account.on_hand:,}", "", ""))
-    return Table("Account", columns, tuple(rows), empty="Nothing in its ledger.")
+    return Table("Account", columns, tuple(rows), empty="No ledger entries.")
 
 
 def _other_lots(ledger):
-    """{kind of entry, in words: codes of the lots at the other end}, of entries that stand."""
+    """{kind of entry, in words: codes of the lots at the other end}, of entries that were not reversed."""
     found = defaultdict(list)
     for row in ledger:
         entry = row.entry
@@ -284,4 +284,4 @@ def _shipments_table(lot):
         )
         for line in lines
     )  # fmt: skip
-    return Table("Shipments", columns, rows, empty="It went into no shipment.")
+    return Table("Shipments", columns, rows, empty="None.")

@@ -19,7 +19,7 @@ _REPLICATES_OF_SEED_MASS = [100] * 8
 class SeedTestResult:
     """A test in words. `share` is what the kind measures (sound, moisture, pure, germinating), `per_kg` of seed mass only.
 
-    `judgement` says whether the figures agree among themselves; `warning` is what needs somebody now.
+    `judgement` says whether the figures agree among themselves; `warning` is what needs attention now.
     """
 
     test: SeedTest
@@ -33,7 +33,7 @@ class SeedTestResult:
 
 @dataclass(frozen=True, slots=True)
 class LotFigures:
-    """What tools start from, each figure with where it comes from; None and "" where nothing is known."""
+    """What the seed calculator starts from, each figure with its source; None and "" where nothing is known."""
 
     per_kg: float | None
     per_kg_from: str
@@ -54,7 +54,7 @@ def seed_test_result(test, handbook=None):
 
 
 def seed_test_draw(test):
-    """The standing ledger entry of the seeds a test used up, its own or the one of a test it corrects; None when it drew none."""
+    """The ledger entry of the seeds a test used up, its own or that of a test it corrects; None when there is none or it was reversed."""
     while test:
         if test.entry_id:
             reversed_by = LedgerEntry.objects.filter(reverses=test.entry).exists()
@@ -66,7 +66,7 @@ def seed_test_draw(test):
 def lot_figures(lot, results, handbook=None):
     """Seeds per kg, germination and purity of a lot, each with where it comes from.
 
-    The lot's own newest standing tests and its harvest come first, then those of the lot it was split from, then the handbook.
+    The newest tests of the lot that count and its harvest come first, then those of the lot it was split from, then the handbook.
     """
     own = _own_figures(lot, results)
     if lot.origin == LotOrigin.SPLIT:
@@ -93,7 +93,7 @@ def _handbook_figures(row):
 
 
 def _first(known, other, whose):
-    """The known figures, and the other's where nothing is known; a figure nobody has comes from nowhere."""
+    """The known figures, and the other's where they are not known; a figure neither has also has no source."""
     per_kg = (known.per_kg, known.per_kg_from)
     if known.per_kg is None and other.per_kg is not None:
         per_kg = (other.per_kg, f"{other.per_kg_from}{whose}")

@@ -27,8 +27,8 @@ class GroupDiversity:
 
     A pollen pool among the ancestors counts as its expected father, in groups of up to MATRIX_MAX trees.
     `best` is [(tree, contribution)] that would make the group coancestry least, with `best_status_number`; empty for large groups.
-    `half_known` counts trees of which a parent is not a tree of the book. `crop` is that of the seed, with its fathers; `outside` the share
-    of pollen that is not of a tree of the book. `problem` says why nothing could be reckoned.
+    `half_known` counts trees with a parent that is not a tree on record. `crop` is that of the seed, with its fathers; `outside` the share
+    of pollen that is not from a tree on record. `problem` says why nothing could be calculated.
     """
 
     trees: int
@@ -51,16 +51,16 @@ def group_diversity(weights, father=None):
     """
     weights = {tree: Fraction(weight) for tree, weight in weights.items() if weight}
     if not weights:
-        return GroupDiversity(0, problem="There is no tree to reckon with.")
+        return GroupDiversity(0, problem="There is no tree to calculate with.")
     keys = list(dict.fromkeys([*weights, *(father.trees if father else ())]))
     try:
         pedigree = ancestor_pedigree(keys)
     except ValueError as error:
-        return GroupDiversity(len(weights), problem=f"The pedigree has a circle: {error}")
-    return _reckoned(pedigree, weights, keys, father)
+        return GroupDiversity(len(weights), problem=f"The pedigree has a loop: {error}")
+    return _calculated(pedigree, weights, keys, father)
 
 
-def _reckoned(pedigree, weights, keys, father):
+def _calculated(pedigree, weights, keys, father):
     names = [str(tree) for tree in weights]
     total = sum(weights.values())
     shares = [float(weight / total) for weight in weights.values()]
@@ -82,7 +82,7 @@ def _reckoned(pedigree, weights, keys, father):
     }
     if not small:
         if len(set(weights.values())) > 1 or father:
-            found["problem"] = f"More than {MATRIX_MAX} trees of unequal weight are not reckoned here."
+            found["problem"] = f"More than {MATRIX_MAX} trees of unequal weight are not calculated here."
             return GroupDiversity(**found)
         status = status_number_of(pedigree, names)
         return GroupDiversity(**found, status_number=status, group_coancestry=1 / (2 * status))
@@ -101,11 +101,11 @@ def _reckoned(pedigree, weights, keys, father):
 
 
 def crop_of_lot(lot):
-    """GroupDiversity of the mothers of a lot by their part of it, with that of the seed; and the share without a mother in the book."""
+    """GroupDiversity of the mothers of a lot by their part of it, with that of the seed; and the share without a mother on record."""
     try:
         parts, unknown = harvest_parts(lot)
     except ValueError as error:
-        return GroupDiversity(0, problem=f"The lots it was made of cannot be reckoned with: {error}"), Fraction(0)
+        return GroupDiversity(0, problem=f"The lots it was made of cannot be used in the calculation: {error}"), Fraction(0)
     weights, trees, outside = defaultdict(Fraction), defaultdict(Fraction), defaultdict(Fraction)
     pools = pool_rows({pool for _, father, pool, _ in parts if pool and not father})
     for mother, father, pool, share in parts:
@@ -115,8 +115,8 @@ def crop_of_lot(lot):
             for name, part in found.items():
                 sums[name] += share * part
     known = sum(weights.values())
-    whole = ExpectedFather(*({name: share / known for name, share in sums.items()} for sums in (trees, outside))) if known else None
-    return group_diversity(weights, whole), unknown
+    father = ExpectedFather(*({name: share / known for name, share in sums.items()} for sums in (trees, outside))) if known else None
+    return group_diversity(weights, father), unknown
 
 
 def crop_of_pool(pool):

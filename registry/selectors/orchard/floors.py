@@ -1,4 +1,4 @@
-"""What roguing a tree would leave in its orchard, against the floors the programme set."""
+"""What roguing a tree would leave in its orchard, checked against the floors of the programme."""
 
 from contextlib import suppress
 from fractions import Fraction
@@ -8,19 +8,19 @@ from registry.calc.pedigree.lineage import NOT_STATED, derive_lineages
 from registry.calc.pedigree.pedigree import PedigreeError, read_pedigree
 from registry.choices import ProgrammeKey
 from registry.selectors.orchard.orchard import orchard_mothers, parents_by_key
-from registry.selectors.pedigree.loops import book_loops
+from registry.selectors.pedigree.loops import record_loops
 from registry.selectors.pedigree.tree_facts import ancestor_rows, needs_parents, outside_donor_shares, pool_facts, tree_facts
 from registry.selectors.people.programme import setting
 
 __all__ = ["floor_warnings", "lines_and_sources", "programme_floors"]
 
-# A tree counts for a line or a source that makes up at least so much of it: common practice, no source. So a mother out of a cross of
+# A tree counts for a line or a source that makes up at least this share of it: common practice, no source. So a mother from a cross of
 # two lines counts for both, and an open-pollinated one for her mother's, not for every line of the pollen pool.
 _CARRIES_FROM = Fraction(1, 2)
 
 
 def programme_floors():
-    """The floors as they hold now: the programme's own, or the defaults."""
+    """The floors of the programme as set now, or the defaults."""
     keys = (ProgrammeKey.MOTHERS_PER_LINE, ProgrammeKey.MOTHERS_PER_SOURCE, ProgrammeKey.STATUS_NUMBER)
     per_line, per_source, status_number = map(setting, keys)
     return Floors(per_line, per_source, float(status_number))
@@ -34,7 +34,7 @@ def lines_and_sources(keys):
     rows, pools = ancestor_rows(keys, lambda row: needs_parents(tree_facts(row)))
     readable = {}
     for key, pool in pools.items():
-        with suppress(ValueError):  # a pool that makes no sense is an unknown father; its own page says why
+        with suppress(ValueError):  # an inconsistent pool counts as an unknown father; its own page says why
             readable[key] = pool_facts(pool)
     found, _contradictions = derive_lineages(
         {key: tree_facts(row) for key, row in rows.items()}, readable, outside_donor_shares(pools.values())
@@ -49,7 +49,7 @@ def _carried(mixture):
 def floor_warnings(tree):
     """The floors that roguing a tree would break: a list of sentences, empty when none would.
 
-    Trees decided to go but still standing count as gone. A tree that stands in no orchard, or is no mother of one, breaks none.
+    Standing trees with a decision to rogue count as gone. A tree outside an orchard, or one that is not a mother of it, breaks none.
     """
     standing, going = orchard_mothers(tree)
     traits = lines_and_sources([mother.pk for mother in standing])
@@ -62,6 +62,6 @@ def floor_warnings(tree):
         number = status_number_of(read_pedigree(parents_by_key()), left)
     except PedigreeError:
         number = None
-        unknown = [f"The status number cannot be worked out until the pedigree is put right: {'; '.join(book_loops()[1])}."]
+        unknown = [f"The status number cannot be calculated until the pedigree is corrected: {'; '.join(record_loops()[1])}."]
     breaches = floor_breaches(mothers, gone, str(tree.pk), programme_floors(), number)
     return [breach.words for breach in breaches] + ([] if number is not None else unknown)

@@ -1,4 +1,4 @@
-"""Reads about an orchard: which trees stood where on a day, by the status history; what is decided; what roguing would leave."""
+"""Reads about an orchard: which trees were standing where on a day, by the status history; what is decided; what roguing would leave."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ __all__ = [
     "trees_unknown_on",
 ]
 
-UNKNOWN_THEN = "unknown"  # gone on a day nobody wrote down
+UNKNOWN_THEN = "unknown"  # gone since an unknown day
 
 
 def trees_of_orchard_on(orchard, block, day, trees=None):
@@ -34,7 +34,7 @@ def trees_of_orchard_on(orchard, block, day, trees=None):
     Parameters
     ----------
     orchard, block : str
-        As written on the trees, in upper or lower case; a blank block means the whole orchard.
+        As written on the trees, in upper or lower case; a blank block means all blocks.
     day : datetime.date
     trees : queryset of PedigreeTree, optional
         The rows to look among, such as those a person may see; all when left out.
@@ -42,16 +42,16 @@ def trees_of_orchard_on(orchard, block, day, trees=None):
     Returns
     -------
     queryset of PedigreeTree
-        Without trees planted in a later year. `status_then` is a status, or `UNKNOWN_THEN` for a tree that is gone since a day
-        nobody wrote down. A tree without a step up to the day stood. Of two steps of one day the one entered later counts, so that
-        a step entered by mistake is put right by another of the same day.
+        Without trees planted in a later year. `status_then` is a status, or `UNKNOWN_THEN` for a tree that is gone since an unknown
+        day. A tree without a step up to the day was standing. Of two steps of one day the one entered later counts, so that a
+        mistaken step is corrected by another of the same day.
     """
     trees = PedigreeTree.objects.all() if trees is None else trees
     steps = TreeStatusRecord.objects.filter(tree=OuterRef("pk"))
     last = steps.filter(on__lte=day).order_by("-on", "-id").values("status")[:1]
     following = steps.filter(on__gt=day).order_by("on", "id").values("status")[:1]
     undated = Exists(steps.filter(on__isnull=True).exclude(status=TreeStatus.STANDING))
-    # a tree whose next step is its going stood until then, whatever was written without a day before
+    # a tree whose next step is that it was rogued or died was standing until then, whatever was recorded without a day before
     before_all_steps = Case(
         When(Q(following__isnull=False) & ~Q(following=TreeStatus.STANDING), then=Value(TreeStatus.STANDING.value)),
         When(undated, then=Value(UNKNOWN_THEN)),
@@ -71,19 +71,19 @@ def trees_of_orchard_on(orchard, block, day, trees=None):
 
 
 def trees_standing_on(orchard, block, day):
-    """The trees of an orchard, or of one block of it, that stood on a day: a queryset ordered by code."""
+    """The trees of an orchard, or of one block of it, that were standing on a day: a queryset ordered by code."""
     return trees_of_orchard_on(orchard, block, day).filter(status_then=TreeStatus.STANDING)
 
 
 def trees_unknown_on(orchard, block, day):
-    """The trees that are gone since a day nobody wrote down, so that nobody knows whether they stood on this day."""
+    """The trees that are gone since an unknown day, so that it is not known whether they were standing on this day."""
     return trees_of_orchard_on(orchard, block, day).filter(status_then=UNKNOWN_THEN)
 
 
 @dataclass(frozen=True, slots=True)
 class OrchardRow:
-    """One block of an orchard: how many trees stand, are decided to go but stand, are rogued (and how many of them without a decision),
-    dead, in question."""
+    """One block of an orchard: how many trees are standing, standing with a decision to rogue, rogued (and how many of them without a
+    decision), dead, in question."""
 
     orchard: str
     block: str
@@ -100,7 +100,7 @@ class OrchardRow:
 
 
 def orchard_rows(trees):
-    """The blocks of all orchards among the trees somebody may see, by name: four queries.
+    """The blocks of all orchards among these trees, by name: four queries.
 
     A name written in upper and in lower case is one orchard, as it is for its plan.
     """
@@ -166,7 +166,7 @@ def orchard_mothers(tree):
     Returns
     -------
     (list of PedigreeTree, set of their keys)
-        Native and donor trees are left out: they stand in an orchard as checks or as parents, not as its mothers.
+        Native and donor trees are left out: they are in an orchard as checks or as parents, not as its mothers.
     """
     if not tree.orchard.strip():
         return [], set()
@@ -176,6 +176,6 @@ def orchard_mothers(tree):
 
 
 def parents_by_key():
-    """(tree, mother, father) of every tree of the book by their keys, blank where not known: one query, to compute on the pedigree."""
+    """(tree, mother, father) of every tree by their keys, blank where not known: one query, for calculations on the pedigree."""
     rows = PedigreeTree.objects.order_by().values_list("pk", "mother", "father")
     return [(str(pk), str(mother or ""), str(father or "")) for pk, mother, father in rows.iterator(chunk_size=5_000)]

@@ -1,4 +1,4 @@
-"""Reads about pollen pools: who is in one, who stood and flowered, who the expected father is, what rests on it."""
+"""Reads about pollen pools: who is in one, which trees were standing and flowered, the expected father, what depends on it."""
 
 import datetime
 from dataclasses import dataclass
@@ -11,16 +11,16 @@ from registry.selectors.identity.descent import linked, lots_made_of, offspring
 from registry.selectors.orchard.orchard import trees_standing_on, trees_unknown_on
 from registry.selectors.pedigree.tree_facts import pool_facts, pool_rows
 
-__all__ = ["Gathering", "PoolFather", "PoolReach", "pool_father", "pool_flowering_day", "pool_gathering", "pool_members", "pool_reach"]
+__all__ = ["Gathering", "PoolFather", "PoolImpact", "pool_father", "pool_flowering_day", "pool_gathering", "pool_members", "pool_impact"]
 
 
 @dataclass(frozen=True, slots=True)
 class Gathering:
     """What a gathering of the trees of a pool would do, tree by tree.
 
-    `new` are to be added, `stay` are members already. `absent` are members that the book does not have standing and flowering there on the
-    day: they stay until somebody takes them out. `too_young` stood but flowered first in a later year. `unknown_then` are gone since a
-    day nobody wrote down. `flowering_unknown` counts the trees of `new` and `stay` whose first flowering year nobody wrote down.
+    `new` are to be added, `stay` are members already. `absent` are members not on record as standing and flowering there on the day: they
+    stay until someone takes them out. `too_young` were standing but flowered first in a later year. `unknown_then` are gone since an
+    unknown day. `flowering_unknown` counts the trees of `new` and `stay` without a first flowering year.
     """
 
     day: datetime.date
@@ -43,8 +43,8 @@ class PoolFather:
 
 
 @dataclass(frozen=True, slots=True)
-class PoolReach:
-    """What rests on a pool: lots and trees that name it as father, and how many come of those."""
+class PoolImpact:
+    """What depends on a pool: lots and trees that name it as father, and how many come of those."""
 
     lots: tuple
     trees: tuple
@@ -56,7 +56,7 @@ class PoolReach:
 
 
 def pool_flowering_day(pool):
-    """The day trees must have stood on: as written down, else 1 June of the flowering year."""
+    """The day trees must have been standing on: as recorded, else 1 June of the flowering year."""
     return pool.flowered_on or datetime.date(pool.flowering_year, 6, 1)
 
 
@@ -66,7 +66,7 @@ def pool_members(pool):
 
 
 def pool_gathering(pool):
-    """The Gathering of a pool as the status history says now: a fixed number of queries."""
+    """The Gathering of a pool by the status history: a fixed number of queries."""
     day = pool_flowering_day(pool)
     standing = list(trees_standing_on(pool.orchard, pool.block, day))
     too_young = {tree.pk for tree in standing if tree.first_flowering_year and tree.first_flowering_year > pool.flowering_year}
@@ -93,7 +93,7 @@ def pool_father(pool):
     except ValueError as error:
         return PoolFather(None, {}, mothers, str(_with_codes(pool, error)))
     father = crop_father(mothers or {None: 1}, facts)
-    if None in father.trees:  # no lot yet, so nobody knows which mother would self
+    if None in father.trees:  # no lot yet, so it is not known which mother would self
         outside = father.outside | {UNKNOWN: father.outside.get(UNKNOWN, 0) + father.trees[None]}
         father = ExpectedFather({tree: share for tree, share in father.trees.items() if tree is not None}, outside)
     codes = dict(linked(PedigreeTree.objects, "pk", {*father.trees, *mothers}, "pk", "code"))
@@ -101,7 +101,7 @@ def pool_father(pool):
 
 
 def _with_codes(pool, error):
-    """The fault in the words of the page: members are named by their codes."""
+    """The problem with members named by their codes."""
     without = list(pool.members.filter(weight=None).order_by("tree__code").values_list("tree__code", flat=True))
     if without and pool.members.exclude(weight=None).exists():
         shown = ", ".join(without[:5]) + (f" and {len(without) - 5} more" if len(without) > 5 else "")
@@ -109,11 +109,11 @@ def _with_codes(pool, error):
     return error
 
 
-def pool_reach(pool):
-    """PoolReach of a pool: all that names it, and what was made of that."""
+def pool_impact(pool):
+    """PoolImpact of a pool: all that names it, and what came from that."""
     lots = tuple(Lot.objects.filter(pollen_pool=pool).select_related("mother").order_by("code"))
     trees = tuple(PedigreeTree.objects.filter(pollen_pool=pool).order_by("code"))
     below = offspring([tree.pk for tree in trees]) if trees else set()
     named = {lot.pk for lot in lots}
     made = lots_made_of(trees={tree.pk for tree in trees} | below, pools={pool.pk}) if lots or trees else set()
-    return PoolReach(lots, trees, len(made - named), len(below - {tree.pk for tree in trees}))
+    return PoolImpact(lots, trees, len(made - named), len(below - {tree.pk for tree in trees}))

@@ -1,4 +1,4 @@
-"""Reads about ratings: each beside the checks of its day, and which of them still stand."""
+"""Reads about ratings: each with the checks of its day, and which of them were not corrected."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -51,7 +51,7 @@ def check_kind(tree):
 
 
 def compared_ratings(ratings):
-    """Ratings beside the checks of the same orchard, day, scale version, method and strain: one query for any number.
+    """Ratings with the checks of the same orchard, day, scale version, method and strain: one query for any number.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def compared_ratings(ratings):
     Returns
     -------
     list of RatingLine, in their order
-        A rating without both checks is among them, its comparison says what is missing.
+        For a rating without both checks, the comparison says what is missing.
     """
     ratings = list(ratings)
     checks = _checks_of({rating.scale_id for rating in ratings}, {rating.rated_on for rating in ratings}) if ratings else {}
@@ -69,7 +69,7 @@ def compared_ratings(ratings):
 
 
 def _checks_of(scales, days):
-    """{(session, basis): {check: readings}} of the ratings of check trees that still stand."""
+    """{(session, basis): {check: readings}} of the ratings of check trees that were not corrected."""
     found = defaultdict(lambda: defaultdict(list))
     ratings = Rating.objects.filter(scale__in=scales, rated_on__in=days, superseded_by__isnull=True).select_related("tree__taxon")
     for rating in rating_checks(ratings, "tree__"):
@@ -99,7 +99,7 @@ def _line(rating, checks):
 
 
 def latest_ratings(trees, day):
-    """{tree key: {scale key: its last score up to a day}} of ratings that stand, and {scale key: scale}: one query.
+    """{tree key: {scale key: its last score up to a day}} of ratings that were not corrected, and {scale key: scale}: one query.
 
     Scores of two scales stay apart: two diseases never become one number.
     """
@@ -112,7 +112,7 @@ def latest_ratings(trees, day):
 
 
 def ratings_of_day(trees, day):
-    """{tree key: its ratings of a day that stand}: one query."""
+    """{tree key: its ratings of a day that were not corrected}: one query."""
     found = defaultdict(list)
     for rating in Rating.objects.filter(tree__in=trees, rated_on=day, superseded_by__isnull=True).select_related("scale").order_by("id"):
         found[rating.tree_id].append(rating)

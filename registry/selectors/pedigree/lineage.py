@@ -77,12 +77,12 @@ def lot_lineages(lots=None):
 
     Notes
     -----
-    *Harvest*: source and line follow from mother and father, or mother and pollen pool, by the rules of `derive_lineages`. Where nobody
-    knows the father (none is named, or a pool without members), the lot goes by its mother. *Raised or split*: as the lot it came
+    *Harvest*: source and line follow from mother and father, or mother and pollen pool, by the rules of `derive_lineages`. Where the
+    father is not known (none is named, or a pool without members), the lot goes by its mother. *Raised or split*: as the lot it came
     from. *Bulk*: its components, weighted by their counts. *Outside*: as declared.
-    A lot whose origin runs in a circle is "not stated" at every level, and so is what was made of it.
+    A lot whose origin is a loop is "not stated" at every level, and so is what was made of it.
     Two queries for all, three for some (four when `lots` is a queryset); where parents state less than everything one more for each
-    generation up to the trees that do, and where lots rest on pollen pools two more.
+    generation up to the trees that do, and where lots name pollen pools two more.
     """
     wanted = None if lots is None else [lot.pk for lot in lots]
     components = defaultdict(list)
@@ -114,7 +114,7 @@ def tree_lineages(keys):
 def _derive(facts, pools):
     readable = {}
     for pk, pool in pools.items():
-        with suppress(ValueError):  # a pool that makes no sense is an unknown father; its own page says why
+        with suppress(ValueError):  # an inconsistent pool counts as an unknown father; its own page says why
             readable[pk] = pool_facts(pool)
     return derive_lineages(facts, readable, outside_donor_shares(pools.values()))
 
@@ -126,7 +126,7 @@ def _read_all(components):
 
 
 def _read_needed(wanted, components):
-    """The same for the wanted lots and all they rest on: the origins of all lots cost little, their parents much."""
+    """The same for the wanted lots and all they were made of: the origins of all lots cost little, their parents much."""
     origins = {pk: (origin, parent_id) for pk, origin, parent_id in Lot.objects.order_by().values_list("pk", "origin", "parent")}
     needed = _needed(wanted, {pk: _made_of(pk, *origin, components) for pk, origin in origins.items()})
     if len(needed) > _NAMED_MAX:
@@ -145,7 +145,7 @@ def _made_of(pk, origin, parent_id, components):
 
 
 def _needed(wanted, made_of):
-    """The part of `made_of` the wanted lots rest on."""
+    """The part of `made_of` that the wanted lots come from."""
     needed, waiting = {}, list(wanted)
     while waiting:
         pk = waiting.pop()
@@ -205,7 +205,7 @@ def _derived(crosses, facts):
 
 def _traits_of_all(rows, made_of, harvested):
     order = TopologicalSorter({pk: [part for part, _ in parts] for pk, parts in made_of.items()})
-    with suppress(CycleError):  # the sorter still hands out every lot that no circle holds back
+    with suppress(CycleError):  # the sorter still gives every lot that is not part of a loop
         order.prepare()
     traits = {}
     while ready := order.get_ready():

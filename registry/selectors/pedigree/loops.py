@@ -7,7 +7,7 @@ from registry.models import Lot, LotComponent, PedigreeTree, PollenPool, PollenP
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.tree_facts import ancestor_rows, pool_rows
 
-__all__ = ["book_loops", "loop_words", "lot_loop", "tree_loop"]
+__all__ = ["record_loops", "loop_words", "lot_loop", "tree_loop"]
 
 _MODELS = {"tree": PedigreeTree, "pool": PollenPool, "lot": Lot}
 
@@ -44,8 +44,8 @@ def lot_loop(lot, component=None):
     return _through(start, origins)
 
 
-def book_loops():
-    """(how many trees, pools and lots were looked at, [(code of one, the loop in words)]): over the whole book."""
+def record_loops():
+    """(how many trees, pools and lots were checked, [(code of one, the loop in words)]): over all records."""
     origins = _origins_of_trees(PedigreeTree.objects.order_by("pk").values_list("pk", "mother", "father", "pollen_pool"))
     origins |= _origins_of_pools(PollenPoolMember.objects.order_by("pool", "tree").values_list("pool", "tree"))
     for pk, parent in Lot.objects.order_by("pk").values_list("pk", "parent"):

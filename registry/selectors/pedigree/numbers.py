@@ -37,7 +37,7 @@ def lot_numbers(lot):
 def expected_donor_shares(trees, lots):
     """What the pedigree leads one to expect: {("tree" or "lot", key): donor share} of trees and lots (keys) of whose parents all is known.
 
-    A tree without parents in the book, or with ancestors nobody knows, is not in it. A query for each generation and each step from lot
+    A tree without parents on record, or with unknown ancestors, is not in it. A query for each generation and each step from lot
     to lot, whatever the number.
     """
     lots_up = LotReading(lots)
@@ -71,7 +71,7 @@ def harvest_parts(lot):
 def ancestor_pedigree(keys):
     """Pedigree of trees and their ancestors by mother and father; names are the keys as text. A query a generation.
 
-    Raises ValueError, in words and with the codes, when the book has a circle of parents.
+    Raises ValueError, in words and with the codes, when the parents on record form a loop.
     """
     rows, _ = ancestor_rows(keys, through_pools=False)
     try:

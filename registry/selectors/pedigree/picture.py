@@ -17,7 +17,7 @@ _COMPONENTS_MAX = 6
 
 @dataclass(frozen=True, slots=True)
 class PictureLabel:
-    """`route` and `pk` lead to its page; `note` is its generation or kind, `species` stands on founders."""
+    """`route` and `pk` lead to its page; `note` is its generation or kind, `species` is given for founders."""
 
     code: str
     note: str

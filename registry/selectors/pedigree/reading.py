@@ -1,4 +1,4 @@
-"""Trees, pollen pools and lots read once, and the numbers reckoned from them."""
+"""Trees, pollen pools and lots read once, and the numbers calculated from them."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -125,7 +125,7 @@ class PedigreeReading:
             shares = shares_of_parts(self.parts, start)
             depth = depth_of_parts(self.parts, start)
         except ValueError:
-            words = f"The pedigree cannot be reckoned with: {loops_in_words(self.rows, self.pools, self.lots)}"
+            words = f"The pedigree cannot be used in a calculation: {loops_in_words(self.rows, self.pools, self.lots)}"
             return PedigreeNumbers((), (), Fraction(0), Fraction(0), Fraction(1), None, 0, (*self.problems, words))
         founders = self._founders(shares)
         species = defaultdict(Fraction)
@@ -193,7 +193,7 @@ class PedigreeReading:
     # -- inbreeding
 
     def _inbreeding(self, start):
-        """(expected F, whether it is but the least it can be). Of a lot the mean over the harvests it was made of, by their parts."""
+        """(expected F, whether that is only a lower bound). Of a lot the mean over the harvests it was made of, by their parts."""
         crosses = [(self._cross(self.rows[start]), 1.0)] if isinstance(start, int) else self._crosses_of_lot(start[1])
         crosses = [(mother, fathers, share) for (mother, fathers), share in crosses if mother is not None and fathers]
         if not crosses:
@@ -237,7 +237,7 @@ class PedigreeReading:
         if father or not pool:
             return {father: Fraction(1)} if father else {}
         expected = self._father(pool, mother)
-        # nobody knows who selfed where the mother is not known
+        # where the mother is not known, neither is the tree that selfed
         return {tree: share for tree, share in expected.trees.items() if tree is not None} if expected else {}
 
 

@@ -19,7 +19,7 @@ class ShareLine:
 
 
 def expected_donor_share(record):
-    """The mean donor share a tree or lot is expected to have: by its pedigree, where all of it is known, or else by its generation.
+    """The mean donor share a tree or lot is expected to have: by its pedigree where that is fully known, or else by its generation.
 
     None where neither says.
     """

@@ -1,4 +1,4 @@
-"""Trees and their ancestors as the computing of the pedigree takes them: read a generation at a time, never the whole book."""
+"""Trees and their ancestors as the pedigree calculations take them: read one generation at a time, never all trees."""
 
 from collections import defaultdict
 from fractions import Fraction
@@ -78,7 +78,7 @@ def stated_donor_share(backcrosses, intercrosses, word, role, founder, carries_s
             return 1 - native
     if founder and role == TaxonRole.DONOR:
         return Fraction(1)
-    # a native species with a source and no generation is a tree whose crosses nobody wrote down
+    # a native species with a source and no generation is a tree whose crosses are not recorded
     return Fraction(0) if founder and role == TaxonRole.NATIVE and not carries_source else None
 
 
@@ -91,13 +91,13 @@ def needs_parents(facts):
     return facts.donor_share is None or not (facts.source.strip() and facts.line.strip())
 
 
-def ancestor_rows(keys, climb=lambda row: True, generations=None, through_pools=True):
+def ancestor_rows(keys, follow=lambda row: True, generations=None, through_pools=True):
     """Rows of trees and of their ancestors, with the pollen pools among them.
 
     Parameters
     ----------
     keys : iterable of tree keys
-    climb : function of a TreeRow
+    follow : function of a TreeRow
         Whether the parents of the tree are wanted.
     generations : int, optional
         At most so many steps upwards; all when left out.
@@ -107,7 +107,7 @@ def ancestor_rows(keys, climb=lambda row: True, generations=None, through_pools=
     Returns
     -------
     ({key: TreeRow}, {key: PoolRow})
-        One query a generation for each few hundred trees of it, and two where pools are met. Circles end where they close.
+        One query for each few hundred trees of a generation, and two where pools are met. Loops end where they began.
     """
     rows, pools, wave, step = {}, {}, set(keys), 0
     while wave:
@@ -115,10 +115,10 @@ def ancestor_rows(keys, climb=lambda row: True, generations=None, through_pools=
         rows |= {row.pk: row for row in found}
         if generations is not None and step == generations:
             break
-        climbing = [row for row in found if climb(row)]
-        new = pool_rows({row.pool for row in climbing} - {None} - pools.keys()) if through_pools else {}
+        followed = [row for row in found if follow(row)]
+        new = pool_rows({row.pool for row in followed} - {None} - pools.keys()) if through_pools else {}
         pools |= new
-        wave = {parent for row in climbing for parent in (row.mother, row.father)}
+        wave = {parent for row in followed for parent in (row.mother, row.father)}
         wave |= {member for pool in new.values() for member, _ in pool.members}
         wave -= {None, *rows}
         step += 1
@@ -141,9 +141,9 @@ def pool_rows(keys):
 
 
 def pool_facts(pool):
-    """The PollenPool of the computing. Shares nobody declared count as none.
+    """The PollenPool as the calculations take it. Shares that are not declared count as none.
 
-    Raises ValueError, in words, where only some members have a weight or the shares make no sense.
+    Raises ValueError, in words, where only some members have a weight or the shares are out of range.
     """
     members = tuple((tree, weight if weight is None or isinstance(weight, int) else Fraction(weight)) for tree, weight in pool.members)
     return PoolFacts(members, Fraction(pool.outside_share or 0), pool.outside or UNKNOWN, Fraction(pool.selfing_share or 0))
@@ -158,8 +158,8 @@ def outside_donor_shares(pools):
 def summed_pools(keys):
     """Pools whose members are summed by what they state, for the lineages of many lots: two queries for each few hundred pools.
 
-    Members whose lineage depends on their parents, and mothers of a lot of the pool, stay by themselves. Of each sort that is summed
-    one TreeRow stands for all, its key a tuple. A pool of which only some members have a weight has none here: its father is unknown.
+    Members whose lineage depends on their parents, and mothers of a lot of the pool, stay by themselves. Each sort that is
+    summed has one TreeRow, whose key is a tuple. A pool of which only some members have a weight has none here: its father is unknown.
 
     Returns
     -------

@@ -12,7 +12,7 @@ _LINE_MAX = 8
 
 
 def maternal_line(tree):
-    """Mother, mother's mother and so on, the oldest first; a circle ends where it closes."""
+    """Mother, mother's mother and so on, the oldest first; a loop ends where it began."""
     line, seen = [], {tree.pk}
     while tree.mother_id and tree.mother_id not in seen and len(line) < _LINE_MAX:
         tree = PedigreeTree.objects.get(pk=tree.mother_id)

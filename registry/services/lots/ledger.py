@@ -29,9 +29,9 @@ __all__ = [
     "signed_quantity",
 ]
 
-_MIXING = "a mixing. Take the component out on the page of the bulk lot, which goes while nothing has left it."
+_MIXING = "a mixing. Take the component out on the page of the bulk lot, as long as nothing has left the bulk."
 _SPLIT = "a split. Put it back on the page of the part."
-# where a line that a person did not write by hand is put right
+# where an entry that was not made by hand is corrected
 _CORRECTED_BY = {
     choices.LedgerKind.BULKED_IN: _MIXING,
     choices.LedgerKind.BULKED_OUT: _MIXING,
@@ -64,11 +64,11 @@ def ledger_enter(*, actor, lot, kind, quantity, on, **details):
 
 @write
 def ledger_reverse(*, actor, entry, reason, on=None):
-    """Correct an entry by its opposite. The entry itself stays as it was written."""
+    """Correct an entry by its opposite. The entry itself does not change."""
     if not reason.strip():
         raise ValidationError({"reason": "Say why the entry is reversed."})
     if not LedgerEntry.objects.in_effect().filter(pk=entry.pk).exists():
-        raise ValidationError("This entry is already settled by a reversal. Enter the right figure as a new entry.")
+        raise ValidationError("This entry is already reversed. Enter the right figure as a new entry.")
     if entry.kind not in choices.LEDGER_BY_HAND:
         words = _CORRECTED_BY.get(entry.kind, "a movement. Correct the movement, not its ledger line.")
         raise ValidationError(f"This entry belongs to {words}")
@@ -80,8 +80,8 @@ def ledger_reverse(*, actor, entry, reason, on=None):
 def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     """Move `count` seeds or plants of `component` into the bulk lot; from then on their mother is "bulk".
 
-    More of a component may follow, and another one, while nothing has left the bulk: what left carries the mixture it was.
-    The bulk is good for no longer than the component that dies first.
+    More of a component, or another one, may follow while nothing has left the bulk: what left has the mixture of that day.
+    The bulk gets the earliest use-by day of its components.
     """
     if bulk.origin != choices.LotOrigin.BULK:
         raise ValidationError({"bulk": f"{bulk} is not a bulk lot. Only a lot with origin 'bulk' takes components."})
@@ -96,7 +96,7 @@ def lot_bulk(*, actor, bulk, component, count, on, reason=""):
     elif count > 0:
         part.count, part.bulked_on, part.reason = part.count + count, max(part.bulked_on, on), reason or part.reason
     else:
-        raise ValidationError({"count": "Give 1 or more. A wrong component is taken out on the page of the bulk lot."})
+        raise ValidationError({"count": "Enter 1 or more. To remove a wrong component, take it out on the page of the bulk lot."})
     part.full_clean()
     part.save()
     _append(actor, component, choices.LedgerKind.BULKED_OUT, -count, on, {"counterpart": bulk, "reason": reason})
@@ -123,8 +123,8 @@ def lot_unbulk(*, actor, part, reason):
         raise ValidationError(f"{component} was taken out of {bulk} a moment ago.")
     if left := bulk_left(bulk):
         raise ValidationError(
-            f"{left} of {bulk} already, with {component} in the mixture. Reverse or put back what was entered by mistake first; "
-            "where it really left, raise a question of identity on the bulk instead."
+            f"{left} of {bulk} already, with {component} in the mixture. Reverse or put back what was entered by mistake first. "
+            "If it really left, raise a question of identity on the bulk instead."
         )
     moves = (choices.LedgerKind.BULKED_IN, bulk, component), (choices.LedgerKind.BULKED_OUT, component, bulk)
     for kind, lot, other in moves:
@@ -174,7 +174,7 @@ def lot_put_back(*, actor, part, count, on, reason):
 
 @write
 def lot_close(*, actor, lot, on, reason=""):
-    """Close a lot that holds nothing; from then on its ledger takes no entry until it is reopened."""
+    """Close an empty lot; its ledger takes no more entries until the lot is opened again."""
     day_check(on=on)
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if lot.closed_on:
@@ -194,7 +194,7 @@ def lot_close(*, actor, lot, on, reason=""):
     if last is None:
         raise ValidationError(f"Lot {lot.code} has no entry in its ledger. Enter what was there before you close it.")
     if on < last:
-        raise ValidationError({"on": f"The last entry of its ledger is of {day_words(last)}; it cannot be closed before."})
+        raise ValidationError({"on": f"The last ledger entry is of {day_words(last)}. Close the lot on that day or later."})
     lot.closed_on = on
     lot.save(update_fields=["closed_on"])
     audit_record(actor=actor, verb="lot.closed", obj=lot, changes={"closed_on": [None, on.isoformat()]}, reason=reason)
@@ -203,7 +203,7 @@ def lot_close(*, actor, lot, on, reason=""):
 
 @write
 def lot_reopen(*, actor, lot, reason):
-    """Open a closed lot again, so that a mistake in its ledger can be put right."""
+    """Open a closed lot again, so that a mistake in its ledger can be corrected."""
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     if not lot.closed_on:
         raise ValidationError(f"Lot {lot.code} is open.")
@@ -217,7 +217,7 @@ def lot_reopen(*, actor, lot, reason):
 
 
 def _locked(*lots):
-    """The lots read anew under their row locks. One lock order for all, so that two people moving opposite ways do not block each other."""
+    """The lots read again under row locks, in one order for all: two people moving seed in opposite directions must not deadlock."""
     found = {lot.pk: lot for lot in Lot.objects.select_for_update().filter(pk__in=[lot.pk for lot in lots]).order_by("pk")}
     return [found[lot.pk] for lot in lots]
 
@@ -225,12 +225,12 @@ def _locked(*lots):
 def _check_mixing(bulk, component):
     if left := bulk_left(bulk):
         raise ValidationError(
-            f"{left} of {bulk} already. What left carries the mixture as it was, and adding to it now would rewrite where that came from. "
+            f"{left} of {bulk} already. What left has the mixture as it was; adding to the bulk now would change where that came from. "
             f"Start a new bulk lot: mix what is left of {bulk} into it, then {component}."
         )
     if not bulk.may_hold(component.taxon):
         words = f"{component} is {component.taxon}, {bulk} is {bulk.taxon}; its label would name the wrong taxon."
-        raise ValidationError({"component": f"{words} Mix lots of one taxon, or give the bulk the name of the genus first."})
+        raise ValidationError({"component": f"{words} Mix lots of one taxon, or name the genus as the taxon of the bulk first."})
 
 
 def _set_use_by(actor, lot, day, reason):

@@ -43,7 +43,7 @@ def seed_test_enter(*, actor, lot, kind, tested_on, replicates=(), drawn=0, **fi
 
 @write
 def seed_test_correct(*, actor, test, reason, drawn=0, **fields):
-    """Record the right figures of a test. The old one stays; seeds it drew are drawn anew when their number or day differs."""
+    """Record the right figures of a test. The old one stays; its draw on the ledger is replaced when number or day differ."""
     if not reason.strip():
         raise ValidationError({"reason": "Say why the test is corrected."})
     if SeedTest.objects.filter(supersedes=test).exists():
@@ -81,7 +81,7 @@ def _check_test(lot, kind, replicates, fields):
     """A test without its numbers, or with numbers that contradict each other, would have no result."""
     if lot.kind != choices.LotKind.SEED:
         raise ValidationError(f"Lot {lot.code} is counted in {lot.unit}. Only a seed lot takes seed tests.")
-    missing = {name: "This kind of test needs it." for name in _NEEDED.get(kind, ()) if fields.get(name) is None}
+    missing = {name: "This kind of test needs this figure." for name in _NEEDED.get(kind, ()) if fields.get(name) is None}
     if missing:
         raise ValidationError(missing)
     _CHECKS[kind](replicates, fields)
@@ -90,7 +90,7 @@ def _check_test(lot, kind, replicates, fields):
 def _check_counts(_replicates, fields):
     seeds, counted = fields["seeds"], sum(fields.get(name) or 0 for name in ("sound", "infested", "mouldy", "empty"))
     if not 0 < seeds >= counted:
-        raise ValidationError({"seeds": f"{counted:,} seeds are counted, the sample has {seeds:,}. Count again, one place each."})
+        raise ValidationError({"seeds": f"{counted:,} seeds are counted, but the sample has {seeds:,}. Count each seed in one box only."})
 
 
 def _check_moisture(_replicates, fields):
@@ -102,7 +102,7 @@ def _check_moisture(_replicates, fields):
 
 def _check_purity(_replicates, fields):
     if not 0 <= fields["pure_g"] <= fields["sample_g"] or not fields["sample_g"]:
-        raise ValidationError({"pure_g": "Pure seed weighs from 0 up to the whole sample. Look whether the two are exchanged."})
+        raise ValidationError({"pure_g": "Pure seed weighs from 0 up to the whole sample. Check whether the two are swapped."})
 
 
 def _check_mass(replicates, _fields):

@@ -1,4 +1,4 @@
-"""Looks into the store, and the handbook of the species."""
+"""Storage checks, and the handbook of species."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -21,7 +21,7 @@ _NOT_FIGURES = {
 
 @write
 def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
-    """Record a look into the store. What was thrown away leaves the ledger; the newest look says where the lot is kept."""
+    """Record a storage check. What was thrown away leaves the ledger; the newest check says where the lot is stored."""
     day_check(on=on)
     entry = None
     if discarded:
@@ -34,13 +34,13 @@ def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
     if lot.storage_place != place and not lot.storage_log.filter(on__gt=on).exists():
         lot.refresh_from_db()
         lot.storage_place = place
-        record_save(actor=actor, obj=lot, reason="as found when it was looked at")
+        record_save(actor=actor, obj=lot, reason="as found at a storage check")
     return record
 
 
 @write
 def handbook_save(*, actor, row, reason=""):
-    """Store a row of the handbook. A changed figure is no longer the one somebody compared with the printed page."""
+    """Store a row of the handbook. When a figure changes, the row is no longer verified."""
     before = type(row)._base_manager.filter(pk=row.pk).first() if row.pk else None
     if before and any(getattr(before, name) != getattr(row, name) for name in _figures(row)):
         row.verified_on, row.verified_by = None, ""
@@ -49,11 +49,11 @@ def handbook_save(*, actor, row, reason=""):
 
 @write
 def handbook_verify(*, actor, row, on, by):
-    """State that somebody compared every figure of a row with the printed page."""
+    """State that every figure of a row was checked against the printed page."""
     if not by.strip():
-        raise ValidationError({"by": "Say who compared it with the printed page."})
+        raise ValidationError({"by": "Say who checked it against the printed page."})
     row.verified_on, row.verified_by = on, by
-    return record_save(actor=actor, obj=row, reason="compared with the printed page")
+    return record_save(actor=actor, obj=row, reason="checked against the printed page")
 
 
 def _figures(row):

@@ -30,11 +30,11 @@ def decision_enter(
     first_name, second_name : str
         The two people who decide.
     ratings : iterable of Rating
-        Of this tree: what the decision rests on.
+        Of this tree: the evidence of the decision.
     warnings_seen : sequence of str
-        The floors somebody was shown to be broken. Nobody agrees to more than they saw.
+        The broken floors that the person saw. A floor they did not see is not agreed to.
     warnings_answer : str
-        Why it stands in spite of them.
+        Why the decision is made in spite of them.
 
     Raises
     ------
@@ -44,12 +44,10 @@ def decision_enter(
     day_check(decided_on=decided_on)
     _lock_orchard(tree)
     ratings = list(ratings)
-    # one that fell later was there to be decided about: an old book is written down after the fact
+    # a tree that fell later could still be decided on: old records are entered after the fact
     was_gone = tree.status != TreeStatus.STANDING and (tree.status_on is None or tree.status_on < decided_on)
     if was_gone and decision == Decision.ROGUED:
-        raise ValidationError(
-            {"decision": f"{tree.code} is {tree.get_status_display()} in the book. Only a standing tree is to be rogued."}
-        )
+        raise ValidationError({"decision": f"{tree.code} is recorded as {tree.get_status_display()}. Only a standing tree can be rogued."})
     if any(rating.tree_id != tree.pk for rating in ratings):
         raise ValidationError({"ratings": f"Choose ratings of {tree.code} itself."})
     if " ".join(first_name.split()).casefold() == " ".join(second_name.split()).casefold():
@@ -57,10 +55,10 @@ def decision_enter(
     warnings = floor_warnings(tree) if decision == Decision.ROGUED else []
     if warnings and warnings != list(warnings_seen):
         raise ValidationError(
-            {"warnings_answer": "The decision breaks a floor of diversity. Read what is shown above and say why it stands."}
+            {"warnings_answer": "The decision breaks a floor of diversity. Read the warnings above and say why you decide so anyway."}
         )
     if warnings and not warnings_answer.strip():
-        raise ValidationError({"warnings_answer": "Say why the decision stands in spite of the warnings."})
+        raise ValidationError({"warnings_answer": "Say why you decide so in spite of the warnings."})
     record = SelectionDecision(
         tree=tree, decision=decision, decided_on=decided_on, evidence=evidence.strip(), method=method.strip(),
         first_name=" ".join(first_name.split()), second_name=" ".join(second_name.split()), warnings=warnings,
@@ -74,7 +72,7 @@ def decision_enter(
 
 
 def _lock_orchard(tree):
-    """Two decisions at once, each blind to the other, could break a floor that neither was shown to break."""
+    """Two decisions at the same moment could together break a floor that neither breaks alone."""
     trees = PedigreeTree.objects.select_for_update().order_by("pk")
     trees = trees.filter(orchard__iexact=tree.orchard.strip()) if tree.orchard.strip() else trees.filter(pk=tree.pk)
     list(trees.values_list("pk"))

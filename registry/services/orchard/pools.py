@@ -1,6 +1,6 @@
-"""What is written down of a pollen pool: its own facts, its members, the weights of their pollen.
+"""What is recorded about a pollen pool: its own facts, its members, the weights of their pollen.
 
-Lots rest on a pool as on a father. So whatever changes one that something rests on needs a reason, and the page says what it touches.
+A pool is the father of its lots. So a change of a pool that lots or trees name needs a reason, and the page says what it affects.
 """
 
 from django.core.exceptions import ValidationError
@@ -14,12 +14,12 @@ from registry.services.shared.records import record_save
 
 __all__ = ["pool_gather", "pool_members_set", "pool_save"]
 
-_CHANGED_SINCE = "The trees of the block changed since you looked: what would be added is no longer the same. Look at the list again."
+_CHANGED_SINCE = "The trees of the block changed since you opened this page, and the list of trees to add with them. Check the list again."
 
 
 @write
 def pool_save(*, actor, pool, reason=""):
-    """Store a new pool or a change of its own facts; a pool that something rests on asks for a reason."""
+    """Store a new pool or a change of its own facts; the change needs a reason when lots or trees name the pool."""
     if pool.pk:
         _locked(pool, reason)
     return record_save(actor=actor, obj=pool, reason=reason)
@@ -27,7 +27,7 @@ def pool_save(*, actor, pool, reason=""):
 
 @write
 def pool_gather(*, actor, pool, shown, reason=""):
-    """Add the trees that stood and flowered in the block on the flowering day. Members already there are left as they are.
+    """Add the trees that were standing and flowered in the block on the flowering day. Present members do not change.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def pool_gather(*, actor, pool, shown, reason=""):
     shown : iterable of tree keys
         Those the person saw listed as to be added.
     reason : str
-        Needed when lots or trees rest on the pool.
+        Needed when lots or trees name the pool.
 
     Returns
     -------
@@ -45,18 +45,18 @@ def pool_gather(*, actor, pool, shown, reason=""):
     Raises
     ------
     django.core.exceptions.ValidationError
-        When the book has changed since, there is nothing to add, the pool has weights, or the reason is missing.
+        When the trees have changed since, there is nothing to add, the pool has weights, or the reason is missing.
     """
     pool = _locked(pool, reason)
     new = pool_gathering(pool).new
     if {tree.pk for tree in new} != set(shown):
         raise ValidationError(_CHANGED_SINCE)
     if not new:
-        raise ValidationError("There is no tree to add: every tree that stood and flowered there is a member.")
+        raise ValidationError("There is no tree to add: every tree that was standing and flowered there is a member.")
     if pool.members.exclude(weight=None).exists():
         raise ValidationError(
-            "The members of this pool have weights, and the trees to be added have none. Add them one by one with a weight, or clear "
-            "the weights."
+            "The members of this pool have weights, and the trees to add have none. Add them one by one with a weight, or clear all "
+            "weights."
         )
     _refuse_offspring(pool, new)
     members = PollenPoolMember.objects.bulk_create(PollenPoolMember(pool=pool, tree=tree) for tree in new)
@@ -81,7 +81,7 @@ def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, 
     removed : iterable of tree keys
     added : (PedigreeTree, Decimal or None), optional
     reason : str
-        Needed when lots or trees rest on the pool.
+        Needed when lots or trees name the pool.
 
     Raises
     ------
@@ -113,7 +113,7 @@ def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, 
             member.weight, member.basis = weight, basis.strip() if weight is not None else ""
             member.save(update_fields=["weight", "basis"])
     if not changes:
-        raise ValidationError("Nothing is changed. Type a weight, tick a member to take it out, or give a tree to add.")
+        raise ValidationError("Nothing has changed. Enter a weight, tick a member to take it out, or give a tree to add.")
     audit_record(actor=actor, verb="pollenpool.members_changed", obj=pool, changes=changes, reason=reason.strip())
     return pool
 
@@ -124,7 +124,7 @@ def _refuse_offspring(pool, trees):
         return
     if wrong := [tree.code for tree in trees if pool.pk in ancestor_rows([tree.pk])[1]]:
         raise ValidationError(
-            f"{', '.join(wrong[:5])} descends from this pool and cannot be in it. Look at its parents, or at the orchard of the pool."
+            f"{', '.join(wrong[:5])} descends from this pool and cannot be in it. Check its parents, or the orchard of the pool."
         )
 
 
@@ -141,11 +141,11 @@ def _check_weights(after, members):
 
 
 def _locked(pool, reason):
-    """The pool, locked; refused without a reason where lots or trees rest on it."""
+    """The pool, locked; refused without a reason where lots or trees name it."""
     PollenPool.objects.select_for_update().get(pk=pool.pk)
-    rests = Lot.objects.filter(pollen_pool=pool).exists() or PedigreeTree.objects.filter(pollen_pool=pool).exists()
-    if rests and not reason.strip():
-        raise ValidationError({"reason": "Lots or trees rest on this pool as their father. Say why it is changed."})
+    is_named = Lot.objects.filter(pollen_pool=pool).exists() or PedigreeTree.objects.filter(pollen_pool=pool).exists()
+    if is_named and not reason.strip():
+        raise ValidationError({"reason": "Lots or trees name this pool as their father. Say why it is changed."})
     return pool
 
 

@@ -1,4 +1,4 @@
-"""Ratings: a whole orchard day at once, a single one, a correction; and the scales they are read on."""
+"""Ratings: all readings of an orchard day at once, a single one, a correction; and the rating scales."""
 
 import datetime
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ class RatingDay:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What was read on one tree: a score, the size of the canker in mm, or both."""
+    """The reading of one tree: a score, the size of the canker in mm, or both."""
 
     tree: PedigreeTree
     score: Decimal | None = None
@@ -50,7 +50,7 @@ def reading_problems(day, reading):
         if problem := score_problem(reading.score, scale):
             problems.append(("score", problem))
     if reading.canker_width_mm is not None and reading.canker_length_mm is None:
-        problems.append(("canker_length_mm", "A width without a length: give the length too."))
+        problems.append(("canker_length_mm", "There is a width without a length. Give the length too."))
     if tree.planted_year and day.rated_on.year < tree.planted_year:
         problems.append(("tree", f"It was planted in {tree.planted_year}, after this day. Check the tree and the day."))
     return problems
@@ -72,7 +72,7 @@ def ratings_enter(*, actor, day, readings):
         With one message for each thing that is wrong, naming the tree; or naming the field of the day.
     """
     if not readings:
-        raise ValidationError("Nothing is rated yet. Write at least one score or canker length.")
+        raise ValidationError("Nothing is rated yet. Enter at least one score or canker length.")
     day_check(rated_on=day.rated_on)
     if day.inoculated_on and day.inoculated_on > day.rated_on:
         raise ValidationError({"inoculated_on": "The trees were inoculated after they were rated. Check both days."})
@@ -99,24 +99,24 @@ def _record(actor, now, day, reading):
 
 
 def _repeated(day, trees, leave_out=None):
-    """A tree twice in one lot of readings, or rated that day already: the two readings would contradict each other in silence."""
+    """A tree that is named twice, or was rated that day already: one of the two readings would be overlooked."""
     problems, seen = [], set()
     for tree in trees:
         if tree.pk in seen:
-            problems.append(f"{tree.code}: it stands twice among these readings. Keep the right one.")
+            problems.append(f"{tree.code}: it is listed twice among these readings. Remove one of them.")
         seen.add(tree.pk)
     stored = Rating.objects.filter(
         tree__in=seen, scale=day.scale, rated_on=day.rated_on, method=day.method, strain__iexact=day.strain.strip(), superseded_by=None
     )
     codes = stored.exclude(pk=leave_out).order_by("tree__code").values_list("tree__code", flat=True)
     return problems + [
-        f"{code}: it is rated already for that day, scale, method and strain. Correct that rating instead." for code in codes
+        f"{code}: it already has a rating for that day, scale, method and strain. Correct that rating instead." for code in codes
     ]
 
 
 @write
 def rating_correct(*, actor, rating, day, reading, reason):
-    """Put a new rating in the place of one that was wrong; the old one stays in the book.
+    """Replace a wrong rating by a new one; the old one stays on record.
 
     Raises ValidationError, as `ratings_enter`, and when the rating was corrected before or no reason is given.
     """
@@ -151,12 +151,12 @@ def _corrections(old, new):
 
 @write
 def rating_scale_save(*, actor, scale):
-    """Add a scale, or change one nothing was rated on yet.
+    """Add a scale, or change one that has no ratings yet.
 
-    Raises ValidationError when ratings rest on it: their scores would change their meaning. A changed scale is a new version.
+    Raises ValidationError when ratings use it: their scores would change their meaning. A changed scale is a new version.
     """
     if scale.pk and Rating.objects.filter(scale=scale.pk).exists():
         raise ValidationError("Trees are rated on this scale. Add a new version of it; the old scores keep their meaning.")
     if None not in (scale.lowest, scale.highest, scale.step) and scale.step > 0 and (scale.highest - scale.lowest) % scale.step:
-        raise ValidationError({"step": "The steps do not lead from the lowest to the highest score. Check the three numbers."})
+        raise ValidationError({"step": "Steps of this size do not lead from the lowest to the highest score. Check the three numbers."})
     return record_save(actor=actor, obj=scale)

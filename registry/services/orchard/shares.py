@@ -1,4 +1,4 @@
-"""Measured shares of the donor species: beside the expected ones, never over them."""
+"""Measured shares of the donor species. They never replace the expected ones."""
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone

@@ -1,4 +1,4 @@
-"""Steps of a tree's status history. The last step is repeated on the tree; no other way leads there."""
+"""Steps of the status history of a tree. The status on the tree repeats its last step and is set in no other way."""
 
 from django.core.exceptions import ValidationError
 from django.db.models import F
@@ -23,12 +23,12 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
     ----------
     actor : Person
     tree : PedigreeTree
-        Locked and read anew; the object handed in is brought up to date.
+        Locked and read again; the object passed in is updated.
     status : str
         A status of `TreeStatus`; back to standing too, with a reason.
     on : datetime.date or None
-        None only where nobody knows the day. A day before the last step fills in the history and leaves the tree as it is; of two
-        steps of one day the later entered counts, which is how a step made by mistake is put right.
+        None only where the day is not known. A step before the last one is added to the history and does not change the tree. Of two
+        steps of one day the one entered later counts, which is how a mistaken step is corrected.
     reason : str
     stump_treated : bool or None
         Of a rogued tree; None is not known.
@@ -40,9 +40,9 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
     """
     stored = PedigreeTree.objects.select_for_update().get(pk=tree.pk)
     if not reason.strip():
-        raise ValidationError({"status_reason": "Say why. A step of the history without a reason helps nobody later."})
+        raise ValidationError({"status_reason": "Say why the status changes."})
     if status != TreeStatus.ROGUED and stump_treated is not None:
-        raise ValidationError({"stump_treated": "Only a tree that was rogued leaves a stump to treat. Leave it at “not known”."})
+        raise ValidationError({"stump_treated": "Only a rogued tree leaves a stump to treat. Leave this at “not known”."})
     if on:
         day_check(status_on=on)
     if on and stored.planted_year and on.year < stored.planted_year:
@@ -57,7 +57,7 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
 
 @write
 def tree_status_follow(*, actor, tree):
-    """Bring the history up to a status that was written on the tree itself, as a sheet does.
+    """Add the step that a sheet states by the status of the tree itself.
 
     Raises ValidationError when the history has a later step: an older step is entered on the page of the tree.
     """
@@ -66,7 +66,7 @@ def tree_status_follow(*, actor, tree):
     if stated == ((last.status, last.on, last.reason) if last else (TreeStatus.STANDING, None, "")):
         return None
     if last and last.on and (tree.status_on is None or tree.status_on < last.on):
-        words = f"The book has a later step: {last.get_status_display()} on {day_words(last.on)}."
+        words = f"There is a later step on record: {last.get_status_display()} on {day_words(last.on)}."
         raise ValidationError({"status_on": f"{words} Enter older steps on the page of the tree."})
     return _step(actor, tree, tree.status, tree.status_on, tree.status_reason, None)
 

@@ -1,4 +1,4 @@
-"""Saving a tree or a lot: as any record, but nothing becomes its own ancestor."""
+"""Saving a tree or a lot, neither of which may become its own ancestor."""
 
 from django.core.exceptions import ValidationError
 
@@ -20,7 +20,7 @@ def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
     Parameters
     ----------
     loops_later : bool
-        A sheet that moves several trees calls `tree_refuse_loop` when all of them stand: in between there may be loops.
+        A sheet that changes the parents of several trees calls `tree_refuse_loop` at the end: in between there may be loops.
 
     Raises
     ------
@@ -61,7 +61,7 @@ def lot_refuse_loop(lot, component=None):
 
 
 def _moved(record, names):
-    """Whether a stored record gets other parents. Nothing comes from a record that is not stored yet, so it is in no loop."""
+    """Whether a stored record gets other parents. A record that is not stored yet has no descendants, so it is in no loop."""
     before = type(record).objects.select_for_update(no_key=True).filter(pk=record.pk).values(*names).first() if record.pk else None
     return before is not None and any(before[name] != getattr(record, name) for name in names)
 

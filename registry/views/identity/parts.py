@@ -1,6 +1,6 @@
-"""The mark *in question* and the evidence of identity, as the pages of trees, lots and pollen pools show them."""
+"""What the pages of trees, lots and pollen pools say of identity: questions, evidence, and what can be entered about it."""
 
-from django.urls import reverse
+from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
 from registry.choices import EvidenceOutcome
@@ -8,8 +8,8 @@ from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of
 from registry.views.shared.generic import reverse_to
-from registry.views.shared.section_views import allowed
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column
 
 
 def record_url(record):
@@ -20,12 +20,13 @@ def question_url(question):
     return reverse_to("identityquestion_detail", question.pk)
 
 
-def touches_url(record):
-    return reverse("touches", args=[record._meta.model_name, record.pk])
-
-
 def kind_words(record):
     return record._meta.verbose_name
+
+
+def kind_and_key(record):
+    """The record as the addresses of impact, evidence and questions name it."""
+    return record._meta.model_name, record.pk
 
 
 def state_words(question):
@@ -34,25 +35,26 @@ def state_words(question):
     return "open"
 
 
-def identity_parts(user, record):
-    """What the page of a tree, lot or pollen pool says of its identity: {"due", "facts", "parts", "actions"}, each a list."""
-    if not user.may("identity.view"):
-        return {"due": [], "facts": [], "parts": [], "actions": []}
-    questions, evidence = list(questions_of(record)), list(evidence_of(record))
-    still_open = [question for question in questions if not question.settled_on]
-    name, pk = record._meta.model_name, record.pk
-    return {
-        "due": [*(_question_duty(question, record) for question in still_open), *_evidence_duty(evidence, still_open, record)]
-        + _pollen_duty(record),
-        "facts": [("Identity", _identity_words(still_open, evidence), question_url(still_open[0]) if still_open else None)],
-        "parts": [*_questions_part(questions), *evidence_part(evidence)],
-        "actions": allowed(
-            user,
-            ("What does it touch?", "trace.view", touches_url(record)),
-            ("Enter evidence of identity", "evidence.enter", reverse_to("identityevidence_add", name, pk)),
-            ("Mark in question", "question.raise", reverse_to("identityquestion_add", name, pk)),
-        ),
-    }
+class IdentityOnPage:
+    """A record page with questions and evidence of identity, both read once and only for who may see them."""
+
+    @cached_property
+    def identity_questions(self):
+        return list(questions_of(self.object)) if self.may("identity.view") else []
+
+    @cached_property
+    def identity_evidence(self):
+        return list(evidence_of(self.object)) if self.may("identity.view") else []
+
+    @property
+    def open_questions(self):
+        return [question for question in self.identity_questions if not question.settled_on]
+
+    def identity_due(self):
+        if not self.may("identity.view"):
+            return []
+        lines = [_question_duty(question, self.object) for question in self.open_questions]
+        return [*lines, *_evidence_duty(self), *_pollen_duty(self.object)]
 
 
 def _question_duty(question, record):
@@ -60,11 +62,11 @@ def _question_duty(question, record):
     return Duty("odd", f"Identity in question{through}: {question.reason}", question.raised_on, question_url(question))
 
 
-def _evidence_duty(evidence, still_open, record):
-    contradicting = [item for item in evidence if item.outcome == EvidenceOutcome.CONTRADICTS]
-    if not contradicting or still_open or _settled_since(record, contradicting[0]):
+def _evidence_duty(page):
+    contradicting = [item for item in page.identity_evidence if item.outcome == EvidenceOutcome.CONTRADICTS]
+    if not contradicting or page.open_questions or _settled_since(page.object, contradicting[0]):
         return []
-    url = reverse_to("identityquestion_add", record._meta.model_name, record.pk)
+    url = reverse_to("identityquestion_add", *kind_and_key(page.object))
     text = "Evidence contradicts its identity, and no question is open. Mark it in question, or enter what settles it."
     return [Duty("odd", text, contradicting[0].on, url)]
 
@@ -74,7 +76,7 @@ def _settled_since(record, evidence):
 
 
 def _pollen_duty(record):
-    """A note where the father is a pool with members in question: touched, not marked."""
+    """A note where the father is a pool with members in question: affected, not marked."""
     pool = record if isinstance(record, PollenPool) else record.pollen_pool
     if pool is None:
         return []
@@ -82,10 +84,11 @@ def _pollen_duty(record):
     if not doubtful:
         return []
     of = f"{doubtful:,} of the {named:,} pollen parents it names" if pool == record else f"{doubtful:,} of {named:,} in pollen pool {pool}"
-    return [Duty("info", f"Touched, not marked: {of} {'is' if doubtful == 1 else 'are'} in question.", url=record_url(pool))]
+    return [Duty("info", f"Affected, not marked: {of} {'is' if doubtful == 1 else 'are'} in question.", url=record_url(pool))]
 
 
-def _identity_words(still_open, evidence):
+def _identity_words(page):
+    still_open, evidence = page.open_questions, page.identity_evidence
     if still_open:
         return "in question" if len(still_open) == 1 else f"in question ({len(still_open)} questions)"
     if evidence:
@@ -93,34 +96,65 @@ def _identity_words(still_open, evidence):
     return "as recorded; no evidence entered"
 
 
-def _questions_part(questions):
-    columns = (
-        Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=question_url),
-        Column("Since", "raised_on", kind="date"),
-        Column("Why", "reason"),
-        Column("State", state_words, kind="state"),
-        Column("Settled on", "settled_on", kind="date"),
-    )
-    return [ledger_table("Questions of identity", columns, questions, unit="questions", mark=question_mark)] if questions else []
-
-
 def question_mark(question):
     return "soft" if question.settled_on else "odd"
 
 
-def evidence_part(evidence):
-    columns = (
-        Column("On", "on", kind="date"),
-        Column("Looked at", "get_kind_display"),
-        Column("It", "get_outcome_display", kind="state"),
-        Column("What was seen", "text"),
-        Column("By", "by"),
-        Column("Number", "reference", kind="code"),
+IDENTITY_FACT = Fact(
+    "Identity", _identity_words, lambda page: question_url(page.open_questions[0]) if page.open_questions else None, may="identity.view"
+)
+
+IMPACT = Action(label="What does it affect?", route="impact", may="trace.view", key=lambda page: kind_and_key(page.object))
+ENTER_EVIDENCE_LABEL = "Enter evidence of identity"
+ENTER_EVIDENCE = Action(
+    label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=lambda page: kind_and_key(page.object)
+)
+MARK_IN_QUESTION = Action(
+    label="Mark in question", route="identityquestion_add", may="question.raise", key=lambda page: kind_and_key(page.object)
+)
+
+IDENTITY_ACTIONS = (IMPACT, ENTER_EVIDENCE, MARK_IN_QUESTION)
+
+
+def evidence_section(**more):
+    return Section(
+        title="Evidence of identity",
+        unit="entries",
+        note="Identity is a claim with evidence and a date. Evidence changes no record.",
+        columns=(
+            Column("On", "on", kind="date"),
+            Column("Looked at", "get_kind_display"),
+            Column("It", "get_outcome_display", kind="state"),
+            Column("What was seen", "text"),
+            Column("By", "by"),
+            Column("Number", "reference", kind="code"),
+        ),
+        mark=lambda item: "odd" if item.outcome == EvidenceOutcome.CONTRADICTS else "",
+        **more,
     )
-    note = "Identity is a claim with evidence and a date. Evidence changes no record."
-    part = ledger_table("Evidence of identity", columns, evidence, unit="entries", note=note, mark=_evidence_mark)
-    return [part] if evidence else []
 
 
-def _evidence_mark(item):
-    return "odd" if item.outcome == EvidenceOutcome.CONTRADICTS else ""
+IDENTITY_SECTIONS = (
+    Section(
+        id="questions",
+        title="Questions of identity",
+        unit="questions",
+        may="identity.view",
+        rows=lambda page: page.identity_questions,
+        columns=(
+            Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=question_url),
+            Column("Since", "raised_on", kind="date"),
+            Column("Why", "reason"),
+            Column("State", state_words, kind="state"),
+            Column("Settled on", "settled_on", kind="date"),
+        ),
+        mark=question_mark,
+    ),
+    evidence_section(
+        id="evidence",
+        may="identity.view",
+        rows=lambda page: page.identity_evidence,
+        missing="evidence of identity",
+        add=ENTER_EVIDENCE,
+    ),
+)

@@ -2,18 +2,29 @@
 
 from django.http import Http404
 from django.shortcuts import render
+from django.utils.functional import cached_property
 
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import EvidenceOutcome
 from registry.forms.identity.questions import EvidenceForm, QuestionFilters, QuestionForm, SettleForm
 from registry.models import IdentityQuestion, Lot, PedigreeTree, PollenPool
-from registry.selectors.identity.questions import RULE, evidence_of, questions_listed, questions_settling, touched_pools
+from registry.selectors.identity.questions import RULE, affected_pools, evidence_of, questions_listed, questions_settling
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
-from registry.views.identity.parts import evidence_part, kind_words, question_mark, question_url, record_url, state_words, touches_url
+from registry.views.identity.parts import (
+    ENTER_EVIDENCE_LABEL,
+    evidence_section,
+    kind_and_key,
+    kind_words,
+    question_mark,
+    question_url,
+    record_url,
+    state_words,
+)
 from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView, allowed
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView
+from registry.views.shared.sections import Action, Fact, Panel, Section
+from registry.views.shared.tables import Column, Link
 
 KINDS = {model._meta.model_name: model for model in (PedigreeTree, Lot, PollenPool)}
 
@@ -22,11 +33,11 @@ class QuestionListView(SectionListView):
     model = IdentityQuestion
     action = "identity.view"
     title = "Identity in question"
-    question = "Which trees, lots and pools may not be what the book says?"
+    question = "Which trees, lots and pools may not be what the records say?"
     unit = "questions"
     filter_form = QuestionFilters
     others = MATERIAL_LISTS
-    empty = ("No question", "A question is raised on the page of a tree, a lot or a pollen pool.", None)
+    empty = ("No questions", "Raise a question on the page of a tree, a lot or a pollen pool.", None)
     columns = (
         Column("About", lambda question: str(question.about), kind="code", url=question_url),
         Column("Kind", lambda question: kind_words(question.about)),
@@ -44,98 +55,101 @@ class QuestionListView(SectionListView):
         return question_mark(question)
 
 
+def _as_settled(page, _rows):
+    return "As it was when the question was settled." if page.object.settled_on else ""
+
+
+def _about_key(page):
+    return kind_and_key(page.object.about)
+
+
 class QuestionDetailView(RecordDetailView):
     model = IdentityQuestion
     action = "identity.view"
-    question = "What is in doubt, and what does the mark reach?"
+    question = "What is in doubt, and which records does it affect?"
+    facts = (
+        Fact("About", lambda page: f"{kind_words(page.object.about)} {page.object.about}", lambda page: record_url(page.object.about)),
+        Fact("In question since", "raised_on"),
+        Fact("Raised by", "entered_by"),
+        Fact("Why", "reason"),
+        Fact("Settled on", "settled_on"),
+        Fact("Settled by", "settled_by"),
+        Fact("Outcome", "get_settlement_display"),
+        Fact("How", "settlement_text"),
+    )
+    actions = (
+        Action(label="Settle the question", route="identityquestion_settle", may="question.settle", when=lambda page: page.is_open),
+        Action(label="What it affects, and the letters' sheet", route="impact", may="trace.view", key=_about_key),
+        Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+    )
+    sections = (
+        Section(
+            title="Trees of the pedigree marked",
+            unit="trees",
+            note=_as_settled,
+            rows=lambda page: page.scoped(PedigreeTree).filter(questions=page.object).order_by("code").select_related("mother"),
+            columns=(
+                Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
+                Column("Generation", "generation_code"),
+                Column("Mother", "mother.code", kind="code"),
+                Column("Status", "get_status_display", kind="state"),
+            ),
+            most=PART_ROWS_MAX,
+        ),
+        Section(
+            title="Lots marked",
+            unit="lots",
+            note=_as_settled,
+            rows=lambda page: page.scoped(Lot).filter(questions=page.object).order_by("code").select_related("mother"),
+            columns=(
+                Column("Lot", "code", kind="code", url=Link("lot_detail")),
+                Column("Origin", "get_origin_display"),
+                Column("Mother", "mother.code", kind="code"),
+                Column("On hand", "balance", "right", "number"),
+                Column("Counted in", "unit"),
+            ),
+            most=PART_ROWS_MAX,
+        ),
+        Section(
+            title="Pollen pools affected",
+            unit="pools",
+            note="Affected, not marked: the father of their lots is the pool.",
+            rows=lambda page: page.affected_pools,
+            columns=(
+                Column("Pollen pool", "pool.code", kind="code", url=Link("pollenpool_detail", "pool.pk")),
+                Column("Pollen parents in question", "members", "right", "number"),
+                Column("Pollen parents it names", "named", "right", "number"),
+                Column("Its lots", "lots", "right", "number"),
+            ),
+        ),
+        evidence_section(
+            rows=lambda page: evidence_of(page.object.about),
+            missing="evidence of identity",
+            add=Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+        ),
+        Panel(draw_parts=lambda page: [{"title": "How far a mark reaches", "note": RULE}]),
+    )
 
     def get_queryset(self):
         return questions_listed(super().get_queryset())
 
-    def get_trace_code(self):
+    def state(self):
+        return state_words(self.object)
+
+    def where(self):
+        return kind_words(self.object.about)
+
+    def get_code(self):
         return str(self.object.about)
 
-    def get_page(self):
-        question = self.object
-        self.pools = touched_pools(
-            set(question.trees.through.objects.filter(identityquestion=question).values_list("pedigreetree", flat=True))
-        )
-        settle = ("Settle the question", "question.settle", reverse_to("identityquestion_settle", question.pk))
-        return {
-            "code": str(question.about),
-            "state": state_words(question),
-            "where": kind_words(question.about),
-            "actions": allowed(
-                self.request.user,
-                *([] if question.settled_on else [settle]),
-                ("What it touches, and the letters' sheet", "trace.view", touches_url(question.about)),
-                ("Enter evidence of identity", "evidence.enter", self.evidence_url()),
-            ),
-            "facts": self.get_facts(),
-            "parts": [
-                self.trees_table(),
-                self.lots_table(),
-                *self.pools_table(),
-                *evidence_part(list(evidence_of(question.about))),
-                {"title": "How far a mark reaches", "note": RULE},
-            ],
-        }
+    @property
+    def is_open(self):
+        return not self.object.settled_on
 
-    def evidence_url(self):
-        return reverse_to("identityevidence_add", self.object.about._meta.model_name, self.object.about.pk)
-
-    def get_facts(self):
-        question = self.object
-        settled = [
-            ("Settled on", f"{day_words(question.settled_on)}", None),
-            ("Settled by", str(question.settled_by), None),
-            ("Outcome", question.get_settlement_display(), None),
-            ("How", question.settlement_text, None),
-        ] if question.settled_on else []  # fmt: skip
-        return [
-            ("About", f"{kind_words(question.about)} {question.about}", record_url(question.about)),
-            ("In question since", f"{day_words(question.raised_on)}", None),
-            ("Raised by", str(question.entered_by or ""), None),
-            ("Why", question.reason, None),
-            *settled,
-        ]
-
-    def trees_table(self):
-        trees = self.scoped(PedigreeTree).filter(questions=self.object).order_by("code")
-        columns = (
-            Column("Tree", "code", kind="code", url=record_url),
-            Column("Generation", "generation_code"),
-            Column("Mother", "mother.code", kind="code"),
-            Column("Status", "get_status_display", kind="state"),
-        )
-        return self.part("Trees of the pedigree marked", columns, trees.select_related("mother"), self.object.trees_count, "trees")
-
-    def lots_table(self):
-        lots = self.scoped(Lot).filter(questions=self.object).order_by("code")
-        columns = (
-            Column("Lot", "code", kind="code", url=record_url),
-            Column("Origin", "get_origin_display"),
-            Column("Mother", "mother.code", kind="code"),
-            Column("On hand", "balance", "right", "number"),
-            Column("Counted in", "unit"),
-        )
-        return self.part("Lots marked", columns, lots.select_related("mother"), self.object.lots_count, "lots")
-
-    def part(self, title, columns, records, total, unit):
-        note = f"The first {PART_ROWS_MAX} of {total:,}. “What it touches” has all of them." if total > PART_ROWS_MAX else ""
-        if self.object.settled_on:
-            note = f"{note} As it was when the question was settled.".strip()
-        return ledger_table(title, columns, records[:PART_ROWS_MAX], unit=unit, note=note, empty="None.")
-
-    def pools_table(self):
-        columns = (
-            Column("Pollen pool", lambda item: item.pool.code, kind="code", url=lambda item: record_url(item.pool)),
-            Column("Pollen parents in question", "members", "right", "number"),
-            Column("Pollen parents it names", "named", "right", "number"),
-            Column("Its lots", "lots", "right", "number"),
-        )
-        note = "Touched, not marked: the father of their lots is the pool."
-        return [ledger_table("Pollen pools touched", columns, self.pools, unit="pools", note=note)] if self.pools else []
+    @cached_property
+    def affected_pools(self):
+        marked = self.object.trees.through.objects.filter(identityquestion=self.object)
+        return affected_pools(set(marked.values_list("pedigreetree", flat=True)))
 
 
 # -- what is entered -------------------------------------------------------------------------------
@@ -143,6 +157,8 @@ class QuestionDetailView(RecordDetailView):
 
 class AboutView(RecordActionView):
     """A form about one tree, lot or pollen pool, named in the route by its kind and key."""
+
+    argument = "about"
 
     def dispatch(self, request, *args, **kwargs):
         if kwargs["kind"] not in KINDS:
@@ -155,41 +171,33 @@ class EvidenceAddView(AboutView):
     action = "evidence.enter"
     form_class = EvidenceForm
     question = "What was looked at, and does it support the identity?"
-    submit_label = "Enter the evidence"
-
-    def get_title(self):
-        return f"Evidence of identity of {self.object}"
-
-    def perform(self, form):
-        return evidence_enter(actor=self.request.user, about=self.object, **form.cleaned_data)
+    service = evidence_enter
+    title = "Evidence of identity of {object}"
+    submit_label = "Save the evidence"
 
     def get_success_message(self):
         if self.result.outcome == EvidenceOutcome.CONTRADICTS:
-            return "The evidence is in the book. It contradicts the identity: mark the record in question if nothing explains it."
-        return "The evidence is in the book."
+            return "Evidence saved. It contradicts the identity: mark the record in question if nothing explains it."
+        return "Evidence saved."
 
 
 class QuestionAddView(AboutView):
     action = "question.raise"
     form_class = QuestionForm
+    service = question_raise
+    title = "Mark {object} in question"
     question = "What makes the identity doubtful?"
     submit_label = "Mark it in question"
-
-    def get_title(self):
-        return f"Mark {self.object} in question"
-
-    def get_cautions(self):
-        lines = ["Nothing is deleted and nothing changes but the mark. It can be settled at any time.", RULE]
-        return [{"title": "Everything downstream shows the mark", "lines": lines}]
-
-    def perform(self, form):
-        return question_raise(actor=self.request.user, about=self.object, **form.cleaned_data)
-
-    def get_success_message(self):
-        return f"{self.object} is in question. Below is what it touches; the letters' sheet is there too."
+    success_message = "{object} is now in question. Below is what that affects, and the letters' sheet."
+    cautions = (
+        {
+            "title": "Everything downstream shows the mark",
+            "lines": ["Nothing is deleted, and nothing changes except the mark. It can be settled at any time.", RULE],
+        },
+    )
 
     def get_success_url(self):
-        return touches_url(self.object)
+        return reverse_to("impact", *kind_and_key(self.object))
 
 
 class QuestionSettleView(RecordActionView):
@@ -198,19 +206,19 @@ class QuestionSettleView(RecordActionView):
     model = IdentityQuestion
     action = "question.settle"
     form_class = SettleForm
-    question = "Does the identity hold, or was the record corrected?"
-    submit_label = "Go on: see what loses the mark"
-    success_message = "Settled. What was in question and how it was settled stays in the book."
-
-    def get_title(self):
-        return f"Settle the question about {self.object.about}"
-
-    def get_cautions(self):
-        text = (
-            "If the record was wrong, correct it first: the old value, the new one and the reason stay in its history. "
-            "Settled as corrected, the letters that quoted the old lineage stay listed under what it touches."
-        )
-        return [{"title": "Correct the record before you settle", "text": text}]
+    service = question_settle
+    argument = "question"
+    title = "Settle the question about {object.about}"
+    question = "Is the identity right, or was the record corrected?"
+    submit_label = "Continue: see what loses the mark"
+    success_message = "Question settled. The question and its outcome stay on record."
+    cautions = (
+        {
+            "title": "Correct the record before you settle",
+            "text": "If the record was wrong, correct it first: the old value, the new one and the reason stay in its history. "
+            "The letters that quoted the old lineage stay listed under what it affects.",
+        },
+    )
 
     def form_valid(self, form):
         if form.cleaned_data.pop("confirmed"):
@@ -220,12 +228,9 @@ class QuestionSettleView(RecordActionView):
     def second_step(self, form):
         (trees, lots), (kept_trees, kept_lots) = questions_settling(self.object)
         outcome = dict(form.fields["outcome"].choices)[form.cleaned_data["outcome"]]
-        marks = f"The mark goes from {_amounts(trees, lots)}.{_kept_words(kept_trees, kept_lots)}"
+        marks = f"{_amounts(trees, lots).capitalize()} will lose the mark.{_kept_words(kept_trees, kept_lots)}"
         text = f"{outcome.capitalize()}. {form.cleaned_data['text']} {marks}"
         return {"text": text, "submit_label": "Settle the question", "cautions": []}
-
-    def perform(self, form):
-        return question_settle(actor=self.request.user, question=self.object, **form.cleaned_data)
 
 
 def _amounts(trees, lots):
@@ -237,4 +242,4 @@ def _kept_words(trees, lots):
     if not trees and not lots:
         return ""
     one = trees + lots == 1
-    return f" {_amounts(trees, lots)} {'keeps' if one else 'keep'} it, for another question reaches {'it' if one else 'them'}."
+    return f" {_amounts(trees, lots)} {'keeps' if one else 'keep'} it, because another question marks {'it' if one else 'them'} too."

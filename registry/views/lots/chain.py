@@ -4,8 +4,7 @@ from registry.calc.shared.screen import amount_words
 from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors
-from registry.views.pedigree.taxa import lot_url
-from registry.views.pedigree.trees import tree_url
+from registry.views.pedigree.taxa import lot_url, tree_url
 from registry.views.shared.generic import reverse_to
 
 _STEPS_MAX = 3

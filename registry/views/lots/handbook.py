@@ -1,40 +1,15 @@
-"""The handbook of the species: what a book says of a species, row by row, each with its source."""
+"""The handbook of species: what a printed source says about a species, row by row, each with its source."""
 
-from django.urls import reverse
-
-from registry.calc.shared.screen import number_words
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
 from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, stated_bath, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
+from registry.views.lots.words import period_words, seeds_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed
-from registry.views.shared.tables import Column
-
-
-def range_words(low, high, unit=""):
-    """'90–120 days', '60 days', or nothing."""
-    figures = [number_words(value, 6) for value in (low, high) if value is not None]
-    text = figures[0] if len(set(figures)) == 1 else "–".join(figures)
-    return f"{text} {unit}".strip() if text else ""
-
-
-def seeds_words(row, unit):
-    low, mean, high = (getattr(row, f"seeds_per_{unit}_{part}") for part in ("low", "mean", "high"))
-    spread = range_words(low, high)
-    if mean is None:
-        return spread
-    return f"{number_words(mean, 6)} ({spread})" if spread else number_words(mean, 6)
-
-
-def period_words(row, name):
-    """'90–120 days at 1–5 °C' of the warm or the cold period; 'none needed' where the book says nought."""
-    low, high, at = (getattr(row, f"{name}_{part}") for part in ("days_low", "days_high", "temperature"))
-    if high == 0:
-        return "none needed"
-    days = range_words(low, high, "days")
-    return f"{days} at {at} °C" if days and at else days
+from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.sections import Action, Fact
+from registry.views.shared.tables import Column, Link
 
 
 def bath_words(row):
@@ -47,14 +22,14 @@ class HandbookListView(SectionListView):
     model = SpeciesHandbook
     action = "handbook.view"
     title = "Handbook of species"
-    question = "What does the book say of a species, and has anybody compared it with the printed page?"
+    question = "What does the handbook say about a species, and has anyone checked it against the printed page?"
     unit = "rows"
     filter_form = HandbookFilters
     others = MATERIAL_LISTS
     add = ("New handbook row", "handbook.edit", "handbook_add")
-    empty = ("No row yet", "Enter what a handbook prints of your species, with its source. Nothing is built in.", None)
+    empty = ("No rows yet", "Enter what a handbook prints about your species, with its source. Nothing is built in.", None)
     columns = (
-        Column("Species", "binomial", kind="latin", url=lambda row: reverse("handbook_detail", args=[row.pk])),
+        Column("Species", "binomial", kind="latin", url=Link("handbook_detail")),
         Column("Seeds per kg", lambda row: seeds_words(row, "kg"), "right"),
         Column("Warm", lambda row: period_words(row, "warm")),
         Column("Cold", lambda row: period_words(row, "cold")),
@@ -64,10 +39,46 @@ class HandbookListView(SectionListView):
     )
 
 
+def _germination_words(page):
+    row = page.object
+    samples = f", {row.germination_samples:,} samples" if row.germination_samples else ""
+    return "" if row.germination_percent is None else f"{row.germination_percent:g} %{samples}"
+
+
+def _use_by_words(page):
+    row = page.object
+    return f"day {row.use_by_day} of month {row.use_by_month}, after the harvest" if row.use_by_month else ""
+
+
 class HandbookDetailView(RecordDetailView):
     model = SpeciesHandbook
     action = "handbook.view"
-    question = "What does this source print of the species?"
+    question = "What does this source print about the species?"
+    where = "source"
+    facts = (
+        Fact("Seeds per kg: mean (range)", lambda page: seeds_words(page.object, "kg")),
+        Fact("Seeds per lb: mean (range)", lambda page: seeds_words(page.object, "lb")),
+        Fact("Warm period", lambda page: period_words(page.object, "warm")),
+        Fact("Cold period", lambda page: period_words(page.object, "cold")),
+        Fact("Test, day/night", lambda page: page.object.test_temperature and f"{page.object.test_temperature} °C"),
+        Fact("Days of the test", "test_days"),
+        Fact("Germination", _germination_words),
+        Fact("Storage", "get_storage_class_display"),
+        Fact("Use by", _use_by_words),
+        Fact("What is picked", "fruit"),
+        Fact("Hot water bath", lambda page: bath_words(page.object)),
+        Fact("Source", "source", always=True),
+        Fact("Note", "note"),
+    )
+    actions = (
+        Action(
+            label="State that it is verified", route="handbook_verify", may="handbook.edit", when=lambda page: not page.object.verified_on
+        ),
+        Action(label="Change the row", route="handbook_edit", may="handbook.edit"),
+    )
+
+    def state(self):
+        return verified_words(self.object)
 
     def get_title(self):
         return self.object.binomial
@@ -75,45 +86,12 @@ class HandbookDetailView(RecordDetailView):
     def get_trace_code(self):
         return ""
 
-    def get_page(self):
-        row, user = self.object, self.request.user
-        verify = ("State that it is verified", "handbook.edit", reverse_to("handbook_verify", row.pk))
-        return {
-            "state": verified_words(row),
-            "where": row.source,
-            "due": self.get_duties(),
-            "actions": allowed(
-                user, ("Change the row", "handbook.edit", reverse_to("handbook_edit", row.pk)), *(() if row.verified_on else (verify,))
-            ),
-            "facts": self.get_facts(),
-        }
-
-    def get_duties(self):
-        duties = [{"text": message, "severity": "odd"} for _column, message in handbook_problems(self.object)]
+    def get_due(self):
+        due = [{"text": message, "severity": "odd"} for _column, message in handbook_problems(self.object)]
         if not self.object.verified_on:
-            text = f"This row is {NOT_VERIFIED}. Hold the page beside it before you rely on its figures."
-            duties.append({"text": text, "severity": "info"})
-        return duties
-
-    def get_facts(self):
-        row = self.object
-        use_by = f"day {row.use_by_day} of month {row.use_by_month}, after the harvest" if row.use_by_month else ""
-        samples = f", {row.germination_samples:,} samples" if row.germination_samples else ""
-        return [
-            ("Seeds per kg: mean (range)", seeds_words(row, "kg"), None),
-            ("Seeds per lb: mean (range)", seeds_words(row, "lb"), None),
-            ("Warm period", period_words(row, "warm"), None),
-            ("Cold period", period_words(row, "cold"), None),
-            ("Test, day/night", f"{row.test_temperature} °C" if row.test_temperature else "", None),
-            ("Days of the test", row.test_days, None),
-            ("Germination", "" if row.germination_percent is None else f"{row.germination_percent:g} %{samples}", None),
-            ("Storage", row.get_storage_class_display(), None),
-            ("Use by", use_by, None),
-            ("What is picked", row.fruit, None),
-            ("Hot water bath", bath_words(row), None),
-            ("Source", row.source, None),
-            ("Note", row.note, None),
-        ]
+            text = f"This row is {NOT_VERIFIED}. Check its figures against the page before you rely on them."
+            due.append({"text": text, "severity": "info"})
+        return due
 
 
 class HandbookFormView(SectionFormView):
@@ -122,30 +100,26 @@ class HandbookFormView(SectionFormView):
     form_class = HandbookForm
     question = "What does the page print? Leave a box empty where it prints nothing."
     submit_label = "Save the row"
+    success_message = "Handbook row saved."
 
     def route_name(self):
         return "handbook"
 
     def save(self, record, many, form):
-        return handbook_save(actor=self.request.user, row=record)
+        return handbook_save(actor=self.user, row=record)
 
 
 class HandbookVerifyView(RecordActionView):
     model = SpeciesHandbook
     action = "handbook.edit"
     form_class = VerifyForm
-    question = "Was every figure of this row compared with the printed page?"
+    service = handbook_verify
+    argument = "row"
+    person_box = "by"
+    title = "Verify {object.binomial}"
+    question = "Was every figure of this row checked against the printed page?"
     submit_label = "State that it is verified"
-    success_message = "Verified. A later change of a figure takes this back."
-
-    def get_title(self):
-        return f"Verify {self.object.binomial}"
-
-    def get_initial(self):
-        return {"by": str(self.request.user)}
+    success_message = "Handbook row verified. If a figure changes later, the row counts as not verified again."
 
     def get_cancel_url(self):
         return reverse_to("handbook_detail", self.object.pk)
-
-    def perform(self, form):
-        return handbook_verify(actor=self.request.user, row=self.object, **form.cleaned_data)

@@ -5,17 +5,17 @@ from django.views.generic import FormView
 
 from registry.calc.shared.screen import amount_words
 from registry.forms.lots.harvests import HarvestForm, PickingForm
-from registry.models import Lot, PedigreeTree
+from registry.models import PedigreeTree
 from registry.services.lots.harvests import harvest_enter
-from registry.views.lots.ledger import quantity_at
+from registry.views.lots.ledger import LotLedgerActionView, quantity_at
 from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import RecordActionView, ServiceFormMixin
+from registry.views.shared.generic import ServiceFormMixin
 
 _CAUTION = {
-    "title": "Before anybody climbs or saws",
+    "title": "Before anyone climbs or saws",
     "lines": [
-        "Never work alone in a tree or on a ladder. Helmet, harness, and somebody on the ground who can call for help.",
-        "One lot in one container, a label inside and one outside. Nuts mixed on a table have no mother any more.",
+        "Never work alone in a tree or on a ladder. Wear a helmet and a harness, and have someone on the ground who can call for help.",
+        "Put one lot in one container, with a label inside and one outside. Once nuts are mixed, their mother tree can no longer be told.",
     ],
     "decider": "the orchard manager on the day",
 }
@@ -25,24 +25,22 @@ class HarvestAddView(ServiceFormMixin, FormView):
     action = "lot.edit"
     form_class = HarvestForm
     title = "Enter a harvest"
-    question = "Which tree was picked, when, and how much came of it? The lot and its first ledger entry are made in one step."
-    submit_label = "Make the lot and enter the harvest"
+    question = "Which tree was picked, when, and how much seed did it give? This makes the lot and its first ledger entry."
+    submit_label = "Make the lot and save the harvest"
+    cautions = (_CAUTION,)
+    person_box = "picker"
 
     def get_initial(self):
         mother = self.scoped(PedigreeTree).filter(code=self.request.GET.get("mother", "")).first()
-        initial = {"picker": str(self.request.user)}
-        return initial | {"mother": mother.pk} if mother else initial
-
-    def get_cautions(self):
-        return [_CAUTION]
+        return super().get_initial() | ({"mother": mother.pk} if mother else {})
 
     def perform(self, form):
         with quantity_at("count"):
-            return harvest_enter(actor=self.request.user, lot=form.instance, **form.picking())
+            return harvest_enter(actor=self.user, lot=form.instance, **form.picking())
 
     def get_success_message(self):
         entry = self.result.entry
-        return f"Lot {entry.lot.code} holds {amount_words(entry.quantity, 'seeds')}."
+        return f"Harvest saved. Lot {entry.lot.code} holds {amount_words(entry.quantity, 'seeds')}."
 
     def get_cancel_url(self):
         return reverse("lot_list")
@@ -51,26 +49,14 @@ class HarvestAddView(ServiceFormMixin, FormView):
         return lot_url(self.result.entry.lot)
 
 
-class LotPickView(RecordActionView):
-    model = Lot
-    action = "ledger.enter"
+class LotPickView(LotLedgerActionView):
     form_class = PickingForm
-    question = "What was picked this time, of the same tree and year?"
-    submit_label = "Enter the picking"
-    success_message = "Entered in the ledger."
+    title = "Another picking for {object.code}"
+    question = "What was picked this time, from the same tree in the same year?"
+    submit_label = "Save the picking"
+    success_message = "Picking saved in the ledger."
+    cautions = (_CAUTION,)
+    person_box = "picker"
 
-    def get_title(self):
-        return f"Another picking for {self.object.code}"
-
-    def get_initial(self):
-        return {"picker": str(self.request.user)}
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"lot": self.object}
-
-    def get_cautions(self):
-        return [_CAUTION]
-
-    def perform(self, form):
-        with quantity_at("count"):
-            return harvest_enter(actor=self.request.user, lot=self.object, **form.picking())
+    def step(self, form):
+        return harvest_enter(actor=self.user, lot=self.object, **form.picking())

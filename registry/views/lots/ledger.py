@@ -1,9 +1,8 @@
-"""The ledger: its part on the page of a lot, the list over all lots, entry and reversal."""
+"""The ledger: its columns on the page of a lot, the list over all lots, entry and reversal."""
 
 from contextlib import contextmanager
 
 from django.core.exceptions import ValidationError
-from django.urls import reverse
 
 from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.lots.lots import LedgerForm, ReverseForm
@@ -12,9 +11,9 @@ from registry.imports.kinds import LedgerSheet
 from registry.models import LedgerEntry, Lot
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
-from registry.views.shared.generic import RecordActionView, reverse_to
+from registry.views.shared.generic import RecordActionView
 from registry.views.shared.section_views import SectionListView
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.tables import Column, Link
 
 
 @contextmanager
@@ -32,8 +31,12 @@ def signed(entry):
     return f"{entry.quantity:+,}".replace("-", "−")
 
 
+def entry_words(entry):
+    return f"{entry.get_kind_display()}{' (reversal)' if entry.reverses_id else ''}"
+
+
 def note_words(entry, reversal=None):
-    """Reason, other lot, shipment, and how the entry stands to its reversal."""
+    """Reason, other lot, shipment, and what it reverses or was reversed by."""
     line = entry.shipment_line
     parts = [
         f"reverses the entry of {day_words(entry.reverses.on)}" if entry.reverses else "",
@@ -46,15 +49,13 @@ def note_words(entry, reversal=None):
     return "; ".join(part for part in parts if part)
 
 
-def ledger_part(lot, rows, user):
-    """The ledger of a lot as a part of its page."""
-    columns = [
-        Column("On", lambda row: row.entry.on, kind="date"),
-        Column("Entry", lambda row: f"{row.entry.get_kind_display()}{' (reversal)' if row.entry.reverses_id else ''}"),
-        Column(f"In or out ({lot.unit})", lambda row: signed(row.entry), "right"),
-        Column(
-            "Balance at the close of the day", lambda row: row.balance, "right", lambda row: "blank" if row.balance is None else "number"
-        ),
+def ledger_columns(unit):
+    """The columns of the ledger on the page of a lot counted in `unit`."""
+    return (
+        Column("On", "entry.on", kind="date"),
+        Column("Entry", lambda row: entry_words(row.entry)),
+        Column(f"In or out ({unit})", lambda row: signed(row.entry), "right"),
+        Column("Balance at the end of the day", "balance", "right", lambda row: "blank" if row.balance is None else "number"),
         Column(
             "Mass (g)",
             lambda row: row.entry.mass_g and f"{row.entry.mass_g:,.0f}",
@@ -62,23 +63,21 @@ def ledger_part(lot, rows, user):
             lambda row: None if row.entry.mass_g else "blank",
         ),
         Column("Note", lambda row: note_words(row.entry, row.reversal), wide=True),
-        Column("Entered by", lambda row: str(row.entry.entered_by), kind="soft"),
-    ]
-    if user.may("ledger.enter") and any(row.can_reverse for row in rows):
-        columns.append(
-            Column(
-                "Correct", lambda row: "Reverse", kind=lambda row: None if row.can_reverse else "blank",
-                url=lambda row: reverse_to("ledger_reverse", row.entry.pk) if row.can_reverse else None,
-            )
-        )  # fmt: skip
-    table = ledger_table(
-        "Ledger", columns, rows, unit="entries", empty="No entry yet.",
-        mark=lambda row: "soft" if row.reversal or row.entry.reverses_id else "",
-        note="Entries never change. A wrong one is reversed by its opposite, and both stay.",
-    )  # fmt: skip
-    total = [("On hand", "left", None, None)] + [("", "left", None, "blank")] * (len(columns) - 1)
-    total[3] = (lot.balance, "right", None, "number")
-    return table | {"totals": total}
+        Column("Entered by", "entry.entered_by", kind="soft"),
+    )
+
+
+REVERSE_COLUMN = Column(
+    "Correct",
+    lambda row: "Reverse",
+    kind=lambda row: None if row.can_reverse else "blank",
+    url=lambda row: Link("ledger_reverse").address(row.entry, None) if row.can_reverse else None,
+    may="ledger.enter",
+)
+
+
+def ledger_totals(lot):
+    return [("On hand", "left", None, None), *[("", "left", None, "blank")] * 2, (lot.balance, "right", None, "number")]
 
 
 class LedgerListView(SectionListView):
@@ -90,15 +89,15 @@ class LedgerListView(SectionListView):
     sheet = LedgerSheet
     filter_form = LedgerFilters
     others = MATERIAL_LISTS
-    empty = ("No entry yet", "Entries are made on the page of a lot. Shipments and plantings write their own.", None)
+    empty = ("No entries yet", "Add entries on the page of a lot. Shipments and plantings add their own.", None)
     columns = (
         Column("On", "on", kind="date"),
-        Column("Lot", "lot.code", kind="code", url=lambda entry: lot_url(entry.lot)),
+        Column("Lot", "lot.code", kind="code", url=Link("lot_detail", "lot_id")),
         Column("In or out", signed, "right"),
         Column("Counted in", "lot.unit"),
-        Column("Entry", lambda entry: f"{entry.get_kind_display()}{' (reversal)' if entry.reverses_id else ''}"),
+        Column("Entry", entry_words),
         Column("Note", note_words, wide=True),
-        Column("Entered by", lambda entry: str(entry.entered_by), kind="soft"),
+        Column("Entered by", "entered_by", kind="soft"),
     )
 
     def get_queryset(self):
@@ -106,47 +105,52 @@ class LedgerListView(SectionListView):
         return super().get_queryset().select_related(*related).order_by("-on", "-id")
 
 
-class LedgerAddView(RecordActionView):
+class LotLedgerActionView(RecordActionView):
+    """Something done to a lot that its ledger records. The form is given the lot; what the ledger says of a quantity is shown at the
+    box named `quantity_box`."""
+
     model = Lot
     action = "ledger.enter"
-    form_class = LedgerForm
-    submit_label = "Enter it in the ledger"
-    success_message = "Entered."
-
-    def get_title(self):
-        return f"Ledger entry for {self.object.code}"
-
-    def get_question(self):
-        return f"What came in or went out? The lot holds {amount_words(self.object.balance, self.object.unit)}."
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"lot": self.object}
+    argument = form_argument = "lot"
+    quantity_box = "count"
 
     def perform(self, form):
-        return ledger_enter(actor=self.request.user, lot=self.object, **form.cleaned_data)
+        with quantity_at(self.quantity_box):
+            return self.step(form)
 
-    def get_context_data(self, **kwargs):
-        return super().get_context_data(**kwargs) | {"question": self.get_question()}
+    def step(self, form):
+        """The service call; override where the boxes of the form are not its arguments."""
+        return super().perform(form)
+
+
+class LedgerAddView(LotLedgerActionView):
+    form_class = LedgerForm
+    service = ledger_enter
+    quantity_box = "quantity"
+    title = "Ledger entry for {object.code}"
+    submit_label = "Save the ledger entry"
+    success_message = "Ledger entry saved."
+
+    @property
+    def question(self):
+        return f"What came in or went out? The lot holds {amount_words(self.object.balance, self.object.unit)}."
 
 
 class LedgerReverseView(RecordActionView):
     model = LedgerEntry
     action = "ledger.enter"
     form_class = ReverseForm
-    template_name = "generic/confirm.html"
+    service = ledger_reverse
+    argument = "entry"
+    confirm = True
+    title = "Reverse an entry of {object.lot.code}"
     submit_label = "Reverse this entry"
-    success_message = "Reversed. Enter the right figure as a new entry."
-
-    def get_title(self):
-        return f"Reverse an entry of {self.object.lot.code}"
+    success_message = "Entry reversed. Enter the right figure as a new entry."
 
     def get_cancel_url(self):
-        return reverse("lot_detail", args=[self.object.lot_id])
+        return lot_url(self.object.lot)
 
-    def perform(self, form):
-        return ledger_reverse(actor=self.request.user, entry=self.object, **form.cleaned_data)
-
-    def get_context_data(self, **kwargs):
+    def get_text(self):
         entry = self.object
         what = f"{entry.get_kind_display().capitalize()} on {day_words(entry.on)}: {signed(entry)} {entry.lot.unit}."
-        return super().get_context_data(**kwargs) | {"text": f"{what} The entry stays, and its opposite is written beside it."}
+        return f"{what} The entry stays in the ledger, and its opposite is added."

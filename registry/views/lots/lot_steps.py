@@ -1,4 +1,6 @@
-"""What is done with a lot on screen: sowing, raising, culling, splitting, closing; raised and culled of all families."""
+"""What is done with a lot on screen: sowing, raising, culling, splitting, closing; raised and culled plants of all families."""
+
+from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind
@@ -7,118 +9,90 @@ from registry.models import Lot
 from registry.selectors.lots.lot_steps import account_lines, family_culls, leftovers_held, lot_leftovers
 from registry.services.lots.ledger import lot_close, lot_put_back, lot_reopen, lot_split
 from registry.services.lots.sowing import lot_cull, lot_raise, lot_sow
-from registry.views.lots.ledger import quantity_at
-from registry.views.lots.parts import account_part
+from registry.views.lots.ledger import LotLedgerActionView
+from registry.views.lots.sections import ACCOUNT
 from registry.views.pedigree.taxa import lot_url
 from registry.views.shared.generic import PageView, RecordActionView
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.tables import Column, Link, ledger_table
 
 
-class LotStepView(RecordActionView):
-    """A step of a lot whose form knows the lot."""
-
-    model = Lot
-    action = "ledger.enter"
-    title_words = "{}"
-
-    def get_title(self):
-        return self.title_words.format(self.object.code)
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"lot": self.object}
-
-    def perform(self, form):
-        with quantity_at("count"):
-            return self.step(form.cleaned_data, form)
-
-    def step(self, data, form):
-        """Call the service of this step."""
-        raise NotImplementedError
-
-
-class LotSowView(LotStepView):
+class LotSowView(LotLedgerActionView):
     form_class = SowForm
-    title_words = "Sow seed of {}"
-    question = "How many seeds are sown, when, and into which stock lot? The plants that come up are entered there."
+    title = "Sow seed of {object.code}"
+    question = "How many seeds are sown, when, and into which stock lot? Enter the plants that come up in that lot."
     submit_label = "Sow"
+    cautions = (
+        {
+            "title": "One family in one bed, with its label",
+            "text": "Sow only one lot into a stock lot: when two lots share a bed, their mothers can no longer be told apart. Protect nuts "
+            "from rodents. Common practice, no source: no deeper than 1 to 2.5 cm, root side down or sideways.",
+        },
+    )
 
     def get_initial(self):
         return {"count": self.object.balance or None}
 
-    def get_cautions(self):
-        return [
-            {
-                "title": "One family in one bed, with its label",
-                "text": "Sow one lot only into a stock lot: two lots in one bed lose their mothers. Protect nuts from rodents. "
-                "Common practice, no source: no deeper than 1 to 2.5 cm, the root side down or sideways.",
-            }
-        ]
-
-    def step(self, data, form):
-        return lot_sow(
-            actor=self.request.user, lot=self.object, stock=form.target(), count=data["count"], on=data["on"], reason=data["note"]
-        )  # fmt: skip
+    def step(self, form):
+        data = form.cleaned_data
+        return lot_sow(actor=self.user, lot=self.object, stock=form.target(), count=data["count"], on=data["on"], reason=data["note"])
 
     def get_success_message(self):
         entry = self.result
-        return f"{amount_words(-entry.quantity, 'seeds')} sown into {entry.counterpart.code}. Enter here what came up."
+        return f"{amount_words(-entry.quantity, 'seeds')} sown into {entry.counterpart.code}. Enter here what comes up."
 
     def get_success_url(self):
         return lot_url(self.result.counterpart)
 
 
-class LotRaiseView(LotStepView):
+class LotRaiseView(LotLedgerActionView):
     form_class = RaiseForm
-    title_words = "Plants raised in {}"
-    question = "How many plants came up? They enter the ledger of this stock lot."
-    submit_label = "Enter the plants"
-    success_message = "Entered in the ledger."
-
-    def step(self, data, form):
-        return lot_raise(actor=self.request.user, lot=self.object, **data)
+    service = lot_raise
+    title = "Plants raised in {object.code}"
+    question = "How many plants came up? They are added to the ledger of this stock lot."
+    submit_label = "Save the plants raised"
+    success_message = "Plants raised saved in the ledger."
 
 
-class LotCullView(LotStepView):
+class LotCullView(LotLedgerActionView):
     form_class = CullForm
-    title_words = "Cull plants of {}"
-    question = "How many are taken out, and why? Families are compared by these figures: cull every family by the same rule."
+    service = lot_cull
+    title = "Cull plants of {object.code}"
+    question = "How many are taken out, and why? These figures compare families, so cull every family by the same rule."
     submit_label = "Cull"
-    success_message = "Culled, and out of the ledger."
-
-    def get_cautions(self):
-        return [
-            {
-                "title": "What may carry the disease does not leave the nursery",
-                "text": "Diseased plants may be under a permit or a quarantine rule. "
-                "Check with the local authority how they are to be destroyed.",
-            }
-        ]
-
-    def step(self, data, form):
-        return lot_cull(actor=self.request.user, lot=self.object, **data)
+    success_message = "Plants culled and taken off the ledger."
+    cautions = (
+        {
+            "title": "Do not let plants that may carry the disease leave the nursery",
+            "text": "Diseased plants may be under a permit or a quarantine rule. "
+            "Check with the local authority how they are to be destroyed.",
+        },
+    )
 
 
-class LotSplitView(LotStepView):
+class LotSplitView(LotLedgerActionView):
     form_class = SplitForm
-    title_words = "Split {}"
-    question = "How much of it goes into a lot of its own? The part keeps the lineage of this lot."
+    title = "Split {object.code}"
+    question = "How much of it goes into a lot of its own? The new lot has the same lineage."
     submit_label = "Split"
 
-    def step(self, data, form):
+    def step(self, form):
+        data = form.cleaned_data
         self.moved = data["count"]
         return lot_split(
-            actor=self.request.user, lot=self.object, part=form.target(), count=self.moved, on=data["on"], reason=data["reason"]
+            actor=self.user, lot=self.object, part=form.target(), count=self.moved, on=data["on"], reason=data["reason"]
         )  # fmt: skip
 
     def get_success_message(self):
         return f"{amount_words(self.moved, self.object.unit)} moved into {self.result.code}."
 
 
-class LotPutBackView(LotStepView):
+class LotPutBackView(LotLedgerActionView):
     form_class = CountForm
+    service = lot_put_back
+    argument = "part"
     question = "How much goes back into the lot it was split from?"
     submit_label = "Put back"
-    success_message = "Put back. Both ledgers have it."
+    success_message = "Put back. Both ledgers show it."
 
     def get_title(self):
         return f"Put {self.object.code} back into {self.object.parent}" if self.object.parent else f"Put back {self.object.code}"
@@ -126,49 +100,46 @@ class LotPutBackView(LotStepView):
     def get_initial(self):
         return {"count": self.object.balance or None}
 
-    def step(self, data, form):
-        return lot_put_back(actor=self.request.user, part=self.object, **data)
-
 
 class LotCloseView(RecordActionView):
     model = Lot
     action = "lot.close"
     form_class = CloseForm
+    service = lot_close
+    argument = "lot"
     template_name = "registry/lots/lot_close.html"
+    title = "Close {object.code}"
     question = "Is every seed and plant of it accounted for?"
     submit_label = "Close the lot"
-    success_message = "Closed. Its ledger takes no entry until it is opened again."
+    success_message = "Lot closed. Open it again to add to its ledger."
 
-    def get_title(self):
-        return f"Close {self.object.code}"
+    @cached_property
+    def account(self):
+        return account_lines(self.object.ledger.all())
 
-    def perform(self, form):
-        return lot_close(actor=self.request.user, lot=self.object, **form.cleaned_data)
+    def account_parts(self):
+        return ACCOUNT.draw(self) or ()
 
-    def get_context_data(self, **kwargs):
-        lot = self.object
-        notes = []
+    def notes(self):
+        lot, notes = self.object, []
         if lot.balance:
             notes.append(f"{amount_words(lot.balance, lot.unit)} still on hand. Enter where they went before you close the lot.")
         held = leftovers_held(lot_leftovers(lot))
         if held:
             notes.append(f"{amount_words(held, lot.unit)} reported as leftovers still held by a receiver. Ask what became of them.")
-        return super().get_context_data(**kwargs) | {"account": account_part(lot, account_lines(lot.ledger.all())), "notes": notes}
+        return notes
 
 
 class LotReopenView(RecordActionView):
     model = Lot
     action = "lot.close"
     form_class = ReopenForm
-    question = "What has to be put right in its ledger?"
+    service = lot_reopen
+    argument = "lot"
+    title = "Open {object.code} again"
+    question = "What has to be corrected in its ledger?"
     submit_label = "Open the lot again"
-    success_message = "Open again. Close it when its ledger is right."
-
-    def get_title(self):
-        return f"Open {self.object.code} again"
-
-    def perform(self, form):
-        return lot_reopen(actor=self.request.user, lot=self.object, **form.cleaned_data)
+    success_message = "Lot opened again. Close it when its ledger is right."
 
 
 class RaisedView(PageView):
@@ -177,12 +148,12 @@ class RaisedView(PageView):
     action = "lot.view"
     template_name = "registry/lots/raised.html"
     title = "Raised and culled"
-    question = "How many plants did each family give, and what was culled of it, for what reason?"
+    question = "How many plants did each family give, how many were culled, and why?"
 
     def get_page(self):
         rows = family_culls(self.scoped(Lot).filter(kind=LotKind.STOCK))
         columns = (
-            Column("Stock lot", lambda row: row.lot.code, kind="code", url=lambda row: lot_url(row.lot)),
+            Column("Stock lot", "lot.code", kind="code", url=Link("lot_detail", "lot.pk")),
             Column("Family", "family"),
             Column("Sown (seeds)", "sown", "right", "number"),
             Column("Raised (plants)", "raised", "right", "number"),
@@ -190,8 +161,9 @@ class RaisedView(PageView):
             Column("Culled of raised (%)", _share_words, "right"),
             Column("Why", lambda row: ", ".join(f"{count:,} {reason}" for reason, count in row.reasons)),
         )
-        note = "Shares with their 95 % Wilson interval. Beds differ: a family culled hard may have stood in a poor bed."
-        return {"table": ledger_table("Families", columns, rows, unit="stock lots", note=note, empty="No stock lot raised from seed yet.")}
+        note = "Shares with their 95 % Wilson interval. Beds differ: a family with many culls may have grown in a poor bed."
+        empty = "No stock lot has been raised from seed yet."
+        return {"table": ledger_table("Families", columns, rows, unit="stock lots", note=note, empty=empty)}
 
 
 def _share_words(row):

@@ -10,29 +10,25 @@ from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.floors import floor_warnings, programme_floors
 from registry.selectors.orchard.ratings import compared_ratings
 from registry.services.orchard.decisions import decision_enter
-from registry.views.orchard.plan import tree_url
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionListView, allowed
-from registry.views.shared.tables import Column, ledger_table
-
-
-def decision_url(decision):
-    return reverse("decision_detail", args=[decision.pk])
+from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column, Link
 
 
 def decision_columns(*, tree_column=True):
     """Columns of a table of decisions (with their tree)."""
-    tree = (Column("Tree", "tree.code", kind="code", url=lambda decision: tree_url(decision.tree)),) if tree_column else ()
+    tree = Column("Tree", "tree.code", kind="code", url=Link("pedigreetree_detail", "tree_id"))
     return (
-        *tree,
-        Column("Decided on", "decided_on", kind="date", url=decision_url),
+        *([tree] if tree_column else []),
+        Column("Decided on", "decided_on", kind="date", url=Link("decision_detail")),
         Column("Decision", "get_decision_display", kind="state"),
         Column("Evidence", "evidence", wide=True),
         Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
         Column("Floors broken", lambda decision: " ".join(decision.warnings)),
-        Column("Why it stands", "warnings_answer"),
+        Column("Why in spite of that", "warnings_answer"),
     )
 
 
@@ -44,7 +40,7 @@ class DecisionListView(SectionListView):
     unit = "decisions"
     filter_form = DecisionFilters
     others = MATERIAL_LISTS
-    empty = ("No decision yet", "Open the page of a tree and choose “Decide on the tree”.", None)
+    empty = ("No decisions yet", "Open the page of a tree and choose “Decide on the tree”.", None)
     columns = (
         *decision_columns(),
         Column("Status of the tree", "tree.get_status_display", kind="state"),
@@ -58,10 +54,32 @@ class DecisionListView(SectionListView):
 class DecisionDetailView(RecordDetailView):
     model = SelectionDecision
     action = "orchard.view"
-    question = "What was decided about this tree, and what does it rest on?"
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("tree", "entered_by")
+    question = "What was decided about this tree, and on what evidence?"
+    related = ("tree", "entered_by")
+    state = "get_decision_display"
+    facts = (
+        Fact("Tree", "tree.code", Link("pedigreetree_detail", "tree_id")),
+        Fact("Decided on", "decided_on"),
+        Fact("Decided by", "first_name"),
+        Fact("Agreed by", "second_name"),
+        Fact("Evidence", "evidence", always=True),
+        Fact("Method", "method"),
+        Fact("Why in spite of the warnings", lambda page: page.object.warnings_answer or "no warning was shown"),
+        Fact("Entered by", "entered_by"),
+    )
+    actions = (
+        Action(label="Decide again", route="pedigreetree_decide", may="decision.enter", key="tree_id"),
+        Action(label="Set the status of the tree", route="pedigreetree_status", may="status.enter", key="tree_id"),
+    )
+    sections = (
+        Section(
+            title="Ratings named as evidence",
+            unit="ratings",
+            rows=lambda page: compared_ratings(page.object.ratings.select_related("tree__taxon", "scale", "superseded_by")),
+            columns=rating_columns(),
+            missing="ratings as evidence",
+        ),
+    )
 
     def get_title(self):
         return f"Decision on {self.object.tree.code}"
@@ -69,38 +87,15 @@ class DecisionDetailView(RecordDetailView):
     def get_trace_code(self):
         return self.object.tree.code
 
-    def get_page(self):
-        decision = self.object
-        ratings = compared_ratings(decision.ratings.select_related("tree__taxon", "scale", "superseded_by"))
-        return {
-            "state": decision.get_decision_display(),
-            "due": self.get_due(),
-            "facts": [
-                ("Tree", decision.tree.code, tree_url(decision.tree)),
-                ("Decided on", f"{day_words(decision.decided_on)}", None),
-                ("Decided by", decision.first_name, None),
-                ("Agreed by", decision.second_name, None),
-                ("Evidence", decision.evidence, None),
-                ("Method", decision.method, None),
-                ("Why it stands in spite of the warnings", decision.warnings_answer or "no warning was shown", None),
-                ("Entered by", str(decision.entered_by or ""), None),
-            ],
-            "parts": [ledger_table("Ratings it rests on", rating_columns(), ratings, unit="ratings", empty="It names no rating.")],
-            "actions": allowed(
-                self.request.user,
-                ("Decide anew", "decision.enter", reverse("pedigreetree_decide", args=[decision.tree_id])),
-                ("Set the status of the tree", "status.enter", reverse("pedigreetree_status", args=[decision.tree_id])),
-            ),
-        }
-
     def get_due(self):
         decision, tree = self.object, self.object.tree
         lines = [Duty("odd", f"A floor was broken: {warning}", decision.decided_on) for warning in decision.warnings]
         later = tree.decisions.first()
         if later != decision:
-            lines.append(Duty("info", f"A later decision holds: {later.get_decision_display()}.", later.decided_on, decision_url(later)))
+            text = f"A later decision holds: {later.get_decision_display()}."
+            lines.append(Duty("info", text, later.decided_on, reverse_to("decision_detail", later.pk)))
         elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
-            lines.append(Duty("soon", "The tree still stands.", None, reverse("pedigreetree_status", args=[tree.pk])))
+            lines.append(Duty("soon", "The tree is still standing.", None, reverse_to("pedigreetree_status", tree.pk)))
         return lines
 
 
@@ -111,13 +106,11 @@ class DecisionEnterView(RecordActionView):
     action = "decision.enter"
     form_class = DecisionForm
     template_name = "registry/orchard/decision_form.html"
+    title = "Decide on {object.code}"
     question = "Is it kept, rogued or held, on what evidence, and who agrees?"
-    submit_label = "Store the decision"
-    success_message = "The decision is in the book."
+    submit_label = "Save the decision"
+    success_message = "Decision saved."
     warnings = ()
-
-    def get_title(self):
-        return f"Decide on {self.object.code}"
 
     def get_form_kwargs(self):
         lines = compared_ratings(self.object.ratings.filter(superseded_by__isnull=True).select_related("tree__taxon", "scale"))
@@ -127,7 +120,7 @@ class DecisionEnterView(RecordActionView):
         data = form.cleaned_data
         names = ("decision", "decided_on", "evidence", "method", "first_name", "second_name", "warnings_answer")
         return decision_enter(
-            actor=self.request.user, tree=self.object, ratings=data.get("ratings", ()), warnings_seen=data["warnings_seen"] or (),
+            actor=self.user, tree=self.object, ratings=data.get("ratings", ()), warnings_seen=data["warnings_seen"] or (),
             **{name: data[name] for name in names},
         )  # fmt: skip
 
@@ -138,7 +131,7 @@ class DecisionEnterView(RecordActionView):
         return super().form_invalid(form)
 
     def get_success_url(self):
-        return decision_url(self.result)
+        return reverse_to("decision_detail", self.result.pk)
 
     def get_context_data(self, **kwargs):
         floors = programme_floors()

@@ -3,18 +3,17 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from django.urls import reverse
-
 from registry.calc.pedigree.mixtures import NOT_STATED, mixture_label
 from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.selectors.orchard.orchard import UNKNOWN_THEN
 from registry.selectors.pedigree.lineage import tree_lineages
+from registry.views.pedigree.taxa import tree_url
 
-# A slip of the pen must not draw ten thousand empty positions; past this span only those in use stand on the plan.
+# A typing error must not draw ten thousand empty positions: past this span only positions in use are drawn.
 _SPAN_MAX = 300
 
-# status: (mark, word); the marks differ in shape, so that they hold in black and white
+# status: (mark, word); the marks differ in shape, so that they also work in black and white
 STATUS_MARKS = {
     TreeStatus.STANDING: ("●", "standing"),
     TreeStatus.ROGUED: ("✕", "rogued"),
@@ -26,7 +25,7 @@ FLAG_WORDS = {"go": ("▼", "to be rogued"), "question": ("?", "identity in ques
 
 @dataclass(frozen=True, slots=True)
 class PlanTree:
-    """A tree as it stands on the plan: `shown` is what was chosen to be shown, `flags` are (mark, word), `words` say everything."""
+    """A tree on the plan: `shown` is what was chosen to be shown, `flags` are (mark, word), `words` say everything."""
 
     code: str
     url: str
@@ -79,14 +78,14 @@ def rating_words(rating):
 
 
 def lineage_words(stated, mixture):
-    """A statement as it is written; what follows from the parents says so; blank where nothing does."""
+    """What the tree states; else what follows from its parents, marked as such; blank where neither is known."""
     if stated.strip():
         return stated
     return "" if not mixture or set(mixture) == {NOT_STATED} else f"{mixture_label(mixture)}, by its parents"
 
 
 def with_lineage(trees):
-    """The trees with `line_words` and `source_words`: as stated, or as it follows from their parents. A query a generation."""
+    """The trees with `line_words` and `source_words`: as stated, or by their parents. One query for each generation."""
     derived = tree_lineages([tree.pk for tree in trees if not (tree.recurrent_line.strip() and tree.source_of_resistance.strip())])
     for tree in trees:
         lineage = derived.get(tree.pk)
@@ -123,12 +122,13 @@ def tree_to_go(tree):
     return tree.decision_then == Decision.ROGUED and tree.status_then == TreeStatus.STANDING
 
 
-def tree_url(tree):
-    return reverse("pedigreetree_detail", args=[tree.pk])
-
-
 def spot_words(tree):
-    """Where in its orchard a tree stands."""
+    """Where in its orchard a tree is."""
     parts = [tree.block and f"block {tree.block}", tree.plot and f"plot {tree.plot}"]
     parts += [f"row {tree.row}" if tree.row is not None else "", f"position {tree.position}" if tree.position is not None else ""]
     return ", ".join(part for part in parts if part)
+
+
+def place_words(tree):
+    """The orchard of a tree and where in it the tree is."""
+    return ", ".join(filter(None, [tree.orchard, spot_words(tree)]))

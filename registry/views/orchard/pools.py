@@ -1,53 +1,48 @@
-"""Pollen pools: the list, the page of one, its members, gathering the trees that stood and flowered."""
+"""Pollen pools: the list, the page of one, its members, gathering the trees that were standing and flowered."""
 
 from django.urls import reverse
+from django.utils.functional import cached_property
 
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.pedigree.trees import PollenPoolForm, PoolGatherForm, PoolMembersForm
 from registry.forms.shared.filters import PollenPoolFilters
 from registry.imports.kinds import PollenPoolSheet
-from registry.models import PollenPool
+from registry.models import Lot, PollenPool
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_members, pool_reach
+from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_impact, pool_members
 from registry.services.orchard.pools import pool_gather, pool_members_set, pool_save
-from registry.views.identity.parts import identity_parts
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_table
+from registry.views.identity.parts import IDENTITY_ACTIONS, IDENTITY_FACT, IDENTITY_SECTIONS, IdentityOnPage
+from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
 from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column, Link, ledger_table
 
 _NAMED_MAX = 12
-_PLAIN_MAX = 64
-
-
-def pool_url(pool):
-    return reverse_to("pollenpool_detail", pool.pk)
-
-
-def _tree_url(tree):
-    return reverse("pedigreetree_detail", args=[tree.pk])
+_DENOMINATOR_MAX = 64  # shares with a larger one are shown as decimals only
+_FLOWERED = Column("First flowered in", lambda tree: tree.first_flowering_year or "not known", "right")
 
 
 def share_words(share):
-    """A share as a fraction where it is a plain one, and as a decimal: “3/40 (0.075)”."""
+    """A share as a fraction where it is a simple one, and as a decimal: “3/40 (0.075)”."""
     decimal = f"{float(share):.3f}".rstrip("0").rstrip(".")
-    return decimal if share.denominator == 1 or share.denominator > _PLAIN_MAX else f"{share} ({decimal})"
+    return decimal if share.denominator == 1 or share.denominator > _DENOMINATOR_MAX else f"{share} ({decimal})"
 
 
 class PollenPoolListView(SectionListView):
     model = PollenPool
     action = "pedigree.view"
     title = "Pollen pools"
-    question = "What stood and flowered in a block in one year?"
+    question = "Which trees were standing and flowered in a block in one year?"
     unit = "pollen pools"
     sheet = PollenPoolSheet
     filter_form = PollenPoolFilters
     others = MATERIAL_LISTS
     add = ("New pollen pool", "pedigree.edit", "pollenpool_add")
-    empty = ("No pollen pool yet", "The father of an open-pollinated lot is a pollen pool: an orchard block in one flowering year.", None)
+    empty = ("No pollen pools yet", "The father of an open-pollinated lot is a pollen pool: an orchard block in one flowering year.", None)
     columns = (
-        Column("Pollen pool", "code", kind="code", url=pool_url),
+        Column("Pollen pool", "code", kind="code", url=Link("pollenpool_detail")),
         Column("Orchard", "orchard"),
         Column("Block", "block"),
         Column("Flowered in", "flowering_year", "right"),
@@ -55,141 +50,160 @@ class PollenPoolListView(SectionListView):
     )
 
 
-class PollenPoolDetailView(RecordDetailView):
+def _day_words(page):
+    day = day_words(pool_flowering_day(page.object))
+    return day if page.object.flowered_on else f"{day}, because no day is recorded"
+
+
+def _outside_words(page):
+    pool = page.object
+    if not pool.outside_share:
+        return "none declared; counted as none"
+    return f"{pool.outside_share.normalize():f}, counted as {pool.outside_taxon or 'not known'}"
+
+
+def _selfing_words(page):
+    share = page.object.selfing_share
+    return f"{share.normalize():f}" if share else "none declared; counted as none"
+
+
+def _father_rows(page):
+    """(name, tree key or None, share): trees before outside pollen, the largest share first."""
+    found = page.father
+    if not found.father:
+        return []
+    rows = [(found.codes[tree], tree, share) for tree, share in found.father.trees.items()]
+    for label, share in found.father.outside.items():
+        rows.append(("outside pollen, not known" if label == UNKNOWN else f"outside pollen, {label}", None, share))
+    return sorted(rows, key=lambda row: (row[1] is None, -row[2], row[0]))
+
+
+def _father_note(page, _rows):
+    mothers = len(page.father.mothers)
+    note = f"Over the {amount_words(mothers, 'mothers')} of its lots, each counting alike."
+    if not mothers:
+        note = "No lot names the pool yet, so this is for a mother outside it."
+    return f"{note} A mother in the pool fathers her own seed through the selfing share only."
+
+
+_FATHER = Section(
+    title="Expected father",
+    unit="fathers",
+    note=_father_note,
+    rows=_father_rows,
+    columns=(
+        Column(
+            "Father", lambda row: row[0], kind=lambda row: "code" if row[1] else None,
+            url=lambda row: row[1] and reverse("pedigreetree_detail", args=[row[1]]),
+        ),
+        Column("Expected share", lambda row: share_words(row[2]), "right"),
+    ),
+    most=PART_ROWS_MAX,
+)  # fmt: skip
+
+_MEMBERS = Section(
+    title="Members",
+    unit="trees",
+    note="Without weights they count alike. A tree that was rogued later stays a member: its pollen was in the air.",
+    rows=lambda page: page.members,
+    columns=(
+        Column("Tree", "tree.code", kind="code", url=Link("pedigreetree_detail", "tree_id")),
+        Column("Generation", "tree.generation_code"),
+        Column("Source of resistance", "tree.source_of_resistance"),
+        Column("Recurrent line", "tree.recurrent_line"),
+        Column("First flowered in", lambda member: _FLOWERED.value(member.tree), "right"),
+        Column("Weight", lambda member: f"{member.weight.normalize():f}" if member.weight is not None else "", "right"),
+        Column("How it is known", "basis"),
+        Column("Status now", "tree.get_status_display", kind="state"),
+    ),
+    most=PART_ROWS_MAX,
+    missing="members",
+    add=Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
+)
+
+_TREES = Section(
+    title="Trees of this pool",
+    unit="trees",
+    rows=lambda page: page.impact.trees,
+    columns=(Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")), Column("Generation", "generation_code")),
+    most=PART_ROWS_MAX,
+)
+
+
+class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
     model = PollenPool
     action = "pedigree.view"
-    question = "Whose pollen was in the air, and which lots came of it?"
+    question = "Whose pollen was in the air, and which lots came from it?"
+    related = ("outside_taxon",)
+    facts = (
+        Fact("Day of flowering", _day_words),
+        Fact("Outside pollen, declared share", _outside_words),
+        Fact("Seed of the mother's own pollen, declared share", _selfing_words),
+        Fact("Members", lambda page: f"{len(page.members):,}"),
+        IDENTITY_FACT,
+        Fact("Note", "note"),
+    )
+    actions = (
+        Action(label="Gather the trees that flowered", route="pollenpool_gather", may="pedigree.edit"),
+        Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
+        Action(label="Diversity of its seed", route="pollenpool_diversity", may="pedigree.view"),
+        Action(label="Change the pool", route="pollenpool_edit", may="pedigree.edit"),
+        *IDENTITY_ACTIONS,
+    )
+    sections = (
+        _FATHER,
+        _MEMBERS,
+        lots_section(
+            "Lots of this pool",
+            lambda page: page.scoped(Lot).filter(pollen_pool=page.object).select_related("mother"),
+            note=lambda page, _lots: f"And what came from them: {_more_words(page.impact)}." if _more_words(page.impact) else "",
+        ),
+        _TREES,
+        *IDENTITY_SECTIONS,
+    )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("outside_taxon")
-
-    def get_page(self):
+    def where(self):
         pool = self.object
-        self.members = list(pool_members(pool))
-        self.father = pool_father(pool)
-        self.reach = pool_reach(pool)
-        identity = identity_parts(self.request.user, pool)
-        return {
-            "code": pool.code,
-            "where": pool_place(pool),
-            "due": [*identity["due"], *self.get_due()],
-            "actions": [*self.get_actions(), *identity["actions"]],
-            "facts": [*self.get_facts(), *identity["facts"]],
-            "parts": [*self.get_parts(), *identity["parts"]],
-        }
+        return ", ".join(filter(None, (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}")))
+
+    @cached_property
+    def members(self):
+        return list(pool_members(self.object))
+
+    @cached_property
+    def father(self):
+        return pool_father(self.object)
+
+    @cached_property
+    def impact(self):
+        return pool_impact(self.object)
 
     def get_due(self):
-        due = []
+        due = self.identity_due()
         if self.father.problem:
-            due.append(
-                Duty("odd", f"No father can be reckoned: {self.father.problem}", url=reverse_to("pollenpool_members", self.object.pk))
-            )
+            text = f"The father cannot be calculated: {self.father.problem}"
+            due.append(Duty("odd", text, url=reverse_to("pollenpool_members", self.object.pk)))
         if not self.members:
-            due.append(Duty("odd", "Nobody is in the pool. Gather the trees that stood and flowered in the block."))
+            due.append(Duty("odd", "The pool has no members. Gather the trees that were standing and flowered in the block."))
         return due
 
-    def get_actions(self):
-        pk = self.object.pk
-        return allowed(
-            self.request.user,
-            ("Gather the trees that flowered", "pedigree.edit", reverse_to("pollenpool_gather", pk)),
-            ("Change members and weights", "pedigree.edit", reverse_to("pollenpool_members", pk)),
-            ("Change the pool", "pedigree.edit", reverse_to("pollenpool_edit", pk)),
-            ("Diversity of its seed", "pedigree.view", reverse_to("pollenpool_diversity", pk)),
-        )
 
-    def get_facts(self):
-        pool = self.object
-        outside = "none declared; counted as none"
-        if pool.outside_share:
-            outside = f"{pool.outside_share.normalize():f}, taken as {pool.outside_taxon or 'not known'}"
-        selfing = f"{pool.selfing_share.normalize():f}" if pool.selfing_share else "none declared; counted as none"
-        day = pool_flowering_day(pool)
-        return [
-            ("Day of flowering", f"{day_words(day)}{'' if pool.flowered_on else ', since no day is written down'}", None),
-            ("Outside pollen, declared share", outside, None),
-            ("Seed of the mother's own pollen, declared share", selfing, None),
-            ("Members", f"{len(self.members):,}", None),
-            ("Note", pool.note, None),
-        ]
-
-    def get_parts(self):
-        pool, reach = self.object, self.reach
-        lots = self.scoped(pool.lots.model).filter(pollen_pool=pool).select_related("mother")
-        rests = lots_table("Lots of this pool", lots, "No lot names this pool as its father.")
-        if reach.more_lots or reach.more_trees:
-            rests["note"] = f"And what came of what names it: {_more_words(reach)}."
-        parts = [self.father_part(), self.members_part(), rests]
-        if reach.trees:
-            columns = (Column("Tree", "code", kind="code", url=_tree_url), Column("Generation", "generation_code"))
-            parts.append(ledger_table("Trees of this pool", columns, reach.trees[:PART_ROWS_MAX], unit="trees"))
-        return parts
-
-    def father_part(self):
-        found = self.father
-        rows = []
-        if found.father:
-            rows = [(found.codes[tree], tree, share) for tree, share in found.father.trees.items()]
-            rows += [("outside pollen, not known" if label == UNKNOWN else f"outside pollen, {label}", None, share)
-                     for label, share in found.father.outside.items()]  # fmt: skip
-            rows.sort(key=lambda row: (row[1] is None, -row[2], row[0]))
-        columns = (
-            Column("Father", lambda row: row[0], kind=lambda row: "code" if row[1] else None,
-                   url=lambda row: row[1] and reverse("pedigreetree_detail", args=[row[1]])),
-            Column("Expected share", lambda row: share_words(row[2]), "right"),
-        )  # fmt: skip
-        mothers = len(found.mothers)
-        note = (
-            f"Over the {amount_words(mothers, 'mothers')} of its lots, each counting alike."
-            if mothers
-            else "No lot names the pool yet, so this is for a mother outside it."
-        )
-        note += " A mother in the pool fathers her own seed through the selfing share only."
-        shown = rows[:PART_ROWS_MAX]
-        if len(rows) > PART_ROWS_MAX:
-            note += f" The first {PART_ROWS_MAX} of {len(rows):,}."
-        empty = "The father cannot be reckoned until the members are put right."
-        return ledger_table("Expected father", columns, shown, unit="fathers", note=note, empty=empty)
-
-    def members_part(self):
-        columns = (
-            Column("Tree", "tree.code", kind="code", url=lambda member: _tree_url(member.tree)),
-            Column("Generation", "tree.generation_code"),
-            Column("Source of resistance", "tree.source_of_resistance"),
-            Column("Recurrent line", "tree.recurrent_line"),
-            Column("First flowered in", lambda member: member.tree.first_flowering_year or "not known", "right"),
-            Column("Weight", lambda member: f"{member.weight.normalize():f}" if member.weight is not None else "", "right"),
-            Column("How it is known", "basis"),
-            Column("Status now", "tree.get_status_display", kind="state"),
-        )
-        total = len(self.members)
-        note = "Without weights they count alike. A tree that was rogued since stays a member: its pollen was in the air."
-        if total > PART_ROWS_MAX:
-            note += f" The first {PART_ROWS_MAX} of {total:,}; all stand on the page that changes them."
-        return ledger_table("Members", columns, self.members[:PART_ROWS_MAX], unit="trees", note=note, empty="No tree is in the pool yet.")
+def _more_words(impact):
+    return " and ".join(amount_words(number, unit) for number, unit in ((impact.more_lots, "lots"), (impact.more_trees, "trees")) if number)
 
 
-def pool_place(pool):
-    parts = (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}")
-    return ", ".join(part for part in parts if part)
-
-
-def _more_words(reach):
-    return " and ".join(amount_words(number, unit) for number, unit in ((reach.more_lots, "lots"), (reach.more_trees, "trees")) if number)
-
-
-def reach_cautions(reach):
-    """What a change of a pool touches, as cautions over its form; nothing where nothing rests on it."""
-    if not reach:
+def impact_cautions(impact):
+    """What a change of a pool affects, as cautions above its form; none where nothing depends on the pool."""
+    if not impact:
         return []
-    named = [lot.code for lot in reach.lots] + [tree.code for tree in reach.trees]
+    named = [lot.code for lot in impact.lots] + [tree.code for tree in impact.trees]
     lines = [", ".join(named[:_NAMED_MAX]) + (f" and {len(named) - _NAMED_MAX} more" if len(named) > _NAMED_MAX else "")]
-    if reach.more_lots or reach.more_trees:
-        lines.append(f"and what came of them: {_more_words(reach)}")
-    text = "These name the pool as their father. Their expected shares, sources and lines change with it. Say why, and it is kept."
-    touched = [amount_words(len(group), unit) for group, unit in ((reach.lots, "lots"), (reach.trees, "trees")) if group]
-    rest = "rests" if len(named) == 1 else "rest"
-    return [{"title": f"{' and '.join(touched)} {rest} on this pool", "text": text, "lines": lines}]
+    if _more_words(impact):
+        lines.append(f"and what came from them: {_more_words(impact)}")
+    text = "These name the pool as their father. Their expected shares, sources and lines change with it. Say why; the reason is recorded."
+    affected = [amount_words(len(group), unit) for group, unit in ((impact.lots, "lots"), (impact.trees, "trees")) if group]
+    depend = "depends" if len(named) == 1 else "depend"
+    return [{"title": f"{' and '.join(affected)} {depend} on this pool", "text": text, "lines": lines}]
 
 
 class PollenPoolFormView(SectionFormView):
@@ -197,96 +211,86 @@ class PollenPoolFormView(SectionFormView):
     action = "pedigree.edit"
     form_class = PollenPoolForm
     submit_label = "Save the pollen pool"
+    success_message = "Pollen pool {result} saved."
 
     def get_cautions(self):
-        return reach_cautions(pool_reach(self.record)) if self.record else []
+        return impact_cautions(pool_impact(self.record)) if self.record else []
 
     def save(self, record, many, form):
-        return pool_save(actor=self.request.user, pool=record, reason=form.cleaned_data.get("reason", ""))
+        return pool_save(actor=self.user, pool=record, reason=form.cleaned_data.get("reason", ""))
 
 
 class PoolChangeView(RecordActionView):
-    """A change of the members, which names what rests on the pool."""
+    """A change of the members. The page names what depends on the pool, and then a reason is needed."""
 
     model = PollenPool
     action = "pedigree.edit"
 
-    def get_reach(self):
-        if not hasattr(self, "reach"):
-            self.reach = pool_reach(self.object)
-        return self.reach
+    @cached_property
+    def impact(self):
+        return pool_impact(self.object)
 
     def get_cautions(self):
-        return reach_cautions(self.get_reach())
+        return impact_cautions(self.impact)
 
     def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"rests": bool(self.get_reach())}
+        return super().get_form_kwargs() | {"needs_reason": bool(self.impact)}
 
 
 class PoolGatherView(PoolChangeView):
     template_name = "registry/orchard/pool_gather.html"
     form_class = PoolGatherForm
-    question = "Which trees stood and flowered in the block on the day of flowering?"
-    success_message = "Gathered. They are members of the pool."
-
-    def get_title(self):
-        return f"Gather the trees of {self.object.code}"
+    service = pool_gather
+    argument = "pool"
+    title = "Gather the trees of {object.code}"
+    question = "Which trees were standing and flowered in the block on the day of flowering?"
+    success_message = "Members of the pool saved."
 
     def get_initial(self):
-        return {"shown": " ".join(str(tree.pk) for tree in self.get_gathering().new)}
+        return {"shown": " ".join(str(tree.pk) for tree in self.gathering.new)}
 
-    def get_gathering(self):
-        if not hasattr(self, "gathering"):
-            self.gathering = pool_gathering(self.object)
-        return self.gathering
+    @cached_property
+    def gathering(self):
+        return pool_gathering(self.object)
 
-    def perform(self, form):
-        return pool_gather(actor=self.request.user, pool=self.object, **form.cleaned_data)
-
-    def get_context_data(self, **kwargs):
-        found = self.get_gathering()
+    def tree_lists(self):
+        """A table of each group of trees that is not empty."""
+        found = self.gathering
         lists = (
-            ("To be added", found.new, "They stood in the block on that day."),
+            ("To be added", found.new, "They were standing in the block on that day."),
             ("Members already", found.stay, ""),
             (
-                "Members that the book does not have standing and flowering there that day",
+                "Members not on record as standing and flowering there that day",
                 found.absent,
                 "They stay in the pool. Take out what does not belong.",
             ),
-            ("Stood, but flowered first in a later year", found.too_young, "They are left out."),
-            ("Gone since a day nobody wrote down", found.unknown_then, "They are left out. If one stood then, add it by its code."),
+            ("Standing, but flowered first in a later year", found.too_young, "They are left out."),
+            ("Gone since an unknown day", found.unknown_then, "They are left out. If one was standing then, add it by its code."),
         )
-        parts = [_trees_part(title, trees, note) for title, trees, note in lists if trees]
-        return super().get_context_data(**kwargs) | {
-            "gathering": found,
-            "parts": parts,
-            "submit_label": f"Add {amount_words(len(found.new), 'trees')}",
-        }
+        columns = (
+            Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
+            Column("Block", "block"),
+            Column("Generation", "generation_code"),
+            Column("Planted in", "planted_year", "right"),
+            _FLOWERED,
+        )
+        return [ledger_table(title, columns, trees, unit="trees", note=note) for title, trees, note in lists if trees]
 
-
-def _trees_part(title, trees, note):
-    columns = (
-        Column("Tree", "code", kind="code", url=_tree_url),
-        Column("Block", "block"),
-        Column("Generation", "generation_code"),
-        Column("Planted in", "planted_year", "right"),
-        Column("First flowered in", lambda tree: tree.first_flowering_year or "not known", "right"),
-    )
-    return ledger_table(title, columns, trees, unit="trees", note=note)
+    def get_context_data(self, **kwargs):
+        label = f"Add {amount_words(len(self.gathering.new), 'trees')}"
+        return super().get_context_data(**kwargs) | {"gathering": self.gathering, "parts": self.tree_lists(), "submit_label": label}
 
 
 class PoolMembersView(PoolChangeView):
     template_name = "registry/orchard/pool_members.html"
     form_class = PoolMembersForm
+    title = "Members of {object.code}"
     question = "Which trees shed pollen, and how much each?"
     submit_label = "Save the members"
-    success_message = "The members are in the book."
-
-    def get_title(self):
-        return f"Members of {self.object.code}"
+    success_message = "Members of the pool saved."
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"members": list(pool_members(self.object))}
 
     def perform(self, form):
-        return pool_members_set(actor=self.request.user, pool=self.object, **form.changes())
+        return pool_members_set(actor=self.user, pool=self.object, **form.changes())

@@ -1,17 +1,17 @@
-"""Rating scales: a scale trees are rated on is never changed; a changed one is a new version."""
+"""Rating scales: a scale that trees are rated on never changes; a changed one is a new version."""
 
-from django.urls import reverse
+from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import amount_words
 from registry.forms.orchard.ratings import RatingScaleForm
 from registry.models import RatingScale
 from registry.selectors.duties.duty_line import Duty
 from registry.services.orchard.ratings import rating_scale_save
-from registry.views.orchard.rating_words import scale_url
 from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.generic import RecordDetailView
-from registry.views.shared.section_views import SectionFormView, SectionListView, allowed
-from registry.views.shared.tables import Column
+from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.sections import Action, Fact
+from registry.views.shared.tables import Column, Link
 
 
 class RatingScaleListView(SectionListView):
@@ -22,9 +22,9 @@ class RatingScaleListView(SectionListView):
     unit = "scales"
     others = (("Ratings", "orchard.view", "rating_list"), *MATERIAL_LISTS)
     add = ("New scale or version", "rating.enter", "ratingscale_add")
-    empty = ("No scale yet", "Add the scale of your protocol, with its version and what its ends mean.", None)
+    empty = ("No scales yet", "Add the scale of your protocol, with its version and what its ends mean.", None)
     columns = (
-        Column("Scale", "name", url=scale_url),
+        Column("Scale", "name", url=Link("ratingscale_detail")),
         Column("Version", "version"),
         Column("Disease", "disease"),
         Column("Lowest", "lowest", "right"),
@@ -40,23 +40,30 @@ class RatingScaleDetailView(RecordDetailView):
     model = RatingScale
     action = "orchard.view"
     question = "What do the scores of this scale mean?"
+    facts = (
+        Fact("Disease", "disease"),
+        Fact("Lowest score", lambda page: f"{page.object.lowest.normalize():f}: {page.object.low_means}"),
+        Fact("Highest score", lambda page: f"{page.object.highest.normalize():f}: {page.object.high_means}"),
+        Fact("Step", lambda page: f"{page.object.step.normalize():f}"),
+        Fact("Source", "source", always=True),
+    )
+    actions = (
+        Action(label="Change the scale", route="ratingscale_edit", may="rating.enter", when=lambda page: not page.ratings),
+        Action(label="Add a new version", route="ratingscale_add", may="rating.enter", key=None),
+    )
 
-    def get_page(self):
-        scale = self.object
-        used = scale.ratings.count()
-        state = [("Change the scale", "rating.enter", reverse("ratingscale_edit", args=[scale.pk]))] if not used else []
-        return {
-            "state": amount_words(used, "ratings"),
-            "facts": [
-                ("Disease", scale.disease, None),
-                ("Lowest score", f"{scale.lowest.normalize():f}: {scale.low_means}", None),
-                ("Highest score", f"{scale.highest.normalize():f}: {scale.high_means}", None),
-                ("Step", f"{scale.step.normalize():f}", None),
-                ("Source", scale.source, None),
-            ],
-            "due": [Duty("info", "Trees are rated on it, so it cannot be changed. A changed scale is a new version.")] if used else [],
-            "actions": allowed(self.request.user, *state, ("Add a new version", "rating.enter", reverse("ratingscale_add"))),
-        }
+    @cached_property
+    def ratings(self):
+        """How many ratings use the scale."""
+        return self.object.ratings.count()
+
+    def state(self):
+        return amount_words(self.ratings, "ratings")
+
+    def get_due(self):
+        if not self.ratings:
+            return []
+        return [Duty("info", "Trees are rated on this scale, so it cannot be changed. Add a changed scale as a new version.")]
 
 
 class RatingScaleFormView(SectionFormView):
@@ -64,6 +71,7 @@ class RatingScaleFormView(SectionFormView):
     action = "rating.enter"
     form_class = RatingScaleForm
     submit_label = "Save the scale"
+    success_message = "Rating scale saved."
 
     def save(self, record, many, form):
-        return rating_scale_save(actor=self.request.user, scale=record)
+        return rating_scale_save(actor=self.user, scale=record)

@@ -3,12 +3,7 @@
 from django.urls import reverse
 
 from registry.selectors.orchard.ratings import CHECKS
-from registry.views.orchard.plan import tree_url
-from registry.views.shared.tables import Column
-
-
-def scale_url(scale):
-    return reverse("ratingscale_detail", args=[scale.pk])
+from registry.views.shared.tables import Column, Link
 
 
 def rating_url(rating):
@@ -18,8 +13,7 @@ def rating_url(rating):
 def reading_words(rating):
     parts = [] if rating.score is None else [f"{rating.score.normalize():f}"]
     if rating.canker_length_mm is not None:
-        width = f" × {rating.canker_width_mm:g}" if rating.canker_width_mm is not None else ""
-        parts.append(f"canker {rating.canker_length_mm:g}{width} mm")
+        parts.append(f"canker {canker_words(rating)} mm")
     return ", ".join(parts)
 
 
@@ -38,11 +32,11 @@ def checks_words(line):
 
 def rating_columns(*, tree_column=True):
     """Columns of a table of RatingLine."""
-    tree = (Column("Tree", "rating.tree.code", kind="code", url=lambda line: tree_url(line.rating.tree)),) if tree_column else ()
+    tree = Column("Tree", "rating.tree.code", kind="code", url=Link("pedigreetree_detail", "rating.tree_id"))
     return (
-        *tree,
-        Column("Rated on", "rating.rated_on", kind="date", url=lambda line: rating_url(line.rating)),
-        Column("Score", lambda line: line.rating.score, "right"),
+        *([tree] if tree_column else []),
+        Column("Rated on", "rating.rated_on", kind="date", url=Link("rating_detail", "rating.pk")),
+        Column("Score", "rating.score", "right"),
         Column("Position", position_words, "right"),
         Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
         Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),

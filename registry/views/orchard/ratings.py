@@ -1,4 +1,4 @@
-"""Ratings: the list, the sheet of an orchard day, a single tree, corrections."""
+"""Ratings: the list, the keying grid of an orchard day, a single tree, corrections."""
 
 from django.core.exceptions import ValidationError
 from django.shortcuts import redirect
@@ -24,7 +24,7 @@ from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.orchard import trees_of_orchard_on
 from registry.selectors.orchard.ratings import CHECKS, check_kind, compared_ratings, rating_checks, ratings_of_day
 from registry.services.orchard.ratings import rating_correct, ratings_enter
-from registry.views.orchard.plan import spot_words, tree_url
+from registry.views.orchard.plan import spot_words
 from registry.views.orchard.rating_words import (
     checks_words,
     is_superseded,
@@ -32,16 +32,17 @@ from registry.views.orchard.rating_words import (
     rating_columns,
     rating_url,
     reading_words,
-    scale_url,
 )
-from registry.views.pedigree.taxa import MATERIAL_LISTS
+from registry.views.pedigree.taxa import MATERIAL_LISTS, tree_url
 from registry.views.safety.task_cautions import task_cautions
 from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, file_response
-from registry.views.shared.section_views import SectionListView, allowed
-from registry.views.shared.tables import as_cell
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.sections import Action, Fact
+from registry.views.shared.tables import Link, as_cell
 
-_SHEET_MAX = 400
-_COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "It is a"}  # what no sheet brings in, but a download says
+_GRID_MAX = 400
+# columns that a download has and no sheet brings in
+_COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "It is a"}
 
 
 # -- the list and the page ---------------------------------------------------------------------
@@ -51,12 +52,12 @@ class RatingListView(SectionListView):
     model = Rating
     action = "orchard.view"
     title = "Ratings"
-    question = "Where do the trees lie between the checks rated the same day: 0 the mean of the native checks, 1 of the donor checks?"
+    question = "Where is each tree between the checks rated the same day? 0 is the mean of the native checks, 1 of the donor checks."
     unit = "ratings"
     filter_form = RatingFilters
     others = (("Rating scales", "orchard.view", "ratingscale_list"), *MATERIAL_LISTS)
     add = ("Rate the trees of a day", "rating.enter", "rating_day")
-    empty = ("No rating yet", "Add the scale first, then the readings of a day, the checks among them.", None)
+    empty = ("No ratings yet", "Add the scale first, then the readings of a day, including the checks.", None)
     columns = rating_columns()
 
     def get_queryset(self):
@@ -71,7 +72,7 @@ class RatingListView(SectionListView):
         return "soft" if is_superseded(line.rating) else ""
 
     def download_columns(self, wanted):
-        """What stands, as the sheet of ratings reads it back, with the further columns of the list behind it."""
+        """The ratings that count, in the columns of their sheet, with the further columns of the list behind them."""
         sheet = RatingSheet()
         headers = [field.column_name for field in sheet.sheet_fields().values()]
         more = [column for column in self.columns if column.label in _COMPARED]
@@ -84,11 +85,33 @@ class RatingListView(SectionListView):
 class RatingDetailView(RecordDetailView):
     model = Rating
     action = "orchard.view"
-    question = "What was read, and what do the checks of that day say about it?"
+    question = "What was the reading, and what do the checks of that day say about it?"
+    related = ("tree__taxon", "scale", "superseded_by", "supersedes", "entered_by")
+    facts = (
+        Fact("Tree", "tree.code", Link("pedigreetree_detail", "tree_id")),
+        Fact("Rated on", "rated_on"),
+        Fact("Reading", lambda page: reading_words(page.object)),
+        Fact("Position between the checks (0 = native mean, 1 = donor mean)", lambda page: position_words(page.line)),
+        Fact("Checks of the day, mean", lambda page: checks_words(page.line) or "none rated"),
+        Fact("Scale", "scale", Link("ratingscale_detail", "scale_id")),
+        Fact("Disease", "scale.disease"),
+        Fact("Method", "get_method_display"),
+        Fact("Strain", "strain"),
+        Fact("Inoculated on", "inoculated_on"),
+        Fact("Rated by", "rater"),
+        Fact("Note", "note"),
+        Fact("Entered by", "entered_by"),
+    )
+    actions = (
+        Action(label="Correct the rating", route="rating_correct", may="rating.enter", when=lambda page: not is_superseded(page.object)),
+    )
 
-    def get_queryset(self):
-        related = ("tree__taxon", "scale", "superseded_by", "supersedes", "entered_by")
-        return super().get_queryset().select_related(*related)
+    @cached_property
+    def line(self):
+        return compared_ratings([self.object])[0]
+
+    def state(self):
+        return "corrected later" if is_superseded(self.object) else "counts"
 
     def get_title(self):
         return f"Rating of {self.object.tree.code}"
@@ -96,56 +119,29 @@ class RatingDetailView(RecordDetailView):
     def get_trace_code(self):
         return self.object.tree.code
 
-    def get_page(self):
-        rating = self.object
-        line = compared_ratings([rating])[0]
-        free = not is_superseded(rating)
-        return {
-            "state": "stands" if free else "corrected later",
-            "due": self.get_due(line),
-            "facts": [
-                ("Tree", rating.tree.code, tree_url(rating.tree)),
-                ("Rated on", f"{day_words(rating.rated_on)}", None),
-                ("Reading", reading_words(rating), None),
-                ("Position between the checks (0 = native mean, 1 = donor mean)", position_words(line), None),
-                ("Checks of the day, mean", checks_words(line) or "none rated", None),
-                ("Scale", rating.scale, scale_url(rating.scale)),
-                ("Disease", rating.scale.disease, None),
-                ("Method", rating.get_method_display(), None),
-                ("Strain", rating.strain, None),
-                ("Inoculated on", f"{day_words(rating.inoculated_on)}" if rating.inoculated_on else "", None),
-                ("Rated by", rating.rater, None),
-                ("Note", rating.note, None),
-                ("Entered by", str(rating.entered_by or ""), None),
-            ],
-            "actions": allowed(
-                self.request.user, *([("Correct it", "rating.enter", reverse("rating_correct", args=[rating.pk]))] if free else [])
-            ),
-        }
-
-    def get_due(self, line):
-        rating, lines = self.object, []
+    def get_due(self):
+        rating, reason, due = self.object, self.line.comparison.reason, []
         if is_superseded(rating):
             newer = rating.superseded_by
-            lines.append(Duty("info", f"Corrected: {newer.reason}", None, rating_url(newer)))
+            due.append(Duty("info", f"Corrected: {newer.reason}", None, rating_url(newer)))
         if rating.supersedes:
-            lines.append(Duty("info", f"It corrects an earlier rating: {rating.reason}", None, rating_url(rating.supersedes)))
-        if line.comparison.reason:
-            words = "The same orchard, day, scale version, method and strain count."
-            lines.append(Duty("odd", f"{line.comparison.reason.capitalize()}. {words}"))
-        return lines
+            due.append(Duty("info", f"It corrects an earlier rating: {rating.reason}", None, rating_url(rating.supersedes)))
+        if reason:
+            words = "Only checks of the same orchard, day, scale version, method and strain are compared."
+            due.append(Duty("odd", f"{reason.capitalize()}. {words}"))
+        return due
 
 
 # -- entering ----------------------------------------------------------------------------------
 
 
 class RatingDayView(ServiceFormMixin, FormView):
-    """The sheet of one orchard day: the checks first, then the trees by position. Without a place it asks for one."""
+    """The keying grid of one orchard day: the checks first, then the trees by position. Without a place it asks for one."""
 
     action = "rating.enter"
     template_name = "registry/orchard/rating_day.html"
-    question = "What did each tree read, and what did the checks?"
-    submit_label = "Store the readings"
+    question = "What is the reading of each tree, and of the checks?"
+    submit_label = "Save the readings"
 
     def get(self, request, *args, **kwargs):
         return super().get(request, *args, **kwargs) if self.place else self.render_to_response(self.choose())
@@ -161,16 +157,16 @@ class RatingDayView(ServiceFormMixin, FormView):
 
     @cached_property
     def place(self):
-        """(orchard, block, day) of the sheet; None until there is one that holds trees and fits a page."""
+        """(orchard, block, day) of the grid; None until there is one that has trees and fits a page."""
         form = self.place_form
         if not form.is_valid():
             return None
         orchard, block, day = (form.cleaned_data[name] for name in ("orchard", "block", "on"))
         count = self.standing(orchard, block, day).count()
         if not count:
-            form.add_error("orchard", "No tree stood there on that day. Check the orchard, the block and the day.")
-        elif count > _SHEET_MAX:
-            form.add_error("block", f"{count:,} trees stood there; a sheet takes {_SHEET_MAX}. Give a block.")
+            form.add_error("orchard", "No tree was standing there on that day. Check the orchard, the block and the day.")
+        elif count > _GRID_MAX:
+            form.add_error("block", f"{count:,} trees were standing there, and a page takes {_GRID_MAX}. Give a block.")
         return None if form.errors else (orchard, block, day)
 
     def standing(self, orchard, block, day):
@@ -191,7 +187,7 @@ class RatingDayView(ServiceFormMixin, FormView):
         return super().get_form_kwargs() | {"trees": self.trees, "rated_on": self.place[2]}
 
     def perform(self, form):
-        return ratings_enter(actor=self.request.user, day=form.day(self.place[2]), readings=form.readings)
+        return ratings_enter(actor=self.user, day=form.day(self.place[2]), readings=form.readings)
 
     def get_title(self):
         return f"Ratings of {self.place[0]}, {day_words(self.place[2])}" if self.place else "Rate the trees of a day"
@@ -240,58 +236,43 @@ class RatingEnterView(RecordActionView):
     model = PedigreeTree
     action = "rating.enter"
     form_class = RatingForm
-    question = "What did this tree read?"
-    submit_label = "Store the rating"
-
-    def get_title(self):
-        return f"Rate {self.object.code}"
+    title = "Rate {object.code}"
+    question = "What is the reading of this tree?"
+    submit_label = "Save the rating"
 
     def get_cautions(self):
         return task_cautions(CautionTask.INOCULATION)
 
     def perform(self, form):
         day = form.day(form.cleaned_data["rated_on"])
-        return ratings_enter(actor=self.request.user, day=day, readings=[form.reading(self.object)])
+        return ratings_enter(actor=self.user, day=day, readings=[form.reading(self.object)])
 
     def get_success_message(self):
         line = compared_ratings(self.result)[0]
         words = f"It is {position_words(line)}." if line.comparison.reason else f"Position between the checks: {position_words(line)}."
-        return f"The rating is stored. {words}"
+        return f"Rating saved. {words}"
 
 
 class RatingCorrectView(RecordActionView):
     model = Rating
     action = "rating.enter"
     form_class = RatingCorrectForm
-    question = "What should it have said, and how do you know?"
-    submit_label = "Store the correction"
-    success_message = "The correction is stored; the first rating stays beside it."
-
-    def get_title(self):
-        return f"Correct the rating of {self.object.tree.code}"
+    title = "Correct the rating of {object.tree.code}"
+    question = "What should it have been, and how do you know?"
+    submit_label = "Save the correction"
+    success_message = "Correction saved. The first rating stays on record."
 
     def get_initial(self):
-        names = (
-            "tree",
-            "scale",
-            "rated_on",
-            "score",
-            "canker_length_mm",
-            "canker_width_mm",
-            "method",
-            "strain",
-            "inoculated_on",
-            "rater",
-            "note",
-        )
-        rating = self.object
-        return {name: getattr(rating, name) for name in names} | {"tree": rating.tree_id, "scale": rating.scale_id}
+        return {name: getattr(self.object, name) for name in RatingForm.field_order} | {
+            "tree": self.object.tree_id,
+            "scale": self.object.scale_id,
+        }
 
     def perform(self, form):
         data = form.cleaned_data
         try:
             return rating_correct(
-                actor=self.request.user, rating=self.object, day=form.day(data["rated_on"]), reading=form.reading(data["tree"]),
+                actor=self.user, rating=self.object, day=form.day(data["rated_on"]), reading=form.reading(data["tree"]),
                 reason=data["reason"],
             )  # fmt: skip
         except ValidationError:

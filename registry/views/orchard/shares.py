@@ -1,6 +1,6 @@
 """Measured shares of the donor species: the list, and entering one for a tree or a lot."""
 
-from django.urls import reverse
+from django.utils.functional import cached_property
 
 from registry.forms.orchard.orchard import ShareFilters, ShareForm
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
@@ -8,21 +8,22 @@ from registry.models import Lot, MeasuredShare, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.pedigree.shares import expected_donor_share, share_lines
 from registry.services.orchard.shares import share_enter
-from registry.views.orchard.plan import tree_url
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
+from registry.views.identity.parts import record_url
+from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.generic import RecordActionView, file_response
-from registry.views.shared.section_views import SectionListView, allowed
-from registry.views.shared.tables import Column, as_cell, ledger_table
+from registry.views.shared.section_views import SectionListView
+from registry.views.shared.sections import Action, Section
+from registry.views.shared.tables import Column, as_cell
 
 ODD = "odd: check identity"
 
 
-def of_url(line):
-    return tree_url(line.share.tree) if line.share.tree else lot_url(line.share.lot)
+def record_of(line):
+    return line.share.tree or line.share.lot
 
 
 def expected_words(line):
-    """The expected donor share of the generation, and how far single trees spread about it."""
+    """The expected donor share, and how far single trees spread about it."""
     check = line.check
     if check.expected is None:
         return "not known"
@@ -31,9 +32,9 @@ def expected_words(line):
 
 def share_columns(*, of_column=True):
     """Columns of a table of ShareLine."""
-    of = (Column("Tree or lot", lambda line: (line.share.tree or line.share.lot).code, kind="code", url=of_url),) if of_column else ()
+    of = (Column("Tree or lot", lambda line: record_of(line).code, kind="code", url=lambda line: record_url(record_of(line))),)
     return (
-        *of,
+        *(of if of_column else ()),
         Column("Sampled on", "share.sampled_on", kind="date"),
         Column("Measured donor share", "share.donor_share", "right"),
         Column("Standard error", "share.standard_error", "right"),
@@ -47,12 +48,11 @@ def share_columns(*, of_column=True):
     )
 
 
-def share_duty(line):
-    """What a page says about a measured share that is odd."""
+def _share_duty(line):
     check = line.check
     text = (
         f"Measured donor share {check.measured:.4g}, expected {check.expected:.4g}: further apart than three standard errors and the "
-        f"spread of its generation ({check.margin:.2g}). Odd: check identity."
+        f"spread of its generation allow ({check.margin:.2g}). Odd: check identity."
     )
     return Duty("odd", text, line.share.sampled_on)
 
@@ -65,7 +65,7 @@ class ShareListView(SectionListView):
     unit = "shares"
     filter_form = ShareFilters
     others = MATERIAL_LISTS
-    empty = ("No measured share yet", "Open the page of a tree or a lot and choose “Enter a measured share”.", None)
+    empty = ("No measured shares yet", "Open the page of a tree or a lot and choose “Enter a measured share”.", None)
     columns = share_columns()
 
     def get_queryset(self):
@@ -89,36 +89,45 @@ class TreeShareView(RecordActionView):
     model = PedigreeTree
     action = "share.enter"
     form_class = ShareForm
-    submit_label = "Store the measured share"
-    success_message = "The measured share is stored beside the expected one."
-    of = "tree"
-
-    def get_title(self):
-        return f"Measured share of {self.object.code}"
+    service = share_enter
+    argument = "tree"
+    title = "Measured share of {object.code}"
+    submit_label = "Save the measured share"
+    success_message = "Measured share saved. The expected share has not changed."
 
     @property
     def question(self):
         share = expected_donor_share(self.object)
         words = "is not known, neither by its pedigree nor by its generation" if share is None else f"is {share:.4g}"
-        return f"The expected donor share {words}. It stays as it is; the measured one stands beside it."
-
-    def perform(self, form):
-        return share_enter(actor=self.request.user, **{self.of: self.object}, **form.cleaned_data)
+        return f"The expected donor share {words}. The measured share is recorded beside it and does not replace it."
 
 
 class LotShareView(TreeShareView):
     model = Lot
-    of = "lot"
+    argument = "lot"
 
 
-def lot_share_parts(user, lot):
-    """What was measured on a lot, for its page: {"due": […], "parts": […], "actions": […]}; empty for somebody who may not see it."""
-    if not user.may("orchard.view"):
-        return {"due": [], "parts": [], "actions": []}
-    lines = share_lines(lot.measured_shares.select_related("tree", "lot"))
-    note = "Beside the expected share, never in its place."
-    return {
-        "due": [share_duty(line) for line in lines if line.check.odd],
-        "parts": [ledger_table("Measured shares", share_columns(of_column=False), lines, unit="shares", note=note)] if lines else [],
-        "actions": allowed(user, ("Enter a measured share", "share.enter", reverse("lot_share", args=[lot.pk]))),
-    }
+class SharesOnPage:
+    """A page of a tree or a lot with its measured shares, read once and only for who may see them."""
+
+    @cached_property
+    def measured_shares(self):
+        return share_lines(self.object.measured_shares.select_related("tree", "lot")) if self.may("orchard.view") else []
+
+    def shares_due(self):
+        """What the page says about measured shares that are odd."""
+        return [_share_duty(line) for line in self.measured_shares if line.check.odd]
+
+
+def measured_shares_section(add_route):
+    return Section(
+        id="measured-shares",
+        title="Measured shares",
+        unit="shares",
+        may="orchard.view",
+        note="Genotyped. The expected share is a separate fact and does not change.",
+        rows=lambda page: page.measured_shares,
+        columns=share_columns(of_column=False),
+        missing="measured shares",
+        add=Action(label="Enter a measured share", route=add_route, may="share.enter"),
+    )

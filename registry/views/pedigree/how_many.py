@@ -14,19 +14,18 @@ _COLUMNS = (1, 2, 3, 4, 5, 6, 8, 10, 15)
 _LOCI_SHOWN = (1, 2, 3, 4, 5, 6)
 _INTERCROSS_SHOWN = 3
 _BACKCROSSES_SHOWN = 3
-_RAREST = Fraction(1, 20_000)  # rarer trees are not reckoned: the exact number takes too long
+_RAREST = Fraction(1, 20_000)  # for rarer trees the exact number takes too long to calculate
 
 ASSUMPTIONS = (
-    "The loci of resistance are unlinked and each counts alike. Loci close together on one chromosome travel together, and the numbers "
-    "are then wrong.",
+    "The loci of resistance are unlinked and each counts alike. Loci close together on one chromosome are inherited together, and then the "
+    "numbers are wrong.",
     "Resistance is incompletely dominant: one allele at every locus makes a tree intermediate, two at every locus let it show full "
     "resistance (common practice, no source).",
     "A backcross tree has one fully susceptible parent, so intermediate is the best it can be. Full resistance first appears among "
     "intercross trees that inherit it from both sides (common practice, no source).",
-    "A tree that carries the alleles is known when it is judged. Scores err: keep a few more than the least, and rate beside the checks "
-    "of the day.",
-    "Seeds live or die, and inherit, independently of one another. A frost or a mouse takes many at once: keep a reserve beyond this "
-    "number.",
+    "A tree that carries the alleles is known when it is judged. Scores have errors: select a few more than needed, and rate them with the "
+    "checks of the day.",
+    "Seeds live or die, and inherit, independently of one another. A frost or a mouse takes many at once: add a reserve to this number.",
     "The number is exact, from the binomial distribution (Sedcole 1977, Crop Sci. 17:667-668), not from the normal approximation, which "
     "is too high for one tree.",
 )
@@ -54,7 +53,7 @@ class HowManyView(PageView):
         data, share, classes = form.cleaned_data, form.wanted_share(), form.classes
         germination, surviving, kept, sure = (form.share(name) for name in ("germination", "lost", "kept", "confidence"))
         seeds = seeds_to_grow(share, data["wanted"], sure, germination, surviving, kept)
-        standing = expected_kept(seeds, 1, germination, surviving)
+        judged = expected_kept(seeds, 1, germination, surviving)
         least = expected_kept(seeds, share * Fraction(str(kept)), germination, surviving)
         return {
             "seeds": seeds,
@@ -62,9 +61,9 @@ class HowManyView(PageView):
             "facts": [
                 ("Share of the progeny that has what is wanted", as_share(share), None),
                 ("One tree in", number_words(float(1 / share)), None),
-                ("Trees that stand to be judged, on average", f"{float(standing):,.1f}", None),
-                ("Of them wanted and kept, on average", f"{float(least):,.1f}", None),
-                ("Intermediate: at least one allele at every locus, not two at all", as_share(classes.intermediate), None),
+                ("Trees left to be judged, on average", f"{float(judged):,.1f}", None),
+                ("Of these wanted and selected, on average", f"{float(least):,.1f}", None),
+                ("Intermediate: at least one allele at every locus, but not two at all of them", as_share(classes.intermediate), None),
                 ("Able to show full resistance: two at every locus", as_share(classes.full), None),
             ],
             "parts": [self.classes_part(classes), self.steps_part(data["loci"], sure)],
@@ -111,7 +110,7 @@ class HowManyView(PageView):
 
     @staticmethod
     def table_part(confidence):
-        """Plants to judge, by the share that is wanted and the number wanted: losses before are not in it."""
+        """Plants to judge, by the share and the number wanted, without the losses before."""
         lines = [(f"backcross, {_loci_words(k)}", 2**k) for k in _LOCI_SHOWN]
         lines += [(f"intercross, two alleles at {_loci_words(k)}", 4**k) for k in range(1, _INTERCROSS_SHOWN + 1)]
         columns = [
@@ -122,12 +121,12 @@ class HowManyView(PageView):
         rows = [
             (words, part, {wanted: plants_needed(Fraction(1, part), wanted, confidence) for wanted in _COLUMNS}) for words, part in lines
         ]
-        note = f"Plants that stand to be judged, for {100 * confidence:g} % confidence; germination and losses are not in this table."
+        note = f"Plants left to be judged, for {100 * confidence:g} % confidence; germination and losses are not included."
         return ledger_table("Plants to judge", columns, rows, unit="crosses", note=note)
 
 
 def _plants_words(share, sure):
-    return f"{plants_needed(share, 1, sure):,}" if share >= _RAREST else "too many to reckon"
+    return f"{plants_needed(share, 1, sure):,}" if share >= _RAREST else "too many to calculate"
 
 
 def _loci_words(number):

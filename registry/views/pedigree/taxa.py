@@ -5,9 +5,10 @@ from django.urls import reverse
 from registry.forms.pedigree.trees import TaxonForm
 from registry.imports.kinds import TaxonSheet
 from registry.models import Taxon
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, allowed
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.shared.generic import RecordDetailView
+from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column, Link
 
 MATERIAL_LISTS = (
     ("Lots", "lot.view", "lot_list"),
@@ -31,16 +32,28 @@ def lot_url(lot):
     return reverse("lot_detail", args=[lot.pk])
 
 
-def lots_table(title, lots, empty):
-    columns = (
-        Column("Lot", "code", kind="code", url=lot_url),
-        Column("Year", "year", "right"),
-        Column("Cross", "get_cross_type_display"),
-        Column("Mother", "mother.code", kind="code"),
-        Column("On hand", "balance", "right", "number"),
-        Column("Counted in", "unit"),
+def tree_url(tree):
+    return reverse("pedigreetree_detail", args=[tree.pk])
+
+
+def lots_section(title, lots, note=""):
+    """The section of the lots that a tree or a pool is a parent of; `lots` is a function of the page."""
+    return Section(
+        title=title,
+        unit="lots",
+        note=note,
+        rows=lambda page: lots(page).order_by("-year", "code"),
+        columns=(
+            Column("Lot", "code", kind="code", url=Link("lot_detail")),
+            Column("Year", "year", "right"),
+            Column("Cross", "get_cross_type_display"),
+            Column("Mother", "mother.code", kind="code"),
+            Column("On hand", "balance", "right", "number"),
+            Column("Counted in", "unit"),
+        ),
+        most=PART_ROWS_MAX,
+        missing="lots",
     )
-    return ledger_table(title, columns, lots.order_by("-year", "code")[:PART_ROWS_MAX], unit="lots", empty=empty)
 
 
 # -- taxa ------------------------------------------------------------------------------------
@@ -50,14 +63,14 @@ class TaxonListView(SectionListView):
     model = Taxon
     action = "taxon.view"
     title = "Taxa"
-    question = "Which species and hybrids are in the book?"
+    question = "Which species and hybrids does the programme record?"
     unit = "taxa"
     sheet = TaxonSheet
     others = MATERIAL_LISTS
     add = ("New taxon", "taxon.edit", "taxon_add")
-    empty = ("No taxon yet", "Start with the native species and the donor of resistance. Trees and lots point at them.", None)
+    empty = ("No taxa yet", "Start with the native species and the donor of resistance. Every tree and lot names one.", None)
     columns = (
-        Column("Binomial", "name", kind="latin", url=lambda taxon: reverse("taxon_detail", args=[taxon.pk])),
+        Column("Binomial", "name", kind="latin", url=Link("taxon_detail")),
         Column("Common name", "common_name"),
         Column("Part in the programme", "get_role_display"),
     )
@@ -66,15 +79,14 @@ class TaxonListView(SectionListView):
 class TaxonDetailView(RecordDetailView):
     model = Taxon
     action = "taxon.view"
-    question = "What is this species here, and what is in the book of it?"
-
-    def get_page(self):
-        return {
-            "state": self.object.get_role_display(),
-            "where": self.object.common_name,
-            "actions": allowed(self.request.user, ("Change the taxon", "taxon.edit", reverse_to("taxon_edit", self.object.pk))),
-            "facts": [("Pedigree trees", f"{self.object.trees.count():,}", None), ("Lots", f"{self.object.lots.count():,}", None)],
-        }
+    question = "What part does this species play in the programme, and how many records name it?"
+    state = "get_role_display"
+    where = "common_name"
+    facts = (
+        Fact("Pedigree trees", lambda page: f"{page.object.trees.count():,}"),
+        Fact("Lots", lambda page: f"{page.object.lots.count():,}"),
+    )
+    actions = (Action(label="Change the taxon", route="taxon_edit", may="taxon.edit"),)
 
 
 class TaxonFormView(SectionFormView):
@@ -82,3 +94,4 @@ class TaxonFormView(SectionFormView):
     action = "taxon.edit"
     form_class = TaxonForm
     submit_label = "Save the taxon"
+    success_message = "Taxon saved."

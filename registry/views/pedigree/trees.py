@@ -4,58 +4,53 @@ from urllib.parse import urlencode
 
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.forms.pedigree.trees import PedigreeTreeForm, TreeStatusForm
 from registry.forms.shared.filters import TreeFilters
 from registry.imports.kinds import PedigreeTreeSheet
-from registry.models import PedigreeTree
+from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.floors import floor_warnings
 from registry.selectors.pedigree.lineage import tree_lineage
 from registry.selectors.pedigree.trees import maternal_line, tree_children, tree_share_words, tree_year_flags
 from registry.services.orchard.tree_status import tree_status_set
 from registry.services.pedigree.parents import tree_save
-from registry.views.identity.parts import identity_parts
-from registry.views.orchard.orchard import orchard_parts
-from registry.views.orchard.plan import lineage_words
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url, lots_table
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, allowed, yes_no
-from registry.views.shared.tables import Column, ledger_table
+from registry.views.identity.parts import IDENTITY_ACTIONS, IDENTITY_FACT, IDENTITY_SECTIONS, IdentityOnPage
+from registry.views.orchard.orchard import plan_url
+from registry.views.orchard.plan import lineage_words, place_words
+from registry.views.orchard.shares import SharesOnPage, measured_shares_section
+from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
+from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url, lots_section, tree_url
+from registry.views.shared.generic import RecordActionView, RecordDetailView
+from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, yes_no
+from registry.views.shared.sections import Action, Fact, Section
+from registry.views.shared.tables import Column, Link
 
-
-def tree_url(tree):
-    return reverse("pedigreetree_detail", args=[tree.pk])
-
-
-def place_words(tree):
-    parts = [tree.orchard, tree.block and f"block {tree.block}", tree.plot and f"plot {tree.plot}"]
-    if tree.row or tree.position:
-        parts.append(f"row {tree.row or '–'}, position {tree.position or '–'}")
-    return ", ".join(part for part in parts if part)
+_LOTS_IN_CHAIN = 3
 
 
 class PedigreeTreeListView(SectionListView):
     model = PedigreeTree
     action = "pedigree.view"
     title = "Pedigree trees"
-    question = "Which founders, crosses and orchard trees are in the pedigree, and which still stand?"
+    question = "Which founders, crosses and orchard trees are in the pedigree, and which are still standing?"
     unit = "trees"
     sheet = PedigreeTreeSheet
     filter_form = TreeFilters
     others = MATERIAL_LISTS
     add = ("New tree", "pedigree.edit", "pedigreetree_add")
-    empty = ("No tree yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
+    empty = ("No trees yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
     columns = (
-        Column("Tree", "code", kind="code", url=tree_url),
+        Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
         Column("Status", "get_status_display", kind="state"),
         Column("Generation", "generation_code"),
-        Column("Where it stands", place_words),
+        Column("Place", place_words),
         Column("Source of resistance", "source_of_resistance"),
         Column("Recurrent line", "recurrent_line"),
-        Column("Mother", "mother.code", kind="code", url=lambda tree: tree.mother and tree_url(tree.mother)),
+        Column("Mother", "mother.code", kind="code", url=Link("pedigreetree_detail", "mother_id")),
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
@@ -66,29 +61,109 @@ class PedigreeTreeListView(SectionListView):
         return "" if tree.status == TreeStatus.STANDING else "soft"
 
 
-class PedigreeTreeDetailView(RecordDetailView):
+PARENTS = Section(
+    title="Parents",
+    unit="parents",
+    note=lambda page, _rows: page.pool_words(),
+    rows=lambda page: page.parents,
+    columns=(
+        Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: tree_url(pair[1])),
+        Column("As", lambda pair: pair[0]),
+        Column("Generation", lambda pair: pair[1].generation_code),
+        Column("Source of resistance", lambda pair: pair[1].source_of_resistance),
+        Column("Recurrent line", lambda pair: pair[1].recurrent_line),
+        Column("Taxon", lambda pair: pair[1].taxon.name, kind="latin"),
+    ),
+    missing=lambda page: "a mother" if page.object.pollen_pool else "parents (a founder has none)",
+    add=Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+)
+
+CHILDREN = Section(
+    title="Children",
+    unit="trees",
+    rows=lambda page: tree_children(page.object),
+    columns=lambda page, _rows: (
+        Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
+        Column("As", lambda child: "mother" if child.mother_id == page.object.pk else "father"),
+        Column("Generation", "generation_code"),
+        Column("Recurrent line", "recurrent_line"),
+        Column("Status", "get_status_display", kind="state"),
+    ),
+    most=PART_ROWS_MAX,
+    actions=(
+        Action(
+            label="All children as CSV", route="pedigreetree_list", may="pedigree.view", key=None,
+            query=lambda page: {"parent": page.object.code, "download": "csv"},
+        ),
+    ),
+    missing="children",
+)  # fmt: skip
+
+
+class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, RecordDetailView):
     model = PedigreeTree
     action = "pedigree.view"
-    question = "What is this tree, where does it come from, and what came of it?"
+    question = "What is this tree, where does it come from, and which trees and lots came from it?"
+    related = ("taxon", "mother__taxon", "father__taxon", "pollen_pool")
+    state = "get_status_display"
+    facts = (
+        Fact("Taxon", "taxon.name", Link("taxon_detail", "taxon_id")),
+        Fact("Generation", "generation_code", always=True),
+        Fact("Expected native share", lambda page: tree_share_words(page.object)),
+        Fact("Source of resistance", lambda page: lineage_words(page.object.source_of_resistance, page.lineage.source)),
+        Fact("Recurrent line", lambda page: lineage_words(page.object.recurrent_line, page.lineage.line)),
+        Fact("Cross", lambda page: page.object.get_cross_type_display() if page.parents or page.object.pollen_pool else ""),
+        Fact("Pollen pool", "pollen_pool.code", Link("pollenpool_detail", "pollen_pool_id")),
+        Fact("Planted in", "planted_year"),
+        Fact("First flowered in", "first_flowering_year"),
+        Fact("Status since", "status_on"),
+        Fact("Regulated as genetically engineered", lambda page: yes_no(page.object.regulated_engineered)),
+        Fact(
+            "Plan", lambda page: page.object.orchard and f"plan of {page.object.orchard}",
+            lambda page: plan_url(page.object.orchard, page.object.block), may="orchard.view",
+        ),
+        IDENTITY_FACT,
+        Fact("Note", "note"),
+    )  # fmt: skip
+    actions = (
+        Action(label="Set its status", route="pedigreetree_status", may="status.enter"),
+        RATE,
+        DECIDE,
+        Action(label="Pedigree and shares", route="pedigreetree_numbers", may="pedigree.view"),
+        *IDENTITY_ACTIONS,
+        Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+    )
+    sections = (
+        PARENTS,
+        CHILDREN,
+        lots_section("Lots of this tree", lambda page: page.lots.filter(mother=page.object) | page.lots.filter(father=page.object)),
+        *ORCHARD_SECTIONS,
+        measured_shares_section("pedigreetree_share"),
+        *IDENTITY_SECTIONS,
+    )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("taxon", "mother__taxon", "father__taxon", "pollen_pool")
+    def where(self):
+        return place_words(self.object)
 
-    def get_page(self):
-        tree = self.object
-        self.lots = self.scoped(tree.lots_as_mother.model).select_related("mother")
-        self.lineage, self.contradictions = tree_lineage(tree)
-        orchard, identity = orchard_parts(self.request.user, tree), identity_parts(self.request.user, tree)
-        return {
-            "code": tree.code,
-            "state": tree.get_status_display(),
-            "where": place_words(tree),
-            "chain": self.get_chain(),
-            "due": [*identity["due"], *self.get_due(), *orchard["due"]],
-            "actions": [*self.get_actions(), *orchard["actions"], *identity["actions"]],
-            "facts": [*self.get_facts(), *orchard["facts"], *identity["facts"], ("Note", tree.note, None)],
-            "parts": [*self.get_parts(), *orchard["parts"], *identity["parts"]],
-        }
+    @cached_property
+    def lots(self):
+        return self.scoped(Lot).select_related("mother")
+
+    @cached_property
+    def lineage_and_contradictions(self):
+        return tree_lineage(self.object)
+
+    @property
+    def lineage(self):
+        return self.lineage_and_contradictions[0]
+
+    @property
+    def parents(self):
+        return [(role, parent) for role, parent in (("mother", self.object.mother), ("father", self.object.father)) if parent]
+
+    def pool_words(self):
+        pool = self.object.pollen_pool
+        return f"Father: pollen pool {pool.code}, not a tree." if pool else ""
 
     def get_chain(self):
         tree, line = self.object, maternal_line(self.object)
@@ -98,87 +173,25 @@ class PedigreeTreeDetailView(RecordDetailView):
             for place, mother in enumerate(line)
         ]
         steps.append({"label": "this tree", "code": tree.code, "note": tree.generation_code, "current": True})
-        lots = list(self.lots.filter(mother=tree).order_by("-year", "code")[:4])
-        steps += [{"label": f"{lot.kind} lot", "code": lot.code, "url": lot_url(lot), "note": f"{lot.year}"} for lot in lots[:3]]
-        if len(lots) > 3:
+        lots = list(self.lots.filter(mother=tree).order_by("-year", "code")[: _LOTS_IN_CHAIN + 1])
+        steps += [
+            {"label": f"{lot.kind} lot", "code": lot.code, "url": lot_url(lot), "note": f"{lot.year}"} for lot in lots[:_LOTS_IN_CHAIN]
+        ]
+        if len(lots) > _LOTS_IN_CHAIN:
             steps.append({"label": "and more", "code": "all lots", "url": f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"})
         return steps
 
     def get_due(self):
+        odd = [Duty("odd", f"{line.words} Correct the statement or the parents.") for line in self.lineage_and_contradictions[1]]
+        odd += [Duty("odd", words) for words in tree_year_flags(self.object)]
+        return [*self.identity_due(), *odd, *self._status_due(), *self.orchard_due(), *self.shares_due()]
+
+    def _status_due(self):
         tree = self.object
-        odd = [Duty("odd", f"{line.words} Correct the statement or the parents.") for line in self.contradictions]
-        odd += [Duty("odd", words) for words in tree_year_flags(tree)]
         if tree.status == TreeStatus.STANDING:
-            return odd
-        word = tree.get_status_display().capitalize()
-        return [
-            *odd,
-            Duty(
-                "info", f"{word}: {tree.status_reason} The tree stays in the book; its lots and children go on naming it.", tree.status_on
-            ),
-        ]
-
-    def get_actions(self):
-        pk = self.object.pk
-        return allowed(
-            self.request.user,
-            ("Set its status", "status.enter", reverse_to("pedigreetree_status", pk)),
-            ("Pedigree and shares", "pedigree.view", reverse_to("pedigreetree_numbers", pk)),
-            ("Change the tree", "pedigree.edit", reverse_to("pedigreetree_edit", pk)),
-        )
-
-    def get_facts(self):
-        tree = self.object
-        return [
-            ("Taxon", tree.taxon.name, reverse_to("taxon_detail", tree.taxon_id)),
-            ("Generation", tree.generation_code, None),
-            ("Expected native share", tree_share_words(tree), None),
-            ("Source of resistance", lineage_words(tree.source_of_resistance, self.lineage.source), None),
-            ("Recurrent line", lineage_words(tree.recurrent_line, self.lineage.line), None),
-            ("Cross", tree.get_cross_type_display(), None),
-            ("Planted in", tree.planted_year, None),
-            ("First flowered in", tree.first_flowering_year, None),
-            ("Status since", f"{day_words(tree.status_on)}" if tree.status_on else "", None),
-            ("Regulated as genetically engineered", yes_no(tree.regulated_engineered), None),
-        ]
-
-    def get_parts(self):
-        tree = self.object
-        lots = self.lots.filter(mother=tree) | self.lots.filter(father=tree)
-        return [self.parents_table(), self.children_table(), lots_table("Lots of this tree", lots, "No lot names it as mother or father.")]
-
-    def children_table(self):
-        tree = self.object
-        children = tree_children(tree)
-        total = children.count()
-        columns = (
-            Column("Tree", "code", kind="code", url=tree_url),
-            Column("As", lambda child: "mother" if child.mother_id == tree.pk else "father"),
-            Column("Generation", "generation_code"),
-            Column("Recurrent line", "recurrent_line"),
-            Column("Status", "get_status_display", kind="state"),
-        )
-        everything = f"{reverse('pedigreetree_list')}?{urlencode({'parent': tree.code, 'download': 'csv'})}"
-        return ledger_table(
-            "Children", columns, children[:PART_ROWS_MAX], unit="trees",
-            note=f"The first {PART_ROWS_MAX} of {total:,}." if total > PART_ROWS_MAX else "",
-            downloads=[("all children as CSV", everything)] if total else (), empty="No tree in the book names it as a parent.",
-        )  # fmt: skip
-
-    def parents_table(self):
-        tree = self.object
-        parents = [(role, parent) for role, parent in (("mother", tree.mother), ("father", tree.father)) if parent]
-        columns = (
-            Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: tree_url(pair[1])),
-            Column("As", lambda pair: pair[0]),
-            Column("Generation", lambda pair: pair[1].generation_code),
-            Column("Source of resistance", lambda pair: pair[1].source_of_resistance),
-            Column("Recurrent line", lambda pair: pair[1].recurrent_line),
-            Column("Taxon", lambda pair: pair[1].taxon.name, kind="latin"),
-        )
-        pool = f"Father: pollen pool {tree.pollen_pool.code}, not a tree." if tree.pollen_pool else ""
-        empty = pool or "No parent is stated: a founder, or a tree whose parents nobody recorded."
-        return ledger_table("Parents", columns, parents, unit="parents", note=pool if parents else "", empty=empty)
+            return []
+        text = f"{tree.get_status_display().capitalize()}: {tree.status_reason} The record stays; its lots and children still name it."
+        return [Duty("info", text, tree.status_on)]
 
 
 class PedigreeTreeFormView(SectionFormView):
@@ -186,49 +199,46 @@ class PedigreeTreeFormView(SectionFormView):
     action = "pedigree.edit"
     form_class = PedigreeTreeForm
     submit_label = "Save the tree"
+    success_message = "Tree {result} saved."
 
     def save(self, record, many, form):
-        return tree_save(actor=self.request.user, tree=record, many=many, reason=form.cleaned_data.get("reason", ""))
+        return tree_save(actor=self.user, tree=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
 
 class PedigreeTreeStatusView(RecordActionView):
+    """The status of a tree. Roguing without a decision of two people is confirmed in a second step."""
+
     model = PedigreeTree
     action = "status.enter"
     form_class = TreeStatusForm
-    question = "Does it still stand, and why not?"
+    form_argument = "tree"
+    title = "Status of {object.code}"
+    question = "Is it still standing? If not, why?"
     submit_label = "Save the status"
-    success_message = "The status is in the book."
-
-    def get_title(self):
-        return f"Status of {self.object.code}"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"tree": self.object}
+    success_message = "Status saved."
 
     def form_valid(self, form):
         last = self.object.decisions.first()
         undecided = form.cleaned_data["status"] == TreeStatus.ROGUED and (last is None or last.decision != Decision.ROGUED)
         if not undecided or form.cleaned_data["confirmed"]:
             return super().form_valid(form)
-        said = f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "There is none."
-        cautions = [
-            {
-                "title": "Nobody decided to rogue this tree",
-                "text": f"Two people decide, with evidence. {said} Stored like this, the tree is listed as rogued without a decision.",
-            }
-        ]
-        broken = floor_warnings(self.object)
-        cautions += [{"title": "It breaks a floor of diversity", "lines": broken}] if broken else []
         page = {
-            "text": f"{self.object.code} is to be stored as rogued.",
-            "submit_label": "Store it without a decision",
-            "cautions": cautions,
+            "text": f"{self.object.code} is to be recorded as rogued.",
+            "submit_label": "Save it without a decision",
+            "cautions": self.undecided_cautions(last),
         }
         return render(self.request, "generic/confirm.html", self.get_context_data(form=form.asks_to_confirm()) | page)
+
+    def undecided_cautions(self, last):
+        found = f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "There is none."
+        text = f"Two people decide, with evidence. {found} Saved like this, the tree is listed as rogued without a decision."
+        broken = floor_warnings(self.object)
+        cautions = [{"title": "There is no decision to rogue this tree", "text": text}]
+        return cautions + ([{"title": "It breaks a floor of diversity", "lines": broken}] if broken else [])
 
     def perform(self, form):
         data = form.cleaned_data
         return tree_status_set(
-            actor=self.request.user, tree=self.object, status=data["status"], on=data["status_on"],
+            actor=self.user, tree=self.object, status=data["status"], on=data["status_on"],
             reason=data["status_reason"], stump_treated=data["stump_treated"],
         )  # fmt: skip

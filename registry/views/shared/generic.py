@@ -387,6 +387,21 @@ class RecordActionView(ServiceFormMixin, FormView):
         return super().get_context_data(object=self.object, text=self.get_text(), **kwargs)
 
 
+class RecordToolView(RecordDetailView):
+    """A page that calculates from a record and stores nothing: it leads back to the record and has no history or trace."""
+
+    def get_history(self):
+        return []
+
+    def get_trace_code(self):
+        return ""
+
+    @property
+    def record_link(self):
+        name = self.model._meta
+        return f"{name.verbose_name.capitalize()} {self.object.code}", reverse_to(f"{name.model_name}_detail", self.object.pk)
+
+
 class PageView(AccessMixin, TemplateView):
     """A page that is no record: title, question and whatever `get_page` adds."""
 

@@ -23,6 +23,12 @@ def yes_no(value):
     return "yes" if value else "no"
 
 
+def other_lists(view, lists):
+    """The (label, url) of the other lists of a section this person may open: `lists` is [(label, action, route)]."""
+    found = [(label, link(view.user, action, route)) for label, action, route in lists]
+    return [(label, url) for label, url in found if url and url != view.request.path]
+
+
 class SectionListView(RecordListView):
     """A list with links to the other lists of its section: `others` is [(label, action, route)]."""
 
@@ -30,8 +36,7 @@ class SectionListView(RecordListView):
     others = ()
 
     def get_context_data(self, **kwargs):
-        lists = [(label, link(self.request.user, action, route)) for label, action, route in self.others]
-        return super().get_context_data(**kwargs) | {"others": [(label, url) for label, url in lists if url and url != self.request.path]}
+        return super().get_context_data(**kwargs) | {"others": other_lists(self, self.others)}
 
 
 class SectionFormView(RecordFormView):

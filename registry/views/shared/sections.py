@@ -77,8 +77,9 @@ class Action:
 class Section:
     """A table of a record page. Without rows it is not drawn: `missing` is then named at the foot, with a link to add the first.
 
-    `rows` is a function of the page; `columns` a tuple, or a function of (page, rows), as `note` and `totals` may be. `most` is how many
-    rows the page shows. `add` is the Action that makes a row: offered with the rows, and at the foot where there is none.
+    `rows` is a function of the page; `columns` a tuple, or a function of (page, rows), as `note` and `totals` (the cells of the last row,
+    from the left) may be. `most` is how many rows the page shows; where there are more, the note says how many there are. `add` is the
+    Action that makes a row: offered with the rows, and at the foot where there is none.
     """
 
     title: object
@@ -98,7 +99,7 @@ class Section:
     most: int | None = None
 
     def draw(self, page):
-        rows = list(self.rows(page)[: self.most] if self.most else self.rows(page))
+        rows, of_how_many = self._rows_shown(page)
         if not rows:
             return None
         columns = [column for column in said(self.columns, page, rows) if column.shown_to(page.user)]
@@ -107,14 +108,23 @@ class Section:
             columns,
             rows,
             unit=said(self.unit, page),
-            note=said(self.note, page, rows),
+            note=" ".join(filter(None, [said(self.note, page, rows), of_how_many])),
             mark=self.mark,
             user=page.user,
         )
         table |= {"id": self.id, "actions": drawn(page, [*([self.add] if self.add else []), *self.actions])}
         if self.totals:
-            table["totals"] = self.totals(page, rows)
+            cells = self.totals(page, rows)
+            table["totals"] = [*cells, *[("", "left", None, "blank")] * (len(columns) - len(cells))]
         return [table if self.counted else table | {"count": None}]
+
+    def _rows_shown(self, page):
+        rows = self.rows(page)
+        shown = list(rows[: self.most] if self.most else rows)
+        if not self.most or len(shown) < self.most:
+            return shown, ""
+        total = len(rows) if isinstance(rows, (list, tuple)) else rows.count()
+        return shown, f"The first {self.most:,} of {total:,}." if total > self.most else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

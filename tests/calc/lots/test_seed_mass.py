@@ -104,7 +104,7 @@ def test_counts_and_masses_that_cannot_be_are_refused(call):
         (290 / 28.349523125, "ounces written as grams"),  # 1 oz = 28.349523125 g
         (29, "ten times apart"),
         (4_000, "ten times apart"),
-        (900, "Look at the count, the mass and its unit"),
+        (900, "Check the count, the mass and its unit"),
     ],
 )
 def test_a_mass_in_the_wrong_unit_is_guessed_from_the_handbook_range(per_kg, words):

@@ -80,7 +80,7 @@ def test_a_period_that_cannot_be_is_named(calendar, warm, cold, words):
 
 @pytest.mark.parametrize(("calendar", "day"), [(calendar_from_start, date.max), (calendar_for_sowing, date.min)])
 def test_a_calendar_beyond_the_last_year_is_refused_in_words(calendar, day):
-    with pytest.raises(ValueError, match="Look at the year"):
+    with pytest.raises(ValueError, match="Check the year"):
         calendar(day, *BUTTERNUT)
 
 

@@ -39,7 +39,7 @@ def test_a_bath_is_judged_by_the_figures_of_its_species():
 
 
 @pytest.mark.parametrize(
-    ("temperature_c", "words"), [(120, "120 °F are 48.9 °C"), (500, "Enter degrees Celsius"), (-4, "Look at the thermometer")]
+    ("temperature_c", "words"), [(120, "120 °F are 48.9 °C"), (500, "Enter degrees Celsius"), (-4, "Check the thermometer")]
 )
 def test_a_temperature_no_water_has_is_refused(temperature_c, words):
     # 120 F = (120 - 32) / 1.8 = 48.9 C

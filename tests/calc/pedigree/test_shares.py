@@ -109,7 +109,7 @@ def test_a_bulk_of_lots_of_a_pool_is_weighed_by_its_counts():
 
 
 def test_parts_that_run_in_a_circle_are_named():
-    with pytest.raises(ValueError, match="in a circle"):
+    with pytest.raises(ValueError, match="in a loop"):
         shares_of_parts({"a": [("b", 1)], "b": [("a", 1)]}, "a")
 
 

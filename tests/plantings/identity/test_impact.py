@@ -1,4 +1,4 @@
-"""What a record touches, the letters' sheet read back, and the marks on shipments, plantings, trees, survival and Today."""
+"""What a record affects, the letters' sheet read back, and the marks on shipments, plantings, trees, survival and Today."""
 
 import csv
 import datetime
@@ -11,9 +11,9 @@ from django.urls import reverse
 from plantings.choices import TreeFate
 from plantings.models import PlantingEntry, Tree
 from plantings.selectors.census.recount import recount_differences
-from plantings.selectors.identity.impact_sets import reach_of
 from plantings.selectors.identity.letters import CONTACT_HEADERS, letters_headers
-from plantings.selectors.identity.trace import record_touches, record_trace
+from plantings.selectors.identity.trace import record_impact, record_trace
+from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.overview.today import today_lines
 from plantings.selectors.plantings.alive_counts import entries_standing
 from plantings.services.trees import counted_plot_add, tree_replace
@@ -61,12 +61,12 @@ def codes(groups):
     return {group.title: sorted(row.code for row in group.rows) for group in groups}
 
 
-# -- what it touches -------------------------------------------------------------------------------
+# -- what it affects -------------------------------------------------------------------------------
 
 
-def test_a_mother_touches_every_lot_box_partner_place_and_paper_below_and_nothing_else(spine):
+def test_a_mother_affects_all_that_came_from_her_and_nothing_else(spine):
     actor, records = spine
-    groups = record_touches(actor, records["mother"])
+    groups = record_impact(actor, records["mother"])
     assert codes(groups) == {
         "Lots": ["SEED", "STOCK"],
         "Shipments": ["BAG", "BOX", "DRAFT"],
@@ -74,7 +74,7 @@ def test_a_mother_touches_every_lot_box_partner_place_and_paper_below_and_nothin
         "Sites": ["SITE"],
         "Partners": ["NOBODY", "NURSERY", "OWNER"],
         "Papers": ["PAPER"],
-        "Papers handed out": ["Packing list of BOX"],
+        "Prints handed out": ["Packing list of BOX"],
         "Trees": ["WOOD · STOCK"],
     }
     [trees] = [group for group in groups if group.kind == "trees"]
@@ -84,29 +84,29 @@ def test_a_mother_touches_every_lot_box_partner_place_and_paper_below_and_nothin
     )
 
 
-def test_a_shipment_touches_its_lots_and_what_was_planted_from_it(spine):
+def test_a_shipment_affects_its_lots_and_what_was_planted_from_it(spine):
     actor, records = spine
-    found = codes(record_touches(actor, records["box"]))
+    found = codes(record_impact(actor, records["box"]))
     assert (found["Lots"], found["Plantings"], found["Trees"]) == (["OTHER", "STOCK"], ["WOOD"], ["WOOD · OTHER", "WOOD · STOCK"])
     assert "Shipments" not in found
 
 
-def test_a_pool_member_touches_the_pool_as_one_of_its_pollen_parents_and_no_lot_of_it(spine):
+def test_a_pool_member_affects_the_pool_and_none_of_its_lots(spine):
     actor, _records = spine
     member, pool = factories.pedigree_tree(), PollenPool.objects.create(code="POOL", orchard="O", flowering_year=2019)
     for tree in (member, factories.pedigree_tree()):
         PollenPoolMember.objects.create(pool=pool, tree=tree)
     factories.seed_lot(pollen_pool=pool)
-    [group] = record_touches(actor, member)
+    [group] = record_impact(actor, member)
     assert (group.title, codes([group])[group.title]) == ("Pollen pools it shed into", ["POOL"])
     assert "the father is the pool" in group.note
 
 
-def test_a_long_group_shows_its_first_rows_counts_all_and_the_sheet_has_all(spine, client):
+def test_a_long_group_shows_its_first_rows_and_the_sheet_has_all(spine, client):
     actor, records = spine
     mother = records["mother"]
     made = [factories.seed_lot(code=f"L{number:03d}", mother=mother) for number in range(460)]
-    [lots] = [group for group in record_touches(actor, mother) if group.title == "Lots"]
+    [lots] = [group for group in record_impact(actor, mother) if group.title == "Lots"]
     assert (len(lots.rows), lots.total) == (200, 462)
     assert "The first 200 of 462" in lots.note
     assert [row.code for row in lots.rows[:2]] == [made[0].code, made[1].code]
@@ -117,7 +117,7 @@ def test_a_long_group_shows_its_first_rows_counts_all_and_the_sheet_has_all(spin
     assert sum(line.startswith("lot,") for line in sheet.splitlines()) == 462
 
 
-def test_planted_and_alive_from_what_is_kept_equal_a_scan_of_the_trees(spine):
+def test_planted_and_alive_equal_a_scan_of_the_trees(spine):
     """Replacements are in no tally and counted plots hold no tree: both are counted."""
     actor, records = spine
     planting, stock = records["planting"], records["stock"]
@@ -133,7 +133,7 @@ def test_planted_and_alive_from_what_is_kept_equal_a_scan_of_the_trees(spine):
 
 
 @pytest.mark.parametrize("more", [0, 30])
-def test_queries_of_a_trace_do_not_grow_with_what_it_touches(spine, more, django_assert_max_num_queries):
+def test_queries_of_a_trace_do_not_grow_with_its_records(spine, more, django_assert_max_num_queries):
     actor, records = spine
     for _ in range(more):
         lot = factories.seed_lot(actor=actor, mother=factories.pedigree_tree(mother=records["mother"]), seeds=9)
@@ -156,7 +156,7 @@ def letters(client, record, wanted="xlsx"):
     return [["" if cell is None else cell for cell in row] for row in sheet.iter_rows(values_only=True)]
 
 
-def test_the_letters_sheet_has_one_row_a_partner_with_all_a_letter_says(spine, client):
+def test_the_letters_sheet_has_one_row_for_each_partner(spine, client):
     actor, records = spine
     question_raise(actor=actor, about=records["mother"], raised_on=DAY, reason="leaf hair does not fit")
     client.force_login(actor)
@@ -182,10 +182,10 @@ def test_csv_and_xlsx_hold_the_same(spine, client):
     client.force_login(actor)
     as_text = [[str(cell) for cell in row] for row in letters(client, records["stock"])]
     assert as_text == letters(client, records["stock"], "csv")
-    assert len(as_text) == 2  # headers and the landowner: the seed lot's nursery is not touched by the stock lot
+    assert len(as_text) == 2  # headers and the landowner: the seed lot's nursery is not affected by the stock lot
 
 
-def test_contacts_are_left_out_for_a_role_that_may_not_see_them_and_the_page_says_so(spine, client):
+def test_contacts_are_left_out_for_a_role_that_may_not_see_them(spine, client):
     _actor, records = spine
     manager = factories.person("manager")
     assert not set(letters_headers(manager)) & set(CONTACT_HEADERS)
@@ -197,15 +197,15 @@ def test_contacts_are_left_out_for_a_role_that_may_not_see_them_and_the_page_say
     assert "Your role does not see contacts: contact name, address" in page
 
 
-def test_the_letters_sheet_is_recorded_as_handed_out_and_only_by_the_office(spine, client):
+def test_the_letters_sheet_is_recorded_when_it_is_handed_out(spine, client):
     actor, records = spine
     client.force_login(actor)
     letters(client, records["box"])
     paper = IssuedPaper.objects.get(kind="letters")
     assert (paper.title, paper.filename, paper.entered_by) == ("Letters' sheet about shipment BOX", "letters-BOX.xlsx", actor)
     assert set(paper.shipments.all()) == {records["box"]}
-    # it is among the papers the box has, and no letter quotes the sheet of an earlier one
-    assert "Letters' sheet about shipment BOX" in codes(record_touches(actor, records["box"]))["Papers handed out"]
+    # it is among the prints of the box, and no letter quotes the sheet of an earlier one
+    assert "Letters' sheet about shipment BOX" in codes(record_impact(actor, records["box"]))["Prints handed out"]
     headers, row = letters(client, records["box"])
     assert row[headers.index("Papers handed out with it")] == "Packing list of BOX, 1 Apr 2019"
     client.force_login(factories.person("auditor"))
@@ -228,7 +228,7 @@ MARK = '<span class="state">in question</span>'
 MARKED_LISTS = ("/lots/", "/mother-trees/", "/shipments/", "/plantings/", "/trees/")
 
 
-def test_lists_show_the_mark_where_a_row_carries_it_and_lose_it_when_it_is_settled(spine, client):
+def test_lists_show_the_mark_until_the_question_is_settled(spine, client):
     actor, records = spine
     client.force_login(actor)
     assert [client.get(address).content.decode().count(MARK) for address in MARKED_LISTS] == [0, 0, 0, 0, 0]
@@ -251,7 +251,7 @@ def test_planting_tree_and_today_name_the_question(spine, client):
     assert "Identity of pedigree tree MOTHER in question; it marks 1 tree of the pedigree and 2 lots" in lines
 
 
-def test_volunteers_and_landowners_are_told_nothing_of_it(spine, client):
+def test_volunteers_and_landowners_see_no_question(spine, client):
     _actor, records = spine
     question_raise(actor=_actor, about=records["mother"], raised_on=DAY, reason="tag lost")
     owner = factories.person("landowner", partner=records["owner"])
@@ -288,6 +288,6 @@ def test_a_reach_up_and_down_of_a_planting_keeps_other_plantings_out(spine):
     _actor, records = spine
     far = factories.planting()
     factories.trees(far, records["stock"], 2)
-    found = reach_of(records["planting"])
+    found = trace_keys(records["planting"])
     assert found.plantings == {records["planting"].pk}
     assert found.shipments == {records["box"].pk}

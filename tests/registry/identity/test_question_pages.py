@@ -11,11 +11,16 @@ from registry.imports.lots.lots import LotSheet
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.table import read_table
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PollenPool, PollenPoolMember
-from registry.selectors.identity.questions import RULE, pollen_in_question, question_duties, touched_pools
+from registry.selectors.identity.questions import RULE, affected_pools, pollen_in_question, question_duties
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
 from registry.services.pedigree.parents import tree_save
-from registry.views.identity.parts import identity_parts
+from registry.views.identity.parts import IDENTITY_ACTIONS, IDENTITY_FACT, IDENTITY_SECTIONS
+from registry.views.lots.lots import LotDetailView
+from registry.views.orchard.pools import PollenPoolDetailView
+from registry.views.pedigree.trees import PedigreeTreeDetailView
+from registry.views.shared.sections import drawn
 from tests import factories
+from tests.pages import drawn_sections, record_page
 
 pytestmark = pytest.mark.django_db
 DAY = datetime.date(2024, 6, 3)
@@ -172,7 +177,7 @@ def office(client):
     return client, person
 
 
-def test_marking_in_question_leads_to_what_it_touches(office):
+def test_marking_in_question_leads_to_its_impact(office):
     client, person = office
     tree = factories.pedigree_tree(code="MOTHER")
     address = reverse("identityquestion_add", args=["pedigreetree", tree.pk])
@@ -182,7 +187,7 @@ def test_marking_in_question_leads_to_what_it_touches(office):
     response = client.post(address, {"raised_on": "2024-06-03", "reason": "leaf hair does not fit"}, follow=True)
     assert response.redirect_chain == [(f"/touches/pedigreetree/{tree.pk}/", 302)]
     page = response.content.decode()
-    assert "MOTHER is in question" in page and "leaf hair does not fit" in page
+    assert "MOTHER is now in question" in page and "leaf hair does not fit" in page
     assert IdentityQuestion.objects.get().entered_by == person
 
 
@@ -197,12 +202,12 @@ def test_settling_takes_two_steps_and_the_first_changes_nothing(office):
     answers = {"outcome": "confirmed", "text": "Genotype agrees.", "on": "2024-07-01"}
     second = client.post(address, answers)
     page = second.content.decode()
-    assert "The mark goes from 1 tree and 1 lot. 1 lot keeps it, for another question reaches it." in page
+    assert "1 tree and 1 lot will lose the mark. 1 lot keeps it, because another question marks it too." in page
     assert 'type="hidden" name="text" value="Genotype agrees."' in page
     question.refresh_from_db()
     assert question.settled_on is None
     response = client.post(address, answers | {"confirmed": "on"}, follow=True)
-    assert "Settled." in response.content.decode()
+    assert "Question settled." in response.content.decode()
     question.refresh_from_db()
     assert (question.settled_on, question.settlement, question.settled_by) == (datetime.date(2024, 7, 1), "confirmed", person)
 
@@ -227,7 +232,7 @@ def test_contradicting_evidence_asks_for_a_question(office):
     assert IdentityEvidence.objects.get().tree == tree
 
     def due():
-        return [duty.text for duty in identity_parts(person, tree)["due"]]
+        return due_texts(PedigreeTreeDetailView, person, tree)
 
     assert due() == ["Evidence contradicts its identity, and no question is open. Mark it in question, or enter what settles it."]
     question = question_raise(actor=person, about=tree, raised_on=DAY, reason="twig")
@@ -236,16 +241,25 @@ def test_contradicting_evidence_asks_for_a_question(office):
     assert due() == []
 
 
+def due_texts(view, person, record):
+    return [duty.text for duty in record_page(view, person, record).identity_due()]
+
+
 def test_a_page_says_why_a_record_is_in_question():
     manager, tree = factories.person("manager"), factories.pedigree_tree(code="MOTHER")
     child = factories.pedigree_tree(mother=tree)
     question_raise(actor=manager, about=tree, raised_on=DAY, reason="tag lost")
-    parts = identity_parts(manager, child)
-    assert [duty.text for duty in parts["due"]] == ["Identity in question through pedigree tree MOTHER: tag lost"]
-    assert parts["facts"][0][:2] == ("Identity", "in question")
-    assert [label for label, _url in parts["actions"]] == ["What does it touch?", "Enter evidence of identity", "Mark in question"]
-    assert [label for label, _url in identity_parts(factories.person("auditor"), child)["actions"]] == ["What does it touch?"]
-    assert identity_parts(factories.person("volunteer"), child) == {"due": [], "facts": [], "parts": [], "actions": []}
+    page = record_page(PedigreeTreeDetailView, manager, child)
+    assert [duty.text for duty in page.identity_due()] == ["Identity in question through pedigree tree MOTHER: tag lost"]
+    assert IDENTITY_FACT.draw(page)[:2] == ("Identity", "in question")
+    assert [label for label, _url in drawn(page, IDENTITY_ACTIONS)] == [
+        "What does it affect?", "Enter evidence of identity", "Mark in question",
+    ]  # fmt: skip
+    auditor = record_page(PedigreeTreeDetailView, factories.person("auditor"), child)
+    assert [label for label, _url in drawn(auditor, IDENTITY_ACTIONS)] == ["What does it affect?"]
+    volunteer = record_page(PedigreeTreeDetailView, factories.person("volunteer"), child)
+    assert (volunteer.identity_due(), IDENTITY_FACT.draw(volunteer), drawn(volunteer, IDENTITY_ACTIONS)) == ([], None, [])
+    assert drawn_sections(volunteer, IDENTITY_SECTIONS) == ({}, [], [])
 
 
 def test_a_lot_with_a_doubtful_pool_member_is_listed():
@@ -254,14 +268,14 @@ def test_a_lot_with_a_doubtful_pool_member_is_listed():
     for tree in (member, factories.pedigree_tree(), factories.pedigree_tree()):
         PollenPoolMember.objects.create(pool=pool, tree=tree)
     lot = factories.seed_lot(pollen_pool=pool)
-    assert identity_parts(actor, lot)["due"] == []
+    assert due_texts(LotDetailView, actor, lot) == []
     question_raise(actor=actor, about=member, raised_on=DAY, reason="tag lost")
     assert pollen_in_question(pool) == (1, 3)
-    [touched] = touched_pools({member.pk})
-    assert touched.words == "touched as one of 3 pollen parents it names; 1 lot of this pool, not marked"
-    assert [duty.text for duty in identity_parts(actor, lot)["due"]] == ["Touched, not marked: 1 of 3 in pollen pool POOL is in question."]
-    assert identity_parts(actor, lot)["facts"][0][1] == "as recorded; no evidence entered"
-    assert [duty.severity for duty in identity_parts(actor, pool)["due"]] == ["info"]
+    [affected] = affected_pools({member.pk})
+    assert affected.words == "affected as one of 3 pollen parents it names; 1 lot of this pool, not marked"
+    assert due_texts(LotDetailView, actor, lot) == ["Affected, not marked: 1 of 3 in pollen pool POOL is in question."]
+    assert IDENTITY_FACT.draw(record_page(LotDetailView, actor, lot))[1] == "as recorded; no evidence entered"
+    assert [duty.severity for duty in record_page(PollenPoolDetailView, actor, pool).identity_due()] == ["info"]
 
 
 @pytest.mark.parametrize("size", [1, 30])

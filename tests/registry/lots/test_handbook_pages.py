@@ -39,7 +39,7 @@ def row_data(**fields):
 # -- handbook --------------------------------------------------------------------------------
 
 
-def test_a_row_is_entered_with_its_source_and_stands_as_not_verified(client, manager):
+def test_a_new_handbook_row_is_not_verified(client, manager):
     data = row_data(seeds_per_kg_mean="235", seeds_per_lb_mean="105", cold_days_low="30", cold_days_high="45")
     page = client.post(reverse("handbook_add"), data, follow=True)
     assert page.context["state"] == "not verified against the printed page"
@@ -58,7 +58,7 @@ def test_a_row_is_entered_with_its_source_and_stands_as_not_verified(client, man
         ({"source": ""}, "source", "required"),
     ],
 )
-def test_figures_that_contradict_each_other_are_refused_at_their_box(client, manager, fields, column, words):
+def test_contradictory_figures_are_refused_at_their_box(client, manager, fields, column, words):
     page = client.post(reverse("handbook_add"), row_data(**fields))
     assert words in " ".join([*page.context["form"].errors.get(column, []), *page.context["form"].errors.get("__all__", [])])
     assert not SpeciesHandbook.objects.exists()
@@ -79,13 +79,13 @@ def test_a_bath_is_entered_as_one_and_leaves_the_row_verified(client, manager):
     assert row.verified_on and hot_water_bath("castanea PUMILA").low_c == 47
 
 
-def test_a_row_stored_another_way_with_swapped_figures_says_so_on_its_page(client, manager):
+def test_a_handbook_page_points_out_swapped_figures(client, manager):
     row = factories.handbook_row(binomial="Quercus alba", seeds_per_kg_mean=98, seeds_per_lb_mean=215)
     page = client.get(reverse("handbook_detail", args=[row.pk]))
     assert "look swapped" in page.context["due"][0]["text"]
 
 
-def test_verifying_a_row_names_who_and_a_changed_figure_takes_it_back(client, manager):
+def test_a_verified_row_is_not_verified_after_a_figure_changes(client, manager):
     row = factories.handbook_row(binomial="Juglans cinerea", cold_days_low=90, cold_days_high=120)
     page = client.post(reverse("handbook_verify", args=[row.pk]), {"on": "2026-11-01", "by": "Ida Marsh"}, follow=True)
     assert page.context["state"] == "verified 1 Nov 2026 by Ida Marsh"
@@ -95,7 +95,7 @@ def test_verifying_a_row_names_who_and_a_changed_figure_takes_it_back(client, ma
     assert page.context["state"] == "not verified against the printed page"
 
 
-def test_a_figure_stands_in_its_box_as_it_was_typed(client, manager):
+def test_a_box_shows_a_figure_as_it_was_typed(client, manager):
     row = factories.handbook_row(seeds_per_kg_low=155.0, seeds_per_kg_mean=235.5)
     form = client.get(reverse("handbook_edit", args=[row.pk])).context["form"]
     assert (str(form["seeds_per_kg_low"].value()), str(form["seeds_per_kg_mean"].value())) == ("155", "235.5")
@@ -112,17 +112,17 @@ def test_rows_are_found_by_whether_they_are_verified(client, manager, verified, 
 # -- the page of a lot -----------------------------------------------------------------------
 
 
-def test_a_lot_shows_the_handbook_of_its_species_and_that_nobody_verified_it(client, manager):
+def test_a_lot_shows_its_handbook_row_and_that_it_is_not_verified(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     facts = facts_of(client, lot)
-    assert facts["Handbook"] == f"no row of {lot.taxon.name}"
+    assert facts["Handbook"] == f"no row for {lot.taxon.name}"
     factories.handbook_row(binomial=lot.taxon.name, cold_days_low=90, cold_days_high=120, cold_temperature="1-5", seeds_per_kg_mean=66)
     facts = facts_of(client, lot)
     assert facts["Stratification by the handbook"] == "cold 90–120 days at 1-5 °C; not verified against the printed page"
     assert facts["Seeds per kg"] == f"66, by handbook mean of {lot.taxon.name}, not this lot"
 
 
-def test_a_lot_with_purity_and_germination_shows_its_pure_live_seed(client, manager):
+def test_purity_and_germination_give_the_pure_live_seed(client, manager):
     # Texas Department of Transportation, page "Pure live seed": purity 85 %, germination 75 % -> 63.75 %; 1 / .6375 = 1.57
     lot = factories.seed_lot(actor=manager, seeds=5)
     seed_test_enter(actor=manager, lot=lot, kind="purity", tested_on=DAY, tested_by="x", pure_g=85, sample_g=100)
@@ -145,14 +145,14 @@ def test_the_use_by_clock_runs_while_the_lot_holds_something(client, manager, da
 
 
 def tool(page, key):
-    return next(tool for tool in page.context["tools"] if tool["id"] == key)
+    return next(tool for tool in page.context["view"].tools if tool["id"] == key)
 
 
 def answer(page, key):
     return {label: value for label, value, _url in tool(page, key)["answer"]}
 
 
-def reckon(client, lot, key, **fields):
+def calculate(client, lot, key, **fields):
     data = {"tool": key} | {f"{key}-{name}": value for name, value in fields.items()}
     return client.get(reverse("lot_tools", args=[lot.pk]), data)
 
@@ -162,7 +162,7 @@ def test_seeds_for_trees_start_from_the_lot_s_own_germination(client, manager):
     seed_test_enter(actor=manager, lot=lot, kind="germination", tested_on=DAY, tested_by="x", replicates=[(100, 65, None)] * 4)
     form = tool(client.get(reverse("lot_tools", args=[lot.pk])), "trees")["form"]
     assert form["germination"].value() == 65
-    page = reckon(client, lot, "trees", trees=100, germination=65, kept=80, field_survival=70, confidence=95)
+    page = calculate(client, lot, "trees", trees=100, germination=65, kept=80, field_survival=70, confidence=95)
     # 100 / (.65 x .8 x .7) = 274.7; scipy's binomial gives 312 as the fewest with 95 %
     assert answer(page, "trees")["On average"] == "275 seeds"
     assert answer(page, "trees")["With 95 % confidence"] == "312 seeds"
@@ -175,55 +175,64 @@ def test_count_and_mass_go_by_the_lot_s_own_seeds_per_kg(client, manager):
     seed_test_enter(actor=manager, lot=lot, kind="mass", tested_on=DAY, tested_by="x", replicates=[(29, None, 100.0)])
     form = tool(client.get(reverse("lot_tools", args=[lot.pk])), "mass")["form"]
     assert form["per_kg"].value() == 290  # 29 seeds in 100 g
-    assert answer(reckon(client, lot, "mass", per_kg=290, seeds=145), "mass")["Mass"] == "500.0 g"
-    assert answer(reckon(client, lot, "mass", per_kg=290, mass_g=500), "mass")["Seeds"] == "145"
-    both = tool(reckon(client, lot, "mass", per_kg=290, mass_g=500, seeds=3), "mass")
-    assert both["answer"] is None and "one of the two" in both["form"].errors["seeds"][0]
+    assert answer(calculate(client, lot, "mass", per_kg=290, seeds=145), "mass")["Mass"] == "500.0 g"
+    assert answer(calculate(client, lot, "mass", per_kg=290, mass_g=500), "mass")["Seeds"] == "145"
+    both = tool(calculate(client, lot, "mass", per_kg=290, mass_g=500, seeds=3), "mass")
+    assert both["answer"] is None and "Give either a number of seeds or a mass" in both["form"].errors["seeds"][0]
 
 
-def test_seed_for_a_bed_is_reckoned_by_the_published_formula(client, manager):
+def test_seed_for_a_bed_follows_the_published_formula(client, manager):
     # Williams & Hanks 1976, USDA Agric. Handb. 473 (from memory), worked by hand: 40.725 kg
     lot = factories.seed_lot(actor=manager, seeds=5)
-    page = reckon(client, lot, "bed", area_m2=100, density=50, per_kg=290, purity=98, germination=72, survival=60)
+    page = calculate(client, lot, "bed", area_m2=100, density=50, per_kg=290, purity=98, germination=72, survival=60)
     assert answer(page, "bed")["To sow"] == "40.725 kg"
 
 
 @pytest.mark.parametrize(
     ("key", "fields", "box", "words"),
     [
-        ("mass", {"per_kg": "1e308", "mass_g": "1e308"}, "per_kg", "Give 100,000,000 seeds per kg or less. Look for a nought too many"),
+        ("mass", {"per_kg": "1e308", "mass_g": "1e308"}, "per_kg", "Give 100,000,000 seeds per kg or less. Check for a zero too many"),
         ("mass", {"per_kg": "290", "mass_g": "1e308"}, "mass_g", "Give 1,000,000,000 g or less."),
         ("bed", {"area_m2": "1e308", "density": 50, "per_kg": 290, "purity": 98, "germination": 72, "survival": 60}, "area_m2",
          "Give 1,000,000 m² or less."),
         ("trees", {"trees": 10_000_000, "germination": 0.1, "kept": 80, "field_survival": 70, "confidence": 95}, "trees",
-         "That takes more than 1,000,000,000 seeds, which is not reckoned here. Look at the three shares"),
+         "That takes more than 1,000,000,000 seeds, which is more than this page calculates. Check the three shares"),
     ],
 )  # fmt: skip
 def test_a_number_beyond_any_nursery_is_refused_at_its_box(client, manager, key, fields, box, words):
     lot = factories.seed_lot(actor=manager, seeds=5)
-    sent = tool(reckon(client, lot, key, **fields), key)
+    sent = tool(calculate(client, lot, key, **fields), key)
     assert sent["answer"] is None and words in sent["form"].errors[box][0]
 
 
 def test_a_tool_without_its_numbers_says_which(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
-    sent = tool(reckon(client, lot, "trees", trees=0, germination=650), "trees")
+    sent = tool(calculate(client, lot, "trees", trees=0, germination=650), "trees")
     assert {"trees", "germination"} <= set(sent["form"].errors) and sent["answer"] is None
 
 
-def test_the_calendar_counts_from_a_start_or_back_from_a_sowing_day(client, manager):
+def calendar_parts(page):
+    return list(page.context["view"].calendar())
+
+
+def calendar_rows(page):
+    [part] = calendar_parts(page)
+    return part["rows"]
+
+
+def test_the_calendar_counts_from_a_start_or_back_from_sowing(client, manager):
     lot = factories.seed_lot(actor=manager, seeds=5)
     url = reverse("lot_calendar", args=[lot.pk])
     assert "No handbook row" in client.get(url).content.decode()
     factories.handbook_row(binomial=lot.taxon.name, cold_days_low=90, cold_days_high=120)
-    start = client.get(url, {"start_on": "2026-12-01"}).context["calendar"]["rows"]
+    start = calendar_rows(client.get(url, {"start_on": "2026-12-01"}))
     assert [cell[0] for cell in start[-1].cells] == ["Sow", datetime.date(2027, 3, 1), datetime.date(2027, 3, 31)]
-    back = client.get(url, {"sow_on": "2028-04-20"}).context["calendar"]["rows"]
+    back = calendar_rows(client.get(url, {"sow_on": "2028-04-20"}))
     assert [cell[0] for cell in back[0].cells] == ["Start cold", datetime.date(2027, 12, 22), datetime.date(2028, 1, 21)]
     wrong = client.get(url, {"sow_on": "2028-04-20", "start_on": "2026-12-01"})
-    assert "one of the two" in wrong.context["form"].errors["start_on"][0] and "calendar" not in wrong.context
+    assert "Give either the day it starts" in wrong.context["form"].errors["start_on"][0] and not calendar_parts(wrong)
     late = client.get(url, {"start_on": "9999-12-01"})
-    assert "Look at the year" in late.context["form"].errors["start_on"][0]
+    assert "Check the year" in late.context["form"].errors["start_on"][0]
 
 
 def test_a_stock_lot_has_no_seed_tools(client, manager):

@@ -23,7 +23,7 @@ ROW = (
 )
 
 
-def test_the_species_of_the_handbook_are_loaded_none_of_them_verified():
+def test_loaded_handbook_rows_are_not_verified():
     plan = load(HandbookSheet, SPECIES.read_bytes())
     assert plan.counts["new"] == plan.rows == 14 and plan.warnings == []
     rows = SpeciesHandbook.objects
@@ -53,7 +53,7 @@ def test_figures_of_the_handbook_arrive_in_their_own_column(binomial, figures):
     assert {name: getattr(row, name) for name in figures} == figures
 
 
-def test_means_whose_units_are_swapped_are_refused_by_row_and_column():
+def test_means_with_swapped_units_are_refused():
     # the Quercus seed-yield table as scraped has 98 per kg and 215 per lb for Q. alba
     problems = refused(HandbookSheet, ROW + "Quercus rubra,S,,235,,105,,,\nQuercus alba,S,,98,,215,,,\n")
     assert len(problems) == 1
@@ -75,23 +75,21 @@ def test_means_whose_units_are_swapped_are_refused_by_row_and_column():
         ("A,S,,235,,105,,,B. Lead", "Checked against the printed page on"),
     ],
 )
-def test_figures_that_contradict_each_other_are_refused_in_their_column(row, column):
+def test_contradictory_figures_are_refused_in_their_column(row, column):
     (problem,) = refused(HandbookSheet, ROW + row + "\n")
     assert problem.startswith(f"row 2, column '{column}'")
 
 
-def test_a_figure_that_contradicts_what_the_book_has_is_refused_too():
+def test_a_figure_that_contradicts_a_stored_one_is_refused():
     load(HandbookSheet, ROW + "A,S,,235,,105,,,\n")
     assert "do not agree" in refused(HandbookSheet, ROW + "A,S,,335,,,,,\n")[0]
 
 
-def test_a_row_is_verified_by_its_sheet_and_a_changed_figure_is_verified_no_more():
+def test_a_sheet_verifies_a_row_until_a_figure_changes():
     load(HandbookSheet, ROW + "A,S,,235,,105,58,2026-01-05,B. Lead\n")
     assert SpeciesHandbook.objects.get().verified_on == datetime.date(2026, 1, 5)
     problem = refused(HandbookSheet, ROW + "A,S,,235,,105,60,2026-01-05,B. Lead\n")[0]
-    assert problem.startswith(
-        "row 2, column 'Checked against the printed page on': '2026-01-05' is the day somebody checked the figures that now change"
-    )
+    assert problem.startswith("row 2, column 'Checked against the printed page on': '2026-01-05' is the day the old figures were checked")
     load(HandbookSheet, ROW + "A,S,,235,,105,60,,\n", reason="misread")
     row = SpeciesHandbook.objects.get()
     assert (row.germination_percent, row.verified_on, row.verified_by) == (60, None, "")

@@ -45,8 +45,8 @@ def lot_of(origin, lead):
 @pytest.mark.parametrize(
     ("origin", "kind", "words"),
     [
-        ("bulk", "harvested", "It is filled by its components only"),
-        ("bulk", "acquired", "It is filled by its components only"),
+        ("bulk", "harvested", "Only components add to it"),
+        ("bulk", "acquired", "Only components add to it"),
         ("split", "acquired", "filled from the lot it is a part of"),
         ("split", "harvested", "filled from the lot it is a part of"),
         ("sown", "acquired", "Enter the plants that were raised"),
@@ -77,7 +77,7 @@ def test_each_origin_has_its_own_way_in(lead, origin, kind):
     assert Lot.objects.get(pk=lot.pk).balance == 10
 
 
-def test_plants_of_a_known_mother_may_be_counted_first_in_the_bed_or_come_from_elsewhere(lead):
+def test_a_harvested_stock_lot_takes_plants_raised_or_received(lead):
     lot = factories.stock_lot(origin="harvest", outside_origin="", mother=factories.pedigree_tree(), year=2018)
     for kind in ("raised", "acquired"):
         ledger_enter(actor=lead, lot=lot, kind=kind, quantity=10, on=DAY)
@@ -87,7 +87,7 @@ def test_plants_of_a_known_mother_may_be_counted_first_in_the_bed_or_come_from_e
 # -- year and mother -----------------------------------------------------------------------------
 
 
-def test_a_harvest_of_another_year_is_refused_by_hand_and_by_sheet(lead):
+def test_a_harvest_of_another_year_is_refused(lead):
     lot = factories.seed_lot(code="S26", year=2026)
     with pytest.raises(ValidationError, match="Years are never mixed"):
         ledger_enter(actor=lead, lot=lot, kind="harvested", quantity=5, on=factories.day(2020))
@@ -163,11 +163,11 @@ def test_a_sowing_whose_plants_are_entered_is_not_reversed(lead, sown):
         ledger_reverse(actor=lead, entry=sown, reason="other bed")
     ledger_reverse(actor=lead, entry=plants, reason="other bed")
     ledger_reverse(actor=lead, entry=sown, reason="other bed")
-    with pytest.raises(ValidationError, match="The sowing into P was reversed, so no plant can come of it"):
+    with pytest.raises(ValidationError, match="The sowing into P was reversed, so no plant can come from it"):
         lot_raise(actor=lead, lot=stock, count=500, on=factories.day(2019, 11))
 
 
-def test_one_of_two_sowings_is_reversed_while_the_other_covers_the_plants(lead, sown):
+def test_a_sowing_is_reversed_if_another_covers_the_plants(lead, sown):
     stock = sown.counterpart
     second = lot_sow(actor=lead, lot=sown.lot, stock=stock, count=5, on=DAY)
     lot_raise(actor=lead, lot=stock, count=12, on=factories.day(2019, 11))
@@ -178,7 +178,7 @@ def test_by_sheet_too_a_stock_lot_takes_seed_of_its_own_lot_only(lead, sown):
     factories.seed_lot(actor=lead, seeds=30, code="OTHER")
     header = LEDGER.strip() + ",Other lot\n"
     for row, words in (
-        ("OTHER,1,sown,5,2019-10-01,P", "would lose their mothers"),
+        ("OTHER,1,sown,5,2019-10-01,P", "the mothers can no longer be told apart"),
         ("P,2,raised,5,2019-10-02,OTHER", "was not raised from"),
     ):
         with pytest.raises(SheetRefused, match=words):
@@ -195,9 +195,9 @@ def pool(year, code="POOL"):
 @pytest.mark.parametrize(
     ("cross", "father", "year_of_pool", "field", "words"),
     [
-        ("self", "other", None, "father", "no father but its mother"),
-        ("self", None, 2026, "pollen_pool", "no father but its mother"),
-        ("open", "other", None, "father", "nobody knows the father"),
+        ("self", "other", None, "father", "The mother of a selfed lot is also its father"),
+        ("self", None, 2026, "pollen_pool", "The mother of a selfed lot is also its father"),
+        ("open", "other", None, "father", "The father of an open pollination is not known"),
         ("controlled", None, None, "cross_type", "has a father or a pollen pool"),
         ("open", None, 2017, "pollen_pool", "seed of 2026 flowered in 2025 or 2026"),
         ("polymix", None, 2027, "pollen_pool", "after the seed ripened in 2026"),
@@ -215,7 +215,7 @@ def test_a_cross_that_contradicts_itself_is_refused(lead, cross, father, year_of
     [("self", None, None), ("open", None, 2026), ("open", None, 2025), ("controlled", "other", None), ("controlled", None, 2017),
      ("polymix", None, None), ("unknown", None, None), ("unknown", "other", None)],
 )  # fmt: skip
-def test_a_cross_that_can_be_is_kept(lead, cross, father, year_of_pool):
+def test_a_possible_cross_is_stored(lead, cross, father, year_of_pool):
     record_save(actor=lead, obj=new_harvest(cross, factories.pedigree_tree() if father else None, year_of_pool))
 
 
@@ -227,16 +227,16 @@ def new_harvest(cross, father, year_of_pool):
     )  # fmt: skip
 
 
-def test_a_lot_stored_with_a_contradiction_can_still_be_moved_to_another_store(lead):
+def test_a_contradictory_lot_can_still_be_moved_to_another_store(lead):
     lot = factories.seed_lot(cross_type="controlled")
     lot.storage_place = "cold room 2"
     record_save(actor=lead, obj=lot)
     lot.cross_type, lot.father = "self", factories.pedigree_tree()
-    with pytest.raises(ValidationError, match="no father but its mother"):
+    with pytest.raises(ValidationError, match="The mother of a selfed lot is also its father"):
         record_save(actor=lead, obj=lot)
 
 
-def test_an_old_pollen_pool_or_a_mother_gone_since_nobody_knows_when_is_asked_about_once(client, lead):
+def test_the_form_asks_once_about_an_odd_mother_or_pollen_pool(client, lead):
     client.force_login(lead)
     mother = factories.pedigree_tree(code="M", status="dead", status_reason="found dead")
     data = {"mother": "M", "on": "2020-10-01", "count": "5", "picker": "x", "containers": "1", "cross_type": "controlled"}
@@ -244,7 +244,7 @@ def test_an_old_pollen_pool_or_a_mother_gone_since_nobody_knows_when_is_asked_ab
     page = client.post(reverse("harvest_add"), data)
     said = page.context["form"].errors["parents_are_right"][0]
     assert set(page.context["form"].errors) == {"parents_are_right"}
-    assert "POOL is of 2017; the seed ripened in 2020" in said and "The book has M as dead, since a day nobody wrote down" in said
+    assert "POOL is of 2017; the seed ripened in 2020" in said and "M is recorded as dead, since an unknown day" in said
     assert 'type="checkbox" name="parents_are_right"' in page.content.decode()
     client.post(reverse("harvest_add"), data | {"parents_are_right": "on"})
     assert Lot.objects.get().mother == mother
@@ -266,7 +266,7 @@ def test_a_mistyped_pollen_pool_is_not_also_said_to_be_missing(client, lead, rou
 @pytest.mark.parametrize(
     ("storage_class", "said"), [(None, True), ("unknown", True), ("recalcitrant", False), ("intermediate", False), ("orthodox", False)]
 )
-def test_the_page_of_a_lot_says_where_the_shorter_life_is_only_assumed(client, lead, storage_class, said):
+def test_the_lot_page_says_when_the_shorter_life_is_assumed(client, lead, storage_class, said):
     client.force_login(lead)
     lot = factories.seed_lot(actor=lead, seeds=5, use_by=factories.day(2019, 6, 30))
     if storage_class:

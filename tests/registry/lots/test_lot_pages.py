@@ -55,7 +55,7 @@ def test_lots_are_found_by_plain_words(client, manager, query, found):
     assert codes(client.get(reverse("lot_list"), query)) == found
 
 
-def test_a_generation_that_is_none_is_an_error_at_its_box_and_hides_no_rows(client, manager):
+def test_an_invalid_generation_filter_hides_no_rows(client, manager):
     factories.stock_lot(code="B-STOCK")
     page = client.get(reverse("lot_list"), {"generation": "B3X"})
     assert codes(page) == ["B-STOCK"]
@@ -96,7 +96,7 @@ def test_the_page_of_a_raised_lot_names_the_lineage_of_its_seed(client, manager)
     ]
 
 
-def test_the_page_of_a_bulk_shows_its_components_and_theirs_shows_the_bulk(client, manager):
+def test_bulk_and_component_pages_name_each_other(client, manager):
     one, two = factories.seed_lot(actor=manager, seeds=30, code="ONE"), factories.seed_lot(actor=manager, seeds=20, code="TWO")
     bulk = factories.stock_lot(kind="seed", origin="bulk", outside_origin="", code="BULK")
     for lot, count in ((one, 12), (two, 8)):
@@ -107,7 +107,7 @@ def test_the_page_of_a_bulk_shows_its_components_and_theirs_shows_the_bulk(clien
     assert [step["code"] for step in client.get(reverse("lot_detail", args=[one.pk])).context["chain"]][-1] == "BULK"
 
 
-def test_the_balance_stands_at_the_close_of_each_day_and_reversals_are_marked(manager):
+def test_the_ledger_shows_balances_by_day_and_marks_reversals(manager):
     lot = factories.seed_lot(actor=manager, seeds=100, on=factories.day(2018, 10, 1))
     wrong = ledger_enter(actor=manager, lot=lot, kind="discarded", quantity=30, on=factories.day(2018, 10, 5))
     ledger_enter(actor=manager, lot=lot, kind="sampled", quantity=10, on=factories.day(2018, 10, 5))
@@ -136,7 +136,7 @@ def test_the_ledger_on_screen_says_what_was_reversed_and_why(client, manager):
 @pytest.mark.parametrize(
     ("days_to_use_by", "severity"), [(-1, "late"), (0, "soon"), (30, "soon"), (31, None)]
 )  # the 30 days of notice are common practice, no source
-def test_use_by_is_late_after_its_day_and_due_within_thirty_days_before(manager, days_to_use_by, severity):
+def test_use_by_is_due_for_thirty_days_and_late_after_its_day(manager, days_to_use_by, severity):
     today = factories.day(2020, 6, 1)
     lot = factories.seed_lot(actor=manager, seeds=5, use_by=today + datetime.timedelta(days=days_to_use_by))
     lot.refresh_from_db()
@@ -144,10 +144,10 @@ def test_use_by_is_late_after_its_day_and_due_within_thirty_days_before(manager,
     assert [duty.severity for duty in duties] == ([severity] if severity else [])
 
 
-def test_an_empty_lot_has_no_use_by_duty_and_a_lot_without_entries_is_odd(client, manager):
+def test_an_empty_lot_has_no_use_by_line_and_no_entries_is_odd(client, manager):
     lot = factories.seed_lot(use_by=factories.day(2019))
     page = client.get(reverse("lot_detail", args=[lot.pk]))
-    assert [(duty.severity, duty.text) for duty in page.context["due"]] == [("odd", "Nothing in its ledger yet. Enter what was harvested.")]
+    assert [(duty.severity, duty.text) for duty in page.context["due"]] == [("odd", "The ledger is empty. Enter what was harvested.")]
 
 
 def test_an_entry_is_made_in_the_unit_of_the_lot(client, manager):
@@ -168,7 +168,7 @@ def test_an_entry_is_made_in_the_unit_of_the_lot(client, manager):
     [
         ({"quantity": "101"}, "holds 100 seeds"),
         ({"quantity": "-3"}, "without a minus sign"),
-        ({"quantity": "0"}, "changes nothing"),
+        ({"quantity": "0"}, "The quantity is 0"),
         ({"quantity": "ten"}, "whole number"),
         ({"on": "2999-01-01"}, "This date has not come yet"),
         ({"on": "2017-01-01"}, "holds 0 seeds"),

@@ -31,7 +31,7 @@ def part_of(lot, **fields):
 # -- split -----------------------------------------------------------------------------------
 
 
-def test_a_split_moves_seeds_and_keeps_the_lineage_through_the_parent():
+def test_a_split_moves_seeds_and_has_the_lineage_of_its_lot():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=500, code="S", use_by=factories.day(2020, 6))
     part = lot_split(
@@ -59,7 +59,7 @@ def test_a_part_takes_more_of_its_own_lot_only():
         lot_split(actor=lead, lot=lot, part=other, count=5, on=DAY)
 
 
-def test_more_than_the_lot_holds_is_not_split_and_leaves_no_lot_behind():
+def test_splitting_more_than_the_balance_makes_no_lot():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=50)
     with pytest.raises(ValidationError, match="holds 50 seeds"):
@@ -111,7 +111,7 @@ class SplitsKeepEverySeed(TestCase):
 # -- sow, raise, cull ------------------------------------------------------------------------
 
 
-def test_sowing_makes_the_stock_lot_and_names_it_in_the_ledger_of_the_seed():
+def test_sowing_makes_a_stock_lot_and_the_seed_ledger_names_it():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=300)
     entry = lot_sow(actor=lead, lot=lot, stock=Lot(code="P1", year=2019), count=200, on=DAY, reason="bed 4")
@@ -120,12 +120,12 @@ def test_sowing_makes_the_stock_lot_and_names_it_in_the_ledger_of_the_seed():
     assert (entry.quantity, entry.counterpart, fresh(lot).balance) == (-200, stock, 100)
 
 
-def test_a_stock_lot_takes_seed_of_its_own_lot_only_and_while_it_is_open():
+def test_a_stock_lot_takes_seed_of_its_own_lot_while_it_is_open():
     lead = factories.person()
     lot, other = factories.seed_lot(actor=lead, seeds=30), factories.seed_lot(actor=lead, seeds=30)
     lot_sow(actor=lead, lot=lot, stock=Lot(code="P1", year=2019), count=10, on=DAY)
     stock = Lot.objects.get(code="P1")
-    with pytest.raises(ValidationError, match="would lose their mothers"):
+    with pytest.raises(ValidationError, match="the mothers can no longer be told apart"):
         lot_sow(actor=lead, lot=other, stock=stock, count=10, on=DAY)
     with pytest.raises(ValidationError, match="Only a seed lot can be sown"):
         lot_sow(actor=lead, lot=stock, stock=Lot(code="P2"), count=10, on=DAY)
@@ -188,23 +188,23 @@ def test_only_plants_are_culled():
 # -- close and reopen ------------------------------------------------------------------------
 
 
-def test_a_lot_that_holds_something_is_not_closed_and_says_how_much():
+def test_a_lot_with_a_balance_cannot_be_closed():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=50)
     with pytest.raises(ValidationError, match="50 seeds still on hand"):
         lot_close(actor=lead, lot=lot, on=DAY)
 
 
-def test_a_lot_nobody_entered_anything_for_is_not_closed():
+def test_a_lot_without_entries_cannot_be_closed():
     with pytest.raises(ValidationError, match="no entry in its ledger"):
         lot_close(actor=factories.person(), lot=factories.seed_lot(), on=DAY)
 
 
-def test_a_closed_lot_takes_no_entry_until_it_is_opened_with_a_reason():
+def test_a_closed_lot_takes_no_entry_until_it_is_opened_again():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=50)
     entry = ledger_enter(actor=lead, lot=lot, kind="sown", quantity=50, on=DAY)
-    with pytest.raises(ValidationError, match="cannot be closed before"):
+    with pytest.raises(ValidationError, match="Close the lot on that day or later"):
         lot_close(actor=lead, lot=lot, on=DAY - datetime.timedelta(days=1))
     lot_close(actor=lead, lot=lot, on=DAY)
     with pytest.raises(ValidationError, match="already closed"):
@@ -236,7 +236,7 @@ def test_a_code_that_is_taken_gets_the_next_free_number():
     assert lot_code_free("S26-T") == "S26-T-3"
 
 
-def test_leftovers_reported_as_held_are_no_longer_held_once_destroyed_or_returned():
+def test_held_leftovers_are_settled_once_destroyed_or_returned():
     lead, stock = factories.person(), factories.stock_lot(plants=40)
     lines = [sent_line(lead, stock, 20) for _ in range(2)]
     leftover_enter(actor=lead, line=lines[0], outcome="held", count=10, on=factories.day(2019, 5))
@@ -256,7 +256,7 @@ def sent_line(actor, lot, count, receiver=None):
     return sent.lines.get()
 
 
-def test_a_lot_is_not_closed_while_a_receiver_holds_leftovers_of_it():
+def test_a_lot_with_held_leftovers_cannot_be_closed():
     lead, stock, owner = factories.person(), factories.stock_lot(plants=20), factories.partner()
     line = sent_line(lead, stock, 20, receiver=owner)
     planting = factories.planting(site=factories.site(partner=owner), supply="shipment")
@@ -268,7 +268,7 @@ def test_a_lot_is_not_closed_while_a_receiver_holds_leftovers_of_it():
     lot_close(actor=lead, lot=stock, on=DAY)
 
 
-def test_leftovers_that_were_planted_after_all_are_held_no_longer():
+def test_leftovers_planted_later_are_no_longer_held():
     lead, stock, owner = factories.person(), factories.stock_lot(plants=20), factories.partner()
     line = sent_line(lead, stock, 20, receiver=owner)
     leftover_enter(actor=lead, line=line, outcome="held", count=5, on=factories.day(2019, 5))

@@ -51,7 +51,7 @@ def test_a_part_takes_its_seeds_out_of_the_lot_once(lot, part):
     ("row", "says"),
     [
         ("S18-2,2018-11-02,501,\n", "row 2, column 'Count (seeds or plants)': '501' Lot S18"),
-        ("S18,2018-11-02,5,\n", "row 2, column 'Part': 'S18' is no part of another lot; give it the origin split"),
+        ("S18,2018-11-02,5,\n", "row 2, column 'Part': 'S18' is not a part of another lot; give it the origin split"),
         ("S18-2,2018-11-02,2.5,\n", "row 2, column 'Count (seeds or plants)': '2.5' is not a whole number"),
     ],
 )
@@ -76,7 +76,7 @@ def picked():
     return lot
 
 
-def test_a_picking_with_its_entry_number_joins_that_entry_of_the_ledger(picked):
+def test_a_picking_with_an_entry_number_joins_that_ledger_entry(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,178,2056,A. Picker,2,yes\nS18,2018-09-23,18-2,,,B. Picker,,\n")
     assert [(row.entry.reference, row.picker, row.containers, row.labels_inside_and_outside) for row in Harvest.objects.order_by("pk")] == [
         ("18-1", "A. Picker", 2, True), ("18-2", "B. Picker", 1, False),
@@ -85,7 +85,7 @@ def test_a_picking_with_its_entry_number_joins_that_entry_of_the_ledger(picked):
     assert written_and_read(HarvestSheet) == 2
 
 
-def test_a_picking_without_an_entry_number_is_entered_in_the_ledger(picked):
+def test_a_picking_without_an_entry_number_makes_a_ledger_entry(picked):
     row = "S18,2018-10-01,,40,510.5,A. Picker,,\n"
     load(HarvestSheet, HARVEST + row)
     entry = Harvest.objects.get().entry
@@ -97,7 +97,7 @@ def test_a_picking_without_an_entry_number_is_entered_in_the_ledger(picked):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("S18,2018-09-21,18-9,,,A,,\n", "row 2, column 'Entry number in the ledger': '18-9' is no harvest of S18 in the ledger"),
+        ("S18,2018-09-21,18-9,,,A,,\n", "row 2, column 'Entry number in the ledger': '18-9' is not the number of a harvest of S18"),
         ("S18,2018-09-22,18-1,,,A,,\n", "row 2, column 'Picked on': '2018-09-22' differs from entry 18-1 of the ledger, which has 2018-09-21"),
         ("S18,2018-09-21,18-1,170,,A,,\n", "row 2, column 'Count (seeds)': '170' differs from entry 18-1 of the ledger, which has 178"),
         ("S18,2018-09-21,,178,,A,,\n", "row 2, column 'Entry number in the ledger': is blank, and the ledger has a harvest of that day under 18-1"),
@@ -114,7 +114,9 @@ def test_a_picking_that_cannot_be_is_named_with_its_row(picked, row, says):
 def test_a_picking_does_not_change(picked):
     load(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,A. Picker,,\n")
     problem = refused(HarvestSheet, HARVEST + "S18,2018-09-21,18-1,,,B. Picker,,\n")[0]
-    assert problem.startswith("row 2, column 'Picked by': 'B. Picker' differs from the record. A picking, once entered, does not change.")
+    assert problem.startswith(
+        "row 2, column 'Picked by': 'B. Picker' differs from the record. A picking does not change once it is entered."
+    )
 
 
 # -- tests -------------------------------------------------------------------------------------
@@ -140,18 +142,18 @@ def test_every_kind_of_test_is_loaded_and_read_back(lot):
     assert written_and_read(SeedTestSheet) == 5
 
 
-def test_a_mass_that_was_weighed_to_a_hundredth_of_a_gram_comes_back_as_it_was(lot):
+def test_a_mass_in_hundredths_of_a_gram_is_read_back_unchanged(lot):
     load(SeedTestSheet, TEST + "S18,mass,2018-10-04,A,,,,,,,12418.25 g/1000,\n")
     assert written_and_read(SeedTestSheet) == 1
 
 
-def test_a_comma_is_the_decimal_sign_of_a_mass_where_it_is_declared(lot):
+def test_a_declared_decimal_comma_is_read_in_a_mass(lot):
     header = "Lot;Test;Tested on;Tested by;Replicates (germinated/seeds, or mass g/seeds)\n"
     load(SeedTestSheet, header + "S18;mass;04.10.2018;A. Tester;1241,5 g/100\n", decimal=",", dates="DD.MM.YYYY")
     assert SeedTest.objects.get().replicates.get().mass_g == 1241.5
 
 
-def test_a_test_that_differs_is_corrected_and_its_seeds_drawn_anew(lot):
+def test_a_test_row_that_differs_corrects_test_and_ledger(lot):
     load(SeedTestSheet, TEST + GERMINATION)
     load(SeedTestSheet, TEST + GERMINATION.replace("25/25,50", "20/25; 24/25,75"), reason="a page was overlooked")
     new, old = SeedTest.objects.order_by("-pk")
@@ -173,8 +175,8 @@ def test_a_test_that_used_up_nothing_may_say_so(lot):
         (GERMINATION.replace("23/25; 25/25", ""), "row 2: A germination test needs at least one replicate"),
         (MASS.replace("1238g", "80"), "row 2: Seed mass needs at least one weighing, each with its seeds and their mass"),
         (MASS.replace("1241.5 g", "1241.5"), "row 2, column 'Replicates (germinated/seeds, or mass g/seeds)': '1241.5/100; 1238g / 100' has “1241.5/100”; germinated seeds are a whole number"),
-        (FLOAT.replace("271", "301"), "row 2, column 'Seeds in the sample (count)': '300' 301 seeds are counted, the sample has 300"),
-        (CUT.replace("25,22", ",22"), "row 2, column 'Seeds in the sample (count)': This kind of test needs it."),
+        (FLOAT.replace("271", "301"), "row 2, column 'Seeds in the sample (count)': '300' 301 seeds are counted, but the sample has 300"),
+        (CUT.replace("25,22", ",22"), "row 2, column 'Seeds in the sample (count)': This kind of test needs this figure."),
         (MOISTURE.replace("61.24", "91.24"), "row 2, column 'Container and seed after drying (g)': '91.24' "),
         (MOISTURE.replace(",,\n", ",3/4,\n"), "row 2, column 'Replicates (germinated/seeds, or mass g/seeds)': '3/4' is not measured in a test of the kind 'moisture, wet basis'"),
         (CUT.replace(",25\n", ",501\n"), "row 2: Lot S18"),
@@ -186,7 +188,7 @@ def test_a_test_that_cannot_be_is_named_with_its_row(lot, row, says):
     assert not SeedTest.objects.exists() and balance() == 500
 
 
-def test_a_replicate_the_spreadsheet_took_for_a_date_is_not_guessed(lot):
+def test_a_replicate_that_became_a_date_is_refused(lot):
     book = openpyxl.Workbook()
     book.active.append(["Lot", "Test", "Tested on", "Tested by", "Replicates (germinated/seeds, or mass g/seeds)"])
     book.active.append(["S18", "germination", datetime.date(2019, 2, 20), "A. Tester", datetime.date(2019, 3, 4)])
@@ -208,7 +210,7 @@ def test_a_second_test_of_a_day_has_its_number(lot):
 TREATMENT = "Lot,Treatment,Started on,Ended on,Temperature (°C),Minutes,Done by,Note\n"
 
 
-def test_a_treatment_is_completed_by_a_later_row_and_both_records_stay(lot):
+def test_a_later_row_completes_a_treatment_and_both_records_stay(lot):
     load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,,3,,A. Manager,peat\nS18,hot_water,2018-10-02,2018-10-02,49,20,A. Manager,\n")
     assert load(TreatmentSheet, TREATMENT + "S18,cold,2018-10-20,2019-04-28,,,,\n", reason="it ended").counts["changed"] == 1
     cold = Treatment.objects.filter(kind="cold").order_by("pk")
@@ -263,4 +265,6 @@ def test_a_look_that_cannot_be_is_named_with_its_row(lot, row, says):
 def test_a_look_does_not_change(lot):
     load(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,3.5,1,,A. Manager\n")
     problem = refused(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,4.5,1,,A. Manager\n")[0]
-    assert problem.startswith("row 2, column 'Sprouted (%)': '4.5' differs from the record. A look, once entered, does not change.")
+    assert problem.startswith(
+        "row 2, column 'Sprouted (%)': '4.5' differs from the record. A storage check does not change once it is entered."
+    )

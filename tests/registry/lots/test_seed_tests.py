@@ -83,7 +83,7 @@ def test_a_second_picking_enters_the_same_lot():
         (None, None, datetime.date(2020, 6, 30)),
     ],
 )
-def test_the_use_by_day_comes_from_the_handbook_unless_one_is_given(row, given, use_by):
+def test_the_use_by_day_comes_from_the_handbook_unless_given(row, given, use_by):
     lot = new_lot(use_by=given)
     if row:
         factories.handbook_row(binomial=lot.taxon.name, **row)
@@ -99,14 +99,14 @@ def test_seeds_a_test_uses_up_leave_the_ledger_as_sampled():
     assert (test.entry.kind, test.entry.quantity, fresh(lot).balance) == ("sampled", -400, 100)
 
 
-def test_a_test_that_uses_more_than_the_lot_holds_is_refused_as_a_whole():
+def test_a_test_that_uses_more_than_the_balance_is_refused():
     lot = factories.seed_lot(seeds=50)
     with pytest.raises(ValidationError, match="holds 50 seeds"):
         enter(lot, replicates=[(100, 60, None)], drawn=100)
     assert not SeedTest.objects.exists()
 
 
-def test_a_germination_test_within_the_table_stands_and_one_beyond_asks_for_a_retest():
+def test_a_germination_test_beyond_the_table_asks_for_a_retest():
     # Miles 1963 as printed in 7 CFR 201.55: at a mean of 85 % with four replicates of 100, 14 points are tolerated.
     lot = factories.seed_lot(seeds=10)
     enter(lot, replicates=[(100, n, None) for n in (92, 78, 85, 85)])
@@ -144,7 +144,7 @@ def test_a_dry_white_oak_lot_is_warned_of():
     assert "dies when it dries" in " ".join(lot_oddities(lot_tests(lot), [], []))
 
 
-def test_a_mass_in_the_wrong_unit_is_seen_against_the_handbook():
+def test_a_mass_in_the_wrong_unit_is_found_by_the_handbook():
     # Castanea dentata 220 to 360 per kg: Woody Plant Seed Manual, USDA Agric. Handb. 727, Castanea table 2 (as read in a scrape).
     row = factories.handbook_row(binomial="Castanea dentata", seeds_per_kg_low=220, seeds_per_kg_high=360)
     lot = factories.seed_lot(seeds=10)
@@ -174,7 +174,7 @@ def test_only_a_seed_lot_is_tested():
         ("purity", {"pure_g": 0, "sample_g": 0}, "pure_g"),
     ],
 )
-def test_a_test_without_its_numbers_or_with_contradicting_ones_is_refused_whoever_enters_it(kind, fields, where):
+def test_a_test_with_missing_or_contradicting_figures_is_refused(kind, fields, where):
     with pytest.raises(ValidationError) as refused:
         enter(factories.seed_lot(seeds=5), kind, **fields)
     assert where in getattr(refused.value, "error_dict", {"__all__": ()})
@@ -187,7 +187,7 @@ def test_the_database_refuses_to_change_a_test():
         SeedTest.objects.filter(pk=test.pk).update(sound=4)
 
 
-def test_a_correction_stands_beside_the_old_test_and_draws_the_difference():
+def test_a_corrected_test_stays_and_the_ledger_has_the_new_draw():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=500)
     first = enter(lot, actor=lead, replicates=[(100, 60, None)], drawn=100)
@@ -204,7 +204,7 @@ def test_a_correction_stands_beside_the_old_test_and_draws_the_difference():
         seed_test_correct(actor=lead, test=last, reason=" ", **values)
 
 
-def test_a_draw_that_was_reversed_in_the_ledger_is_no_draw_any_more():
+def test_a_reversed_draw_no_longer_counts():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=500)
     test = enter(lot, actor=lead, replicates=[(100, 60, None)], drawn=100)
@@ -212,7 +212,7 @@ def test_a_draw_that_was_reversed_in_the_ledger_is_no_draw_any_more():
     assert seed_test_draw(SeedTest.objects.get(pk=test.pk)) is None
 
 
-def test_a_lot_s_own_figures_come_before_its_harvest_and_that_before_the_handbook():
+def test_figures_come_from_tests_then_harvest_then_handbook():
     lead = factories.person()
     row = factories.handbook_row(seeds_per_kg_mean=250, germination_percent=65)
     lot = harvest_enter(actor=lead, lot=new_lot(), on=DAY, count=100, picker="x").entry.lot
@@ -227,7 +227,7 @@ def test_a_lot_s_own_figures_come_before_its_harvest_and_that_before_the_handboo
     assert figures.per_kg_from == "seed mass of 1 Oct 2019"
 
 
-def test_a_part_goes_by_the_figures_of_the_lot_it_was_split_from_until_it_has_its_own():
+def test_a_part_has_the_figures_of_its_lot_until_it_has_its_own():
     lead = factories.person()
     row = factories.handbook_row(seeds_per_kg_mean=250, germination_percent=65)
     lot = harvest_enter(actor=lead, lot=new_lot(), on=DAY, count=58, mass_g=200.0, picker="x").entry.lot
@@ -240,7 +240,7 @@ def test_a_part_goes_by_the_figures_of_the_lot_it_was_split_from_until_it_has_it
     assert lot_figures(part, lot_tests(part), row).germination_share == 0.6
 
 
-def test_a_lot_without_any_figure_has_none():
+def test_a_lot_without_figures_gives_none():
     lot = factories.seed_lot(seeds=5)
     figures = lot_figures(lot, lot_tests(lot))
     assert (figures.per_kg, figures.germination_share, figures.purity_share) == (None, None, None)
@@ -277,7 +277,7 @@ def test_a_temperature_no_water_has_is_refused_whoever_enters_it():
         treat(factories.seed_lot(seeds=10), kind="hot_water", temperature_c=120, minutes=20)
 
 
-def test_a_stratification_entered_again_with_its_end_completes_the_first_entry():
+def test_a_later_entry_with_the_end_completes_a_stratification():
     lot = factories.seed_lot(seeds=10)
     treat(lot, kind="cold")
     treat(lot, kind="cold", ended_on=factories.day(2020, 1))
@@ -310,7 +310,7 @@ def test_warm_and_cold_run_one_after_the_other():
     ]  # fmt: skip
 
 
-def test_seed_thrown_away_in_store_leaves_the_ledger_and_the_newest_look_says_where_the_lot_is():
+def test_a_storage_check_updates_the_ledger_and_the_place():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=100, storage_place="shed")
     storage_enter(actor=lead, lot=lot, on=DAY, place="cold room 1", by="I. Marsh", discarded=12, sprouted_percent=3.0)
@@ -334,14 +334,14 @@ def test_frost_in_the_store_is_odd_only_for_seed_that_dies_of_it():
 # -- handbook --------------------------------------------------------------------------------
 
 
-def test_the_verified_row_of_a_species_comes_first_whatever_the_case_of_its_name():
+def test_the_verified_row_of_a_species_comes_first():
     factories.handbook_row(binomial="Juglans cinerea", source="a")
     verified = factories.handbook_row(binomial="Juglans cinerea", source="b", verified_on=DAY, verified_by="I. Marsh")
     assert handbook_row("juglans cinerea ") == verified
     assert handbook_row("Juglans nigra") is None
 
 
-def test_a_changed_figure_is_no_longer_verified_but_a_changed_note_is():
+def test_a_changed_figure_ends_verification_and_a_note_does_not():
     lead = factories.person()
     row = factories.handbook_row(cold_days_low=90)
     with pytest.raises(ValidationError, match="Say who"):

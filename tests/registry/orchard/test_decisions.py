@@ -48,7 +48,7 @@ def test_above_every_floor_a_decision_needs_no_answer():
     assert (record.warnings, record.warnings_answer) == ([], "")
 
 
-def test_floors_of_line_source_and_status_number_are_named_with_what_is_left():
+def test_broken_floors_are_named_with_what_would_be_left():
     first = orchard(per_line=2)[0]  # 3 unrelated mothers would be left: their status number is 3
     assert floor_warnings(first) == [
         "1 standing mother of the recurrent line L1 would be left; the floor is 2.",
@@ -57,7 +57,7 @@ def test_floors_of_line_source_and_status_number_are_named_with_what_is_left():
     ]
 
 
-def test_trees_decided_to_go_count_as_gone_until_a_later_decision_keeps_them():
+def test_trees_to_be_rogued_count_as_gone_until_a_later_decision():
     trees = orchard(per_line=4)
     factories.decision(trees[0], "rogued")
     factories.decision(trees[1], "rogued")
@@ -67,7 +67,7 @@ def test_trees_decided_to_go_count_as_gone_until_a_later_decision_keeps_them():
     assert words not in floor_warnings(trees[2])
 
 
-def test_trees_that_are_gone_and_checks_do_not_count_and_a_check_breaks_no_floor():
+def test_gone_trees_and_checks_do_not_count_for_a_floor():
     trees = orchard(per_line=4)
     tree_status_set(actor=factories.person(), tree=trees[0], status="dead", on=factories.day(2019), reason="canker")
     tree_status_set(actor=factories.person(), tree=trees[1], status="dead", on=factories.day(2019), reason="canker")
@@ -98,7 +98,7 @@ def test_a_tree_that_states_nothing_counts_by_its_parents():
     assert found[mother.pk] == ({"L1"}, {"S1"})
 
 
-def test_the_programmes_own_floors_take_the_place_of_the_defaults():
+def test_floors_of_the_programme_replace_the_defaults():
     first = orchard(per_line=2)[0]
     for key, value in (("mothers_per_line", "1"), ("mothers_per_source", "3"), ("status_number", "2.5")):
         programme_setting_save(
@@ -113,13 +113,13 @@ def test_a_loop_in_the_pedigree_is_said_and_hides_no_other_floor():
     PedigreeTree.objects.filter(pk=second.pk).update(mother=first)
     warnings = floor_warnings(first)
     assert warnings[0].startswith("0 standing mothers of the recurrent line L1")
-    words = "The status number cannot be worked out until the pedigree is put right"
+    words = "The status number cannot be calculated until the pedigree is corrected"
     assert warnings[-1] == f"{words}: {first} comes from {second}, {second} from {first}."
 
 
-def test_a_broken_floor_must_be_shown_and_answered_and_is_stored_with_the_answer():
+def test_a_broken_floor_is_stored_with_the_reason_given():
     first = orchard(per_line=2)[0]
-    with pytest.raises(ValidationError, match="Read what is shown"):
+    with pytest.raises(ValidationError, match="Read the warnings above"):
         decide(first, warnings_answer="I know")
     with pytest.raises(ValidationError, match="in spite of the warnings"):
         decide(first, warnings_seen=floor_warnings(first))
@@ -138,7 +138,7 @@ def test_two_people_decide_on_evidence(fields, field):
     assert field in refused.value.message_dict
 
 
-def test_a_decision_rests_on_ratings_of_its_own_tree_and_a_gone_tree_is_not_to_be_rogued():
+def test_a_decision_is_on_a_standing_tree_and_its_own_ratings():
     one, other, scale = factories.pedigree_tree(), factories.pedigree_tree(), factories.rating_scale()
     with pytest.raises(ValidationError, match="Choose ratings of"):
         decide(one, "kept", ratings=[factories.rating(other, scale, 3)])
@@ -149,7 +149,7 @@ def test_a_decision_rests_on_ratings_of_its_own_tree_and_a_gone_tree_is_not_to_b
         decide(one)
 
 
-def test_a_decision_from_before_a_tree_fell_is_written_down_after_the_fact():
+def test_a_decision_from_before_a_tree_fell_can_be_entered_later():
     tree = factories.pedigree_tree()
     tree_status_set(actor=factories.person(), tree=tree, status="rogued", on=datetime.date(2020, 5, 1), reason="carried out")
     assert decide(tree).decision == "rogued"
@@ -164,7 +164,7 @@ def test_decisions_cannot_be_changed():
 # -- on screen ---------------------------------------------------------------------------------
 
 
-def test_on_screen_a_broken_floor_is_shown_first_and_saved_only_with_a_typed_reason(client, manager):
+def test_the_form_shows_a_broken_floor_first_and_needs_a_reason(client, manager):
     first = orchard(per_line=2)[0]
     rating = factories.rating(first, factories.rating_scale(), 4)
     address = reverse("pedigreetree_decide", args=[first.pk])
@@ -185,7 +185,7 @@ def test_on_screen_a_broken_floor_is_shown_first_and_saved_only_with_a_typed_rea
     done = client.post(address, data | {"warnings_seen": seen, "warnings_answer": "it is mislabelled"}, follow=True)
     record = SelectionDecision.objects.get()
     assert (record.tree, record.warnings_answer, list(record.ratings.all())) == (first, "it is mislabelled", [rating])
-    assert "A floor was broken" in done.content.decode() and "The tree still stands." in done.content.decode()
+    assert "A floor was broken" in done.content.decode() and "The tree is still standing." in done.content.decode()
 
 
 def test_a_floor_that_changed_since_it_was_shown_is_shown_again(client, manager):

@@ -15,8 +15,10 @@ from registry.selectors.pedigree.trees import tree_share_words
 from registry.selectors.people.programme import DEFAULTS, setting, thresholds
 from registry.services.orchard.shares import share_enter
 from registry.services.people.programme import programme_setting_save
-from registry.views.orchard.shares import lot_share_parts
+from registry.views.lots.lots import LotDetailView
+from registry.views.orchard.shares import measured_shares_section
 from tests import factories
+from tests.pages import drawn_sections, record_page
 
 pytestmark = pytest.mark.django_db
 
@@ -36,7 +38,7 @@ def b3f2(**fields):
     return factories.pedigree_tree(backcrosses=3, intercrosses=1, **fields)
 
 
-def test_a_share_stands_beside_the_expected_one_and_is_odd_only_beyond_errors_and_spread():
+def test_a_share_is_odd_only_beyond_its_error_and_spread():
     tree = b3f2(code="KW-1")
     near, far = check(share(tree, "0.09")), check(share(tree, "0.31"))
     # B3F2 averages 1/16 of the donor (Allard 1960, Principles of Plant Breeding, backcross chapter)
@@ -46,12 +48,12 @@ def test_a_share_stands_beside_the_expected_one_and_is_odd_only_beyond_errors_an
     assert tree.generation_code == "B3F2"
 
 
-def test_a_native_tree_with_donor_in_it_is_odd_and_a_word_generation_never():
+def test_a_native_tree_with_a_measured_donor_share_is_odd():
     assert check(share(factories.pedigree_tree(), "0.08")).odd
     assert check(share(factories.pedigree_tree(generation_other="outcross"), "0.9")).margin is None
 
 
-def test_the_pedigree_speaks_before_the_generation_and_where_no_generation_is_stated():
+def test_the_pedigree_comes_before_the_stated_generation():
     native, donor = factories.taxon(role="native"), factories.taxon(role="donor")
     founder = {"taxon": native, "generation_other": "native"}
     line = [factories.pedigree_tree(taxon=donor, generation_other="donor")]
@@ -74,7 +76,7 @@ def test_the_pedigree_speaks_before_the_generation_and_where_no_generation_is_st
     assert check(share(lot, "0.6", sample_size=40)).odd
 
 
-def test_the_list_of_shares_costs_the_same_queries_for_few_and_for_many():
+def test_the_list_of_shares_costs_a_fixed_number_of_queries():
     def measured():
         mother = factories.pedigree_tree(mother=factories.pedigree_tree(), father=factories.pedigree_tree())
         return [
@@ -91,7 +93,7 @@ def test_the_list_of_shares_costs_the_same_queries_for_few_and_for_many():
     assert queries(few) == queries([*few, *measured(), *measured()])
 
 
-def test_the_mean_of_a_sample_of_a_lot_is_held_to_a_narrower_spread():
+def test_the_mean_of_a_lot_sample_has_a_narrower_spread():
     lot = factories.seed_lot(backcrosses=3, intercrosses=1)
     assert check(share(lot, "0.12", "0.005", sample_size=40)).odd
     assert not check(share(b3f2(), "0.12", "0.005")).odd
@@ -105,7 +107,7 @@ def test_a_share_out_of_range_is_refused(fields, field):
     assert not MeasuredShare.objects.exists()
 
 
-def test_shares_are_entered_for_a_tree_and_a_lot_on_screen_and_listed(client):
+def test_measured_shares_of_trees_and_lots_are_saved_and_listed(client):
     client.force_login(factories.person("manager"))
     tree, lot = b3f2(code="KW-1"), factories.seed_lot(code="S-1", backcrosses=3, intercrosses=1)
     page = client.get(reverse("pedigreetree_share", args=[tree.pk]))
@@ -121,16 +123,18 @@ def test_shares_are_entered_for_a_tree_and_a_lot_on_screen_and_listed(client):
     assert "KW-1,2020-05-01,0.3100" in client.get(reverse("share_list"), {"download": "csv"}).content.decode()
 
 
-def test_the_page_of_a_lot_takes_its_shares_from_here():
+def test_the_page_of_a_lot_shows_its_measured_shares():
     lot = factories.seed_lot(backcrosses=3, intercrosses=1)
-    manager = factories.person("manager")
-    assert lot_share_parts(manager, lot)["parts"] == []
+    manager, sections = factories.person("manager"), [measured_shares_section("lot_share")]
+    assert drawn_sections(record_page(LotDetailView, manager, lot), sections) == ({}, ["measured shares"], [])
     share(lot, "0.2", "0.005", sample_size=40)
-    page = lot_share_parts(manager, lot)
-    assert "Odd: check identity." in page["due"][0].text
-    assert [cell[0] for cell in page["parts"][0]["rows"][0].cells][1] == Decimal("0.2000")
-    assert [label for label, _url in page["actions"]] == ["Enter a measured share"]
-    assert lot_share_parts(factories.person("volunteer"), lot) == {"due": [], "parts": [], "actions": []}
+    page = record_page(LotDetailView, manager, lot)
+    assert "Odd: check identity." in page.shares_due()[0].text
+    rows, _missing, labels = drawn_sections(page, sections)
+    assert rows["Measured shares"][0][1] == Decimal("0.2000")
+    assert labels == ["Enter a measured share"]
+    volunteer = record_page(LotDetailView, factories.person("volunteer"), lot)
+    assert (volunteer.shares_due(), *drawn_sections(volunteer, sections)) == ([], {}, [], [])
 
 
 # -- thresholds --------------------------------------------------------------------------------
@@ -141,7 +145,7 @@ def keep(key, value, **fields):
     return programme_setting_save(actor=factories.person(), key=key, value=value, **fields)
 
 
-def test_every_threshold_has_a_default_that_says_what_it_rests_on():
+def test_every_threshold_has_a_default_with_its_basis():
     assert set(DEFAULTS) == set(ProgrammeKey)
     assert [item.key for item in thresholds()] == [key.value for key in DEFAULTS]
     assert all(item.basis and item.record is None for item in thresholds())
@@ -149,7 +153,7 @@ def test_every_threshold_has_a_default_that_says_what_it_rests_on():
     assert setting(ProgrammeKey.RECEIPT_DAYS, 21) == 21
 
 
-def test_a_threshold_is_kept_with_its_owner_and_the_old_value_stays_in_the_history():
+def test_a_threshold_has_an_owner_and_a_history():
     keep("mothers_per_line", "3")
     keep("mothers_per_line", "4", owner="The next lead")
     assert setting("mothers_per_line", 9) == 4

@@ -13,8 +13,11 @@ from registry.models import IdentityQuestion, PedigreeTree
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.services.orchard.shares import share_enter
 from registry.services.orchard.tree_status import tree_status_set
-from registry.views.orchard.orchard import orchard_parts
+from registry.views.orchard.shares import measured_shares_section
+from registry.views.orchard.tree_sections import ORCHARD_SECTIONS
+from registry.views.pedigree.trees import PedigreeTreeDetailView
 from tests import factories
+from tests.pages import drawn_sections, record_page
 
 pytestmark = pytest.mark.django_db
 
@@ -59,7 +62,7 @@ def test_orchards_are_listed_by_block_with_what_is_decided(client, manager):
     assert [row[1:] for row in rows] == [["A", 1, 1, 1, 1, 0, 0], ["B", 1, 0, 0, 0, 0, 1]]
 
 
-def test_a_plan_shows_each_tree_at_its_place_with_mark_words_and_flags(client, manager):
+def test_a_plan_shows_each_tree_at_its_position_with_its_marks(client, manager):
     first, second = tree("KW-1", 1, 1, recurrent_line="L1"), tree("KW-2", 2, 3, recurrent_line="L2")
     loose = tree("KW-9")
     factories.decision(first, "rogued", on=datetime.date(2020, 1, 1))
@@ -85,7 +88,7 @@ def test_a_plan_is_drawn_as_of_a_day(client, manager):
     assert [shown[0] for shown in cells(plan(client))[1, 1]] == ["KW-2", "KW-1"]
 
 
-def test_questions_and_decisions_of_a_later_day_are_not_on_an_earlier_plan(client, manager):
+def test_an_earlier_plan_shows_no_later_questions_or_decisions(client, manager):
     one = tree("KW-1", 1, 1)
     factories.decision(one, "rogued", on=datetime.date(2021, 1, 1))
     question = IdentityQuestion.objects.create(tree=one, raised_on=datetime.date(2021, 1, 1), reason="odd", entered_at=timezone.now())
@@ -109,7 +112,7 @@ def test_a_slip_of_the_pen_draws_no_thousand_empty_positions(client, manager):
     assert plan(client).context["grids"][0].positions == [1, 5000]
 
 
-def test_a_whole_orchard_has_a_grid_for_each_block_and_a_download_of_all_trees(client, manager):
+def test_an_orchard_has_a_grid_for_each_block_and_one_download(client, manager):
     tree("KW-1", 1, 1)
     tree("KW-2", 1, 1, block="B")
     page = plan(client, block="")
@@ -119,14 +122,14 @@ def test_a_whole_orchard_has_a_grid_for_each_block_and_a_download_of_all_trees(c
     assert plan(client, download="exe").status_code == 404
 
 
-def test_an_unknown_orchard_is_not_found_and_a_day_to_come_is_said(client, manager):
+def test_an_unknown_orchard_is_a_404_and_a_future_day_an_error(client, manager):
     tree("KW-1", 1, 1)
     assert plan(client, orchard="Nowhere").status_code == 404
     assert client.get(reverse("orchard_plan")).url == reverse("orchard_list")
     assert "has not come yet" in plan(client, on="2999-01-01").content.decode()
 
 
-def test_a_plan_asks_the_same_number_of_queries_for_one_tree_and_for_many(client, manager):
+def test_a_plan_costs_a_fixed_number_of_queries(client, manager):
     scale = factories.rating_scale()
 
     def queries():
@@ -146,7 +149,7 @@ def test_a_plan_asks_the_same_number_of_queries_for_one_tree_and_for_many(client
     assert queries() == few == 6  # session, person, blocks, trees, what their parents give, ratings
 
 
-def test_the_plan_shows_the_line_and_source_that_follow_from_the_parents(client, manager):
+def test_the_plan_shows_lines_and_sources_known_from_the_parents(client, manager):
     mother = factories.pedigree_tree(code="N", recurrent_line="Winooski", generation_other="native")
     father = factories.pedigree_tree(code="F", recurrent_line="Winooski", source_of_resistance="Heron", backcrosses=2, intercrosses=0)
     tree("KW-1", 1, 1, mother=mother, father=father)
@@ -161,57 +164,73 @@ def test_the_plan_shows_the_line_and_source_that_follow_from_the_parents(client,
 # -- on the page of a tree ---------------------------------------------------------------------
 
 
-def part(page, title):
-    return [[cell[0] for cell in row.cells] for found in page["parts"] if found["title"] == title for row in found["rows"]]
+SECTIONS = (*ORCHARD_SECTIONS, measured_shares_section("pedigreetree_share"))
+
+
+def tree_page(person, tree):
+    return record_page(PedigreeTreeDetailView, person, tree)
+
+
+def due_of(page):
+    return [*page.orchard_due(), *page.shares_due()]
+
+
+def rows_of(page, title):
+    return drawn_sections(page, SECTIONS)[0][title]
 
 
 @pytest.mark.parametrize(
     ("treated", "words"),
-    [(None, "may not have been treated: nobody wrote it down"), (False, "Its stump was not treated."), (True, "")],
+    [(None, "may not have been treated: it is not recorded"), (False, "Its stump was not treated."), (True, "")],
 )
 def test_a_rogued_stump_that_was_not_treated_is_pointed_out(treated, words):
     one = tree("KW-1")
     factories.decision(one, "rogued")
     rogue(one, datetime.date(2020, 3, 1), stump_treated=treated)
-    page = orchard_parts(factories.person("manager"), one)
-    assert [words in duty.text for duty in page["due"]] == ([True] if words else [])
-    assert part(page, "Status history")[0][1:4] == ["rogued", "rated 4.5", {None: "not known", False: "no", True: "yes"}[treated]]
+    page = tree_page(factories.person("manager"), one)
+    assert [words in duty.text for duty in due_of(page)] == ([True] if words else [])
+    assert rows_of(page, "Status history")[0][1:4] == ["rogued", "rated 4.5", {None: "not known", False: "no", True: "yes"}[treated]]
 
 
 @pytest.mark.parametrize(("decided", "words"), [(None, "two people. If"), ("kept", "the last one, of 1 Jun 2019, is “kept”.")])
-def test_a_tree_rogued_without_a_decision_is_pointed_out_on_its_page_and_in_the_list(client, manager, decided, words):
+def test_a_tree_rogued_without_a_decision_is_pointed_out(client, manager, decided, words):
     one = tree("KW-1")
     if decided:
         factories.decision(one, decided)
     rogue(one, datetime.date(2020, 3, 1), stump_treated=True)
-    [duty] = orchard_parts(manager, one)["due"]
+    [duty] = due_of(tree_page(manager, one))
     assert duty.text.startswith("Rogued without a decision of two people") and words in duty.text
     assert [found.code for found in rogued_undecided(PedigreeTree.objects.all())] == ["KW-1"]
     factories.decision(one, "rogued", on=datetime.date(2020, 2, 1))
-    assert orchard_parts(manager, one)["due"] == []
+    assert due_of(tree_page(manager, one)) == []
     assert not rogued_undecided(PedigreeTree.objects.all()).exists()
 
 
-def test_the_page_of_a_tree_takes_history_ratings_decisions_and_actions():
+def test_the_page_of_a_tree_shows_ratings_decisions_and_actions():
     one, scale = tree("KW-1"), factories.rating_scale()
     factories.rating(one, scale, 3)
     factories.decision(one, "rogued")
-    page = orchard_parts(factories.person("manager"), one)
-    assert [found["title"] for found in page["parts"]] == ["Status history", "Ratings", "Selection decisions", "Measured shares"]
-    assert part(page, "Ratings")[0][2] == "not comparable: no native and no donor check"
-    assert "decided to be rogued and still stands" in page["due"][0].text
-    assert [label for label, _url in page["actions"]] == ["Decide on the tree", "Rate the tree", "Enter a measured share"]
-    assert page["facts"][0][2].endswith("?orchard=Mill+Brook&block=A")
+    page = tree_page(factories.person("manager"), one)
+    rows, missing, labels = drawn_sections(page, SECTIONS)
+    assert (list(rows), missing) == (["Ratings", "Selection decisions"], ["measured shares"])
+    assert rows["Ratings"][0][2] == "not comparable: no native and no donor check"
+    assert "The decision is to rogue it, and it is still standing" in due_of(page)[0].text
+    assert labels == ["Rate the tree", "Decide on the tree"]
+    plan = next(url for label, _value, url in page.get_page()["facts"] if label == "Plan")
+    assert plan.endswith("?orchard=Mill+Brook&block=A")
 
 
-def test_an_auditor_reads_the_parts_and_somebody_else_gets_none():
+def test_an_auditor_reads_the_parts_and_a_volunteer_gets_none():
     one = tree("KW-1")
-    page = orchard_parts(factories.person("auditor"), one)
-    assert len(page["parts"]) == 4 and page["actions"] == []
-    assert orchard_parts(factories.person("volunteer"), one) == {"due": [], "facts": [], "parts": [], "actions": []}
+    factories.rating(one, factories.rating_scale(), 3)
+    rogue(one, datetime.date(2020, 3, 1), stump_treated=False)
+    rows, missing, labels = drawn_sections(tree_page(factories.person("auditor"), one), SECTIONS)
+    assert (list(rows), missing, labels) == (["Status history", "Ratings"], ["selection decisions", "measured shares"], [])
+    volunteer = tree_page(factories.person("volunteer"), one)
+    assert (due_of(volunteer), *drawn_sections(volunteer, SECTIONS)) == ([], {}, [], [])
 
 
-def test_the_parts_of_a_tree_ask_the_same_number_of_queries_however_much_is_known_of_it():
+def test_the_sections_of_a_tree_cost_a_fixed_number_of_queries():
     one, scale, manager = tree("KW-1"), factories.rating_scale(), factories.person("manager")
 
     def one_more(number):
@@ -221,7 +240,9 @@ def test_the_parts_of_a_tree_ask_the_same_number_of_queries_however_much_is_know
 
     def queries():
         with CaptureQueriesContext(connection) as captured:
-            orchard_parts(manager, one)
+            page = tree_page(manager, one)
+            due_of(page)
+            drawn_sections(page, SECTIONS)
         return len(captured)
 
     one_more(1)

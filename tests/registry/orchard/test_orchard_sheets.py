@@ -44,7 +44,7 @@ def pool():
     return PollenPool.objects.create(code="P", orchard="Home", flowering_year=2019)
 
 
-def test_a_pool_has_its_day_of_flowering_and_what_outside_pollen_is(trees):
+def test_a_pool_has_a_flowering_day_and_an_outside_species(trees):
     factories.taxon(name="Juglans cinerea")
     load(PollenPoolSheet, POOL + "P,Home,,2019,2019-05-24,Juglans cinerea,0.125\n")
     pool = PollenPool.objects.get()
@@ -88,7 +88,7 @@ def test_a_member_that_cannot_be_is_named_with_its_row(trees, pool, rows, says):
 STATUS = "Tree,Status,On (blank when nobody knows the day),Reason,Stump treated (yes/no; blank when not known)\n"
 
 
-def test_steps_may_stand_in_any_order_and_the_tree_repeats_the_last(trees):
+def test_status_rows_in_any_order_leave_the_last_on_the_tree(trees):
     load(
         TreeStatusSheet,
         STATUS + "A,rogued,2019-03-12,canker,yes\nA,dead,2013-05-28,no leaves,\nA,standing,2013-07-16,leafed out,\nB,dead,,gone,\n",
@@ -99,14 +99,14 @@ def test_steps_may_stand_in_any_order_and_the_tree_repeats_the_last(trees):
     assert written_and_read(TreeStatusSheet) == 4
 
 
-def test_a_step_that_differs_is_entered_again_and_the_later_one_counts(trees):
+def test_a_status_row_that_differs_adds_a_step_that_counts(trees):
     load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,\n")
     assert load(TreeStatusSheet, STATUS + "A,rogued,2019-03-12,canker,yes\n", reason="treated the day after").counts["changed"] == 1
     assert list(TreeStatusRecord.objects.order_by("pk").values_list("stump_treated", "reason")) == [(None, "canker"), (True, "canker")]
     assert written_and_read(TreeStatusSheet) == 1
 
 
-def test_a_tree_rogued_by_a_sheet_against_its_decision_is_pointed_out_and_stored(trees):
+def test_roguing_by_sheet_against_a_decision_gives_a_warning(trees):
     factories.decision(PedigreeTree.objects.get(code="A"), "rogued")
     factories.decision(PedigreeTree.objects.get(code="B"), "kept")
     plan = load(TreeStatusSheet, STATUS + "A,rogued,2020-03-12,canker,\nB,rogued,2020-03-12,canker,\nC,dead,2020-03-12,canker,\n")
@@ -131,7 +131,7 @@ def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
         ("A,rogued,2019-03-12,,\n", "row 2, column 'Reason': is blank, and a new row needs it"),
         (
             "A,dead,2019-03-12,canker,yes\n",
-            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a tree that was rogued",
+            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a rogued tree leaves a stump",
         ),
         ("A,rogued,2009-03-12,canker,\n", "row 2, column 'On (blank when nobody knows the day)': '2009-03-12' A was planted in 2010"),
         ("A,felled,2019-03-12,canker,\n", "row 2, column 'Status': 'felled' is not in the list; write one of standing, rogued, dead"),
@@ -166,7 +166,7 @@ def test_a_scale_that_trees_are_rated_on_is_not_changed(trees, scale):
 
 def test_a_scale_whose_steps_do_not_reach_its_end_is_refused(db):
     problem = refused(RatingScaleSheet, SCALE + "Canker,1,canker,1,5,0.3,none,girdled\n")[0]
-    assert problem.startswith("row 2, column 'Step between scores': '0.3' The steps do not lead from the lowest")
+    assert problem.startswith("row 2, column 'Step between scores': '0.3' Steps of this size do not lead from the lowest")
 
 
 def test_the_ratings_of_a_day_are_loaded_and_read_back(trees, scale):
@@ -179,7 +179,7 @@ def test_the_ratings_of_a_day_are_loaded_and_read_back(trees, scale):
     assert load(RatingSheet, text.replace("Strain 1", "STRAIN 1"), reason="as the label writes it").counts["new"] == 0
 
 
-def test_a_rating_that_differs_is_corrected_and_the_old_one_kept(trees, scale):
+def test_a_rating_row_that_differs_is_a_correction(trees, scale):
     load(RatingSheet, RATING + "A,Canker,1,2018-05-29,natural,,2.75,,,R. One\n")
     load(RatingSheet, RATING + "A,Canker,1,2018-05-29,natural,,3.75,,,R. One\n", reason="read again from the paper")
     new, old = Rating.objects.order_by("-pk")
@@ -193,15 +193,15 @@ def test_a_rating_that_differs_is_corrected_and_the_old_one_kept(trees, scale):
         ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 lies between two steps"),
         ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 lies off the scale"),
         ("A,Canker,1,2018-05-29,natural,,,,,R\n", "row 2, column 'Score (on the scale)': Give a score or a canker length."),
-        ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': A width without a length"),
+        ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': There is a width without a length"),
         ("A,Canker,1,2009-05-29,natural,,3,,,R\n", "row 2, column 'Tree': 'A' It was planted in 2010, after this day"),
         (
             "A,Canker,2,2018-05-29,natural,,3,,,R\n",
-            "row 2, column 'Scale version': '2' is no version of the scale 'Canker': the book has the versions 1",
+            "row 2, column 'Scale version': '2' is not a version of the scale 'Canker': the versions on record are 1",
         ),
         (
             "A,Blight,2,2018-05-29,natural,,3,,,R\n",
-            "row 2, column 'Scale version': '2' is no version of the scale 'Blight': the book has no scale of",
+            "row 2, column 'Scale version': '2' is not a version of the scale 'Blight': there is no scale of",
         ),
         ("A,Canker,1,2018-05-29,natural,,3,,,\n", "row 2, column 'Rated by': is blank, and a new row needs it"),
         ('A,Canker,1,2018-05-29,natural,,"3,5",,,R\n', "row 2, column 'Score (on the scale)': '3,5' has a ','; the decimal sign"),
@@ -212,7 +212,7 @@ def test_a_rating_that_cannot_be_is_named_with_its_row(trees, scale, row, says):
     assert not Rating.objects.exists()
 
 
-def test_a_sheet_with_comma_decimals_and_european_dates_is_read_as_declared(trees, scale):
+def test_comma_decimals_and_european_dates_are_read_as_declared(trees, scale):
     text = RATING.replace(",", ";") + "A;Canker;1;29.05.2018;natural;;3,25;;;R. One\n"
     load(RatingSheet, text, decimal=",", dates="DD.MM.YYYY")
     assert Rating.objects.filter(score="3.25", rated_on="2018-05-29").exists()
@@ -234,7 +234,7 @@ def test_a_decision_names_its_ratings_by_their_days(trees, scale):
     assert written_and_read(SelectionDecisionSheet) == 1
 
 
-def test_a_broken_floor_is_named_in_the_preview_and_has_to_be_answered(trees):
+def test_the_preview_names_a_broken_floor_that_needs_an_answer(trees):
     PedigreeTree.objects.update(backcrosses=3, intercrosses=2, generation_other="", recurrent_line="Tioga", source_of_resistance="Shiro")
     row = "A,2018-11-20,rogued,scored 4.25,,A. One,B. Two,"
     problem = refused(SelectionDecisionSheet, DECISION + row + "\n")[0]
@@ -249,7 +249,7 @@ def test_a_broken_floor_is_named_in_the_preview_and_has_to_be_answered(trees):
     assert written_and_read(SelectionDecisionSheet) == 1
 
 
-def test_an_answer_where_no_floor_was_broken_is_no_difference_when_the_sheet_is_loaded_again(trees):
+def test_an_answer_without_a_broken_floor_is_not_a_difference(trees):
     text = DECISION + "A,2018-11-20,kept,clean stem,,A. One,B. Two,not needed\n"
     load(SelectionDecisionSheet, text)
     assert SelectionDecision.objects.get().warnings_answer == ""
@@ -262,7 +262,7 @@ def test_an_answer_where_no_floor_was_broken_is_no_difference_when_the_sheet_is_
         ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' Two different people decide."),
         ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
-        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' The book has no rating of A on 2018-05-29"),
+        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
         ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD"),
     ],
 )  # fmt: skip
@@ -271,11 +271,11 @@ def test_a_decision_that_cannot_be_is_named_with_its_row(trees, row, says):
     assert not SelectionDecision.objects.exists()
 
 
-def test_a_decision_does_not_change_and_another_of_its_day_has_a_number(trees):
+def test_a_decision_never_changes_and_a_second_one_has_a_number(trees):
     head = DECISION.replace("Evidence,", "Evidence,Number within the day (blank is 1),")
     load(SelectionDecisionSheet, head + "A,2018-11-20,held,not rated,,,A. One,B. Two,\n")
     other = "A,2018-11-20,held,rated by one only,{},,A. One,B. Two,\n"
-    assert "'rated by one only' differs from the record. A decision, once taken, does not change." in refused(
+    assert "'rated by one only' differs from the record. A decision does not change once it is entered." in refused(
         SelectionDecisionSheet, head + other.format("")
     )[0]  # fmt: skip
     assert "has no number 2 before it" in refused(SelectionDecisionSheet, head + other.format(3))[0]
@@ -290,7 +290,7 @@ SHARE = "Tree,Lot,Sampled on,Donor share (0-1),Standard error (0-1),Plants genot
 EVIDENCE = "Tree,Lot,Pollen pool,Looked at on,Evidence,Outcome,Looked at by,What was seen\n"
 
 
-def test_measured_shares_of_trees_and_lots_are_loaded_and_read_back(trees):
+def test_measured_share_sheets_are_loaded_and_read_back(trees):
     lot = factories.seed_lot()
     load(MeasuredShareSheet, SHARE + f"A,,2021-06-15,0.0713,0.009,1,SNP panel\n,{lot.code},2021-06-22,0.066,0.0061,24,SNP panel\n")
     assert [str(share.donor_share) for share in MeasuredShare.objects.order_by("pk")] == ["0.0713", "0.0660"]
@@ -312,7 +312,7 @@ def test_a_share_that_cannot_be_is_named_with_its_row(trees, row, says):
     assert not MeasuredShare.objects.exists()
 
 
-def test_evidence_of_a_tree_a_lot_and_a_pool_is_loaded_and_read_back(trees, pool):
+def test_evidence_sheets_are_loaded_and_read_back(trees, pool):
     lot = factories.seed_lot()
     rows = f"A,,,2021-07-08,genotype,contradicts,Lab,father excluded\n,{lot.code},,2021-07-08,label,supports,R. One,both labels\n"
     load(IdentityEvidenceSheet, EVIDENCE + rows + ",,P,2021-07-08,record,open,R. One,map lost\n")

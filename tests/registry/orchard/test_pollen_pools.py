@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from registry.models import AuditEntry, PollenPool, PollenPoolMember
-from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_reach
+from registry.selectors.orchard.pools import pool_father, pool_flowering_day, pool_gathering, pool_impact
 from registry.services.orchard.pools import pool_gather, pool_members_set, pool_save
 from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
@@ -46,12 +46,12 @@ def codes(trees):
     return [tree.code for tree in trees]
 
 
-def test_the_day_of_flowering_is_the_first_of_june_unless_another_is_written_down():
+def test_the_day_of_flowering_is_1_june_unless_one_is_recorded():
     assert pool_flowering_day(make_pool()) == datetime.date(2018, 6, 1)
     assert pool_flowering_day(make_pool(2019, flowered_on=factories.day(2019, 5, 20))) == datetime.date(2019, 5, 20)
 
 
-def test_gathering_takes_the_trees_of_the_block_that_stood_and_flowered(lead):
+def test_gathering_takes_standing_trees_of_the_block_that_flowered(lead):
     orchard_tree("KW-1", first_flowering_year=2015)
     orchard_tree("KW-2", first_flowering_year=2018)
     orchard_tree("KW-3", first_flowering_year=2019)
@@ -89,17 +89,17 @@ def test_a_member_that_does_not_belong_is_named_and_left(lead):
     assert pool.members.count() == 2
 
 
-def test_nobody_agrees_to_more_trees_than_they_saw(lead):
+def test_gathering_adds_only_trees_that_were_listed(lead):
     orchard_tree("KW-1")
     pool = make_pool()
     shown = [tree.pk for tree in pool_gathering(pool).new]
     orchard_tree("KW-2")
-    with pytest.raises(ValidationError, match="changed since you looked"):
+    with pytest.raises(ValidationError, match="changed since you opened this page"):
         pool_gather(actor=lead, pool=pool, shown=shown)
     assert not pool.members.exists()
 
 
-def test_gathering_into_a_weighted_pool_or_for_nothing_is_refused(lead):
+def test_gathering_is_refused_for_weighted_pools_and_no_new_trees(lead):
     pool = make_pool()
     with pytest.raises(ValidationError, match="no tree to add"):
         gather(lead, pool)
@@ -109,7 +109,7 @@ def test_gathering_into_a_weighted_pool_or_for_nothing_is_refused(lead):
         gather(lead, pool)
 
 
-def test_a_pool_that_lots_rest_on_is_not_changed_without_a_reason(lead):
+def test_changing_a_pool_that_lots_name_needs_a_reason(lead):
     tree, pool = orchard_tree("KW-1"), make_pool()
     factories.seed_lot(mother=tree, pollen_pool=pool)
     pool.outside_share = Decimal("0.1")
@@ -126,14 +126,14 @@ def test_a_pool_that_lots_rest_on_is_not_changed_without_a_reason(lead):
     assert PollenPoolMember.objects.get().weight == 2
 
 
-def test_a_pool_nothing_rests_on_needs_no_reason(lead):
+def test_a_pool_without_lots_or_trees_needs_no_reason(lead):
     orchard_tree("KW-1")
     pool = make_pool()
     gather(lead, pool)
     assert pool.members.count() == 1
 
 
-def test_weights_are_given_to_all_or_none_and_changes_are_kept_in_the_history(lead):
+def test_all_members_have_weights_or_none_and_changes_are_recorded(lead):
     one, two, pool = orchard_tree("KW-1"), orchard_tree("KW-2"), make_pool()
     gather(lead, pool)
     with pytest.raises(ValidationError, match="1 of 2 members would have no weight: KW-2. Give every member a weight, or none"):
@@ -147,7 +147,7 @@ def test_weights_are_given_to_all_or_none_and_changes_are_kept_in_the_history(le
     assert AuditEntry.objects.order_by("-pk").first().changes == {
         "KW-1": ["weight 30", "weight 25"], "KW-2": ["weight 10", "taken out"], "KW-3": ["", "weight 5"],
     }  # fmt: skip
-    with pytest.raises(ValidationError, match="Nothing is changed"):
+    with pytest.raises(ValidationError, match="Nothing has changed"):
         pool_members_set(actor=lead, pool=pool, weights={})
     with pytest.raises(ValidationError, match="KW-3 is a member already"):
         pool_members_set(actor=lead, pool=pool, weights={}, added=(three, Decimal(5)))
@@ -162,7 +162,7 @@ def test_a_tree_that_descends_from_a_pool_cannot_be_in_it(lead):
         gather(lead, pool, "first look")
 
 
-def test_the_expected_father_is_the_mean_over_the_mothers_of_the_lots(lead):
+def test_the_expected_father_is_the_mean_over_the_mothers(lead):
     one, two, three = (orchard_tree(f"KW-{number}") for number in (1, 2, 3))
     pool = make_pool(outside_share=Decimal("0.2"), outside_taxon=factories.taxon(), selfing_share=Decimal("0.1"))
     gather(lead, pool)
@@ -174,7 +174,7 @@ def test_the_expected_father_is_the_mean_over_the_mothers_of_the_lots(lead):
     assert father.outside == {pool.outside_taxon.name: Fraction(1, 5)}
 
 
-def test_without_a_lot_the_selfing_share_is_nobodys(lead):
+def test_without_a_lot_the_selfing_share_has_no_tree(lead):
     tree, pool = orchard_tree("KW-1"), make_pool(selfing_share=Decimal("0.25"))
     gather(lead, pool)
     assert pool_father(pool).father.trees == {tree.pk: Fraction(3, 4)}
@@ -188,16 +188,16 @@ def test_a_pool_of_which_only_some_weights_are_known_says_so():
     assert pool_father(pool).problem == "2 of 3 members have no weight: KW-2, KW-3. Give every member a weight, or none."
 
 
-def test_what_rests_on_a_pool_is_counted_all_the_way_down():
+def test_the_impact_of_a_pool_counts_all_descendants():
     pool = make_pool()
     lot = factories.seed_lot(mother=orchard_tree("KW-1"), pollen_pool=pool)
     factories.stock_lot(origin="sown", parent=lot, outside_origin="")
     child = orchard_tree("KW-2", mother=lot.mother, pollen_pool=pool)
     grandchild = orchard_tree("KW-3", mother=child)
     factories.seed_lot(mother=grandchild)
-    reach = pool_reach(pool)
+    reach = pool_impact(pool)
     assert (codes(reach.lots), codes(reach.trees), reach.more_lots, reach.more_trees) == ([lot.code], ["KW-2"], 2, 1)
-    assert not pool_reach(make_pool(2020))
+    assert not pool_impact(make_pool(2020))
 
 
 # -- pages -------------------------------------------------------------------------------------
@@ -213,7 +213,14 @@ def test_the_page_of_a_pool_says_father_members_and_lots(signed_in, lead):
     gather(lead, pool)
     lot = factories.seed_lot(mother=trees[0], pollen_pool=pool)
     page = text(signed_in.get(reverse("pollenpool_detail", args=[pool.pk])))
-    for words in ("3/4 (0.75)", "outside pollen, not known", "1/4 (0.25)", lot.code, "taken as not known", "since no day is written down"):
+    for words in (
+        "3/4 (0.75)",
+        "outside pollen, not known",
+        "1/4 (0.25)",
+        lot.code,
+        "counted as not known",
+        "because no day is recorded",
+    ):
         assert words in page
 
 
@@ -230,13 +237,13 @@ def test_gathering_on_the_page(signed_in):
     assert "There is nothing to add" in text(signed_in.get(url))
 
 
-def test_the_members_page_names_what_it_touches_and_asks_why(signed_in, lead):
+def test_the_members_page_names_what_it_affects_and_asks_why(signed_in, lead):
     tree, pool = orchard_tree("KW-1"), make_pool()
     gather(lead, pool)
     lot = factories.seed_lot(mother=tree, pollen_pool=pool)
     url = reverse("pollenpool_members", args=[pool.pk])
     page = text(signed_in.get(url))
-    assert "1 lot rests on this pool" in page
+    assert "1 lot depends on this pool" in page
     assert lot.code in page
     refused = signed_in.post(url, {f"weight_{tree.pk}": "12.5", "basis": "catkins"})
     assert refused.status_code == 200
@@ -245,7 +252,7 @@ def test_the_members_page_names_what_it_touches_and_asks_why(signed_in, lead):
     assert pool.members.get().weight == Decimal("12.5")
 
 
-def test_changing_the_pool_itself_names_what_it_touches(signed_in):
+def test_changing_a_pool_names_what_it_affects(signed_in):
     tree, pool = orchard_tree("KW-1"), make_pool()
     lot = factories.seed_lot(mother=tree, pollen_pool=pool)
     url = reverse("pollenpool_edit", args=[pool.pk])
@@ -253,7 +260,7 @@ def test_changing_the_pool_itself_names_what_it_touches(signed_in):
     fields = {"code": pool.code, "orchard": pool.orchard, "block": "2", "flowering_year": 2018, "outside_share": "0.1"}
     assert signed_in.post(url, fields | {"reason": ""}).status_code == 200
     wrong = signed_in.post(url, fields | {"reason": "declared", "flowered_on": "2019-05-20"})
-    assert "The day lies in 2019, the pool flowered in 2018" in text(wrong)
+    assert "The day is in 2019, but the pool flowered in 2018" in text(wrong)
     assert signed_in.post(url, fields | {"reason": "declared"}).status_code == 302
 
 
@@ -264,7 +271,7 @@ def queries(client, url):
 
 
 @pytest.mark.parametrize("route", ["pollenpool_detail", "pollenpool_members", "pollenpool_gather", "pollenpool_diversity"])
-def test_pages_of_a_pool_cost_the_same_queries_for_one_member_and_for_many(signed_in, lead, route):
+def test_pages_of_a_pool_cost_a_fixed_number_of_queries(signed_in, lead, route):
     pool = make_pool()
 
     def add(numbers):

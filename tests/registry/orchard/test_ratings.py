@@ -74,7 +74,7 @@ def test_checks_of_another_session_do_not_count(other):
     assert compared(rating).comparison.reason == "not comparable: no native and no donor check"
 
 
-def test_canker_lengths_are_compared_where_no_score_was_given_and_never_mixed_with_scores():
+def test_canker_lengths_are_compared_only_with_canker_lengths():
     native, donor, _f1 = checks()
     scale = factories.rating_scale()
     rating = factories.rating(tree("KW-1"), scale, None, canker_length_mm=30.0)
@@ -101,7 +101,7 @@ def test_a_corrected_check_counts_with_its_correction_only():
     assert change_lines(entry) == [("score", "2.00", "4.5")]
 
 
-def test_trees_without_an_orchard_are_never_compared_with_each_other():
+def test_trees_without_an_orchard_are_not_compared():
     scale = factories.rating_scale()
     native = factories.pedigree_tree(generation_other="native")
     factories.rating(native, scale, 4)
@@ -114,7 +114,7 @@ def test_a_tree_without_a_generation_is_a_check_by_its_species():
     assert (check_kind(donor), check_kind(tree("KW-1"))) == ("donor", "")
 
 
-def test_a_wrong_reading_names_its_tree_and_nothing_of_the_sheet_is_stored():
+def test_a_wrong_reading_names_its_tree_and_no_reading_is_stored():
     scale = factories.rating_scale()
     good, bad = tree("KW-1"), tree("KW-2")
     readings = [Reading(good, Decimal(3)), Reading(bad, Decimal("3.3")), Reading(good, Decimal(2))]
@@ -122,16 +122,16 @@ def test_a_wrong_reading_names_its_tree_and_nothing_of_the_sheet_is_stored():
         ratings_enter(actor=factories.person(), day=RatingDay(scale, DAY, "large_stem", "R. Rater"), readings=readings)
     assert refused.value.messages == [
         "KW-2: The score 3.3 lies between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
-        "KW-1: it stands twice among these readings. Keep the right one.",
+        "KW-1: it is listed twice among these readings. Remove one of them.",
     ]
     assert not Rating.objects.exists()
 
 
-def test_a_tree_is_rated_once_a_day_with_a_scale_method_and_strain():
+def test_a_tree_has_one_rating_a_day_by_scale_method_and_strain():
     scale, one = factories.rating_scale(), tree("KW-1")
     factories.rating(one, scale, 3, strain="weak")
     factories.rating(one, scale, 3, strain="aggressive")
-    with pytest.raises(ValidationError, match="KW-1: it is rated already"):
+    with pytest.raises(ValidationError, match="KW-1: it already has a rating"):
         factories.rating(one, scale, 4, strain="Weak")
 
 
@@ -145,7 +145,7 @@ def test_latest_ratings_keep_two_diseases_apart():
     assert set(scales) == {canker.pk, rot.pk}
 
 
-def test_a_scale_that_has_ratings_cannot_be_changed_and_its_steps_must_meet_its_ends():
+def test_a_scale_with_ratings_is_fixed_and_steps_meet_its_ends():
     scale = factories.rating_scale()
     scale.highest = Decimal(9)
     rating_scale_save(actor=factories.person(), scale=scale)
@@ -165,7 +165,7 @@ def sheet_address(block="A"):
     return f"{reverse('rating_day')}?orchard=mill+brook&block={block}&on=2019-05-20"
 
 
-def test_the_sheet_of_a_day_lists_the_checks_of_the_whole_orchard_first_and_stores_all_rows_at_once(client, manager):
+def test_the_grid_of_a_day_lists_checks_first_and_saves_all_rows(client, manager):
     native, donor, _f1 = checks()
     PedigreeTree.objects.filter(pk__in=[native.pk, donor.pk]).update(block="B")
     first, second = tree("KW-1", row=2, position=1), tree("KW-2", row=1, position=1)
@@ -182,26 +182,26 @@ def test_the_sheet_of_a_day_lists_the_checks_of_the_whole_orchard_first_and_stor
     assert 'value="4.5"' in wrong.content.decode()
     assert not Rating.objects.exists()
     stored = client.post(sheet_address(), data | {f"t{first.pk}-score": "3"}, follow=True)
-    assert "4 ratings stored." in stored.content.decode()
+    assert "4 ratings saved." in stored.content.decode()
     positions = {row.cells[0][0]: row.cells[3][0] for row in stored.context["rows"]}
     assert positions == {"KW-1": "0.50", "KW-2": "0.17", "Mill Brook-D": "1.00", "Mill Brook-N": "0.00"}
     again = client.get(sheet_address())
     assert any("3 (Canker, version" in row["last"] for row in again.context["grid"]["rows"])
 
 
-def test_the_sheet_asks_for_a_place_and_says_when_no_tree_stood_there(client, manager):
-    assert "Open the sheet" in client.get(reverse("rating_day")).content.decode()
-    assert "No tree stood there" in client.get(sheet_address()).content.decode()
+def test_the_grid_needs_a_place_where_trees_were_standing(client, manager):
+    assert "Open the grid" in client.get(reverse("rating_day")).content.decode()
+    assert "No tree was standing there" in client.get(sheet_address()).content.decode()
     assert client.post(reverse("rating_day"), {}).status_code == 302
 
 
-def test_an_orchard_without_checks_is_told_before_the_work(client, manager):
+def test_the_grid_says_when_an_orchard_has_no_checks(client, manager):
     tree("KW-1")
     text = client.get(sheet_address()).content.decode()
     assert "no native (susceptible) check" in text and "no donor (resistant) check" in text
 
 
-def test_a_single_rating_is_kept_and_marked_where_it_cannot_be_compared(client, manager):
+def test_a_rating_without_checks_is_saved_and_marked(client, manager):
     one, scale = tree("KW-1"), factories.rating_scale()
     data = {"rated_on": "2019-05-20", "scale": scale.pk, "score": "3.25", "method": "natural", "rater": "R. Rater"}
     page = client.post(reverse("pedigreetree_rate", args=[one.pk]), data, follow=True)
@@ -216,7 +216,7 @@ def test_a_single_rating_is_kept_and_marked_where_it_cannot_be_compared(client, 
         assert (plan.rows, plan.counts["unchanged"]) == (1, 1) and "Position" in plan.not_taken
 
 
-def test_a_correction_on_screen_keeps_the_first_rating_in_the_list(client, manager):
+def test_a_corrected_rating_stays_in_the_list(client, manager):
     one, other, scale = tree("KW-1"), tree("KW-2"), factories.rating_scale()
     rating = factories.rating(one, scale, 3)
     address = reverse("rating_correct", args=[rating.pk])
@@ -252,7 +252,7 @@ def test_the_page_of_a_scale_in_use_offers_a_new_version_only(client, manager):
     assert client.post(reverse("ratingscale_add"), data).status_code == 302
 
 
-def test_the_list_of_ratings_asks_the_same_number_of_queries_for_any_number(client, manager, django_assert_num_queries):
+def test_the_list_of_ratings_costs_a_fixed_number_of_queries(client, manager, django_assert_num_queries):
     checks()
     scale = factories.rating_scale()
     rate_checks(scale)

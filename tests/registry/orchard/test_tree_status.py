@@ -32,7 +32,7 @@ def standing(day, block="A"):
     return [tree.code for tree in trees_standing_on("mill brook", block, day)]
 
 
-def test_a_step_is_kept_repeated_on_the_tree_and_audited():
+def test_a_status_step_is_stored_on_the_tree_and_audited():
     one = tree()
     record = step(one, "rogued", MARCH, "rated 4.5", stump_treated=False)
     assert (one.status, one.status_on, one.status_reason) == ("rogued", MARCH, "rated 4.5")
@@ -48,7 +48,7 @@ def test_steps_cannot_be_changed_or_deleted():
             write()
 
 
-def test_a_mistake_is_put_right_by_a_later_step_of_the_same_day_and_both_stay():
+def test_a_later_step_of_the_same_day_corrects_a_mistake():
     one = tree()
     step(one, "rogued", MARCH)
     assert standing(MAY) == []
@@ -57,7 +57,7 @@ def test_a_mistake_is_put_right_by_a_later_step_of_the_same_day_and_both_stay():
     assert list(one.status_history.values_list("status", flat=True)) == ["rogued", "standing"]
 
 
-def test_a_step_before_the_last_fills_in_the_history_and_leaves_the_tree_as_it_is():
+def test_a_step_before_the_last_does_not_change_the_tree():
     one = tree()
     step(one, "dead", MAY, "dead of canker")
     step(one, "rogued", MARCH, "the older paper was found")
@@ -73,7 +73,7 @@ def test_a_step_before_the_last_fills_in_the_history_and_leaves_the_tree_as_it_i
         ({"status": "dead", "stump_treated": True}, "stump_treated"),
     ],
 )
-def test_what_cannot_be_is_refused_at_its_field_and_nothing_is_written(fields, field):
+def test_impossible_values_are_refused_at_their_field(fields, field):
     one = tree()
     with pytest.raises(ValidationError) as refused:
         step(one, **{"status": "rogued", "on": MARCH} | fields)
@@ -92,7 +92,7 @@ def test_trees_stand_until_the_day_they_go():
     assert second.status == "standing"
 
 
-def test_a_tree_gone_since_an_unknown_day_is_neither_standing_nor_left_out_in_silence():
+def test_a_tree_gone_since_an_unknown_day_is_listed_as_such():
     one = tree()
     step(one, "dead", None, "found dead, nobody knows when")
     assert standing(MARCH) == []
@@ -102,7 +102,7 @@ def test_a_tree_gone_since_an_unknown_day_is_neither_standing_nor_left_out_in_si
     assert not trees_unknown_on("Mill Brook", "A", MARCH).exists()
 
 
-def test_an_undated_step_from_before_a_return_stays_unknown_until_the_return():
+def test_an_undated_step_counts_as_unknown_until_the_next_step():
     one = tree()
     step(one, "dead", None)
     step(one, "standing", MAY, "it sprouted from the stump")
@@ -119,7 +119,7 @@ def test_the_status_page_writes_history_with_the_stump(client):
     assert (record.status, record.on, record.reason, record.stump_treated) == ("rogued", MARCH, "rated 4.5", False)
 
 
-def test_roguing_what_nobody_decided_shows_the_broken_floors_before_it_is_stored(client):
+def test_roguing_without_a_decision_shows_the_broken_floors_first(client):
     client.force_login(factories.person("manager"))
     one = tree(backcrosses=3, intercrosses=1, recurrent_line="L1", source_of_resistance="S1")
     factories.decision(one, "kept")
@@ -127,7 +127,7 @@ def test_roguing_what_nobody_decided_shows_the_broken_floors_before_it_is_stored
     address = reverse("pedigreetree_status", args=[one.pk])
     page = client.post(address, data)
     text = page.content.decode()
-    assert "Nobody decided to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
+    assert "There is no decision to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
     [floor, *_] = floor_warnings(one)
     assert floor in text and 'value="cut by mistake"' in text
     assert not one.status_history.exists()
@@ -143,7 +143,7 @@ def test_a_tree_decided_to_be_rogued_is_stored_in_one_step(client):
     assert client.post(reverse("pedigreetree_status", args=[one.pk]), data).status_code == 302
 
 
-def test_the_status_page_takes_a_day_for_a_tree_gone_since_an_unknown_one(client):
+def test_the_status_page_takes_a_day_for_one_that_was_unknown(client):
     client.force_login(factories.person("manager"))
     one = tree()
     step(one, "dead", None)
@@ -173,10 +173,10 @@ def test_the_sheet_of_trees_writes_history_too():
     assert record.tree.status == "rogued"
 
 
-def test_a_sheet_older_than_the_book_is_refused_with_the_step_the_book_has():
+def test_a_sheet_with_an_older_status_is_refused():
     factories.taxon(name="Juglans cinerea")
     load(**{"Status": "dead", "Status since": "2020-05-01", "Reason of status": "canker"})
     with pytest.raises(SheetRefused) as refused:
         load(**{"Status": "rogued", "Status since": "2020-03-01", "Reason of status": "rated 4.5"})
-    assert "The book has a later step: dead on 1 May 2020." in str(refused.value.plan.problems[0])
+    assert "There is a later step on record: dead on 1 May 2020." in str(refused.value.plan.problems[0])
     assert TreeStatusRecord.objects.count() == 1

@@ -23,11 +23,11 @@ def text(response):
     return " ".join(response.content.decode().split())
 
 
-def test_a_page_that_stores_nothing_does_not_say_that_something_was_not_saved(page):
+def test_a_calculator_does_not_speak_of_saving(page):
     wrong = page(**ASKED | {"loci": 0})
     assert "Please correct 1 thing." in text(wrong)
     assert "Not saved" not in text(wrong)
-    assert "100 counts no loss: put your own." in text(wrong)
+    assert "100 means no loss: enter your own." in text(wrong)
 
 
 def test_the_page_opens_with_an_answer_for_three_loci(page):
@@ -64,7 +64,7 @@ def test_a_rare_tree_is_said_in_plain_numbers(page):
 def test_what_a_cross_cannot_give_is_refused_in_words(page):
     refused = page(**ASKED | {"wish": "full"})
     assert "seeds" not in refused.context
-    assert "No tree of this cross can have that, however many are grown: both parents must give it." in text(refused)
+    assert "No tree of this cross can have that, however many are grown: both parents must pass it on." in text(refused)
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,7 @@ def test_what_a_cross_cannot_give_is_refused_in_words(page):
     [
         ({"cross": "parents"}, "mother", "Give the parent"),
         ({"cross": "parents", "mother": "wild", "father": "native"}, "mother", "is not a generation code"),
-        ({"cross": "parents", "mother": "1 1", "father": "native"}, "mother", "2 loci are written and 3 are meant"),
+        ({"cross": "parents", "mother": "1 1", "father": "native"}, "mother", "2 loci are written, but the cross has 3"),
         ({"cross": "parents", "mother": "1 1 3", "father": "native"}, "mother", "0, 1 or 2 alleles"),
         ({"loci": 0}, "loci", "greater than or equal to 1"),
         ({"confidence": 100}, "confidence", "less than or equal to 99.9"),
@@ -86,7 +86,7 @@ def test_a_wrong_box_is_named_and_nothing_typed_is_lost(changes, field, words):
     assert form["loci"].value() == changes.get("loci", 3)
 
 
-def test_the_steps_of_a_programme_show_where_full_resistance_first_appears(page):
+def test_the_steps_show_where_full_resistance_first_appears(page):
     rows = page(**ASKED).context["parts"][1]["rows"]
     found = [[cell[0] for cell in row.cells] for row in rows]
     # 1/2^3 and 1/4^3; Sedcole 1977 for 1/8 and 1/64 at P = .95

@@ -32,12 +32,12 @@ def bulk_of(*components, code="BULK"):
     return bulk
 
 
-def test_a_harvest_takes_its_lineage_from_its_mother_and_its_generation_from_itself():
+def test_a_harvest_has_its_mothers_lineage_and_own_generation():
     lot = harvest(mother("KW-1", "Heron", "L7"), code="S19-KW-1", backcrosses=3, intercrosses=2)
     assert lineage(lot) == Lineage("S19-KW-1", "KW-1", "KW-1 × OP, 2019", "Heron", "L7", "B3F3")
 
 
-def test_the_generation_of_the_mother_is_not_the_generation_of_her_seed():
+def test_seed_does_not_take_the_generation_of_its_mother():
     lot = harvest(mother("KW-1", "Heron", backcrosses=3, intercrosses=1))
     assert lineage(lot).generation == "not stated"
 
@@ -56,7 +56,7 @@ def test_a_family_is_mother_cross_and_year(fields, family):
     assert lineage(harvest(mother("KW-1"), **fields)).family == family
 
 
-def test_a_known_father_or_pollen_pool_stands_in_the_family():
+def test_a_family_names_its_father_or_pollen_pool():
     tree = mother("KW-1")
     father, pool = mother("KW-2"), PollenPool.objects.create(code="POOL-A-2018", orchard="A", flowering_year=2018)
     assert lineage(harvest(tree, father=father, cross_type="controlled")).family == "KW-1 × KW-2, 2019"
@@ -84,14 +84,14 @@ def test_a_native_mother_has_no_source_so_it_is_the_fathers():
     assert (known.source, known.line) == ("Heron", "L4")  # a backcross is of the line of its native parent
 
 
-def test_a_raised_lot_has_the_lineage_of_its_parent_through_any_number_of_steps():
+def test_a_raised_lot_has_the_lineage_of_its_parent():
     seed = harvest(mother("KW-1", "Heron", "L7"), backcrosses=3, intercrosses=2)
     stock = factories.stock_lot(code="P20", origin="sown", parent=seed, outside_origin="")
     again = factories.stock_lot(code="P21", origin="sown", parent=stock, outside_origin="")
     assert lineage(again) == Lineage("P21", "KW-1", "KW-1 × OP, 2019", "Heron", "L7", "B3F3")
 
 
-def test_a_bulk_keeps_what_its_components_share_and_names_the_rest_mixed():
+def test_a_bulk_has_what_its_components_share_and_else_mixed():
     one = harvest(mother("KW-1", "Heron", "L7"), backcrosses=3, intercrosses=2)
     two = harvest(mother("KW-2", "Heron", "L9"), backcrosses=3, intercrosses=2)
     bulk = bulk_of(one, two)
@@ -100,14 +100,14 @@ def test_a_bulk_keeps_what_its_components_share_and_names_the_rest_mixed():
     assert lineage(stock) == Lineage("P20", "bulk", "bulk", "Heron", "mixed (L7 1/2, L9 1/2)", "B3F3")
 
 
-def test_a_bulk_of_bulks_is_followed_down_and_a_silent_component_is_named():
+def test_a_bulk_of_bulks_is_followed_to_its_components():
     inner = bulk_of(harvest(mother("KW-1", "Heron", "L7")), harvest(mother("KW-2", "Otter", "L7")), code="INNER")
     outer = bulk_of(inner, harvest(mother("KW-3", "", "L7")), code="OUTER")
     assert lineage(outer).source == "mixed (Heron 1/4, Otter 1/4, not stated 1/2)"
     assert (lineage(outer).line, lineage(outer).generation) == ("L7", "not stated")
 
 
-def test_a_bulk_without_components_yet_states_nothing_but_its_own_generation():
+def test_a_bulk_without_components_has_only_its_own_generation():
     bulk = factories.stock_lot(code="B", origin="bulk", outside_origin="", backcrosses=3, intercrosses=2)
     assert lineage(bulk) == Lineage("B", "bulk", "bulk", "not stated", "not stated", "B3F3")
 
@@ -137,7 +137,7 @@ def donor(code):
     return mother(f"J-{code}", generation_other="donor", taxon=factories.taxon(role="donor"))
 
 
-def test_what_a_mother_does_not_state_follows_from_where_it_began():
+def test_what_a_mother_does_not_state_follows_from_her_ancestors():
     lot = harvest(backcross_mother("KW-1"))
     assert (lineage(lot).source, lineage(lot).line) == ("Heron", "L9")
 
@@ -162,7 +162,7 @@ def test_the_trees_of_a_pollen_pool_are_the_father():
     assert lineage(lot).source == "mixed (Heron 7/8, Otter 1/8)"
 
 
-def test_members_that_state_nothing_are_followed_up_and_outside_pollen_is_native():
+def test_members_without_statements_are_followed_to_their_parents():
     tree = orchard_tree("KW-1", "Heron", "L7")
     pool = pool_of((backcross_mother("KW-2"), None), outside_share="0.5", outside_taxon=factories.taxon())
     assert lineage(harvest(tree, pollen_pool=pool)) == Lineage(
@@ -170,7 +170,7 @@ def test_members_that_state_nothing_are_followed_up_and_outside_pollen_is_native
     )
 
 
-def test_a_pool_nobody_can_read_leaves_the_lot_to_its_mother():
+def test_with_an_inconsistent_pool_a_lot_goes_by_its_mother():
     tree, others = orchard_tree("KW-1", "Heron", "L7"), [orchard_tree(f"KW-{number}", "Otter", "L9") for number in (2, 3)]
     lot = harvest(tree, pollen_pool=pool_of())
     assert (lineage(lot).source, lineage(lot).line) == ("Heron", "L7")
@@ -215,7 +215,7 @@ def test_a_circle_of_origins_ends_and_states_nothing():
     assert found[seed.pk].source == "Heron"
 
 
-def test_lineages_cost_the_same_few_queries_whatever_the_number_of_lots(django_assert_num_queries):
+def test_lineages_cost_a_fixed_number_of_queries(django_assert_num_queries):
     for number in range(3):
         parent = harvest(mother(f"KW-{number}", "Heron"))
         for _ in range(number + 1):
@@ -228,7 +228,7 @@ def test_lineages_cost_the_same_few_queries_whatever_the_number_of_lots(django_a
     assert set(found) == set(seeds.values_list("pk", flat=True))
 
 
-def test_more_lots_than_are_named_one_by_one_give_the_same_lineages(monkeypatch):
+def test_many_lots_give_the_same_lineages_as_few(monkeypatch):
     seed = harvest(mother("KW-1", "Heron", "L7"))
     stock = factories.stock_lot(origin="sown", parent=seed, outside_origin="")
     few = lot_lineages([seed, stock])
@@ -236,7 +236,7 @@ def test_more_lots_than_are_named_one_by_one_give_the_same_lineages(monkeypatch)
     assert lot_lineages([seed, stock]) == few == lot_lineages()
 
 
-def test_lots_of_pollen_pools_and_silent_mothers_cost_a_few_queries_more_whatever_their_number(django_assert_num_queries):
+def test_lots_of_pollen_pools_cost_a_fixed_number_of_queries(django_assert_num_queries):
     def lots_of(number):
         trees = [orchard_tree(f"KW-{number}-{place}", "Heron", f"L{place}") for place in range(4)]
         pool = pool_of(*((tree, None) for tree in trees), (backcross_mother(f"B-{number}"), None), code=f"POOL-{number}")

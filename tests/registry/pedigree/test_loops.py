@@ -9,7 +9,7 @@ from plantings.selectors.census.recount import recount_differences
 from registry.imports.kinds import LotSheet, PedigreeTreeSheet
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Lot, LotComponent, PedigreeTree, PollenPool, PollenPoolMember
-from registry.selectors.pedigree.loops import book_loops
+from registry.selectors.pedigree.loops import record_loops
 from registry.services.lots.ledger import lot_bulk
 from registry.services.orchard.pools import pool_members_set
 from registry.services.pedigree.parents import lot_save, tree_save
@@ -51,7 +51,7 @@ def load(sheet, rows, reason="the old list was found"):
 LOOP = "JC-06 would be its own ancestor: JC-06 comes from SL-K-01, SL-K-01 from SL-S-01, SL-S-01 from JC-06."
 
 
-def test_the_form_of_a_tree_refuses_a_descendant_as_parent_and_names_the_way(client, line):
+def test_the_form_refuses_a_descendant_as_parent(client, line):
     client.force_login(factories.person("manager"))
     tree = line["JC-06"]
     data = {
@@ -69,7 +69,7 @@ def test_the_form_of_a_tree_refuses_a_descendant_as_parent_and_names_the_way(cli
     assert tree.mother is None
 
 
-def test_the_sheet_of_trees_refuses_it_in_the_row_and_stores_nothing(line):
+def test_the_sheet_of_trees_refuses_a_loop_and_stores_nothing(line):
     with pytest.raises(SheetRefused) as error:
         load(PedigreeTreeSheet(), [{"Tree": "SL-K-01", "Note": "seen"}, {"Tree": "JC-06", "Father": "SL-K-01"}])
     [problem] = error.value.plan.problems
@@ -78,12 +78,12 @@ def test_the_sheet_of_trees_refuses_it_in_the_row_and_stores_nothing(line):
     assert not PedigreeTree.objects.exclude(note="").exists()
 
 
-def test_rows_that_are_a_loop_only_half_way_through_the_sheet_are_stored(line):
+def test_a_loop_that_later_rows_undo_is_not_refused(line):
     # the grandchild becomes the mother of the grandmother, in the row before it gets another mother itself
     factories.pedigree_tree(code="JC-09")
     load(PedigreeTreeSheet(), [{"Tree": "JC-06", "Mother": "SL-K-01"}, {"Tree": "SL-K-01", "Mother": "JC-09"}])
     assert PedigreeTree.objects.get(code="JC-06").mother.code == "SL-K-01"
-    assert book_loops()[1] == []
+    assert record_loops()[1] == []
 
 
 def test_new_trees_in_a_loop_of_their_sheet_are_named_along_it():
@@ -97,7 +97,7 @@ def test_new_trees_in_a_loop_of_their_sheet_are_named_along_it():
     assert "A from C, C from B, B from A" in str(error.value.plan.problems[0])
 
 
-def test_a_tree_cannot_come_of_a_pool_it_is_in_nor_of_one_its_children_are_in(line):
+def test_a_tree_cannot_come_from_a_pool_it_or_its_children_are_in(line):
     actor, child = factories.person("manager"), line["SL-K-01"]
     child.pollen_pool = pool_of("POOL-1", line["SL-S-01"], child)
     words = "SL-K-01 would be its own ancestor: SL-K-01 comes from pollen pool POOL-1, pollen pool POOL-1 from SL-K-01."
@@ -107,7 +107,7 @@ def test_a_tree_cannot_come_of_a_pool_it_is_in_nor_of_one_its_children_are_in(li
     assert "pollen_pool" in refused(lambda: tree_save(actor=actor, tree=grandmother))
 
 
-def test_a_tree_cannot_enter_a_pool_it_descends_from_through_another_pool(line):
+def test_a_tree_cannot_join_a_pool_it_descends_from(line):
     first = pool_of("POOL-1", line["JC-06"])
     second = pool_of("POOL-2", factories.pedigree_tree(pollen_pool=first))
     late = factories.pedigree_tree(code="LATE", pollen_pool=second)
@@ -115,7 +115,7 @@ def test_a_tree_cannot_enter_a_pool_it_descends_from_through_another_pool(line):
         pool_members_set(actor=factories.person("manager"), pool=first, weights={}, added=(late, None), reason="seen")
 
 
-def test_a_change_that_makes_no_loop_is_stored_where_the_book_has_one_elsewhere(line):
+def test_a_change_without_a_loop_is_stored_beside_an_old_loop(line):
     PedigreeTree.objects.filter(code="JC-06").update(mother=line["SL-K-01"])
     other = factories.pedigree_tree(code="X")
     other.mother = line["SL-S-01"]
@@ -132,7 +132,7 @@ def lots():
     return stock, factories.stock_lot(code="Q-PART", origin="split", parent=stock, outside_origin="", taxon=stock.taxon)
 
 
-def test_a_lot_cannot_be_raised_from_what_was_raised_from_it_by_form_or_sheet(client, lots):
+def test_a_lot_cannot_be_raised_from_its_own_descendant(client, lots):
     stock, part = lots
     client.force_login(factories.person("manager"))
     words = "Q-STOCK would be made of itself: Q-STOCK comes from Q-PART, Q-PART from Q-STOCK."
@@ -159,9 +159,9 @@ def test_a_bulk_cannot_take_what_was_split_from_it(lots):
 # -- the whole book ----------------------------------------------------------------------------
 
 
-def test_the_recount_names_every_loop_of_an_old_book(line, lots):
+def test_the_recount_names_every_loop_of_old_records(line, lots):
     stock, part = lots
-    assert book_loops()[1] == []
+    assert record_loops()[1] == []
     PedigreeTree.objects.filter(code="JC-06").update(mother=line["SL-K-01"])
     Lot.objects.filter(pk=stock.pk).update(origin="split", parent=part, outside_origin="")
     checked, differences = recount_differences()

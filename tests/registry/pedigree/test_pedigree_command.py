@@ -41,7 +41,7 @@ def said(run):
     return call
 
 
-def test_a_row_that_stands_twice_is_named(said):
+def test_a_repeated_row_is_named(said):
     assert said("id,dam,sire\nx,a,b\ny,a,b\nx,a,b\n") == ["Rows 2 and 4: “x” has the same row twice. It counts once."]
 
 
@@ -68,7 +68,7 @@ def test_loops_are_named_beside_all_other_faults_each_once(said):
     assert (len(lines), lines[-1]) == (6, "refused")
 
 
-def test_years_and_sexes_are_looked_at_when_asked_for(said, run):
+def test_years_and_sexes_are_checked_on_request(said, run):
     rows = "id,dam,sire,planted\nx,a,b,2001\na,,,2020\ny,b,a,\n"
     assert said(rows) == []
     assert said(rows, "--year", "planted") == ["“a” (2020) is a parent of “x” (2001) and is not older. Look at both years."]
@@ -89,7 +89,7 @@ def test_the_numbers_of_mrode_as_json(run):
 
 
 @pytest.mark.parametrize("delimiter", [",", ";", "\t"])
-def test_csv_goes_in_with_any_delimiter_and_comes_out_with_commas(run, delimiter):
+def test_csv_is_read_with_any_delimiter_and_written_with_commas(run, delimiter):
     text = run("Name,Mother,Father\nQueen  Victoria,0,\nC,Queen  Victoria,NA\n".replace(",", delimiter), "--format", "csv")
     assert list(csv.reader(io.StringIO(text))) == [
         ["id", "mother", "father", "depth", "inbreeding", "founders", "founder_shares"],
@@ -134,7 +134,7 @@ def test_a_file_that_is_not_there_is_an_error():
         call_command("pedigree", "nowhere.csv")
 
 
-def test_faults_go_to_standard_error_with_rows_of_the_file_and_nothing_is_asked_of_a_database(tmp_path):
+def test_faults_go_to_standard_error_with_their_rows(tmp_path):
     path = tmp_path / "loop.csv"
     path.write_text("id,dam,sire\nA,B,\nB,A,\n", encoding="utf-8")
     good = tmp_path / "good.csv"

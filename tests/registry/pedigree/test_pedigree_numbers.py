@@ -74,20 +74,20 @@ def test_a_founder_is_itself(book):
 @pytest.mark.parametrize(
     ("mother", "father", "expected"), [("B3", "B3", 1 / 2), ("B3", "B2", 1 / 4), ("N1", "B1", 1 / 4), ("N1", "B3", 1 / 16)]
 )
-def test_inbreeding_of_a_cross_in_the_book(book, mother, father, expected):
+def test_inbreeding_of_a_cross_on_record(book, mother, father, expected):
     # selfing 1/2, parent and offspring 1/4; N1 is a great-grandparent of B3: (1/2)^4
     child = factories.pedigree_tree(mother=book[mother], father=book[father])
     assert tree_numbers(child).inbreeding == expected
 
 
-def test_an_unknown_parent_is_not_known_and_a_hybrid_founder_counts_by_its_generation(book, native):
+def test_unknown_parents_are_not_known_hybrids_go_by_generation(book, native):
     hybrid = factories.pedigree_tree(code="X", taxon=factories.taxon(role="hybrid"), backcrosses=1, intercrosses=0)
     child = factories.pedigree_tree(taxon=native, mother=hybrid)
     numbers = tree_numbers(child)
     assert (numbers.native, numbers.donor, numbers.not_known) == (Fraction(3, 8), Fraction(1, 8), HALF)
 
 
-def test_a_circle_of_parents_is_said_and_nothing_reckoned(book):
+def test_with_a_loop_of_parents_nothing_is_calculated(book):
     PedigreeTree.objects.filter(pk=book["N1"].pk).update(mother=book["B3"])
     numbers = tree_numbers(book["B3"])
     assert numbers.founders == ()
@@ -101,7 +101,7 @@ def pool_of(*members, **fields):
     return pool
 
 
-def test_a_lot_of_a_pool_has_the_mean_of_its_mother_and_the_expected_father(book, native):
+def test_a_lot_of_a_pool_is_the_mean_of_mother_and_expected_father(book, native):
     # mother B3 15/16; fathers: B2 7/8 at 3/4 x 2/3, N0 at 3/4 x 1/3, outside native at 1/4
     pool = pool_of((book["B2"], 2), (book["N0"], 1), (book["B3"], 5), outside_share=Decimal("0.25"), outside_taxon=native)
     numbers = lot_numbers(factories.seed_lot(mother=book["B3"], pollen_pool=pool))
@@ -118,7 +118,7 @@ def test_a_selfing_share_inbreeds_the_seed(book):
     assert lot_numbers(factories.seed_lot(mother=book["N2"], cross_type="self")).inbreeding == 0.5
 
 
-def test_a_bulk_is_weighed_by_its_counts_and_raised_lots_are_as_their_seed(book):
+def test_a_bulk_is_weighted_by_its_counts_and_passes_it_on(book):
     lots = [factories.seed_lot(mother=book["B3"], father=book["N0"]), factories.seed_lot(mother=book["N1"], father=book["N2"])]
     bulk = factories.stock_lot(kind="seed", origin="bulk", outside_origin="")
     for lot, count in zip(lots, (300, 100), strict=True):
@@ -152,7 +152,7 @@ def test_lots_of_outside_origin_and_unknown_fathers(book):
         ("native", {"declared_source": "Heron"}, (0, 0, 1)),
     ],
 )
-def test_a_lot_from_outside_counts_by_its_declared_generation_or_its_species(role, fields, expected):
+def test_a_lot_from_outside_counts_by_generation_or_species(role, fields, expected):
     # Allard 1960, Principles of Plant Breeding, backcross chapter: 1 - (1/2)^(t + 1)
     lot = factories.stock_lot(taxon=factories.taxon(role=role), **fields)
     numbers = lot_numbers(lot)
@@ -185,16 +185,16 @@ def test_sibs_of_a_pollen_pool_are_related_through_it(book):
     assert tree_numbers(factories.pedigree_tree(mother=sibs[0], father=sibs[1])).inbreeding == 3 / 16
 
 
-def test_with_too_many_ancestors_a_pool_counts_as_unrelated_and_the_page_says_so(signed_in, book, monkeypatch):
+def test_with_too_many_ancestors_a_pool_counts_as_unrelated(signed_in, book, monkeypatch):
     sibs = [factories.pedigree_tree(mother=book["N0"], pollen_pool=pool) for pool in [pool_of((book["N1"], None))] * 2]
     child = factories.pedigree_tree(mother=sibs[0], father=sibs[1])
     address = reverse("pedigreetree_numbers", args=[child.pk])
     assert "0.25; a pollen pool counts as the mean of its trees" in text(signed_in.get(address))
     monkeypatch.setattr("registry.selectors.pedigree.reading.KINSHIP_MAX", 3)
-    assert "0.125 or more: there are too many ancestors to reckon with" in text(signed_in.get(address))
+    assert "0.125 or more: there are too many ancestors to calculate with" in text(signed_in.get(address))
 
 
-def test_declared_outside_pollen_is_no_fault_of_the_generation(signed_in, book, native):
+def test_declared_outside_pollen_does_not_make_a_generation_odd(signed_in, book, native):
     # mothers and members are B3 (15/16): so is the seed, but for the outside pollen. By hand: 15/32 + (9/10 x 15/16 + 1/10)/2 = 301/320
     sibs = [factories.pedigree_tree(mother=book["N3"], father=book["B2"], backcrosses=3, intercrosses=0) for _ in range(2)]
     pool = pool_of((book["B3"], None), (sibs[0], None), outside_share=Decimal("0.1"), outside_taxon=native)
@@ -210,7 +210,7 @@ def test_declared_outside_pollen_is_no_fault_of_the_generation(signed_in, book, 
     assert "its parents give 91/96 without the declared outside pollen. Check generation and parents." in page
 
 
-def test_a_lot_made_of_itself_is_said_by_its_code_on_every_page_of_it(signed_in):
+def test_pages_of_a_lot_made_of_itself_name_the_loop(signed_in):
     stock = factories.stock_lot(code="Q-STOCK")
     part = factories.stock_lot(code="Q-PART", origin="split", parent=stock, outside_origin="")
     Lot.objects.filter(pk=stock.pk).update(origin="split", parent=part, outside_origin="")
@@ -218,7 +218,7 @@ def test_a_lot_made_of_itself_is_said_by_its_code_on_every_page_of_it(signed_in)
         assert "Q-STOCK comes from Q-PART, Q-PART from Q-STOCK" in text(signed_in.get(reverse(route, args=[stock.pk])))
 
 
-def test_a_pool_nobody_can_read_is_named_and_its_father_not_known(book):
+def test_an_inconsistent_pool_is_named_and_gives_no_father(book):
     pool = pool_of((book["B2"], 2), (book["N0"], None))
     numbers = lot_numbers(factories.seed_lot(mother=book["B3"], pollen_pool=pool))
     assert numbers.not_known == HALF
@@ -253,7 +253,7 @@ def test_a_pool_costs_the_same_for_two_members_and_for_many(django_assert_num_qu
 # -- drawing -----------------------------------------------------------------------------------
 
 
-def test_the_picture_of_a_tree_reads_only_the_generations_it_shows(django_assert_num_queries, book):
+def test_the_drawing_reads_only_the_generations_it_shows(django_assert_num_queries, book):
     deep = book["B3"]
     for _ in range(6):
         deep = factories.pedigree_tree(mother=deep, father=factories.pedigree_tree())
@@ -280,7 +280,7 @@ def test_the_page_of_a_tree_answers_first_and_draws(signed_in, book):
     page = text(signed_in.get(reverse("pedigreetree_numbers", args=[book["B3"].pk])))
     assert "Expected: 15/16 (0.9375) native species, 1/16 (0.0625) donor species." in page
     # Hill 1993: 15/16 +- 2 SD of 16 chromosomes of 1 Morgan; SD = 0.031832 x sqrt(12/16), so 0.88 to 0.99
-    assert "B3 averages 15/16; single trees lie mostly between 0.88 and 0.99 native" in page
+    assert "B3 averages 15/16; most single trees are between 0.88 and 0.99 native" in page
     for tree in book.values():
         assert reverse("pedigreetree_detail", args=[tree.pk]) in page
     assert 'aria-label="N3 mother, native, Juglans cinerea"' in page
@@ -289,7 +289,7 @@ def test_the_page_of_a_tree_answers_first_and_draws(signed_in, book):
     assert page.index("Expected: 15/16") < page.index('class="pedigree"')
 
 
-def test_measured_shares_stand_beside_the_expected_and_change_nothing(signed_in, book):
+def test_measured_shares_do_not_change_the_expected_ones(signed_in, book):
     share_enter(
         actor=factories.person("lead"), tree=book["B3"], donor_share=Decimal("0.2"), method="markers", sampled_on=factories.day(2019)
     )
@@ -304,7 +304,7 @@ def test_a_generation_its_parents_do_not_bear_out_is_said(signed_in, book):
     assert "Its generation B2 averages 7/8 native; its parents give 15/16." in page
 
 
-def test_the_page_of_a_tree_leads_here_and_says_what_its_parents_give(signed_in, book):
+def test_the_page_of_a_tree_shows_its_share_by_its_parents(signed_in, book):
     PedigreeTree.objects.filter(pk=book["B0"].pk).update(source_of_resistance="Heron")
     PedigreeTree.objects.filter(pk=book["N3"].pk).update(recurrent_line="L9")
     url = reverse("pedigreetree_detail", args=[book["B3"].pk])
@@ -336,7 +336,7 @@ def test_diversity_of_unrelated_and_of_related_trees(book):
     assert group_diversity({tree.pk: 1 for tree in sibs}).status_number == pytest.approx(1.6667, abs=5e-5)
 
 
-def test_diversity_counts_a_pollen_pool_among_the_ancestors_as_its_trees(book):
+def test_diversity_counts_a_pool_among_the_ancestors_as_its_trees(book):
     pool = pool_of((book["N1"], None), (book["N2"], None))
     sibs = [factories.pedigree_tree(mother=book["N0"], pollen_pool=pool) for _ in range(2)]
     child = factories.pedigree_tree(mother=sibs[0], father=sibs[1])
@@ -346,7 +346,7 @@ def test_diversity_counts_a_pollen_pool_among_the_ancestors_as_its_trees(book):
     assert group_diversity({child.pk: 1}).inbreeding == tree_numbers(child).inbreeding == 3 / 16
 
 
-def test_a_large_orchard_is_summed_without_the_matrix_to_the_same_number(book, monkeypatch):
+def test_a_large_orchard_gives_the_same_number_without_the_matrix(book, monkeypatch):
     trees = {factories.pedigree_tree(mother=book["N0"], father=book["N1"]).pk: 1 for _ in range(5)}
     small = group_diversity(trees)
     monkeypatch.setattr("registry.selectors.orchard.diversity.MATRIX_MAX", 3)
@@ -383,10 +383,10 @@ def test_diversity_pages(signed_in, book):
     assert signed_in.get(reverse("orchard_diversity"), {"orchard": "nowhere"}).status_code == 404
     assert signed_in.get(reverse("orchard_diversity")).url == reverse("orchard_list")
     outside = factories.stock_lot()
-    assert "There is no tree to reckon with." in text(signed_in.get(reverse("lot_diversity", args=[outside.pk])))
+    assert "There is no tree to calculate with." in text(signed_in.get(reverse("lot_diversity", args=[outside.pk])))
 
 
-def test_the_orchards_diversity_costs_the_same_queries_for_few_trees_and_many(signed_in, book):
+def test_diversity_of_an_orchard_costs_a_fixed_number_of_queries(signed_in, book):
     def add(number):
         for _ in range(number):
             factories.pedigree_tree(

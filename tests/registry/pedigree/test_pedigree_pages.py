@@ -46,7 +46,7 @@ def test_trees_are_found_by_plain_words(client, manager, query, found):
     assert codes(client.get(reverse("pedigreetree_list"), query)) == found
 
 
-def test_the_maternal_line_is_walked_to_its_founder_and_ends_in_a_circle():
+def test_the_maternal_line_ends_at_its_founder_or_where_it_loops():
     founder = factories.pedigree_tree(code="A")
     second = factories.pedigree_tree(code="B", mother=founder)
     third = factories.pedigree_tree(code="C", mother=second)
@@ -70,14 +70,14 @@ def test_the_page_of_a_tree_shows_parents_children_and_lots(client, manager):
     assert [row.cells[0][0] for row in part(page, "Lots of this tree")["rows"]] == ["LOT"]
 
 
-def test_a_tree_with_many_children_shows_the_first_hundred_and_offers_them_all(client, manager):
+def test_a_tree_with_many_children_shows_the_first_hundred(client, manager):
     mother = factories.pedigree_tree(code="M")
     PedigreeTree.objects.bulk_create(
         PedigreeTree(code=f"C{number:03d}", taxon=mother.taxon, mother=mother, generation_other="native") for number in range(101)
     )
     table = part(client.get(reverse("pedigreetree_detail", args=[mother.pk])), "Children")
     assert (len(table["rows"]), table["note"]) == (100, "The first 100 of 101.")
-    everything = client.get(table["downloads"][0][1]).content.decode("utf-8-sig").splitlines()
+    everything = client.get(table["actions"][0][1]).content.decode("utf-8-sig").splitlines()
     assert len(everything) == 102
 
 
@@ -96,18 +96,18 @@ def test_a_share_is_an_average_of_a_generation_and_no_promise(fields, words):
     assert tree_share_words(factories.pedigree_tree(**fields)) == words
 
 
-def test_a_tree_is_rogued_with_day_and_reason_and_stays_in_the_book(client, manager):
+def test_a_tree_is_rogued_with_a_reason_and_stays_on_record(client, manager):
     tree = factories.pedigree_tree(code="KW-1")
     address = reverse("pedigreetree_status", args=[tree.pk])
     assert "status_reason" in client.post(address, {"status": "rogued", "status_on": "2020-03-01"}).context["form"].errors
     assert (
-        "is standing in the book already"
+        "is already recorded as standing"
         in client.post(address, {"status": "standing", "status_on": "2020-03-01", "status_reason": "x"}).content.decode()
     )
     client.post(address, {"status": "rogued", "status_on": "2020-03-01", "status_reason": "Rated 4.5 in May.", "confirmed": "on"})
     page = client.get(reverse("pedigreetree_detail", args=[tree.pk]))
     assert page.context["state"] == "rogued"
-    assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The tree stays in the book")
+    assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The record stays")
     entry = AuditEntry.objects.get(verb="pedigreetree.changed")
     assert (entry.changes["status"], entry.reason) == (["standing", "rogued"], "Rated 4.5 in May.")
 

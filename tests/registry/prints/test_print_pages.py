@@ -362,9 +362,9 @@ def test_the_history_of_a_lot_names_the_lots_made_of_it(client, lead):
     assert ("split out", "−50", "1", "PART-1") in tables["Account"].rows
     # raised from it, but its ledger does not say so
     assert ("Raised or split from it", "STOCK-1") in tables["What it is"].rows
-    assert dict(tables["Nothing to list"].rows) == {
-        "Tests": "Not tested.", "Treatments": "No treatment entered.", "Storage": "Nobody has looked into the store.",
-        "Shipments": "It went into no shipment.",
+    assert dict(tables["Nothing recorded"].rows) == {
+        "Tests": "Not tested.", "Treatments": "None entered.", "Storage": "No storage checks.",
+        "Shipments": "None.",
     }  # fmt: skip
 
 

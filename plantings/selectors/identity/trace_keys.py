@@ -1,4 +1,4 @@
-"""How far a record reaches on the spine, both ways: sets of primary keys, a few queries a step, whatever the number of trees."""
+"""What a record came from and led to, as sets of primary keys: a few queries for each step, whatever the number of trees."""
 
 from dataclasses import dataclass, field
 
@@ -6,12 +6,12 @@ from plantings.models import EntrySupply, Planting, PlantingEntry, Site, Tree
 from registry.models import Authorization, Lot, Partner, PedigreeTree, PollenPool, Shipment, ShipmentLine
 from registry.selectors.identity.descent import ancestors, linked, lots_made_of, lots_origins, offspring, pools_joined
 
-__all__ = ["Reach", "reach_of"]
+__all__ = ["TraceKeys", "trace_keys"]
 
 
 @dataclass
-class Reach:
-    """Primary keys met on the way from one record. `entries` is {entry: its planting}; `pools_down` are touched, not followed."""
+class TraceKeys:
+    """Primary keys met on the way from one record. `entries` is {entry: its planting}; `pools_down` are affected, not followed."""
 
     trees_up: set = field(default_factory=set)
     pools: set = field(default_factory=set)
@@ -24,9 +24,9 @@ class Reach:
     entries: dict = field(default_factory=dict)
 
 
-def reach_of(record):
+def trace_keys(record):
     """What a lot, pedigree tree, pool, shipment, paper, partner, site, planting or forest tree came from and led to."""
-    found = Reach()
+    found = TraceKeys()
     _STARTS[type(record)](record, found)
     return found
 
