@@ -109,8 +109,9 @@ def grid_box(item):
     """The box of a measurement in a row of the keying grid: a number, or a code."""
     label = gettext_lazy(item.short_label)
     if item.classes:
-        return CodeField(item.codes, size=max(2, max(len(str(code)) for code in item.codes) - 1), label=label)
-    return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, widget=MeasureBox(5), label=label)
+        return CodeField(item.codes, size=min(6, max(len(str(code)) for code in item.codes)), label=label)
+    kind = WholeMeasureField if item.whole else MeasureField
+    return kind(unit=item.unit, example=item.example, widget=MeasureBox(len(f"{item.high:g}") + (not item.whole)), label=label)
 
 
 def measured_form(box, place):

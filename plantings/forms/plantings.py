@@ -8,7 +8,7 @@ from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
 from registry.access import roles
 from registry.choices import leftover_outcomes
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm
+from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Lot, Person
 
@@ -24,7 +24,7 @@ class PlantingFilters(FilterForm):
 class PlantingForm(RecordForm):
     site = CodeField(Site, label="Site", suggest=200)
     crew = forms.ModelMultipleChoiceField(
-        Person.objects.none(), label="Crew", required=False, widget=forms.CheckboxSelectMultiple,
+        Person.objects.none(), label="Crew", required=False, widget=Picker(),
         help_text="A volunteer sees only the plantings they are on the crew of.",
     )  # fmt: skip
     groups = [
@@ -41,7 +41,7 @@ class PlantingForm(RecordForm):
             "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers"}
-        widgets = {"authorizations": forms.CheckboxSelectMultiple}
+        widgets = {"authorizations": Picker()}
         help_texts = {
             "start_corner": "How a stranger finds it, such as: south-west, red post.",
             "design": "Such as: complete blocks, single-tree plots.",
@@ -70,7 +70,7 @@ class RoundFilters(FilterForm):
 
 
 class RoundForm(RecordForm):
-    planting = CodeField(Planting, label="Planting", suggest=200)
+    planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
 
     class Meta:
         model = CensusRound
@@ -91,7 +91,7 @@ class RoundForm(RecordForm):
 
 
 class CountedPlotForm(RecordForm):
-    planting = CodeField(Planting, label="Planting", suggest=200)
+    planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
     lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
     on = PastDateField(label="Planted on, when not the planting's day", required=False, initial=None)

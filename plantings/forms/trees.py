@@ -16,7 +16,7 @@ _PLACE = ("block", "row", "position")
 class PlantedTreeFilters(FilterForm):
     fate = pick("trees that are", "of any fate", choices.tree_fates)
     role = pick("planted as", "anything", choices.entry_roles)
-    planting = CodeField(Planting, label="in planting", required=False)
+    planting = CodeField(Planting, label="in planting", required=False, search=("site__name",))
     lot = forms.CharField(label="of lot", required=False, widget=forms.TextInput(attrs={"size": 12}))
     tag = words("with tag", ("tag",))
     exact = {"fate": "fate", "role": "entry__role", "planting": "planting", "lot": "entry__lot__code__iexact"}
@@ -50,7 +50,7 @@ def day_wanted(form, name):
 
 class TreeAddForm(TreeForm):
     field_order = ["planting", "tag", "lot", "role", *_PLACE, "planted_on", "note"]
-    planting = CodeField(Planting, label="Planting", suggest=200)
+    planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
     lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles, help_text="Only test and check trees are counted.")
 

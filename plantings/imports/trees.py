@@ -18,8 +18,8 @@ _FIXED = {"lot": "The lot of a tree", "role": "The role of a tree", "replaces": 
 
 
 _STOPPED = (
-    "A sheet does not go on against the gate. Get what is missing; or enter a planting of its own for these, planned first: "
-    "when it is established on its page, the lead can go on with a reason."
+    "A sheet cannot override the gate. Get what is missing, or enter a separate planned planting for these: "
+    "when it is marked as planted on its page, the lead can override with a reason."
 )
 
 

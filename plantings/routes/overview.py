@@ -9,7 +9,6 @@ urlpatterns = [
     path("find/", today.FindView.as_view(), name="find"),
     path("trace/", today.TraceView.as_view(), name="trace"),
     path("help/", help.HelpView.as_view(), name="help"),
-    path("help/parts/", help.PartsView.as_view(), name="help_parts"),
     path("calendar/", calendar.CalendarView.as_view(), name="calendar"),
     path("calendar/own/", calendar.OwnCalendarView.as_view(), name="calendar_own"),
     path("calendar/feed/<str:token>.ics", calendar.CalendarFeedView.as_view(), name="calendar_feed"),

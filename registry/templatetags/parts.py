@@ -1,4 +1,4 @@
-"""Template tags for the parts that are drawn once and used everywhere (the living page under Help shows them all)."""
+"""Template tags for the parts that are drawn once and used everywhere (`python -m tests.style_guide` shows them all)."""
 
 from itertools import count as numbers
 
@@ -13,7 +13,7 @@ from registry.templatetags.addresses import find_address
 register = template.Library()
 
 _loose_numbers = numbers(1)
-_ALIGNMENTS = {"right": "to-right", "center": "to-center"}
+_ALIGNMENTS = {"right": "to-right", "center": "to-center", "left wide": "wide"}
 _WIDGET_KINDS = {"CheckboxInput": "checkbox", "Textarea": "long", "NumberInput": "number", "DateInput": "date"}
 
 
@@ -171,12 +171,26 @@ def error_count(form):
 
 @register.simple_tag
 def form_groups(form):
-    """Fields in the groups a form names as `groups = [(legend, (field names))]`; fields in no group come last, unnamed."""
+    """Fields in the groups a form names as `groups = [(legend, (field names))]`; fields in no group come last, unnamed.
+
+    Of each group those the form names in `rarely` are handed out apart, to be folded away: (legend, fields, rarely, open). The fold
+    is open when one of them holds a value or an error.
+    """
     named = getattr(form, "groups", ())
+    seldom = set(getattr(form, "rarely", ()))
     placed = {name for _legend, names in named for name in names}
     groups = [(legend, [form[name] for name in names if name in form.fields]) for legend, names in named]
     rest = [field for field in form.visible_fields() if field.name not in placed]
-    return [(legend, fields) for legend, fields in [*groups, ("", rest)] if fields]
+    drawn = []
+    for legend, fields in [*groups, ("", rest)]:
+        folded = [field for field in fields if field.name in seldom]
+        if fields:
+            drawn.append((legend, [field for field in fields if field not in folded], folded, any(_in_use(field) for field in folded)))
+    return drawn
+
+
+def _in_use(field):
+    return bool(field.errors) or field.value() not in (None, "", [], False)
 
 
 def _chosen(bound):

@@ -53,6 +53,11 @@ def _inlined(found):
     return "" if paper else f"<style>{_styles(style)}</style>"
 
 
+def self_contained(html):
+    """A page with its style sheets and scripts inside it."""
+    return _LINK.sub(_inlined, html)
+
+
 class Reader:
     """A browser page that is handed HTML with its style sheets and scripts inside; it asks nobody for anything."""
 
@@ -65,7 +70,7 @@ class Reader:
     def findings(self, html, sizes=(DESK, PHONE)):
         """What axe-core finds in a page at each size of window."""
         found = []
-        self.page.set_content(_LINK.sub(_inlined, html), wait_until="domcontentloaded")
+        self.page.set_content(self_contained(html), wait_until="domcontentloaded")
         for size in sizes:
             self.page.set_viewport_size(size)
             found += [line for line in self.page.evaluate(_RUN, TAGS) if line not in found]

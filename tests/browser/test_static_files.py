@@ -1,5 +1,6 @@
 """Style sheets and scripts as a site serves them once `prepare` has collected them: few, compressed, fetched once."""
 
+import re
 import threading
 from pathlib import Path
 
@@ -92,6 +93,15 @@ def test_every_part_of_a_style_sheet_is_imported_by_one():
         imported = "".join(path.read_text() for path in folder.glob("*.css"))
         parts = [path.relative_to(folder).as_posix() for path in folder.rglob("*.css") if path.parent != folder]
         assert parts and all(imported.count(f'@import url("{part}");') == 1 for part in parts)
+
+
+def test_every_static_file_a_template_names_is_there_and_joined():
+    templates = [path for app in ("registry", "plantings") for path in (PROJECT / app / "templates").rglob("*.html")]
+    named = {name for path in templates for name in re.findall(r"{% static '([^']+)' %}", path.read_text())}
+    assert len(named) > 6
+    assert [name for name in named if finders.find(name) is None] == []
+    # a part of a style sheet is not asked for by itself: its joined sheet is on the page already
+    assert [name for name in named if name.endswith(".css") and Path(name).parent.name != "css"] == []
 
 
 def test_a_second_visit_asks_for_nothing_but_the_page(browser, site):

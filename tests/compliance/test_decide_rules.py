@@ -175,7 +175,7 @@ def test_a_moment_is_refused_in_place_of_a_day():
         ({"question": asked(lines=(line(quantity=-1),))}, "Lot P25-01: the quantity -1 is below 0"),
         ({"papers": [PERMIT, PERMIT]}, "Two papers have the code P-WI"),
         ({"papers": [replace(PERMIT, versions=PERMIT.versions * 2)]}, "Two versions of paper P-WI have one number"),
-        ({"rules": [rule(), rule()]}, "Requirement R-WI, edition 2026, is there twice"),
+        ({"rules": [rule(), rule()]}, "Requirement R-WI, edition 2026, is given twice"),
         ({"rules": [rule(code="landowner")]}, "which the gate uses itself"),
         ({"rules": [rule(destinations=("Vermont",))]}, "“Vermont” is not a place pattern"),
     ],

@@ -168,7 +168,7 @@ def test_an_answer_is_given_in_plain_words():
         "  Met in part by: P-WI (lot A).",
         "  Not covered: lot B.",
         "  Not met by P-WI Permit into Wisconsin: wrong form: it covers bareroot, this is scion (lot B).",
-        "  Next: Ask the authority whether this rule holds, and note who said so and when. "
+        "  Next: Ask the authority whether this rule holds, and record who said so and when. "
         "P-WI, lot B: ask the authority for an amendment (form) or for another paper. Then check with the local authority.",
         "Drawn from a cap when done: 500 plants of lot A under P-WI.",
         "Check with the local authority. Nothing recorded here is a permission.",

@@ -50,7 +50,7 @@ def test_an_address_that_does_not_fit_gives_way_to_the_bare_code():
 def test_what_fits_no_square_code_is_refused_with_advice():
     with pytest.raises(PrintError, match="Use larger labels or a shorter code"):
         qr_symbol(("x" * 400,), 20)
-    with pytest.raises(PrintError, match="fits 20 mm"):
+    with pytest.raises(PrintError, match="too fine to scan at 20 mm"):
         qr_symbol(("x" * 5000,), 20)
 
 

@@ -59,7 +59,7 @@ def routes(patterns=None, prefix=""):
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
 PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
 ROUTES |= dict.fromkeys(
-    ["today", "find", "help", "help_parts", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
+    ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
 ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list"], (EVERYONE, None))
 ROUTES |= dict.fromkeys(
@@ -249,7 +249,7 @@ def world():
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
-        "lot_unbulk": mixed.pk,
+        "lot_unbulk": mixed.pk, "field_form": census_round.pk,
     }  # fmt: skip
     return people, records, special
 

@@ -178,9 +178,9 @@ CANKER = Measurement(
     header="Canker class (0-4)", taken=gettext_noop("The worst canker on the stem counts."),
     classes=(
         Code(0, gettext_noop("None"), gettext_noop("No canker seen.")),
-        Code(1, gettext_noop("Superficial"), gettext_noop("Swollen or superficial, callusing.")),
-        Code(2, gettext_noop("Sunken, under half"), gettext_noop("Sunken, less than half of the stem girdled.")),
-        Code(3, gettext_noop("Sunken, over half"), gettext_noop("Sunken, more than half of the stem girdled.")),
+        Code(1, gettext_noop("Superficial"), gettext_noop("Swollen or shallow, callusing.")),
+        Code(2, gettext_noop("Sunken, under half"), gettext_noop("Less than half of the stem girdled.")),
+        Code(3, gettext_noop("Sunken, over half"), gettext_noop("More than half of the stem girdled.")),
         Code(4, gettext_noop("Dead above"), gettext_noop("The stem is dead above the canker.")),
     ),
 )  # fmt: skip

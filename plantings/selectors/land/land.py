@@ -8,13 +8,12 @@ from datetime import date
 
 from django.db.models import Count, Max, Sum
 
+from plantings.calc.census.codes import NOT_VISITED
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
 from plantings.selectors.plantings.plantings import in_role_order
 from registry.choices import MapPrivacy, ShipmentState
 from registry.models import ReceiptLine, Shipment, ShipmentLine
-
-_NOT_VISITED = "NV"
 
 __all__ = ["LandPlanting", "LandShipment", "land_plantings", "land_shipments", "land_sites", "published"]
 
@@ -61,7 +60,7 @@ def land_plantings(person, on):
     counts = Tree.objects.for_user(person).order_by().values_list("planting", "fate").annotate(n=Count("pk"))
     for pk, fate, count in sorted(counts, key=lambda row: order.index(row[1])):
         found[pk].fates.append((fate, count))
-    visits = Observation.objects.current().for_user(person).exclude(status=_NOT_VISITED).order_by()
+    visits = Observation.objects.current().for_user(person).exclude(status=NOT_VISITED).order_by()
     for pk, day in visits.values_list("tree__planting").annotate(day=Max("observed_on")):
         found[pk].visited_on = day
     _add_plots(found, person)

@@ -62,7 +62,7 @@ def _duties(user, on, now):
 
 
 def _incidents(user, on, now):
-    yield from _first(incident_lines(user, now), reverse("incident_list"), "clocks of incidents")
+    yield from _first(incident_lines(user, now), reverse("incident_list"), "incident clocks")
 
 
 def _papers(user, on, now):

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from django.db.models import Count, Exists, OuterRef, Q, Sum
 from django.utils import timezone
 
+from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.choices import causes
 from plantings.models import CensusRound, Observation, PlantingEntry
 from plantings.selectors.permit_file.items import Entry, Items, entries_reached, last_tallies, permit_items, shipments_under
@@ -94,8 +95,8 @@ def year_report(paper, year, now):
         destroyed_in_lots=tuple(_destroyed_in_lots(year, {line.lot_pk: line for line in (*items.lines, *items.entries)})),
         standing=standing,
         unseen=tuple((entry.unit, entry.planted) for entry in items.entries if entry.pk not in seen and _stood_by(entry, year)),
-        deaths=tuple(_first_recorded(paper, year, "D", entries)),
-        removals=tuple(_first_recorded(paper, year, "RM", entries)),
+        deaths=tuple(_first_recorded(paper, year, DEAD, entries)),
+        removals=tuple(_first_recorded(paper, year, REMOVED, entries)),
         flowered=_trees(seen_in_flower, entries),
         first_flowered=_trees(seen_in_flower.filter(~Exists(flowered_before)), entries),
         flower_notes=_flower_notes(paper, year, entries),

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.utils import timezone
 
+from plantings.calc.census.codes import NOT_VISITED
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.table import (
     COUNT_NAMES,
@@ -246,7 +247,7 @@ def tally_visited():
     The records are read only where the counts leave it open (trees not visited beside trees whose fate another
     round settled), and then only until the first that answers.
     """
-    seen = Observation.objects.current().filter(round=OuterRef("round"), tree__entry=OuterRef("entry")).exclude(status="NV")
+    seen = Observation.objects.current().filter(round=OuterRef("round"), tree__entry=OuterRef("entry")).exclude(status=NOT_VISITED)
     counted = PlotCount.objects.filter(round=OuterRef("round"), plot__entry=OuterRef("entry"))
     open_question = Q(not_visited__gt=0, not_found=0, not_located=0)
     # an integer, not a truth value: both databases return it unchanged

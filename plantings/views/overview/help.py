@@ -57,7 +57,6 @@ class HelpView(PageView):
             ("person.view", "People and accounts", "person_list"),
             ("audit.view", "Who changed what", "audit_list"),
             ("boundary.edit", "Boundary layers", "boundary_list"),
-            ("help.view", "The parts of the screens", "help_parts"),
         )
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
@@ -84,9 +83,3 @@ class HelpView(PageView):
             ],
             "roles": [(label, role_words(role)) for role, label in roles.ROLES.items()],
         }
-
-
-class PartsView(PageView):
-    action = "help.view"
-    template_name = "registry/shared/parts.html"
-    title = "The parts of the screens"

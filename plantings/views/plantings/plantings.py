@@ -52,12 +52,12 @@ class PlantingListView(SectionListView):
     empty = ("No planting yet", "A planting is a set of trees at a site. Enter the site first, then the planting and its trees.", None)
     columns = (
         Column("Planting", "code", kind="code", url=planting_url),
+        Column("Trees alive at the last round", alive_words, "right", "number"),
+        Column("Planted (count)", "planted_count", "right", "number"),
+        Column("State", "get_state_display", kind="state"),
         Column("Site", "site.name", url=lambda planting: site_url(planting.site)),
         Column("Partner", "site.partner.name"),
         Column("Planted on", "planted_on", kind="date"),
-        Column("State", "get_state_display", kind="state"),
-        Column("Planted (count)", "planted_count", "right", "number"),
-        Column("Trees alive at the last round", alive_words, "right", "number"),
         Column("Last round", "last_round"),
     )
 

@@ -51,13 +51,13 @@ class TreeListView(SectionListView):
     empty = ("No tree yet", "Trees are loaded from the sheet of the planting day, or added one by one.", None)
     columns = (
         Column("Tag", "tag", kind="code", url=tree_url),
+        Column("Fate at the last round", "fate", kind="fate"),
         Column("Planting", "planting.code", kind="code", url=Link("planting_detail", "planting_id")),
         Column("Block", "block.code"),
         Column("Row", "row", "right"),
         Column("Position", "position", "right"),
         Column("Lot", "entry.lot.code", kind="code"),
         Column("Role", "entry.get_role_display"),
-        Column("Fate at the last round", "fate", kind="fate"),
     )
 
     def get_queryset(self):

@@ -223,7 +223,7 @@ def _columns(table):
         Column(head.capitalize(), lambda row, word=word, place=place: _key_words(word, row.keys[place], table.site_names))
         for place, (word, head) in enumerate(zip(table.by, _heads(table), strict=True))
     ]
-    return (*places, Column("Role", "role_words"), *_FIGURES)
+    return (*places, _FIGURES[0], Column("Role", "role_words"), *_FIGURES[1:])
 
 
 def _plain_figure(row):

@@ -9,7 +9,7 @@ from registry import choices
 from registry.access import roles
 from registry.calc.shared.screen import day_words, month_words
 from registry.forms.shared.datetime_box import MomentField
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, reason_field
+from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
 from registry.services.duties.duties import EVERY_TOO_SMALL
@@ -36,6 +36,7 @@ class DutyForm(RecordForm):
         ("When", ("recurrence", "first_due_on", "every", "season_month", "season_day", "days_before", "until_on", "lead_days")),
         ("Who", ("responsible", "second")),
     ]
+    rarely = ("requirement", "site_code", "until_on", "second")
 
     class Meta:
         model = Duty
@@ -133,8 +134,8 @@ class ReportingClockForm(RecordForm):
 class IncidentForm(RecordForm):
     found_at = MomentField(label="Discovered at", help_text="The clocks start here, not when it happened.")
     authorizations = forms.ModelMultipleChoiceField(
-        Authorization.objects.all(), label="Papers it affects", required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Tick those that have ended too: their clocks still run. When in doubt, tick it.",
+        Authorization.objects.all(), label="Papers it affects", required=False, widget=Picker(),
+        help_text="Those that have ended too: their clocks still run. When in doubt, choose it.",
     )  # fmt: skip
     lots = forms.CharField(
         label="Lots",

@@ -87,6 +87,7 @@ class HarvestForm(HarvestFacts, CrossForm):
         *HarvestFacts.harvest_groups,
         ("Storage and lineage", ("storage_place", "use_by", "generation", "generation_word", "note")),
     ]
+    rarely = ("orchard_state", "generation", "generation_word")
 
     class Meta:
         model = Lot

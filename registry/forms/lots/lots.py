@@ -65,6 +65,7 @@ class LotForm(CrossForm):
         ("If it came from outside", ("outside_origin", "declared_source", "declared_line")),
         ("Storage", ("storage_place", "use_by")),
     ]
+    rarely = ("generation_word", "orchard_state", "declared_source", "declared_line")
 
     class Meta:
         model = Lot

@@ -9,7 +9,7 @@ from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
 from registry.forms.gate.code_lists import RegionListField, region_of
 from registry.forms.lots.lots import holding
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, WholeNumberField, translated
+from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField, translated
 from registry.models import Authorization, Lot, Receipt, Shipment
 from registry.selectors.permits.as_of import with_state_on
 
@@ -18,7 +18,7 @@ _COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted
 
 class ShipmentForm(RecordForm):
     authorizations = forms.ModelMultipleChoiceField(
-        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=forms.CheckboxSelectMultiple,
+        Authorization.objects.all(), label="Papers that travel with it", required=False, widget=Picker(),
         help_text="Papers to put in the box. The shipment's page shows what the rules ask for.",
     )  # fmt: skip
 

@@ -3,7 +3,7 @@
 from django import forms
 
 from registry import choices
-from registry.forms.shared.fields import PastDateField, RecordForm
+from registry.forms.shared.fields import PastDateField, Picker, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import MeasuredShare
 
@@ -36,9 +36,7 @@ class DecisionForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 4}),
         help_text="What was seen and measured: ratings, progeny, genotype, form.",
     )
-    ratings = forms.ModelMultipleChoiceField(
-        label="Ratings named as evidence", queryset=None, required=False, widget=forms.CheckboxSelectMultiple
-    )
+    ratings = forms.ModelMultipleChoiceField(label="Ratings named as evidence", queryset=None, required=False, widget=Picker())
     method = forms.CharField(
         label="Method", max_length=160, required=False, help_text="How the tree was judged, such as own rating and progeny test."
     )

@@ -144,6 +144,7 @@ class PedigreeTreeForm(GenerationForm):
         ("Parents", ("mother", "father", "pollen_pool", "cross_type")),
         ("Place", ("orchard", "block", "plot", "row", "position", "planted_year", "first_flowering_year")),
     ]
+    rarely = ("generation_word", "plot", "first_flowering_year")
 
     class Meta:
         model = PedigreeTree

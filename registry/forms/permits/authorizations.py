@@ -39,6 +39,10 @@ class AuthorizationForm(RecordForm):
         ("Verified with the issuer", ("basis", "verified_on", "verified_by", "review_by")),
         ("What changes", ("from_on", "reason")),
     ]  # fmt: skip
+    rarely = (
+        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "transits", "people",
+        "under",
+    )  # fmt: skip
 
     class Meta:
         model = Authorization

@@ -8,7 +8,7 @@ row is 20 times too slow for a census, and cannot see two rows of one sheet that
 import dataclasses
 
 from django.core.exceptions import ValidationError
-from django.db import models, transaction
+from django.db import models
 from import_export import resources
 
 from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
@@ -219,14 +219,13 @@ class Sheet(resources.Resource):
         would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
-            with writing():
+            with writing() as stored:
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
                 self.store_items(wanted, actor, reason, plan)
                 changed = plan.counts[CHANGED]
                 if changed and not reason.strip() and not trial and not plan.problems:
                     raise ReasonMissing(changed)
-                if trial or plan.problems:
-                    transaction.set_rollback(True)
+                stored.is_trial = trial or bool(plan.problems)
         if plan.problems:
             raise SheetRefused(plan)
 

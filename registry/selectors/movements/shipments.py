@@ -79,7 +79,11 @@ def _way_duties(shipment, balances, today):
     if balances and balances[0].short is None:
         days = (today - shipment.dispatched_on).days
         if days > setting(ProgrammeKey.RECEIPT_DAYS):
-            return [Duty("late", f"No receipt {days} days after it left. An open question, not a delivery.", shipment.dispatched_on)]
+            return [
+                Duty(
+                    "late", f"No receipt {amount_words(days, 'days')} after it left. Its arrival is not confirmed.", shipment.dispatched_on
+                )
+            ]
         return [Duty("info", "On its way: no receipt yet.", shipment.dispatched_on)]
     duties = []
     for balance in balances:

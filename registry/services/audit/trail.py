@@ -38,6 +38,7 @@ class OpenWrite:
     rows: list = field(default_factory=list)  # (model, key, number of the entry that takes its hash)
     in_bulk: Counter = field(default_factory=Counter)  # {model: rows stored less rows whose sum an entry has}
     models: set = field(default_factory=set)  # types of the records it wrote
+    is_trial: bool = False  # everything is taken back at its end
 
     def take_over(self, inner):
         """What a write inside this one has done, once that has ended well."""

@@ -32,18 +32,20 @@ def write(service):
 
 @contextmanager
 def writing():
-    """A write, or a part of the open one that can be refused by itself."""
+    """A write, or a part of the open one that can be refused by itself. Yields it: `is_trial = True` takes it back at its end."""
     outer, now = OPEN_WRITE.get(), OpenWrite()
     opened = OPEN_WRITE.set(now)
     try:
         with transaction.atomic():
-            yield
-            if transaction.get_rollback():  # a trial: the caller takes everything back
-                return
-            if outer is None:
+            yield now
+            if now.is_trial:
+                transaction.set_rollback(True)
+            elif transaction.get_rollback():  # Django would take the rows back without a word, and the service would report success
+                raise transaction.TransactionManagementError("An error of the database was passed over inside this write.")
+            elif outer is None:
                 identity_spread_after(now.models)
                 trail_append(now)
     finally:
         OPEN_WRITE.reset(opened)
-    if outer is not None:
+    if outer is not None and not now.is_trial:
         outer.take_over(now)

@@ -41,7 +41,7 @@ class AuditListView(SectionListView):
         Column("What was done", verb_words),
         Column("Record", "record_label", url=record_url),
         Column("Sort of record", lambda entry: dict(record_types()).get(entry.record_type, entry.record_type)),
-        Column("From → to", changes_words),
+        Column("From → to", changes_words, wide=True),
         Column("Why", "reason"),
     )
 

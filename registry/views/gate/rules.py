@@ -44,7 +44,7 @@ class RequirementListView(SectionListView):
     )
     columns = (
         Column("Rule", "code", kind="code", url=Link("requirement_detail")),
-        Column("Title", "title"),
+        Column("Title", "title", wide=True),
         Column("Edition", "edition"),
         Column("Papers needed", lambda rule: PAPER_SETS.words(rule.any_of) or "no paper answers it"),
         Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),

@@ -2,6 +2,7 @@
 
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.functional import cached_property
 from django.views.generic import FormView
 
 from registry.calc.shared.screen import day_words
@@ -71,7 +72,7 @@ class AgreementTextDetailView(RecordDetailView):
         Section(
             title="Versions",
             unit="versions",
-            rows=lambda page: page.versions,
+            rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
                 Column("Version", "version", url=lambda text: None if text == page.object else reverse_to("agreementtext_detail", text.pk)),
                 Column("Written on", "entered_at", kind="date"),
@@ -80,10 +81,10 @@ class AgreementTextDetailView(RecordDetailView):
         ),
     )
 
-    @property
+    @cached_property
     def versions(self):
         versions = self.scoped(AgreementText).filter(title=self.object.title)
-        return versions.select_related("entered_by").order_by("-entered_at", "-pk")
+        return list(versions.select_related("entered_by").order_by("-entered_at", "-pk"))
 
     def state(self):
         return f"version {self.object.version}"

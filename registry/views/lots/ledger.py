@@ -62,7 +62,7 @@ def ledger_columns(unit):
             "right",
             lambda row: None if row.entry.mass_g else "blank",
         ),
-        Column("Note", lambda row: note_words(row.entry, row.reversal)),
+        Column("Note", lambda row: note_words(row.entry, row.reversal), wide=True),
         Column("Entered by", "entry.entered_by", kind="soft"),
     )
 
@@ -93,10 +93,10 @@ class LedgerListView(SectionListView):
     columns = (
         Column("On", "on", kind="date"),
         Column("Lot", "lot.code", kind="code", url=Link("lot_detail", "lot_id")),
-        Column("Entry", entry_words),
         Column("In or out", signed, "right"),
         Column("Counted in", "lot.unit"),
-        Column("Note", note_words),
+        Column("Entry", entry_words),
+        Column("Note", note_words, wide=True),
         Column("Entered by", "entered_by", kind="soft"),
     )
 

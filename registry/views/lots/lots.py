@@ -60,14 +60,14 @@ class LotListView(SectionListView):
     empty = ("No lots yet", "A lot starts with a harvest from one mother tree, or with seed or plants received from outside.", None)
     columns = (
         Column("Lot", "code", kind="code", url=Link("lot_detail")),
+        Column("On hand (seeds or plants)", "balance", "right", "number"),
+        Column("Use by", "use_by", kind="date"),
         Column("Kind", "kind"),
         Column(
             "Mother or origin", origin_words, kind=lambda lot: "code" if lot.mother else None, url=Link("pedigreetree_detail", "mother_id")
         ),
         Column("Year", "year", "right"),
         Column("Generation", "generation_code"),
-        Column("On hand (seeds or plants)", "balance", "right", "number"),
-        Column("Use by", "use_by", kind="date"),
         Column("Taxon", "taxon.name", kind="latin"),
     )
 

@@ -61,12 +61,12 @@ class ShipmentListView(SectionListView):
         today = timezone.localdate()
         return (
             Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
-            Column("To", "receiver.name", url=Link("partner_detail", "receiver_id")),
             Column("State", "get_state_display", kind="state"),
-            Column("Planned", "planned_on", kind="date"),
+            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("To", "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
             Column("Left on", "dispatched_on", kind="date"),
             Column("Quantity (seeds or plants)", "quantity", "right", "number"),
-            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("Planned", "planned_on", kind="date"),
         )
 
     @cached_property
@@ -150,11 +150,11 @@ class ShipmentDetailView(RecordDetailView):
             ),
             mark=lambda balance: "odd" if balance.short else "",
             missing="lots",
-            add=Action(label="Add a lot", route="shipment_line_add", may="shipment.edit", when=_is_draft),
         ),
         Section(
             title="Receipts",
             unit="receipts",
+            when=_has_left,
             rows=lambda page: page.scoped(Receipt).filter(shipment=page.object),
             columns=(
                 Column("Received on", "received_on", kind="date", url=Link("receipt_detail")),
@@ -164,7 +164,6 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Note", "note"),
             ),
             missing="receipts",
-            add=Action(label="Enter a receipt", route="receipt_add", may="receipt.enter", when=_has_left),
         ),
         Section(
             title="Papers attached",

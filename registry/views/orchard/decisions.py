@@ -25,7 +25,7 @@ def decision_columns(*, tree_column=True):
         *([tree] if tree_column else []),
         Column("Decided on", "decided_on", kind="date", url=Link("decision_detail")),
         Column("Decision", "get_decision_display", kind="state"),
-        Column("Evidence", "evidence"),
+        Column("Evidence", "evidence", wide=True),
         Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
         Column("Floors broken", lambda decision: " ".join(decision.warnings)),
         Column("Why in spite of that", "warnings_answer"),

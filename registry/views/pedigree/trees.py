@@ -45,12 +45,12 @@ class PedigreeTreeListView(SectionListView):
     empty = ("No trees yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
     columns = (
         Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
+        Column("Status", "get_status_display", kind="state"),
         Column("Generation", "generation_code"),
+        Column("Place", place_words),
         Column("Source of resistance", "source_of_resistance"),
         Column("Recurrent line", "recurrent_line"),
         Column("Mother", "mother.code", kind="code", url=Link("pedigreetree_detail", "mother_id")),
-        Column("Place", place_words),
-        Column("Status", "get_status_display", kind="state"),
         Column("Taxon", "taxon.name", kind="latin"),
     )
 

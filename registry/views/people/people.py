@@ -68,11 +68,11 @@ class PersonDetailView(RecordDetailView):
     )
     actions = (
         Action(
-            label="Send a link to set the password", route="person_link", may="person.view",
-            when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
+            label="Change the person", route="person_edit", may="person.view", when=lambda page: page.may(change_action(page.object)),
         ),
         Action(
-            label="Change the person", route="person_edit", may="person.view", when=lambda page: page.may(change_action(page.object)),
+            label="Send a link to set the password", route="person_link", may="person.view",
+            when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
         ),
         Action(
             label="Their changes", route="audit_list", may="audit.view", key=None, query=lambda page: {"person": page.object.username},

@@ -39,12 +39,12 @@ class AuthorizationListView(SectionListView):
     empty = ("No papers yet", "Enter a permit, certificate or agreement from the paper in hand. “None is needed” is a paper too.", None)
     columns = (
         Column("Paper", "code", kind="code", url=Link("authorization_detail")),
-        Column("Title", "title"),
+        Column("State", "get_state_display", kind="state"),
+        Column("Until", "ends_on", kind="date"),
+        Column("Title", "title", wide=True),
         Column("Type", "get_type_display"),
         Column("Issuer", "issuer"),
-        Column("State", "get_state_display", kind="state"),
         Column("From", "starts_on", kind="date"),
-        Column("Until", "ends_on", kind="date"),
     )
 
     def get_queryset(self):

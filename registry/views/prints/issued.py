@@ -28,7 +28,6 @@ PRINTS = Section(
     note="The files themselves are not stored. The SHA-256 of each tells whether a copy is the one that was made.",
     rows=lambda page: prints_of(page.object),
     columns=_COLUMNS,
-    missing="prints",
 )
 LOT_PRINTS = (
     Action(label="Print container labels", route="lot_labels", may="paper.issue"),

@@ -115,7 +115,7 @@ class CautionDetailView(RecordDetailView):
         Section(
             title="Versions",
             unit="versions",
-            rows=lambda page: page.versions,
+            rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
                 Column("Version", "version", url=lambda item: None if item == page.object else caution_url(item)),
                 Column("State", _state, kind="state"),

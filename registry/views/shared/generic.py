@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -16,6 +16,7 @@ from django.views.generic import DetailView, FormView, ListView, TemplateView
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import unit_words
 from registry.forms.shared.edit_conflict import edit_conflict, shown_token
+from registry.forms.shared.offers import offers
 from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
 from registry.models import AuditEntry
 from registry.selectors.identity.questions import question_path, with_question_mark
@@ -61,6 +62,8 @@ class RecordListView(AccessMixin, ListView):
         return with_question_mark(queryset, path) if path and self.request.user.may("identity.view") else queryset
 
     def get(self, request, *args, **kwargs):
+        if "offer" in request.GET and self.filter_form:
+            return offers_response(request, self.limit_choices(self.filter_form()))
         wanted = request.GET.get("download")
         if wanted:
             if wanted not in CONTENT_TYPES:
@@ -104,7 +107,7 @@ class RecordListView(AccessMixin, ListView):
         return context | {
             "title": self.title,
             "question": self.question,
-            "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
+            "columns": [(str(number), column.label, column.look) for number, column in enumerate(columns)],
             "rows": [
                 Row([column.cell(record, self.request.user) for column in columns], self.row_mark(record)) for record in page.object_list
             ],
@@ -226,6 +229,11 @@ class ServiceFormMixin(AccessMixin):
         initial = super().get_initial()
         return initial | {self.person_box: str(self.user)} if self.person_box else initial
 
+    def get(self, request, *args, **kwargs):
+        if "offer" in request.GET:
+            return offers_response(request, self.get_form())
+        return super().get(request, *args, **kwargs)
+
     def get_form(self, form_class=None):
         return self.limit_choices(super().get_form(form_class))
 
@@ -266,6 +274,14 @@ class ServiceFormMixin(AccessMixin):
             "cautions": self.get_cautions(),
         }
         return super().get_context_data(**kwargs) | page
+
+
+def offers_response(request, form):
+    """What a box for a code offers while somebody types, from the choices of its own form."""
+    found = offers(form, request.GET["offer"], request.GET.get("fits", "").strip())
+    if found is None:
+        raise Http404("This form has no such box for a code.")
+    return JsonResponse(found)
 
 
 def add_errors(form, error):

@@ -25,7 +25,11 @@ class Link:
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column of a table: `value` is a dotted path or a function of the record; `kind` a word or a function; `url` a `Link` or a
-    function of the record. Who may not do the action `may` does not see the column."""
+    function of the record. Who may not do the action `may` does not see the column. `wide` marks the column with the most to say:
+    it gets the width the others leave.
+
+    Put what answers the question of the table right after the first column: a phone shows the first three or four.
+    """
 
     label: str
     value: object
@@ -33,6 +37,12 @@ class Column:
     kind: object = None
     url: object = None
     may: str = ""
+    wide: bool = False
+
+    @property
+    def look(self):
+        """How the column is set: its alignment, and whether it is the wide one."""
+        return f"{self.align} wide" if self.wide else self.align
 
     def shown_to(self, user):
         return not self.may or user.may(self.may)
@@ -40,7 +50,7 @@ class Column:
     def cell(self, record, user=None):
         value = self.value(record) if callable(self.value) else follow(record, self.value)
         kind = self.kind(record) if callable(self.kind) else self.kind
-        return value, self.align, self._address(record, user), kind
+        return value, self.look, self._address(record, user), kind
 
     def _address(self, record, user):
         if self.url is None:
@@ -83,7 +93,7 @@ def ledger_table(title, columns, records, *, unit="rows", empty="", note="", dow
     return {
         "title": title,
         "note": note,
-        "columns": [(str(number), column.label, column.align) for number, column in enumerate(columns)],
+        "columns": [(str(number), column.label, column.look) for number, column in enumerate(columns)],
         "rows": rows,
         "count": len(rows),
         "unit": unit_words(len(rows), unit),

@@ -510,7 +510,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
     assert (early.n, early.alive, early.dead, early.died, early.unaccounted) == (30, 27, 3, 3, 0)
     assert (late.n, late.alive, late.dead, late.died, late.unaccounted, late.removed) == (30, 22, 5, 2, 2, 1)
     assert (first.deaths, second.deaths) == ((("Deer", 3),), (("Canker", 2),))
-    assert second.removals == (("Required by a permit", 1),) and second.flower_notes == 2
+    assert second.removals == (("Permit requires it", 1),) and second.flower_notes == 2
     assert (first.flowered, first.first_flowered, second.flowered, second.first_flowered) == (1, 1, 2, 1)
     assert [status.status for _duty, status in first.dates] == ["done_on_time"]
     assert [status.status for _duty, status in second.dates] == ["done_late"]

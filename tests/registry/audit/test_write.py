@@ -1,6 +1,7 @@
 """The door of every write: rows, their hashes in the audit trail and the marks of open questions are stored together or not at all."""
 
 import ast
+import contextlib
 import datetime
 import re
 import subprocess
@@ -8,7 +9,7 @@ import sys
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection, transaction
+from django.db import IntegrityError, connection, transaction
 
 from plantings.models import Observation
 from registry.models import AuditEntry, LedgerEntry, Lot, Rating
@@ -112,10 +113,24 @@ def test_a_refused_part_of_a_write_leaves_no_entry_and_no_hash(lead):
 def test_a_trial_leaves_nothing(lead):
     lot = factories.seed_lot(actor=lead, seeds=10)
     before = AuditEntry.objects.count()
-    with writing():
+    with writing() as trial:
         harvested(lead, lot)
-        transaction.set_rollback(True)
+        trial.is_trial = True
     assert (AuditEntry.objects.count(), LedgerEntry.objects.count(), faults()) == (before, 1, [])
+
+
+@pytest.mark.parametrize("inside", [False, True])
+def test_an_error_passed_over_is_not_reported_as_success(lead, inside):
+    lot = factories.seed_lot(actor=lead, seeds=10)
+    before = AuditEntry.objects.count()
+    with pytest.raises(transaction.TransactionManagementError, match="was passed over"), contextlib.ExitStack() as stack:
+        if inside:
+            stack.enter_context(writing())
+        with writing():
+            audit_record(actor=lead, verb="lot.changed", obj=lot)
+            with pytest.raises(IntegrityError):
+                Lot(code=lot.code, kind="seed", origin="harvest", mother=lot.mother, taxon=lot.taxon, year=2018).save()
+    assert (AuditEntry.objects.count(), faults()) == (before, [])
 
 
 def test_each_entry_has_the_hashes_of_the_rows_before_it(lead):

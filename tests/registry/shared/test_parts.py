@@ -8,8 +8,12 @@ from django import forms
 from django.template import Context, Template
 from django.test import RequestFactory
 
-from registry.templatetags import parts, parts_drawing, parts_samples
+from registry.templatetags import parts, parts_drawing
 from registry.templatetags.parts_drawing import FATES, MapTree
+from registry.views.shared.tables import Column, ledger_table
+from tests.places import PROJECT
+from tests.style_guide.guide import guide
+from tests.style_guide.samples import samples
 
 
 def drawn(source, **context):
@@ -179,7 +183,33 @@ class Grouped(forms.Form):
 
 def test_named_groups_come_first_and_lose_no_field():
     groups = parts.form_groups(Grouped())
-    assert [(legend, [field.name for field in fields]) for legend, fields in groups] == [("Place", ["row"]), ("", ["note"])]
+    assert [(legend, [field.name for field in fields]) for legend, fields, _rarely, _open in groups] == [("Place", ["row"]), ("", ["note"])]
+
+
+class Long(Grouped):
+    rarely = ("note",)
+
+
+@pytest.mark.parametrize(("data", "is_open"), [(None, False), ({"row": "3"}, False), ({"row": "3", "note": "dry"}, True)])
+def test_boxes_left_empty_by_most_fold_away(data, is_open):
+    [_place, (_legend, fields, rarely, folded_open)] = parts.form_groups(Long(data))
+    assert (fields, [field.name for field in rarely], folded_open) == ([], ["note"], is_open)
+    text = drawn('{% include "partials/_form_fields.html" %}', form=Long(data))
+    assert f'<details class="rarely"{" open" if is_open else ""}><summary>More boxes: note' in text
+    assert text.index('name="row"') < text.index('<details class="rarely"') < text.index('name="note"')
+
+
+def test_a_fold_with_an_error_in_it_is_open():
+    form = Long({"row": "3"})
+    form.add_error("note", "Say more.")
+    assert '<details class="rarely" open>' in drawn('{% include "partials/_form_fields.html" %}', form=form)
+
+
+def test_the_wide_column_is_marked_in_head_and_cells():
+    table = ledger_table("Notes", (Column("Code", "code"), Column("Note", "note", wide=True)), [SimpleNamespace(code="A", note="dry")])
+    text = drawn('{% include "partials/_ledger.html" %}', **table)
+    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide">dry</td>' in text
+    assert text.count("wide") == 2
 
 
 def test_field_points_at_its_help_and_its_error():
@@ -219,18 +249,20 @@ def test_count_has_its_thousands_apart():
     assert parts.counted(1204) == "1,204"
 
 
-# The living page
+# The style guide
 
 
 def test_every_sample_part_is_drawn():
-    text = drawn(
-        "{% load parts_samples %}{% parts_samples as s %}"
-        '{% include "partials/_chain.html" with steps=s.chain %}{% include "partials/_gate.html" with gate=s.gate %}'
-        '{% include "partials/_keying_grid.html" with grid=s.keying %}{% include "partials/_steps.html" with steps=s.steps %}'
-        "{% position_map s.trees start=s.start %}"
-    )
-    samples = parts_samples.parts_samples()
-    assert text.count("<tr") > len(samples["keying"]["rows"]) + 5
-    assert all(step["code"] in text for step in samples["chain"])
-    assert all(line["finding"].replace("'", "&#x27;") in text for line in samples["gate"]["lines"])
-    assert {tree.fate for tree in samples["trees"]} == set(FATES) - {"unseen"}
+    text, shown = guide(), samples()
+    assert text.count("<tr") > len(shown["keying"]["rows"]) + 5
+    assert all(step["code"] in text for step in [*shown["chain"], *shown["keying"]["rows"]])
+    assert all(line["finding"].replace("'", "&#x27;") in text for line in shown["gate"]["lines"])
+    assert all(step["text"].replace("'", "&#x27;") in text for step in shown["steps"])
+    assert {tree.fate for tree in shown["trees"]} == set(FATES) - {"unseen"}
+
+
+def test_the_style_guide_shows_every_part_the_templates_have():
+    included = set(re.findall(r'"partials/_(\w+)\.html"', (PROJECT / "tests/style_guide/guide.html").read_text()))
+    for name in ("sheet_head", "chain", "ledger", "filters", "gate", "duty", "caution", "steps", "keying_grid", "facts", "history",
+                 "error_summary", "form_fields", "empty", "downloads"):  # fmt: skip
+        assert name in included

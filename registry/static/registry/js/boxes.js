@@ -29,6 +29,7 @@
 
     function close() {
       list.hidden = true;
+      list.replaceChildren();
       at = -1;
       box.setAttribute("aria-expanded", "false");
       box.removeAttribute("aria-activedescendant");

@@ -140,3 +140,16 @@
     button.addEventListener("click", function () { window.print(); });
   });
 })();
+
+// On a narrow window the answer comes first: what only helps to find it is folded, unless it is in use.
+(function () {
+  "use strict";
+  const narrow = window.matchMedia("(max-width: 47.99rem)");
+
+  function fold() {
+    document.querySelectorAll("details.narrow-fold:not([data-used])").forEach(function (part) { part.open = !narrow.matches; });
+  }
+
+  narrow.addEventListener("change", fold);
+  if (narrow.matches) fold();
+})();

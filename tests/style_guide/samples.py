@@ -1,12 +1,10 @@
-"""Invented data for the living page of the parts: no record of any programme stands behind it."""
+"""Invented data for the style guide; no record of any programme is behind it."""
 
 from datetime import date, datetime
 
-from django import forms, template
+from django import forms
 
 from registry.templatetags.parts_drawing import MapTree
-
-register = template.Library()
 
 _FATES_ON_MAP = "A A D A NF A|A AR A A A NL|D A A PD A A|A A RM A NV A|A D A A A A"
 _FATE_BY_LETTERS = {
@@ -238,8 +236,7 @@ def _keying():
     }
 
 
-@register.simple_tag
-def parts_samples():
+def samples():
     """Every sample by the name the page uses."""
     return {
         "chain": _chain(),

@@ -1,0 +1,95 @@
+"""What a box for a code offers: what fits, at most ten, and only rows of the person who types."""
+
+import re
+
+import pytest
+from django.urls import reverse
+
+from registry.forms.shared.offers import OFFERS_MOST
+from tests import factories
+from tests.people import everyone
+from tests.project.test_access import PUBLIC, address, routes, world
+
+pytestmark = pytest.mark.django_db
+
+
+def offered(client, route, box, text, *args):
+    response = client.get(reverse(route, args=args), {"offer": box, "fits": text})
+    assert response.status_code == 200
+    return [line["code"] for line in response.json()["offers"]]
+
+
+@pytest.fixture
+def office(client):
+    client.force_login(factories.person("coordinator"))
+    return client
+
+
+def test_codes_that_begin_with_the_text_come_first(office):
+    for code in ("B-ELM", "ELM-2", "ELM-1", "OAK"):
+        factories.pedigree_tree(code=code)
+    assert offered(office, "lot_add", "mother", "elm") == ["ELM-1", "ELM-2", "B-ELM"]
+    assert offered(office, "lot_add", "mother", "") == []
+    assert offered(office, "lot_add", "mother", "yew") == []
+
+
+def test_a_partner_is_found_by_name_and_the_offer_says_it(office):
+    partner = factories.partner(name="Elmhurst school")
+    [line] = office.get(reverse("duty_add"), {"offer": "partner", "fits": "elmh"}).json()["offers"]
+    assert line == {"code": partner.code, "words": f"{partner.code} Elmhurst school"}
+
+
+def test_no_more_than_ten_are_offered_and_the_rest_is_said(office):
+    for number in range(OFFERS_MOST + 2):
+        factories.pedigree_tree(code=f"ELM-{number:02}")
+    told = office.get(reverse("lot_add"), {"offer": "mother", "fits": "ELM"}).json()
+    assert (len(told["offers"]), told["more"]) == (OFFERS_MOST, True)
+
+
+def test_only_what_the_form_would_take_is_offered(office):
+    """The line of a shipment takes lots that hold something."""
+    lead = factories.person("lead")
+    full, empty = factories.stock_lot(actor=lead, plants=5, code="P-1"), factories.stock_lot(code="P-2")
+    shipment = factories.shipment(actor=lead, receiver=factories.partner(), lots=[(full, "bareroot", 1)])
+    assert empty.balance == 0
+    assert offered(office, "shipment_line_add", "lot", "P-", shipment.pk) == ["P-1"]
+
+
+@pytest.mark.parametrize(("who", "sees"), [("lead", ["NEAR-1", "FAR-1"]), ("volunteer", ["NEAR-1"]), ("landowner", ["NEAR-1"]),
+                                           ("other volunteer", []), ("other landowner", [])])  # fmt: skip
+def test_rows_of_somebody_else_are_never_offered(client, who, sees):
+    people = everyone()
+    factories.planting(code="NEAR-1", site=factories.site(partner=people["landowner"].partner), crew=[people["volunteer"]])
+    factories.planting(code="FAR-1", site=factories.site(name="Farwell lot"))
+    client.force_login(people[who])
+    assert offered(client, "tree_list", "planting", "-1") == sorted(sees)
+    assert offered(client, "tree_list", "planting", "farw") == (["FAR-1"] if "FAR-1" in sees else [])
+
+
+@pytest.mark.parametrize("who", ["auditor", "volunteer", "landowner", "unknown role"])
+def test_who_may_not_open_a_form_is_offered_nothing_by_it(client, who):
+    client.force_login(everyone()[who])
+    assert client.get(reverse("lot_add"), {"offer": "mother", "fits": "E"}).status_code == 403
+
+
+@pytest.mark.parametrize("box", ["year", "kind", "nothing"])
+def test_a_box_that_takes_no_code_offers_nothing(office, box):
+    assert office.get(reverse("lot_add"), {"offer": box, "fits": "E"}).status_code == 404
+
+
+def test_every_box_that_promises_offers_is_answered(client):
+    people, records, special = world()
+    client.force_login(people["lead"])
+    answered = 0
+    for name, pattern, _view in routes():
+        if name in PUBLIC:
+            continue
+        path = address(name, pattern, records, special)
+        response = client.get(path)
+        if response.status_code != 200 or not response.headers["Content-Type"].startswith("text/html"):
+            continue
+        for tag in re.findall(r"<input[^>]*\bdata-offers\b[^>]*>", response.content.decode()):
+            box = re.search(r'name="([^"]+)"', tag)[1]
+            assert client.get(path, {"offer": box, "fits": "P"}).status_code == 200, (name, box)
+            answered += 1
+    assert answered > 15
