@@ -113,9 +113,7 @@ class LotCloseView(RecordActionView):
     submit_label = "Close the lot"
     success_message = "Lot closed. Open it again to add to its ledger."
 
-    @cached_property
-    def account(self):
-        return account_lines(self.object.ledger.all())
+    account = cached_property(lambda page: account_lines(page.object.ledger.all()))
 
     def account_parts(self):
         return ACCOUNT.draw(self) or ()

@@ -163,18 +163,14 @@ class SeedTestDetailView(RecordDetailView):
     def get_title(self):
         return f"{self.object.get_kind_display().capitalize()} of {self.object.lot.code}"
 
-    @cached_property
-    def result(self):
-        return seed_test_result(self.object, handbook_row(self.object.lot.taxon.name))
+    result = cached_property(lambda page: seed_test_result(page.object, handbook_row(page.object.lot.taxon.name)))
 
     @cached_property
     def draw(self):
         """The ledger entry of the seeds the test used up."""
         return seed_test_draw(self.object)
 
-    @property
-    def is_mass(self):
-        return self.object.kind == SeedTestKind.MASS
+    is_mass = property(lambda page: page.object.kind == SeedTestKind.MASS)
 
     def get_chain(self):
         test = self.object
@@ -228,9 +224,7 @@ class TreatmentAddView(KindFormView):
     person_box = "operator"
     kind_choices = TreatmentKind
 
-    @property
-    def first_kind(self):
-        return TreatmentKind.HOT_WATER if hot_water_bath(self.object.taxon.name) else TreatmentKind.COLD
+    first_kind = property(lambda page: TreatmentKind.HOT_WATER if hot_water_bath(page.object.taxon.name) else TreatmentKind.COLD)
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"kind": self.kind}

@@ -166,17 +166,9 @@ class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
         pool = self.object
         return ", ".join(filter(None, (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}")))
 
-    @cached_property
-    def members(self):
-        return list(pool_members(self.object))
-
-    @cached_property
-    def father(self):
-        return pool_father(self.object)
-
-    @cached_property
-    def impact(self):
-        return pool_impact(self.object)
+    members = cached_property(lambda page: list(pool_members(page.object)))
+    father = cached_property(lambda page: pool_father(page.object))
+    impact = cached_property(lambda page: pool_impact(page.object))
 
     def get_due(self):
         due = self.identity_due()
@@ -226,9 +218,7 @@ class PoolChangeView(RecordActionView):
     model = PollenPool
     action = "pedigree.edit"
 
-    @cached_property
-    def impact(self):
-        return pool_impact(self.object)
+    impact = cached_property(lambda page: pool_impact(page.object))
 
     def get_cautions(self):
         return impact_cautions(self.impact)
@@ -249,9 +239,7 @@ class PoolGatherView(PoolChangeView):
     def get_initial(self):
         return {"shown": " ".join(str(tree.pk) for tree in self.gathering.new)}
 
-    @cached_property
-    def gathering(self):
-        return pool_gathering(self.object)
+    gathering = cached_property(lambda page: pool_gathering(page.object))
 
     def tree_lists(self):
         """A table of each group of trees that is not empty."""

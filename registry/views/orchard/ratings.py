@@ -106,9 +106,7 @@ class RatingDetailView(RecordDetailView):
         Action(label="Correct the rating", route="rating_correct", may="rating.enter", when=lambda page: not is_superseded(page.object)),
     )
 
-    @cached_property
-    def line(self):
-        return compared_ratings([self.object])[0]
+    line = cached_property(lambda page: compared_ratings([page.object])[0])
 
     def state(self):
         return "corrected later" if is_superseded(self.object) else "counts"

@@ -120,9 +120,7 @@ class TreeNumbersView(PedigreeNumbersView):
     action = "pedigree.view"
     inbreeding_label = "Inbreeding coefficient"
 
-    @cached_property
-    def numbers(self):
-        return tree_numbers(self.object)
+    numbers = cached_property(lambda page: tree_numbers(page.object))
 
     def picture(self):
         return tree_picture(self.object)
@@ -134,9 +132,7 @@ class LotNumbersView(PedigreeNumbersView):
     inbreeding_label = "Expected inbreeding of its seed"
     actions = (Action(label="Diversity of this lot", route="lot_diversity", may="lot.view"),)
 
-    @cached_property
-    def numbers(self):
-        return lot_numbers(self.object)
+    numbers = cached_property(lambda page: lot_numbers(page.object))
 
     def picture(self):
         return lot_picture(self.object)

@@ -145,17 +145,9 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     def where(self):
         return place_words(self.object)
 
-    @cached_property
-    def lots(self):
-        return self.scoped(Lot).select_related("mother")
-
-    @cached_property
-    def lineage_and_contradictions(self):
-        return tree_lineage(self.object)
-
-    @property
-    def lineage(self):
-        return self.lineage_and_contradictions[0]
+    lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
+    lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
+    lineage = property(lambda page: page.lineage_and_contradictions[0])
 
     @property
     def parents(self):
