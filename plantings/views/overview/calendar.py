@@ -25,8 +25,8 @@ from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
 from registry.services.duties.feeds import feed_make, feed_revoke, token_sha256
 from registry.views.duties.words import DUTY_LISTS
-from registry.views.shared.generic import PageView
-from registry.views.shared.section_views import link
+from registry.views.shared.addresses import link
+from registry.views.shared.details import PageView
 
 _KINDS = {"duty": "Duty", "paper": "Paper", "review": "Review", "lot": "Lot", "census": "Census"}
 _YEARS = (1900, 2200)

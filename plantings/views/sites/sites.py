@@ -13,8 +13,10 @@ from plantings.selectors.plantings.plantings import exact_for, plantings_listed,
 from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_present
 from registry.models import Person
-from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView, ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -48,7 +50,7 @@ def site_cautions(site):
     return [{"title": f"Cautions at {site.code}", "lines": lines, "decider": decider}] if lines else []
 
 
-class SiteListView(SectionListView):
+class SiteListView(RecordListView):
     model = Site
     action = "site.view"
     title = "Sites"
@@ -182,7 +184,7 @@ def _hectares(site):
     return f"{site.area_m2 / 10_000:,.2f} ha" if site.area_m2 is not None else ""
 
 
-class SiteFormView(SectionFormView):
+class SiteFormView(RecordFormView):
     model = Site
     action = "site.edit"
     form_class = SiteForm
@@ -215,7 +217,7 @@ class SiteBoundaryView(RecordActionView):
         return f"Boundary saved: {self.result.area_m2 / 10_000:,.2f} ha, measured on the ellipsoid."
 
 
-class BoundaryListView(SectionListView):
+class BoundaryListView(RecordListView):
     model = BoundaryLayer
     action = "boundary.edit"
     title = "Jurisdiction layers"

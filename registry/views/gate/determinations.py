@@ -22,8 +22,10 @@ from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.generic import RecordDetailView, ServiceFormMixin
-from registry.views.shared.section_views import SectionListView, link, yes_no
+from registry.views.shared.addresses import link, yes_no
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Fact, Panel
 from registry.views.shared.tables import Column, Link
 
@@ -31,7 +33,7 @@ from registry.views.shared.tables import Column, Link
 _TASKS = {INOCULATE: CautionTask.INOCULATION, PESTICIDE: CautionTask.PESTICIDE}
 
 
-class DeterminationListView(SectionListView):
+class DeterminationListView(RecordListView):
     model = Determination
     action = "determination.view"
     title = "Gate answers"

@@ -15,7 +15,7 @@ from registry.selectors.gate.determinations import (
     stored_answer,
 )
 from registry.services.gate.determinations import GateStopped
-from registry.views.shared.generic import RecordActionView
+from registry.views.shared.forms import RecordActionView
 
 PANEL = "registry/gate/_gate_part.html"
 

@@ -7,7 +7,7 @@ from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of
-from registry.views.shared.generic import reverse_to
+from registry.views.shared.addresses import reverse_to
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 

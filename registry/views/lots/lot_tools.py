@@ -12,7 +12,7 @@ from registry.selectors.lots.handbook import handbook_periods, handbook_row, ver
 from registry.selectors.lots.seed_tests import lot_figures, lot_tests
 from registry.views.lots.sections import calendar_section
 from registry.views.lots.words import periods_words
-from registry.views.shared.generic import RecordToolView
+from registry.views.shared.details import RecordToolView
 
 
 class SeedToolView(RecordToolView):

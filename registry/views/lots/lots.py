@@ -41,13 +41,15 @@ from registry.views.lots.words import (
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
 from registry.views.prints.issued import LOT_PRINTS, PRINTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
 
-class LotListView(SectionListView):
+class LotListView(RecordListView):
     model = Lot
     action = "lot.view"
     title = "Lots"
@@ -200,7 +202,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     leftovers = cached_property(lambda page: lot_leftovers(page.object))
 
 
-class LotFormView(SectionFormView):
+class LotFormView(RecordFormView):
     model = Lot
     action = "lot.edit"
     form_class = LotForm

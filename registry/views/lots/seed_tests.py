@@ -19,7 +19,9 @@ from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter
 from registry.services.lots.storage import storage_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
 from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 

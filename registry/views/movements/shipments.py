@@ -16,8 +16,9 @@ from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, kept_parts
 from registry.views.prints.issued import PRINTS
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
@@ -44,7 +45,7 @@ def receipt_words(shipment, today):
     return f"none after {amount_words(days, 'days')}"
 
 
-class ShipmentListView(SectionListView):
+class ShipmentListView(RecordListView):
     model = Shipment
     action = "shipment.view"
     title = "Shipments"

@@ -14,8 +14,7 @@ from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.diversity import MATRIX_MAX, crop_of_lot, crop_of_pool, group_diversity, tree_codes
 from registry.templatetags.pedigree import as_share
-from registry.views.shared.generic import PageView, RecordToolView
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.details import PART_ROWS_MAX, PageView, RecordToolView
 from registry.views.shared.sections import Fact, Section, draw_sections, drawn
 from registry.views.shared.tables import Column
 

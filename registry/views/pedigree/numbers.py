@@ -14,8 +14,7 @@ from registry.selectors.pedigree.shares import share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
 from registry.views.orchard.shares import share_columns
-from registry.views.shared.generic import RecordToolView
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.details import PART_ROWS_MAX, RecordToolView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from registry.forms.shared.edit_conflict import _digests
 from registry.models import Partner
-from registry.views.shared.generic import RecordFormView
+from registry.views.shared.forms import RecordFormView
 from tests import factories
 from tests.project.test_access import address, routes, world
 
