@@ -21,8 +21,8 @@ __all__ = ["CONTACT_HEADERS", "letters_headers", "letters_rows", "open_questions
 CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to keep contacts")
 _HEADERS = (
     "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last round",
-    "What stands where now", "Papers it travelled on", "Papers handed out with it", "About", "Reason", "In question since", "Who to call",
-    "Their phone", "Their e-mail",
+    "What is planted where now", "Papers it travelled on", "Prints handed out with it", "About", "Reason", "In question since",
+    "Who to call", "Their phone", "Their e-mail",
 )  # fmt: skip
 
 

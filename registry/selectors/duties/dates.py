@@ -1,4 +1,4 @@
-"""When duties fall due, their status on a day, and who is told of the late ones.
+"""When duties fall due, their status on a day, and to whom the overdue ones are escalated.
 
 The rules themselves are `compliance.duties` and `compliance.recurrence`; here they are given the records.
 """

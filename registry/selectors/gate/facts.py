@@ -56,7 +56,7 @@ def agreement_wanted(partner):
 
 
 def shipment_question(shipment, on):
-    """What the gate is asked before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
+    """The question to the gate before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
     receiver, land = shipment.receiver, site_land(shipment.site_code)
     owner = land.partner if land else None
@@ -114,7 +114,7 @@ def _in_question(lots):
 
 
 def counted_once(question, facts, already):
-    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is asked for now.
+    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is needed now.
 
     `already` is {(paper code, lot code): quantity}: what is planted was drawn when it was shipped, and counts once.
     """

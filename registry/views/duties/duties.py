@@ -113,7 +113,7 @@ class DutyDetailView(RecordDetailView):
         Fact("Site", "site_code", lambda page: f"{reverse_to('find')}?{urlencode({'q': page.object.site_code})}"),
         Fact("Responsible", lambda page: str(page.object.responsible or NOBODY)),
         Fact("Second person", lambda page: str(page.object.second or NOBODY)),
-        Fact("Who is told", lambda page: escalation_words(page.object, page.today)),
+        Fact("Escalated to", lambda page: escalation_words(page.object, page.today)),
         Fact("Evidence wanted", "evidence_wanted"),
         Fact("Note", "note"),
     )

@@ -31,7 +31,7 @@ class PaperDuties:
 
     @property
     def named(self):
-        """What a form opened from here is told: the paper."""
+        """The paper, as the first value of a form that is opened from here."""
         return {"paper": self.object.pk}
 
 

@@ -1,4 +1,4 @@
-"""The answers of the gate: the list of those stored, the page of one, and the gate asked about an activity."""
+"""The answers of the gate: the list of those stored, the page of one, and the page that asks the gate about an activity."""
 
 import hashlib
 import json
@@ -41,7 +41,7 @@ class DeterminationListView(RecordListView):
     unit = "answers"
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
-    empty = ("No gate answers yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
+    empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
         Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
@@ -112,7 +112,7 @@ class DeterminationDetailView(RecordDetailView):
 
 
 class DeterminationAskView(ServiceFormMixin, FormView):
-    """The gate is asked about an activity. Asking stores nothing; the answer that was shown can be stored."""
+    """Asks the gate about an activity. Asking stores nothing; the answer that was shown can be stored."""
 
     action = "gate.ask"
     form_class = ActivityForm

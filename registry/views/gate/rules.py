@@ -110,7 +110,7 @@ class RequirementVerifyView(RecordActionView):
     service = requirement_verify
     argument = "rule"
     title = "Verify {object}"
-    question = "Who asked which authority, when, and when must it be asked again?"
+    question = "Who asked which authority, when, and when must somebody ask again?"
     submit_label = "Save the verification"
     success_message = "Verification saved."
     cautions = (AUTHORITY_CAUTION,)

@@ -57,7 +57,7 @@ class RecordDetailView(AccessMixin, DetailView):
         return []
 
     def get_trace_code(self):
-        """The code to trace this record by; blank for a record that is no step of the spine."""
+        """The code to trace this record by; blank for a record that is not on the spine."""
         return self.get_code()
 
     def get_actions(self):
@@ -122,7 +122,7 @@ class RecordToolView(RecordDetailView):
 
 
 class PageView(AccessMixin, TemplateView):
-    """A page that is no record: title, question and whatever `get_page` adds."""
+    """A page about no single record: title, question and whatever `get_page` adds."""
 
     title = question = ""
 
