@@ -19,7 +19,7 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
 from registry.selectors.identity.questions import question_duties
-from registry.views.gate.gate import GatedActionView, fresh_part, kept_parts
+from registry.views.gate.gate import GatedActionView, fresh_part, stored_answer_parts
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordFormView
@@ -250,7 +250,9 @@ class PlantingDetailView(RecordDetailView):
         """What the rules and papers say: today's answer for a planned planting, the stored one for a planting in the ground."""
         if self.is_planned:
             return [fresh_part(self.user, planting_answer(self.object, self.today))]
-        return kept_parts(self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer.")
+        return stored_answer_parts(
+            self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer."
+        )
 
 
 def _and_more(what, number, counted=True):

@@ -11,7 +11,7 @@ from plantings.imports.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
 from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.models import Person
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -159,7 +159,7 @@ class SiteDetailView(RecordDetailView):
     def people(self):
         """Who goes there and whose land it is."""
         crew = Person.objects.filter(plantings__in=self.plantings).distinct().order_by("username")
-        owners = [person for person in self.object.partner.people.order_by("username") if is_present(person, self.today)]
+        owners = [person for person in self.object.partner.people.order_by("username") if is_active_on(person, self.today)]
         return [(person, "on the crew") for person in crew] + [(person, "for the landowner") for person in owners]
 
     @property

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from registry.access.active import contact_on, is_present
+from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_ISSUER, verified_words
 from registry.choices import AuthorizationState
@@ -127,7 +127,7 @@ def _then(paper, part, today):
 def _holder(words, person, held, today):
     if person is None:
         return Holder(words, "This person has no account here, so no one learns when they leave.", held)
-    if is_present(person, today):
+    if is_active_on(person, today):
         return Holder(words, f"Leaves on {day_words(person.left_on)}." if person.left_on else "", held)
     gone = person.left_on and person.left_on <= today
     how = f"Left on {day_words(person.left_on)}." if gone else "Left: the account is no longer active."

@@ -32,7 +32,7 @@ def fresh_part(user, answer, title="On what paper"):
     return {"title": title, "include": PANEL, "gate": gate_view(answer, paper_urls(user, answer))}
 
 
-def kept_parts(user, subject, activity, recorded_words):
+def stored_answer_parts(user, subject, activity, recorded_words):
     """The parts of a page that show the answers stored about a shipment or planting."""
     records = list(determinations_of(subject, activity)[:5])
     answers = [stored_answer(record) for record in records]

@@ -15,7 +15,7 @@ from plantings.selectors.identity.letters import CONTACT_HEADERS, letters_header
 from plantings.selectors.identity.trace import record_impact, record_trace
 from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.overview.today import today_lines
-from plantings.selectors.plantings.alive_counts import entries_standing
+from plantings.selectors.plantings.alive_counts import entry_counts
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.models import IssuedPaper, Lot, PollenPool, PollenPoolMember
 from registry.services.identity.questions import question_raise, question_settle
@@ -125,7 +125,7 @@ def test_planted_and_alive_equal_a_scan_of_the_trees(spine):
     Tree.objects.filter(tag="NEW").update(fate=TreeFate.ALIVE)
     counted_plot_add(actor=actor, planting=planting, code="D1", lot=stock, planted_count=4)
     entries = dict(PlantingEntry.objects.values_list("pk", "planting"))
-    standing = entries_standing(entries)
+    standing = entry_counts(entries)
     for entry in PlantingEntry.objects.all():
         plots = sum(entry.counted_plots.values_list("planted_count", flat=True))
         assert standing.planted[entry.pk] == entry.trees.count() + plots
