@@ -8,7 +8,7 @@ from django.core.management import CommandError, call_command
 
 from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import today_lines
+from plantings.selectors.overview.today import crew_round, today_lines
 from plantings.services.trees import tree_retag
 from registry.imports.sheets.table import read_table
 from registry.models import Lot
@@ -136,7 +136,7 @@ def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     assert lines[0] == ("late", f"Shipment LOST to {records['owner'].name} has no receipt after 15 days")
     assert ("soon", "Lot STOCK: 18 plants in hand, its use-by day is near") in lines
     assert any(text.startswith("ENDS ") and "Check with the local authority" in text for _severity, text in lines)
-    assert any("9 of 10 positions without a visit" in text for _severity, text in lines)
+    assert any("9 of 10 trees without a record" in text for _severity, text in lines)
     assert any("1 tree has two records" in text for _severity, text in lines)
     assert len(lines) == 5
 
@@ -148,7 +148,9 @@ def test_today_of_a_volunteer_shows_only_rounds_of_their_plantings(spine):
     factories.census_round(records["planting"], opens_on=ON, closes_on=ON + datetime.timedelta(20))
     factories.census_round(factories.planting(), opens_on=ON, closes_on=ON + datetime.timedelta(20))
     [line] = today_lines(volunteer, ON)
-    assert "WOOD" in line.text
+    assert "WOOD" in line.text and line.first and line.mine
+    assert crew_round(volunteer, ON).planting == records["planting"]
+    assert crew_round(_actor, ON) is None
 
 
 def test_an_empty_site_says_what_to_do_first(client):

@@ -375,7 +375,7 @@ def test_a_lot_closes_only_when_empty_and_can_be_opened_again(client, manager):
     page = send(client, "lot_close", lot, {"on": "2019-12-01", "reason": "all weevilled"})
     assert page.context["state"] == "closed 1 Dec 2019"
     assert [label for label, _url in page.context["actions"]] == [
-        "Open the lot again", "Pedigree and shares", "Seed calculator", "Stratification calendar", "Print container labels",
+        "Pedigree and shares", "Open the lot again", "Seed calculator", "Stratification calendar", "Print container labels",
         "Print its history", "Print a draft for a certificate of identity", "What does it affect?", "Enter evidence of identity",
         "Mark in question", "Trace up and down",
     ]  # fmt: skip

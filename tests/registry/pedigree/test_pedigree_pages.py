@@ -107,7 +107,9 @@ def test_a_tree_is_rogued_with_a_reason_and_stays_on_record(client, manager):
     client.post(address, {"status": "rogued", "status_on": "2020-03-01", "status_reason": "Rated 4.5 in May.", "confirmed": "on"})
     page = client.get(reverse("pedigreetree_detail", args=[tree.pk]))
     assert page.context["state"] == "rogued"
-    assert page.context["due"][0].text.startswith("Rogued: Rated 4.5 in May. The record stays")
+    assert page.context["due"][0].text == "Rogued: Rated 4.5 in May."
+    assert page.context["due"][1].text.startswith("The record stays.")
+    assert page.context["actions"][0][0] == "Pedigree and shares"
     entry = AuditEntry.objects.get(verb="pedigreetree.changed")
     assert (entry.changes["status"], entry.reason) == (["standing", "rogued"], "Rated 4.5 in May.")
 
