@@ -31,7 +31,7 @@ def run(*command, **options):
     """Run a program in the project folder; stop when it fails. Its own message is printed above ours."""
     done = subprocess.run([str(part) for part in command], cwd=BASE, **options)
     if done.returncode:
-        sys.exit("That step failed, see above. Once mended, run the same command again: it goes on from there.")
+        sys.exit("That step failed, see above. Correct it and run the same command again: it goes on from there.")
 
 
 # Environment --------------------------------------------------------------------------------------

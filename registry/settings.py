@@ -56,7 +56,7 @@ def secret_key(data_dir):
 
 SQLITE_OPTIONS = {
     # IMMEDIATE takes the write lock at the start: a deferred transaction that read first fails at once
-    # when another writer is in, whatever the timeout. WAL lets readers go on meanwhile.
+    # when another writer is in, whatever the timeout. WAL lets readers go on while it writes.
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
     "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA cache_size=-64000",
@@ -201,7 +201,7 @@ EMAIL_TIMEOUT = 20  # a mail server that does not answer must not hold up the we
 # Where links in mails and calendars lead: neither knows the address a browser would.
 SITE_URL = env_text("SITE_URL", "http://localhost:8000").rstrip("/")
 
-# Left empty, maps carry no tiles and nothing is asked of another host.
+# Left empty, maps carry no tiles and nothing is loaded from another host.
 MAP_TILES_URL = env_text("MAP_TILES_URL")
 
 # Set to one of the library's formats only to forbid the rest; imports go through registry.imports.

@@ -31,7 +31,7 @@ class PlantingEntry(models.Model):
 
 
 class EntrySupply(models.Model):
-    """Where the planted material of an entry came from: a received shipment line, the ledger, or before these books."""
+    """Where the planted material of an entry came from: a received shipment line, the ledger, or planted before these records."""
 
     entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="supplies")
     count = models.PositiveIntegerField()

@@ -9,11 +9,11 @@ FIRST_YEAR, LAST_YEAR = 1900, 2200  # as the calendar has them
 
 
 def read_day(text):
-    """The day a person wrote, or today. Days far off are refused: nothing in the book is of them."""
+    """The day a person wrote, or today. Days far off are refused: no record has them."""
     try:
         day = datetime.date.fromisoformat(text) if text else timezone.localdate()
     except ValueError:
-        raise CommandError(f"'{text}' is no day. Write it as 2026-10-12.") from None
+        raise CommandError(f"'{text}' is not a day. Write it as 2026-10-12.") from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         raise CommandError(f"The year {day.year} lies outside {FIRST_YEAR} to {LAST_YEAR}, the years this book knows. Check '{text}'.")
     return day

@@ -91,7 +91,7 @@ class DutyDone(AppendOnly, Entered):
 
 
 class ReportingClock(models.Model):
-    """By when an authority is told of an incident under a paper, counted from the discovery."""
+    """How soon an authority must be told of an incident under a paper, counted from the discovery."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="clocks")
     title = models.CharField("what is told", max_length=120)

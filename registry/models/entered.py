@@ -5,7 +5,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 
 
 class Entered(models.Model):
-    """Who wrote a record into the book, and when; a correction is a new record that supersedes the old."""
+    """Who entered a record, and when; a correction is a new record that supersedes the old."""
 
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     entered_at = models.DateTimeField()

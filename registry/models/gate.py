@@ -97,7 +97,7 @@ class Requirement(models.Model):
 
 
 class Determination(AppendOnly, Entered):
-    """A stored answer of the gate: what was asked on which facts, and what it said. It can be run again to the same result."""
+    """A stored answer of the gate: the question, the facts and what the gate said. It can be run again to the same result."""
 
     activity = models.CharField(max_length=20)
     subject = models.CharField("code of the shipment, planting or place", max_length=60, blank=True)

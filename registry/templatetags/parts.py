@@ -63,7 +63,7 @@ def fate_mark(key, count=None):
 
 @register.inclusion_tag("partials/_fate_glyph.html")
 def fate_glyph(key):
-    """The mark alone, for places where the word stands elsewhere in the same cell or legend."""
+    """The mark alone, for places where the word is elsewhere in the same cell or legend."""
     return {"fate": drawing.fate_of(key)}
 
 

@@ -102,7 +102,7 @@ def heat_step(share):
 
 @dataclass(slots=True)
 class Cell:
-    """One position of a map: the trees that stand or stood there, the present one last."""
+    """One position of a map: the trees that are or were there, the present one last."""
 
     row: int
     position: int

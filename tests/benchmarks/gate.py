@@ -32,7 +32,7 @@ def main():
         StoredFile,
     )
     from registry.selectors.gate.determinations import shipment_answer
-    from registry.selectors.gate.facts import gate_facts, rules_kept, shipment_question
+    from registry.selectors.gate.facts import gate_facts, rules_on_file, shipment_question
     from tests import factories
 
     actor = factories.person("lead")
@@ -88,7 +88,7 @@ def main():
     gc.freeze()  # as the server does at its start (wsgi.py)
     gc.set_threshold(50_000, 10, 10)
     question = shipment_question(shipment, DAY)
-    facts = replace(gate_facts(question), requirements=rules_kept())
+    facts = replace(gate_facts(question), requirements=rules_on_file())
     bare, _answer = seconds(lambda: decide(question, facts), RUNS)
     asked, answer = seconds(lambda: shipment_answer(shipment, DAY), RUNS)
     report(

@@ -58,7 +58,7 @@ def test_the_site_starts_with_no_environment(tmp_path):
     manage = [sys.executable, str(PROJECT / "manage.py")]
     done = subprocess.run([*manage, "prepare", "--empty"], cwd=tmp_path, env=environment, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
-    assert "The book is empty" in done.stdout
+    assert "No records yet" in done.stdout
     with sqlite3.connect(tmp_path / "data" / "mastbook.sqlite3") as book:
         assert book.execute("SELECT count(*) FROM registry_person").fetchone() == (0,)
     again = subprocess.run([*manage, "check"], cwd=tmp_path, env=environment, capture_output=True, text=True)

@@ -1,4 +1,4 @@
-"""What the gate is asked about plantings and sites."""
+"""Questions to the gate about plantings and sites."""
 
 from collections import Counter, defaultdict
 
@@ -51,7 +51,7 @@ def planting_lots(planting):
 
 
 def new_lots(planting, lots):
-    """Those of some lots that are new to an established planting: the gate is asked before they are planted there."""
+    """Those of some lots that are new to an established planting: the gate decides before they are planted there."""
     if planting.state == PlantingState.PLANNED:
         return []
     known = set(PlantingEntry.objects.filter(planting=planting).values_list("lot", flat=True))
@@ -59,7 +59,7 @@ def new_lots(planting, lots):
 
 
 def planting_question(planting, on, lots=None):
-    """What the gate is asked before a planting is established, or before `lots` of it, as `planting_lots` gives them, are added."""
+    """The question to the gate before a planting is established, or before `lots` of it, as `planting_lots` gives them, are added."""
     site = planting.site
     return Question(
         activity=ESTABLISH,

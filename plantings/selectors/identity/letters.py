@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from plantings.models import Planting, PlantingEntry
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import entries_standing
+from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
 from registry.models import Authorization, IdentityQuestion, IssuedPaper, Lot, Partner, Shipment, ShipmentLine
@@ -21,8 +21,8 @@ __all__ = ["CONTACT_HEADERS", "letters_headers", "letters_rows", "open_questions
 CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to keep contacts")
 _HEADERS = (
     "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last round",
-    "What stands where now", "Papers it travelled on", "Papers handed out with it", "About", "Reason", "In question since", "Who to call",
-    "Their phone", "Their e-mail",
+    "What is planted where now", "Papers it travelled on", "Prints handed out with it", "About", "Reason", "In question since",
+    "Who to call", "Their phone", "Their e-mail",
 )  # fmt: skip
 
 
@@ -93,7 +93,7 @@ def _letters(record):
 
 
 def _add_planted(letters, entries):
-    standing = entries_standing(entries)
+    standing = entry_counts(entries)
     places = {}
     for planting, *place in linked(Planting.objects, "pk", set(entries.values()), "pk", "code", "site__name", "site__partner"):
         places[planting] = place

@@ -1,7 +1,7 @@
 """What a record came from and what it led to: up to the founders, down to every tree, place, person and paper.
 
 A group counts all its records and shows the first rows; the sheet has all of them. Trees are counted by entry from stored tallies
-(`entries_standing`), because a trace may lead to a million of them.
+(`entry_counts`), because a trace may lead to a million of them.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import entries_standing
+from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
@@ -199,7 +199,7 @@ class _Gather:
         """Trees by planting and lot: counted, never listed."""
         if isinstance(self.record, Tree):
             return None
-        standing = entries_standing(self.found.entries)
+        standing = entry_counts(self.found.entries)
         order = _in_order(PlantingEntry.objects.for_user(self.user).order_by("planting__code", "lot__code", "pk"), standing.planted)
         shown = order if self.rows_max is None else order[: self.rows_max]
         planted, alive = (sum(map(counts.get, order)) for counts in standing)

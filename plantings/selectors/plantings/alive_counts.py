@@ -8,10 +8,10 @@ from plantings.choices import TreeFate
 from plantings.models import CensusRound, EntrySupply, SurvivalTally, Tree
 from registry.selectors.identity.descent import linked
 
-__all__ = ["Standing", "entries_standing", "last_rounds"]
+__all__ = ["EntryCounts", "entry_counts", "last_rounds"]
 
 
-class Standing(NamedTuple):
+class EntryCounts(NamedTuple):
     """Trees and seeds of counted plots planted, and how many were alive at the last round: each {entry key: count}."""
 
     planted: dict
@@ -25,8 +25,8 @@ def last_rounds(plantings):
     return set(linked(CensusRound.objects.filter(tallied, ~Exists(later)), "planting", plantings, "pk"))
 
 
-def entries_standing(entries):
-    """The Standing of {entry key: planting key}; an entry of which nothing was planted is in neither of its counts.
+def entry_counts(entries):
+    """The EntryCounts of {entry key: planting key}; an entry of which nothing was planted is in neither of its counts.
 
     Planted is the supply drawn, which `recount` proves equal to trees and counted plots. Alive is the tally of the
     planting's last round, and the replacements alive, which are in no tally.
@@ -40,4 +40,4 @@ def entries_standing(entries):
     living = Tree.objects.filter(replaces__gt=0, fate__in=(TreeFate.ALIVE, TreeFate.RESPROUT))
     for entry in living.order_by().values_list("entry", flat=True):
         alive[entry] = alive.get(entry, 0) + 1
-    return Standing(planted, {entry: alive.get(entry, 0) for entry in planted})
+    return EntryCounts(planted, {entry: alive.get(entry, 0) for entry in planted})

@@ -129,7 +129,7 @@ def in_role_order(entries):
 def _supply_words(supply):
     if supply.shipment_line_id:
         return f"shipment {supply.shipment_line.shipment.code}"
-    return "the lot's own ledger" if supply.ledger_entry_id else "before these books"
+    return "the lot's own ledger" if supply.ledger_entry_id else "before these records"
 
 
 def planting_shipments(planting, user):

@@ -67,8 +67,8 @@ def map_points(user, season=None):
     -------
     SiteMap
         Exact places for roles with `map.exact` and for people who see only their own land or their crew's plantings;
-        for everybody else the places are generalised, names are withheld, and sites of landowners who want none of
-        it are left off and counted.
+        for everybody else the places are generalised, names are withheld, and sites of landowners who declined
+        are left off and counted.
     """
     sites = Site.objects.for_user(user).select_related("partner")
     exact = user.may("map.exact") or Site.SCOPE.get(user.role) not in (None, ALL)

@@ -26,7 +26,7 @@ from plantings.models import CensusRound, Observation, Planting, PlantingEntry, 
 from registry.choices import TaxonRole
 from registry.models import Lot
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
-from registry.selectors.shared.raw_rows import plain_rows
+from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["SurvivalCurve", "SurvivalFilter", "SurvivalTable", "survival_curve", "survival_rows", "tally_visited"]
 
@@ -194,7 +194,7 @@ def _rounds(user, filters):
         "pk", "growing_seasons", "protocol_version", "planting__code", "planting__site__code", "planting__site__name",
         "planting__site__jurisdiction",
     )  # fmt: skip
-    for pk, *about in plain_rows(about_rounds):
+    for pk, *about in raw_rows(about_rounds):
         found[pk] = this = _Round(*about)
         if (this.planting, this.age) in last:
             repeated.add(last[this.planting, this.age])
@@ -210,7 +210,7 @@ def _tallies(user, by, level, filters, rounds, seasons):
     of_age = CensusRound.objects.filter(growing_seasons__in=seasons).order_by().values("pk")
     tallies = SurvivalTally.objects.for_user(user).filter(round__in=of_age, entry__role__in=ROLES_COUNTED)
     tallies = filters.narrow(tallies, _PLACE)
-    found = plain_rows(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
+    found = raw_rows(tallies.values_list("pk", "round", "entry__lot", "entry__role", *COUNT_NAMES))
     unvisited = _unvisited(tallies, found)
     lots = {pk: (code, _STANDARDS.get(species, OTHER)) for pk, code, species in _lots(found)}
     lineage = _lineage_labels(level, lots) if LINEAGE in by else {}
@@ -238,7 +238,7 @@ def _unvisited(tallies, found):
 
 
 def _lots(found):
-    return plain_rows(Lot.objects.order_by().filter(pk__in={row[2] for row in found}).values_list("pk", "code", "taxon__role"))
+    return raw_rows(Lot.objects.order_by().filter(pk__in={row[2] for row in found}).values_list("pk", "code", "taxon__role"))
 
 
 def tally_visited():

@@ -26,8 +26,8 @@ from registry.access.views import AccessMixin
 from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.services.safety.cautions import cautions_read
-from registry.views.shared.generic import ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.forms import ServiceFormMixin
 
 
 class RoundEntryMixin(AccessMixin):

@@ -6,7 +6,7 @@ from plantings.services.census import CensusRefused, observation_correct, plot_c
 from plantings.views.census.census import refused_error, stored_words
 from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
-from registry.views.shared.generic import RecordActionView
+from registry.views.shared.forms import RecordActionView
 
 
 class ObservationCorrectView(RecordActionView):

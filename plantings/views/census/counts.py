@@ -13,7 +13,7 @@ from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
 from plantings.views.plantings.plantings import round_url
 from registry.calc.shared.screen import day_words
-from registry.views.shared.section_views import link
+from registry.views.shared.addresses import link
 
 
 class CensusCountsView(RoundEntryMixin, TemplateView):

@@ -17,15 +17,17 @@ from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 _MISSING_SHOWN = 100
 
 
-class RoundListView(SectionListView):
+class RoundListView(RecordListView):
     model = CensusRound
     action = "round.view"
     title = "Census rounds"
@@ -178,7 +180,7 @@ def _measured_column(item):
     return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
 
 
-class RoundRecordsView(SectionListView):
+class RoundRecordsView(RecordListView):
     """Every record of one round that no later one superseded, in walk order, with its download."""
 
     model = Observation
@@ -219,7 +221,7 @@ def get_round(view, pk):
     return get_object_or_404(view.scoped(CensusRound).select_related("planting__site"), pk=pk)
 
 
-class RoundFormView(SectionFormView):
+class RoundFormView(RecordFormView):
     model = CensusRound
     action = "round.edit"
     form_class = RoundForm

@@ -14,8 +14,8 @@ from registry.models import Lot, PedigreeTree, PollenPool, Shipment
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import RULE
 from registry.services.prints.issued import print_record
-from registry.views.shared.generic import PageView, file_response
-from registry.views.shared.section_views import allowed
+from registry.views.shared.addresses import allowed, file_response
+from registry.views.shared.details import PageView
 
 KINDS = {model._meta.model_name: model for model in (PedigreeTree, Lot, PollenPool, Shipment)}
 

@@ -26,7 +26,7 @@ from registry.selectors.movements.shipments import shipment_lines
 from registry.selectors.permits.as_of import paper_on, papers_on
 from registry.services.land.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
 from registry.views.movements.receipts import RECEIPT_QUESTION, count_words, receipt_grid
-from registry.views.shared.generic import add_errors
+from registry.views.shared.forms import add_errors
 
 _SAME_ANSWER = "plantings/land/land_gone.html"
 

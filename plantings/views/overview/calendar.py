@@ -17,7 +17,7 @@ from django.utils.decorators import method_decorator
 from django.views import View
 
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.calc.shared.iso import MONTH_PATTERN, iso_month
 from registry.calc.shared.screen import day_words
 from registry.models import CalendarFeed
@@ -25,8 +25,8 @@ from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
 from registry.services.duties.feeds import feed_make, feed_revoke, token_sha256
 from registry.views.duties.words import DUTY_LISTS
-from registry.views.shared.generic import PageView
-from registry.views.shared.section_views import link
+from registry.views.shared.addresses import link
+from registry.views.shared.details import PageView
 
 _KINDS = {"duty": "Duty", "paper": "Paper", "review": "Review", "lot": "Lot", "census": "Census"}
 _YEARS = (1900, 2200)
@@ -163,7 +163,7 @@ class CalendarFeedView(View):
         feed = CalendarFeed.objects.filter(token_sha256=sha256, revoked_at__isnull=True).select_related("person").first()
         if feed is None or not hmac.compare_digest(feed.token_sha256, sha256) or not feed.person.may(self.action):
             raise Http404("There is nothing here.")
-        if not is_present(feed.person, timezone.localdate()):
+        if not is_active_on(feed.person, timezone.localdate()):
             raise Http404("There is nothing here.")
         return feed.person, feed
 

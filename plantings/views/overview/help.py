@@ -5,7 +5,7 @@ from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, 
 from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
-from registry.views.shared.generic import PageView
+from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 _COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2"))

@@ -13,7 +13,8 @@ from plantings.selectors.overview.today import today_lines
 from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
-from registry.views.shared.generic import PageView, file_response
+from registry.views.shared.addresses import file_response
+from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 

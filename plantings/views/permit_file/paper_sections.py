@@ -88,7 +88,7 @@ def determinations_sheet(file):
     )  # fmt: skip
     return Sheet(
         "determinations", "Gate answers: why it was let go or stopped", columns, rows, empty="No stored answer names this paper.",
-        note="Run again: the gate is asked again with the question, rules and papers stored with the answer.",
+        note="Run again: the gate answers again from the question, rules and papers stored with the answer.",
         route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
     )  # fmt: skip
 

@@ -24,7 +24,8 @@ from registry.prints.pages import draw_document
 from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
 from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name, scan_texts
-from registry.views.shared.generic import RecordActionView, file_response, reverse_to
+from registry.views.shared.addresses import file_response, reverse_to
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
 

@@ -19,9 +19,11 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
 from registry.selectors.identity.questions import question_duties
-from registry.views.gate.gate import GatedActionView, fresh_part, kept_parts
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.gate.gate import GatedActionView, fresh_part, stored_answer_parts
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
@@ -39,7 +41,7 @@ def round_url(census_round):
     return reverse_to("round_detail", census_round.pk)
 
 
-class PlantingListView(SectionListView):
+class PlantingListView(RecordListView):
     model = Planting
     action = "planting.view"
     title = "Plantings"
@@ -248,7 +250,9 @@ class PlantingDetailView(RecordDetailView):
         """What the rules and papers say: today's answer for a planned planting, the stored one for a planting in the ground."""
         if self.is_planned:
             return [fresh_part(self.user, planting_answer(self.object, self.today))]
-        return kept_parts(self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer.")
+        return stored_answer_parts(
+            self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer."
+        )
 
 
 def _and_more(what, number, counted=True):
@@ -273,7 +277,7 @@ def current_round(rounds):
     return opened[-1] if opened else None
 
 
-class PlantingFormView(SectionFormView):
+class PlantingFormView(RecordFormView):
     model = Planting
     action = "planting.edit"
     form_class = PlantingForm

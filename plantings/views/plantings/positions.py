@@ -6,7 +6,7 @@ from plantings.choices import EntryRole
 from plantings.models import Planting
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
 from registry.access.views import AccessMixin
-from registry.views.shared.generic import reverse_to
+from registry.views.shared.addresses import reverse_to
 from registry.views.shared.tables import Column, Link, ledger_table
 
 

@@ -7,11 +7,11 @@ from plantings.services.trees import counted_plot_add
 from plantings.views.plantings.plantings import known, planting_url
 from registry.models import ShipmentLine
 from registry.views.gate.gate import GateStopMixin
-from registry.views.shared.generic import RecordActionView, reverse_to
-from registry.views.shared.section_views import SectionFormView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.forms import RecordActionView, RecordFormView
 
 
-class CountedPlotAddView(GateStopMixin, SectionFormView):
+class CountedPlotAddView(GateStopMixin, RecordFormView):
     template_name = "registry/gate/gate_form.html"
     model = CountedPlot
     action = "tree.edit"

@@ -15,8 +15,10 @@ from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.gate.gate import GateStopMixin
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
@@ -37,7 +39,7 @@ def _place_of(page):
     return place_words(page.object)
 
 
-class TreeListView(SectionListView):
+class TreeListView(RecordListView):
     model = Tree
     action = "tree.view"
     title = "Trees"
@@ -179,7 +181,7 @@ def _step(label, code, url=None, note=""):
     return {"label": label, "code": code, "url": url, "note": note}
 
 
-class TreeAddView(GateStopMixin, SectionFormView):
+class TreeAddView(GateStopMixin, RecordFormView):
     template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
@@ -197,7 +199,7 @@ class TreeAddView(GateStopMixin, SectionFormView):
         )[0]
 
 
-class TreeEditView(SectionFormView):
+class TreeEditView(RecordFormView):
     model = Tree
     action = "tree.edit"
     form_class = TreeMoveForm

@@ -14,7 +14,7 @@ from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.sheets.uploads import upload_keep
-from registry.views.shared.generic import file_response
+from registry.views.shared.addresses import file_response
 from registry.views.shared.tables import Column, Link, ledger_table
 
 _RECENT = 20

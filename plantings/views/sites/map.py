@@ -23,7 +23,8 @@ from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
 from registry.middleware import policy_text
-from registry.views.shared.generic import PageView, file_response
+from registry.views.shared.addresses import file_response
+from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 TITLE = "Map of sites"

@@ -11,10 +11,12 @@ from plantings.imports.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
 from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.models import Person
-from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView, ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -48,7 +50,7 @@ def site_cautions(site):
     return [{"title": f"Cautions at {site.code}", "lines": lines, "decider": decider}] if lines else []
 
 
-class SiteListView(SectionListView):
+class SiteListView(RecordListView):
     model = Site
     action = "site.view"
     title = "Sites"
@@ -157,7 +159,7 @@ class SiteDetailView(RecordDetailView):
     def people(self):
         """Who goes there and whose land it is."""
         crew = Person.objects.filter(plantings__in=self.plantings).distinct().order_by("username")
-        owners = [person for person in self.object.partner.people.order_by("username") if is_present(person, self.today)]
+        owners = [person for person in self.object.partner.people.order_by("username") if is_active_on(person, self.today)]
         return [(person, "on the crew") for person in crew] + [(person, "for the landowner") for person in owners]
 
     @property
@@ -182,7 +184,7 @@ def _hectares(site):
     return f"{site.area_m2 / 10_000:,.2f} ha" if site.area_m2 is not None else ""
 
 
-class SiteFormView(SectionFormView):
+class SiteFormView(RecordFormView):
     model = Site
     action = "site.edit"
     form_class = SiteForm
@@ -215,7 +217,7 @@ class SiteBoundaryView(RecordActionView):
         return f"Boundary saved: {self.result.area_m2 / 10_000:,.2f} ha, measured on the ellipsoid."
 
 
-class BoundaryListView(SectionListView):
+class BoundaryListView(RecordListView):
     model = BoundaryLayer
     action = "boundary.edit"
     title = "Jurisdiction layers"

@@ -4,7 +4,7 @@ from django.urls import reverse
 
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival.survival import survival_rows
-from registry.views.shared.generic import PageView
+from registry.views.shared.details import PageView
 
 
 class ResultsView(PageView):

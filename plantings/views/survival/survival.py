@@ -24,7 +24,8 @@ from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.drawing import step_line
 from registry.calc.shared.iso import iso_day
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
-from registry.views.shared.generic import PageView, file_response
+from registry.views.shared.addresses import file_response
+from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, Row, ledger_table
 
 ROWS_A_PAGE = 60

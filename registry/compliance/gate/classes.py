@@ -77,7 +77,7 @@ class Tree:
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """A pollen pool: the trees that stood, and the outside share.
+    """A pollen pool: the trees that flowered, and the outside share.
 
     `outside_share` None: not declared. `outside_may` are the classes that pollen from outside is declared to carry perhaps.
     """

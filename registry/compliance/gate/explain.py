@@ -34,7 +34,7 @@ class Told:
 
 
 def explain(answer: Answer) -> list[str]:
-    """The answer as lines of plain words: what was asked, each finding with its papers, what is drawn, what is always said.
+    """The answer as lines of plain words: the question, each finding with its papers, what is drawn, what is always said.
 
     Examples
     --------

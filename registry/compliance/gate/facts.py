@@ -186,7 +186,7 @@ class Paper:
     duties_overdue : tuple of str
         Titles of duties under it that are overdue on the day of the question.
     review_by : date or None
-        Of a determination that none is needed: last day before it must be asked again.
+        Of a determination that none is needed: last day before somebody must ask again.
     """
 
     code: str

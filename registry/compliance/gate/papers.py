@@ -88,7 +88,7 @@ def general_points(paper: Paper, version: Version | None, question: Question, ca
     """
     if version is None:
         return [("not_in_force", lambda: f"not in force on {day_words(question.on)}: no version on file for that day")]
-    # papers that say the same are alike here; a version outlives the cache, so its identity stands for what it says
+    # papers that say the same are alike here; a version outlives the cache, so its id can be the key
     said = cache.get(id(version))
     if said is None:
         said = cache[id(version)] = _points_of_version(version, question)

@@ -27,7 +27,7 @@ def override_field():
 
 
 class GatedDayForm(forms.Form):
-    """The day of something the gate is asked about."""
+    """The day of something the gate decides on."""
 
     on = PastDateField(label="On")
 

@@ -20,7 +20,7 @@ class MomentBox(forms.DateTimeInput):
 
 
 class MomentField(forms.Field):
-    """A moment on the wall clock of the programme's zone, which stands beside the box.
+    """A moment on the wall clock of the programme's zone, which is written beside the box.
 
     An hour that came twice because clocks were changed is taken as the first, which makes every deadline the earlier one.
     An hour that was left out is refused: no clock showed it, and which one was meant only the finder knows.

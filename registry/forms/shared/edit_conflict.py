@@ -35,7 +35,7 @@ def edit_conflict(form, token):
     except signing.BadSignature:
         return f"We cannot tell whether this record changed after you opened it. {_WHAT_NOW}"
     now = _digests(form)
-    # a field that somebody changed to the same value as typed here is no conflict
+    # a field that somebody changed to the same value as typed here is not a conflict
     changed = [name for name in form.changed_data if name in now and shown.get(name) != now[name]]
     if not changed:
         return ""

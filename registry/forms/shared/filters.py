@@ -175,7 +175,7 @@ class PersonFilters(FilterForm):
 
 
 def record_types():
-    """Every record type of the book by the name it has on screen."""
+    """Every record type by the name it has on screen."""
     models = [model for model in apps.get_models() if hasattr(model, "SCOPE")]
     return sorted(((model._meta.model_name, str(model._meta.verbose_name)) for model in models), key=lambda pair: pair[1])
 

@@ -7,7 +7,7 @@ from registry.forms.shared.fields import CodeField
 __all__ = ["offers"]
 
 OFFERS_MOST = 10
-# where a name to search by stands, beside the code, in the models whose records people call by name
+# where a name to search by is, beside the code, in the models whose records people call by name
 _NAMES = ("name", "title", "common_name")
 
 

@@ -10,7 +10,7 @@ WITHIN_DAYS = 30
 
 
 class Command(BaseCommand):
-    help = "Print which duties are late or due, under which paper, for whom, and who is told."
+    help = "Print which duties are overdue or due, under which paper, who is responsible and to whom they are escalated."
 
     def add_arguments(self, parser):
         parser.add_argument("--on", metavar="DATE", help="as of this day, such as 2026-10-12; default: today")
@@ -24,7 +24,7 @@ class Command(BaseCommand):
             raise CommandError(f"--within {within} is below 0. Give 0 or more days.")
         dates = open_dates(with_done(Duty.objects.filter(closed_on__isnull=True)), day, within)
         if not dates:
-            self.stdout.write(f"Nothing is late or due within {within} days of {iso_day(day)}.")
+            self.stdout.write(f"Nothing is overdue or due within {within} days of {iso_day(day)}.")
             return
         rows = [("due", "status", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]

@@ -31,7 +31,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--year", default="", metavar="COLUMN", help="column of the year a tree originated; parents that are not older are named"
         )
-        parser.add_argument("--separate-sexes", action="store_true", help="name trees that stand as mother and as father")
+        parser.add_argument("--separate-sexes", action="store_true", help="name trees that are mother in one row and father in another")
         parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
 
     def handle(self, *, file, wanted, **options):
@@ -118,7 +118,7 @@ def _odd(pedigree, separate_sexes, years):
         yield f"“{parent}” ({years[parent]}) is a parent of “{child}” ({years[child]}) and is not older. Look at both years."
     if separate_sexes:
         for name in mothers_and_fathers(pedigree):
-            yield f"“{name}” stands as mother in one row and as father in another. Look at both rows."
+            yield f"“{name}” is the mother in one row and the father in another. Check both rows."
 
 
 def _column(headers, role, given):

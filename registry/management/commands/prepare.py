@@ -24,7 +24,7 @@ class Command(BaseCommand):
         if Person.objects.exists():
             self._remind()
         elif empty:
-            self.stdout.write("The book is empty. Make the first account: python3 manage.py lead NAME MAIL")
+            self.stdout.write("No records yet. Make the first account: python3 manage.py lead NAME MAIL")
         else:
             call_command("demo", stdout=self.stdout)
 

@@ -145,7 +145,7 @@ def check_files():
 
 
 def check_answers():
-    """The gate asked again about every stored answer."""
+    """Every stored answer of the gate, worked out again."""
     faults, walked = [], _Walk(Determination.objects.order_by("pk"))
     for record in walked:
         fault = repeat_fault(record)

@@ -1,4 +1,4 @@
-"""When duties fall due, their status on a day, and who is told of the late ones.
+"""When duties fall due, their status on a day, and to whom the overdue ones are escalated.
 
 The rules themselves are `compliance.duties` and `compliance.recurrence`; here they are given the records.
 """
@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from django.db.models import Prefetch
 
 from registry.access import roles
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.calc.shared.screen import amount_words, day_words, month_words, unit_words
 from registry.choices import Recurrence as Kind
 from registry.compliance.duties.duties import DUE, LATE, UPCOMING, Done, DutyStatus, Step, done_without_due, statuses
@@ -63,7 +63,7 @@ def duty_rule(duty, on):
 
 def _escalation(duty, on):
     """The steps, with the coordinators in place of a person who is not named or has left."""
-    there = {RESPONSIBLE: is_present(duty.responsible, on), SECOND: is_present(duty.second, on)}
+    there = {RESPONSIBLE: is_active_on(duty.responsible, on), SECOND: is_active_on(duty.second, on)}
     first = {}
     for step in ESCALATION:
         who = step.who if there.get(step.who, True) else COORDINATORS

@@ -78,7 +78,7 @@ class CodeList:
 
 
 class PaperSets:
-    """Papers a rule asks for: sets of types, one paper of each set is needed. "or" stands between the types of a set, a line or a
+    """Papers a rule asks for: sets of types, one paper of each set is needed. "or" is between the types of a set, a line or a
     semicolon between the sets. Types are read by their codes and by their names."""
 
     options = None

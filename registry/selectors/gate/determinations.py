@@ -16,7 +16,7 @@ VERDICT_WORDS = {code: words[0].upper() + words[1:] for code, words in VERDICTS.
 
 
 class Asked(NamedTuple):
-    """What the gate was asked, the facts it looked at, and what it said."""
+    """A question to the gate, the facts it looked at, and what it said."""
 
     question: Question
     facts: Facts

@@ -9,7 +9,7 @@ from functools import lru_cache
 from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast, JSONArray
 
-from registry.access.active import contact_on, is_present
+from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
 from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
 from registry.compliance.duties import duties as pure_duties
@@ -34,11 +34,11 @@ from registry.selectors.gate.rule_fields import RULE_DAYS, RULE_FLAGS, RULE_LIST
 from registry.selectors.movements.site_land import site_land
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.covers import LIMITS
-from registry.selectors.shared.raw_rows import plain_rows
+from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_kept", "partner_place", "pathogen_lines", "rules_kept",
-    "shipment_question",
+    "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_on_file", "partner_place", "pathogen_lines",
+    "rules_on_file", "shipment_question",
 ]  # fmt: skip
 
 _DAYS = ("from_on", "starts_on", "ends_on")
@@ -56,7 +56,7 @@ def agreement_wanted(partner):
 
 
 def shipment_question(shipment, on):
-    """What the gate is asked before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
+    """The question to the gate before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
     receiver, land = shipment.receiver, site_land(shipment.site_code)
     owner = land.partner if land else None
@@ -114,7 +114,7 @@ def _in_question(lots):
 
 
 def counted_once(question, facts, already):
-    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is asked for now.
+    """The facts as if this material had not drawn on its papers before, and what it had drawn, up to what is needed now.
 
     `already` is {(paper code, lot code): quantity}: what is planted was drawn when it was shipped, and counts once.
     """
@@ -133,21 +133,21 @@ def gate_facts(question):
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
-    rules = tuple(applied.requirement for applied in applied_rules(rules_kept(), question))
+    rules = tuple(applied.requirement for applied in applied_rules(rules_on_file(), question))
     types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
     return Facts(rules, _papers(types, question.on))
 
 
-def papers_kept(types, on):
+def papers_on_file(types, on):
     """The papers of some types, as the gate reads them for a day."""
     return _papers(types, on)
 
 
-def rules_kept():
+def rules_on_file():
     """Every rule on file, of every day and edition."""
     said = _as_one_text(RULE_PLAIN, RULE_DAYS, RULE_LISTS)
-    return tuple(_rule(text) for (text,) in plain_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
+    return tuple(_rule(text) for (text,) in raw_rows(RequirementRecord.objects.annotate(said=said).values_list("said")))
 
 
 @lru_cache(maxsize=4096)
@@ -179,13 +179,13 @@ def _papers(types, on):
             "goes_on", "review_text", "partner__code",
         )
     )  # fmt: skip
-    rows = plain_rows(rows)
+    rows = raw_rows(rows)
     people = _people({key for row in rows for key in (row[7], row[9]) if key})
     states, versions, overdue = _states(types), _versions(types), _overdue(on)
     # an agreement signed on the landowner's page is on file by its wording and signature
     on_file = {
-        *(pk for (pk,) in plain_rows(PaperDocument.objects.order_by().values_list("authorization"))),
-        *(pk for (pk,) in plain_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
+        *(pk for (pk,) in raw_rows(PaperDocument.objects.order_by().values_list("authorization"))),
+        *(pk for (pk,) in raw_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
     }
     papers = []
     for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
@@ -211,7 +211,7 @@ def _people(keys):
 
 def _left_on(holder, on):
     """The first day without the holder of a paper; `date.min` for one who has left on a day that is not recorded."""
-    if is_present(holder, on):
+    if is_active_on(holder, on):
         return holder.left_on
     return holder.left_on if holder.left_on and holder.left_on <= on else date.min
 
@@ -223,7 +223,7 @@ def _day(text):
 def _states(types):
     found, known = defaultdict(list), {}
     rows = AuthorizationStateRecord.objects.filter(authorization__type__in=types).order_by("on", "pk")
-    for paper, *key in plain_rows(rows.annotate(day=_text("on")).values_list("authorization", "day", "state")):
+    for paper, *key in raw_rows(rows.annotate(day=_text("on")).values_list("authorization", "day", "state")):
         key = tuple(key)
         if key not in known:
             known[key] = StateChange(date.fromisoformat(key[0]), key[1])
@@ -235,7 +235,7 @@ def _versions(types):
     """{paper key: its versions}."""
     found = defaultdict(list)
     rows = AuthorizationVersion.objects.filter(authorization__type__in=types).order_by("number")
-    for paper, said in plain_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, LIMITS)).values_list("authorization", "said")):
+    for paper, said in raw_rows(rows.annotate(said=_as_one_text(_PLAIN, _DAYS, LIMITS)).values_list("authorization", "said")):
         found[paper].append(_version(said))
     return found
 

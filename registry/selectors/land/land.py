@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.access import roles
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationState, AuthorizationType
 from registry.models import AgreementText, Authorization, LandNotice, Person, PrivateLink
@@ -35,13 +35,13 @@ def token_sha256(token):
 
 def may_have_link(person, on):
     """A link acts only in the name of a contact of a landowner who is there on the day."""
-    return is_present(person, on) and person.role == roles.LANDOWNER and person.partner_id is not None
+    return is_active_on(person, on) and person.role == roles.LANDOWNER and person.partner_id is not None
 
 
 def land_contacts(partner, on):
     """The accounts of a partner in whose name a link can act."""
     people = Person.objects.filter(partner=partner, role=roles.LANDOWNER)
-    return people.filter(pk__in=[person.pk for person in people if is_present(person, on)])
+    return people.filter(pk__in=[person.pk for person in people if is_active_on(person, on)])
 
 
 def link_for_token(token, on):
@@ -99,7 +99,7 @@ def programme_contacts():
     """Whom a landowner can call: the active coordinators with a telephone or an address, or else the leads."""
     reachable = Person.objects.filter(~Q(phone="") | ~Q(email=""))
     for role in roles.FIRST_CONTACT:
-        people = [person for person in reachable.filter(role=role).order_by("username") if is_present(person, timezone.localdate())]
+        people = [person for person in reachable.filter(role=role).order_by("username") if is_active_on(person, timezone.localdate())]
         if people:
             return people
     return []

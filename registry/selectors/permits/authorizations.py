@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from registry.access.active import contact_on, is_present
+from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_ISSUER, verified_words
 from registry.choices import AuthorizationState
@@ -111,7 +111,7 @@ def _bound_to_addresses(papers):
         if address := " ".join(paper.holder_address.split()):
             held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address alone")
             found.setdefault(address, []).append(held)
-    note = "What ends, or must be asked about, when the programme leaves this address."
+    note = "What ends, or needs a question to the issuer, when the programme leaves this address."
     return [Holder(address, note, held) for address, held in sorted(found.items())]
 
 
@@ -126,8 +126,8 @@ def _then(paper, part, today):
 
 def _holder(words, person, held, today):
     if person is None:
-        return Holder(words, "This person has no account here, so nobody is told when they leave.", held)
-    if is_present(person, today):
+        return Holder(words, "This person has no account here, so no one learns when they leave.", held)
+    if is_active_on(person, today):
         return Holder(words, f"Leaves on {day_words(person.left_on)}." if person.left_on else "", held)
     gone = person.left_on and person.left_on <= today
     how = f"Left on {day_words(person.left_on)}." if gone else "Left: the account is no longer active."

@@ -3,10 +3,10 @@
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
 
-__all__ = ["plain_rows"]
+__all__ = ["raw_rows"]
 
 
-def plain_rows(values):
+def raw_rows(values):
     """The rows of a `values_list` of plain numbers and texts as the driver gives them: nothing has to be converted."""
     try:
         sql, parameters = values.query.sql_with_params()

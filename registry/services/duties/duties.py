@@ -176,5 +176,5 @@ def duty_close(*, actor, duty, closed_on, reason):
 
 
 def clock_save(*, actor, clock, reason=""):
-    """Store how soon a paper wants something told."""
+    """Store how soon the authority must be told under a paper."""
     return record_save(actor=actor, obj=clock, reason=reason)

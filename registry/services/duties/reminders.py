@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from registry.access import roles
-from registry.access.active import is_present
+from registry.access.active import is_active_on
 from registry.models import Person, ReminderSent
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
@@ -67,7 +67,7 @@ def reminders_send(*, on, now=None):
     """
     now = now or timezone.now()
     people = Person.objects.exclude(email="").order_by("pk")
-    return [_send(person, on, now) for person in people if is_present(person, on)]
+    return [_send(person, on, now) for person in people if is_active_on(person, on)]
 
 
 def _send(person, on, now):

@@ -13,7 +13,7 @@ from registry.compliance.gate.decide import relevant
 from registry.compliance.gate.override import override_problem
 from registry.models import Authorization, AuthorizationVersion, Determination
 from registry.selectors.gate.determinations import gate_ask, stop_words
-from registry.selectors.gate.facts import counted_once, gate_facts, papers_kept
+from registry.selectors.gate.facts import counted_once, gate_facts, papers_on_file
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.gate.draws import draw
@@ -142,7 +142,7 @@ def _counts_beside(asked, shipment, draws):
     question, facts, answer = asked
     attached = list(shipment.authorizations.all()) if shipment else []
     codes = {paper.code for paper in attached} | left_under(answer)
-    papers = [*facts.papers, *papers_kept({paper.type for paper in attached}, question.on)]
+    papers = [*facts.papers, *papers_on_file({paper.type for paper in attached}, question.on)]
     counted = Counter()
     for paper in {paper.code: paper for paper in reversed(papers) if paper.code in codes}.values():
         for line in counted_lines(paper, question):
@@ -156,7 +156,7 @@ def count_recorded(*, actor, question, papers, subject, lots, kind):
     """Count what left long ago against the caps of the papers it is recorded under. The gate is not asked."""
     papers = {paper.code: paper for paper in papers}
     counted = Counter()
-    for paper in papers_kept({paper.type for paper in papers.values()}, question.on):
+    for paper in papers_on_file({paper.type for paper in papers.values()}, question.on):
         if paper.code in papers:
             for line in counted_lines(paper, question):
                 counted[paper.code, line.lot] += line.quantity

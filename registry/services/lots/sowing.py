@@ -26,7 +26,7 @@ def lot_sow(*, actor, lot, stock, count, on, reason=""):
 def lot_raise(*, actor, lot, count, on, reason=""):
     """Enter the plants that came up: never before the sowing, never more than the seeds that were sown into the lot."""
     if lot.kind != choices.LotKind.STOCK or lot.origin != choices.LotOrigin.SOWN:
-        raise ValidationError(f"Lot {lot.code} is no stock lot raised from another lot.")
+        raise ValidationError(f"Lot {lot.code} is not a stock lot raised from another lot.")
     return ledger_enter(
         actor=actor, lot=lot, kind=choices.LedgerKind.RAISED, quantity=count, on=on, counterpart=lot.parent, reason=reason
     )  # fmt: skip

@@ -48,7 +48,7 @@ _PREPARED = {"UUIDField", "DateTimeField"}
 
 
 def _preparer(field):
-    """How the driver wants values of this field; a stamp shared by all rows is worked out once."""
+    """How the driver takes values of this field; a stamp shared by all rows is worked out once."""
     if field.get_internal_type() == "UUIDField":
         return (lambda value: value) if connection.features.has_native_uuid_field else (lambda value: value.hex)
     return cache(lambda value: field.get_db_prep_value(value, connection))

@@ -15,7 +15,7 @@ def day_fault(day):
     """Why nothing can have happened on this day, in a sentence; "" for a day that can be."""
     if day < FIRST_DAY:
         return _("%(day)s is before %(year)s. Check the year.") % {"day": day.isoformat(), "year": FIRST_DAY.year}
-    # the first question needs no time zone; it is asked 100,000 times for one sheet
+    # the first question needs no time zone; it is called 100,000 times for one sheet
     if day >= datetime.date.today() and day > timezone.localdate():
         return _("This date has not come yet. Enter the day it happened.")
     return ""

@@ -8,7 +8,7 @@ from registry.forms.shared.filters import AuditFilters, record_types
 from registry.models import AuditEntry
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.people.people import PEOPLE_LISTS
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
 
 
@@ -25,7 +25,7 @@ def changes_words(entry):
     return "; ".join(f"{name}: {before} → {after}" for name, before, after in change_lines(entry))
 
 
-class AuditListView(SectionListView):
+class AuditListView(RecordListView):
     model = AuditEntry
     action = "audit.view"
     title = "Changes"

@@ -5,7 +5,9 @@ from registry.models import Authorization, ReportingClock
 from registry.selectors.permits.as_of import paper_on
 from registry.services.duties.duties import clock_save
 from registry.views.duties.paper_sections import CLOCKS, DUTIES, INCIDENTS, NEW_CLOCK, NEW_DUTY, REPORT_INCIDENT, PaperDuties
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action
 
 

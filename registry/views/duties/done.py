@@ -11,8 +11,9 @@ from registry.selectors.duties.dates import duty_dates, open_dates, with_done
 from registry.services.duties.duties import duty_close, duty_done_correct, duty_done_enter
 from registry.views.duties.words import AHEAD_SHOWN_DAYS, status_words
 from registry.views.permits.stored_file import StoredFileView
-from registry.views.shared.generic import RecordActionView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PART_ROWS_MAX
+from registry.views.shared.forms import RecordActionView
 
 
 def done_values(form):

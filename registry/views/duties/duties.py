@@ -25,13 +25,15 @@ from registry.selectors.duties.due_lines import duty_line
 from registry.selectors.duties.duty_line import Duty as Line
 from registry.services.duties.duties import duty_save
 from registry.views.duties.words import AHEAD_SHOWN_DAYS, DUTY_COLUMNS, DUTY_LISTS, MARKS, DutyRow, status_words
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 
 
-class DutyListView(SectionListView):
+class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
     title = "Duties"
@@ -111,7 +113,7 @@ class DutyDetailView(RecordDetailView):
         Fact("Site", "site_code", lambda page: f"{reverse_to('find')}?{urlencode({'q': page.object.site_code})}"),
         Fact("Responsible", lambda page: str(page.object.responsible or NOBODY)),
         Fact("Second person", lambda page: str(page.object.second or NOBODY)),
-        Fact("Who is told", lambda page: escalation_words(page.object, page.today)),
+        Fact("Escalated to", lambda page: escalation_words(page.object, page.today)),
         Fact("Evidence wanted", "evidence_wanted"),
         Fact("Note", "note"),
     )
@@ -185,7 +187,7 @@ class DutyDetailView(RecordDetailView):
         return lines
 
 
-class DutyFormView(SectionFormView):
+class DutyFormView(RecordFormView):
     model = Duty
     action = "duty.edit"
     form_class = DutyForm

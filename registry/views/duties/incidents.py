@@ -12,8 +12,10 @@ from registry.services.duties.incidents import incident_close, incident_notice_e
 from registry.views.duties.done import done_values
 from registry.views.duties.words import DUTY_LISTS, clock_words
 from registry.views.permits.stored_file import StoredFileView
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
@@ -33,7 +35,7 @@ def clocks_words(states):
     return f"{len(running)} of {len(states)} not told{f', {late} late' if late else ''}" if running else "all told"
 
 
-class IncidentListView(SectionListView):
+class IncidentListView(RecordListView):
     model = Incident
     action = "incident.view"
     title = "Incidents"
@@ -195,7 +197,7 @@ class IncidentDetailView(RecordDetailView):
         return [Line("done", "Everybody a clock names was told.")]
 
 
-class IncidentFormView(SectionFormView):
+class IncidentFormView(RecordFormView):
     model = Incident
     action = "incident.enter"
     form_class = IncidentForm

@@ -7,7 +7,7 @@ from registry.models import Duty, Incident, ReportingClock
 from registry.selectors.duties.dates import next_date, open_dates, with_done
 from registry.selectors.duties.due_lines import duty_line
 from registry.views.duties.words import DUTY_COLUMNS, DutyRow, clock_words
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.details import PART_ROWS_MAX
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 
@@ -31,7 +31,7 @@ class PaperDuties:
 
     @property
     def named(self):
-        """What a form opened from here is told: the paper."""
+        """The paper, as the first value of a form that is opened from here."""
         return {"paper": self.object.pk}
 
 

@@ -1,4 +1,4 @@
-"""The answers of the gate: the list of those stored, the page of one, and the gate asked about an activity."""
+"""The answers of the gate: the list of those stored, the page of one, and the page that asks the gate about an activity."""
 
 import hashlib
 import json
@@ -22,8 +22,10 @@ from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.generic import RecordDetailView, ServiceFormMixin
-from registry.views.shared.section_views import SectionListView, link, yes_no
+from registry.views.shared.addresses import link, yes_no
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Fact, Panel
 from registry.views.shared.tables import Column, Link
 
@@ -31,7 +33,7 @@ from registry.views.shared.tables import Column, Link
 _TASKS = {INOCULATE: CautionTask.INOCULATION, PESTICIDE: CautionTask.PESTICIDE}
 
 
-class DeterminationListView(SectionListView):
+class DeterminationListView(RecordListView):
     model = Determination
     action = "determination.view"
     title = "Gate answers"
@@ -39,7 +41,7 @@ class DeterminationListView(SectionListView):
     unit = "answers"
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
-    empty = ("No gate answers yet", "The gate is asked when a shipment is dispatched or a planting established.", None)
+    empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
         Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
@@ -110,7 +112,7 @@ class DeterminationDetailView(RecordDetailView):
 
 
 class DeterminationAskView(ServiceFormMixin, FormView):
-    """The gate is asked about an activity. Asking stores nothing; the answer that was shown can be stored."""
+    """Asks the gate about an activity. Asking stores nothing; the answer that was shown can be stored."""
 
     action = "gate.ask"
     form_class = ActivityForm

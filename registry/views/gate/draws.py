@@ -4,7 +4,7 @@ from registry.forms.gate.draws import GiveBackForm, OpeningForm
 from registry.models import Authorization
 from registry.services.gate.draws import draw_opening, draw_return
 from registry.views.permits.words import AUTHORITY_CAUTION
-from registry.views.shared.generic import RecordActionView
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action
 
 CAP_ACTIONS = (

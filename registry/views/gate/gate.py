@@ -1,4 +1,4 @@
-"""The gate on the pages of what it is asked about: its answer, and a stop that the lead may override."""
+"""The gate on the pages of shipments and plantings: its answer, and a stop that the lead may override."""
 
 import datetime
 
@@ -15,7 +15,7 @@ from registry.selectors.gate.determinations import (
     stored_answer,
 )
 from registry.services.gate.determinations import GateStopped
-from registry.views.shared.generic import RecordActionView
+from registry.views.shared.forms import RecordActionView
 
 PANEL = "registry/gate/_gate_part.html"
 
@@ -32,7 +32,7 @@ def fresh_part(user, answer, title="On what paper"):
     return {"title": title, "include": PANEL, "gate": gate_view(answer, paper_urls(user, answer))}
 
 
-def kept_parts(user, subject, activity, recorded_words):
+def stored_answer_parts(user, subject, activity, recorded_words):
     """The parts of a page that show the answers stored about a shipment or planting."""
     records = list(determinations_of(subject, activity)[:5])
     answers = [stored_answer(record) for record in records]
@@ -50,7 +50,7 @@ def stored_part(record, answer, urls):
 class GateStopMixin:
     """A form whose service asks the gate. After a stop the page shows the answer that stopped it; the lead gets a box to override it.
 
-    `act(form, override_reason)` calls the service. The gate is asked by the service only, so what is shown is what is stored.
+    `act(form, override_reason)` calls the service. Only the service asks the gate, so what is shown is what is stored.
     """
 
     stopped = None
@@ -87,7 +87,7 @@ class GateStopMixin:
 
 
 class GatedActionView(GateStopMixin, RecordActionView):
-    """What the gate is asked about before it is done: its answer is above the form from the start."""
+    """Something the gate decides on first: its answer is above the form from the start."""
 
     form_class = GatedDayForm
     template_name = "registry/gate/gate_confirm.html"

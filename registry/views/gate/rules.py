@@ -13,8 +13,10 @@ from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.services.gate.rules import requirement_save, requirement_verify
 from registry.views.gate.declared_facts import declared_facts
 from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionFormView, SectionListView, yes_no
+from registry.views.shared.addresses import yes_no
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, as_written
 from registry.views.shared.tables import Column, Link
 
@@ -27,7 +29,7 @@ def _unverified(rule):
     return unverified_words(rule, timezone.localdate(), ASK_AUTHORITY)
 
 
-class RequirementListView(SectionListView):
+class RequirementListView(RecordListView):
     model = Requirement
     action = "rule.view"
     title = "Rules"
@@ -88,7 +90,7 @@ class RequirementDetailView(RecordDetailView):
         return [*lines, Duty("info", "An example, not law.")] if self.object.is_example else lines
 
 
-class RequirementFormView(SectionFormView):
+class RequirementFormView(RecordFormView):
     model = Requirement
     action = "rule.edit"
     form_class = RequirementForm
@@ -108,13 +110,13 @@ class RequirementVerifyView(RecordActionView):
     service = requirement_verify
     argument = "rule"
     title = "Verify {object}"
-    question = "Who asked which authority, when, and when must it be asked again?"
+    question = "Who asked which authority, when, and when must somebody ask again?"
     submit_label = "Save the verification"
     success_message = "Verification saved."
     cautions = (AUTHORITY_CAUTION,)
 
 
-class MaterialClassListView(SectionListView):
+class MaterialClassListView(RecordListView):
     model = MaterialClass
     action = "rule.view"
     title = "Material classes"
@@ -153,7 +155,7 @@ class MaterialClassDetailView(RecordDetailView):
         return ""
 
 
-class MaterialClassFormView(SectionFormView):
+class MaterialClassFormView(RecordFormView):
     model = MaterialClass
     action = "rule.edit"
     form_class = MaterialClassForm

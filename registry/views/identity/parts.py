@@ -7,7 +7,7 @@ from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of
-from registry.views.shared.generic import reverse_to
+from registry.views.shared.addresses import reverse_to
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 
@@ -38,17 +38,9 @@ def state_words(question):
 class IdentityOnPage:
     """A record page with questions and evidence of identity, both read once and only for who may see them."""
 
-    @cached_property
-    def identity_questions(self):
-        return list(questions_of(self.object)) if self.may("identity.view") else []
-
-    @cached_property
-    def identity_evidence(self):
-        return list(evidence_of(self.object)) if self.may("identity.view") else []
-
-    @property
-    def open_questions(self):
-        return [question for question in self.identity_questions if not question.settled_on]
+    identity_questions = cached_property(lambda page: list(questions_of(page.object)) if page.may("identity.view") else [])
+    identity_evidence = cached_property(lambda page: list(evidence_of(page.object)) if page.may("identity.view") else [])
+    open_questions = property(lambda page: [question for question in page.identity_questions if not question.settled_on])
 
     def identity_due(self):
         if not self.may("identity.view"):

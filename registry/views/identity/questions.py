@@ -21,15 +21,17 @@ from registry.views.identity.parts import (
     state_words,
 )
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 KINDS = {model._meta.model_name: model for model in (PedigreeTree, Lot, PollenPool)}
 
 
-class QuestionListView(SectionListView):
+class QuestionListView(RecordListView):
     model = IdentityQuestion
     action = "identity.view"
     title = "Identity in question"

@@ -12,8 +12,10 @@ from registry.selectors.land.land import texts_listed
 from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.views.land.sections import EXAMPLE, text_words
 from registry.views.permits.words import PAPER_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
@@ -27,7 +29,7 @@ def _written_by(text):
     return str(text.entered_by or "not recorded")
 
 
-class AgreementTextListView(SectionListView):
+class AgreementTextListView(RecordListView):
     model = AgreementText
     action = "authorization.view"
     title = "Wordings of agreements"

@@ -8,8 +8,8 @@ from registry.forms.land.land import LinkForm, RevokeForm
 from registry.models import Partner, PrivateLink
 from registry.selectors.land.land import land_contacts
 from registry.services.land.links import link_make, link_revoke
-from registry.views.shared.generic import RecordActionView, reverse_to
-from registry.views.shared.section_views import link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.forms import RecordActionView
 
 
 class PartnerLinkView(RecordActionView):

@@ -7,13 +7,14 @@ from registry.models import LandNotice, Partner
 from registry.selectors.land.land import notices_listed
 from registry.services.land.notices import land_notice_add, land_notice_handle
 from registry.views.permits.words import PAPER_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, as_written
 from registry.views.shared.tables import Column, Link
 
 
-class LandNoticeListView(SectionListView):
+class LandNoticeListView(RecordListView):
     model = LandNotice
     action = "landnotice.view"
     title = "Messages from landowners"

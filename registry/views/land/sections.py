@@ -3,8 +3,8 @@
 from registry.choices import AuthorizationType
 from registry.models import AgreementSignature, LandNotice, PrivateLink
 from registry.selectors.land.land import link_words
-from registry.views.shared.generic import reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PART_ROWS_MAX
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 

@@ -5,7 +5,7 @@ from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.pedigree.taxa import lot_url, tree_url
-from registry.views.shared.generic import reverse_to
+from registry.views.shared.addresses import reverse_to
 
 _STEPS_MAX = 3
 

@@ -6,8 +6,10 @@ from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, st
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.lots.words import period_words, seeds_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
@@ -18,7 +20,7 @@ def bath_words(row):
     return f"{bath.words} ({bath.source})" if bath else ""
 
 
-class HandbookListView(SectionListView):
+class HandbookListView(RecordListView):
     model = SpeciesHandbook
     action = "handbook.view"
     title = "Handbook of species"
@@ -94,7 +96,7 @@ class HandbookDetailView(RecordDetailView):
         return due
 
 
-class HandbookFormView(SectionFormView):
+class HandbookFormView(RecordFormView):
     model = SpeciesHandbook
     action = "handbook.edit"
     form_class = HandbookForm

@@ -9,7 +9,7 @@ from registry.models import PedigreeTree
 from registry.services.lots.harvests import harvest_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
 from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import ServiceFormMixin
+from registry.views.shared.forms import ServiceFormMixin
 
 _CAUTION = {
     "title": "Before anyone climbs or saws",

@@ -11,8 +11,8 @@ from registry.imports.kinds import LedgerSheet
 from registry.models import LedgerEntry, Lot
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
-from registry.views.shared.generic import RecordActionView
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column, Link
 
 
@@ -80,7 +80,7 @@ def ledger_totals(lot):
     return [("On hand", "left", None, None), *[("", "left", None, "blank")] * 2, (lot.balance, "right", None, "number")]
 
 
-class LedgerListView(SectionListView):
+class LedgerListView(RecordListView):
     model = LedgerEntry
     action = "lot.view"
     title = "Ledger of all lots"

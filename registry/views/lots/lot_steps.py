@@ -12,7 +12,8 @@ from registry.services.lots.sowing import lot_cull, lot_raise, lot_sow
 from registry.views.lots.ledger import LotLedgerActionView
 from registry.views.lots.sections import ACCOUNT
 from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import PageView, RecordActionView
+from registry.views.shared.details import PageView
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, Link, ledger_table
 
 
@@ -113,9 +114,7 @@ class LotCloseView(RecordActionView):
     submit_label = "Close the lot"
     success_message = "Lot closed. Open it again to add to its ledger."
 
-    @cached_property
-    def account(self):
-        return account_lines(self.object.ledger.all())
+    account = cached_property(lambda page: account_lines(page.object.ledger.all()))
 
     def account_parts(self):
         return ACCOUNT.draw(self) or ()

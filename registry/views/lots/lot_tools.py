@@ -12,7 +12,7 @@ from registry.selectors.lots.handbook import handbook_periods, handbook_row, ver
 from registry.selectors.lots.seed_tests import lot_figures, lot_tests
 from registry.views.lots.sections import calendar_section
 from registry.views.lots.words import periods_words
-from registry.views.shared.generic import RecordToolView
+from registry.views.shared.details import RecordToolView
 
 
 class SeedToolView(RecordToolView):
@@ -25,9 +25,7 @@ class SeedToolView(RecordToolView):
     def get_queryset(self):
         return super().get_queryset().filter(kind=LotKind.SEED)
 
-    @cached_property
-    def handbook(self):
-        return handbook_row(self.object.taxon.name)
+    handbook = cached_property(lambda page: handbook_row(page.object.taxon.name))
 
 
 class LotToolsView(SeedToolView):
@@ -37,9 +35,7 @@ class LotToolsView(SeedToolView):
     def get_title(self):
         return f"Seed calculator for {self.object.code}"
 
-    @cached_property
-    def figures(self):
-        return lot_figures(self.object, lot_tests(self.object, self.handbook), self.handbook)
+    figures = cached_property(lambda page: lot_figures(page.object, lot_tests(page.object, page.handbook), page.handbook))
 
     @cached_property
     def tools(self):
@@ -110,9 +106,7 @@ class LotCalendarView(SeedToolView):
     def get_title(self):
         return f"Stratification calendar of {self.object.code}"
 
-    @cached_property
-    def periods(self):
-        return handbook_periods(self.handbook) if self.handbook else None
+    periods = cached_property(lambda page: handbook_periods(page.handbook) if page.handbook else None)
 
     def handbook_words(self):
         return periods_words(self.handbook), verified_words(self.handbook)

@@ -41,13 +41,15 @@ from registry.views.lots.words import (
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
 from registry.views.prints.issued import LOT_PRINTS, PRINTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
 
-class LotListView(SectionListView):
+class LotListView(RecordListView):
     model = Lot
     action = "lot.view"
     title = "Lots"
@@ -163,71 +165,25 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
 
     # -- what kind of lot it is
 
-    @property
-    def is_open(self):
-        return not self.object.closed_on
-
-    @property
-    def is_seed(self):
-        return self.object.kind == LotKind.SEED
-
-    @property
-    def is_bulk(self):
-        return self.object.origin == LotOrigin.BULK
-
-    @property
-    def holds_some(self):
-        return self.is_open and bool(self.object.balance)
-
-    @property
-    def was_sown(self):
-        return self.is_open and not self.is_seed and self.object.origin == LotOrigin.SOWN
-
-    @property
-    def can_be_picked(self):
-        return self.is_open and self.is_seed and self.object.origin == LotOrigin.HARVEST
+    is_open = property(lambda page: not page.object.closed_on)
+    is_seed = property(lambda page: page.object.kind == LotKind.SEED)
+    is_bulk = property(lambda page: page.object.origin == LotOrigin.BULK)
+    holds_some = property(lambda page: page.is_open and bool(page.object.balance))
+    was_sown = property(lambda page: page.is_open and not page.is_seed and page.object.origin == LotOrigin.SOWN)
+    can_be_picked = property(lambda page: page.is_open and page.is_seed and page.object.origin == LotOrigin.HARVEST)
 
     # -- what the page reads, each once
 
-    @cached_property
-    def lineage(self):
-        return lot_lineages([self.object])[self.object.pk]
-
-    @cached_property
-    def handbook(self):
-        return handbook_row(self.object.taxon.name)
-
-    @cached_property
-    def figures(self):
-        return lot_figures(self.object, self.tests, self.handbook)
-
-    @cached_property
-    def harvests(self):
-        return lot_harvests(self.object)
-
-    @cached_property
-    def tests(self):
-        return lot_tests(self.object, self.handbook)
-
-    @cached_property
-    def treatments(self):
-        return lot_treatments(self.object)
-
-    @property
-    def calendar_steps(self):
-        return lot_calendar(self.treatments, self.handbook) or ()
-
-    @cached_property
-    def storage(self):
-        return storage_rows(self.object, self.handbook)
-
-    @cached_property
-    def ledger(self):
-        return lot_ledger(self.object)
-
-    @cached_property
-    def account(self):
-        return account_lines(row.entry for row in self.ledger)
+    lineage = cached_property(lambda page: lot_lineages([page.object])[page.object.pk])
+    handbook = cached_property(lambda page: handbook_row(page.object.taxon.name))
+    figures = cached_property(lambda page: lot_figures(page.object, page.tests, page.handbook))
+    harvests = cached_property(lambda page: lot_harvests(page.object))
+    tests = cached_property(lambda page: lot_tests(page.object, page.handbook))
+    treatments = cached_property(lambda page: lot_treatments(page.object))
+    calendar_steps = property(lambda page: lot_calendar(page.treatments, page.handbook) or ())
+    storage = cached_property(lambda page: storage_rows(page.object, page.handbook))
+    ledger = cached_property(lambda page: lot_ledger(page.object))
+    account = cached_property(lambda page: account_lines(row.entry for row in page.ledger))
 
     @cached_property
     def components(self):
@@ -243,12 +199,10 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         lines = self.scoped(ShipmentLine).filter(lot=self.object).select_related("shipment__receiver")
         return list(lines.order_by("-shipment__dispatched_on", "shipment__code"))
 
-    @cached_property
-    def leftovers(self):
-        return lot_leftovers(self.object)
+    leftovers = cached_property(lambda page: lot_leftovers(page.object))
 
 
-class LotFormView(SectionFormView):
+class LotFormView(RecordFormView):
     model = Lot
     action = "lot.edit"
     form_class = LotForm

@@ -5,7 +5,7 @@ from registry.choices import LotOrigin
 from registry.selectors.lots.handbook import verified_words
 from registry.views.lots.ledger import REVERSE_COLUMN, ledger_columns, ledger_totals
 from registry.views.lots.words import periods_words, treatment_words
-from registry.views.shared.section_views import yes_no
+from registry.views.shared.addresses import yes_no
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 

@@ -19,7 +19,9 @@ from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter
 from registry.services.lots.storage import storage_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
 from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -163,18 +165,14 @@ class SeedTestDetailView(RecordDetailView):
     def get_title(self):
         return f"{self.object.get_kind_display().capitalize()} of {self.object.lot.code}"
 
-    @cached_property
-    def result(self):
-        return seed_test_result(self.object, handbook_row(self.object.lot.taxon.name))
+    result = cached_property(lambda page: seed_test_result(page.object, handbook_row(page.object.lot.taxon.name)))
 
     @cached_property
     def draw(self):
         """The ledger entry of the seeds the test used up."""
         return seed_test_draw(self.object)
 
-    @property
-    def is_mass(self):
-        return self.object.kind == SeedTestKind.MASS
+    is_mass = property(lambda page: page.object.kind == SeedTestKind.MASS)
 
     def get_chain(self):
         test = self.object
@@ -228,9 +226,7 @@ class TreatmentAddView(KindFormView):
     person_box = "operator"
     kind_choices = TreatmentKind
 
-    @property
-    def first_kind(self):
-        return TreatmentKind.HOT_WATER if hot_water_bath(self.object.taxon.name) else TreatmentKind.COLD
+    first_kind = property(lambda page: TreatmentKind.HOT_WATER if hot_water_bath(page.object.taxon.name) else TreatmentKind.COLD)
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"kind": self.kind}

@@ -7,8 +7,10 @@ from registry.models import Partner, Person, Shipment
 from registry.selectors.duties.duty_line import Duty
 from registry.views.land.sections import PARTNER_LINKS, PARTNER_NOTICES
 from registry.views.movements.shipments import MOVEMENT_LISTS
-from registry.views.shared.generic import RecordDetailView
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, yes_no
+from registry.views.shared.addresses import yes_no
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -18,7 +20,7 @@ def address_words(partner):
     return ", ".join(line.strip() for line in partner.address.splitlines() if line.strip())
 
 
-class PartnerListView(SectionListView):
+class PartnerListView(RecordListView):
     model = Partner
     action = "partner.view"
     title = "Partners"
@@ -105,7 +107,7 @@ class PartnerDetailView(RecordDetailView):
         return [Duty("odd", "Contacts are on file, but no day on which they agreed to that.")]
 
 
-class PartnerFormView(SectionFormView):
+class PartnerFormView(RecordFormView):
     model = Partner
     action = "partner.edit"
     form_class = PartnerForm

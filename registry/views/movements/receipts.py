@@ -11,8 +11,9 @@ from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements.shipments import shipment_lines
 from registry.services.movements.shipments import receipt_enter
 from registry.views.movements.shipments import MOVEMENT_LISTS, shipment_url
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -25,7 +26,7 @@ _COUNTS = (
 )
 
 
-class ReceiptListView(SectionListView):
+class ReceiptListView(RecordListView):
     """One row for each lot in a received box."""
 
     model = ReceiptLine

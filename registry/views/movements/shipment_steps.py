@@ -10,8 +10,7 @@ from registry.selectors.movements.shipments import shipment_duties, shipment_lin
 from registry.services.movements.shipments import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
 from registry.views.gate.gate import GatedActionView
 from registry.views.movements.shipments import shipment_url
-from registry.views.shared.generic import RecordActionView
-from registry.views.shared.section_views import SectionFormView
+from registry.views.shared.forms import RecordActionView, RecordFormView
 
 AUTHORITY_CAUTION = {
     "title": "Check with the local authority",
@@ -22,7 +21,7 @@ _BOX_RULE = (
 )
 
 
-class ShipmentFormView(SectionFormView):
+class ShipmentFormView(RecordFormView):
     model = Shipment
     action = "shipment.edit"
     form_class = ShipmentForm

@@ -14,10 +14,11 @@ from registry.selectors.identity.questions import question_duties
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
-from registry.views.gate.gate import fresh_part, kept_parts
+from registry.views.gate.gate import fresh_part, stored_answer_parts
 from registry.views.prints.issued import PRINTS
-from registry.views.shared.generic import RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionListView, link
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
@@ -44,7 +45,7 @@ def receipt_words(shipment, today):
     return f"none after {amount_words(days, 'days')}"
 
 
-class ShipmentListView(SectionListView):
+class ShipmentListView(RecordListView):
     model = Shipment
     action = "shipment.view"
     title = "Shipments"
@@ -214,7 +215,7 @@ class ShipmentDetailView(RecordDetailView):
         """What the rules and papers say: today's answer for a draft, the stored one for a shipment that has left."""
         shipment = self.object
         if _has_left(self):
-            return kept_parts(self.user, shipment.code, DISPATCH, "It was recorded after it had left, so the gate gave no answer.")
+            return stored_answer_parts(self.user, shipment.code, DISPATCH, "It was recorded after it had left, so the gate gave no answer.")
         if not _is_draft(self) or not self.balances:
             return []
         return [fresh_part(self.user, shipment_answer(shipment, max(shipment.planned_on or self.today, self.today)))]

@@ -12,8 +12,10 @@ from registry.selectors.orchard.ratings import compared_ratings
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -32,7 +34,7 @@ def decision_columns(*, tree_column=True):
     )
 
 
-class DecisionListView(SectionListView):
+class DecisionListView(RecordListView):
     model = SelectionDecision
     action = "orchard.view"
     title = "Selection decisions"

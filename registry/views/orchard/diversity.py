@@ -14,8 +14,7 @@ from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.diversity import MATRIX_MAX, crop_of_lot, crop_of_pool, group_diversity, tree_codes
 from registry.templatetags.pedigree import as_share
-from registry.views.shared.generic import PageView, RecordToolView
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.details import PART_ROWS_MAX, PageView, RecordToolView
 from registry.views.shared.sections import Fact, Section, draw_sections, drawn
 from registry.views.shared.tables import Column
 
@@ -145,9 +144,7 @@ class OrchardDiversityView(DiversityPage, PageView):
             raise Http404(f"There is no tree in an orchard called {self.orchard}.")
         return super().get(request, *args, **kwargs)
 
-    @property
-    def trees(self):
-        return self.scoped(PedigreeTree).filter(orchard__iexact=self.orchard)
+    trees = property(lambda page: page.scoped(PedigreeTree).filter(orchard__iexact=page.orchard))
 
     @cached_property
     def diversity(self):
@@ -179,17 +176,9 @@ class LotDiversityView(RecordDiversityView):
     question = "How diverse are the mothers of this lot, and its seed?"
     note = "Mothers by their part of the lot, as counted when it was mixed. Fathers as known, or as expected from the pollen pool."
 
-    @cached_property
-    def diversity_and_unknown(self):
-        return crop_of_lot(self.object)
-
-    @property
-    def diversity(self):
-        return self.diversity_and_unknown[0]
-
-    @property
-    def unknown(self):
-        return self.diversity_and_unknown[1]
+    diversity_and_unknown = cached_property(lambda page: crop_of_lot(page.object))
+    diversity = property(lambda page: page.diversity_and_unknown[0])
+    unknown = property(lambda page: page.diversity_and_unknown[1])
 
 
 class PoolDiversityView(RecordDiversityView):
@@ -198,6 +187,4 @@ class PoolDiversityView(RecordDiversityView):
     question = "How diverse is the seed that came from this pollen pool?"
     note = "The mothers whose lots name the pool, each counting alike, and their expected fathers."
 
-    @cached_property
-    def diversity(self):
-        return crop_of_pool(self.object)
+    diversity = cached_property(lambda page: crop_of_pool(page.object))

@@ -16,8 +16,9 @@ from registry.selectors.orchard.orchard import orchard_rows, plan_trees
 from registry.selectors.orchard.ratings import latest_ratings
 from registry.views.orchard.plan import FLAG_WORDS, STATUS_MARKS, plan_grids, rating_words, spot_words, tree_drawer, with_lineage
 from registry.views.pedigree.taxa import MATERIAL_LISTS, tree_url
-from registry.views.shared.generic import PageView, file_response
-from registry.views.shared.section_views import PART_ROWS_MAX, allowed, other_lists, yes_no
+from registry.views.shared.addresses import allowed, file_response, yes_no
+from registry.views.shared.details import PART_ROWS_MAX, PageView
+from registry.views.shared.lists import other_lists
 from registry.views.shared.tables import Column, Link, as_cell, ledger_table
 
 _DRAWN_MAX = 1_500  # more trees than this are drawn block by block

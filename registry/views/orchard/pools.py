@@ -14,8 +14,10 @@ from registry.selectors.orchard.pools import pool_father, pool_flowering_day, po
 from registry.services.orchard.pools import pool_gather, pool_members_set, pool_save
 from registry.views.identity.parts import IDENTITY_ACTIONS, IDENTITY_FACT, IDENTITY_SECTIONS, IdentityOnPage
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
-from registry.views.shared.generic import RecordActionView, RecordDetailView, reverse_to
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link, ledger_table
 
@@ -30,7 +32,7 @@ def share_words(share):
     return decimal if share.denominator == 1 or share.denominator > _DENOMINATOR_MAX else f"{share} ({decimal})"
 
 
-class PollenPoolListView(SectionListView):
+class PollenPoolListView(RecordListView):
     model = PollenPool
     action = "pedigree.view"
     title = "Pollen pools"
@@ -166,17 +168,9 @@ class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
         pool = self.object
         return ", ".join(filter(None, (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}")))
 
-    @cached_property
-    def members(self):
-        return list(pool_members(self.object))
-
-    @cached_property
-    def father(self):
-        return pool_father(self.object)
-
-    @cached_property
-    def impact(self):
-        return pool_impact(self.object)
+    members = cached_property(lambda page: list(pool_members(page.object)))
+    father = cached_property(lambda page: pool_father(page.object))
+    impact = cached_property(lambda page: pool_impact(page.object))
 
     def get_due(self):
         due = self.identity_due()
@@ -206,7 +200,7 @@ def impact_cautions(impact):
     return [{"title": f"{' and '.join(affected)} {depend} on this pool", "text": text, "lines": lines}]
 
 
-class PollenPoolFormView(SectionFormView):
+class PollenPoolFormView(RecordFormView):
     model = PollenPool
     action = "pedigree.edit"
     form_class = PollenPoolForm
@@ -226,9 +220,7 @@ class PoolChangeView(RecordActionView):
     model = PollenPool
     action = "pedigree.edit"
 
-    @cached_property
-    def impact(self):
-        return pool_impact(self.object)
+    impact = cached_property(lambda page: pool_impact(page.object))
 
     def get_cautions(self):
         return impact_cautions(self.impact)
@@ -249,9 +241,7 @@ class PoolGatherView(PoolChangeView):
     def get_initial(self):
         return {"shown": " ".join(str(tree.pk) for tree in self.gathering.new)}
 
-    @cached_property
-    def gathering(self):
-        return pool_gathering(self.object)
+    gathering = cached_property(lambda page: pool_gathering(page.object))
 
     def tree_lists(self):
         """A table of each group of trees that is not empty."""

@@ -8,13 +8,14 @@ from registry.models import RatingScale
 from registry.selectors.duties.duty_line import Duty
 from registry.services.orchard.ratings import rating_scale_save
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordDetailView
-from registry.views.shared.section_views import SectionFormView, SectionListView
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
 
-class RatingScaleListView(SectionListView):
+class RatingScaleListView(RecordListView):
     model = RatingScale
     action = "orchard.view"
     title = "Rating scales"
@@ -66,7 +67,7 @@ class RatingScaleDetailView(RecordDetailView):
         return [Duty("info", "Trees are rated on this scale, so it cannot be changed. Add a changed scale as a new version.")]
 
 
-class RatingScaleFormView(SectionFormView):
+class RatingScaleFormView(RecordFormView):
     model = RatingScale
     action = "rating.enter"
     form_class = RatingScaleForm

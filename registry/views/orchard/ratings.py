@@ -35,8 +35,10 @@ from registry.views.orchard.rating_words import (
 )
 from registry.views.pedigree.taxa import MATERIAL_LISTS, tree_url
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.generic import RecordActionView, RecordDetailView, ServiceFormMixin, file_response
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.addresses import file_response
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Link, as_cell
 
@@ -48,7 +50,7 @@ _COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "
 # -- the list and the page ---------------------------------------------------------------------
 
 
-class RatingListView(SectionListView):
+class RatingListView(RecordListView):
     model = Rating
     action = "orchard.view"
     title = "Ratings"
@@ -106,9 +108,7 @@ class RatingDetailView(RecordDetailView):
         Action(label="Correct the rating", route="rating_correct", may="rating.enter", when=lambda page: not is_superseded(page.object)),
     )
 
-    @cached_property
-    def line(self):
-        return compared_ratings([self.object])[0]
+    line = cached_property(lambda page: compared_ratings([page.object])[0])
 
     def state(self):
         return "corrected later" if is_superseded(self.object) else "counts"

@@ -10,8 +10,9 @@ from registry.selectors.pedigree.shares import expected_donor_share, share_lines
 from registry.services.orchard.shares import share_enter
 from registry.views.identity.parts import record_url
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.generic import RecordActionView, file_response
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.addresses import file_response
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, as_cell
 
@@ -57,7 +58,7 @@ def _share_duty(line):
     return Duty("odd", text, line.share.sampled_on)
 
 
-class ShareListView(SectionListView):
+class ShareListView(RecordListView):
     model = MeasuredShare
     action = "orchard.view"
     title = "Measured shares"

@@ -8,8 +8,7 @@ from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.ratings import compared_ratings
 from registry.views.orchard.decisions import decision_columns
 from registry.views.orchard.rating_words import is_superseded, rating_columns
-from registry.views.shared.generic import reverse_to
-from registry.views.shared.section_views import yes_no
+from registry.views.shared.addresses import reverse_to, yes_no
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column
 

@@ -7,7 +7,7 @@ from registry.calc.pedigree.seedlings_needed import plants_needed
 from registry.calc.shared.screen import amount_words, number_words
 from registry.forms.pedigree.how_many import HowManyForm
 from registry.templatetags.pedigree import as_share
-from registry.views.shared.generic import PageView
+from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 _COLUMNS = (1, 2, 3, 4, 5, 6, 8, 10, 15)

@@ -14,8 +14,7 @@ from registry.selectors.pedigree.shares import share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
 from registry.views.orchard.shares import share_columns
-from registry.views.shared.generic import RecordToolView
-from registry.views.shared.section_views import PART_ROWS_MAX
+from registry.views.shared.details import PART_ROWS_MAX, RecordToolView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 
@@ -120,9 +119,7 @@ class TreeNumbersView(PedigreeNumbersView):
     action = "pedigree.view"
     inbreeding_label = "Inbreeding coefficient"
 
-    @cached_property
-    def numbers(self):
-        return tree_numbers(self.object)
+    numbers = cached_property(lambda page: tree_numbers(page.object))
 
     def picture(self):
         return tree_picture(self.object)
@@ -134,9 +131,7 @@ class LotNumbersView(PedigreeNumbersView):
     inbreeding_label = "Expected inbreeding of its seed"
     actions = (Action(label="Diversity of this lot", route="lot_diversity", may="lot.view"),)
 
-    @cached_property
-    def numbers(self):
-        return lot_numbers(self.object)
+    numbers = cached_property(lambda page: lot_numbers(page.object))
 
     def picture(self):
         return lot_picture(self.object)

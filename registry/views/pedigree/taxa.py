@@ -5,8 +5,9 @@ from django.urls import reverse
 from registry.forms.pedigree.trees import TaxonForm
 from registry.imports.kinds import TaxonSheet
 from registry.models import Taxon
-from registry.views.shared.generic import RecordDetailView
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -59,7 +60,7 @@ def lots_section(title, lots, note=""):
 # -- taxa ------------------------------------------------------------------------------------
 
 
-class TaxonListView(SectionListView):
+class TaxonListView(RecordListView):
     model = Taxon
     action = "taxon.view"
     title = "Taxa"
@@ -89,7 +90,7 @@ class TaxonDetailView(RecordDetailView):
     actions = (Action(label="Change the taxon", route="taxon_edit", may="taxon.edit"),)
 
 
-class TaxonFormView(SectionFormView):
+class TaxonFormView(RecordFormView):
     model = Taxon
     action = "taxon.edit"
     form_class = TaxonForm

@@ -24,15 +24,17 @@ from registry.views.orchard.plan import lineage_words, place_words
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url, lots_section, tree_url
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, yes_no
+from registry.views.shared.addresses import yes_no
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
 _LOTS_IN_CHAIN = 3
 
 
-class PedigreeTreeListView(SectionListView):
+class PedigreeTreeListView(RecordListView):
     model = PedigreeTree
     action = "pedigree.view"
     title = "Pedigree trees"
@@ -145,17 +147,9 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     def where(self):
         return place_words(self.object)
 
-    @cached_property
-    def lots(self):
-        return self.scoped(Lot).select_related("mother")
-
-    @cached_property
-    def lineage_and_contradictions(self):
-        return tree_lineage(self.object)
-
-    @property
-    def lineage(self):
-        return self.lineage_and_contradictions[0]
+    lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
+    lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
+    lineage = property(lambda page: page.lineage_and_contradictions[0])
 
     @property
     def parents(self):
@@ -194,7 +188,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         return [Duty("info", text, tree.status_on)]
 
 
-class PedigreeTreeFormView(SectionFormView):
+class PedigreeTreeFormView(RecordFormView):
     model = PedigreeTree
     action = "pedigree.edit"
     form_class = PedigreeTreeForm

@@ -10,8 +10,10 @@ from registry.forms.shared.filters import PersonFilters
 from registry.imports.kinds import PersonSheet
 from registry.models import Person
 from registry.services.people.people import person_link_send, person_save
-from registry.views.shared.generic import RecordActionView, RecordDetailView
-from registry.views.shared.section_views import SectionFormView, SectionListView, yes_no
+from registry.views.shared.addresses import yes_no
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
@@ -23,7 +25,7 @@ def change_action(person):
     return "lead.edit" if person.role == roles.LEAD else "person.edit"
 
 
-class PersonListView(SectionListView):
+class PersonListView(RecordListView):
     model = Person
     action = "person.view"
     title = "People"
@@ -83,7 +85,7 @@ class PersonDetailView(RecordDetailView):
         return "" if self.object.is_active else "no longer active"
 
 
-class PersonFormView(SectionFormView):
+class PersonFormView(RecordFormView):
     model = Person
     action = "person.edit"
     form_class = PersonForm

@@ -8,7 +8,8 @@ from django.views.generic import FormView
 from registry.forms.orchard.orchard import SettingForm
 from registry.selectors.people.programme import DEFAULTS, PRACTICE, thresholds
 from registry.services.people.programme import programme_setting_save
-from registry.views.shared.generic import PageView, ServiceFormMixin
+from registry.views.shared.details import PageView
+from registry.views.shared.forms import ServiceFormMixin
 from registry.views.shared.tables import Column, ledger_table
 
 

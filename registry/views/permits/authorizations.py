@@ -20,13 +20,15 @@ from registry.views.gate.draws import CAP_ACTIONS
 from registry.views.land.sections import PAPER_SIGNATURES, SIGN
 from registry.views.permits.stored_file import StoredFileView
 from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
-from registry.views.shared.generic import PageView, RecordActionView, RecordDetailView
-from registry.views.shared.section_views import PART_ROWS_MAX, SectionFormView, SectionListView, link
+from registry.views.shared.addresses import link
+from registry.views.shared.details import PART_ROWS_MAX, PageView, RecordDetailView
+from registry.views.shared.forms import RecordActionView, RecordFormView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link, ledger_table
 
 
-class AuthorizationListView(SectionListView):
+class AuthorizationListView(RecordListView):
     model = Authorization
     action = "authorization.view"
     title = "Papers"
@@ -195,7 +197,7 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         return [*announced_duties(self.object, self.today), *authorization_duties(self.object, self.today), *self.duty_lines]
 
 
-class AuthorizationFormView(SectionFormView):
+class AuthorizationFormView(RecordFormView):
     model = Authorization
     action = "authorization.edit"
     form_class = AuthorizationForm

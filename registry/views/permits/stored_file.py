@@ -6,7 +6,7 @@ from django.views import View
 
 from registry.access.views import AccessMixin
 from registry.selectors.permits.documents import file_content, file_fault
-from registry.views.shared.generic import file_response
+from registry.views.shared.addresses import file_response
 
 
 class StoredFileView(AccessMixin, View):

@@ -8,8 +8,8 @@ from registry.selectors.identity.prints import identity_document
 from registry.selectors.lots.prints import container_label, life_document
 from registry.selectors.prints.issued import prints_of
 from registry.views.prints.print_view import PrintView
-from registry.views.shared.generic import RecordDetailView
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -36,7 +36,7 @@ LOT_PRINTS = (
 )
 
 
-class IssuedPaperListView(SectionListView):
+class IssuedPaperListView(RecordListView):
     model = IssuedPaper
     action = "issued.view"
     title = "Prints"

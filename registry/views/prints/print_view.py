@@ -13,7 +13,8 @@ from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import find_address, leads_here_only
-from registry.views.shared.generic import RecordActionView, file_response
+from registry.views.shared.addresses import file_response
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
 ONLY_HERE = (

@@ -17,8 +17,10 @@ from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
 from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
-from registry.views.shared.generic import PageView, RecordActionView, RecordDetailView, ServiceFormMixin, reverse_to
-from registry.views.shared.section_views import SectionListView
+from registry.views.shared.addresses import reverse_to
+from registry.views.shared.details import PageView, RecordDetailView
+from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
@@ -58,7 +60,7 @@ def _state(caution):
     return f"{word} {day_words(caution.in_use_from)}"
 
 
-class CautionListView(SectionListView):
+class CautionListView(RecordListView):
     model = CautionText
     action = "caution.view"
     title = "Cautions"

@@ -2,5 +2,5 @@ from django.shortcuts import render
 
 
 def csrf_failure(request, reason=""):
-    """The page somebody sees whose form was not accepted: usually signed out meanwhile, or cookies are off."""
+    """The page shown when a form was not accepted: usually the person has signed out since, or cookies are off."""
     return render(request, "403_csrf.html", status=403)

@@ -141,7 +141,7 @@ def test_a_refused_sheet_says_what_stops_it_and_who_can_override(lead, standing,
     lot = hybrid_lot(lead)
     day = {} if kind == "counted_plot" else {"planted_on": today.isoformat()}
     said = " ".join(refused(kind, {"planting": "PL", "lot": lot.code} | row | day, lead))
-    assert "The gate stops it. Hybrids into Vermont" in said and "a planting of its own" in said and "Say why" not in said
+    assert "The gate stops it. Hybrids into Vermont" in said and "a separate planned planting" in said and "Give the reason" not in said
 
 
 # -- on screen -------------------------------------------------------------------------------------------

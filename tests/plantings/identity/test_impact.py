@@ -15,7 +15,7 @@ from plantings.selectors.identity.letters import CONTACT_HEADERS, letters_header
 from plantings.selectors.identity.trace import record_impact, record_trace
 from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.overview.today import today_lines
-from plantings.selectors.plantings.alive_counts import entries_standing
+from plantings.selectors.plantings.alive_counts import entry_counts
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.models import IssuedPaper, Lot, PollenPool, PollenPoolMember
 from registry.services.identity.questions import question_raise, question_settle
@@ -125,7 +125,7 @@ def test_planted_and_alive_equal_a_scan_of_the_trees(spine):
     Tree.objects.filter(tag="NEW").update(fate=TreeFate.ALIVE)
     counted_plot_add(actor=actor, planting=planting, code="D1", lot=stock, planted_count=4)
     entries = dict(PlantingEntry.objects.values_list("pk", "planting"))
-    standing = entries_standing(entries)
+    standing = entry_counts(entries)
     for entry in PlantingEntry.objects.all():
         plots = sum(entry.counted_plots.values_list("planted_count", flat=True))
         assert standing.planted[entry.pk] == entry.trees.count() + plots
@@ -168,8 +168,8 @@ def test_the_letters_sheet_has_one_row_for_each_partner(spine, client):
         "Partner code": "OWNER", "Contact name": "Ann Owner", "Address": "1 Lane\nTown", "E-mail": "ann@example.org", "Phone": "",
         "Consent to keep contacts": "", "Shipments": "BOX of 1 Apr 2019: 20 plants of STOCK", "Seeds shipped": 0,
         "Plants shipped": 20, "Lots": "STOCK", "Planted on their land": 10, "Alive there at the last round": 7,
-        "What stands where now": "Wood lot, planting WOOD: 10 of STOCK planted, 7 alive at the last round",
-        "Papers it travelled on": "PAPER Permit to move", "Papers handed out with it": "Packing list of BOX, 1 Apr 2019",
+        "What is planted where now": "Wood lot, planting WOOD: 10 of STOCK planted, 7 alive at the last round",
+        "Papers it travelled on": "PAPER Permit to move", "Prints handed out with it": "Packing list of BOX, 1 Apr 2019",
         "About": "pedigree tree MOTHER", "Reason": "leaf hair does not fit", "In question since": "2024-06-03",
         "Who to call": "Lena Example", "Their phone": "555-0100", "Their e-mail": actor.email,
     }  # fmt: skip
@@ -207,7 +207,7 @@ def test_the_letters_sheet_is_recorded_when_it_is_handed_out(spine, client):
     # it is among the prints of the box, and no letter quotes the sheet of an earlier one
     assert "Letters' sheet about shipment BOX" in codes(record_impact(actor, records["box"]))["Prints handed out"]
     headers, row = letters(client, records["box"])
-    assert row[headers.index("Papers handed out with it")] == "Packing list of BOX, 1 Apr 2019"
+    assert row[headers.index("Prints handed out with it")] == "Packing list of BOX, 1 Apr 2019"
     client.force_login(factories.person("auditor"))
     address = f"/touches/shipment/{records['box'].pk}/"
     assert "Letters’ sheet" not in client.get(address).content.decode()

@@ -167,7 +167,7 @@ def test_a_changed_hash_of_a_file_is_named(book):
 @pytest.mark.parametrize(
     ("sql", "words"),
     [
-        ("UPDATE registry_determination SET verdict = 'covered'", "its verdict is kept as “covered” beside an answer of “stop”"),
+        ("UPDATE registry_determination SET verdict = 'covered'", "its verdict is stored as “covered”, but its answer says “stop”"),
         ("UPDATE registry_determination SET facts = '{}'", "it cannot be read"),
     ],
 )
@@ -187,7 +187,7 @@ def test_facts_changed_under_an_answer_are_named(book):
         "registry_determination", "UPDATE registry_determination SET facts = %s WHERE id = %s", json.dumps(record.facts), record.pk
     )
     _by_hash, fault = faults()
-    assert "it says “stop” as stored, and finds something else on the way there" in fault
+    assert "it says “stop” as stored, but for other reasons" in fault
 
 
 def test_a_removed_draw_is_named(book):

@@ -32,13 +32,13 @@ def test_it_prints_what_is_late_and_due_with_who_and_paper(capsys):
 
 def test_an_empty_answer_is_one_sentence(capsys):
     call_command("duties", "--on", "2026-10-12")
-    assert capsys.readouterr().out == "Nothing is late or due within 30 days of 2026-10-12.\n"
+    assert capsys.readouterr().out == "Nothing is overdue or due within 30 days of 2026-10-12.\n"
 
 
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["--on", "tomorrow"], "'tomorrow' is no day"),
+        (["--on", "tomorrow"], "'tomorrow' is not a day"),
         (["--within", "-1"], "--within -1 is below 0"),
         (["--on", "9999-12-31"], "The year 9999 lies outside 1900 to 2200"),
         (["--on", "0001-01-01"], "The year 1 lies outside 1900 to 2200"),

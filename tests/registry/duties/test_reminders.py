@@ -177,7 +177,7 @@ def test_a_run_stopped_while_sending_leaves_the_mail_to_the_next(late, settings,
 
 @pytest.mark.django_db
 def test_a_text_that_is_not_a_day_is_refused():
-    with pytest.raises(CommandError, match="'12.10.2026' is no day"):
+    with pytest.raises(CommandError, match="'12.10.2026' is not a day"):
         call_command("send_reminders", "--on", "12.10.2026")
 
 

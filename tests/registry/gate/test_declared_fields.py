@@ -18,7 +18,7 @@ from registry.imports.permits.authorizations import AuthorizationSheet
 from registry.imports.sheets.cells import CellError
 from registry.imports.sheets.table import ReadingOptions
 from registry.models import Authorization, AuthorizationVersion, MaterialClass, Requirement
-from registry.selectors.gate.facts import papers_kept, rules_kept
+from registry.selectors.gate.facts import papers_on_file, rules_on_file
 from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.selectors.permits.covers import COVERS
 from registry.views.gate.rules import RequirementDetailView
@@ -80,7 +80,7 @@ def test_every_field_of_a_rule_is_on_its_page_and_its_sheet(client):
     sheet = client.get(reverse("requirement_list"), {"download": "csv"}).content.decode()
     assert all(field.column_name in sheet for field in RequirementSheet.sheet_fields().values())
     assert all(words in sheet for words in ("outside US-VT", "US-NY", "permit or none_needed", "2099-01-06"))
-    (read,) = rules_kept()
+    (read,) = rules_on_file()
     assert {name: getattr(read, name) for name in RULE} == {
         name: tuple(map(tuple, value)) if name == "any_of" else tuple(value) if isinstance(value, list) else value
         for name, value in RULE.items()
@@ -98,7 +98,7 @@ def test_everything_a_paper_covers_is_on_its_page_and_its_sheet(client):
     assert shown["By way of"] == "US-NY" and shown["What draws on the cap"] == "establishing a planting"
     sheet = client.get(reverse("authorization_list"), {"download": "csv"}).content.decode()
     assert all(codes[0] in sheet for codes in PAPER.values())
-    (read,) = papers_kept({paper.type}, date(2026, 1, 1))
+    (read,) = papers_on_file({paper.type}, date(2026, 1, 1))
     assert {name: list(getattr(read.versions[0], name)) for name in PAPER} == PAPER
 
 

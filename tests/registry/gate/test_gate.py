@@ -288,7 +288,7 @@ def test_the_command_says_what_stops_and_stores_nothing(lead, capsys):
 
 def test_the_command_refuses_a_wrong_day_or_code(lead):
     shipment = draft(lead, hybrid_lot(lead))
-    with pytest.raises(CommandError, match="'2026-13-01' is no day. Write it as 2026-10-12."):
+    with pytest.raises(CommandError, match="'2026-13-01' is not a day. Write it as 2026-10-12."):
         call_command("gate", shipment.code, on="2026-13-01")
     with pytest.raises(CommandError, match="There is no shipment “NOPE”"):
         call_command("gate", "NOPE")

@@ -33,10 +33,10 @@ def sent(client, address, data):
         given.append(decide(*asked))
         return given[-1]
 
-    rules = reader.rules_kept
+    rules = reader.rules_on_file
     with (
         patch.object(selector, "decide", deciding),
-        patch.object(reader, "rules_kept", wraps=rules) as read,
+        patch.object(reader, "rules_on_file", wraps=rules) as read,
         CaptureQueriesContext(connection) as asked,
     ):
         page = client.post(address, data)

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
-from registry.access.active import contact_on, is_present
+from registry.access.active import contact_on, is_active_on
 from registry.models import LandNotice, Person
 from registry.selectors.gate.determinations import shipment_answer
 from registry.selectors.land.land import link_for_token, link_words, programme_contacts
@@ -27,9 +27,9 @@ def lead():
 
 def test_a_person_is_active_until_the_day_they_leave():
     person = factories.person("manager", left_on=DAY)
-    assert is_present(person, DAY - timedelta(days=1)) and not is_present(person, DAY)
-    assert is_present(factories.person("manager"), DAY) and not is_present(factories.person("manager", is_active=False), DAY)
-    assert not is_present(None, DAY)
+    assert is_active_on(person, DAY - timedelta(days=1)) and not is_active_on(person, DAY)
+    assert is_active_on(factories.person("manager"), DAY) and not is_active_on(factories.person("manager", is_active=False), DAY)
+    assert not is_active_on(None, DAY)
 
 
 def test_a_contact_is_an_active_account_or_a_written_name():

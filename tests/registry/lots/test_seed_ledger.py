@@ -146,7 +146,7 @@ def test_no_more_plants_come_up_than_seeds_were_sown():
         lot_raise(actor=lead, lot=stock, count=9, on=DAY)
     lot_raise(actor=lead, lot=stock, count=8, on=DAY)
     assert fresh(stock).balance == 20
-    with pytest.raises(ValidationError, match="no stock lot raised"):
+    with pytest.raises(ValidationError, match="not a stock lot raised"):
         lot_raise(actor=lead, lot=lot, count=1, on=DAY)
 
 

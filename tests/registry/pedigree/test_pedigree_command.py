@@ -72,7 +72,7 @@ def test_years_and_sexes_are_checked_on_request(said, run):
     rows = "id,dam,sire,planted\nx,a,b,2001\na,,,2020\ny,b,a,\n"
     assert said(rows) == []
     assert said(rows, "--year", "planted") == ["“a” (2020) is a parent of “x” (2001) and is not older. Look at both years."]
-    both = "stands as mother in one row and as father in another. Look at both rows."
+    both = "is the mother in one row and the father in another. Check both rows."
     assert said(rows, "--separate-sexes") == [f"“a” {both}", f"“b” {both}"]
     with pytest.raises(CommandError, match="Row 2, column 'planted': 'about 2001' is not a year"):
         run("id,dam,sire,planted\nx,a,b,about 2001\n", "--year", "planted")

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from registry.forms.shared.edit_conflict import _digests
 from registry.models import Partner
-from registry.views.shared.generic import RecordFormView
+from registry.views.shared.forms import RecordFormView
 from tests import factories
 from tests.project.test_access import address, routes, world
 
@@ -113,7 +113,7 @@ def test_a_box_of_another_record_or_of_nobody_is_not_believed(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     for token in (other, "nonsense"):
         page = client.post(url, opened(client, url) | {"county": "Orange", "as_shown": token})
-        assert "cannot be told" in errors(page)[0]
+        assert "cannot tell" in errors(page)[0]
         sent = opened(client, url) | {"county": "Orange", "as_shown": page.context["as_shown"]}
         assert client.post(url, sent).status_code == 302
         Partner.objects.filter(pk=partner.pk).update(county="Addison")

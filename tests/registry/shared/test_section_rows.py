@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from registry.models import Lot
-from registry.views.shared.generic import RecordDetailView
+from registry.views.shared.details import RecordDetailView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 from tests import factories

@@ -9,7 +9,7 @@ from django.utils import timezone
 from registry.calc.shared.verified import AGAINST_PAGE, ASK_AUTHORITY, ASK_ISSUER, unverified_words, verified_words
 from registry.compliance.gate.rules import why_unverified
 from registry.models import Authorization, Requirement, SpeciesHandbook
-from registry.selectors.gate.facts import rules_kept
+from registry.selectors.gate.facts import rules_on_file
 from registry.selectors.shared.verified import is_verified
 from tests import factories
 
@@ -30,7 +30,7 @@ def test_a_rule_is_judged_alike_by_page_filter_and_gate(client):
     rule("PAST", **verified, review_by=today - timedelta(days=1))
     words = {one.code: not unverified_words(one, today, ASK_AUTHORITY) for one in Requirement.objects.all()}
     assert words == {"NEVER": False, "OPEN": True, "LAST-DAY": True, "PAST": False}
-    assert {one.code: not why_unverified(one, today) for one in rules_kept()} == words
+    assert {one.code: not why_unverified(one, today) for one in rules_on_file()} == words
     asked = set(Requirement.objects.filter(is_verified(Requirement, today)).values_list("code", flat=True))
     assert asked == {code for code, yes in words.items() if yes}
     client.force_login(factories.person("lead"))

@@ -21,7 +21,7 @@ _BOXES = {
     "ST-11-2021": ("wet", 5.0, {"P20-NAT": 3}, {}, "mould on 3 plants at the bottom"),
 }
 _UNRECEIVED = {"P20-SLS01": 12, "P20-SLK01": 12}
-# Lots whose last plants or nuts are still in the book; all others were cleared.
+# Lots whose last plants or nuts are still on hand; all others were cleared.
 _KEPT = {"P20-SLK03", "P20-SLS02", "P20-DON", "S19-SLK03"}
 _CULLED = (
     "culled, too small; root collar under 6 mm at lifting",

@@ -6,7 +6,7 @@ TITLE = "Planting agreement (example, not law)"
 
 _FIRST = (
     "The programme plants test trees on the parcel named in the annex, visits them each year and measures them. "
-    "The landholder is told a week before each visit.",
+    "The programme tells the landholder a week before each visit.",
     "The trees, their nuts and their wood stay in the care of the programme. No nuts, scions or trees are sold, given away or "
     "propagated. The programme may gather nuts and pollen before trees are removed.",
 )

@@ -75,7 +75,7 @@ def orchard_trees(seed):
                 trees[row["code"]] = row
                 made.append(row["code"])
             by_cross[source] = made
-    # an intercross has two lines, one from each parent: the book derives them
+    # an intercross has two lines, one from each parent: they are derived
     return [row | {"recurrent_line": ""} if row["generation"] == "B3F2" else row for row in trees.values()]
 
 

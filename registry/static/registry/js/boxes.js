@@ -85,7 +85,7 @@
     return { show: show, close: close };
   }
 
-  // A code box asks the page it stands on, which knows the rows its person may choose from.
+  // A code box asks the page it is on, which knows the rows its person may choose from.
   document.querySelectorAll("input[data-offers]").forEach(function (box) {
     box.removeAttribute("list");
     let timer = 0;

@@ -1,0 +1,29 @@
+"""Addresses of pages and answers that are files, as views hand them out."""
+
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils.http import content_disposition_header
+
+
+def reverse_to(name, *args):
+    return reverse(name, args=args)
+
+
+def file_response(content, content_type, filename):
+    """A download. The name may hold anything somebody called their file."""
+    headers = {"Content-Disposition": content_disposition_header(True, filename)}
+    return HttpResponse(content, content_type=content_type, headers=headers)
+
+
+def link(user, action, route, *args):
+    """The address of a page, or None for someone who may not open it."""
+    return reverse(route, args=args) if user.may(action) else None
+
+
+def allowed(user, *actions):
+    """The (label, url) pairs of the (label, action, url) triples this person may do."""
+    return [(label, url) for label, action, url in actions if user.may(action)]
+
+
+def yes_no(value):
+    return "yes" if value else "no"
