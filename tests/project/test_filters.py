@@ -4,7 +4,7 @@ import pytest
 from django.urls import get_resolver, reverse
 
 from registry.forms.shared.filters import FilterForm
-from registry.views.shared.generic import RecordListView
+from registry.views.shared.lists import RecordListView
 from tests import factories
 from tests.project.test_sql_counts import one_more_of_everything
 
