@@ -8,6 +8,7 @@ from tests.prints.reading import page_texts
 from tests.project.test_access import address, routes, world
 
 pytestmark = pytest.mark.django_db
+LINKS = ("lots", "shipments", "trees", "authorizations")
 REACHED_BY_A_FORM = {"authorization_year"}  # the permit file asks for the year
 
 
@@ -39,3 +40,6 @@ def test_every_print_is_linked_made_and_recorded(client):
         assert answer.headers["Content-Type"] == "application/pdf", name
         assert "".join(page_texts(answer.content)).strip(), name
         assert IssuedPaper.objects.count() - before == view.recorded, name
+        if view.recorded:
+            issued = IssuedPaper.objects.first()
+            assert any(getattr(issued, names).exists() for names in LINKS), f"{name}: the record of the print names nothing"
