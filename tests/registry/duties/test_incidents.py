@@ -231,7 +231,7 @@ def test_the_form_stores_an_incident_with_its_papers_and_lots(client):
     clock(paper, 24, title="written report")
     lot = factories.stock_lot(code="P-77")
     page = client.get(reverse("incident_add"), {"paper": paper.pk}).content.decode()
-    assert "America/New_York" in page and "checked" in page
+    assert "America/New_York" in page and f'<option value="{paper.pk}" selected>' in page
     response = client.post(reverse("incident_add"), FORM | {"authorizations": [paper.pk], "lots": "p-77"}, follow=True)
     incident = Incident.objects.get()
     assert (incident.found_at, list(incident.lots.all()), list(incident.authorizations.all())) == (FRIDAY, [lot], [paper])
