@@ -58,11 +58,6 @@ def _progress_words(page):
     return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded"
 
 
-def _missing_words(page, trees):
-    words = amount_words(page.object.missing, "trees")
-    return f"The first {len(trees)} of {words}, in walk order." if page.object.missing > len(trees) else f"{words}, in walk order."
-
-
 class RoundDetailView(RecordDetailView):
     model = CensusRound
     action = "round.view"
@@ -109,7 +104,7 @@ class RoundDetailView(RecordDetailView):
             title="Trees without a record",
             unit="trees",
             counted=False,
-            note=_missing_words,
+            note="In walk order.",
             rows=lambda page: missing_trees(page.object).select_related("block", "entry__lot"),
             most=_MISSING_SHOWN,
             columns=lambda page, trees: (

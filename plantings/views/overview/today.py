@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import today_lines
+from plantings.selectors.overview.today import crew_round, today_lines
 from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
@@ -43,7 +43,9 @@ class TodayView(PageView):
             ("map.view", "Map", "map"),
             ("person.view", "People", "person_list"),
         )
-        return [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
+        links = [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
+        item = crew_round(self.request.user, timezone.localdate())
+        return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
 
 
 def _first_steps():

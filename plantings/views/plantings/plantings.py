@@ -8,7 +8,7 @@ from plantings.forms.plantings import PlantingFilters, PlantingForm
 from plantings.imports.general_sheets import OpenPlantingSheet
 from plantings.imports.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
-from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.census.rounds import expected, missing_trees, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
 from plantings.services.plantings import planting_establish, planting_save
@@ -271,10 +271,14 @@ def _seasons(census_round):
 
 
 def current_round(rounds):
-    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks."""
+    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks.
+
+    None once that round has closed and every tree in it has a record.
+    """
     today = timezone.localdate()
     opened = [item for item in rounds if (item.opens_on - today).days <= _EARLY_DAYS]
-    return opened[-1] if opened else None
+    last = opened[-1] if opened else None
+    return last if last and (last.closes_on >= today or missing_trees(last).exists()) else None
 
 
 class PlantingFormView(RecordFormView):

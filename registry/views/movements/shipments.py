@@ -6,6 +6,7 @@ from django.utils.functional import cached_property
 from registry.calc.shared.screen import amount_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
+from registry.forms.movements.shipments import RECEIVING_PERSON
 from registry.forms.shared.filters import ShipmentFilters
 from registry.imports.kinds import ShipmentSheet
 from registry.models import Authorization, Receipt, Shipment
@@ -106,7 +107,7 @@ class ShipmentDetailView(RecordDetailView):
     state = "get_state_display"
     facts = (
         Fact("Receiver", "receiver", Link("partner_detail", "receiver_id", "partner.view")),
-        Fact("Received by (person)", "receiving_person", always=True),
+        Fact(RECEIVING_PERSON, "receiving_person", always=True),
         Fact("For the site", "site_code"),
         Fact("Planned for", "planned_on"),
         Fact("Left on", "dispatched_on"),
