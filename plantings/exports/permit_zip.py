@@ -121,7 +121,7 @@ def _manifest_head(file, made, left_out):
     yield f"Permit file of {file.paper.code} {file.paper.title}"
     yield made
     yield AUTHORITY
-    yield f"Audit chain when this file was begun: {file.head.entries} entries, head {file.head.sha256 or 'none'}"
+    yield f"Audit chain when this file was begun: {amount_words(file.head.entries, 'entries')}, head {file.head.sha256 or 'none'}"
     now = AuditHead.objects.filter(pk=1).first()
     if now and now.entries != file.head.entries:
         yield f"While it was made, {amount_words(now.entries - file.head.entries, 'entries')} were written; parts may be newer than it."

@@ -106,7 +106,7 @@ class SurvivalView(PageView):
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "season": season_words(table.season) if table.season is not None else "",
-            "answers": [(row.role_words, row) for row in table.totals],
+            "answers": [(row.role_plural, row) for row in table.totals],
             "page_obj": page if view == "bars" else None,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
             "heat": _heat(table) if view == "heat" else None,
@@ -264,6 +264,6 @@ _FIGURES = (
 
 
 def _total_cells(table, row):
-    label = "All " + row.role_words.replace("check", "checks")
+    label = f"All {row.role_plural}"
     blanks = [("", "left", None, "blank")] * (len(table.by) - 1)
     return [(label, "left", None, None), *blanks, *[column.cell(row) for column in _columns(table)[len(table.by) :]]]
