@@ -227,7 +227,7 @@ def _columns(table):
     return (*places, _FIGURES[0], Column("Role", "role_words"), *_FIGURES[1:])
 
 
-def _plain_figure(row):
+def _figure_without_band(row):
     """What `survival_figure` prints, without the band: only for the table, which has a column of it beside."""
     return {name: getattr(row, name) for name in ("alive", "n", "share", "low", "high", "reason")}
 
@@ -243,7 +243,7 @@ def _checks(row):
 
 
 _FIGURES = (
-    Column("Survival (95 % interval)", _plain_figure, kind="interval"),
+    Column("Survival (95 % interval)", _figure_without_band, kind="interval"),
     Column("Band", band_words, "right"),
     Column("From the checks", difference_words, "right"),
     Column("Checks", _checks),
