@@ -54,6 +54,8 @@ class PartnerDetailView(RecordDetailView):
         Fact("Phone", "phone", lambda page: f"tel:{page.object.phone.replace(' ', '')}", may="partner.contact"),
         Fact("Address", lambda page: address_words(page.object), may="partner.contact"),
         Fact("Agreed that we keep their contacts on", "consent_on", may="partner.contact"),
+        Fact("Country or subdivision", "region"),
+        Fact("County", "county"),
         Fact("On shared maps", "get_map_privacy_display"),
         Fact("Note", "note"),
     )
