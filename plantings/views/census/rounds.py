@@ -55,7 +55,7 @@ class RoundListView(RecordListView):
 
 def _progress_words(page):
     item = page.object
-    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded"
+    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
 
 
 class RoundDetailView(RecordDetailView):

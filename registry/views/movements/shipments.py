@@ -41,7 +41,7 @@ def receipt_words(shipment, today):
     if shipment.state != ShipmentState.DISPATCHED:
         return ""
     if shipment.receipts_count:
-        return "received" if shipment.receipts_count == 1 else f"{shipment.receipts_count} receipts"
+        return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
 
