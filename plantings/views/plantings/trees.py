@@ -116,7 +116,7 @@ class TreeDetailView(RecordDetailView):
             columns=(
                 Column("Old tag", "tag", kind="code"),
                 Column("Until", "until_on", kind="date"),
-                Column("Why it was changed", "reason"),
+                Column("Why it was changed", "reason", wide=True),
             ),
         ),
     )
