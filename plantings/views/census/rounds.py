@@ -226,6 +226,7 @@ class RoundFormView(RecordFormView):
     action = "round.edit"
     form_class = RoundForm
     question = "When is the planting visited, and how old is it then?"
+    submit_label = "Save the round"
     success_message = "Census round {result} saved."
 
     def get_initial(self):

@@ -287,6 +287,8 @@ class PlantingFormView(RecordFormView):
     action = "planting.edit"
     form_class = PlantingForm
     question = "What is planted at which site, how is it laid out, who goes there?"
+    submit_label = "Save the planting"
+    success_message = "Planting {result.code} saved."
 
     def get_initial(self):
         return super().get_initial() | known(self, Site, "site")

@@ -189,6 +189,8 @@ class SiteFormView(RecordFormView):
     action = "site.edit"
     form_class = SiteForm
     question = "Where is it, on whose land, and what must somebody who goes there know?"
+    submit_label = "Save the site"
+    success_message = "Site {result.code} saved."
 
     def save(self, record, many, form):
         return site_save(
