@@ -28,11 +28,13 @@ class ShipmentForm(RecordForm):
         label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
     )
 
+    rarely = ("origin_region", "transit_regions")
+
     class Meta:
         model = Shipment
         fields = [
             "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
-            "authorizations",            "note",
+            "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line", "receiving_person": RECEIVING_PERSON}
         help_texts = {

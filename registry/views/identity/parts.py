@@ -117,7 +117,7 @@ def evidence_section(**more):
             Column("On", "on", kind="date"),
             Column("Looked at", "get_kind_display"),
             Column("It", "get_outcome_display", kind="state"),
-            Column("What was seen", "text"),
+            Column("What was seen", "text", wide=True),
             Column("By", "by"),
             Column("Number", "reference", kind="code"),
         ),
@@ -136,7 +136,7 @@ IDENTITY_SECTIONS = (
         columns=(
             Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=question_url),
             Column("Since", "raised_on", kind="date"),
-            Column("Why", "reason"),
+            Column("Why", "reason", wide=True),
             Column("State", state_words, kind="state"),
             Column("Settled on", "settled_on", kind="date"),
         ),

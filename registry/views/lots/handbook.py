@@ -36,7 +36,7 @@ class HandbookListView(RecordListView):
         Column("Warm", lambda row: period_words(row, "warm")),
         Column("Cold", lambda row: period_words(row, "cold")),
         Column("Germination (%)", lambda row: "" if row.germination_percent is None else f"{row.germination_percent:g}", "right"),
-        Column("Source", "source"),
+        Column("Source", "source", wide=True),
         Column("Verified", lambda row: "not verified" if unverified_words(row) else "yes", kind="state"),
     )
 

@@ -163,7 +163,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", "note"),
+                Column("Note", "note", wide=True),
             ),
             missing="receipts",
         ),
@@ -175,7 +175,7 @@ class ShipmentDetailView(RecordDetailView):
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_detail", may="authorization.view")),
                 Column("Type", "get_type_display"),
-                Column("Issuer", "issuer"),
+                Column("Issuer", "issuer", wide=True),
                 Column("Issuer's reference", "issuer_reference"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Until", "ends_on", kind="date"),
