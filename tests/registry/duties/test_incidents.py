@@ -100,7 +100,7 @@ def test_told_in_time_late_or_not_at_all():
     tell(incident, FRIDAY + datetime.timedelta(hours=1), [one])
     tell(incident, FRIDAY + datetime.timedelta(hours=3, minutes=5), [two])
     standing = {state.clock: clock_status(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
-    assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour late"}
+    assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour overdue"}
     assert clock_status(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
 
 
