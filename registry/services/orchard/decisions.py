@@ -54,11 +54,7 @@ def decision_enter(
         raise ValidationError({"second_name": "Two different people decide. Give the name of the second."})
     warnings = floor_warnings(tree) if decision == Decision.ROGUED else []
     if warnings and warnings != list(warnings_seen):
-        raise ValidationError(
-            {
-                "warnings_answer": "The decision breaks a floor of diversity. Read the warnings above and give the reason."
-            }
-        )
+        raise ValidationError({"warnings_answer": "The decision breaks a floor of diversity. Read the warnings above and give the reason."})
     if warnings and not warnings_answer.strip():
         raise ValidationError({"warnings_answer": "Give the reason to go below the floor."})
     record = SelectionDecision(

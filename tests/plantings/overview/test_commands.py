@@ -85,7 +85,7 @@ def test_two_hundred_megabytes_of_nothing_get_one_sentence(tmp_path):
     path = tmp_path / "nothing.csv"
     with path.open("wb") as file:
         file.truncate(200_000_000)
-    with pytest.raises(CommandError, match="nothing.csv has 200 MB; up to 50 MB are read"):
+    with pytest.raises(CommandError, match="nothing.csv has 200 MB; the limit is 50 MB"):
         call_command("load", "taxon", str(path))
 
 
