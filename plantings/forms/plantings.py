@@ -30,7 +30,7 @@ class PlantingForm(RecordForm):
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
         ("How it is laid out", ("design", "spacing_m", "start_corner", "walk")),
-        ("Who goes there, and on what paper", ("crew", "authorizations")),
+        ("Crew and papers", ("crew", "authorizations")),
     ]
     units = {"spacing_m": "m"}
 
@@ -94,7 +94,7 @@ class CountedPlotForm(RecordForm):
     planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
     lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
-    on = PastDateField(label="Planted on, when not the planting's day", required=False, initial=None)
+    on = PastDateField(label="Planted on, if different from the planting's day", required=False, initial=None)
 
     class Meta:
         model = CountedPlot

@@ -33,7 +33,7 @@ class SiteForm(RecordForm):
     groups = [
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
         ("Where it lies", ("longitude", "latitude", "elevation_m", "jurisdiction", "reason")),
-        ("What grows and what threatens", ("light", "soil", "disease_history", "protection")),
+        ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
         ("Going there", ("access_notes", "cautions")),
     ]
     units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}

@@ -192,7 +192,7 @@ def test_an_overdue_duty_takes_the_paper_out_until_it_is_done():
 
     late = asked_with(REPORT)
     assert late.verdict == "stop"
-    assert late.findings[0].near[0].reasons[0].words == "overdue under it: Yearly report, due 31 Mar 2026"
+    assert late.findings[0].near[0].reasons[0].words == "due under it before then: Yearly report, due 31 Mar 2026"
     done = Duty("D1", "Yearly report", REPORT.recurrence, done=(*REPORT.done, Done(DUE, D(2026, 4, 19))))
     assert asked_with(done).verdict == "covered"
 

@@ -31,9 +31,9 @@ __all__ = [
 ]
 
 RULE = (
-    "A shipment or planting is under this paper when it drew on the paper, when the gate let it go by the paper, or when the paper is "
-    "attached to it. Where draws name lots, only those lots count; otherwise those of the rules the paper met; otherwise all of them. "
-    "What was planted from such a shipment counts, wherever it is."
+    "A shipment or planting is under this paper when it drew on the paper. So is one that the gate released on the paper, and one that "
+    "has the paper attached. Where draws name lots, only those lots count. Without such draws, the lots of the rules that the paper met "
+    "count. Without either, all lots count. What was planted from such a shipment counts, wherever it is."
 )
 
 

@@ -101,7 +101,7 @@ def _shown(entry: CalendarEntry, day):
     if entry.first != entry.last:
         opens = f"until {day_words(entry.last)}" if day == entry.first else f"since {day_words(entry.first)}"
         what += f", open {opens}" if day != entry.last else ", closes"
-    word = entry.state or ("late" if entry.is_late else "")
+    word = entry.state or ("overdue" if entry.is_late else "")
     return {
         "what": what,
         "title": entry.title,
@@ -121,8 +121,8 @@ class OwnCalendarView(PageView):
 
     action = "calendar.feed"
     template_name = "plantings/overview/calendar_own.html"
-    title = "Your calendar elsewhere"
-    question = "How does your phone know what is due?"
+    title = "Calendar feed"
+    question = "See due dates on your phone."
     token = ""
 
     def post(self, request, *args, **kwargs):

@@ -28,7 +28,7 @@ DEFINITIONS = (
     "A tree seen alive at a later round was alive at every earlier one: the later sighting settles what an earlier record said.",
     "Not found at two rounds running: presumed dead from the first of them, counted apart, and reversed when the tree is seen again. "
     "A round between them in which nobody looked at the position breaks the run.",
-    "Position not located and not visited never become dead by rule.",
+    "Position not located and not visited never count as dead.",
     "Dead stays dead until the tree is seen alive again (a resprout, or an earlier error).",
     "Trees of one site are alike. Where several sites are pooled, the interval is calculated over sites, not over trees.",
 )

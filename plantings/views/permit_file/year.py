@@ -57,7 +57,7 @@ def account_sheet(report):
         ("– done late", None, late, "duties"),
         ("– not done", None, len(report.dates) - met - late, "duties"),
         ("Incidents discovered", None, len(report.incidents), "incidents"),
-        ("Shipments and plantings let go by the gate", None, report.answers, "answers that name the paper"),
+        ("Shipments and plantings released by the gate", None, report.answers, "answers that name the paper"),
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
     columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))

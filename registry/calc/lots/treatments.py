@@ -117,7 +117,7 @@ def storage_warnings(temperature_c: float | None, dies_frozen: bool) -> tuple[st
 
     Source
     ------
-    Common practice, no source: nuts are stored damp at 1 to 4 C and never freeze; warmer they sprout.
+    Common practice, no source: such seed is stored damp at 1 to 4 C and never freezes; warmer it sprouts.
 
     Examples
     --------

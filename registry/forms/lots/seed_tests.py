@@ -80,7 +80,7 @@ class FloatTestForm(CountTestForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["sound"].label = "Sank"
-        self.fields["sound"].help_text = "Floaters are empty, unpollinated or dry. After long dry storage living nuts float too: cut some."
+        self.fields["sound"].help_text = "Floaters are empty, unpollinated or dry. After long dry storage living seeds float too: cut some."
 
 
 class MoistureTestForm(SeedTestForm):

@@ -20,7 +20,7 @@ def names_in(group):
 class AuthorizationForm(RecordForm):
     """A paper and what it covers. What is changed in its wording becomes its next version."""
 
-    partner = CodeField(Partner, label="Partner it is made with", required=False, suggest=100)
+    partner = CodeField(Partner, label="Partner", required=False, suggest=100)
     from_on = forms.DateField(
         label="An amendment holds from", required=False, widget=day_box(),
         help_text="The day the amendment says. Left blank, it corrects a typing error, from the beginning.",

@@ -131,7 +131,7 @@ class RecordForm(forms.ModelForm):
 
 def reason_field():
     """Why a record of identity is changed; a new record needs none (see `RecordForm`)."""
-    return forms.CharField(label="Why it is changed", max_length=200, help_text="Kept in the history beside the old value.")
+    return forms.CharField(label="Why it is changed", max_length=200, help_text="Stored in the history with the old value.")
 
 
 class GenerationForm(RecordForm):

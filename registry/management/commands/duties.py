@@ -15,7 +15,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("--on", metavar="DATE", help="as of this day, such as 2026-10-12; default: today")
         parser.add_argument(
-            "--within", type=int, default=WITHIN_DAYS, metavar="DAYS", help=f"due within so many days; default: {WITHIN_DAYS}"
+            "--within", type=int, default=WITHIN_DAYS, metavar="DAYS", help=f"due within this many days; default: {WITHIN_DAYS}"
         )
 
     def handle(self, *, on, within, **options):
@@ -31,7 +31,11 @@ class Command(BaseCommand):
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         late = sum(date.is_late for date in dates)
+<<<<<<< HEAD
         self.stdout.write(f"\n{late} late, {len(dates) - late} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
+=======
+        self.stdout.write(f"\n{late} overdue, {len(dates) - late} due within {within} days, as of {iso_day(day)}.")
+>>>>>>> fix4
 
 
 def _row(date):

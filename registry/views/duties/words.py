@@ -49,10 +49,10 @@ DUTY_COLUMNS = (
 
 
 def status_words(status):
-    """'late by 12 days', 'due', 'done late by 1 day'."""
+    """'overdue by 12 days', 'due', 'done late by 1 day'."""
     days = f" by {amount_words(status.days_late, 'days')}" if status.days_late else ""
     return f"{STATUSES[status.status]}{days}"
 
 
 def clock_words(clock):
-    return "at once" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"
+    return "immediately" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"

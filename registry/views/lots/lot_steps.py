@@ -25,7 +25,7 @@ class LotSowView(LotLedgerActionView):
     cautions = (
         {
             "title": "One family in one bed, with its label",
-            "text": "Sow only one lot into a stock lot: when two lots share a bed, their mothers can no longer be told apart. Protect nuts "
+            "text": "Sow only one lot into a stock lot: when two lots share a bed, their mothers can no longer be told apart. Protect seed "
             "from rodents. Common practice, no source: no deeper than 1 to 2.5 cm, root side down or sideways.",
         },
     )

@@ -135,7 +135,7 @@ _TREES = Section(
 class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
     model = PollenPool
     action = "pedigree.view"
-    question = "Whose pollen was in the air, and which lots came from it?"
+    question = "Which trees are the pollen parents, and which lots came from them?"
     related = ("outside_taxon",)
     facts = (
         Fact("Day of flowering", _day_words),
@@ -275,7 +275,7 @@ class PoolMembersView(PoolChangeView):
     template_name = "registry/orchard/pool_members.html"
     form_class = PoolMembersForm
     title = "Members of {object.code}"
-    question = "Which trees shed pollen, and how much each?"
+    question = "Which trees are the pollen parents?"
     submit_label = "Save the members"
     success_message = "Members of the pool saved."
 

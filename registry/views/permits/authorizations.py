@@ -144,7 +144,7 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     state = "get_state_display"
     facts = (
         *(Fact(label, partial(_of_paper, value)) for label, value in PAPER_FACTS),
-        Fact("Partner it is made with", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
+        Fact("Partner", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
         *declared_facts(COVERS, lambda page: page.said),
         Fact("Note", "note"),
     )

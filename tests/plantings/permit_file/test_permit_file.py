@@ -171,7 +171,7 @@ def test_a_planting_attached_by_hand_is_under_it_with_all_its_lots(scene):
 
 @pytest.fixture
 def gated(scene):
-    """A rule for the one lot; a shipment let go on the permit, which drew 30 for that lot alone, and its planting."""
+    """A rule for the one lot; a shipment released on the permit, which drew 30 for that lot alone, and its planting."""
     today = timezone.localdate()
     document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 the permit", filename="permit.pdf", title="The permit")
     scene.lot.declared_classes.create(code="test", title="Test material", rule="declared")
@@ -288,7 +288,7 @@ def test_duties_are_listed_with_status_and_evidence(client, scene):
         (2019, "done on time", "letter 1"),
         (2020, "done late by 5 days", "letter 2"),
     ]
-    assert rows[2][0] == duty.code and rows[2][2].year == 2021 and rows[2][3].startswith("late by ")
+    assert rows[2][0] == duty.code and rows[2][2].year == 2021 and rows[2][3].startswith("overdue by ")
 
 
 def test_a_clock_of_another_paper_is_not_counted_here(client, scene):

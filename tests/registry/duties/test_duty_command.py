@@ -26,7 +26,7 @@ def test_it_prints_what_is_late_and_due_with_who_and_paper(capsys):
         ["due", "status", "duty", "paper", "what", "who", "told"],
         ["2026-10-01", "11 days late", "A", "PERMIT-1", "Yearly report", "Vera Voss", "responsible person, coordinators"],
         ["2026-10-22", "due", "B", "-", "Visit", "no one named"],
-        ["1 late, 1 due within 10 days, as of 2026-10-12."],
+        ["1 overdue, 1 due within 10 days, as of 2026-10-12."],
     ]
 
 
