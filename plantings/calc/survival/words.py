@@ -103,7 +103,7 @@ def pressure_words(row: SurvivalRow) -> str:
     pressure = row.pressure
     if pressure is None or pressure.share is None:
         return row.pressure_reason
-    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed}"
+    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed:,}"
 
 
 def _signed(value: float) -> str:

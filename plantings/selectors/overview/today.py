@@ -2,11 +2,12 @@
 
 import datetime
 
-from django.db.models import Count, F, Min, Q, Sum
+from django.db.models import Count, F, Min, Q
 from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.rounds import expected, rounds_with_progress
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
@@ -17,7 +18,7 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 
-__all__ = ["today_lines"]
+__all__ = ["crew_round", "today_lines"]
 
 LINES_OF_ONE_KIND = 10
 FLOWERS_SHOWN_DAYS = 60
@@ -26,6 +27,7 @@ UNDECIDED_SHOWN_DAYS = 365
 
 def today_lines(user, on, now=None):
     """Lines for this person: their own first, then the programme's; of each the late ones first.
+    A crew's open rounds come before everything else.
 
     `now` is the moment clocks of incidents are compared with; left out, the close of the day.
     """
@@ -35,7 +37,7 @@ def today_lines(user, on, now=None):
         if user.may(action):
             lines.extend(gather(user, on, now))
     order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
-    return sorted(lines, key=lambda line: (not line.mine, order[line.severity], line.due or datetime.date.max))
+    return sorted(lines, key=lambda line: (not line.first, not line.mine, order[line.severity], line.due or datetime.date.max))
 
 
 def _shipments(user, on, now):
@@ -83,21 +85,38 @@ def _first(lines, url, what):
 
 
 def _rounds(user, on, now):
-    """Rounds whose window is open, or closed within the last year with positions without a record."""
+    """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
     year_ago = on - datetime.timedelta(days=365)
-    rounds = (
-        CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago).select_related("planting__site")
-        .annotate(expected=Sum("tallies__planted"), missing=Sum("tallies__not_visited")).order_by("closes_on")
-    )  # fmt: skip
-    for item in rounds:
+    rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago)
+    for item in rounds_with_progress(rounds).order_by("closes_on"):
         open_now = item.closes_on >= on
-        missing = item.missing if item.expected is not None else None
-        if not open_now and not missing:
+        if not open_now and not item.missing and item.counted == item.plots:
             continue
-        what = "no record yet" if missing is None else f"{missing:,} of {item.expected:,} positions without a visit"
         severity = "soon" if open_now else "odd"
-        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {what}"
-        yield Duty(severity, text, item.closes_on, reverse("round_detail", args=[item.pk]))
+        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {_progress_words(item)}"
+        url = reverse("round_detail", args=[item.pk])
+        yield Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
+
+
+def _is_crew(user):
+    return user.role in roles.OWN_ROWS_ONLY and user.may("census.enter")
+
+
+def crew_round(user, on):
+    """The open round a crew member records trees in, or None: of several the one that closes first."""
+    if not _is_crew(user):
+        return None
+    rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on)
+    return rounds_with_progress(rounds).filter(missing__gt=0).order_by("closes_on", "pk").first()
+
+
+def _progress_words(item):
+    """How far a round is, counted as its own page counts it."""
+    if not item.recorded and not item.counted:
+        return "no record yet"
+    trees = f"{item.missing:,} of {expected(item):,} trees without a record" if item.missing else ""
+    plots = f"{item.plots - item.counted:,} of {item.plots:,} plots not counted" if item.plots > item.counted else ""
+    return ", ".join(filter(None, (trees, plots))) or "complete"
 
 
 def _flowers(user, on, now):
@@ -163,7 +182,8 @@ def _land(user, on, now):
         n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
     )  # fmt: skip
     for planting in plantings:
-        text = f"{planting.place}: planting {planting.code}, {planting.n:,} trees planted, {planting.alive:,} alive at the last round"
+        planted = f"{amount_words(planting.n, 'trees')} planted, {planting.alive:,} alive at the last round"
+        text = f"{planting.place}: planting {planting.code}, {planted}"
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

@@ -55,12 +55,7 @@ class RoundListView(RecordListView):
 
 def _progress_words(page):
     item = page.object
-    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded"
-
-
-def _missing_words(page, trees):
-    words = amount_words(page.object.missing, "trees")
-    return f"The first {len(trees)} of {words}, in walk order." if page.object.missing > len(trees) else f"{words}, in walk order."
+    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
 
 
 class RoundDetailView(RecordDetailView):
@@ -99,7 +94,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column("Place", lambda line: place_words(line[0])),
                 Column("Status", "1.get_status_display"),
-                Column("Measured", lambda line: measures_words(line[1])),
+                Column("Measured", lambda line: measures_words(line[1]), wide=True),
                 Column("Seen on", "1.observed_on", kind="date"),
                 Column("Entered by", lambda line: str(line[1].entered_by)),
                 Column("Settle", lambda line: "correct", url=Link("observation_correct", "1.pk"), may="observation.correct"),
@@ -109,7 +104,7 @@ class RoundDetailView(RecordDetailView):
             title="Trees without a record",
             unit="trees",
             counted=False,
-            note=_missing_words,
+            note="In walk order.",
             rows=lambda page: missing_trees(page.object).select_related("block", "entry__lot"),
             most=_MISSING_SHOWN,
             columns=lambda page, trees: (
@@ -197,7 +192,7 @@ class RoundRecordsView(RecordListView):
         *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
-        Column("Note", "note"),
+        Column("Note", "note", wide=True),
     )
 
     def dispatch(self, request, *args, **kwargs):
@@ -226,6 +221,7 @@ class RoundFormView(RecordFormView):
     action = "round.edit"
     form_class = RoundForm
     question = "When is the planting visited, and how old is it then?"
+    submit_label = "Save the round"
     success_message = "Census round {result} saved."
 
     def get_initial(self):

@@ -19,7 +19,7 @@ from django.views import View
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
 from registry.access.active import is_active_on
 from registry.calc.shared.iso import MONTH_PATTERN, iso_month
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import WEEKDAYS, day_words
 from registry.models import CalendarFeed
 from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
@@ -58,7 +58,7 @@ class CalendarView(PageView):
         entries = calendar_entries(user, first, last, today)
         return {
             "month": month,
-            "weekdays": [f"{day:%A}" for day in weeks[0]],
+            "weekdays": list(WEEKDAYS),
             "days": [self.get_day(day, entries, month, today) for week in weeks for day in week],
             "count": len(entries),
             "before": f"?month={iso_month(month - datetime.timedelta(days=1))}" if month.year > _YEARS[0] else None,

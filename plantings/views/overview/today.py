@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import today_lines
+from plantings.selectors.overview.today import crew_round, today_lines
 from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
@@ -43,7 +43,9 @@ class TodayView(PageView):
             ("map.view", "Map", "map"),
             ("person.view", "People", "person_list"),
         )
-        return [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
+        links = [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
+        item = crew_round(self.request.user, timezone.localdate())
+        return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
 
 
 def _first_steps():
@@ -74,7 +76,7 @@ class FindView(PageView):
         columns = (
             Column("Code", "code", kind="code", url=lambda hit: hit.url),
             Column("Kind", "kind"),
-            Column("What it is", "what"),
+            Column("What it is", "what", wide=True),
         )
         return {
             "q": self.text,
@@ -113,7 +115,7 @@ class TraceView(PageView):
             columns = (
                 Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),
                 Column("Kind", "kind"),
-                Column("What it is", "what"),
+                Column("What it is", "what", wide=True),
             )
             empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
             return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
@@ -130,7 +132,7 @@ class TraceView(PageView):
 _TRACE_COLUMNS = (
     # two codes in one cell must be able to break on a phone
     Column("Code", "code", kind=lambda row: None if " · " in row.code else "code", url=lambda row: row.url),
-    Column("What it is", "what"),
+    Column("What it is", "what", wide=True),
 )
 
 

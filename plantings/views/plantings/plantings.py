@@ -8,7 +8,7 @@ from plantings.forms.plantings import PlantingFilters, PlantingForm
 from plantings.imports.general_sheets import OpenPlantingSheet
 from plantings.imports.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
-from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.census.rounds import expected, missing_trees, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
 from plantings.services.plantings import planting_establish, planting_save
@@ -145,7 +145,12 @@ class PlantingDetailView(RecordDetailView):
                 Column("Role", "entry.get_role_display"),
                 Column("Generation", "entry.lot.generation_code"),
                 Column("Planted (count)", "planted", "right", "number"),
-                Column("Supply", lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies), may="shipment.view"),
+                Column(
+                    "Supply",
+                    lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies),
+                    may="shipment.view",
+                    wide=True,
+                ),
             ),
             missing="trees",
         ),
@@ -183,7 +188,7 @@ class PlantingDetailView(RecordDetailView):
             rows=lambda page: page.scoped(Authorization).filter(plantings=page.object),
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_detail")),
-                Column("Title", "title"),
+                Column("Title", "title", wide=True),
                 Column("Type", "get_type_display"),
                 Column("Ends", "ends_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
@@ -242,7 +247,7 @@ class PlantingDetailView(RecordDetailView):
         for item in self.rounds:
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
-                text = f"{item.label}: {item.missing:,} of {expected(item):,} trees without a record"
+                text = f"{item.label}: {item.missing:,} of {amount_words(expected(item), 'trees')} without a record"
                 lines.append({"severity": severity, "text": text, "url": round_url(item), "due": item.closes_on})
         return lines
 
@@ -271,10 +276,14 @@ def _seasons(census_round):
 
 
 def current_round(rounds):
-    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks."""
+    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks.
+
+    None once that round has closed and every tree in it has a record.
+    """
     today = timezone.localdate()
     opened = [item for item in rounds if (item.opens_on - today).days <= _EARLY_DAYS]
-    return opened[-1] if opened else None
+    last = opened[-1] if opened else None
+    return last if last and (last.closes_on >= today or missing_trees(last).exists()) else None
 
 
 class PlantingFormView(RecordFormView):
@@ -282,6 +291,8 @@ class PlantingFormView(RecordFormView):
     action = "planting.edit"
     form_class = PlantingForm
     question = "What is planted at which site, how is it laid out, who goes there?"
+    submit_label = "Save the planting"
+    success_message = "Planting {result.code} saved."
 
     def get_initial(self):
         return super().get_initial() | known(self, Site, "site")

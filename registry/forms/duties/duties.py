@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.access import roles
 from registry.calc.shared.screen import day_words, month_words
-from registry.forms.shared.datetime_box import MomentField
+from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
@@ -132,7 +132,7 @@ class ReportingClockForm(RecordForm):
 
 
 class IncidentForm(RecordForm):
-    found_at = MomentField(label="Discovered at", help_text="The clocks start here, not when it happened.")
+    found_at = ZonedTimeField(label="Discovered at", help_text="The clocks start here, not when it happened.")
     authorizations = forms.ModelMultipleChoiceField(
         Authorization.objects.all(), label="Papers it affects", required=False, widget=Picker(),
         help_text="Those that have ended too: their clocks still run. When in doubt, choose it.",
@@ -171,7 +171,7 @@ class IncidentNoticeForm(forms.Form):
     clocks = forms.ModelMultipleChoiceField(
         ReportingClock.objects.none(), label="Which clocks this answers", required=False, widget=forms.CheckboxSelectMultiple,
     )  # fmt: skip
-    told_at = MomentField(label="Told at")
+    told_at = ZonedTimeField(label="Told at")
     told_whom = forms.CharField(label="Who was told", max_length=160, help_text="The office, and the person there.")
     how = forms.CharField(label="How", max_length=60, help_text="By phone, mail, letter.")
     told_by = forms.CharField(label="Who told them", max_length=80)

@@ -3,6 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from registry.calc.shared.screen import amount_words
 from registry.choices import SeedTestKind
 from registry.forms.shared.fields import NumberField, PastDateField, WholeNumberField
 
@@ -157,7 +158,9 @@ class GerminationTestForm(ReplicateForm):
 
     def check_row(self, number, seeds, measured):
         if measured > seeds:
-            self.add_error(f"measured_row_{number}", f"Replicate {number}: {measured} germinated of {seeds} seeds. Give 0 to {seeds}.")
+            self.add_error(
+                f"measured_row_{number}", f"Replicate {number}: {measured} germinated of {amount_words(seeds, 'seeds')}. Give 0 to {seeds}."
+            )
 
     @property
     def replicates(self):

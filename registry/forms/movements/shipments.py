@@ -15,6 +15,8 @@ from registry.selectors.permits.as_of import with_state_on
 
 _COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted")), ("spoiled", gettext_lazy("Spoiled")))
 
+RECEIVING_PERSON = "Receiving person"
+
 
 class ShipmentForm(RecordForm):
     authorizations = forms.ModelMultipleChoiceField(
@@ -26,13 +28,15 @@ class ShipmentForm(RecordForm):
         label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
     )
 
+    rarely = ("origin_region", "transit_regions")
+
     class Meta:
         model = Shipment
         fields = [
             "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
-            "authorizations",            "note",
+            "authorizations", "note",
         ]  # fmt: skip
-        labels = {"code": "Shipment", "handling": "Handling line"}
+        labels = {"code": "Shipment", "handling": "Handling line", "receiving_person": RECEIVING_PERSON}
         help_texts = {
             "planned_on": "A Monday to Wednesday without frost in the forecast, so that no box waits over a weekend (common practice).",
             "handling": "Printed on the packing list.",

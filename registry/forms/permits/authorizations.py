@@ -40,8 +40,8 @@ class AuthorizationForm(RecordForm):
         ("What changes", ("from_on", "reason")),
     ]  # fmt: skip
     rarely = (
-        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "transits", "people",
-        "under",
+        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "lots", "origins",
+        "transits", "sites", "people", "under", "basis",
     )  # fmt: skip
 
     class Meta:

@@ -61,7 +61,8 @@ def paper_lines(user, on, *, own_only=False):
     ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
     for end, paper in sorted(ends, key=lambda pair: pair[0]):
         step = notice_reached(end, END_NOTICES, on)
-        what = "ended; its duties continue" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
+        within = f", within {_days(step)}" if step and step < max(END_NOTICES) else ""
+        what = "ended; its duties continue" if step is None else f"ends soon{within}"
         text = f"{paper.code} {paper.title} {what}. Check with the local authority"
         url = reverse("authorization_detail", args=[paper.pk])
         mine = user.pk in (paper.holder_account_id, paper.second_account_id)
@@ -91,6 +92,6 @@ def receipt_lines(user, on):
     shipments = Shipment.objects.for_user(user).select_related("receiver").unreceived()
     for shipment in shipments.order_by("dispatched_on"):
         days = (on - shipment.dispatched_on).days
-        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {_days(days)}"
         severity = "late" if days > expected_days else "soon"
         yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))

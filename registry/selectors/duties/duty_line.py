@@ -4,7 +4,8 @@ from datetime import date
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it is for the person who reads it to do."""
+    """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it is for the person who reads it to do;
+    `first`: it is what they come to the site for."""
 
     severity: str
     text: str
@@ -12,3 +13,4 @@ class Duty:
     url: str = ""
     who: str = ""
     mine: bool = False
+    first: bool = False

@@ -7,13 +7,59 @@ from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import HASHES
 
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_VERBS = {"line": "changed what is in it", "link_sent": "sent a link to set the password"}
+# What was done, as it reads after the name of who did it, by the part of a verb after the record type.
+VERBS = {
+    "added": "added it",
+    "amended": "entered an amendment",
+    "bulked": "mixed in a component",
+    "cancelled": "cancelled it",
+    "census_recorded": "entered census records",
+    "changed": "changed it",
+    "closed": "closed it",
+    "corrected": "entered a correction",
+    "corrected_what_was_done": "corrected what was entered as done",
+    "boundary_set": "set the boundary",
+    "demo_loaded": "loaded the demo data",
+    "dispatched": "dispatched it",
+    "document": "added a document",
+    "drawn": "drew on its limit",
+    "entered_as_done": "entered it as done",
+    "entered_who_was_told": "entered who was told",
+    "evidence_entered": "entered evidence of its identity",
+    "gathered": "added the trees in flower as members",
+    "handed_out": "made the print",
+    "handled": "entered what was done about it",
+    "kept": "saved the column names of a sheet",
+    "line": "changed what is in it",
+    "link_sent": "sent a link to set the password",
+    "loaded": "loaded the sheet",
+    "made": "made the link",
+    "members_changed": "changed the members",
+    "overridden": "overrode the stop of the gate",
+    "password_set": "set the password",
+    "put_back": "put it back into the lot it came from",
+    "question_raised": "questioned its identity",
+    "question_settled": "settled the question about its identity",
+    "reopened": "opened it again",
+    "replaced": "entered it in place of another tree",
+    "retagged": "gave it a new tag",
+    "revoked": "revoked it",
+    "settled": "settled the question",
+    "signed": "recorded the signature",
+    "split": "split off a part",
+    "state": "changed the state",
+    "stored": "stored the answer of the gate",
+    "trees_planted": "entered the trees planted",
+    "unbulked": "took a component out",
+    "verified": "checked it against its source",
+    "withdrawn": "withdrew it",
+}
 
 
 def verb_words(entry):
-    """What was done: the part of the verb after the record type."""
+    """What was done, in words; a verb without words is shown as it is stored."""
     verb = entry.verb.split(".", 1)[-1]
-    return _VERBS.get(verb, verb.replace("_", " "))
+    return VERBS.get(verb, verb.replace("_", " "))
 
 
 def value_words(value):
@@ -30,6 +76,7 @@ def value_words(value):
 
 
 def change_lines(entry):
-    """(field, before, after) of each field that changed; the hashes in an entry are for `verify`, not for a reader."""
+    """(field, before, after) of each field that reads differently; the hashes in an entry are for `verify`, not for a reader."""
     changes = ((name, pair) for name, pair in entry.changes.items() if name != HASHES)
-    return [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in changes]
+    lines = [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in changes]
+    return [line for line in lines if line[1] != line[2]]

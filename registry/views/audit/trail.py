@@ -1,6 +1,6 @@
 """The audit trail: who changed what, when and why."""
 
-from django.urls import NoReverseMatch, reverse
+from django.urls import NoReverseMatch, resolve, reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import time_words
@@ -12,12 +12,13 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
 
 
-def record_url(entry):
-    """The page of the record, where its type has one."""
+def record_url(user, entry):
+    """The page of the record, where its type has one and this person may open it."""
     try:
-        return reverse(f"{entry.record_type}_detail", args=[entry.record_id])
+        address = reverse(f"{entry.record_type}_detail", args=[entry.record_id])
     except NoReverseMatch:
         return None
+    return address if user.may(resolve(address).func.view_class.action) else None
 
 
 def changes_words(entry):
@@ -34,16 +35,19 @@ class AuditListView(RecordListView):
     filter_form = AuditFilters
     others = PEOPLE_LISTS
     empty = ("No change yet", "Every record that is added or changed leaves a line here. Lines are never changed or deleted.", None)
-    columns = (
-        Column("On", "at", kind="date"),
-        Column("At", lambda entry: f"{time_words(timezone.localtime(entry.at))}"),
-        Column("Who", lambda entry: str(entry.actor)),
-        Column("What was done", verb_words),
-        Column("Record", "record_label", url=record_url),
-        Column("Sort of record", lambda entry: dict(record_types()).get(entry.record_type, entry.record_type)),
-        Column("From → to", changes_words, wide=True),
-        Column("Why", "reason"),
-    )
+
+    @property
+    def columns(self):
+        return (
+            Column("On", "at", kind="date"),
+            Column("At", lambda entry: f"{time_words(timezone.localtime(entry.at))}"),
+            Column("Who", lambda entry: str(entry.actor)),
+            Column("What was done", verb_words),
+            Column("Record", "record_label", url=lambda entry: record_url(self.user, entry)),
+            Column("Sort of record", lambda entry: dict(record_types()).get(entry.record_type, entry.record_type)),
+            Column("From → to", changes_words, wide=True),
+            Column("Why", "reason"),
+        )
 
     def get_queryset(self):
         return super().get_queryset().select_related("actor")

@@ -38,7 +38,7 @@ class DutyRow:
 
 DUTY_COLUMNS = (
     Column("Duty", "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
-    Column("What must be done", "duty.title"),
+    Column("What must be done", "duty.title", wide=True),
     Column("Next due", "status.due", kind="date"),
     Column("Status", "words", kind="state"),
     Column("How often", lambda row: recurrence_words(row.duty)),

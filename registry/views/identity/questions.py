@@ -44,7 +44,7 @@ class QuestionListView(RecordListView):
         Column("About", lambda question: str(question.about), kind="code", url=question_url),
         Column("Kind", lambda question: kind_words(question.about)),
         Column("Since", "raised_on", kind="date"),
-        Column("Why", "reason"),
+        Column("Why", "reason", wide=True),
         Column("Trees marked", "trees_count", "right", "number"),
         Column("Lots marked", "lots_count", "right", "number"),
         Column("State", state_words, kind="state"),

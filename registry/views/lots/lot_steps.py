@@ -158,7 +158,7 @@ class RaisedView(PageView):
             Column("Raised (plants)", "raised", "right", "number"),
             Column("Culled (plants)", "culled", "right", "number"),
             Column("Culled of raised (%)", _share_words, "right"),
-            Column("Why", lambda row: ", ".join(f"{count:,} {reason}" for reason, count in row.reasons)),
+            Column("Why", lambda row: ", ".join(f"{count:,} {reason}" for reason, count in row.reasons), wide=True),
         )
         note = "Shares with their 95 % Wilson interval. Beds differ: a family with many culls may have grown in a poor bed."
         empty = "No stock lot has been raised from seed yet."

@@ -1,5 +1,7 @@
 """Lots: the list, the page of a lot, its forms."""
 
+from dataclasses import replace
+
 from django.utils import timezone
 from django.utils.functional import cached_property
 
@@ -87,6 +89,9 @@ class LotListView(RecordListView):
         return "" if lot.balance else "soft"
 
 
+NUMBERS = Action(label="Pedigree and shares", route="lot_numbers", may="lot.view")
+
+
 class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     model = Lot
     action = "lot.view"
@@ -126,6 +131,8 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
+        # what comes first is the main action: of a lot that is spent there is nothing to sow or pick
+        replace(NUMBERS, when=lambda page: page.is_spent),
         Action(label="Open the lot again", route="lot_reopen", may="lot.close", when=lambda page: not page.is_open),
         ADD_COMPONENT,
         Action(label="Sow", route="lot_sow", may="ledger.enter", when=lambda page: page.is_seed and page.holds_some),
@@ -138,7 +145,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
             label="Put it back", route="lot_put_back", may="ledger.enter",
             when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT,
         ),
-        Action(label="Pedigree and shares", route="lot_numbers", may="lot.view"),
+        replace(NUMBERS, when=lambda page: not page.is_spent),
         Action(label="Seed calculator", route="lot_tools", may="lot.view", when=lambda page: page.is_seed),
         CALENDAR_TOOL,
         *LOT_PRINTS,
@@ -169,6 +176,8 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     is_seed = property(lambda page: page.object.kind == LotKind.SEED)
     is_bulk = property(lambda page: page.object.origin == LotOrigin.BULK)
     holds_some = property(lambda page: page.is_open and bool(page.object.balance))
+    is_past_use_by = property(lambda page: bool(page.object.use_by and page.object.use_by < page.today))
+    is_spent = property(lambda page: not page.is_open or page.is_past_use_by or bool(page.ledger and not page.object.balance))
     was_sown = property(lambda page: page.is_open and not page.is_seed and page.object.origin == LotOrigin.SOWN)
     can_be_picked = property(lambda page: page.is_open and page.is_seed and page.object.origin == LotOrigin.HARVEST)
 

@@ -6,6 +6,7 @@ from django.utils.functional import cached_property
 from registry.calc.shared.screen import amount_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
+from registry.forms.movements.shipments import RECEIVING_PERSON
 from registry.forms.shared.filters import ShipmentFilters
 from registry.imports.kinds import ShipmentSheet
 from registry.models import Authorization, Receipt, Shipment
@@ -40,7 +41,7 @@ def receipt_words(shipment, today):
     if shipment.state != ShipmentState.DISPATCHED:
         return ""
     if shipment.receipts_count:
-        return "received" if shipment.receipts_count == 1 else f"{shipment.receipts_count} receipts"
+        return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
 
@@ -106,7 +107,7 @@ class ShipmentDetailView(RecordDetailView):
     state = "get_state_display"
     facts = (
         Fact("Receiver", "receiver", Link("partner_detail", "receiver_id", "partner.view")),
-        Fact("Received by (person)", "receiving_person", always=True),
+        Fact(RECEIVING_PERSON, "receiving_person", always=True),
         Fact("For the site", "site_code"),
         Fact("Planned for", "planned_on"),
         Fact("Left on", "dispatched_on"),
@@ -162,7 +163,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", "note"),
+                Column("Note", "note", wide=True),
             ),
             missing="receipts",
         ),
@@ -174,7 +175,7 @@ class ShipmentDetailView(RecordDetailView):
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_detail", may="authorization.view")),
                 Column("Type", "get_type_display"),
-                Column("Issuer", "issuer"),
+                Column("Issuer", "issuer", wide=True),
                 Column("Issuer's reference", "issuer_reference"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Until", "ends_on", kind="date"),

@@ -12,7 +12,7 @@ from registry.selectors.orchard.ratings import compared_ratings
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
@@ -97,7 +97,7 @@ class DecisionDetailView(RecordDetailView):
             text = f"A later decision holds: {later.get_decision_display()}."
             lines.append(Duty("info", text, later.decided_on, reverse_to("decision_detail", later.pk)))
         elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
-            lines.append(Duty("soon", "The tree is still standing.", None, reverse_to("pedigreetree_status", tree.pk)))
+            lines.append(Duty("soon", "The tree is still standing.", None, link(self.user, "status.enter", "pedigreetree_status", tree.pk)))
         return lines
 
 

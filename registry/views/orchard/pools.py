@@ -115,7 +115,7 @@ _MEMBERS = Section(
         Column("Recurrent line", "tree.recurrent_line"),
         Column("First flowered in", lambda member: _FLOWERED.value(member.tree), "right"),
         Column("Weight", lambda member: f"{member.weight.normalize():f}" if member.weight is not None else "", "right"),
-        Column("How it is known", "basis"),
+        Column("How it is known", "basis", wide=True),
         Column("Status now", "tree.get_status_display", kind="state"),
     ),
     most=PART_ROWS_MAX,

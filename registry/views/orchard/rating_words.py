@@ -41,7 +41,7 @@ def rating_columns(*, tree_column=True):
         Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
         Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),
         Column("Donor check", lambda line: mean_words(line.comparison.donor), "right"),
-        Column("Scale", "rating.scale"),
+        Column("Scale", "rating.scale", wide=True),
         Column("Disease", "rating.scale.disease"),
         Column("Canker (mm)", lambda line: canker_words(line.rating), "right"),
         Column("Method", "rating.get_method_display"),

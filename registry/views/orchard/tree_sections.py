@@ -8,7 +8,7 @@ from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.ratings import compared_ratings
 from registry.views.orchard.decisions import decision_columns
 from registry.views.orchard.rating_words import is_superseded, rating_columns
-from registry.views.shared.addresses import reverse_to, yes_no
+from registry.views.shared.addresses import link, yes_no
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column
 
@@ -33,7 +33,7 @@ class OrchardOnPage:
     def orchard_due(self):
         if not self.may("orchard.view"):
             return []
-        return [*_stump_due(self.object, self.status_steps), *_decision_due(self.object, self.decisions)]
+        return [*_stump_due(self.object, self.status_steps), *_decision_due(self.user, self.object, self.decisions)]
 
 
 DECIDE = Action(label="Decide on the tree", route="pedigreetree_decide", may="decision.enter")
@@ -55,7 +55,7 @@ ORCHARD_SECTIONS = (
         columns=(
             Column("Since", lambda step: step.on or "day not known", kind=lambda step: "date" if step.on else None),
             Column("Status", "get_status_display", kind="state"),
-            Column("Why", "reason"),
+            Column("Why", "reason", wide=True),
             Column("Stump treated", _treated_words),
             Column("Entered by", lambda step: str(step.entered_by) if step.entered_by else "taken over from the tree"),
         ),
@@ -92,13 +92,13 @@ def _stump_due(tree, steps):
     return [Duty("odd", f"Its stump {known}. A stump that sprouts again still sheds pollen (common practice, no source).", tree.status_on)]
 
 
-def _decision_due(tree, decisions):
+def _decision_due(user, tree, decisions):
     if decisions and decisions[0].decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
         words = "The decision is to rogue it, and it is still standing. Set its status once it is cut."
-        return [Duty("soon", words, decisions[0].decided_on, reverse_to("pedigreetree_status", tree.pk))]
+        return [Duty("soon", words, decisions[0].decided_on, link(user, "status.enter", "pedigreetree_status", tree.pk))]
     if tree.status == TreeStatus.ROGUED and (not decisions or decisions[0].decision != Decision.ROGUED):
         words = f"Rogued without a decision of two people{_last_words(decisions)}. If there was one, enter it with its day."
-        return [Duty("odd", words, tree.status_on, reverse_to("pedigreetree_decide", tree.pk))]
+        return [Duty("odd", words, tree.status_on, link(user, "decision.enter", "pedigreetree_decide", tree.pk))]
     return []
 
 

@@ -1,5 +1,6 @@
 """The trees of the pedigree: founders, crosses, orchard trees."""
 
+from dataclasses import replace
 from urllib.parse import urlencode
 
 from django.shortcuts import render
@@ -101,6 +102,9 @@ CHILDREN = Section(
     missing="children",
 )  # fmt: skip
 
+SET_STATUS = Action(label="Set its status", route="pedigreetree_status", may="status.enter")
+NUMBERS = Action(label="Pedigree and shares", route="pedigreetree_numbers", may="pedigree.view")
+
 
 class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, RecordDetailView):
     model = PedigreeTree
@@ -128,10 +132,12 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         Fact("Note", "note"),
     )  # fmt: skip
     actions = (
-        Action(label="Set its status", route="pedigreetree_status", may="status.enter"),
+        replace(NUMBERS, when=lambda page: not page.is_standing),
+        replace(SET_STATUS, when=lambda page: page.is_standing),
         RATE,
         DECIDE,
-        Action(label="Pedigree and shares", route="pedigreetree_numbers", may="pedigree.view"),
+        replace(NUMBERS, when=lambda page: page.is_standing),
+        replace(SET_STATUS, when=lambda page: not page.is_standing),
         *IDENTITY_ACTIONS,
         Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
     )
@@ -150,6 +156,10 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
     lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
     lineage = property(lambda page: page.lineage_and_contradictions[0])
+
+    @property
+    def is_standing(self):
+        return self.object.status == TreeStatus.STANDING
 
     @property
     def parents(self):
@@ -182,10 +192,10 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
 
     def _status_due(self):
         tree = self.object
-        if tree.status == TreeStatus.STANDING:
+        if self.is_standing:
             return []
-        text = f"{tree.get_status_display().capitalize()}: {tree.status_reason} The record stays; its lots and children still name it."
-        return [Duty("info", text, tree.status_on)]
+        words = ": ".join(filter(None, (tree.get_status_display().capitalize(), tree.status_reason)))
+        return [Duty("info", words, tree.status_on), Duty("info", "The record stays. Its lots and children still name it.")]
 
 
 class PedigreeTreeFormView(RecordFormView):

@@ -11,7 +11,7 @@ from registry.access.views import AccessMixin
 from registry.models import AuditEntry
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.shared.addresses import reverse_to
-from registry.views.shared.sections import contents_of, draw_sections, drawn
+from registry.views.shared.sections import contents_of, draw_sections, drawn, each_action_once
 from registry.views.shared.tables import follow
 
 PART_ROWS_MAX = 100
@@ -73,6 +73,7 @@ class RecordDetailView(AccessMixin, DetailView):
 
     def get_page(self):
         parts, missing = draw_sections(self, self.sections)
+        actions = each_action_once(self.get_actions(), parts)
         return {
             "code": self.get_code(),
             "state": self.words_of("state"),
@@ -80,7 +81,7 @@ class RecordDetailView(AccessMixin, DetailView):
             "chain": self.get_chain(),
             "due": self.get_due(),
             "cautions": self.get_cautions(),
-            "actions": self.get_actions(),
+            "actions": actions,
             "facts": drawn(self, self.facts),
             "parts": parts,
             "missing": missing,

@@ -172,6 +172,15 @@ def draw_sections(page, sections):
     return parts, missing
 
 
+def each_action_once(actions, parts):
+    """The actions for the top of the page, without those drawn beside a section. The main one stays on top and leaves its section."""
+    for part in parts:
+        if part.get("actions"):
+            part["actions"] = [action for action in part["actions"] if action not in actions[:1]]
+    beside = [action for part in parts for action in part.get("actions") or ()]
+    return actions[:1] + [action for action in actions[1:] if action not in beside]
+
+
 def contents_of(parts):
     """The parts that can be linked to, for a page long enough to need a list of them: (title, id, count)."""
     return [(part["title"], part["id"], part.get("count")) for part in parts if part.get("id")]

@@ -237,3 +237,16 @@ def test_a_bulk_is_weighed_by_its_counts():
     for parts in ([], [(one("A"), 0)], [(one("A"), 2), (one("B"), -1)]):
         with pytest.raises(ValueError, match="weights"):
             blended_labels(parts)
+
+
+def test_three_near_equal_shares_are_not_printed_as_nine_eighths():
+    near_thirds = {"Schoharie": F(33, 99) + F(1, 200), "Tioga": F(33, 99), "Chenango": F(33, 99) - F(1, 200)}
+    assert mixture_label(near_thirds) == "mixed (Schoharie about 3/8, Tioga about 3/8, Chenango about 1/4)"
+
+
+@given(st.lists(st.integers(1, 400), min_size=2, max_size=9), st.booleans())
+def test_the_shares_a_label_prints_sum_to_one(weights, silent):
+    labels = [f"L{number}" for number in range(len(weights) - silent)] + [NOT_STATED] * silent
+    said = mixture_label({label: F(weight, sum(weights)) for label, weight in zip(labels, weights, strict=True)})
+    printed = [part.rpartition(" ")[2] for part in said.removeprefix("mixed (").removesuffix(")").split(", ") if " below " not in part]
+    assert said.endswith(" together)") or sum(map(F, printed)) == 1

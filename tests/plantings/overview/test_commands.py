@@ -99,9 +99,12 @@ def test_recount_finds_every_tampering_and_nothing_else(capsys):
     output = capsys.readouterr()
     assert (output.out, output.err) == (
         "",
-        "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity, 1 origins checked: 0 differences.\n",
+        "1 lot, 0 shipment lines, 1 planting, 1 tally, 3 trees, 0 questions of identity, 1 origin checked: 0 differences.\n",
     )
     Lot.objects.filter(pk=lot.pk).update(balance=7)
+    with pytest.raises(SystemExit):
+        call_command("recount")
+    assert capsys.readouterr().err.endswith(" checked: 1 difference.\n")
     SurvivalTally.objects.update(alive=0, dead=1)
     Tree.objects.filter(pk=trees[0].pk).update(fate="dead")
     with pytest.raises(SystemExit) as stopped:

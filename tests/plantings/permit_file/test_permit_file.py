@@ -506,7 +506,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
     assert sum(n for _unit, n in first.shipped) == 50 and sum(n for _unit, n in first.received) == 48
     assert (first.planted, first.destroyed) == ((("plants", 30),), (("plants", 4),))
     assert (second.shipped, second.planted, second.destroyed) == ((), (), ())
-    [early], [late] = first.standing, second.standing
+    [early], [late] = first.at_last_round, second.at_last_round
     assert (early.n, early.alive, early.dead, early.died, early.unaccounted) == (30, 27, 3, 3, 0)
     assert (late.n, late.alive, late.dead, late.died, late.unaccounted, late.removed) == (30, 22, 5, 2, 2, 1)
     assert (first.deaths, second.deaths) == ((("Deer", 3),), (("Canker", 2),))
@@ -519,7 +519,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
 
 def test_a_year_without_a_round_counts_the_trees_not_visited(scene):
     report = year_report(scene.paper, 2019, timezone.now())
-    assert report.standing == () and report.unseen == (("plants", 30),)
+    assert report.at_last_round == () and report.unseen == (("plants", 30),)
     assert year_report(scene.paper, 2018, timezone.now()).unseen == ()
 
 

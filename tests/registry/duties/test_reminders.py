@@ -50,6 +50,15 @@ def test_a_person_is_mailed_their_own_duties_only():
 
 
 @pytest.mark.django_db
+def test_days_without_a_receipt_are_counted_like_everything_else():
+    for code, days in (("NEW", 1), ("LOST", 1483)):
+        sent = ON - datetime.timedelta(days=days)
+        Shipment.objects.create(code=code, receiver=factories.partner(), state="dispatched", dispatched_on=sent)
+    texts = [text.partition(" has no receipt ")[2] for text in parts(factories.person("coordinator"))["Shipments without a receipt"]]
+    assert texts == ["after 1,483 days", "after 1 day"]
+
+
+@pytest.mark.django_db
 def test_the_mail_of_a_coordinator_has_every_part():
     coordinator, manager = factories.person("coordinator"), factories.person("manager")
     factories.duty(title="Visit", first_due_on=DAY(2026, 9, 28), responsible=factories.person("volunteer"))

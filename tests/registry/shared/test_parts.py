@@ -45,6 +45,19 @@ def test_the_count_comes_first_below_ten_trees():
     assert "n 10" in ten
 
 
+def test_thousands_of_trees_are_set_apart_in_every_figure():
+    figure = {"share": 0.8, "low": 0.78, "high": 0.82, "alive": 1424, "n": 1780}
+    assert "n 1,780" in drawn("{% survival_figure figure %}", figure=figure)
+    assert "n 1,780" in drawn("{% heat 0.8 n=1780 %}")
+    assert parts_drawing.interval_text(0.8, 0.78, 0.82, 1780) == "0.80 (0.78–0.82), n 1,780"
+
+
+@pytest.mark.parametrize(("count", "words"), [(1, "1 tree"), (3000, "3,000 trees")])
+def test_a_ledger_counts_its_rows_like_every_other_count(count, words):
+    page = drawn('{% include "partials/_ledger.html" %}', columns=[], rows=[], count=count, unit="trees")
+    assert f'<p class="ledger-count">{words}</p>' in page
+
+
 def test_a_figure_without_trees_says_why_it_is_not_estimable():
     text = drawn("{% survival_figure figure %}", figure={"alive": 0, "n": 0, "share": None, "reason": "all removed"})
     assert "not estimable: all removed" in text

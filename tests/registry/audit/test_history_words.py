@@ -1,0 +1,68 @@
+"""History in words: every verb a service records has some, and no line says that nothing changed."""
+
+import ast
+
+import pytest
+
+from registry.models import AuditEntry
+from registry.views.audit.changes import VERBS, change_lines, verb_words
+from tests.places import PROJECT
+
+_WRITERS = ("registry/services", "plantings/services", "plantings/imports", "registry/management", "plantings/management")
+
+
+def texts_of(node, assigned):
+    """The texts an expression can give; the record type at the head of an f-string is left as *."""
+    if isinstance(node, ast.Constant):
+        return {node.value}
+    if isinstance(node, ast.IfExp):
+        return texts_of(node.body, assigned) | texts_of(node.orelse, assigned)
+    if isinstance(node, ast.Name):
+        return set().union(*(texts_of(value, assigned) for value in assigned.get(node.id, ())))
+    if isinstance(node, ast.JoinedStr):
+        found = {""}
+        for part in node.values:
+            value = part.value if isinstance(part, ast.FormattedValue) else part
+            found = {before + text for before in found for text in texts_of(value, assigned) or {"*"}}
+        return found
+    return set()
+
+
+def verbs_in(path):
+    """[(line, texts the verb may be)] of each call of a file that records one."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    assigned = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            assigned.setdefault(node.targets[0].id, []).append(node.value)
+    calls = (node for node in ast.walk(tree) if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "audit_record")
+    return [(call.lineno, texts_of(keyword.value, assigned)) for call in calls for keyword in call.keywords if keyword.arg == "verb"]
+
+
+def recorded_verbs():
+    found = {}
+    for folder in _WRITERS:
+        for path in sorted((PROJECT / folder).rglob("*.py")):
+            for line, texts in verbs_in(path):
+                found[f"{path.relative_to(PROJECT)}, line {line}"] = texts
+    return found
+
+
+def test_every_verb_a_service_records_has_words():
+    found = recorded_verbs()
+    # this one names its verb by a constant of another module: that of the demo
+    assert {place.split(",")[0] for place, texts in found.items() if not texts} == {"plantings/services/demo.py"}
+    verbs = {text.split(".", 1)[-1] for texts in found.values() for text in texts} | {"demo_loaded"}
+    assert {"added", "changed", "question_settled", "overridden", "withdrawn"} <= verbs
+    assert verbs - set(VERBS) == set()
+    assert set(VERBS) - verbs == set()
+
+
+@pytest.mark.parametrize(("verb", "words"), [("lot.put_back", "put it back into the lot it came from"), ("old.long_gone", "long gone")])
+def test_a_verb_is_shown_in_words(verb, words):
+    assert verb_words(AuditEntry(verb=verb)) == words
+
+
+def test_a_field_that_reads_the_same_before_and_after_is_left_out():
+    entry = AuditEntry(verb="lot.changed", changes={"note": [None, ""], "crew": [[], None], "use_by": [None, "2026-10-12"]})
+    assert change_lines(entry) == [("use by", "nothing", "12 Oct 2026")]
