@@ -114,7 +114,7 @@ def test_a_paper_out_of_order_comes_before_one_for_elsewhere():
     assert found.next_step == "P-WI: do what is due under it before then and enter the evidence; attach its document." + CHECK
 
 
-def test_where_only_a_determination_answers_a_rule_it_is_what_is_wanted():
+def test_a_rule_only_a_determination_can_meet_asks_for_one():
     late = paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)})
     found = finding(answer(rules=[rule(any_of=())], papers=[late]))
     assert found.next_step == "N: ask the authority again, and enter the answer with its last day." + CHECK

@@ -37,7 +37,7 @@ class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
     title = "Duties"
-    question = "What must be done by when, by whom, and what is late?"
+    question = "What must be done by when, by whom, and what is overdue?"
     unit = "duties"
     filter_form = DutyFilters
     others = DUTY_LISTS

@@ -45,7 +45,7 @@ def test_moisture_comes_back_from_the_weighings_it_makes(container, fresh, share
     assert moisture_share(container, container + fresh, container + fresh * (1 - share)) == pytest.approx(share, abs=1e-9)
 
 
-def test_eight_weighings_give_the_mass_of_a_thousand_seeds_and_their_spread():
+def test_eight_weighings_give_thousand_seed_mass_and_spread():
     mass = seed_mass(EVEN)
     # standard library statistics; 1,000 seeds are ten times the mean of 100
     assert mass.thousand_seed_mass_g == pytest.approx(10 * fmean(EVEN))

@@ -41,7 +41,7 @@ def test_mother_and_father_may_be_swapped(parents):
 
 
 @pytest.mark.parametrize("k", [1, 2, 3, 5])
-def test_a_backcross_keeps_one_in_two_to_the_k_and_none_is_fully_resistant(k):
+def test_a_backcross_keeps_one_in_two_to_the_k(k):
     classes = cross_classes((1,) * k, (0,) * k)
     assert (classes.carrying_all, classes.full) == (Fraction(1, 2**k), 0)
     assert classes.alleles[: k + 1] == tuple(Fraction(comb(k, number), 2**k) for number in range(k + 1))  # binomial
@@ -99,7 +99,7 @@ def test_seeds_to_grow_allow_for_losses_and_further_selection():
     assert seeds_to_grow(Fraction(1, 2), 5, 0.95, germination=0.8, surviving=0.625, kept=0.5) == 71
 
 
-def test_expected_number_kept():
+def test_the_expected_number_of_trees_kept():
     # by hand
     assert expected_selected(24, Fraction(1, 8)) == 3
     assert expected_selected(100, 0.1, germination=0.65, surviving=0.7) == Fraction("4.55")

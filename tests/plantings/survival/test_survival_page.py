@@ -60,7 +60,7 @@ def test_the_page_shows_figure_interval_checks_band_and_definitions(client, lead
     assert "Not found at two rounds running counts as presumed dead" in text
 
 
-def test_the_csv_holds_exactly_the_rows_of_the_page_with_method_and_day(client, lead):
+def test_the_csv_has_the_rows_of_the_page_with_method_and_day(client, lead):
     falls()
     response = page(client, by="site-lineage", level="lot", download="csv")
     assert response["Content-Type"].startswith("text/csv")

@@ -40,8 +40,8 @@ def test_an_empty_answer_is_one_sentence(capsys):
     [
         (["--on", "tomorrow"], "'tomorrow' is not a day"),
         (["--within", "-1"], "--within -1 is below 0"),
-        (["--on", "9999-12-31"], "The year 9999 lies outside 1900 to 2200"),
-        (["--on", "0001-01-01"], "The year 1 lies outside 1900 to 2200"),
+        (["--on", "9999-12-31"], "The year 9999 is not accepted. Give a year from 1900 to 2200"),
+        (["--on", "0001-01-01"], "The year 1 is not accepted. Give a year from 1900 to 2200"),
     ],
 )
 def test_a_wrong_word_is_refused_by_name(words, message):

@@ -46,7 +46,7 @@ def test_a_duty_is_entered_and_its_page_says_when_and_who(client, lead):
     assert "PERMIT-1" in client.get(reverse("duty_add"), {"paper": paper.pk}).content.decode()
     values = FORM | {"authorization": "permit-1", "responsible": volunteer.pk, "second": lead.pk, "evidence_wanted": "a count"}
     page = client.post(reverse("duty_add"), values, follow=True).content.decode()
-    for words in ("every year, 14 days before 15 Jun", "Vera Voss", "PERMIT-1", "from 7 days late the second person", "a count", "D-1"):
+    for words in ("every year, 14 days before 15 Jun", "Vera Voss", "PERMIT-1", "the second person from 7 days overdue", "a count", "D-1"):
         assert words in page
     record = Duty.objects.get()
     page = client.post(

@@ -93,7 +93,7 @@ def test_a_24_hour_clock_runs_through_the_change_to_standard_time():
     assert limit_words(states(incident)[0].limit) == "1 Nov 2026, 11:00 EST (America/New_York)"
 
 
-def test_told_in_time_late_or_not_at_all():
+def test_an_incident_is_reported_in_time_late_or_not_at_all():
     paper = factories.authorization()
     one, two, three = clock(paper, 1), clock(paper, 2), clock(paper, 0)
     incident = factories.incident(papers=[paper], found_at=FRIDAY)

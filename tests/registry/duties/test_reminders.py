@@ -85,7 +85,7 @@ def test_the_mail_of_a_coordinator_has_every_part():
         "P-3 Example permit ended; its duties continue", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
     assert "not told, 2 hours 0 minutes late" not in found["Incidents to report"][0]
-    assert found["Incidents to report"][0].endswith("not told, 2 hours late")
+    assert found["Incidents to report"][0].endswith("not told, 2 hours overdue")
     assert list(parts(manager)) == ["Papers that end"]
     assert parts(factories.person("lead"), DAY(2026, 10, 28))["Overdue"] == ["Visit: overdue by 30 days"]
 
@@ -122,7 +122,7 @@ def test_the_mail_lists_what_to_do_with_links(late, settings):
     settings.SITE_URL = "https://book.example.org"
     assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
     [sent] = mail.outbox
-    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to do")
+    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 overdue, 1 thing to do")
     duty = late.duties.get()
     assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
