@@ -28,13 +28,13 @@ def csv_pieces(headers, rows):
     yield b"\xef\xbb\xbf"
     writer.writerow([safe_text(header) for header in headers])
     for number, row in enumerate(rows, start=1):
-        writer.writerow([safe_text(cell) if isinstance(cell, str) else _plain(cell) for cell in row])
+        writer.writerow([safe_text(cell) if isinstance(cell, str) else _csv_cell(cell) for cell in row])
         if number % _ROWS_A_PIECE == 0:
             yield _emptied(buffer)
     yield _emptied(buffer)
 
 
-def _plain(cell):
+def _csv_cell(cell):
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     return cell.isoformat() if hasattr(cell, "isoformat") else cell
@@ -121,7 +121,7 @@ def _manifest_head(file, made, left_out):
     yield f"Permit file of {file.paper.code} {file.paper.title}"
     yield made
     yield AUTHORITY
-    yield f"Audit chain when this file was begun: {file.head.entries} entries, head {file.head.sha256 or 'none'}"
+    yield f"Audit chain when this file was begun: {amount_words(file.head.entries, 'entries')}, head {file.head.sha256 or 'none'}"
     now = AuditHead.objects.filter(pk=1).first()
     if now and now.entries != file.head.entries:
         yield f"While it was made, {amount_words(now.entries - file.head.entries, 'entries')} were written; parts may be newer than it."

@@ -28,7 +28,7 @@ class _Measured:
         self.unit, self.example = unit, example
 
     def prepare_value(self, value):
-        return plain_number(value)
+        return number_as_typed(value)
 
     def to_python(self, value):
         try:
@@ -89,7 +89,7 @@ def finish_code(text, codes):
     raise forms.ValidationError(words % {"value": text, "codes": ", ".join(found or codes)})
 
 
-def plain_number(value):
+def number_as_typed(value):
     """A number as a person writes it: 142, not 142.0."""
     return int(value) if isinstance(value, float) and value.is_integer() else value
 

@@ -3,7 +3,7 @@
 from django import forms
 
 from plantings import choices
-from plantings.forms.census_boxes import plain_number
+from plantings.forms.census_boxes import number_as_typed
 from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
 from registry.access import roles
@@ -30,7 +30,7 @@ class PlantingForm(RecordForm):
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
         ("How it is laid out", ("design", "spacing_m", "start_corner", "walk")),
-        ("Who goes there, and on what paper", ("crew", "authorizations")),
+        ("Crew and papers", ("crew", "authorizations")),
     ]
     units = {"spacing_m": "m"}
 
@@ -53,7 +53,7 @@ class PlantingForm(RecordForm):
         super().__init__(*args, **kwargs)
         on_crew = Person.objects.filter(pk__in=self.instance.crew.values("pk")) if self.instance.pk else Person.objects.none()
         self.fields["crew"].queryset = Person.objects.filter(is_active=True, role__in=roles.ACTIONS["census.enter"]) | on_crew
-        self.initial = {name: plain_number(value) for name, value in self.initial.items()}
+        self.initial = {name: number_as_typed(value) for name, value in self.initial.items()}
         if self.instance.pk and self.instance.entries.exists():
             self.initial["site"] = self.instance.site.code  # a closed box is read by its code, like an open one
             for name in ("site", "supply"):
@@ -94,7 +94,7 @@ class CountedPlotForm(RecordForm):
     planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
     lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
-    on = PastDateField(label="Planted on, when not the planting's day", required=False, initial=None)
+    on = PastDateField(label="Planted on, if different from the planting's day", required=False, initial=None)
 
     class Meta:
         model = CountedPlot

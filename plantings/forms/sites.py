@@ -5,7 +5,7 @@ from copy import deepcopy
 from django import forms
 
 from plantings import choices
-from plantings.forms.census_boxes import plain_number
+from plantings.forms.census_boxes import number_as_typed
 from plantings.models import BoundaryLayer, Site
 from plantings.services.sites import BY_HAND, point_check
 from registry.forms.shared.fields import RecordForm
@@ -33,7 +33,7 @@ class SiteForm(RecordForm):
     groups = [
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
         ("Where it lies", ("longitude", "latitude", "elevation_m", "jurisdiction", "reason")),
-        ("What grows and what threatens", ("light", "soil", "disease_history", "protection")),
+        ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
         ("Going there", ("access_notes", "cautions")),
     ]
     units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}
@@ -61,7 +61,7 @@ class SiteForm(RecordForm):
         if "reason" not in self.fields:  # a new site needs one too when its jurisdiction is set by hand
             self.fields["reason"] = deepcopy(self.base_fields["reason"])
             self.fields["reason"].unit = ""
-        self.initial = {name: plain_number(value) for name, value in self.initial.items()}
+        self.initial = {name: number_as_typed(value) for name, value in self.initial.items()}
         if self.instance.jurisdiction_basis.startswith(BY_HAND):
             self.fields["jurisdiction"].initial = self.instance.jurisdiction
 

@@ -3,6 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from registry.calc.shared.screen import amount_words
 from registry.forms.prints.issued import LabelSheetForm
 
 TAGS_MAX = 500  # a QR code takes some milliseconds to work out
@@ -32,5 +33,5 @@ class PlantingTagForm(LabelSheetForm):
         if not count:
             raise ValidationError({"first": "No living tree has these walk numbers. Check the list of trees of the planting."})
         if count > TAGS_MAX:
-            raise ValidationError({"last": f"These are {count:,} trees. Take at most {TAGS_MAX} at once."})
+            raise ValidationError({"last": f"These are {amount_words(count, 'trees')}. Take at most {TAGS_MAX} at once."})
         return data | {"trees": chosen}

@@ -30,7 +30,7 @@ class TreeForm(RecordForm):
     class Meta:
         model = Tree
         fields = ["row", "position", "planted_on", "note"]
-        labels = {"planted_on": "Planted on, when not the planting's day"}
+        labels = {"planted_on": "Planted on, if different from the planting's day"}
         help_texts = {"position": "Row and position together, or neither."}
 
 
@@ -82,5 +82,5 @@ class RetagForm(forms.Form):
 class ReplaceForm(forms.Form):
     tag = forms.CharField(label="Tag of the replacement", max_length=40, help_text="A new tag. The old number is never used again.")
     planted_on = PastDateField(label="Planted on", widget=day_box())
-    lot = CodeField(Lot, label="Lot, when another than the original's", suggest=200, required=False, help_text=NEW_LOT_HELP)
+    lot = CodeField(Lot, label="Lot, if different from the original's", suggest=200, required=False, help_text=NEW_LOT_HELP)
     note = forms.CharField(label="Why it is replaced", required=False, widget=forms.Textarea(attrs={"rows": 3}))

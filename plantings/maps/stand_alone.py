@@ -91,6 +91,6 @@ def survival_text(point: SitePoint) -> str:
         return "not counted"
     band = band_note(point.band_low, point.band_high)
     if point.share is None or point.n < COUNT_FIRST_BELOW:
-        return f"{point.alive} of {point.n}{band}"
+        return f"{point.alive:,} of {point.n:,}{band}"
     interval = "" if point.low is None else f" ({point.low:.2f}–{point.high:.2f})"
-    return f"{point.share:.2f}{interval}, n {point.n}{band}"
+    return f"{point.share:.2f}{interval}, n {point.n:,}{band}"

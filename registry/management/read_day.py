@@ -15,5 +15,5 @@ def read_day(text):
     except ValueError:
         raise CommandError(f"'{text}' is not a day. Write it as 2026-10-12.") from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise CommandError(f"The year {day.year} lies outside {FIRST_YEAR} to {LAST_YEAR}, the years this book knows. Check '{text}'.")
+        raise CommandError(f"The year {day.year} is not accepted. Give a year from {FIRST_YEAR} to {LAST_YEAR}. Check '{text}'.")
     return day

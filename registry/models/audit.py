@@ -6,6 +6,7 @@ from django.db import models
 from registry.access import roles
 from registry.access.scoping import ALL, STAFF, ScopedQuerySet
 from registry.calc.shared.iso import iso_day
+from registry.calc.shared.screen import amount_words
 from registry.models.append_only import AppendOnly
 
 
@@ -66,4 +67,4 @@ class AuditHead(models.Model):
     objects = ScopedQuerySet.as_manager()
 
     def __str__(self):
-        return f"{self.entries} entries"
+        return amount_words(self.entries, "entries")

@@ -5,7 +5,7 @@ from registry.models.entered import Entered
 
 
 class StoredFile(AppendOnly, Entered):
-    """A file kept by the SHA-256 of its content: the same content is kept once, and a changed file shows."""
+    """A file stored by the SHA-256 of its content: the same content is stored once, and a changed file shows."""
 
     sha256 = models.CharField(max_length=64, unique=True)
     size_bytes = models.PositiveIntegerField()

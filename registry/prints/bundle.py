@@ -10,15 +10,15 @@ MANIFEST = "MANIFEST.txt"
 _NAME_MAX = 120
 
 
-def plain_name(name: str) -> str:
+def portable_name(name: str) -> str:
     """A file name any file system and `sha256sum` take: letters, digits, dots, hyphens and low lines.
 
     Examples
     --------
-    >>> plain_name("Permit 12/2026 – scan.pdf"), plain_name("...")
+    >>> portable_name("Permit 12/2026 – scan.pdf"), portable_name("...")
     ('Permit-12-2026-scan.pdf', 'file')
     """
-    return _plain_within(name, _NAME_MAX)
+    return _portable_within(name, _NAME_MAX)
 
 
 def numbered_name(number: int, name: str) -> str:
@@ -30,10 +30,10 @@ def numbered_name(number: int, name: str) -> str:
     ('007-Permit-12-2026-scan.pdf', 120)
     """
     before = f"{number:03d}-"
-    return before + _plain_within(name, _NAME_MAX - len(before))
+    return before + _portable_within(name, _NAME_MAX - len(before))
 
 
-def _plain_within(name, most):
+def _portable_within(name, most):
     plain = re.sub(r"[^\w.]+", "-", name, flags=re.ASCII).strip("-.")
     return plain[-most:].lstrip("-.") or "file"
 
@@ -52,7 +52,7 @@ class Bundle:
 
     def __init__(self, target, folder: str, made_at: datetime.datetime):
         self._zip = zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED)
-        self._folder = plain_name(folder)
+        self._folder = portable_name(folder)
         self._date = made_at.timetuple()[:6]
         self._hashes: dict[str, str] = {}
 
@@ -64,7 +64,7 @@ class Bundle:
         ValueError
             When the name is taken or is not plain.
         """
-        if name in self._hashes or name == MANIFEST or any(plain_name(part) != part for part in name.split("/")):
+        if name in self._hashes or name == MANIFEST or any(portable_name(part) != part for part in name.split("/")):
             raise ValueError(f"“{name}” is not a new plain file name.")
         digest = hashlib.sha256()
         with self._zip.open(self._info(name), "w") as file:

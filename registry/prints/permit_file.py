@@ -116,7 +116,7 @@ def permit_file_document(
         *([Alert("Look at this first", odd)] if odd else []),
         Facts(facts, title="The paper", columns=2),
         *(Notes(title, tuple(text.splitlines())) for title, text in texts if text),
-        _plain_table(account),
+        _uncounted_table(account),
         Facts(counts, title="What is in this file", columns=3),
         *(sheet_table(sheet) for sheet in sheets),
     ]
@@ -138,13 +138,13 @@ def year_report_document(
     parts: list[Part] = [
         Notes("", (AUTHORITY,)),
         Facts(facts, title="The paper", columns=2),
-        _plain_table(account),
+        _uncounted_table(account),
         *(sheet_table(sheet) for sheet in sheets),
         Notes("To be written by a person", to_write),
     ]
     return Document(parts=tuple(parts), draft=REPORT_DRAFT, **head)
 
 
-def _plain_table(sheet):
+def _uncounted_table(sheet):
     table = sheet_table(sheet)
     return Table(sheet.title, table.columns, table.rows, table.note, table.empty)

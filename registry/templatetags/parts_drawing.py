@@ -54,7 +54,7 @@ def share_text(share):
 def interval_text(share, low, high, n=None):
     """'0.69 (0.62–0.75), n 180'; without n the count is left out."""
     text = f"{share_text(share)} ({share_text(low)}–{share_text(high)})"
-    return text if n is None else f"{text}, n {n}"
+    return text if n is None else f"{text}, n {n:,}"
 
 
 def band_text(band_low, band_high):

@@ -31,10 +31,10 @@ class DrawnBox:
 
     @property
     def note(self):
-        return shortened(self.plain_note, _NOTE_MAX)
+        return shortened(self.full_note, _NOTE_MAX)
 
     @property
-    def plain_note(self):
+    def full_note(self):
         return ", ".join(part for part in (self.box.role, "again" if self.box.again else self.label.note or self.label.species) if part)
 
     @property

@@ -1,4 +1,4 @@
-"""The permit file of one paper over 100,000 trees: 200 shipments and plantings of 10 lots, 10 rounds, every shipment let go by the gate.
+"""The permit file of one paper over 100,000 trees: 200 shipments and plantings of 10 lots, 10 rounds, every shipment released by the gate.
 
 Run by name: `.venv/bin/python tests/benchmarks/permit_file.py [TREES]`. Floor: one bare count of those trees by fate, in the same run.
 Targets: what the page needs, and the PDF, under 5 s each; the ZIP in memory that does not grow with the trees.

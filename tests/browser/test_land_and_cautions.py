@@ -95,7 +95,7 @@ def test_the_census_form_is_usable_at_once_under_its_cautions(page, sign_in):
     page.locator("[name=status][value=A]").check()
     page.get_by_label("I have read these").check()
     page.get_by_role("button", name="Save and go to the next tree").click()
-    page.get_by_text("is stored.").wait_for()
+    page.get_by_text(" saved.").wait_for()
     assert Observation.objects.get().status == "A"
     assert len(CautionSeen.objects.get().versions) == 15
     assert page.get_by_label("I have read these").count() == 0

@@ -60,7 +60,7 @@ def _addresses(html, ending):
     return [part.split('"')[0] for part in html.split('"/static/')[1:] if part.split('"')[0].endswith(ending)]
 
 
-def test_a_page_names_three_style_sheets_and_one_script_by_their_content(collected):
+def test_a_page_links_three_style_sheets_and_one_script_by_hash(collected):
     html = Client().get(reverse("login")).content.decode()
     styles, scripts = _addresses(html, ".css"), _addresses(html, ".js")
     assert [name.split(".")[0] for name in styles] == ["registry/css/base", "registry/css/parts", "registry/css/print"]

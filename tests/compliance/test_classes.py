@@ -33,7 +33,7 @@ def lot_of(lot, trees=None, pools=None, more=None):
     return material_classes(RULES, trees or {}, pools or {}, {"L": lot, **(more or {})})[1]["L"]
 
 
-def test_donor_ancestry_reaches_every_descendant_however_small_the_share():
+def test_even_a_small_donor_share_reaches_every_descendant():
     trees = {"D": Tree(own=DONOR), "N": Tree(own=NATIVE), "B0": Tree("N", "D")}
     trees |= {f"B{n}": Tree("N", f"B{n - 1}") for n in range(1, 40)}
     assert {"donor" in found.certain for name, found in trees_of(trees).items() if name.startswith("B")} == {True}
@@ -67,7 +67,7 @@ def test_declared_classes_follow_the_seed_only_where_the_rule_says_so():
     assert lot_of(Lot(mother="M"), {"M": Tree(own=Own(declared=("imported", "line7")))}).certain == ("line7",)
 
 
-def test_every_descendant_of_an_engineered_tree_is_engineered_for_certain():
+def test_every_descendant_of_an_engineered_tree_is_engineered():
     trees = {"G": Tree(own=GE), "N": Tree(own=NATIVE), "A": Tree("N", "G"), "B": Tree("A", "N"), "C": Tree("N", "B")}
     assert [trees_of(trees)[name].certain for name in "ABC"] == [("engineered",)] * 3
 
@@ -135,7 +135,7 @@ def test_what_does_not_fit_together_is_named(rules, trees, lots, told):
         material_classes(rules, trees, {}, lots)
 
 
-def test_a_pedigree_of_a_hundred_thousand_generations_needs_no_recursion():
+def test_a_hundred_thousand_generations_need_no_recursion():
     trees = {"T0": Tree(own=GE)} | {f"T{n}": Tree(f"T{n - 1}") for n in range(1, 100_000)}
     assert trees_of(trees)["T99999"].certain == ("engineered",)
 

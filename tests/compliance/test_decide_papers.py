@@ -89,7 +89,7 @@ CASES = [
     ("a transferable permit with a second contact goes on", {}, [paper(more=LEFT | {"transferable": True, "second_contact": "W. Oakhollow"})], MET, ""),
     ("a transferable permit that nobody else holds does not", {}, [paper(more=LEFT | {"transferable": True})], MISSING, "no second contact is named"),
     ("a permit whose document is not on file does not cover", {}, [paper(more={"documents_present": False})], MISSING, "document: its document is not on file"),
-    ("a permit with an overdue duty does not cover", {}, [paper(more={"duties_overdue": ("Yearly report, due 1 Mar 2026",)})], MISSING, "duty: overdue under it: Yearly report, due 1 Mar 2026"),
+    ("a permit with an overdue duty does not cover", {}, [paper(more={"duties_overdue": ("Yearly report, due 1 Mar 2026",)})], MISSING, "duty: due under it before then: Yearly report, due 1 Mar 2026"),
     ("a permit for named people covers them", {"people": ("J. Pennywhit",)}, [paper(people=("J. Pennywhit", "W. Oakhollow"))], MET, ""),
     ("it does not cover somebody else", {"people": ("D. Hobbinson",)}, [paper(people=("J. Pennywhit",))], MISSING, "person: it does not name D. Hobbinson"),
     ("two people may each have a permit of their own", {"people": ("J. Pennywhit", "W. Oakhollow")}, [paper(people=("J. Pennywhit",)), paper("P-2", people=("W. Oakhollow",))], MET, ""),

@@ -207,7 +207,7 @@ def test_no_sequence_of_covered_shipments_takes_more_than_the_caps(shipments, ca
 
 @settings(max_examples=100, deadline=None)
 @given(questions, facts)
-def test_a_requirement_is_met_only_by_papers_that_are_there_and_in_force(question, kept):
+def test_only_papers_on_file_and_in_force_meet_a_rule(question, kept):
     by_code = {paper.code: paper for paper in kept.papers}
     for one in decide(question, kept).findings:
         for code in one.met_by:

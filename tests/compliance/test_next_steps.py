@@ -59,7 +59,7 @@ STEPS = [
     ("no quantity", {"lines": (line(quantity=None),)}, paper(**CAP), "P-WI: enter the quantity."),
     ("another unit", {"lines": (line(unit="seeds"),)}, paper(**CAP), "P-WI: ask the authority how this counts against its cap in plants."),
     ("another paper to draw on", {"lines": (line(draw_on=("P-B",)),)}, paper(**CAP), "P-WI: choose another paper to draw on, or have the chosen one amended."),
-    ("a late duty", {}, paper(more={"duties_overdue": ("report",)}), "P-WI: do what is overdue under it and enter the evidence."),
+    ("a late duty", {}, paper(more={"duties_overdue": ("report",)}), "P-WI: do what is due under it before then and enter the evidence."),
     ("no document", {}, paper(more={"documents_present": False}), "P-WI: attach its document."),
     ("determination ended", {}, paper("N", "none_needed", under=("R-WI",), ends_on=D(2026, 4, 1)), "N: ask the authority again, and enter the answer with its last day."),
     ("determination past its review", {}, paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)}), "N: ask the authority again, and enter the answer with its last day."),
@@ -80,7 +80,7 @@ def test_steps_that_others_must_do_come_first():
     )
     late = paper(more={"documents_present": False, "duties_overdue": ("report",)})
     assert finding(answer(papers=[late])).next_step == (
-        "P-WI: do what is overdue under it and enter the evidence; attach its document." + CHECK
+        "P-WI: do what is due under it before then and enter the evidence; attach its document." + CHECK
     )
 
 
@@ -97,7 +97,7 @@ def test_papers_of_the_type_come_before_determinations_elsewhere():
     others = [paper(f"N-{n:02}", "none_needed", destinations=("US-VT",)) for n in range(12)]
     found = finding(answer(papers=[*others, permit]))
     assert (found.near[0].paper, len(found.near), found.near_left_off) == ("P-MI", 10, 3)
-    assert found.next_step.startswith("P-MI: do what is overdue")
+    assert found.next_step.startswith("P-MI: do what is due under it before then")
 
 
 def test_a_permit_comes_before_an_equal_determination():
@@ -111,10 +111,10 @@ def test_a_paper_out_of_order_comes_before_one_for_elsewhere():
     permit = paper("P-WI", more={"documents_present": False, "duties_overdue": ("report",)})
     found = finding(answer(papers=[paper("P-MI", destinations=("US-MI",)), permit]))
     assert [near.paper for near in found.near] == ["P-WI", "P-MI"]
-    assert found.next_step == "P-WI: do what is overdue under it and enter the evidence; attach its document." + CHECK
+    assert found.next_step == "P-WI: do what is due under it before then and enter the evidence; attach its document." + CHECK
 
 
-def test_where_only_a_determination_answers_a_rule_it_is_what_is_wanted():
+def test_a_rule_only_a_determination_can_meet_asks_for_one():
     late = paper("N", "none_needed", under=("R-WI",), more={"review_by": D(2026, 4, 1)})
     found = finding(answer(rules=[rule(any_of=())], papers=[late]))
     assert found.next_step == "N: ask the authority again, and enter the answer with its last day." + CHECK

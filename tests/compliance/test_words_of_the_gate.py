@@ -88,7 +88,7 @@ def test_names_of_taxa_are_compared_as_names(name, listed, expected):
     assert taxon_in(name, listed) is expected
 
 
-def test_a_question_is_stored_with_its_kind_and_format_and_its_days_in_iso():
+def test_a_stored_question_has_kind_format_and_iso_days():
     assert to_json(Question("hold", date(2026, 4, 1), destination=Place("US-VT"))) == {
         "format": 1,
         "kind": "question",

@@ -268,7 +268,7 @@ def address(name, pattern, records, special):
     return reverse(name, kwargs=kwargs)
 
 
-def test_every_route_is_in_the_table_and_every_view_declares_its_action():
+def test_every_route_is_in_the_table_with_its_action():
     names = {name for name, _pattern, _view in routes()}
     assert names - PUBLIC == set(ROUTES)
     for name, _pattern, view in routes():

@@ -49,7 +49,7 @@ def assert_tallies_are_a_recount(plantings):
         assert dict(planting.trees.values_list("pk", "fate")) == fates
 
 
-def test_twenty_writers_on_the_same_and_on_other_plantings_lose_nothing():
+def test_twenty_writers_on_shared_and_other_plantings_lose_nothing():
     actor = factories.person()
     plantings = [factories.planting() for _ in range(4)]
     trees = {planting: factories.trees(planting, factories.stock_lot(actor=actor), 50, actor=actor) for planting in plantings}

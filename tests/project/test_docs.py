@@ -42,3 +42,10 @@ def test_every_variable_is_explained_for_developers():
     variables = re.findall(r"^#?([A-Z_]+)=", text(".env.example"), re.MULTILINE)
     assert variables
     assert [name for name in variables if not re.search(rf"\b{name}\b", text("DEVELOPERS.md"))] == []
+
+
+def test_every_path_that_developers_are_sent_to_exists():
+    # a path from the top of the project; <names> in it are filled in by the reader
+    named = re.findall(r"`((?:registry|plantings|tests|fixtures)/[^`\s]*)`", text("DEVELOPERS.md"))
+    assert len(named) >= 50
+    assert sorted({path for path in named if "<" not in path and not list(PROJECT.glob(path.rstrip("/")))}) == []

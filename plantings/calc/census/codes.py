@@ -86,13 +86,16 @@ def listed_words(code: int | str, label: str) -> str:
     --------
     >>> listed_words("A", "Alive"), listed_words("root_rot", "Root rot"), listed_words("frost", "Frost or winter")
     ('A alive', 'root_rot', 'frost (or winter)')
+    >>> listed_words("identity", "Not the recorded material")
+    'identity (not the recorded material)'
     """
     words, own = label.lower(), str(code).replace("_", " ")
     if words == own:
         return str(code)
     if words.startswith((f"{own} ", f"{own},")):
         return f"{code} ({words.removeprefix(own).lstrip(', ')})"
-    return f"{code} {words}"
+    # a code that is a word needs a break before the words that explain it
+    return f"{code} ({words})" if len(own) > 2 else f"{code} {words}"
 
 
 def status_code(status: str, cause: str = "") -> Status:

@@ -203,9 +203,9 @@ FLOWERS = Measurement(
     taken=gettext_noop("Flowers or fruit seen on the tree."),
     classes=(
         Code("none", gettext_noop("None"), gettext_noop("Looked for, and none seen.")),
-        Code("male", gettext_noop("Male"), gettext_noop("Catkins only.")),
+        Code("male", gettext_noop("Male"), gettext_noop("Male flowers only.")),
         Code("female", gettext_noop("Female"), gettext_noop("Female flowers or fruit only.")),
-        Code("both", gettext_noop("Both"), gettext_noop("Catkins, and female flowers or fruit.")),
+        Code("both", gettext_noop("Both"), gettext_noop("Male flowers, and female flowers or fruit.")),
     ),
 )  # fmt: skip
 

@@ -244,8 +244,8 @@ def survival_text(result: Survival, *, with_band: bool = True) -> str:
         return result.reason
     band = band_note(result.band_low, result.band_high) if with_band else ""
     if result.count_leads:
-        return f"{result.alive} of {result.n}{band}"
-    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), n {result.n}{band}"
+        return f"{result.alive:,} of {result.n:,}{band}"
+    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), n {result.n:,}{band}"
 
 
 def pressure(counts: Counts) -> Pressure:

@@ -18,7 +18,13 @@ NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
 # Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
 NATIVE, OTHER, DONOR = "native", "other", "donor"
 STANDARDS = (NATIVE, OTHER, DONOR)
-_ROLE_WORDS = {"": "under test", NATIVE: "native check", OTHER: "check", DONOR: "donor check"}
+# of one group, and of all groups of the role together
+_ROLE_WORDS = {
+    "": ("under test", "under test"),
+    NATIVE: ("native check", "native checks"),
+    OTHER: ("check", "checks"),
+    DONOR: ("donor check", "donor checks"),
+}
 CHECK_NOT_VISITED = "checks not visited"
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
 
@@ -105,7 +111,11 @@ class SurvivalRow(NamedTuple):
 
     @property
     def role_words(self) -> str:
-        return _ROLE_WORDS[self.standard]
+        return _ROLE_WORDS[self.standard][0]
+
+    @property
+    def role_plural(self) -> str:
+        return _ROLE_WORDS[self.standard][1]
 
     @property
     def rankable(self) -> bool:

@@ -47,7 +47,7 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         (
             "Not found",
             "Not found at two rounds running counts as presumed dead from the first of them, apart from dead. "
-            "Position not located and not visited never become dead by rule. All of them stay in n.",
+            "Position not located and not visited never count as dead. All of them stay in n.",
         ),
         (
             "Hindsight",
@@ -103,7 +103,7 @@ def pressure_words(row: SurvivalRow) -> str:
     pressure = row.pressure
     if pressure is None or pressure.share is None:
         return row.pressure_reason
-    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed}"
+    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed:,}"
 
 
 def _signed(value: float) -> str:

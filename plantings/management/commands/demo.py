@@ -7,6 +7,7 @@ from plantings.imports.demo.loading import demo_load
 from plantings.imports.demo.sheets import sheets_write
 from plantings.selectors.overview.demo import records_found
 from plantings.services.demo import demo_phrases_set
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Person
 
@@ -35,7 +36,7 @@ class Command(BaseCommand):
             raise CommandError(f"{error} is already in {folder}. Nothing was written. Name another folder.") from error
         except OSError as error:
             raise CommandError(f"The sheets cannot be written into {folder}: {error.strerror}.") from error
-        self.stdout.write(f"{len(sheets)} sheets are written into {folder}, numbered in the order they are loaded.")
+        self.stdout.write(f"{amount_words(len(sheets), 'sheets')} are written into {folder}, numbered in the order they are loaded.")
 
     def _print_accounts(self):
         phrases = demo_phrases_set()
@@ -64,5 +65,5 @@ class Command(BaseCommand):
             for filename, plan in plans.items():
                 self.stdout.write(f"{filename}: {plan.summary()}")
         rows = sum(plan.rows for plan in plans.values())
-        self.stdout.write(f"The demo is loaded: {len(plans)} sheets, {rows:,} rows.")
+        self.stdout.write(f"The demo is loaded: {amount_words(len(plans), 'sheets')}, {amount_words(rows, 'rows')}.")
         self.stdout.write("People, partners and papers in it are invented, and no paper is law.")

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand
 
 from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.census.recount import recount_differences
+from registry.calc.shared.screen import amount_words
 
 
 class Command(BaseCommand):
@@ -17,6 +18,7 @@ class Command(BaseCommand):
         if differences or format != "table":
             print_table(self.stdout, ["record", "stored", "recounted"], differences, format)
         # on standard error, so that what a machine reads holds the differences alone
-        self.stderr.write(f"{', '.join(f'{count:,} {name}' for name, count in checked.items())} checked: {len(differences)} differences.")
+        looked_at = ", ".join(amount_words(count, name) for name, count in checked.items())
+        self.stderr.write(f"{looked_at} checked: {amount_words(len(differences), 'differences')}.")
         if differences:
             sys.exit(1)

@@ -16,6 +16,7 @@ from plantings.calc.survival.words import (
 from plantings.models import Site
 from plantings.selectors.survival.survival import NOT_KNOWN, SurvivalFilter, survival_rows
 from registry.access import roles
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
 from registry.models import Person
 
@@ -62,11 +63,11 @@ class Command(BaseCommand):
     def _write_table(self, table):
         heads = [*table.by, "role", "survival (95 % interval)", "band", "from the checks", "disease pressure", "sites"]
         lines = [heads, *(self._cells(row, row.keys) for row in table.rows)]
-        lines += [self._cells(row, (f"all {row.role_words}", *[""] * (len(table.by) - 1))) for row in table.totals]
+        lines += [self._cells(row, (f"all {row.role_plural}", *[""] * (len(table.by) - 1))) for row in table.totals]
         widths = [max(len(line[place]) for line in lines) for place in range(len(heads))]
         for line in lines:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
-        self.stdout.write(f"\nAfter {season_words(table.season)}; read on {table.as_of}. {len(table.rows)} rows.")
+        self.stdout.write(f"\nAfter {season_words(table.season)}; read on {table.as_of}. {amount_words(len(table.rows), 'rows')}.")
         if table.left_out:
             self.stdout.write(f"Left out: {'; '.join(f'{left.planting} ({left.reason})' for left in table.left_out)}.")
         for term, sentence in definitions(table.protocol_versions):

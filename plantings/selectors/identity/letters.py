@@ -1,4 +1,4 @@
-"""The letters' sheet of an identity in question: one row for each partner, with all that a letter to them has to say.
+"""The sheet for letters about an identity in question: one row for each partner, with all that a letter to them has to say.
 
 A partner gets one letter, however many shipments they received, so shipments, lots and plantings are lines within a cell. Partners
 get a letter when a dispatched shipment brought them an affected lot, or when an affected lot is planted on their land.
@@ -18,7 +18,7 @@ from registry.selectors.identity.questions import OPEN, PREFETCHED, questions_of
 
 __all__ = ["CONTACT_HEADERS", "letters_headers", "letters_rows", "open_questions"]
 
-CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to keep contacts")
+CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to store contacts")
 _HEADERS = (
     "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last round",
     "What is planted where now", "Papers it travelled on", "Prints handed out with it", "About", "Reason", "In question since",

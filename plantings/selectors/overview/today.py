@@ -182,7 +182,8 @@ def _land(user, on, now):
         n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
     )  # fmt: skip
     for planting in plantings:
-        text = f"{planting.place}: planting {planting.code}, {planting.n:,} trees planted, {planting.alive:,} alive at the last round"
+        planted = f"{amount_words(planting.n, 'trees')} planted, {planting.alive:,} alive at the last round"
+        text = f"{planting.place}: planting {planting.code}, {planted}"
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

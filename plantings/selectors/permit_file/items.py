@@ -31,9 +31,9 @@ __all__ = [
 ]
 
 RULE = (
-    "A shipment or planting is under this paper when it drew on the paper, when the gate let it go by the paper, or when the paper is "
-    "attached to it. Where draws name lots, only those lots count; otherwise those of the rules the paper met; otherwise all of them. "
-    "What was planted from such a shipment counts, wherever it is."
+    "A shipment or planting is under this paper when it drew on the paper. So is one that the gate released on the paper, and one that "
+    "has the paper attached. Where draws name lots, only those lots count. Without such draws, the lots of the rules that the paper met "
+    "count. Without either, all lots count. What was planted from such a shipment counts, wherever it is."
 )
 
 
@@ -263,7 +263,7 @@ def _entries(shipments, plantings, limits, supplies, lines):
         if supply.line in lines:
             under[supply.entry] += supply.count
     planted = dict(EntrySupply.objects.filter(entry__in=reached).order_by().values_list("entry").annotate(n=Sum("count")))
-    standing = _standing(reached)
+    standing = _at_last_round(reached)
     found = []
     rows = PlantingEntry.objects.filter(pk__in=reached).select_related("planting__site__partner", "lot")
     for entry in rows.defer("planting__site__boundary").order_by("planting__site__code", "planting__code", "lot__code", "role"):
@@ -285,13 +285,13 @@ def _entries(shipments, plantings, limits, supplies, lines):
 
 def last_tallies(entries, **window):
     """Tallies of these entries (a subquery of keys) at the last round with records of their planting; `window` narrows the rounds."""
-    kept = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
-    rounds = CensusRound.objects.filter(kept, planting__in=PlantingEntry.objects.filter(pk__in=entries).values("planting"), **window)
-    later = CensusRound.objects.filter(kept, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"), **window)
+    tallied = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
+    rounds = CensusRound.objects.filter(tallied, planting__in=PlantingEntry.objects.filter(pk__in=entries).values("planting"), **window)
+    later = CensusRound.objects.filter(tallied, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"), **window)
     return SurvivalTally.objects.filter(entry__in=entries, round__in=rounds.filter(~Exists(later)).values("pk"))
 
 
-def _standing(entries):
+def _at_last_round(entries):
     """{entry key: (label of the last round, its first day, Fates)}: the tally of the originals, and the replacements by their own fate."""
     found = {}
     names = ("alive", "resprout", "dead", "presumed_dead", "not_found", "not_located", "not_visited", "removed", "removed_excluded")

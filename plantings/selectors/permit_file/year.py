@@ -18,12 +18,12 @@ from registry.selectors.duties.dates import duty_dates, with_done
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
 from registry.selectors.permits.as_of import paper_on
 
-__all__ = ["Standing", "YearReport", "year_report"]
+__all__ = ["AtLastRound", "YearReport", "year_report"]
 
 _FLOWER_WORDS = ("flower", "catkin", "bloom")
 
 
-class Standing(NamedTuple):
+class AtLastRound(NamedTuple):
     """An entry at the last round of the year; `n` is what the census follows of it, `died` what died since the last round before."""
 
     entry: Entry
@@ -52,7 +52,7 @@ class YearReport:
     planted: tuple
     destroyed: tuple
     destroyed_in_lots: tuple
-    standing: tuple[Standing, ...]
+    at_last_round: tuple[AtLastRound, ...]
     unseen: tuple
     deaths: tuple
     removals: tuple
@@ -78,8 +78,8 @@ def year_report(paper, year, now):
     incidents = tuple(with_clocks(Incident.objects.filter(authorizations=paper, found_at__year=year)).order_by("found_at", "pk"))
     clocks = [state for incident in incidents for state in incident_clocks(incident, now) if state.clock.authorization_id == paper.pk]
     answers = Determination.objects.filter(authorizations=paper, asked_for__year=year, carried_out=True)
-    standing = tuple(_standing(paper, year, entries))
-    seen = {one.entry.pk for one in standing}
+    at_last_round = tuple(_at_last_round(paper, year, entries))
+    seen = {one.entry.pk for one in at_last_round}
     in_flower = Observation.objects.current().in_flower()
     seen_in_flower = in_flower.filter(round__in=_rounds(paper, year))
     flowered_before = in_flower.filter(tree=OuterRef("tree"), round__opens_on__year__lt=year)
@@ -93,7 +93,7 @@ def year_report(paper, year, now):
         planted=tuple((entry.unit, entry.under) for entry in items.entries if entry.planted_on and entry.planted_on.year == year),
         destroyed=tuple(_destroyed(paper, year, lines)),
         destroyed_in_lots=tuple(_destroyed_in_lots(year, {line.lot_pk: line for line in (*items.lines, *items.entries)})),
-        standing=standing,
+        at_last_round=at_last_round,
         unseen=tuple((entry.unit, entry.planted) for entry in items.entries if entry.pk not in seen and _stood_by(entry, year)),
         deaths=tuple(_first_recorded(paper, year, DEAD, entries)),
         removals=tuple(_first_recorded(paper, year, REMOVED, entries)),
@@ -134,7 +134,7 @@ def _destroyed_in_lots(year, lots):
             yield lots[lot].unit, -quantity
 
 
-def _standing(paper, year, entries):
+def _at_last_round(paper, year, entries):
     names = ("planted", "alive", "dead", "presumed_dead", "not_found", "not_located", "not_visited", "removed", "removed_excluded")
     reached = entries_reached(paper)
     before = dict(last_tallies(reached, opens_on__year__lt=year).values_list("entry", "dead"))
@@ -145,7 +145,7 @@ def _standing(paper, year, entries):
         found[entry] = (label, opened, n, alive, dead, presumed, unaccounted, removed + excluded, dead - before.get(entry, 0))
     for pk, entry in entries.items():
         if pk in found:
-            yield Standing(entry, *found[pk])
+            yield AtLastRound(entry, *found[pk])
 
 
 def _rounds(paper, year):

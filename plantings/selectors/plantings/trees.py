@@ -85,8 +85,10 @@ def fate_reason(statuses, fates, labels):
     if last == Fate.NOT_FOUND:
         return f"The position was found without a tree in {label}. Not found again at the next round, it is presumed dead."
     if last == Fate.NOT_LOCATED:
-        return f"The position was not located in {label}. It never becomes dead by rule; look for the corner posts."
-    return f"{'Recorded as not visited' if statuses[-1] else 'No record'} in {label}. That never becomes dead by rule."
+        return f"The position was not located in {label}. That never counts as dead. Look for the corner posts."
+    if statuses[-1]:
+        return f"Recorded as not visited in {label}. That never counts as dead."
+    return f"No record in {label}. A missing record never counts as dead."
 
 
 _ENDINGS = (Status.D, Status.RM, Status.RX)

@@ -17,6 +17,7 @@ from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.survival import tally_visited
 from registry.access.scoping import ALL
+from registry.calc.shared.screen import amount_words
 from registry.choices import MapPrivacy
 
 __all__ = ["SiteMap", "map_points"]
@@ -138,7 +139,11 @@ def _point(site, age, counted, block_mean, exact):
     lon, lat, notes = site.longitude, site.latitude, _notes(age, counted, figure)
     if lon is None and block_mean:
         lon, lat, number = block_mean
-        notes.append("Place: the point of its one block." if number == 1 else f"Place: the mean of the points of its {number} blocks.")
+        notes.append(
+            "Place: the point of its one block."
+            if number == 1
+            else f"Place: the mean of the points of its {amount_words(number, 'blocks')}."
+        )
     uncertainty_m, statement = None, ""
     if not exact and lon is not None:
         lon, lat, uncertainty_m, statement = generalise_point(lon, lat)
@@ -174,7 +179,7 @@ def _notes(age, counted, figure):
     if TEST in counted:
         _, _, plantings, all_plantings = counted[TEST]
         if plantings < all_plantings:
-            notes.append(f"Counts {plantings} of its {all_plantings} plantings; the others have no census of that age.")
+            notes.append(f"Counts {plantings} of its {amount_words(all_plantings, 'plantings')}; the others have no census of that age.")
         if figure.not_visited_at_all:
             notes.append("Not visited.")
     else:

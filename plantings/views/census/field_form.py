@@ -61,7 +61,7 @@ class FieldFormView(PrintView):
     kind = "field_form"
     recorded = False
     form_class = FieldFormForm
-    question = gettext_lazy("What does a crew take along, and where does it write?")
+    question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
     def get_cancel_url(self):

@@ -55,7 +55,7 @@ class RoundListView(RecordListView):
 
 def _progress_words(page):
     item = page.object
-    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {expected(item):,} trees recorded"
+    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
 
 
 class RoundDetailView(RecordDetailView):
@@ -94,7 +94,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column("Place", lambda line: place_words(line[0])),
                 Column("Status", "1.get_status_display"),
-                Column("Measured", lambda line: measures_words(line[1])),
+                Column("Measured", lambda line: measures_words(line[1]), wide=True),
                 Column("Seen on", "1.observed_on", kind="date"),
                 Column("Entered by", lambda line: str(line[1].entered_by)),
                 Column("Settle", lambda line: "correct", url=Link("observation_correct", "1.pk"), may="observation.correct"),
@@ -192,7 +192,7 @@ class RoundRecordsView(RecordListView):
         *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
-        Column("Note", "note"),
+        Column("Note", "note", wide=True),
     )
 
     def dispatch(self, request, *args, **kwargs):
@@ -221,6 +221,7 @@ class RoundFormView(RecordFormView):
     action = "round.edit"
     form_class = RoundForm
     question = "When is the planting visited, and how old is it then?"
+    submit_label = "Save the round"
     success_message = "Census round {result} saved."
 
     def get_initial(self):

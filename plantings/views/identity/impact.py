@@ -39,7 +39,7 @@ class ImpactView(PageView):
         return self.impact_sheet(_format(wanted)) if wanted else super().get(request, *args, **kwargs)
 
     def post(self, request, *args, **kwargs):
-        """Hand out the letters' sheet. Like every print that leaves the site it is recorded, so a link will not do."""
+        """Hand out the sheet for letters. Like every print that leaves the site it is recorded, so a link will not do."""
         if not request.user.may("paper.issue"):
             raise PermissionDenied
         return self.letters_sheet(_format(request.POST.get("letters")))
@@ -55,7 +55,7 @@ class ImpactView(PageView):
         content = write_rows(letters_headers(user), letters_rows(user, record), wanted)
         filename = f"letters-{record.code}.{wanted}"
         named = {name: [record] for model, name in _NAMED_IN_PRINTS.items() if isinstance(record, model)}
-        title = f"Letters' sheet about {record._meta.verbose_name} {record}"
+        title = f"Sheet for letters about {record._meta.verbose_name} {record}"
         print_record(actor=user, kind=IssuedKind.LETTERS, title=title, filename=filename, content=content, **named)
         return file_response(content, CONTENT_TYPES[wanted], filename)
 

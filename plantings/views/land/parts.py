@@ -24,7 +24,7 @@ _TOPIC_LABELS = {
     "graze": gettext_lazy("Let animals graze"),
     "hunt": gettext_lazy("Hunt"),
     "sell": gettext_lazy("Sell or hand on the land"),
-    "nuts": gettext_lazy("Pick nuts, or take cuttings"),
+    "nuts": gettext_lazy("Pick fruit or seed, or take cuttings"),
 }
 _STATES = {
     AuthorizationState.DRAFT: gettext_lazy("draft"),

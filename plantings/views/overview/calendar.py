@@ -19,7 +19,7 @@ from django.views import View
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
 from registry.access.active import is_active_on
 from registry.calc.shared.iso import MONTH_PATTERN, iso_month
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import WEEKDAYS, day_words
 from registry.models import CalendarFeed
 from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
@@ -58,7 +58,7 @@ class CalendarView(PageView):
         entries = calendar_entries(user, first, last, today)
         return {
             "month": month,
-            "weekdays": [f"{day:%A}" for day in weeks[0]],
+            "weekdays": list(WEEKDAYS),
             "days": [self.get_day(day, entries, month, today) for week in weeks for day in week],
             "count": len(entries),
             "before": f"?month={iso_month(month - datetime.timedelta(days=1))}" if month.year > _YEARS[0] else None,
@@ -101,7 +101,7 @@ def _shown(entry: CalendarEntry, day):
     if entry.first != entry.last:
         opens = f"until {day_words(entry.last)}" if day == entry.first else f"since {day_words(entry.first)}"
         what += f", open {opens}" if day != entry.last else ", closes"
-    word = entry.state or ("late" if entry.is_late else "")
+    word = entry.state or ("overdue" if entry.is_late else "")
     return {
         "what": what,
         "title": entry.title,
@@ -121,8 +121,8 @@ class OwnCalendarView(PageView):
 
     action = "calendar.feed"
     template_name = "plantings/overview/calendar_own.html"
-    title = "Your calendar elsewhere"
-    question = "How does your phone know what is due?"
+    title = "Calendar feed"
+    question = "See due dates on your phone."
     token = ""
 
     def post(self, request, *args, **kwargs):

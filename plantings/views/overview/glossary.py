@@ -5,7 +5,7 @@ from plantings.calc.survival.groups import level_words
 GLOSSARY = (
     ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty."),
     ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
-    ("Bulk lot", "Several lots mixed. Once nuts are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
+    ("Bulk lot", "Several lots mixed. Once seeds are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
     ("Cap", "The largest quantity a paper covers. Shipments and plantings under the paper are counted against it."),
     ("Check", "A tree of known kind planted for comparison: native, first hybrid or donor. Lineages are compared with the native check."),
     ("Clock", "The time within which an authority must be told of an incident. It starts when the incident is discovered."),

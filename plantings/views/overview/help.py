@@ -8,12 +8,12 @@ from registry.access.action_words import ACTION_WORDS, SECTIONS
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
-_COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2"))
+_COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2", wide=True))
 _ALLOWED = {ERROR: "refused", WARNING: "saved, with a warning", "": "allowed"}
 _MEASUREMENT_COLUMNS = (
     Column("Measurement", "label"),
     Column("Values", lambda item: f"{item.range[0]:g} to {item.range[1]:,} {item.unit}" if item.high else ", ".join(map(str, item.codes))),
-    Column("How it is taken", "taken"),
+    Column("How it is taken", "taken", wide=True),
     Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
     Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
     Column("Column of the sheet", "sheet_header"),
@@ -28,7 +28,7 @@ DEFINITIONS = (
     "A tree seen alive at a later round was alive at every earlier one: the later sighting settles what an earlier record said.",
     "Not found at two rounds running: presumed dead from the first of them, counted apart, and reversed when the tree is seen again. "
     "A round between them in which nobody looked at the position breaks the run.",
-    "Position not located and not visited never become dead by rule.",
+    "Position not located and not visited never count as dead.",
     "Dead stays dead until the tree is seen alive again (a resprout, or an earlier error).",
     "Trees of one site are alike. Where several sites are pooled, the interval is calculated over sites, not over trees.",
 )

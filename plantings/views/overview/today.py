@@ -76,7 +76,7 @@ class FindView(PageView):
         columns = (
             Column("Code", "code", kind="code", url=lambda hit: hit.url),
             Column("Kind", "kind"),
-            Column("What it is", "what"),
+            Column("What it is", "what", wide=True),
         )
         return {
             "q": self.text,
@@ -115,7 +115,7 @@ class TraceView(PageView):
             columns = (
                 Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),
                 Column("Kind", "kind"),
-                Column("What it is", "what"),
+                Column("What it is", "what", wide=True),
             )
             empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
             return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
@@ -132,7 +132,7 @@ class TraceView(PageView):
 _TRACE_COLUMNS = (
     # two codes in one cell must be able to break on a phone
     Column("Code", "code", kind=lambda row: None if " · " in row.code else "code", url=lambda row: row.url),
-    Column("What it is", "what"),
+    Column("What it is", "what", wide=True),
 )
 
 

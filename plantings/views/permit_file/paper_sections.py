@@ -87,7 +87,7 @@ def determinations_sheet(file):
         SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Stored at", kind=_MOMENT, only="file"),
     )  # fmt: skip
     return Sheet(
-        "determinations", "Gate answers: why it was let go or stopped", columns, rows, empty="No stored answer names this paper.",
+        "determinations", "Gate answers: why it was released or stopped", columns, rows, empty="No stored answer names this paper.",
         note="Run again: the gate answers again from the question, rules and papers stored with the answer.",
         route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
     )  # fmt: skip

@@ -36,7 +36,7 @@ class PermitFileView(RecordActionView):
     action = "permitfile.view"
     form_class = PermitFileForm
     template_name = "plantings/permit_file/permit_file.html"
-    question = "Where is every item under this paper, alive or dead, and why was it let go?"
+    question = "Where is every item under this paper, alive or dead, and why was it released?"
 
     def get_title(self):
         return f"Permit file of {self.object.code}"

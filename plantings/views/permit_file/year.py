@@ -27,7 +27,7 @@ def account_sheet(report):
     """The numbers of the year, seeds and plants apart."""
 
     def of_entries(name):
-        return by_unit((one.entry.unit, getattr(one, name)) for one in report.standing)
+        return by_unit((one.entry.unit, getattr(one, name)) for one in report.at_last_round)
 
     deaths = sum(count for _cause, count in report.deaths)
     removals = sum(count for _reason, count in report.removals)
@@ -57,7 +57,7 @@ def account_sheet(report):
         ("– done late", None, late, "duties"),
         ("– not done", None, len(report.dates) - met - late, "duties"),
         ("Incidents discovered", None, len(report.incidents), "incidents"),
-        ("Shipments and plantings let go by the gate", None, report.answers, "answers that name the paper"),
+        ("Shipments and plantings released by the gate", None, report.answers, "answers that name the paper"),
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
     columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))
@@ -69,7 +69,7 @@ def standing_sheet(report):
     rows = tuple(
         (one.entry.planting, one.entry.site.name, one.entry.lot, one.entry.role, one.round, one.n, one.alive, one.dead,
          one.presumed_dead, one.unaccounted, one.removed)
-        for one in report.standing
+        for one in report.at_last_round
     )  # fmt: skip
     numbers = (("n", 0.5), ("Alive", 0.6), ("Dead", 0.6), ("Presumed dead", 1), ("Unaccounted", 1.3), ("Removed", 1))
     columns = (

@@ -145,7 +145,12 @@ class PlantingDetailView(RecordDetailView):
                 Column("Role", "entry.get_role_display"),
                 Column("Generation", "entry.lot.generation_code"),
                 Column("Planted (count)", "planted", "right", "number"),
-                Column("Supply", lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies), may="shipment.view"),
+                Column(
+                    "Supply",
+                    lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies),
+                    may="shipment.view",
+                    wide=True,
+                ),
             ),
             missing="trees",
         ),
@@ -183,7 +188,7 @@ class PlantingDetailView(RecordDetailView):
             rows=lambda page: page.scoped(Authorization).filter(plantings=page.object),
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_detail")),
-                Column("Title", "title"),
+                Column("Title", "title", wide=True),
                 Column("Type", "get_type_display"),
                 Column("Ends", "ends_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
@@ -242,7 +247,7 @@ class PlantingDetailView(RecordDetailView):
         for item in self.rounds:
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
-                text = f"{item.label}: {item.missing:,} of {expected(item):,} trees without a record"
+                text = f"{item.label}: {item.missing:,} of {amount_words(expected(item), 'trees')} without a record"
                 lines.append({"severity": severity, "text": text, "url": round_url(item), "due": item.closes_on})
         return lines
 
@@ -286,6 +291,8 @@ class PlantingFormView(RecordFormView):
     action = "planting.edit"
     form_class = PlantingForm
     question = "What is planted at which site, how is it laid out, who goes there?"
+    submit_label = "Save the planting"
+    success_message = "Planting {result.code} saved."
 
     def get_initial(self):
         return super().get_initial() | known(self, Site, "site")

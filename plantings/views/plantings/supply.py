@@ -17,6 +17,7 @@ class CountedPlotAddView(GateStopMixin, RecordFormView):
     action = "tree.edit"
     form_class = CountedPlotForm
     question = "How many seeds or plants of which lot were planted in this plot?"
+    submit_label = "Save the plot"
 
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")

@@ -116,7 +116,7 @@ class TreeDetailView(RecordDetailView):
             columns=(
                 Column("Old tag", "tag", kind="code"),
                 Column("Until", "until_on", kind="date"),
-                Column("Why it was changed", "reason"),
+                Column("Why it was changed", "reason", wide=True),
             ),
         ),
     )
@@ -187,6 +187,8 @@ class TreeAddView(GateStopMixin, RecordFormView):
     action = "tree.edit"
     form_class = TreeAddForm
     question = "Which tree was planted where, of which lot?"
+    submit_label = "Save the tree"
+    success_message = "Tree {result.tag} saved."
 
     def get_initial(self):
         return super().get_initial() | known(self, Planting, "planting")
@@ -204,6 +206,8 @@ class TreeEditView(RecordFormView):
     action = "tree.edit"
     form_class = TreeMoveForm
     question = "Where is the tree really, and why was another place recorded?"
+    submit_label = "Save the place"
+    success_message = "Place of tree {result.tag} corrected."
 
     def get_title(self):
         return f"Correct the place of tree {self.record.tag}"

@@ -48,7 +48,7 @@ class SheetPreviewView(SheetMixin, TemplateView):
             Column("Row", lambda problem: problem.row, "right"),
             Column("Column", "column"),
             Column("Value", lambda problem: short_cell(problem.value)),
-            Column("What to do", "message"),
+            Column("What to do", "message", wide=True),
         )
         parts = []
         if plan.problems:

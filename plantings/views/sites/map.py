@@ -76,7 +76,7 @@ def _table(site_map, downloads):
         Column("Planted", "planted", "right", "number"),
         Column("Alive", "alive", "right", "number"),
         Column("Latitude, longitude", _place),
-        Column("Notes", lambda point: point.text),
+        Column("Notes", lambda point: point.text, wide=True),
     )
     return ledger_table("The same as a table", columns, site_map.points, unit="sites", downloads=downloads)
 

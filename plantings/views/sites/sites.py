@@ -62,7 +62,7 @@ class SiteListView(RecordListView):
     empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
     columns = (
         Column("Site", "code", kind="code", url=site_url),
-        Column("Name", "name"),
+        Column("Name", "name", wide=True),
         Column("Partner", "partner.name"),
         Column("Jurisdiction", "jurisdiction"),
         Column("Plantings", "plantings_count", "right", "number"),
@@ -189,6 +189,8 @@ class SiteFormView(RecordFormView):
     action = "site.edit"
     form_class = SiteForm
     question = "Where is it, on whose land, and what must somebody who goes there know?"
+    submit_label = "Save the site"
+    success_message = "Site {result.code} saved."
 
     def save(self, record, many, form):
         return site_save(
@@ -233,7 +235,7 @@ class BoundaryListView(RecordListView):
     )
     columns = (
         Column("Layer", "name"),
-        Column("Where it comes from", "source"),
+        Column("Where it comes from", "source", wide=True),
         Column("Column with the codes", "code_column", kind="code"),
         Column("Column with the names", "name_column", kind="code"),
         Column("Wrong or out of date", lambda layer: "Withdraw", url=lambda layer: reverse_to("boundary_withdraw", layer.pk)),

@@ -20,6 +20,6 @@ class ResultsView(PageView):
             page |= {
                 "table": table,
                 "survival_url": reverse("survival"),
-                "answers": [(row.role_words, row, len(row.sites)) for row in table.totals],
+                "answers": [(row.role_plural, row, len(row.sites)) for row in table.totals],
             }
         return page

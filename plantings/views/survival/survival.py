@@ -106,7 +106,7 @@ class SurvivalView(PageView):
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "season": season_words(table.season) if table.season is not None else "",
-            "answers": [(row.role_words, row) for row in table.totals],
+            "answers": [(row.role_plural, row) for row in table.totals],
             "page_obj": page if view == "bars" else None,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
             "heat": _heat(table) if view == "heat" else None,
@@ -227,7 +227,7 @@ def _columns(table):
     return (*places, _FIGURES[0], Column("Role", "role_words"), *_FIGURES[1:])
 
 
-def _plain_figure(row):
+def _figure_without_band(row):
     """What `survival_figure` prints, without the band: only for the table, which has a column of it beside."""
     return {name: getattr(row, name) for name in ("alive", "n", "share", "low", "high", "reason")}
 
@@ -243,7 +243,7 @@ def _checks(row):
 
 
 _FIGURES = (
-    Column("Survival (95 % interval)", _plain_figure, kind="interval"),
+    Column("Survival (95 % interval)", _figure_without_band, kind="interval"),
     Column("Band", band_words, "right"),
     Column("From the checks", difference_words, "right"),
     Column("Checks", _checks),
@@ -264,6 +264,6 @@ _FIGURES = (
 
 
 def _total_cells(table, row):
-    label = "All " + row.role_words.replace("check", "checks")
+    label = f"All {row.role_plural}"
     blanks = [("", "left", None, "blank")] * (len(table.by) - 1)
     return [(label, "left", None, None), *blanks, *[column.cell(row) for column in _columns(table)[len(table.by) :]]]

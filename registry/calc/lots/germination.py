@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from registry.calc.shared.proportion import wilson_interval
+from registry.calc.shared.screen import amount_words
 
 
 def _rows(ranges):
@@ -143,7 +144,7 @@ def _check(replicates):
             raise ValueError(f"Replicate {number} has {replicate.seeds} seeds. Give 1 or more, or leave the replicate out.")
         if not 0 <= replicate.germinated <= replicate.seeds:
             raise ValueError(
-                f"Replicate {number} has {replicate.germinated} germinated of {replicate.seeds} seeds. "
+                f"Replicate {number} has {replicate.germinated} germinated of {amount_words(replicate.seeds, 'seeds')}. "
                 f"Give a count from 0 to {replicate.seeds}."
             )
 

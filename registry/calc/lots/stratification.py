@@ -99,7 +99,7 @@ def calendar_for_sowing(sow_on: date, warm: Period, cold: Period) -> tuple[Calen
 
 
 def default_use_by(harvested_on: date, month: int = USE_BY_MONTH, day: int = USE_BY_DAY) -> date:
-    """The use-by day of recalcitrant nuts where no other is set: 30 June after harvest.
+    """The use-by day of recalcitrant seed where no other is set: 30 June after harvest.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def default_use_by(harvested_on: date, month: int = USE_BY_MONTH, day: int = USE
 
     Source
     ------
-    Common practice, no source: nuts are not stored beyond six to eight months. Set another day where a better one is known.
+    Common practice, no source: such seed is not stored beyond six to eight months. Set another day where a better one is known.
 
     Examples
     --------

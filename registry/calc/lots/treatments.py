@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from registry.calc.shared.screen import unit_words
+
 BLEACH_MINUTES_MAX = 10.0
 
 
@@ -19,7 +21,7 @@ class HotWaterBath:
     def words(self):
         """'47 to 50 °C for 20 minutes, against weevils'."""
         degrees = f"{self.low_c:g}" if self.low_c == self.high_c else f"{self.low_c:g} to {self.high_c:g}"
-        return f"{degrees} °C for {self.minutes:g} minutes, against {self.against}"
+        return f"{degrees} °C for {_minutes_words(self.minutes)}, against {self.against}"
 
 
 def hot_water_warnings(temperature_c: float | None, minutes: float | None, bath: HotWaterBath | None) -> tuple[str, ...]:
@@ -65,10 +67,11 @@ def hot_water_warnings(temperature_c: float | None, minutes: float | None, bath:
         said.append(f"{temperature_c:g} °C is under {bath.low_c:g} °C: the treatment against {bath.against} fails.")
     if temperature_c is not None and temperature_c > bath.high_c:
         said.append(f"{temperature_c:g} °C is over {bath.high_c:g} °C: this kills the embryo. Cut a sample before you rely on the lot.")
+    taken = "" if minutes is None else f"{_minutes_words(minutes)} {'is' if minutes == 1 else 'are'}"
     if minutes is not None and minutes < bath.minutes:
-        said.append(f"{minutes:g} minutes are fewer than the usual {bath.minutes:g}: expect live {bath.against}.")
+        said.append(f"{taken} fewer than the usual {bath.minutes:g}: expect live {bath.against}.")
     if minutes is not None and minutes > 2 * bath.minutes:
-        said.append(f"{minutes:g} minutes are more than twice the usual {bath.minutes:g}: cut a sample before you rely on the lot.")
+        said.append(f"{taken} more than twice the usual {bath.minutes:g}: cut a sample before you rely on the lot.")
     return tuple(said)
 
 
@@ -114,7 +117,7 @@ def storage_warnings(temperature_c: float | None, dies_frozen: bool) -> tuple[st
 
     Source
     ------
-    Common practice, no source: nuts are stored damp at 1 to 4 C and never freeze; warmer they sprout.
+    Common practice, no source: such seed is stored damp at 1 to 4 C and never freezes; warmer it sprouts.
 
     Examples
     --------
@@ -136,3 +139,7 @@ def _check_water(temperature_c):
         raise ValueError(f"Water is never {temperature_c:g} °C. Enter degrees Celsius.{fahrenheit}")
     if temperature_c < 0:
         raise ValueError(f"Water is never {temperature_c:g} °C. Check the thermometer.")
+
+
+def _minutes_words(minutes):
+    return f"{minutes:g} {unit_words(minutes, 'minutes')}"

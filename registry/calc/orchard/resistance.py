@@ -174,7 +174,7 @@ def seeds_to_grow(
     return seeds_needed(wanted_share * Fraction(str(kept)), at_least, confidence, germination, surviving)
 
 
-def expected_kept(seeds: int, kept: Fraction | float, germination: float = 1, surviving: float = 1) -> Fraction:
+def expected_selected(seeds: int, kept: Fraction | float, germination: float = 1, surviving: float = 1) -> Fraction:
     """Expected number of trees kept when a share of the living ones is selected.
 
     Parameters
@@ -200,7 +200,7 @@ def expected_kept(seeds: int, kept: Fraction | float, germination: float = 1, su
 
     Examples
     --------
-    >>> expected_kept(160, Fraction(1, 8), germination=0.5)
+    >>> expected_selected(160, Fraction(1, 8), germination=0.5)
     Fraction(10, 1)
     """
     if seeds < 0:

@@ -59,8 +59,9 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     Returns
     -------
     str
-        Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. Shares
-        whose denominator is above 16 are rounded to eighths and marked “about”, so that a pool that loses a tree has the same label.
+        Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. When
+        a denominator is above 16, all are rounded to eighths that sum to 1 and those that changed are marked “about”, so that a pool
+        that loses a tree has the same label.
 
     Source
     ------
@@ -77,7 +78,10 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     parts.sort(key=lambda part: (part[0] == NOT_STATED, -part[1], part[0]))
     if len(parts) > _LABELS_MAX:
         parts = _largest(parts)
-    return f"mixed ({', '.join(f'{label} {_share_words(share)}' if share < 1 else label for label, share in parts)})"
+    if len(parts) == 1:
+        return f"mixed ({parts[0][0]})"
+    words = _shares_words([share for _, share in parts])
+    return f"mixed ({', '.join(f'{label} {share}' for (label, _), share in zip(parts, words, strict=True))})"
 
 
 def _largest(parts):
@@ -92,8 +96,19 @@ def _largest(parts):
     return [*kept, ("others", others), *silent]
 
 
-def _share_words(share):
-    if share.denominator <= _EXACT_MAX:
-        return str(share)
-    eighths = round(share * _EIGHTHS)
-    return f"about {Fraction(eighths, _EIGHTHS)}" if eighths else f"below {Fraction(1, 2 * _EIGHTHS)}"
+def _shares_words(shares):
+    """The words of shares that sum to 1, so that what is printed sums to 1 too: eighths go to the largest remainders first."""
+    if all(share.denominator <= _EXACT_MAX for share in shares):
+        return [str(share) for share in shares]
+    eighths = [share * _EIGHTHS // 1 for share in shares]
+    by_remainder = sorted(range(len(shares)), key=lambda place: eighths[place] - shares[place] * _EIGHTHS)
+    for place in by_remainder[: _EIGHTHS - sum(eighths)]:
+        eighths[place] += 1
+    return [_rounded_words(share, Fraction(rounded, _EIGHTHS)) for share, rounded in zip(shares, eighths, strict=True)]
+
+
+def _rounded_words(share, rounded):
+    if not rounded:
+        half = Fraction(1, 2 * _EIGHTHS)
+        return f"below {half if share < half else 2 * half}"
+    return str(rounded) if rounded == share else f"about {rounded}"

@@ -15,7 +15,7 @@ _SATURDAY = 5
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """So many hours, days, working days or months from discovery; 0 hours is at once."""
+    """The time from discovery within which to report, in hours, days, working days or months; 0 = immediately."""
 
     unit: str
     amount: int

@@ -11,7 +11,7 @@ DONE_ON_TIME, DONE_LATE, LATE, DUE, UPCOMING = "done_on_time", "done_late", "lat
 STATUSES = {
     DONE_ON_TIME: "done on time",
     DONE_LATE: "done late",
-    LATE: "late",
+    LATE: "overdue",
     DUE: "due",
     UPCOMING: "upcoming",
 }

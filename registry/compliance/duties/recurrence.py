@@ -8,10 +8,10 @@ from datetime import MAXYEAR, date, timedelta
 ONCE, MONTHS, YEARS, YEARLY_ON, BEFORE_SEASON = "once", "months", "years", "yearly_on", "before_season"
 KINDS = {
     ONCE: "once",
-    MONTHS: "every so many months",
-    YEARS: "every so many years",
+    MONTHS: "every … months",
+    YEARS: "every … years",
     YEARLY_ON: "every year on one day",
-    BEFORE_SEASON: "every year, so many days before a day of the season",
+    BEFORE_SEASON: "every year, … days before a day of the season",
 }
 
 

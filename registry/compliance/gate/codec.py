@@ -36,7 +36,7 @@ def to_json(value: Question | Facts | Answer) -> dict[str, Any]:
     kind = next((name for name, made_of in KINDS.items() if type(value) is made_of), None)
     if kind is None:
         raise TypeError(f"{type(value).__name__} has no stored form. Give a Question, Facts or an Answer.")
-    return {"format": FORMAT, "kind": kind} | _plain(value)
+    return {"format": FORMAT, "kind": kind} | _json_value(value)
 
 
 def from_json(stored: dict[str, Any]) -> Question | Facts | Answer:
@@ -95,11 +95,11 @@ def loads(text: str) -> Question | Facts | Answer:
     return from_json(json.loads(text))
 
 
-def _plain(value: Any) -> Any:
+def _json_value(value: Any) -> Any:
     if is_dataclass(value):
-        return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+        return {one.name: _json_value(getattr(value, one.name)) for one in fields(value)}
     if isinstance(value, tuple):
-        return [_plain(one) for one in value]
+        return [_json_value(one) for one in value]
     return value.isoformat() if isinstance(value, date) else value
 
 

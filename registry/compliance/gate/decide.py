@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import datetime
 
 from registry.calc.shared.screen import day_words
+from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate import answers, words
 from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
 from registry.compliance.gate.facts import Facts, Line, Question, Requirement
 from registry.compliance.gate.matching import Bench, Match, nearness
-from registry.compliance.gate.rules import Applied, applied_rules, why_unverified
+from registry.compliance.gate.rules import Applied, applied_rules
 from registry.compliance.gate.steps import landowner_step, next_step
 
 _KINDS = (
@@ -175,7 +176,7 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
     missing = [match for match in matches if not match.is_met]
     status = NOTICE if not matches else MISSING if missing else MET
     is_landowner = rule.code == LANDOWNER
-    unverified = "" if is_landowner else why_unverified(rule, question.on)
+    unverified = "" if is_landowner else unverified_words(rule, question.on, ASK_AUTHORITY)
     wanted = {code for match in matches for code in match.types}
     nearest = sorted(near.values(), key=lambda found: nearness(found.type, _codes(found), len(found.reasons), wanted))
     return Finding(

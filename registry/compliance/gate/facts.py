@@ -184,7 +184,7 @@ class Paper:
     documents_present : bool
         Whether its document is on file.
     duties_overdue : tuple of str
-        Titles of duties under it that are overdue on the day of the question.
+        Titles of duties under it that fell due before the day of the question and are not done; that day may be to come.
     review_by : date or None
         Of a determination that none is needed: last day before somebody must ask again.
     """

@@ -160,7 +160,7 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
     if not paper.documents_present:
         points.append(("document", lambda: "its document is not on file"))
     if paper.duties_overdue:
-        points.append(("duty", lambda: f"overdue under it: {'; '.join(sorted(paper.duties_overdue))}"))
+        points.append(("duty", lambda: f"due under it before then: {'; '.join(sorted(paper.duties_overdue))}"))
     if version.people and not question.people:
         points.append(("person", lambda: "it names who may act under it, but who acts is not given"))
     if paper.type == NONE_NEEDED:

@@ -8,10 +8,8 @@ of their own.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 
 from registry.calc.shared.screen import list_words
-from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.gate.taxa import taxon_in
@@ -62,6 +60,7 @@ def rule_applies(requirement: Requirement, question: Question) -> Applied | None
 
     Examples
     --------
+    >>> from datetime import date
     >>> from registry.compliance.gate.facts import Place
     >>> rule = Requirement("R1", "2026", "Walnut family", destinations=("US-MI",))
     >>> rule_applies(rule, Question("dispatch", date(2026, 4, 1), destination=Place("US-VT"))) is None
@@ -130,22 +129,12 @@ def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], boo
     return matched, only_may, notes
 
 
-def why_unverified(requirement: Requirement, on: date) -> str:
-    """Why a rule counts as not verified on a day; “” when it is verified. The review date itself still counts.
-
-    Examples
-    --------
-    >>> why_unverified(Requirement("R1", "2026", "Walnut family"), date(2026, 4, 1))
-    'not verified: ask the authority'
-    """
-    return unverified_words(requirement, on, ASK_AUTHORITY)
-
-
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:
     """The rules that apply, in order of code and edition.
 
     Examples
     --------
+    >>> from datetime import date
     >>> rules = [Requirement("R2", "2026", "Second"), Requirement("R1", "2026", "First")]
     >>> [found.requirement.code for found in applied_rules(rules, Question("dispatch", date(2026, 4, 1)))]
     ['R1', 'R2']

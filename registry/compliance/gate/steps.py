@@ -119,9 +119,9 @@ def paper_steps(paper: Paper, reasons: tuple[Reason, ...], question: Question, g
 
     Examples
     --------
-    >>> late = (Reason("document", "its document is not on file"), Reason("duty", "overdue under it: report"))
+    >>> late = (Reason("document", "its document is not on file"), Reason("duty", "due under it before then: report"))
     >>> paper_steps(Paper("P-1", "permit"), late, Question("hold", date(2026, 4, 1)))
-    'P-1: do what is overdue under it and enter the evidence; attach its document.'
+    'P-1: do what is due under it before then and enter the evidence; attach its document.'
     """
     version = version_on(paper, question.on) or Version()
     to_amend: dict[str, tuple[str, ...]] = {}  # each with the lots it is about; none: all
@@ -193,7 +193,7 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
         case "draw_on":
             return "choose another paper to draw on, or have the chosen one amended"
         case "duty":
-            return "do what is overdue under it and enter the evidence"
+            return "do what is due under it before then and enter the evidence"
     return "attach its document"
 
 

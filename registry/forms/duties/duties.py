@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.access import roles
 from registry.calc.shared.screen import day_words, month_words
-from registry.forms.shared.datetime_box import MomentField
+from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
@@ -45,19 +45,19 @@ class DutyForm(RecordForm):
             "first_due_on", "every", "season_month", "season_day", "days_before", "until_on", "lead_days", "responsible", "second", "note",
         ]  # fmt: skip
         labels = {
-            "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Every so many",
-            "season_day": "Day of that month", "days_before": "So many days before that day", "until_on": "Last time by",
+            "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Every … months or years",
+            "season_day": "Day of that month", "days_before": "Days before", "until_on": "Last time by",
             "evidence_wanted": "Evidence wanted", "responsible": "Responsible person", "second": "Second person",
         }  # fmt: skip
         help_texts = {
             "code": "Leave blank for the next number.",
             "first_due_on": "For a day of the season: the earliest day it can fall due.",
-            "every": "Months or years, for the two choices that say “so many”.",
+            "every": "For “every … months” and “every … years”.",
             "season_day": "For a day that comes every year: the 15 of 15 June. In a shorter month the last day counts.",
-            "days_before": "For “so many days before a day of the season”, such as 14 days before the first flowers.",
+            "days_before": "For “every year, … days before a day of the season”, such as 14 days before the first flowers.",
             "until_on": "Leave blank to continue until the duty is closed. The end of the paper does not end it.",
             "lead_days": "This many days before the due date it is listed as due.",
-            "second": "Told when it is a week late. A lead, a coordinator or a manager.",
+            "second": "Told when it is a week overdue. A lead, a coordinator or a manager.",
             "evidence_wanted": "Such as a copy of the report with the office's stamp.",
         }
 
@@ -106,7 +106,7 @@ class DutyCloseForm(forms.Form):
 
 class DutyFilters(FilterForm):
     whose = pick("duties of", "anybody", [("mine", "mine only")])
-    status = pick("that are", "not closed", [("late", "late"), ("due", "late or due"), ("closed", "closed"), ("all", "in any state")])
+    status = pick("that are", "not closed", [("late", "overdue"), ("due", "overdue or due"), ("closed", "closed"), ("all", "in any state")])
     within = forms.IntegerField(
         label="due within days", required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
     )
@@ -122,17 +122,17 @@ class ReportingClockForm(RecordForm):
     class Meta:
         model = ReportingClock
         fields = ["title", "tell", "amount", "unit", "as_written"]
-        labels = {"amount": "Within", "unit": "of", "as_written": "As the paper says"}
+        labels = {"title": "What to report", "amount": "Within", "unit": "of", "as_written": "As the paper says"}
         help_texts = {
             "title": "Such as: first call, written report.",
             "tell": "The office that must be told.",
-            "amount": "0 hours is at once. The clock starts when the incident is discovered.",
+            "amount": "0 = immediately. The clock starts when the incident is discovered.",
             "unit": "Working days are Monday to Friday. Holidays are not known here, so the earlier day is shown.",
         }
 
 
 class IncidentForm(RecordForm):
-    found_at = MomentField(label="Discovered at", help_text="The clocks start here, not when it happened.")
+    found_at = ZonedTimeField(label="Discovered at", help_text="The clocks start here, not when it happened.")
     authorizations = forms.ModelMultipleChoiceField(
         Authorization.objects.all(), label="Papers it affects", required=False, widget=Picker(),
         help_text="Those that have ended too: their clocks still run. When in doubt, choose it.",
@@ -171,7 +171,7 @@ class IncidentNoticeForm(forms.Form):
     clocks = forms.ModelMultipleChoiceField(
         ReportingClock.objects.none(), label="Which clocks this answers", required=False, widget=forms.CheckboxSelectMultiple,
     )  # fmt: skip
-    told_at = MomentField(label="Told at")
+    told_at = ZonedTimeField(label="Told at")
     told_whom = forms.CharField(label="Who was told", max_length=160, help_text="The office, and the person there.")
     how = forms.CharField(label="How", max_length=60, help_text="By phone, mail, letter.")
     told_by = forms.CharField(label="Who told them", max_length=80)

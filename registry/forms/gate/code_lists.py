@@ -3,9 +3,12 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from registry.forms.shared.fields import Picker
 from registry.selectors.gate.code_lists import ANY_CODES, PAPER_SETS, REGION_CODES
 
 __all__ = ["CodeListField", "ManyCodes", "RegionListField", "declared_boxes", "region_of"]
+
+TICKED_MOST = 7
 
 
 class CodeListField(forms.CharField):
@@ -47,12 +50,19 @@ class PaperSetsField(CodeListField):
 
 
 class ManyCodes(forms.MultipleChoiceField):
-    """Some of a short list of codes, as boxes to tick. None ticked sets no limit."""
+    """Some of a list of codes: boxes to tick, or a list to search when there are more than a few. None chosen sets no limit."""
 
-    optional_words = "none ticked: no limit"
+    optional_words = "none chosen: no limit"
 
     def __init__(self, options, **kwargs):
         super().__init__(**{"choices": options, "required": False, "widget": forms.CheckboxSelectMultiple} | kwargs)
+
+    def get_bound_field(self, form, field_name):
+        # here and not earlier: some of the lists are read from the database
+        if len(list(self.choices)) > TICKED_MOST:
+            self.widget = Picker()
+            self.widget.choices = self.choices
+        return super().get_bound_field(form, field_name)
 
 
 class RegionListField(CodeListField):

@@ -18,7 +18,7 @@ class RequirementForm(RecordForm):
 
     reason = reason_field()
     groups = grouped(_BOXES)
-    rarely = ("transits", "from_on", "until_on")
+    rarely = ("origins", "transits", "from_on", "until_on")
     vars().update(declared_boxes(_BOXES))
 
     class Meta:

@@ -19,7 +19,7 @@ class EvidenceForm(forms.Form):
 class QuestionForm(forms.Form):
     raised_on = PastDateField(label="In question since", help_text="The day the doubt came up.")
     reason = forms.CharField(
-        label="Why", widget=forms.Textarea(attrs={"rows": 3}), help_text="What does not fit. The letters' sheet shows it."
+        label="Why", widget=forms.Textarea(attrs={"rows": 3}), help_text="What does not fit. The sheet for letters shows it."
     )
 
 

@@ -77,7 +77,7 @@ class LotForm(CrossForm):
         labels = {"origin": "Its one origin", "outside_origin": "Outside origin, as declared"}
         help_texts = {
             "orchard_state": "Which neighbours had been rogued when it flowered.",
-            "use_by": "Nuts that must not dry out seldom last past 30 June after the harvest (common practice).",
+            "use_by": "Seed that must not dry out seldom lasts past 30 June after the harvest (common practice).",
         }
 
     def __init__(self, *args, **kwargs):

@@ -3,6 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from registry.calc.shared.screen import amount_words
 from registry.choices import SeedTestKind
 from registry.forms.shared.fields import NumberField, PastDateField, WholeNumberField
 
@@ -79,7 +80,7 @@ class FloatTestForm(CountTestForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["sound"].label = "Sank"
-        self.fields["sound"].help_text = "Floaters are empty, unpollinated or dry. After long dry storage living nuts float too: cut some."
+        self.fields["sound"].help_text = "Floaters are empty, unpollinated or dry. After long dry storage living seeds float too: cut some."
 
 
 class MoistureTestForm(SeedTestForm):
@@ -157,7 +158,9 @@ class GerminationTestForm(ReplicateForm):
 
     def check_row(self, number, seeds, measured):
         if measured > seeds:
-            self.add_error(f"measured_row_{number}", f"Replicate {number}: {measured} germinated of {seeds} seeds. Give 0 to {seeds}.")
+            self.add_error(
+                f"measured_row_{number}", f"Replicate {number}: {measured} germinated of {amount_words(seeds, 'seeds')}. Give 0 to {seeds}."
+            )
 
     @property
     def replicates(self):

@@ -42,7 +42,7 @@ class DecisionForm(forms.Form):
     )
     first_name = forms.CharField(label="Decided by", max_length=80)
     second_name = forms.CharField(label="Agreed by", max_length=80, help_text="A second person. Two people decide.")
-    warnings_answer = forms.CharField(label="Why you decide so in spite of the warnings", max_length=300, required=False)
+    warnings_answer = forms.CharField(label="Reason to go below the floor", max_length=300, required=False)
     warnings_seen = forms.JSONField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args, tree, lines, **kwargs):

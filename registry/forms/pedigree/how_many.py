@@ -6,6 +6,7 @@ from django import forms
 
 from registry.calc.orchard.resistance import LOCI_MAX, cross_classes, generation_genotype
 from registry.calc.pedigree.generation import EXAMPLES, Generation, parse_generation
+from registry.calc.shared.screen import amount_words
 from registry.forms.lots.lot_tools import percent_box
 
 CROSSES = (
@@ -84,7 +85,8 @@ class HowManyForm(forms.Form):
 
     def _alleles(self, name, numbers, loci):
         if len(numbers) != loci:
-            self.add_error(name, f"{len(numbers)} loci are written, but the cross has {loci}. Give one number for each locus.")
+            written = f"{amount_words(len(numbers), 'loci')} {'is' if len(numbers) == 1 else 'are'} written"
+            self.add_error(name, f"{written}, but the cross has {loci}. Give one number for each locus.")
         elif not set(numbers) <= {0, 1, 2}:
             self.add_error(name, "A tree has 0, 1 or 2 alleles at a locus. Correct the number.")
         else:

@@ -86,7 +86,7 @@ class PoolMembersForm(forms.Form):
         label="How the weights are known",
         max_length=120,
         required=False,
-        help_text="Such as catkins counted, by whom. For the weights you change.",
+        help_text="Such as male flowers counted, by whom. For the weights you change.",
     )
     reason = forms.CharField(
         label="Why it is changed", max_length=200, required=False, help_text="Recorded in the history with the old value."

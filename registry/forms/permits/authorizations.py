@@ -20,7 +20,7 @@ def names_in(group):
 class AuthorizationForm(RecordForm):
     """A paper and what it covers. What is changed in its wording becomes its next version."""
 
-    partner = CodeField(Partner, label="Partner it is made with", required=False, suggest=100)
+    partner = CodeField(Partner, label="Partner", required=False, suggest=100)
     from_on = forms.DateField(
         label="An amendment holds from", required=False, widget=day_box(),
         help_text="The day the amendment says. Left blank, it corrects a typing error, from the beginning.",
@@ -40,8 +40,8 @@ class AuthorizationForm(RecordForm):
         ("What changes", ("from_on", "reason")),
     ]  # fmt: skip
     rarely = (
-        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "transits", "people",
-        "under",
+        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "lots", "origins",
+        "transits", "sites", "people", "under",
     )  # fmt: skip
 
     class Meta:

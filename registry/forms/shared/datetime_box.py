@@ -12,14 +12,14 @@ from registry.calc.shared.screen import day_words, time_words
 _MINUTE = timedelta(minutes=1)
 
 
-class MomentBox(forms.DateTimeInput):
+class ZonedTimeBox(forms.DateTimeInput):
     """The browser's own box of day and time; it needs ISO to show what is stored."""
 
     def __init__(self):
         super().__init__(format=MINUTE_PATTERN, attrs={"type": "datetime-local"})
 
 
-class MomentField(forms.Field):
+class ZonedTimeField(forms.Field):
     """A moment on the wall clock of the programme's zone, which is written beside the box.
 
     An hour that came twice because clocks were changed is taken as the first, which makes every deadline the earlier one.
@@ -28,7 +28,7 @@ class MomentField(forms.Field):
 
     def __init__(self, *, help_text="", **kwargs):
         zone = f"Time zone: {timezone.get_default_timezone_name()}."
-        super().__init__(**{"widget": MomentBox(), "help_text": f"{help_text} {zone}".strip()} | kwargs)
+        super().__init__(**{"widget": ZonedTimeBox(), "help_text": f"{help_text} {zone}".strip()} | kwargs)
         self._reader = forms.DateTimeField(required=False)
 
     def prepare_value(self, value):

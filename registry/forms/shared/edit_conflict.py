@@ -50,13 +50,13 @@ def _salt(form):
 def _digests(form):
     """{field: digest of its first value}, without what a form fills in by itself, such as today."""
     shown = {name: field for name, field in form.fields.items() if name in form.initial or not callable(field.initial)}
-    values = {name: _plain(form.get_initial_for_field(field, name)) for name, field in shown.items()}
+    values = {name: _comparable(form.get_initial_for_field(field, name)) for name, field in shown.items()}
     return {name: hashlib.sha256(repr(value).encode()).hexdigest()[:16] for name, value in values.items()}
 
 
-def _plain(value):
+def _comparable(value):
     if isinstance(value, (list, tuple, models.QuerySet)):
-        return [_plain(part) for part in value]
+        return [_comparable(part) for part in value]
     return "" if value is None else str(value.pk if isinstance(value, models.Model) else value)
 
 

@@ -2,7 +2,9 @@
 
 from django.db.models import Q
 
+from registry.choices import LotKind
 from registry.forms.shared.fields import CodeField
+from registry.models import Lot, PedigreeTree
 
 __all__ = ["offers"]
 
@@ -20,7 +22,7 @@ def offers(form, name, text):
     field = next((box.field for box in form if box.html_name == name and isinstance(box.field, CodeField)), None)
     if field is None:
         return None
-    rows = field.queryset.order_by("code")
+    rows = field.queryset.order_by("code").select_related(*_TOGETHER.get(field.queryset.model, ()))
     begins = Q(code__istartswith=text)
     anywhere = Q(code__icontains=text)
     for place in _names(field):
@@ -38,6 +40,27 @@ def _names(field):
 
 
 def _words(field, row):
-    """The code, and what the record is called where that says more."""
+    """The code, and what the record is: in the words of the box, or else in words of its kind. Without any, the code alone."""
     words = field.label_from_instance(row)
-    return words if row.code in words else f"{row.code} · {words}"
+    if words == row.code:
+        words = _DESCRIBED[type(row)](row) if type(row) in _DESCRIBED else ""
+    return words if row.code in words else " · ".join(filter(None, [row.code, words]))
+
+
+def _lot_words(lot):
+    """Kind, year, and its mother or where else it came from: "seed lot, 2025, mother SL-S-02"."""
+    came_from = f"mother {lot.mother.code}" if lot.mother else lot.outside_origin or lot.get_origin_display()
+    return _listed("seed lot" if lot.kind == LotKind.SEED else "stock lot", lot.year, came_from)
+
+
+def _tree_words(tree):
+    """Generation and place: "BC2, Orchard, block A"."""
+    return _listed(tree.generation_code, tree.orchard, tree.block and f"block {tree.block}")
+
+
+def _listed(*parts):
+    return ", ".join(str(part) for part in parts if part)
+
+
+_TOGETHER = {Lot: ("mother",)}
+_DESCRIBED = {Lot: _lot_words, PedigreeTree: _tree_words}

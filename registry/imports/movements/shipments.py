@@ -8,7 +8,7 @@ from registry import choices
 from registry.imports.gate.code_cells import CodesCell, RegionCell
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
-from registry.imports.sheets.sheet import Sheet, plain
+from registry.imports.sheets.sheet import Sheet, comparable
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.code_lists import REGION_CODES
 from registry.services.gate.determinations import GateStopped
@@ -36,7 +36,7 @@ class BoxSheet(Sheet):
                 if name not in item.values:
                     continue
                 first = said[self.box_of(item)].setdefault(name, item)
-                if plain(first.values[name]) != plain(item.values[name]):
+                if comparable(first.values[name]) != comparable(item.values[name]):
                     message = f"contradicts row {first.row}, which says '{first.values[name]}' of the same box; remove the wrong one"
                     self._add_problem(plan, Problem(item.row, self.header(name), str(item.values[name]), message))
 

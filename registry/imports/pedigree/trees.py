@@ -95,7 +95,7 @@ class PollenPoolMemberSheet(Sheet):
     pool = SheetField("Pool", "pool", RecordCell(PollenPool), required=True, example="POOL-A-2019")
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     weight = SheetField("Weight of its pollen (any unit)", "weight", DecimalCell(0, 999, places=4), example=140)
-    basis = SheetField("How the weight is known", "basis", TextCell(120), example="catkins counted on four branches")
+    basis = SheetField("How the weight is known", "basis", TextCell(120), example="male flowers counted on four branches")
 
     def stored_records(self):
         return super().stored_records().select_related("pool", "tree")

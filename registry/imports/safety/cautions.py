@@ -45,7 +45,9 @@ class CautionSheet(StoredOnce, Sheet):
     version = SheetField("Version", "version", NumberCell(1, 1000, whole=True), required=True, example=1)
     task = SheetField("Task", "task", ChoiceCell(choices.caution_tasks), required=True, example="any")
     hazard = SheetField("Hazard", "hazard", TextCell(80), required=True, example="Ticks")
-    text = SheetField("Usual caution", "text", TextCell(), required=True, example="Long light clothes. Check all over the same day.")
+    text = SheetField(
+        "Usual caution", "text", TextCell(), required=True, example="Light-coloured long sleeves and pants. Check all over the same day."
+    )
     decider = SheetField("Decides locally", "decider", TextCell(120), required=True, example="the person, their doctor")
     months = SheetField("Months (numbers)", "months", MonthsCell(), example="4; 5; 6; 7; 8; 9; 10")
     site_codes = SheetField("Sites", "site_codes", CodesCell(), example="")

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 
 from registry.imports.sheets.cells import NumberCell, RecordCell, SheetField
 from registry.imports.sheets.plan import NEW, Problem
-from registry.imports.sheets.sheet import Sheet, plain
+from registry.imports.sheets.sheet import Sheet, comparable
 
 AGAIN = "the sheet was loaded again with other values"
 LOADED = "loaded from a sheet"
@@ -55,7 +55,7 @@ class AppendOnlySheet(Sheet):
         return (*(self.key_part(name, item.values.get(name)) for name in self.told_apart), item.values.get("nth", 1))
 
     def key_part(self, name, value):
-        return plain(value)
+        return comparable(value)
 
     def stored_records(self):
         return super().stored_records().order_by("pk")

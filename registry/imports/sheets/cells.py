@@ -13,6 +13,7 @@ from import_export.fields import Field
 from import_export.widgets import Widget
 
 from registry.calc.pedigree.generation import parse_generation
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.table import DATE_PATTERNS, ReadingOptions
 from registry.imports.sheets.text import cell_text, undefused
 from registry.services.shared.past_day import FIRST_DAY
@@ -71,7 +72,7 @@ class TextCell(Cell):
                 raise CellError(_not_text(value))
             text = cell_text(value)
             if self.max_length and len(text) > self.max_length:
-                raise CellError(f"has {len(text)} characters; write at most {self.max_length}")
+                raise CellError(f"has {amount_words(len(text), 'characters')}; write at most {self.max_length}")
             if self.pattern and not self.pattern.fullmatch(text):
                 raise CellError(self.says)
             return text

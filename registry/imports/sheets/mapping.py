@@ -33,7 +33,8 @@ class Source:
     before_last: str = ""
 
     @property
-    def plain(self):
+    def copies_column(self):
+        """Whether cells are taken from a column as they are."""
         return self.column is not None and self.values is None and not self.after_last and not self.before_last
 
     def cell(self, row):
@@ -41,7 +42,7 @@ class Source:
         if self.column is None:
             return self.constant
         value = row[self.column]
-        if self.plain:
+        if self.copies_column:
             return value
         text = cell_text(value)
         if self.after_last:
@@ -101,7 +102,7 @@ def _source(name, given, headers):
     if not isinstance(given, dict) or set(given) - _SOURCE_NAMES or ("from" in given) == ("constant" in given):
         raise SheetError(f'The mapping of \'{name}\' is not understood. Give a column name, or "from" with a rule, or a "constant".')
     for part, value in given.items():
-        fits = _is_rule(value) if part == "values" else _is_plain(value) if part == "constant" else isinstance(value, str)
+        fits = _is_rule(value) if part == "values" else _is_text_or_number(value) if part == "constant" else isinstance(value, str)
         if not fits:
             raise SheetError(f"The mapping of '{name}' has \"{part}\": {json.dumps(value)}. {_EXPECTED[part]}")
     if "constant" in given:
@@ -111,12 +112,12 @@ def _source(name, given, headers):
     return Source(headers.index(given["from"]), given["from"], **{part: value for part, value in given.items() if part != "from"})
 
 
-def _is_plain(value):
+def _is_text_or_number(value):
     return isinstance(value, (str, int, float))
 
 
 def _is_rule(value):
-    return isinstance(value, dict) and all(_is_plain(ours) for ours in value.values())
+    return isinstance(value, dict) and all(_is_text_or_number(ours) for ours in value.values())
 
 
 _EXPECTED = {

@@ -21,14 +21,14 @@ from registry.services.audit.write import writing
 from registry.services.shared.records import record_save
 
 
-def plain(value):
+def comparable(value):
     """A value as it is compared: a record by its primary key."""
     if isinstance(value, models.Model):
         return value.pk
     if isinstance(value, Ahead):
         return value.code
     if isinstance(value, (list, tuple)):
-        return sorted(plain(part) for part in value)
+        return sorted(comparable(part) for part in value)
     return value
 
 
@@ -95,7 +95,7 @@ class Sheet(resources.Resource):
         """Items of all rows that can be read; a row that cannot becomes a problem."""
         fields = self.sheet_fields()
         readers = [
-            (name, source, source.column if source.plain else None, fields[name].widget.parser(options), {})
+            (name, source, source.column if source.copies_column else None, fields[name].widget.parser(options), {})
             for name, source in self.sources.items()
         ]
         items = []
@@ -156,11 +156,11 @@ class Sheet(resources.Resource):
 
     def row_key(self, item):
         """What tells a row from another: the values of the key fields."""
-        return tuple(plain(item.values[name]) for name in self.key)
+        return tuple(comparable(item.values[name]) for name in self.key)
 
     def differences(self, before, after):
         """Names of the fields of `after` whose values differ from `before`."""
-        return [name for name, value in after.items() if plain(before.get(name)) != plain(value)]
+        return [name for name, value in after.items() if comparable(before.get(name)) != comparable(value)]
 
     def _conflict(self, first, item, different):
         name = different[0]
@@ -190,7 +190,7 @@ class Sheet(resources.Resource):
         records = {}
         for start in range(0, len(first), 900):
             for record in self.stored_records().filter(**{f"{names[0]}__in": first[start : start + 900]}):
-                records[tuple(plain(_get(record, name)) for name in names)] = record
+                records[tuple(comparable(_get(record, name)) for name in names)] = record
         return records
 
     def stored_records(self):

@@ -11,6 +11,7 @@ from itertools import islice
 
 import tablib
 
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.text import cell_text
 
 MAX_BYTES = 50_000_000
@@ -230,7 +231,7 @@ def _lines(text, filename):
     for number, line in enumerate(io.StringIO(text, newline=""), start=1):
         if len(line) > _LINE_MAX:
             raise SheetError(
-                f"{filename}, line {number} has {len(line):,} characters: no row of a table is that long. Check what it holds."
+                f"{filename}, line {number} has more than {_LINE_MAX:,} characters: no row of a table is that long. Check what it holds."
             )
         yield line
 
@@ -307,7 +308,8 @@ def _headers(row, filename):
     while headers and not headers[-1]:
         headers.pop()
     if len(headers) > MAX_COLUMNS:
-        raise SheetError(f"{filename} has {len(headers):,} columns; up to {MAX_COLUMNS:,} are read. Check whether this is a table.")
+        number = amount_words(len(headers), "columns")
+        raise SheetError(f"{filename} has {number}; up to {MAX_COLUMNS:,} are read. Check whether this is a table.")
     doubled = sorted(header for header, count in Counter(headers).items() if header and count > 1)
     if doubled:
         raise SheetError(f"{filename} has the column '{doubled[0]}' twice. Rename one of them.")

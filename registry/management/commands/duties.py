@@ -15,7 +15,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("--on", metavar="DATE", help="as of this day, such as 2026-10-12; default: today")
         parser.add_argument(
-            "--within", type=int, default=WITHIN_DAYS, metavar="DAYS", help=f"due within so many days; default: {WITHIN_DAYS}"
+            "--within", type=int, default=WITHIN_DAYS, metavar="DAYS", help=f"due within this many days; default: {WITHIN_DAYS}"
         )
 
     def handle(self, *, on, within, **options):
@@ -24,14 +24,14 @@ class Command(BaseCommand):
             raise CommandError(f"--within {within} is below 0. Give 0 or more days.")
         dates = open_dates(with_done(Duty.objects.filter(closed_on__isnull=True)), day, within)
         if not dates:
-            self.stdout.write(f"Nothing is overdue or due within {within} days of {iso_day(day)}.")
+            self.stdout.write(f"Nothing is overdue or due within {amount_words(within, 'days')} of {iso_day(day)}.")
             return
         rows = [("due", "status", "duty", "paper", "what", "who", "told"), *(_row(date) for date in dates)]
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         late = sum(date.is_late for date in dates)
-        self.stdout.write(f"\n{late} late, {len(dates) - late} due within {within} days, as of {iso_day(day)}.")
+        self.stdout.write(f"\n{late} overdue, {len(dates) - late} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
 
 
 def _row(date):

@@ -7,7 +7,7 @@ from registry.models import Person
 
 
 class Command(BaseCommand):
-    help = "Make the first account of a new book, with the role of programme lead, and print its pass phrase once."
+    help = "Make the first account of a new site, with the role of programme lead, and print its pass phrase once."
 
     def add_arguments(self, parser):
         parser.add_argument("username")

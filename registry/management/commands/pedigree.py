@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from registry.calc.pedigree.expected_shares import UNKNOWN, founder_shares
 from registry.calc.pedigree.inbreeding import inbreeding
 from registry.calc.pedigree.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.table import MAX_BYTES, SheetError, read_table
 
@@ -67,9 +68,8 @@ class Command(BaseCommand):
         widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
         for line in lines:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
-        self.stdout.write(
-            f"\n{len(results):,} trees. Founders count as unrelated. Shares are averages to expect, for up to {FOUNDERS_SHOWN} founders."
-        )
+        self.stdout.write(f"\n{amount_words(len(results), 'trees')}. Founders count as unrelated.", ending=" ")
+        self.stdout.write(f"Shares are averages to expect, for up to {FOUNDERS_SHOWN} founders.")
 
     def _write_csv(self, results):
         rows = [(*row[:6], _words(row[6])) for row in results]

@@ -6,12 +6,12 @@ from registry.models import AuditEntry, Person
 
 class Command(BaseCommand):
     help = (
-        "Bring the database up to date, collect the static files and load the demo into an empty book. "
+        "Bring the database up to date, collect the static files and load the demo if there are no records. "
         "Part of `manage.py start`; harmless to repeat."
     )
 
     def add_arguments(self, parser):
-        parser.add_argument("--empty", action="store_true", help="leave an empty book empty")
+        parser.add_argument("--empty", action="store_true", help="load no demo")
 
     def handle(self, *, empty, **options):
         try:
@@ -29,6 +29,6 @@ class Command(BaseCommand):
             call_command("demo", stdout=self.stdout)
 
     def _remind(self):
-        """Pass phrases of the demo are kept nowhere, so a later start can only say how to get new ones."""
+        """Pass phrases of the demo are not stored, so a later start can only say how to get new ones."""
         if AuditEntry.objects.filter(verb="person.demo_loaded").exists():
             self.stdout.write("This is the demo. New pass phrases for its accounts: python3 manage.py demo --passwords")

@@ -2,6 +2,7 @@ import sys
 
 from django.core.management.base import BaseCommand
 
+from registry.calc.shared.screen import amount_words
 from registry.selectors.audit.verify import chain_head, verify_book
 
 NOT_SEEN = (
@@ -31,7 +32,7 @@ class Command(BaseCommand):
                 self.stdout.write(f"       {fault}")
         self.stdout.write(NOT_SEEN)
         entries, sha256 = chain_head()
-        self.stdout.write(f"Head of the audit chain, {entries:,} entries: {sha256 or 'none yet'}")
+        self.stdout.write(f"Head of the audit chain, {amount_words(entries, 'entries')}: {sha256 or 'none yet'}")
         if wrong:
             self.stderr.write(f"{wrong:,} wrong. Change nothing; compare with the backup of the day before, and tell the programme lead.")
             sys.exit(1)

@@ -68,9 +68,8 @@ def check_chain():
         return Check("Audit chain", f"{amount_words(found.number, 'entries')} to the break", faults)
     entries, head = chain_head()
     if walked.count != entries:
-        faults.append(
-            f"the stored head counts {entries:,} entries, the trail has {walked.count:,}: entries were removed or added at its end"
-        )
+        counted = f"the stored head counts {amount_words(entries, 'entries')}, the trail has {walked.count:,}"
+        faults.append(f"{counted}: entries were removed or added at its end")
     last = walked.last.sha256 if walked.last else ""
     if last != head:
         faults.append(f"the stored head is {head or 'none'}, the last entry has {last or 'none'}")

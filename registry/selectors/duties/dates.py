@@ -146,9 +146,9 @@ def recurrence_words(duty):
 
 
 def escalation_words(duty, on):
-    """'from 1 day late responsible person, from 7 days second person …'."""
+    """'the responsible person from 1 day overdue, the second person from 7 days overdue'."""
     steps = sorted(_escalation(duty, on), key=lambda step: step.days_late)
-    return ", ".join(f"from {amount_words(step.days_late, 'days')} late the {step.who}" for step in steps)
+    return ", ".join(f"the {step.who} from {amount_words(step.days_late, 'days')} overdue" for step in steps)
 
 
 def first_occurrence(duty):

@@ -24,7 +24,7 @@ REVIEW_NOTICE_DAYS = 30  # common practice, no source
 
 
 def duty_lines(user, on, within_days=0, *, own_only=False):
-    """What is late or due of the duties a person sees, their own first; escalated ones say who was told. Two queries."""
+    """What is overdue or due of the duties a person sees, their own first; escalated ones say who was told. Two queries."""
     dates = open_dates(with_done(Duty.objects.for_user(user).filter(closed_on__isnull=True)), on, within_days)
     lines = [duty_line(date, user, on) for date in dates]
     return sorted((line for line in lines if line.mine or not own_only), key=lambda line: not line.mine)
@@ -35,7 +35,7 @@ def duty_line(date, user, on, *, with_paper=True):
     duty, status = date.duty, date.status
     days = (status.due - on).days
     paper = f" ({duty.authorization.code})" if with_paper and duty.authorization else ""
-    when = f"late by {_days(status.days_late)}" if date.is_late else "due today" if days == 0 else f"due in {_days(days)}"
+    when = f"overdue by {_days(status.days_late)}" if date.is_late else "due today" if days == 0 else f"due in {_days(days)}"
     told = f", escalated to the {status.told[-1]}" if status.level > 1 else ""
     who = "" if duty.responsible_id == user.pk and not told else f"{duty.responsible or NOBODY}{told}"
     url = reverse("duty_detail", args=[duty.pk])
@@ -61,7 +61,8 @@ def paper_lines(user, on, *, own_only=False):
     ends = [(end, paper) for paper in papers.order_by("ends_on", "pk") if (end := end_ahead(paper)) and end <= soon]
     for end, paper in sorted(ends, key=lambda pair: pair[0]):
         step = notice_reached(end, END_NOTICES, on)
-        what = "ended; its duties continue" if step is None else "ends soon" + (f", within {step} days" if step < max(END_NOTICES) else "")
+        within = f", within {_days(step)}" if step and step < max(END_NOTICES) else ""
+        what = "ended; its duties continue" if step is None else f"ends soon{within}"
         text = f"{paper.code} {paper.title} {what}. Check with the local authority"
         url = reverse("authorization_detail", args=[paper.pk])
         mine = user.pk in (paper.holder_account_id, paper.second_account_id)
@@ -91,6 +92,6 @@ def receipt_lines(user, on):
     shipments = Shipment.objects.for_user(user).select_related("receiver").unreceived()
     for shipment in shipments.order_by("dispatched_on"):
         days = (on - shipment.dispatched_on).days
-        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {days} days"
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {_days(days)}"
         severity = "late" if days > expected_days else "soon"
         yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))

@@ -75,11 +75,11 @@ def limit_words(limit):
 
 
 def clock_status(state):
-    """'told in time', 'told 2 hours late', 'not told, 1 day late', 'not told yet'."""
+    """'told in time', 'told 2 hours late', 'not told, 1 day overdue', 'not told yet'."""
     late = span_words(state.late_by) if state.late_by is not None else ""
     if state.notice:
         return f"told {late} late" if late else "told in time"
-    return f"not told, {late} late" if late else "not told yet"
+    return f"not told, {late} overdue" if late else "not told yet"
 
 
 def clock_line(state, mine=False):

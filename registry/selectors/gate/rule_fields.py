@@ -6,7 +6,7 @@ from registry.selectors.gate.declared_fields import DeclaredField
 
 __all__ = ["RULE_DAYS", "RULE_FIELDS", "RULE_FLAGS", "RULE_LISTS", "RULE_PLAIN"]
 
-_RULE, _ABOUT, _ASKS = "The rule", "What it is about (a blank box or no tick means all)", "What it asks for"
+_RULE, _ABOUT, _ASKS = "The rule", "What it is about (a blank box means all)", "What it asks for"
 
 RULE_FIELDS = (
     DeclaredField("code", "Code", _RULE, header="Rule", example="EX-RULE-1", place="head"),

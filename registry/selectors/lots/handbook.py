@@ -12,7 +12,6 @@ from registry.choices import StorageClass
 from registry.models import SpeciesHandbook
 
 __all__ = [
-    "NOT_VERIFIED",
     "dies_dry_or_frozen",
     "handbook_periods",
     "handbook_problems",
@@ -20,10 +19,9 @@ __all__ = [
     "hot_water_bath",
     "is_assumed_use_by",
     "stated_bath",
+    "unverified_words",
     "verified_words",
 ]
-
-NOT_VERIFIED = f"not verified{verified.AGAINST_PAGE}"
 
 
 def handbook_row(binomial):
@@ -46,7 +44,7 @@ def stated_bath(row):
 def _rows(binomial):
     """Rows of a species, verified ones first."""
     rows = SpeciesHandbook.objects.filter(binomial__iexact=binomial.strip())
-    return sorted(rows, key=lambda row: row.verified_on is None)
+    return sorted(rows, key=lambda row: bool(unverified_words(row)))
 
 
 def handbook_periods(row):
@@ -58,8 +56,13 @@ def handbook_periods(row):
 def handbook_problems(row):
     """What looks wrong in the figures of a row, stored or not: (column, message) pairs."""
     names = [field.name for field in fields(HandbookRow) if field.name != "verified"]
-    values = HandbookRow(**{name: getattr(row, name) for name in names}, verified=bool(row.verified_on))
+    values = HandbookRow(**{name: getattr(row, name) for name in names}, verified=not unverified_words(row))
     return [(problem.column, problem.message) for problem in check_row(values)]
+
+
+def unverified_words(row):
+    """Why a row counts as not verified today; "" when it is verified."""
+    return verified.unverified_words(row, timezone.localdate(), verified.AGAINST_PAGE)
 
 
 def verified_words(row):

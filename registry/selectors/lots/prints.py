@@ -114,7 +114,7 @@ def _parents_table(lot):
     pool = _pool(lot)
     if pool:
         members = pool.members.count()
-        named = f"{members} trees named" if members else "its trees are not named"
+        named = f"{amount_words(members, 'trees')} named" if members else "its trees are not named"
         rows.append(("pollen pool", pool.code, "", str(pool.flowering_year), named, f"{pool.orchard} {pool.block}".strip()))
     empty = {
         LotOrigin.BULK: "A bulk has no mother; its components are listed below.",

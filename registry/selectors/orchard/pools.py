@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from registry.calc.orchard.pollen_pool import ExpectedFather, crop_father
 from registry.calc.pedigree.expected_shares import UNKNOWN
+from registry.calc.shared.screen import amount_words
 from registry.models import Lot, PedigreeTree
 from registry.selectors.identity.descent import linked, lots_made_of, offspring
 from registry.selectors.orchard.orchard import trees_standing_on, trees_unknown_on
@@ -105,7 +106,8 @@ def _with_codes(pool, error):
     without = list(pool.members.filter(weight=None).order_by("tree__code").values_list("tree__code", flat=True))
     if without and pool.members.exclude(weight=None).exists():
         shown = ", ".join(without[:5]) + (f" and {len(without) - 5} more" if len(without) > 5 else "")
-        return f"{len(without)} of {pool.members.count()} members have no weight: {shown}. Give every member a weight, or none."
+        members = amount_words(pool.members.count(), "members")
+        return f"{len(without)} of {members} have no weight: {shown}. Give every member a weight, or none."
     return error
 
 

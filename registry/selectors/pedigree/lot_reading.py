@@ -59,14 +59,14 @@ class LotReading:
     def weights(self, pk):
         """{("lot", key): share} of the lots this one was made of that were not made of others.
 
-        Raises ValueError, in words and with the codes, when a lot is made of itself.
+        Raises ValueError, in words and with the codes, when a lot is its own component.
         """
         try:
             return shares_of_parts(self.parts, ("lot", pk))
         except ValueError:
             origins = {name: [part for part, _ in parts] for name, parts in self.parts.items()}
             loops = "; ".join(map(loop_words, find_loops(origins, [("lot", pk)])))
-            raise ValueError(f"{loops}. Nothing is made of itself: correct one of these lots.") from None
+            raise ValueError(f"{loops}. A lot cannot be its own component. Correct one of these lots.") from None
 
 
 def parents_of_lot(row):

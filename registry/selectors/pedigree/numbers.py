@@ -7,7 +7,7 @@ from registry.calc.pedigree.expected_shares import shares_of_parts
 from registry.calc.pedigree.kinship import expected_coancestry
 from registry.calc.pedigree.pedigree import PedigreeError
 from registry.selectors.pedigree.lot_reading import LotReading, parents_of_lot
-from registry.selectors.pedigree.reading import KINSHIP_MAX, PedigreeReading, loops_in_words, plain_pedigree
+from registry.selectors.pedigree.reading import KINSHIP_MAX, PedigreeReading, loops_in_words, pedigree_of_rows
 from registry.selectors.pedigree.tree_facts import ancestor_rows
 
 __all__ = [
@@ -75,7 +75,7 @@ def ancestor_pedigree(keys):
     """
     rows, _ = ancestor_rows(keys, through_pools=False)
     try:
-        return plain_pedigree(rows)
+        return pedigree_of_rows(rows)
     except PedigreeError:
         raise ValueError(loops_in_words(rows, {})) from None
 

@@ -17,7 +17,7 @@ from registry.selectors.pedigree.loops import loop_words
 from registry.selectors.pedigree.lot_reading import declared_donor_share, parents_of_lot
 from registry.selectors.pedigree.tree_facts import ancestor_rows, outside_donor_shares, pool_facts, pool_rows, tree_facts
 
-__all__ = ["KINSHIP_MAX", "FounderShare", "PedigreeNumbers", "PedigreeReading", "loops_in_words", "plain_pedigree"]
+__all__ = ["KINSHIP_MAX", "FounderShare", "PedigreeNumbers", "PedigreeReading", "loops_in_words", "pedigree_of_rows"]
 
 _HALF = Fraction(1, 2)
 KINSHIP_MAX = 2_000  # ancestors in one table of all pairs; with more, a pollen pool among them counts as unrelated
@@ -58,7 +58,7 @@ class PedigreeNumbers:
     other: Fraction = Fraction(0)
 
 
-def plain_pedigree(rows):
+def pedigree_of_rows(rows):
     return read_pedigree((row.pk, row.mother or "", row.father or "") for row in rows.values())
 
 
@@ -201,7 +201,7 @@ class PedigreeReading:
         pooled = self.has_pools()
         if pooled and len(self.rows) <= KINSHIP_MAX:
             return self._inbreeding_through_pools(crosses), False
-        pedigree = plain_pedigree(self.rows)
+        pedigree = pedigree_of_rows(self.rows)
         found = 0.0
         for mother, fathers, share in crosses:
             names = [str(father) for father in fathers]

@@ -20,7 +20,7 @@ DEFAULTS = {
     ProgrammeKey.MOTHERS_PER_LINE: (2, PRACTICE, "mothers"),
     ProgrammeKey.MOTHERS_PER_SOURCE: (5, PRACTICE, "mothers"),
     ProgrammeKey.STATUS_NUMBER: (Decimal("4"), PRACTICE, ""),
-    ProgrammeKey.CHROMOSOMES: (16, "walnuts, 2n = 32; from memory", "pairs"),
+    ProgrammeKey.CHROMOSOMES: (16, "an example value, from memory; set your species' own", "pairs"),
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
     ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),

@@ -57,7 +57,10 @@ PAPER_FACTS = (
     ("Contact at the issuer", lambda paper, on: paper.issuer_contact),
     ("Holder", lambda paper, on: ", ".join(filter(None, (paper.holder_person, paper.holder_body)))),
     ("Bound to the address", lambda paper, on: paper.holder_address),
-    ("If the holder leaves", lambda paper, on: "it continues" if paper.transferable else "taken to end with the holder"),
+    (
+        "If the holder leaves",
+        lambda paper, on: "it continues" if paper.transferable else "it ends, unless the issuer says otherwise",
+    ),
     ("Second contact", lambda paper, on: paper.second_contact),
     ("From", lambda paper, on: day_words(paper.starts_on)),
     ("Until", lambda paper, on: day_words(paper.ends_on)),
@@ -109,7 +112,7 @@ def _bound_to_addresses(papers):
     found = {}
     for paper in papers:
         if address := " ".join(paper.holder_address.split()):
-            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it is taken to hold at this address alone")
+            held = Held(paper, "bound to this address", "ask the issuer before anything moves: it may cover this address only")
             found.setdefault(address, []).append(held)
     note = "What ends, or needs a question to the issuer, when the programme leaves this address."
     return [Holder(address, note, held) for address, held in sorted(found.items())]
@@ -119,7 +122,7 @@ def _then(paper, part, today):
     if part == "second contact":
         return "name another second contact"
     if not paper.transferable:
-        return "ask the issuer: a paper is taken to end with its holder"
+        return "ask the issuer: it ends with its holder, unless the issuer says otherwise"
     second = contact_on(paper.second_contact, paper.second_account, today)
     return "the second contact takes over; tell the issuer" if second else "name a second contact now"
 

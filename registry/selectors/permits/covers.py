@@ -15,7 +15,7 @@ from registry.selectors.gate.declared_fields import DeclaredField
 
 __all__ = ["COVERED", "COVERS", "LIMITS", "SAYS"]
 
-SAYS, COVERED = "What it says", "What it covers (a blank box or no tick sets no limit)"
+SAYS, COVERED = "What it says", "What it covers (a blank box sets no limit)"
 
 COVERS = (
     DeclaredField("activities", "Activities", COVERED, "Covers activities", codes=ACTIVITY_CODES, example="dispatch; establish"),

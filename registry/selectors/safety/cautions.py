@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef
 
+from registry.calc.shared.screen import amount_words
 from registry.choices import CautionTask, ProgrammeKey
 from registry.models import CautionSeen, CautionText
 from registry.selectors.people.programme import setting
@@ -93,4 +94,4 @@ def programme_rules(tasks):
     if not DANGEROUS & set(tasks):
         return []
     age, alone = setting(ProgrammeKey.YOUNGEST_AGE), setting(ProgrammeKey.LONE_WORK)
-    return [f"This work is only for people of {age} years or more.", f"Work alone: {alone[0].lower() + alone[1:]}"]
+    return [f"This work is only for people of {amount_words(age, 'years')} or more.", f"Work alone: {alone[0].lower() + alone[1:]}"]

@@ -47,7 +47,7 @@ def reminder_parts(person, on, now):
     """What the mail to a person says on a day: [Part], without empty ones."""
     own = duty_lines(person, on, COMING_DAYS, own_only=True) if person.may("duty.view") else []
     parts = [
-        Part(_("Late"), [line for line in own if line.severity == "late"]),
+        Part(_("Overdue"), [line for line in own if line.severity == "late"]),
         Part(_("Due in the next %(days)s days") % {"days": COMING_DAYS}, [line for line in own if line.severity != "late"]),
     ]
     if person.role in roles.STAFF:
@@ -99,4 +99,4 @@ def _subject(parts):
     lines = [line for part in parts for line in part.lines]
     late = sum(line.severity == "late" for line in lines)
     things = ngettext("%(count)s thing to do", "%(count)s things to do", len(lines)) % {"count": f"{len(lines):,}"}
-    return _("%(late)s late, %(things)s") % {"late": late, "things": things} if late else things
+    return _("%(late)s overdue, %(things)s") % {"late": late, "things": things} if late else things

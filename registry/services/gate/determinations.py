@@ -20,7 +20,7 @@ from registry.services.gate.draws import draw
 
 __all__ = ["RECORDING_DAYS", "GateStopped", "count_recorded", "determination_store", "gate_pass", "is_past_recording", "stores_refusal"]
 
-AGAINST_A_STOP, LATE = "let go against a stop of the gate", "recorded later"
+AGAINST_A_STOP, LATE = "released against a stop of the gate", "recorded later"
 RECORDING_DAYS = 30  # common practice, no source: what is written down later than this is history
 
 
@@ -94,7 +94,7 @@ def determination_store(*, actor, asked, subject="", shipment=None, carried_out=
 def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_reason="", already=None):
     """Before something is done: ask the gate, stop it or go on, and draw on the capped papers that cover it.
 
-    What the lead lets go by an override counts too: on the papers it is sent under, which lack no more than a formality.
+    What the lead releases by an override counts too: on the papers it is sent under, which lack no more than a formality.
 
     Parameters
     ----------

@@ -6,6 +6,7 @@ from django.utils import timezone
 from registry import choices
 from registry.calc.lots.seed_mass import moisture_share
 from registry.calc.lots.treatments import hot_water_warnings
+from registry.calc.shared.screen import amount_words
 from registry.choices import SeedTestKind, TreatmentKind
 from registry.models import SeedTest, SeedTestReplicate, Treatment
 from registry.selectors.lots.seed_tests import seed_test_draw
@@ -90,7 +91,9 @@ def _check_test(lot, kind, replicates, fields):
 def _check_counts(_replicates, fields):
     seeds, counted = fields["seeds"], sum(fields.get(name) or 0 for name in ("sound", "infested", "mouldy", "empty"))
     if not 0 < seeds >= counted:
-        raise ValidationError({"seeds": f"{counted:,} seeds are counted, but the sample has {seeds:,}. Count each seed in one box only."})
+        raise ValidationError(
+            {"seeds": f"{amount_words(counted, 'seeds')} are counted, but the sample has {seeds:,}. Count each seed in one box only."}
+        )
 
 
 def _check_moisture(_replicates, fields):

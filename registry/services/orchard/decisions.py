@@ -34,7 +34,7 @@ def decision_enter(
     warnings_seen : sequence of str
         The broken floors that the person saw. A floor they did not see is not agreed to.
     warnings_answer : str
-        Why the decision is made in spite of them.
+        The reason to go below the floor.
 
     Raises
     ------
@@ -54,11 +54,9 @@ def decision_enter(
         raise ValidationError({"second_name": "Two different people decide. Give the name of the second."})
     warnings = floor_warnings(tree) if decision == Decision.ROGUED else []
     if warnings and warnings != list(warnings_seen):
-        raise ValidationError(
-            {"warnings_answer": "The decision breaks a floor of diversity. Read the warnings above and say why you decide so anyway."}
-        )
+        raise ValidationError({"warnings_answer": "The decision breaks a floor of diversity. Read the warnings above and give the reason."})
     if warnings and not warnings_answer.strip():
-        raise ValidationError({"warnings_answer": "Say why you decide so in spite of the warnings."})
+        raise ValidationError({"warnings_answer": "Give the reason to go below the floor."})
     record = SelectionDecision(
         tree=tree, decision=decision, decided_on=decided_on, evidence=evidence.strip(), method=method.strip(),
         first_name=" ".join(first_name.split()), second_name=" ".join(second_name.split()), warnings=warnings,

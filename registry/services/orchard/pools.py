@@ -5,6 +5,7 @@ A pool is the father of its lots. So a change of a pool that lots or trees name 
 
 from django.core.exceptions import ValidationError
 
+from registry.calc.shared.screen import amount_words
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.orchard.pools import pool_gathering
 from registry.selectors.pedigree.tree_facts import ancestor_rows
@@ -135,7 +136,7 @@ def _check_weights(after, members):
     if without and len(without) < len(after):
         more = f" and {len(without) - 5} more" if len(without) > 5 else ""
         raise ValidationError(
-            f"{len(without)} of {len(after)} members would have no weight: {', '.join(without[:5])}{more}. "
+            f"{len(without)} of {amount_words(len(after), 'members')} would have no weight: {', '.join(without[:5])}{more}. "
             "Give every member a weight, or none."
         )
 

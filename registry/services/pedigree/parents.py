@@ -52,12 +52,12 @@ def tree_refuse_loop(tree):
 
 
 def lot_refuse_loop(lot, component=None):
-    """Raise ValidationError when a lot, with the parent it has now and perhaps one more component, is made of itself."""
+    """Raise ValidationError when a lot, with the parent it has now and perhaps one more component, is its own component."""
     _line_up()
     loop = lot_loop(lot, component)
     if loop:
         field = "parent" if component is None else "component"
-        raise ValidationError({field: f"{lot.code} would be made of itself: {loop_words(loop)}. Correct one of these lots."})
+        raise ValidationError({field: f"{lot.code} would be its own component: {loop_words(loop)}. Correct one of these lots."})
 
 
 def _moved(record, names):

@@ -152,12 +152,12 @@ def _version_add(actor, paper, last, says, from_on, reason):
     version.full_clean()
     append_row(version)
     if last is not None:
-        changes = {name: [_plain(getattr(last, name)), _plain(says[name])] for name in says if getattr(last, name) != says[name]}
+        changes = {name: [_json_value(getattr(last, name)), _json_value(says[name])] for name in says if getattr(last, name) != says[name]}
         audit_record(actor=actor, verb="authorization.amended", obj=paper, changes=changes, reason=reason)
     return version
 
 
-def _plain(value):
+def _json_value(value):
     return value.isoformat() if isinstance(value, datetime.date) else value
 
 

@@ -1,4 +1,4 @@
-"""What is owed under one paper: its duties, incidents and incident clocks, which are edited here."""
+"""What is due under one paper: its duties, incidents and incident clocks, which are edited here."""
 
 from registry.forms.duties.duties import ReportingClockForm
 from registry.models import Authorization, ReportingClock
@@ -16,7 +16,7 @@ class AuthorizationDutiesView(PaperDuties, RecordDetailView):
 
     model = Authorization
     action = "authorization.view"
-    question = "What is owed under this paper, and how soon must an incident be reported?"
+    question = "What is due under this paper, and how soon must an incident be reported?"
     state = "get_state_display"
     where = "issuer"
     actions = (
@@ -64,7 +64,7 @@ class ClockView(RecordActionView):
 class ReportingClockAddView(ClockView):
     model = Authorization
     title = "New clock of {object}"
-    question = "What must be told to whom, and how soon after the discovery?"
+    question = "What to report, to whom, and how soon after the discovery?"
 
     def get_clock(self):
         return ReportingClock(authorization=self.object)

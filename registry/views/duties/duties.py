@@ -37,7 +37,7 @@ class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
     title = "Duties"
-    question = "What must be done by when, by whom, and what is late?"
+    question = "What must be done by when, by whom, and what is overdue?"
     unit = "duties"
     filter_form = DutyFilters
     others = DUTY_LISTS
@@ -90,7 +90,7 @@ def _done_columns(page, records):
         Column("Was due", "due_on", kind="date"),
         Column("Done on", "done_on", kind="date"),
         Column("Done by", "by"),
-        Column("Evidence", "evidence"),
+        Column("Evidence", "evidence", wide=True),
         Column("File", "file.filename", url=lambda done: link(page.user, "document.view", "duty_file", done.pk) if done.file else None),
         Column("Entered by", lambda done: f"{done.entered_by or 'taken over'}, {day_words(timezone.localtime(done.entered_at))}"),
         Column("Correction", lambda done: "corrected" if _is_corrected(done) else page.correct_words, url=page.correct_url),

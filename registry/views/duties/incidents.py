@@ -50,7 +50,7 @@ class IncidentListView(RecordListView):
     def columns(self):
         return (
             Column("Incident", "code", kind="code", url=Link("incident_detail")),
-            Column("In a few words", "title"),
+            Column("In a few words", "title", wide=True),
             Column("Discovered", lambda incident: zoned_words(incident.found_at)),
             Column("Papers", lambda incident: ", ".join(paper.code for paper in incident.authorizations.all())),
             Column("Clocks", lambda incident: clocks_words(self.states(incident))),
@@ -81,7 +81,7 @@ def _correction_words(notice):
 
 CLOCK_COLUMNS = (
     Column("Tell by", lambda state: limit_words(state.limit)),
-    Column("What", "clock.title"),
+    Column("What", "clock.title", wide=True),
     Column("Whom", "clock.tell"),
     Column("Paper", "paper.code", kind="code"),
     Column("Within", lambda state: clock_words(state.clock)),
@@ -102,7 +102,7 @@ def _notice_columns(page, notices):
         Column("How", "how"),
         Column("By", "told_by"),
         Column("For", lambda notice: notice.clock.title if notice.clock else "no clock"),
-        Column("What was said", "text"),
+        Column("What was said", "text", wide=True),
         Column("Correction", _correction_words, url=correct_url),
         Column("File", "file.filename", url=file_url),
     )
@@ -154,7 +154,7 @@ class IncidentDetailView(RecordDetailView):
             rows=lambda page: page.object.authorizations.all(),
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_duties", may="authorization.view")),
-                Column("Title", "title"),
+                Column("Title", "title", wide=True),
             ),
             missing="papers it affects",
             add=Action(label="Change the incident", route="incident_edit", may="incident.enter"),

@@ -60,7 +60,7 @@ CLOCKS = Section(
         Column("What to tell", "title", url=Link("reportingclock_edit", may="duty.edit")),
         Column("Whom", "tell"),
         Column("Within", clock_words),
-        Column("As the paper says", "as_written"),
+        Column("As the paper says", "as_written", wide=True),
     ),
     missing="incident clocks",
     add=NEW_CLOCK,
@@ -73,7 +73,7 @@ INCIDENTS = Section(
     most=PART_ROWS_MAX,
     columns=(
         Column("Incident", "code", kind="code", url=Link("incident_detail")),
-        Column("In a few words", "title"),
+        Column("In a few words", "title", wide=True),
         Column("Discovered", lambda incident: timezone.localtime(incident.found_at).date(), kind="date"),
         Column("State", lambda incident: "closed" if incident.closed_on else "open", kind="state"),
     ),

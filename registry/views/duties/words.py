@@ -38,7 +38,7 @@ class DutyRow:
 
 DUTY_COLUMNS = (
     Column("Duty", "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
-    Column("What must be done", "duty.title"),
+    Column("What must be done", "duty.title", wide=True),
     Column("Next due", "status.due", kind="date"),
     Column("Status", "words", kind="state"),
     Column("How often", lambda row: recurrence_words(row.duty)),
@@ -49,10 +49,10 @@ DUTY_COLUMNS = (
 
 
 def status_words(status):
-    """'late by 12 days', 'due', 'done late by 1 day'."""
+    """'overdue by 12 days', 'due', 'done late by 1 day'."""
     days = f" by {amount_words(status.days_late, 'days')}" if status.days_late else ""
     return f"{STATUSES[status.status]}{days}"
 
 
 def clock_words(clock):
-    return "at once" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"
+    return "immediately" if clock.amount == 0 else f"{amount_words(clock.amount, clock.get_unit_display())} of the discovery"

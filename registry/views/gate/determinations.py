@@ -44,7 +44,7 @@ class DeterminationListView(RecordListView):
     empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
-        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
+        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity), wide=True),
         Column("Shipment or planting", "subject", kind="code"),
         Column("For the day", "asked_for", kind="date"),
         Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),

@@ -27,7 +27,7 @@ def paper_urls(user, *answers):
     return {code: reverse("authorization_detail", args=[pk]) for code, pk in paper_keys(answers).items()}
 
 
-def fresh_part(user, answer, title="On what paper"):
+def fresh_part(user, answer, title="Papers and rules"):
     """The part of a page that shows what the gate says now; nothing is stored by looking."""
     return {"title": title, "include": PANEL, "gate": gate_view(answer, paper_urls(user, answer))}
 
@@ -38,13 +38,13 @@ def stored_answer_parts(user, subject, activity, recorded_words):
     answers = [stored_answer(record) for record in records]
     urls = paper_urls(user, *answers)
     parts = [stored_part(record, answer, urls) for record, answer in zip(records, answers, strict=True)]
-    return parts or [{"title": "On what paper", "include": PANEL, "gate": None, "words": recorded_words}]
+    return parts or [{"title": "Papers and rules", "include": PANEL, "gate": None, "words": recorded_words}]
 
 
 def stored_part(record, answer, urls):
     by = str(record.override_by) if record.override_by_id else ""
     view = gate_view(answer, urls, overridden_by=by, reason=record.override_reason)
-    return {"title": "On what paper", "include": PANEL, "gate": view, "record": record}
+    return {"title": "Papers and rules", "include": PANEL, "gate": view, "record": record}
 
 
 class GateStopMixin:

@@ -2,7 +2,7 @@
 
 from django.utils.functional import cached_property
 
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
@@ -82,7 +82,7 @@ def _pollen_duty(record):
 def _identity_words(page):
     still_open, evidence = page.open_questions, page.identity_evidence
     if still_open:
-        return "in question" if len(still_open) == 1 else f"in question ({len(still_open)} questions)"
+        return "in question" if len(still_open) == 1 else f"in question ({amount_words(len(still_open), 'questions')})"
     if evidence:
         return f"as recorded; the last evidence {evidence[0].get_outcome_display()} ({day_words(evidence[0].on)})"
     return "as recorded; no evidence entered"
@@ -117,7 +117,7 @@ def evidence_section(**more):
             Column("On", "on", kind="date"),
             Column("Looked at", "get_kind_display"),
             Column("It", "get_outcome_display", kind="state"),
-            Column("What was seen", "text"),
+            Column("What was seen", "text", wide=True),
             Column("By", "by"),
             Column("Number", "reference", kind="code"),
         ),
@@ -136,7 +136,7 @@ IDENTITY_SECTIONS = (
         columns=(
             Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=question_url),
             Column("Since", "raised_on", kind="date"),
-            Column("Why", "reason"),
+            Column("Why", "reason", wide=True),
             Column("State", state_words, kind="state"),
             Column("Settled on", "settled_on", kind="date"),
         ),

@@ -44,7 +44,7 @@ class QuestionListView(RecordListView):
         Column("About", lambda question: str(question.about), kind="code", url=question_url),
         Column("Kind", lambda question: kind_words(question.about)),
         Column("Since", "raised_on", kind="date"),
-        Column("Why", "reason"),
+        Column("Why", "reason", wide=True),
         Column("Trees marked", "trees_count", "right", "number"),
         Column("Lots marked", "lots_count", "right", "number"),
         Column("State", state_words, kind="state"),
@@ -81,7 +81,7 @@ class QuestionDetailView(RecordDetailView):
     )
     actions = (
         Action(label="Settle the question", route="identityquestion_settle", may="question.settle", when=lambda page: page.is_open),
-        Action(label="What it affects, and the letters' sheet", route="impact", may="trace.view", key=_about_key),
+        Action(label="What it affects, and the sheet for letters", route="impact", may="trace.view", key=_about_key),
         Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
     )
     sections = (
@@ -190,7 +190,7 @@ class QuestionAddView(AboutView):
     title = "Mark {object} in question"
     question = "What makes the identity doubtful?"
     submit_label = "Mark it in question"
-    success_message = "{object} is now in question. Below is what that affects, and the letters' sheet."
+    success_message = "{object} is now in question. Below is what that affects, and the sheet for letters."
     cautions = (
         {
             "title": "Everything downstream shows the mark",

@@ -39,7 +39,7 @@ class AgreementTextListView(RecordListView):
     add = ("New wording", "authorization.edit", "agreementtext_add")
     empty = ("No wording yet", "Write the agreement that landowners sign. Each later change is a new version.", None)
     columns = (
-        Column("Title", "title", url=Link("agreementtext_detail")),
+        Column("Title", "title", url=Link("agreementtext_detail"), wide=True),
         Column("Version", "version"),
         Column("Written on", "entered_at", kind="date"),
         Column("Kind", lambda text: EXAMPLE if text.is_example else ""),

@@ -31,7 +31,12 @@ PAPER_SIGNATURES = Section(
     rows=lambda page: page.scoped(AgreementSignature).filter(authorization=page.object).select_related("text", "entered_by"),
     most=PART_ROWS_MAX,
     columns=(
-        Column("Wording", lambda signature: text_words(signature.text), url=Link("agreementtext_detail", "text_id", "authorization.view")),
+        Column(
+            "Wording",
+            lambda signature: text_words(signature.text),
+            url=Link("agreementtext_detail", "text_id", "authorization.view"),
+            wide=True,
+        ),
         Column("Signed by", "signed_by"),
         Column("Signed on", "signed_on", kind="date"),
         Column("How", "get_how_display"),

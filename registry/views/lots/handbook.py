@@ -2,7 +2,7 @@
 
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
-from registry.selectors.lots.handbook import NOT_VERIFIED, handbook_problems, stated_bath, verified_words
+from registry.selectors.lots.handbook import handbook_problems, stated_bath, unverified_words, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.lots.words import period_words, seeds_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
@@ -36,8 +36,8 @@ class HandbookListView(RecordListView):
         Column("Warm", lambda row: period_words(row, "warm")),
         Column("Cold", lambda row: period_words(row, "cold")),
         Column("Germination (%)", lambda row: "" if row.germination_percent is None else f"{row.germination_percent:g}", "right"),
-        Column("Source", "source"),
-        Column("Verified", lambda row: "yes" if row.verified_on else "not verified", kind="state"),
+        Column("Source", "source", wide=True),
+        Column("Verified", lambda row: "not verified" if unverified_words(row) else "yes", kind="state"),
     )
 
 
@@ -74,7 +74,7 @@ class HandbookDetailView(RecordDetailView):
     )
     actions = (
         Action(
-            label="State that it is verified", route="handbook_verify", may="handbook.edit", when=lambda page: not page.object.verified_on
+            label="State that it is verified", route="handbook_verify", may="handbook.edit", when=lambda page: unverified_words(page.object)
         ),
         Action(label="Change the row", route="handbook_edit", may="handbook.edit"),
     )
@@ -90,8 +90,8 @@ class HandbookDetailView(RecordDetailView):
 
     def get_due(self):
         due = [{"text": message, "severity": "odd"} for _column, message in handbook_problems(self.object)]
-        if not self.object.verified_on:
-            text = f"This row is {NOT_VERIFIED}. Check its figures against the page before you rely on them."
+        if unverified := unverified_words(self.object):
+            text = f"This row is {unverified}. Check its figures against the page before you rely on them."
             due.append({"text": text, "severity": "info"})
         return due
 

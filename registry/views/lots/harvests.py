@@ -15,7 +15,7 @@ _CAUTION = {
     "title": "Before anyone climbs or saws",
     "lines": [
         "Never work alone in a tree or on a ladder. Wear a helmet and a harness, and have someone on the ground who can call for help.",
-        "Put one lot in one container, with a label inside and one outside. Once nuts are mixed, their mother tree can no longer be told.",
+        "Put one lot in one container, with a label inside and one outside. Once seeds are mixed, their mother tree can no longer be told.",
     ],
     "decider": "the orchard manager on the day",
 }

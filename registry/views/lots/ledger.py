@@ -4,7 +4,7 @@ from contextlib import contextmanager
 
 from django.core.exceptions import ValidationError
 
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words, day_words, unit_words
 from registry.forms.lots.lots import LedgerForm, ReverseForm
 from registry.forms.shared.filters import LedgerFilters
 from registry.imports.kinds import LedgerSheet
@@ -152,5 +152,6 @@ class LedgerReverseView(RecordActionView):
 
     def get_text(self):
         entry = self.object
-        what = f"{entry.get_kind_display().capitalize()} on {day_words(entry.on)}: {signed(entry)} {entry.lot.unit}."
-        return f"{what} The entry stays in the ledger, and its opposite is added."
+        what = f"{entry.get_kind_display().capitalize()} on {day_words(entry.on)}"
+        unit = unit_words(entry.quantity, entry.lot.unit)
+        return f"{what}: {signed(entry)} {unit}. The entry stays in the ledger, and its opposite is added."

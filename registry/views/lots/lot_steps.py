@@ -25,7 +25,7 @@ class LotSowView(LotLedgerActionView):
     cautions = (
         {
             "title": "One family in one bed, with its label",
-            "text": "Sow only one lot into a stock lot: when two lots share a bed, their mothers can no longer be told apart. Protect nuts "
+            "text": "Sow only one lot into a stock lot: when two lots share a bed, their mothers can no longer be told apart. Protect seed "
             "from rodents. Common practice, no source: no deeper than 1 to 2.5 cm, root side down or sideways.",
         },
     )
@@ -158,7 +158,7 @@ class RaisedView(PageView):
             Column("Raised (plants)", "raised", "right", "number"),
             Column("Culled (plants)", "culled", "right", "number"),
             Column("Culled of raised (%)", _share_words, "right"),
-            Column("Why", lambda row: ", ".join(f"{count:,} {reason}" for reason, count in row.reasons)),
+            Column("Why", lambda row: ", ".join(f"{count:,} {reason}" for reason, count in row.reasons), wide=True),
         )
         note = "Shares with their 95 % Wilson interval. Beds differ: a family with many culls may have grown in a poor bed."
         empty = "No stock lot has been raised from seed yet."

@@ -33,7 +33,11 @@ HARVEST = Section(
         Column("Containers", "containers", "right", "number"),
         Column("Labels in and out", lambda harvest: yes_no(harvest.labels_inside_and_outside)),
         Column("Held by", "holder"),
-        Column("Note", lambda harvest: "; ".join(filter(None, ["reversed in the ledger" if _reversed(harvest) else "", harvest.note]))),
+        Column(
+            "Note",
+            lambda harvest: "; ".join(filter(None, ["reversed in the ledger" if _reversed(harvest) else "", harvest.note])),
+            wide=True,
+        ),
     ),
     mark=lambda harvest: "soft" if _reversed(harvest) else "",
     when=lambda page: page.object.origin == LotOrigin.HARVEST or page.harvests,
@@ -50,7 +54,11 @@ TESTS = Section(
     columns=(
         Column("Tested on", "test.tested_on", kind="date", url=Link("seedtest_detail", "test.pk")),
         Column("Test and result", lambda result: f"{result.test.get_kind_display().capitalize()}: {result.headline}"),
-        Column("Judgement", lambda result: "corrected by a later test" if result.superseded_by else result.warning or result.judgement),
+        Column(
+            "Judgement",
+            lambda result: "corrected by a later test" if result.superseded_by else result.warning or result.judgement,
+            wide=True,
+        ),
         Column("Tested by", "test.tested_by", kind="soft"),
     ),
     mark=lambda result: "soft" if result.superseded_by else "",
@@ -66,7 +74,7 @@ TREATMENTS = Section(
     rows=lambda page: page.treatments,
     columns=(
         Column("Started on", "treatment.started_on", kind="date"),
-        Column("Treatment", lambda row: treatment_words(row.treatment)),
+        Column("Treatment", lambda row: treatment_words(row.treatment), wide=True),
         Column("Ended on", "treatment.ended_on", kind="date"),
         Column("Odd", lambda row: "completed by a later entry" if row.completed else " ".join(row.warnings)),
         Column("Done by", "treatment.operator", kind="soft"),
@@ -113,7 +121,7 @@ STORAGE = Section(
         Column("Sprouted (%)", lambda row: _number(row[0].sprouted_percent), "right"),
         Column("Mouldy (%)", lambda row: _number(row[0].mouldy_percent), "right"),
         Column(f"Thrown away ({page.object.unit})", lambda row: -row[0].entry.quantity if row[0].entry else None, "right", "number"),
-        Column("Note", lambda row: " ".join([*row[1], row[0].note]).strip()),
+        Column("Note", lambda row: " ".join([*row[1], row[0].note]).strip(), wide=True),
         Column("By", lambda row: row[0].by, kind="soft"),
     ),
     missing="storage checks",
@@ -179,7 +187,7 @@ COMPONENTS = Section(
         Column("Lot", "component.code", kind="code", url=Link("lot_detail", "component_id")),
         Column(f"Mixed in ({page.object.unit})", "count", "right", "number"),
         Column("On", "bulked_on", kind="date"),
-        Column("Why", "reason"),
+        Column("Why", "reason", wide=True),
         *([] if page.left_the_bulk or not page.is_open else [_TAKE_OUT]),
     ),
     missing="components",
@@ -194,7 +202,7 @@ SHIPMENTS = Section(
     rows=lambda page: page.shipment_lines,
     columns=lambda page, _lines: (
         Column("Shipment", "shipment.code", kind="code", url=Link("shipment_detail", "shipment_id")),
-        Column("To", "shipment.receiver.name", url=Link("partner_detail", "shipment.receiver_id")),
+        Column("To", "shipment.receiver.name", url=Link("partner_detail", "shipment.receiver_id"), wide=True),
         Column("Left on", "shipment.dispatched_on", kind="date"),
         Column("Form", "get_form_display"),
         Column(f"Shipped ({page.object.unit})", "quantity", "right", "number"),
@@ -215,7 +223,7 @@ LEFTOVERS = Section(
         Column("Receiver", "line.shipment.receiver.name"),
         Column("Outcome", "get_outcome_display"),
         Column(f"How many ({page.object.unit})", "count", "right", "number"),
-        Column("Note", "note"),
+        Column("Note", "note", wide=True),
     ),
 )
 

@@ -27,7 +27,7 @@ from registry.views.shared.tables import Column, Link
 
 _CAUTIONS = {
     TreatmentKind.HOT_WATER: {
-        "title": "Hot water scalds, and a degree decides",
+        "title": "Hot water scalds. Keep the temperature within 1 °C of the target.",
         "lines": [
             "Keep the thermometer in the water among the seed, stir, and cool the seed at once afterwards.",
             "Wear gloves; lift baskets by two people; dry the floor.",
@@ -247,7 +247,7 @@ class TreatmentAddView(KindFormView):
 _STORAGE_CAUTION = {
     "title": "This seed dies when it dries out or freezes",
     "text": "Store it damp, not wet, vented, at 1 to 4 °C; no apples or pears in the same fridge (common practice, no source). "
-    "A sprouted nut is still good: handle it as little as possible, a broken root costs a tree.",
+    "A sprouted seed is still good. Handle it as little as possible: without its root it does not grow.",
 }
 
 

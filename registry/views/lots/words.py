@@ -2,7 +2,7 @@
 
 from registry.calc.lots.seed_amounts import bulk_per_pure_live_seed, pure_live_seed_share
 from registry.calc.lots.stratification import use_by_words
-from registry.calc.shared.screen import day_words, number_words
+from registry.calc.shared.screen import day_words, number_words, unit_words
 from registry.choices import LotKind, LotOrigin
 from registry.selectors.lots.handbook import handbook_periods, is_assumed_use_by, verified_words
 
@@ -82,7 +82,7 @@ def treatment_words(treatment):
     """'Hot water: 49 °C, 20 minutes, thermometer no. 2'."""
     parts = [
         "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C",
-        "" if treatment.minutes is None else f"{treatment.minutes:g} minutes",
+        "" if treatment.minutes is None else f"{treatment.minutes:g} {unit_words(treatment.minutes, 'minutes')}",
         f"thermometer {treatment.thermometer}" if treatment.thermometer else "",
         treatment.product,
         f"licence {treatment.licence}" if treatment.licence else "",

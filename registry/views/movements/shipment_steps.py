@@ -17,7 +17,7 @@ AUTHORITY_CAUTION = {
     "text": "Whether this shipment needs a permit or a certificate is not decided here.",
 }
 _BOX_RULE = (
-    "Do not ship into a freeze or over a weekend: Monday to Wednesday, insulated box, cold pack not touching the nuts (common practice)."
+    "Do not ship into a freeze or over a weekend: Monday to Wednesday, insulated box, cold pack not touching the seed (common practice)."
 )
 
 

@@ -41,7 +41,7 @@ def receipt_words(shipment, today):
     if shipment.state != ShipmentState.DISPATCHED:
         return ""
     if shipment.receipts_count:
-        return "received" if shipment.receipts_count == 1 else f"{shipment.receipts_count} receipts"
+        return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
 
@@ -163,7 +163,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", "note"),
+                Column("Note", "note", wide=True),
             ),
             missing="receipts",
         ),
@@ -175,7 +175,7 @@ class ShipmentDetailView(RecordDetailView):
             columns=(
                 Column("Paper", "code", kind="code", url=Link("authorization_detail", may="authorization.view")),
                 Column("Type", "get_type_display"),
-                Column("Issuer", "issuer"),
+                Column("Issuer", "issuer", wide=True),
                 Column("Issuer's reference", "issuer_reference"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Until", "ends_on", kind="date"),

@@ -30,7 +30,7 @@ def decision_columns(*, tree_column=True):
         Column("Evidence", "evidence", wide=True),
         Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
         Column("Floors broken", lambda decision: " ".join(decision.warnings)),
-        Column("Why in spite of that", "warnings_answer"),
+        Column("Reason to go below the floor", "warnings_answer"),
     )
 
 
@@ -66,7 +66,7 @@ class DecisionDetailView(RecordDetailView):
         Fact("Agreed by", "second_name"),
         Fact("Evidence", "evidence", always=True),
         Fact("Method", "method"),
-        Fact("Why in spite of the warnings", lambda page: page.object.warnings_answer or "no warning was shown"),
+        Fact("Reason to go below the floor", lambda page: page.object.warnings_answer or "no warning was shown"),
         Fact("Entered by", "entered_by"),
     )
     actions = (
@@ -102,7 +102,7 @@ class DecisionDetailView(RecordDetailView):
 
 
 class DecisionEnterView(RecordActionView):
-    """Deciding on one tree. A floor that would break is shown first; saving in spite of it needs a reason."""
+    """Deciding on one tree. A floor that would break is shown first; going below it needs a reason."""
 
     model = PedigreeTree
     action = "decision.enter"

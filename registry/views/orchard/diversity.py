@@ -59,9 +59,7 @@ DIVERSITY_SECTIONS = (
             Column("Generations of random mating", lambda row: row[0]),
             Column("Expected inbreeding", lambda row: f"{row[1]:.3f}", "right"),
         ),
-        note=lambda page, _rows: (
-            f"If every later generation were as diverse as {_two_places(page.number_ahead)} unrelated trees (Falconer & Mackay 1996)."
-        ),
+        note=lambda page, _rows: f"For a status number of {_two_places(page.number_ahead)} in every generation (Falconer & Mackay 1996).",
     ),
     Section(
         title="Contributions for the most diversity",
@@ -92,6 +90,8 @@ class DiversityPage:
         found = self.diversity
         if not found.status_number:
             return ""
+        if found.trees == 1:
+            return f"1 tree alone. Its status number is {_two_places(found.status_number)}."
         return (
             f"{amount_words(found.trees, 'trees')} as diverse as {_two_places(found.status_number)} unrelated trees that are not inbred "
             "and contribute alike."

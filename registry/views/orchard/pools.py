@@ -115,7 +115,7 @@ _MEMBERS = Section(
         Column("Recurrent line", "tree.recurrent_line"),
         Column("First flowered in", lambda member: _FLOWERED.value(member.tree), "right"),
         Column("Weight", lambda member: f"{member.weight.normalize():f}" if member.weight is not None else "", "right"),
-        Column("How it is known", "basis"),
+        Column("How it is known", "basis", wide=True),
         Column("Status now", "tree.get_status_display", kind="state"),
     ),
     most=PART_ROWS_MAX,
@@ -135,7 +135,7 @@ _TREES = Section(
 class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
     model = PollenPool
     action = "pedigree.view"
-    question = "Whose pollen was in the air, and which lots came from it?"
+    question = "Which trees are the pollen parents, and which lots came from them?"
     related = ("outside_taxon",)
     facts = (
         Fact("Day of flowering", _day_words),
@@ -275,7 +275,7 @@ class PoolMembersView(PoolChangeView):
     template_name = "registry/orchard/pool_members.html"
     form_class = PoolMembersForm
     title = "Members of {object.code}"
-    question = "Which trees shed pollen, and how much each?"
+    question = "Which trees are the pollen parents?"
     submit_label = "Save the members"
     success_message = "Members of the pool saved."
 

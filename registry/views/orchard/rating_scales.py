@@ -33,7 +33,7 @@ class RatingScaleListView(RecordListView):
         Column("Highest", "highest", "right"),
         Column("highest means", "high_means"),
         Column("Step", "step", "right"),
-        Column("Source", "source"),
+        Column("Source", "source", wide=True),
     )
 
 

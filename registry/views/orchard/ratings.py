@@ -166,7 +166,7 @@ class RatingDayView(ServiceFormMixin, FormView):
         if not count:
             form.add_error("orchard", "No tree was standing there on that day. Check the orchard, the block and the day.")
         elif count > _GRID_MAX:
-            form.add_error("block", f"{count:,} trees were standing there, and a page takes {_GRID_MAX}. Give a block.")
+            form.add_error("block", f"{amount_words(count, 'trees')} were standing there, and a page takes {_GRID_MAX}. Give a block.")
         return None if form.errors else (orchard, block, day)
 
     def standing(self, orchard, block, day):

@@ -43,7 +43,7 @@ def share_columns(*, of_column=True):
         Column("Finding", lambda line: ODD if line.check.odd else "" if line.check.margin is None else "within what is expected"),
         Column("Plants", "share.sample_size", "right", "number"),
         Column("Markers", "share.markers", "right"),
-        Column("Method", "share.method"),
+        Column("Method", "share.method", wide=True),
         Column("Laboratory", "share.laboratory"),
         Column("Reference", "share.reference"),
     )

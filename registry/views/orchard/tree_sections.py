@@ -55,7 +55,7 @@ ORCHARD_SECTIONS = (
         columns=(
             Column("Since", lambda step: step.on or "day not known", kind=lambda step: "date" if step.on else None),
             Column("Status", "get_status_display", kind="state"),
-            Column("Why", "reason"),
+            Column("Why", "reason", wide=True),
             Column("Stump treated", _treated_words),
             Column("Entered by", lambda step: str(step.entered_by) if step.entered_by else "taken over from the tree"),
         ),

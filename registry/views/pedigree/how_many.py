@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from registry.calc.orchard.resistance import expected_kept, programme_steps, seeds_to_grow
+from registry.calc.orchard.resistance import expected_selected, programme_steps, seeds_to_grow
 from registry.calc.pedigree.seedlings_needed import plants_needed
 from registry.calc.shared.screen import amount_words, number_words
 from registry.forms.pedigree.how_many import HowManyForm
@@ -53,8 +53,8 @@ class HowManyView(PageView):
         data, share, classes = form.cleaned_data, form.wanted_share(), form.classes
         germination, surviving, kept, sure = (form.share(name) for name in ("germination", "lost", "kept", "confidence"))
         seeds = seeds_to_grow(share, data["wanted"], sure, germination, surviving, kept)
-        judged = expected_kept(seeds, 1, germination, surviving)
-        least = expected_kept(seeds, share * Fraction(str(kept)), germination, surviving)
+        judged = expected_selected(seeds, 1, germination, surviving)
+        least = expected_selected(seeds, share * Fraction(str(kept)), germination, surviving)
         return {
             "seeds": seeds,
             "answer": self.answer_words(seeds, data, sure),

@@ -27,7 +27,7 @@ class SettingListView(PageView):
             Column("Unit", "unit"),
             Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: this is the default"),
             Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
-            Column("Basis", "basis"),
+            Column("Basis", "basis", wide=True),
         )
         note = "Where the programme set nothing, the default is shown. A default is not advice: set your own, with its basis."
         return {"parts": [ledger_table("Settings", columns, thresholds(), unit="settings", note=note)]}

@@ -73,7 +73,7 @@ CAP_DRAWS = Section(
         Column("Shipment or planting", "subject", kind="code"),
         Column("Lot", "lot.code", kind="code"),
         Column(f"Quantity ({page.object.cap_unit or 'as counted'})", "quantity", "right", "number"),
-        Column("Why", "reason"),
+        Column("Why", "reason", wide=True),
     ),
 )
 DOCUMENTS = Section(
@@ -82,7 +82,7 @@ DOCUMENTS = Section(
     rows=lambda page: page.object.documents.select_related("file", "entered_by"),
     most=PART_ROWS_MAX,
     columns=(
-        Column("Document", "title", url=Link("document_file", may="document.view")),
+        Column("Document", "title", url=Link("document_file", may="document.view"), wide=True),
         Column("Dated", "dated", kind="date"),
         Column("Added on", "entered_at", kind="date"),
         Column("By", lambda document: str(document.entered_by or "")),
@@ -98,7 +98,7 @@ STATES = Section(
     columns=(
         Column("From", "on", kind="date"),
         Column("State", "get_state_display", kind="state"),
-        Column("Why", "reason"),
+        Column("Why", "reason", wide=True),
         Column("Entered by", lambda record: str(record.entered_by or "taken over")),
     ),
 )
@@ -112,7 +112,7 @@ VERSIONS = Section(
         Column("In force from", "starts_on", kind="date"),
         Column("Until", "ends_on", kind="date"),
         Column("Cap", lambda v: f"{v.cap_quantity:,} {v.cap_unit}" if v.cap_quantity is not None else "", "right"),
-        Column("What was amended", "reason"),
+        Column("What was amended", "reason", wide=True),
         Column("Entered by", lambda version: str(version.entered_by or "taken over")),
     ),
 )
@@ -123,7 +123,7 @@ SHIPMENTS = Section(
     most=PART_ROWS_MAX,
     columns=(
         Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
-        Column("To", "receiver.name"),
+        Column("To", "receiver.name", wide=True),
         Column("State", "get_state_display", kind="state"),
         Column("Left on", "dispatched_on", kind="date"),
         Column("Quantity (seeds or plants)", "quantity", "right", "number"),
@@ -144,7 +144,7 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     state = "get_state_display"
     facts = (
         *(Fact(label, partial(_of_paper, value)) for label, value in PAPER_FACTS),
-        Fact("Partner it is made with", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
+        Fact("Partner", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
         *declared_facts(COVERS, lambda page: page.said),
         Fact("Note", "note"),
     )
@@ -275,7 +275,7 @@ class AuthorizationHoldersView(PageView):
     question = "What is this person responsible for, and what happens to it when they leave?"
     columns = (
         Column("Paper", "paper.code", kind="code", url=Link("authorization_detail", "paper.pk")),
-        Column("Title", "paper.title"),
+        Column("Title", "paper.title", wide=True),
         Column("State", "paper.get_state_display", kind="state"),
         Column("As", "part"),
         Column("When they leave", "then"),

@@ -14,7 +14,7 @@ from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
 _COLUMNS = (
-    Column("Print", "title", url=Link("issuedpaper_detail")),
+    Column("Print", "title", url=Link("issuedpaper_detail"), wide=True),
     Column("Kind", "get_kind_display"),
     Column("Made on", "entered_at", kind="date"),
     Column("By", "entered_by", kind="soft"),

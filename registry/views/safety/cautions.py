@@ -78,7 +78,7 @@ class CautionListView(RecordListView):
     columns = (
         Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
         Column("Task", "get_task_display"),
-        Column("Hazard", "hazard"),
+        Column("Hazard", "hazard", wide=True),
         Column("Months", lambda caution: months_words(caution.months)),
         Column("Sites", _sites),
         Column("Decides locally", "decider"),
@@ -121,7 +121,7 @@ class CautionDetailView(RecordDetailView):
             columns=lambda page, versions: (
                 Column("Version", "version", url=lambda item: None if item == page.object else caution_url(item)),
                 Column("State", _state, kind="state"),
-                Column("What it says", "text"),
+                Column("What it says", "text", wide=True),
                 Column("Entered by", lambda item: str(item.entered_by or "")),
             ),
         ),

@@ -16,7 +16,7 @@ def test_names_columns_and_headers_are_each_used_once():
         assert len(set(values)) == len(values)
 
 
-def test_every_measurement_appears_in_the_sheet_and_says_how_it_is_taken():
+def test_the_sheet_has_every_measurement_with_its_method():
     assert [item.name for item in MEASUREMENTS if "sheet" not in item.places or not item.taken] == []
     assert all(measured_at(place) for place in EVERYWHERE)
 

@@ -32,7 +32,7 @@ def test_dead_or_impure_seed_has_no_weight_that_is_enough(purity, germination):
         bulk_per_pure_live_seed(purity, germination)
 
 
-def test_a_percentage_written_for_a_share_is_named_with_the_share_to_write():
+def test_a_percentage_instead_of_a_share_is_refused_with_the_share():
     with pytest.raises(ValueError, match=r"germination is 65, which looks like a percentage\. Write 0\.65"):
         pure_live_seed_share(0.98, 65)
 
@@ -116,7 +116,7 @@ def test_the_sure_number_is_a_negative_binomial_quantile(trees, shares):
     assert need.sure == trees + nbinom.ppf(0.95, trees, shares[0] * shares[1] * shares[2])
 
 
-def test_a_first_term_too_small_for_a_floating_point_number_ends_the_sum(monkeypatch):
+def test_a_first_term_below_floating_point_range_ends_the_sum(monkeypatch):
     # the sum goes down from its largest term; where that is 0 in floating point, so are the million below it
     steps = []
     monkeypatch.setattr(seed_amounts, "range", lambda *numbers: (steps.append(k) or k for k in range(*numbers)), raising=False)

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.calc.lots.seed_mass import (
+    check_finite,
     check_positive,
     mass_of_seeds_g,
     moisture_share,
@@ -44,7 +45,7 @@ def test_moisture_comes_back_from_the_weighings_it_makes(container, fresh, share
     assert moisture_share(container, container + fresh, container + fresh * (1 - share)) == pytest.approx(share, abs=1e-9)
 
 
-def test_eight_weighings_give_the_mass_of_a_thousand_seeds_and_their_spread():
+def test_eight_weighings_give_thousand_seed_mass_and_spread():
     mass = seed_mass(EVEN)
     # standard library statistics; 1,000 seeds are ten times the mean of 100
     assert mass.thousand_seed_mass_g == pytest.approx(10 * fmean(EVEN))
@@ -133,3 +134,10 @@ def test_a_number_beyond_floating_point_is_refused_in_words(compute, words):
 def test_an_impossible_handbook_range_is_refused(figures):
     with pytest.raises(ValueError):
         unit_slip(*figures)
+
+
+def test_a_number_too_large_to_calculate_is_refused_by_name():
+    assert check_finite("mass", lambda: 2.5 * 2) == 5.0
+    for compute in (lambda: 1e308 * 10, lambda: 10.0**400):
+        with pytest.raises(ValueError, match="The mass is too large"):
+            check_finite("mass", compute)

@@ -112,7 +112,7 @@ def test_a_day_that_is_none_is_refused(month, day):
         default_use_by(date(2026, 10, 2), month, day)
 
 
-def test_a_harvest_in_the_last_year_of_the_calendar_is_refused_in_words():
+def test_a_harvest_in_the_last_calendar_year_is_refused_in_words():
     with pytest.raises(ValueError, match="outside the calendar"):
         default_use_by(date(9999, 10, 2))
 

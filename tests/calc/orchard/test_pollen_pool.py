@@ -36,7 +36,7 @@ def test_members_share_what_outside_and_selfing_leave():
     assert found.trees == {"m": F("0.12"), "a": F(1, 4), "b": F(1, 4), "c": F(1, 4)}
 
 
-def test_a_mother_in_the_pool_is_a_father_through_the_selfing_share_only():
+def test_a_mother_in_the_pool_is_a_father_only_by_selfing():
     assert "m" not in expected_father(pool("a", "m"), "m").trees
     inside = expected_father(pool("a", "m", selfing_share=F(1, 10)), "m")
     outside = expected_father(pool("a", selfing_share=F(1, 10)), "m")

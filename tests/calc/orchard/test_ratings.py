@@ -31,7 +31,7 @@ def test_a_score_off_the_steps_says_what_to_write(score, words):
 
 
 @given(st.integers(0, 40), st.integers(-20, 20), st.sampled_from(["0.1", "0.25", "0.5", "1"]))
-def test_every_step_of_a_scale_lies_on_it_and_half_a_step_between_never(steps, lowest, step):
+def test_a_scale_accepts_its_steps_but_not_half_steps(steps, lowest, step):
     step, lowest = Decimal(step), Decimal(lowest)
     scale = Scale(lowest, lowest + 41 * step, step)
     assert score_problem(lowest + steps * step, scale) == ""

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.orchard.resistance import cross_classes, expected_kept, generation_genotype, programme_steps, seeds_to_grow
+from registry.calc.orchard.resistance import cross_classes, expected_selected, generation_genotype, programme_steps, seeds_to_grow
 from registry.calc.pedigree.generation import Generation, parse_generation
 
 genotypes = st.integers(1, 4).flatmap(lambda k: st.tuples(*[st.lists(st.integers(0, 2), min_size=k, max_size=k)] * 2))
@@ -41,7 +41,7 @@ def test_mother_and_father_may_be_swapped(parents):
 
 
 @pytest.mark.parametrize("k", [1, 2, 3, 5])
-def test_a_backcross_keeps_one_in_two_to_the_k_and_none_is_fully_resistant(k):
+def test_a_backcross_keeps_one_in_two_to_the_k(k):
     classes = cross_classes((1,) * k, (0,) * k)
     assert (classes.carrying_all, classes.full) == (Fraction(1, 2**k), 0)
     assert classes.alleles[: k + 1] == tuple(Fraction(comb(k, number), 2**k) for number in range(k + 1))  # binomial
@@ -99,11 +99,11 @@ def test_seeds_to_grow_allow_for_losses_and_further_selection():
     assert seeds_to_grow(Fraction(1, 2), 5, 0.95, germination=0.8, surviving=0.625, kept=0.5) == 71
 
 
-def test_expected_number_kept():
+def test_the_expected_number_of_trees_kept():
     # by hand
-    assert expected_kept(24, Fraction(1, 8)) == 3
-    assert expected_kept(100, 0.1, germination=0.65, surviving=0.7) == Fraction("4.55")
-    assert expected_kept(0, 0.5) == 0
+    assert expected_selected(24, Fraction(1, 8)) == 3
+    assert expected_selected(100, 0.1, germination=0.65, surviving=0.7) == Fraction("4.55")
+    assert expected_selected(0, 0.5) == 0
 
 
 @pytest.mark.parametrize(
@@ -117,9 +117,9 @@ def test_expected_number_kept():
         (lambda: generation_genotype(Generation(None, None, "wild"), 2), "“wild” does not say"),
         (lambda: seeds_to_grow(Fraction(0)), "No tree of this cross"),
         (lambda: seeds_to_grow(Fraction(1, 8), kept=0), "share kept"),
-        (lambda: expected_kept(-1, 0.5), "number of seeds"),
-        (lambda: expected_kept(1, 1.5), "share kept"),
-        (lambda: expected_kept(1, 0.5, surviving=-0.1), "share surviving"),
+        (lambda: expected_selected(-1, 0.5), "number of seeds"),
+        (lambda: expected_selected(1, 1.5), "share kept"),
+        (lambda: expected_selected(1, 0.5, surviving=-0.1), "share surviving"),
         (lambda: programme_steps(3, 0), "number of backcrosses"),
     ],
 )

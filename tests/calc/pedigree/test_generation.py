@@ -124,6 +124,6 @@ def test_expected_native_share_of_a_free_word_is_unknown():
     assert expected_native_share(Generation(None, None, "outcross")) is None
 
 
-def test_expected_native_share_does_not_depend_on_how_a_word_is_capitalised():
+def test_expected_native_share_ignores_capitals():
     assert expected_native_share(Generation(None, None, "Native")) == 1
     assert expected_native_share(Generation(None, None, "DONOR")) == 0

@@ -36,19 +36,19 @@ def derived(**more):
     return derive_lineages(PROGRAMME | more)[0]
 
 
-def test_a_source_opens_where_it_is_stated_and_runs_through_the_backcrosses():
+def test_a_stated_source_carries_through_the_backcrosses():
     found = derived()
     assert found["J1"].source == one(NOT_STATED)  # a donor carries some, nobody said which
     assert [found[tree].source for tree in ("F1a", "B1a", "B1b")] == [one("Heron"), one("Heron"), one("Otter")]
     assert [found[tree].donor_share for tree in ("F1a", "B1a", "N1")] == [F(1, 2), F(1, 4), 0]
 
 
-def test_a_native_tree_carries_no_source_and_neither_does_a_cross_of_two():
+def test_native_trees_and_their_crosses_have_no_source():
     found = derived(NN=TreeFacts("N1", "N2"))
     assert found["N1"].source == found["NN"].source == {}
 
 
-def test_a_backcross_takes_the_line_of_its_native_parent_on_either_side():
+def test_a_backcross_takes_its_native_parents_line_on_either_side():
     found = derived()
     assert [found[tree].line for tree in ("F1a", "B1a", "B1b")] == [one("L1"), one("L3"), one("L4")]
 
@@ -57,7 +57,7 @@ def test_a_native_parent_without_a_line_leaves_the_other_parents():
     assert derived(B=TreeFacts("silent", "F1a"))["B"].line == one("L1")
 
 
-def test_an_intercross_averages_lines_and_weighs_sources_by_donor_share():
+def test_an_intercross_averages_lines_and_weights_sources():
     found = derived(BB=TreeFacts("B1a", "B1b"), FB=TreeFacts("F1a", "B1b"))
     assert found["BB"].line == {"L3": F(1, 2), "L4": F(1, 2)}
     assert found["BB"].source == {"Heron": F(1, 2), "Otter": F(1, 2)}
@@ -87,7 +87,7 @@ def test_an_unknown_parent_is_not_stated():
     assert found["founder"].source == found["founder"].line == one(NOT_STATED)
 
 
-def test_a_donor_share_that_is_not_known_makes_both_parents_count_alike():
+def test_with_an_unknown_donor_share_both_parents_count_alike():
     found = derived(X=TreeFacts(source="Sable"), cross=TreeFacts("F1a", "X"))
     assert found["cross"].source == {"Heron": F(1, 2), "Sable": F(1, 2)}
 
@@ -174,7 +174,7 @@ def test_mixtures_sum_to_one_and_one_source_never_mixes(pairs, weights):
 
 
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 30)), max_size=20))
-def test_sources_are_the_parts_of_the_donor_genome_that_came_through_each(pairs):
+def test_sources_split_the_donor_genome(pairs):
     # computed apart: the shares of the first hybrids as founders (Allard 1960), each half of donor species
     sources = {"F1a": "Heron", "F1b": "Otter", "F1c": "Sable"}
     trees = {name: TreeFacts("N1", "J1", source=label) for name, label in sources.items()}
@@ -221,7 +221,7 @@ def test_labels_say_the_shares():
     assert mixture_label({NOT_STATED: F(3, 4), "Heron": F(1, 4)}) == "mixed (Heron 1/4, not stated 3/4)"
 
 
-def test_labels_round_what_is_no_plain_fraction_and_put_the_small_together():
+def test_labels_round_odd_fractions_and_group_small_shares():
     assert mixture_label({"Heron": F(88, 118), "Otter": F(30, 118)}) == "mixed (Heron about 3/4, Otter about 1/4)"
     assert mixture_label({"Heron": F(99, 100), "Otter": F(1, 100)}) == "mixed (Heron about 1, Otter below 1/16)"
     lines = {"L0": F(1, 2)} | {f"L{number}": F(1, 38) for number in range(1, 20)}
@@ -237,3 +237,16 @@ def test_a_bulk_is_weighed_by_its_counts():
     for parts in ([], [(one("A"), 0)], [(one("A"), 2), (one("B"), -1)]):
         with pytest.raises(ValueError, match="weights"):
             blended_labels(parts)
+
+
+def test_three_near_equal_shares_are_not_printed_as_nine_eighths():
+    near_thirds = {"Schoharie": F(33, 99) + F(1, 200), "Tioga": F(33, 99), "Chenango": F(33, 99) - F(1, 200)}
+    assert mixture_label(near_thirds) == "mixed (Schoharie about 3/8, Tioga about 3/8, Chenango about 1/4)"
+
+
+@given(st.lists(st.integers(1, 400), min_size=2, max_size=9), st.booleans())
+def test_the_shares_a_label_prints_sum_to_one(weights, silent):
+    labels = [f"L{number}" for number in range(len(weights) - silent)] + [NOT_STATED] * silent
+    said = mixture_label({label: F(weight, sum(weights)) for label, weight in zip(labels, weights, strict=True)})
+    printed = [part.rpartition(" ")[2] for part in said.removeprefix("mixed (").removesuffix(")").split(", ") if " below " not in part]
+    assert said.endswith(" together)") or sum(map(F, printed)) == 1

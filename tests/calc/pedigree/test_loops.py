@@ -24,7 +24,7 @@ def test_only_loops_above_the_start_are_found():
 
 
 @given(st.dictionaries(st.integers(0, 12), st.lists(st.integers(0, 12), max_size=3)))
-def test_a_start_is_in_the_first_loop_exactly_when_it_is_its_own_ancestor(origins):
+def test_a_start_is_in_a_loop_only_if_it_is_its_own_ancestor(origins):
     for start in origins:
         above, waiting = set(), list(origins[start])
         while waiting:
@@ -46,7 +46,7 @@ def known(rows):
 
 
 @pytest.mark.parametrize("rows", [MRODE, HENDERSON])
-def test_with_known_fathers_it_is_the_coancestry_of_the_published_examples(rows):
+def test_with_known_fathers_coancestry_matches_published_examples(rows):
     # Mrode 2014, 3rd ed., table 2.1; Henderson 1976, Biometrics 32:69-83
     pedigree = read_pedigree(rows)
     assert expected_coancestry(known(rows), pedigree.names) == pytest.approx(coancestry_matrix(pedigree, pedigree.names))

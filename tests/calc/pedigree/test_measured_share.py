@@ -7,7 +7,7 @@ import pytest
 
 from registry.calc.pedigree.backcross import donor_share_variance
 from registry.calc.pedigree.generation import Generation
-from registry.calc.pedigree.measured_share import check_share, donor_share_spread
+from registry.calc.pedigree.measured_share import check_share, cross_spread, donor_share_spread
 
 ONE_MORGAN = [1.0]
 
@@ -62,3 +62,13 @@ def test_the_mean_of_a_sample_spreads_less_than_a_tree():
 def test_without_an_expectation_nothing_is_odd():
     found = check_share(0.9, 0.01, None, None)
     assert (found.margin, found.odd) == (None, False)
+
+
+def test_a_cross_spreads_by_the_gametes_of_both_parents():
+    native, hybrid = Generation(None, None, "native"), Generation(0, 0)
+    assert cross_spread([native, native], ONE_MORGAN) == 0
+    # a first hybrid crossed with a native tree gives the first backcross; with another first hybrid the variances of two gametes add up
+    backcross = donor_share_spread(Generation(1, 0), ONE_MORGAN)
+    assert cross_spread([hybrid, native], ONE_MORGAN) == pytest.approx(backcross)
+    assert cross_spread([hybrid, hybrid], ONE_MORGAN) == pytest.approx(sqrt(2) * backcross)
+    assert cross_spread([None, native], ONE_MORGAN) == pytest.approx(backcross)

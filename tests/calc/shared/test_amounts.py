@@ -9,7 +9,7 @@ from registry.calc.shared.screen import amount_words, number_words, unit_words
     ("count", "unit", "words"),
     [(0, "plants", "0 plants"), (1, "plants", "1 plant"), (-1, "seeds", "-1 seed"), (1204, "seeds", "1,204 seeds")],
 )
-def test_an_amount_has_its_thousands_apart_and_its_unit_in_the_right_number(count, unit, words):
+def test_amounts_have_thousands_separators_and_plural_units(count, unit, words):
     assert amount_words(count, unit) == words
 
 

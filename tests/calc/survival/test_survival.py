@@ -22,7 +22,7 @@ def counts_of(**fates_given):
 
 
 # Worked by hand: 26/40 and (26 + 8)/40. Common practice, no source.
-def test_the_band_runs_from_all_unaccounted_dead_to_all_unaccounted_alive():
+def test_the_band_spans_all_unaccounted_dead_to_all_alive():
     result = survival(counts_of(alive=26, dead=6, not_found=8))
     assert (result.share, result.band_low, result.band_high) == (0.65, 0.65, 0.85)
     assert (result.n, result.alive, result.unaccounted) == (40, 26, 8)
@@ -135,7 +135,7 @@ def test_counts_cannot_be_changed():
 
 
 @given(group)
-def test_the_share_is_the_lower_end_of_the_band_and_lies_in_its_interval(counts):
+def test_the_share_is_the_lower_end_of_the_band(counts):
     result = survival(counts)
     if result.share is not None:
         assert result.share == result.band_low <= result.band_high <= 1

@@ -115,7 +115,7 @@ def stored(planting):
 class CensusProperties(TestCase):
     @QUICK
     @given(histories(trees=6, rounds=3), st.data())
-    def test_tallies_equal_a_recount_from_the_definition_whatever_is_recorded_and_corrected(self, rows, data):
+    def test_tallies_equal_a_full_recount_after_any_records(self, rows, data):
         actor = factories.person()
         planting, _trees, rounds = record_histories(rows, actor)
         assert stored(planting) == recounted(planting, rounds)

@@ -1,4 +1,4 @@
-"""What a record affects, the letters' sheet read back, and the marks on shipments, plantings, trees, survival and Today."""
+"""What a record affects, the sheet for letters read back, and the marks on shipments, plantings, trees, survival and Today."""
 
 import csv
 import datetime
@@ -145,7 +145,7 @@ def test_queries_of_a_trace_do_not_grow_with_its_records(spine, more, django_ass
     assert sum(group.total for group in trace.down if group.title == "Lots") == 2 + more
 
 
-# -- the letters' sheet ------------------------------------------------------------------------------
+# -- the sheet for letters ------------------------------------------------------------------------------
 
 
 def letters(client, record, wanted="xlsx"):
@@ -166,7 +166,7 @@ def test_the_letters_sheet_has_one_row_for_each_partner(spine, client):
     assert row.pop("Partner") == "'=HYPERLINK(1)"
     assert row == {
         "Partner code": "OWNER", "Contact name": "Ann Owner", "Address": "1 Lane\nTown", "E-mail": "ann@example.org", "Phone": "",
-        "Consent to keep contacts": "", "Shipments": "BOX of 1 Apr 2019: 20 plants of STOCK", "Seeds shipped": 0,
+        "Consent to store contacts": "", "Shipments": "BOX of 1 Apr 2019: 20 plants of STOCK", "Seeds shipped": 0,
         "Plants shipped": 20, "Lots": "STOCK", "Planted on their land": 10, "Alive there at the last round": 7,
         "What is planted where now": "Wood lot, planting WOOD: 10 of STOCK planted, 7 alive at the last round",
         "Papers it travelled on": "PAPER Permit to move", "Prints handed out with it": "Packing list of BOX, 1 Apr 2019",
@@ -202,10 +202,10 @@ def test_the_letters_sheet_is_recorded_when_it_is_handed_out(spine, client):
     client.force_login(actor)
     letters(client, records["box"])
     paper = IssuedPaper.objects.get(kind="letters")
-    assert (paper.title, paper.filename, paper.entered_by) == ("Letters' sheet about shipment BOX", "letters-BOX.xlsx", actor)
+    assert (paper.title, paper.filename, paper.entered_by) == ("Sheet for letters about shipment BOX", "letters-BOX.xlsx", actor)
     assert set(paper.shipments.all()) == {records["box"]}
     # it is among the prints of the box, and no letter quotes the sheet of an earlier one
-    assert "Letters' sheet about shipment BOX" in codes(record_impact(actor, records["box"]))["Prints handed out"]
+    assert "Sheet for letters about shipment BOX" in codes(record_impact(actor, records["box"]))["Prints handed out"]
     headers, row = letters(client, records["box"])
     assert row[headers.index("Prints handed out with it")] == "Packing list of BOX, 1 Apr 2019"
     client.force_login(factories.person("auditor"))

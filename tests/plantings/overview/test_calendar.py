@@ -98,6 +98,7 @@ def test_a_leap_february_has_29_days_and_leads_to_its_neighbours(client):
     client.force_login(factories.person("lead"))
     page = client.get(reverse("calendar"), {"month": "2024-02"})
     assert sum(day.is_part for day in page.context["days"]) == 29
+    assert page.context["weekdays"][::6] == ["Monday", "Sunday"]
     assert (page.context["before"], page.context["after"]) == ("?month=2024-01", "?month=2024-03")
 
 

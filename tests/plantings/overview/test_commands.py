@@ -85,7 +85,7 @@ def test_two_hundred_megabytes_of_nothing_get_one_sentence(tmp_path):
     path = tmp_path / "nothing.csv"
     with path.open("wb") as file:
         file.truncate(200_000_000)
-    with pytest.raises(CommandError, match="nothing.csv has 200 MB; up to 50 MB are read"):
+    with pytest.raises(CommandError, match="nothing.csv has 200 MB; the limit is 50 MB"):
         call_command("load", "taxon", str(path))
 
 
@@ -99,9 +99,12 @@ def test_recount_finds_every_tampering_and_nothing_else(capsys):
     output = capsys.readouterr()
     assert (output.out, output.err) == (
         "",
-        "1 lots, 0 shipment lines, 1 plantings, 1 tallies, 3 trees, 0 questions of identity, 1 origins checked: 0 differences.\n",
+        "1 lot, 0 shipment lines, 1 planting, 1 tally, 3 trees, 0 questions of identity, 1 origin checked: 0 differences.\n",
     )
     Lot.objects.filter(pk=lot.pk).update(balance=7)
+    with pytest.raises(SystemExit):
+        call_command("recount")
+    assert capsys.readouterr().err.endswith(" checked: 1 difference.\n")
     SurvivalTally.objects.update(alive=0, dead=1)
     Tree.objects.filter(pk=trees[0].pk).update(fate="dead")
     with pytest.raises(SystemExit) as stopped:

@@ -310,7 +310,7 @@ def test_under_disease_the_native_check_does_worst(book):
     assert share["P18-SLK02"] < min(share["P19-SLS01"], share["P19-SLK01"])  # the mother was rogued for a reason
 
 
-def test_survival_differs_from_site_to_site_and_root_rot_spares_no_lineage(book):
+def test_survival_differs_by_site_and_root_rot_hits_every_lineage(book):
     rounds = CensusRound.objects.filter(growing_seasons=5).exclude(planting__code="ST-05-2019").exclude(planting__site__code="ST-06")
     by_site = {}
     for census_round in rounds.select_related("planting__site"):

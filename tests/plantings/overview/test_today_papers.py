@@ -58,7 +58,7 @@ def test_the_page_has_headings_for_ones_own_and_the_programmes(client):
     assert "<h2>" not in client.get("/").content.decode().split("Of somebody")[0].split("<main")[1].replace("<h2>No records yet", "")
     factories.duty(title="Of mine", first_due_on=yesterday, responsible=manager)
     page = client.get("/").content.decode()
-    assert page.index("<h2>Yours</h2>") < page.index("Of mine") < page.index("<h2>The programme") < page.index("Of somebody")
+    assert page.index("<h2>Your tasks</h2>") < page.index("Of mine") < page.index("<h2>All tasks") < page.index("Of somebody")
 
 
 def test_the_code_box_finds_duties_but_does_not_trace_them(client):

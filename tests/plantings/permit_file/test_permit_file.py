@@ -171,7 +171,7 @@ def test_a_planting_attached_by_hand_is_under_it_with_all_its_lots(scene):
 
 @pytest.fixture
 def gated(scene):
-    """A rule for the one lot; a shipment let go on the permit, which drew 30 for that lot alone, and its planting."""
+    """A rule for the one lot; a shipment released on the permit, which drew 30 for that lot alone, and its planting."""
     today = timezone.localdate()
     document_add(actor=scene.lead, paper=scene.paper, content=b"%PDF-1.7 the permit", filename="permit.pdf", title="The permit")
     scene.lot.declared_classes.create(code="test", title="Test material", rule="declared")
@@ -288,7 +288,7 @@ def test_duties_are_listed_with_status_and_evidence(client, scene):
         (2019, "done on time", "letter 1"),
         (2020, "done late by 5 days", "letter 2"),
     ]
-    assert rows[2][0] == duty.code and rows[2][2].year == 2021 and rows[2][3].startswith("late by ")
+    assert rows[2][0] == duty.code and rows[2][2].year == 2021 and rows[2][3].startswith("overdue by ")
 
 
 def test_a_clock_of_another_paper_is_not_counted_here(client, scene):
@@ -506,7 +506,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
     assert sum(n for _unit, n in first.shipped) == 50 and sum(n for _unit, n in first.received) == 48
     assert (first.planted, first.destroyed) == ((("plants", 30),), (("plants", 4),))
     assert (second.shipped, second.planted, second.destroyed) == ((), (), ())
-    [early], [late] = first.standing, second.standing
+    [early], [late] = first.at_last_round, second.at_last_round
     assert (early.n, early.alive, early.dead, early.died, early.unaccounted) == (30, 27, 3, 3, 0)
     assert (late.n, late.alive, late.dead, late.died, late.unaccounted, late.removed) == (30, 22, 5, 2, 2, 1)
     assert (first.deaths, second.deaths) == ((("Deer", 3),), (("Canker", 2),))
@@ -519,7 +519,7 @@ def test_the_report_of_a_year_counts_what_happened_in_it(scene):
 
 def test_a_year_without_a_round_counts_the_trees_not_visited(scene):
     report = year_report(scene.paper, 2019, timezone.now())
-    assert report.standing == () and report.unseen == (("plants", 30),)
+    assert report.at_last_round == () and report.unseen == (("plants", 30),)
     assert year_report(scene.paper, 2018, timezone.now()).unseen == ()
 
 

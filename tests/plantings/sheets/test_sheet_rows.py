@@ -200,7 +200,7 @@ def test_a_ledger_row_of_zero_or_before_1900_is_refused(db):
     lot = factories.seed_lot(seeds=10)
     assert refused(LedgerSheet, LEDGER + f"{lot.code},1,discarded,0,2019-01-01\n{lot.code},2,discarded,1,0219-01-02\n") == [
         "row 3, column 'Date': '0219-01-02' is before 1900; correct the year, or leave the cell blank and write the old date in a note",
-        "row 2, column 'Quantity (seeds or plants, without sign)': '0' adds and takes nothing; write how many, or leave the row out",
+        "row 2, column 'Quantity (seeds or plants, without sign)': '0' is 0; enter how many, or leave the row out",
     ]
 
 

@@ -227,7 +227,7 @@ def test_faults_of_a_layer_name_the_column_and_the_feature(tmp_path):
 
 
 @pytest.mark.parametrize(("ending", "driver"), [(".gml", "GML"), (".fgb", "FlatGeobuf"), (".geojsonl", "GeoJSONSeq"), (".gpkg", "GPKG")])
-def test_an_administrators_layer_may_come_in_any_format_geopandas_reads(tmp_path, ending, driver):
+def test_a_layer_may_have_any_format_geopandas_reads(tmp_path, ending, driver):
 
     path = tmp_path / f"provinces{ending}"
     frame = geopandas.GeoDataFrame({"iso": ["CA-QC"], "called": ["Quebec"]}, geometry=[box(-75, 45, -70, 47)], crs=4326)

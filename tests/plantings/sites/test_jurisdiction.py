@@ -171,7 +171,7 @@ def test_a_ring_around_a_pole_is_closed_over_it():
     assert isinstance(cut, MultiPolygon)
 
 
-def test_real_points_agree_with_the_reference_and_with_their_own_labels():
+def test_real_points_agree_with_the_reference_and_their_labels():
     if not TRUTH.exists():
         pytest.skip("../shared is absent")
     with TRUTH.open(encoding="utf-8") as handle:

@@ -50,7 +50,7 @@ def test_a_share_that_is_not_estimable_prints_a_dash():
     assert (marker_label(point), share_step(point)) == ("–", None)
 
 
-def test_the_layer_says_for_every_site_how_its_position_was_generalised():
+def test_the_layer_says_how_each_position_was_generalised():
     layer = site_layer([site(), blurred_site(), blurred_site("PA-003", data_generalizations=""), site("PA-004", lon=None, lat=None)])
     assert list(layer["position_is_exact"]) == [True, False, False, True]
     assert list(layer["data_generalizations"]) == [

@@ -92,7 +92,7 @@ def test_the_last_round_of_an_age_counts():
     assert (only().alive, only().n) == (6, 10)
 
 
-def test_a_site_without_a_point_takes_the_mean_of_its_blocks_and_says_so():
+def test_a_site_without_a_point_uses_the_mean_of_its_blocks():
     place = site(code="A", longitude=None, latitude=None)
     planting = planting_on(place)
     for code, lon, lat in (("1", -73.0, 44.0), ("2", -73.4, 44.2), ("3", None, None)):
@@ -120,7 +120,7 @@ def test_who_sees_what_how_exactly():
     }  # fmt: skip
 
 
-def test_a_generalised_place_says_how_far_and_that_the_name_is_withheld():
+def test_a_generalised_place_states_its_distance_and_hides_the_name():
     site()
     point = only(factories.person("manager"))
     assert 5_000 < point.uncertainty_m < 8_000

@@ -119,7 +119,7 @@ def test_a_site_is_added_with_its_jurisdiction(client):
     assert site.jurisdiction == "US-VT"  # Burlington lies in Vermont (ISO 3166-2)
 
 
-def test_swapped_numbers_come_back_with_everything_typed_and_what_to_do(client):
+def test_swapped_numbers_return_with_the_typed_values_and_advice(client):
     client.force_login(factories.person("coordinator"))
     values = {"code": "ST-09", "name": "Ridge", "partner": factories.partner().pk, "status": "active"}
     values |= {"longitude": "44.48", "latitude": "-173.2"}

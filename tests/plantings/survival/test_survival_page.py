@@ -60,7 +60,7 @@ def test_the_page_shows_figure_interval_checks_band_and_definitions(client, lead
     assert "Not found at two rounds running counts as presumed dead" in text
 
 
-def test_the_csv_holds_exactly_the_rows_of_the_page_with_method_and_day(client, lead):
+def test_the_csv_has_the_rows_of_the_page_with_method_and_day(client, lead):
     falls()
     response = page(client, by="site-lineage", level="lot", download="csv")
     assert response["Content-Type"].startswith("text/csv")
@@ -154,6 +154,24 @@ def test_the_entry_page_of_the_results_has_the_band_beside_its_figures(client, l
     unaccounted()
     text = words(client.get(reverse("results")))
     assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in text and "0.90 (0.70–0.97), n 20 over 1 site" in text
+
+
+@pytest.mark.parametrize("name", ["survival", "results"])
+def test_the_answer_names_the_checks_in_the_plural(client, lead, name):
+    unaccounted()
+    counted(factories.planting(), factories.stock_lot(code="LOT-D"), 20, 4, role="check")
+    shown = re.findall(r'<span class="answer-of">([^<]+)<', client.get(reverse(name)).content.decode())
+    assert shown[0] == "under test" and len(shown) > 1 and {one for one in shown[1:] if not one.endswith("checks")} == set()
+
+
+def test_checks_alone_are_still_named_in_the_plural(client, lead):
+    counted(factories.planting(), factories.stock_lot(code="LOT-N"), 20, 8, role="check")
+    assert re.findall(r'<span class="answer-of">([^<]+)<', page(client).content.decode()) == ["native checks"]
+
+
+def test_an_age_that_one_planting_reached_is_said_in_the_singular(client, lead):
+    counted(factories.planting(), factories.stock_lot(code="LOT-N"), 20, 8)
+    assert "1 growing season, 1 planting growing seasons" in words(page(client))
 
 
 def test_a_cell_of_the_heat_table_has_its_interval_and_band(client, lead):

@@ -68,7 +68,7 @@ def in_the_database(table, sql, *values):
 
 @pytest.fixture
 def book():
-    """A paper with an amendment, two states, a document and a draw; a shipment let go by the gate; a question of identity."""
+    """A paper with an amendment, two states, a document and a draw; a shipment released by the gate; a question of identity."""
     lead = factories.person("lead")
     paper = factories.authorization(actor=lead, cap_quantity=100, cap_unit="plants", state="applied", starts_on=factories.day(2025))
     paper.cap_quantity = 120

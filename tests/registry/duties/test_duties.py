@@ -223,7 +223,7 @@ def test_coordinators_replace_a_person_not_named_or_gone():
     record = factories.duty(first_due_on=DAY(2026, 3, 1), responsible=gone)
     assert open_dates([read(record)], DAY(2026, 3, 2))[0].status.told == ("coordinators",)
     assert open_dates([read(record)], DAY(2026, 4, 1))[0].status.told == ("coordinators", "programme lead")
-    assert escalation_words(read(record), DAY(2026, 3, 2)) == "from 1 day late the coordinators, from 30 days late the programme lead"
+    assert escalation_words(read(record), DAY(2026, 3, 2)) == "the coordinators from 1 day overdue, the programme lead from 30 days overdue"
 
 
 def test_the_next_date_skips_what_was_done_ahead():

@@ -26,7 +26,7 @@ def test_it_prints_what_is_late_and_due_with_who_and_paper(capsys):
         ["due", "status", "duty", "paper", "what", "who", "told"],
         ["2026-10-01", "11 days late", "A", "PERMIT-1", "Yearly report", "Vera Voss", "responsible person, coordinators"],
         ["2026-10-22", "due", "B", "-", "Visit", "no one named"],
-        ["1 late, 1 due within 10 days, as of 2026-10-12."],
+        ["1 overdue, 1 due within 10 days, as of 2026-10-12."],
     ]
 
 
@@ -40,8 +40,8 @@ def test_an_empty_answer_is_one_sentence(capsys):
     [
         (["--on", "tomorrow"], "'tomorrow' is not a day"),
         (["--within", "-1"], "--within -1 is below 0"),
-        (["--on", "9999-12-31"], "The year 9999 lies outside 1900 to 2200"),
-        (["--on", "0001-01-01"], "The year 1 lies outside 1900 to 2200"),
+        (["--on", "9999-12-31"], "The year 9999 is not accepted. Give a year from 1900 to 2200"),
+        (["--on", "0001-01-01"], "The year 1 is not accepted. Give a year from 1900 to 2200"),
     ],
 )
 def test_a_wrong_word_is_refused_by_name(words, message):

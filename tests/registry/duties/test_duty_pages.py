@@ -46,7 +46,7 @@ def test_a_duty_is_entered_and_its_page_says_when_and_who(client, lead):
     assert "PERMIT-1" in client.get(reverse("duty_add"), {"paper": paper.pk}).content.decode()
     values = FORM | {"authorization": "permit-1", "responsible": volunteer.pk, "second": lead.pk, "evidence_wanted": "a count"}
     page = client.post(reverse("duty_add"), values, follow=True).content.decode()
-    for words in ("every year, 14 days before 15 Jun", "Vera Voss", "PERMIT-1", "from 7 days late the second person", "a count", "D-1"):
+    for words in ("every year, 14 days before 15 Jun", "Vera Voss", "PERMIT-1", "the second person from 7 days overdue", "a count", "D-1"):
         assert words in page
     record = Duty.objects.get()
     page = client.post(
@@ -92,7 +92,7 @@ def test_the_list_filters_by_person_status_days_and_paper(client, lead):
     assert shown(client, within="10") == ["LATE", "SOON"]
     assert shown(client, within="9") == ["LATE"]
     assert shown(client, paper="PERMIT-9") == ["SOON"]
-    assert b"late by 3 days" in client.get(reverse("duty_list")).content
+    assert b"overdue by 3 days" in client.get(reverse("duty_list")).content
 
 
 def test_the_list_is_downloaded_as_shown(client, lead):
@@ -157,7 +157,7 @@ def test_the_duties_page_of_a_paper_and_its_clocks(client, lead):
     factories.incident(papers=[paper], title="Stolen tags")
     add = reverse("reportingclock_add", args=[paper.pk])
     page = client.post(add, {"title": "first call", "tell": "Office", "amount": "0", "unit": "hours"}, follow=True).content.decode()
-    for words in ("Yearly report", "Stolen tags", "first call", "at once", "Only closing one, with a reason, ends it"):
+    for words in ("Yearly report", "Stolen tags", "first call", "immediately", "Only closing one, with a reason, ends it"):
         assert words in page
     again = client.post(add, {"title": "first call", "tell": "Office", "amount": "1", "unit": "hours"}).content.decode()
     assert "already exists" in again

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import span_words
-from registry.forms.shared.datetime_box import MomentField
+from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.models import AuditEntry, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.incidents import clock_status, incident_clocks, limit_words, running_clocks, with_clocks, zoned_words
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
@@ -93,14 +93,14 @@ def test_a_24_hour_clock_runs_through_the_change_to_standard_time():
     assert limit_words(states(incident)[0].limit) == "1 Nov 2026, 11:00 EST (America/New_York)"
 
 
-def test_told_in_time_late_or_not_at_all():
+def test_an_incident_is_reported_in_time_late_or_not_at_all():
     paper = factories.authorization()
     one, two, three = clock(paper, 1), clock(paper, 2), clock(paper, 0)
     incident = factories.incident(papers=[paper], found_at=FRIDAY)
     tell(incident, FRIDAY + datetime.timedelta(hours=1), [one])
     tell(incident, FRIDAY + datetime.timedelta(hours=3, minutes=5), [two])
     standing = {state.clock: clock_status(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
-    assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour late"}
+    assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour overdue"}
     assert clock_status(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
 
 
@@ -189,14 +189,14 @@ def test_a_changed_discovery_moves_the_clocks():
     ],
 )
 def test_an_hour_that_comes_twice_is_read_as_the_first(typed, meant):
-    assert MomentField().clean(typed) == meant
+    assert ZonedTimeField().clean(typed) == meant
 
 
 @pytest.mark.parametrize("typed", ["2026-03-08T02:00", "2026-03-08T02:30", "2026-03-08T02:59"])
 def test_an_hour_that_daylight_time_skips_is_refused_with_advice(typed):
     # clocks go forward at 2 a.m. on the second Sunday of March: 15 U.S.C. 260a
     with pytest.raises(ValidationError) as refused:
-        MomentField().clean(typed)
+        ZonedTimeField().clean(typed)
     assert refused.value.messages == [
         f"There was no {typed[-5:]} on 8 Mar 2026: the clocks went forward from 02:00 to 03:00. "
         "Give a time before 02:00, or 03:00 or later."
@@ -205,7 +205,7 @@ def test_an_hour_that_daylight_time_skips_is_refused_with_advice(typed):
 
 def test_a_text_that_is_not_a_moment_is_refused():
     with pytest.raises(ValidationError, match="Enter a valid date/time"):
-        MomentField().clean("yesterday")
+        ZonedTimeField().clean("yesterday")
 
 
 def test_spans_and_moments_in_words():
@@ -231,7 +231,7 @@ def test_the_form_stores_an_incident_with_its_papers_and_lots(client):
     clock(paper, 24, title="written report")
     lot = factories.stock_lot(code="P-77")
     page = client.get(reverse("incident_add"), {"paper": paper.pk}).content.decode()
-    assert "America/New_York" in page and "checked" in page
+    assert "America/New_York" in page and f'<option value="{paper.pk}" selected>' in page
     response = client.post(reverse("incident_add"), FORM | {"authorizations": [paper.pk], "lots": "p-77"}, follow=True)
     incident = Incident.objects.get()
     assert (incident.found_at, list(incident.lots.all()), list(incident.authorizations.all())) == (FRIDAY, [lot], [paper])

@@ -44,9 +44,18 @@ def test_a_person_is_mailed_their_own_duties_only():
     factories.duty(title="Visit", first_due_on=DAY(2026, 10, 11), responsible=volunteer, second=second, authorization=paper)
     factories.duty(title="Count", first_due_on=DAY(2026, 11, 11), responsible=volunteer)
     factories.duty(title="Report", first_due_on=DAY(2026, 11, 12), responsible=volunteer, lead_days=5)
-    assert parts(volunteer) == {"Late": ["Visit (P-1): late by 1 day"], "Due in the next 30 days": ["Count: due in 30 days"]}
-    assert parts(second) == {"Late": ["Visit (P-1): late by 1 day"]}
+    assert parts(volunteer) == {"Overdue": ["Visit (P-1): overdue by 1 day"], "Due in the next 30 days": ["Count: due in 30 days"]}
+    assert parts(second) == {"Overdue": ["Visit (P-1): overdue by 1 day"]}
     assert parts(other) == {}
+
+
+@pytest.mark.django_db
+def test_days_without_a_receipt_are_counted_like_everything_else():
+    for code, days in (("NEW", 1), ("LOST", 1483)):
+        sent = ON - datetime.timedelta(days=days)
+        Shipment.objects.create(code=code, receiver=factories.partner(), state="dispatched", dispatched_on=sent)
+    texts = [text.partition(" has no receipt ")[2] for text in parts(factories.person("coordinator"))["Shipments without a receipt"]]
+    assert texts == ["after 1,483 days", "after 1 day"]
 
 
 @pytest.mark.django_db
@@ -64,21 +73,21 @@ def test_the_mail_of_a_coordinator_has_every_part():
     found = parts(coordinator)
     assert list(found) == [
         "Incidents to report",
-        "Late",
+        "Overdue",
         "Shipments without a receipt",
         "Rules and papers to check again",
         "Papers that end",
     ]
-    assert found["Late"] == ["Visit: late by 14 days"]
+    assert found["Overdue"] == ["Visit: overdue by 14 days"]
     assert found["Shipments without a receipt"] == ["Shipment BOX to Mill has no receipt after 41 days"]
     assert found["Rules and papers to check again"] == ["Rule R-1 Rule: ask the authority again"]
     assert [text.split(".")[0] for text in found["Papers that end"]] == [
         "P-3 Example permit ended; its duties continue", "P-1 Permit ends soon, within 90 days",
     ]  # fmt: skip
     assert "not told, 2 hours 0 minutes late" not in found["Incidents to report"][0]
-    assert found["Incidents to report"][0].endswith("not told, 2 hours late")
+    assert found["Incidents to report"][0].endswith("not told, 2 hours overdue")
     assert list(parts(manager)) == ["Papers that end"]
-    assert parts(factories.person("lead"), DAY(2026, 10, 28))["Late"] == ["Visit: late by 30 days"]
+    assert parts(factories.person("lead"), DAY(2026, 10, 28))["Overdue"] == ["Visit: overdue by 30 days"]
 
 
 @pytest.mark.django_db
@@ -113,11 +122,11 @@ def test_the_mail_lists_what_to_do_with_links(late, settings):
     settings.SITE_URL = "https://book.example.org"
     assert states(reminders_send(on=ON, now=NOW)) == {"vera": "sent"}
     [sent] = mail.outbox
-    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 late, 1 thing to do")
+    assert (sent.to, sent.subject) == (["vera@example.org"], "Mastbook: 1 overdue, 1 thing to do")
     duty = late.duties.get()
     assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
-        f"- Blüten: late by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
+        f"- Blüten: overdue by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
         in sent.body
     )
     assert "Check with the local authority" in sent.body

@@ -61,7 +61,7 @@ def test_an_overridden_dispatch_counts_on_its_paper(lead):
         actor=lead, shipment=draft(lead, lot, 400), on=DAY, override_reason="the office has confirmed by telephone, paper follows"
     )
     paper.refresh_from_db()
-    assert paper.drawn == 400 and paper.draws.get().reason == "let go against a stop of the gate"
+    assert paper.drawn == 400 and paper.draws.get().reason == "released against a stop of the gate"
     from registry.services.permits.authorizations import document_add
 
     document_add(actor=lead, paper=paper, content=b"%PDF-1.7 x", filename="permit.pdf", title="Permit")

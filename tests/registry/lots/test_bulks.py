@@ -164,7 +164,7 @@ def test_taking_a_lot_out_of_a_bulk_takes_its_mark_off(lead, kiku, shiro):
 class MixingKeepsEverySeed(TestCase):
     @settings(max_examples=25, deadline=None)
     @given(st.lists(st.tuples(st.sampled_from(["mix", "out"]), st.integers(0, 1), st.integers(1, 60)), max_size=8))
-    def test_components_say_what_the_ledgers_say_whatever_is_mixed_and_taken_out(self, steps):
+    def test_components_agree_with_the_ledgers(self, steps):
         lead, bulk = factories.person(), bulk_lot()
         lots = [factories.seed_lot(actor=lead, seeds=100) for _ in range(2)]
         for step, number, count in steps:

@@ -185,6 +185,14 @@ def test_a_wrong_entry_is_explained_and_what_was_typed_stays(client, manager, ty
     assert lot.ledger.count() == 1
 
 
+@pytest.mark.parametrize(("quantity", "words"), [(1, "−1 seed."), (1200, "−1,200 seeds.")])
+def test_what_is_reversed_is_said_with_its_unit(client, manager, quantity, words):
+    lot = factories.seed_lot(actor=manager, seeds=2000)
+    entry = ledger_enter(actor=manager, lot=lot, kind="discarded", quantity=quantity, on=factories.day(2018, 10, 5))
+    page = client.get(reverse("ledger_reverse", args=[entry.pk])).content.decode()
+    assert f"Discarded on 5 Oct 2018: {words} The entry stays in the ledger" in page
+
+
 def test_an_entry_of_a_movement_cannot_be_reversed_by_hand(client, manager):
     lot = factories.stock_lot(actor=manager, plants=20)
     factories.shipment(actor=manager, lots=[(lot, "bareroot", 5)], dispatched_on=factories.day(2019, 4))

@@ -262,7 +262,7 @@ def test_a_look_that_cannot_be_is_named_with_its_row(lot, row, says):
     assert not StorageRecord.objects.exists() and balance() == 500
 
 
-def test_a_look_does_not_change(lot):
+def test_a_stored_storage_check_does_not_change(lot):
     load(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,3.5,1,,A. Manager\n")
     problem = refused(StorageSheet, STORAGE + "S18,2019-02-10,cold room 1,damp,4.5,1,,A. Manager\n")[0]
     assert problem.startswith(

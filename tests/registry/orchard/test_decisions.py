@@ -121,7 +121,7 @@ def test_a_broken_floor_is_stored_with_the_reason_given():
     first = orchard(per_line=2)[0]
     with pytest.raises(ValidationError, match="Read the warnings above"):
         decide(first, warnings_answer="I know")
-    with pytest.raises(ValidationError, match="in spite of the warnings"):
+    with pytest.raises(ValidationError, match="reason to go below the floor"):
         decide(first, warnings_seen=floor_warnings(first))
     record = decide(first, warnings_seen=floor_warnings(first), warnings_answer="it is mislabelled")
     assert (record.warnings, record.warnings_answer) == (floor_warnings(first), "it is mislabelled")
@@ -180,7 +180,7 @@ def test_the_form_shows_a_broken_floor_first_and_needs_a_reason(client, manager)
     text = shown.content.decode()
     assert "1 standing mother of the recurrent line L1 would be left; the floor is 2." in text and "rated 4.5" in text
     seen = shown.context["form"]["warnings_seen"].value()
-    assert "in spite of the warnings" in client.post(address, data | {"warnings_seen": seen}).content.decode()
+    assert "Give the reason to go below the floor" in client.post(address, data | {"warnings_seen": seen}).content.decode()
     assert not SelectionDecision.objects.exists()
     done = client.post(address, data | {"warnings_seen": seen, "warnings_answer": "it is mislabelled"}, follow=True)
     record = SelectionDecision.objects.get()

@@ -262,7 +262,7 @@ def test_the_list_of_ratings_costs_a_fixed_number_of_queries(client, manager, dj
         client.get(reverse("rating_list"))
 
 
-def test_the_programmes_own_cautions_stand_beside_the_usual_ones(client, manager):
+def test_the_programmes_own_cautions_are_listed_with_the_usual_ones(client, manager):
     one = tree("KW-1")
     factories.put_in(
         CautionText(

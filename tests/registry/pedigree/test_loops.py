@@ -135,7 +135,7 @@ def lots():
 def test_a_lot_cannot_be_raised_from_its_own_descendant(client, lots):
     stock, part = lots
     client.force_login(factories.person("manager"))
-    words = "Q-STOCK would be made of itself: Q-STOCK comes from Q-PART, Q-PART from Q-STOCK."
+    words = "Q-STOCK would be its own component: Q-STOCK comes from Q-PART, Q-PART from Q-STOCK."
     data = {"code": "Q-STOCK", "kind": "stock", "taxon": stock.taxon_id, "year": 2019, "origin": "split", "parent": "Q-PART", "reason": "x"}
     page = client.post(reverse("lot_edit", args=[stock.pk]), data)
     assert words in page.content.decode()

@@ -379,7 +379,7 @@ def test_diversity_pages(signed_in, book):
     assert "3 trees as diverse as" in page
     assert "CHECK" not in page
     lot = factories.seed_lot(mother=mothers[0])
-    assert "1 tree as diverse as" in text(signed_in.get(reverse("lot_diversity", args=[lot.pk])))
+    assert "1 tree alone. Its status number is" in text(signed_in.get(reverse("lot_diversity", args=[lot.pk])))
     assert signed_in.get(reverse("orchard_diversity"), {"orchard": "nowhere"}).status_code == 404
     assert signed_in.get(reverse("orchard_diversity")).url == reverse("orchard_list")
     outside = factories.stock_lot()

@@ -113,7 +113,7 @@ def test_days_of_past_events_cannot_be_in_the_future(lead):
     assert "verified_on" in refused.value.message_dict
 
 
-def test_a_document_is_kept_once(lead, settings, tmp_path):
+def test_a_document_is_stored_once(lead, settings, tmp_path):
     settings.MEDIA_ROOT = str(tmp_path)
     paper = paper_of(lead)
     document_add(actor=lead, paper=paper, content=b"%PDF-1.7 x", filename="permit.pdf", title="Permit as issued")

@@ -49,7 +49,7 @@ def test_what_another_person_saved_meanwhile_is_not_overwritten_unread(client, p
     assert (partner.phone, partner.county) == ("555 0199", "Addison")
 
 
-def test_a_second_press_of_save_goes_through_with_what_stands_there(client, partner):
+def test_a_second_save_stores_the_values_in_the_form(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     first = opened(client, url)
     Partner.objects.filter(pk=partner.pk).update(phone="555 0199")
@@ -60,7 +60,7 @@ def test_a_second_press_of_save_goes_through_with_what_stands_there(client, part
     assert (partner.phone, partner.county) == ("555 0100", "Orange")
 
 
-def test_a_change_between_the_first_and_the_second_press_is_shown_as_well(client, partner):
+def test_a_change_between_two_saves_is_shown_too(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     first = opened(client, url)
     Partner.objects.filter(pk=partner.pk).update(phone="555 0199")
@@ -71,7 +71,7 @@ def test_a_change_between_the_first_and_the_second_press_is_shown_as_well(client
     assert "County is now “Essex”" in message and "Phone" not in message
 
 
-def test_a_form_that_came_back_with_an_error_still_knows_what_it_showed(client, partner):
+def test_a_form_returned_with_errors_remembers_what_it_showed(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     first = opened(client, url)
     Partner.objects.filter(pk=partner.pk).update(phone="555 0199")
@@ -119,7 +119,7 @@ def test_a_box_of_another_record_or_of_nobody_is_not_believed(client, partner):
         Partner.objects.filter(pk=partner.pk).update(county="Addison")
 
 
-def test_every_form_that_changes_a_record_carries_the_box_and_knows_an_unchanged_record_again(client):
+def test_every_form_recognises_an_unchanged_record(client):
     people, records, special = world()
     client.force_login(people["lead"])
     seen, wrong = set(), []

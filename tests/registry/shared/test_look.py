@@ -80,7 +80,7 @@ def test_every_ink_can_be_read_on_every_paper(scheme, ground, ink):
         ("alive", "band", 3),  # WCAG 2.2, 1.4.11: the interval on its band
     ],
 )
-def test_pairs_that_lie_on_each_other_are_told_apart(scheme, one, other, least):
+def test_colours_drawn_on_each_other_have_enough_contrast(scheme, one, other, least):
     colours = _schemes()[scheme]
     assert _contrast(colours[one], colours[other]) >= least
 

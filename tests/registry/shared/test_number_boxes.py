@@ -29,7 +29,7 @@ def test_a_setting_with_a_line_in_it_is_no_number(key):
         parse_setting(key, "1_2")
 
 
-def test_a_moment_in_a_table_is_written_with_the_clock_of_the_programme():
+def test_table_times_use_the_programme_time_zone():
     # 02:30 UTC on 25 Nov is still 21:30 on 24 Nov in New York, five hours behind (IANA time zone database, America/New_York)
     moment = datetime.datetime(2026, 11, 25, 2, 30, tzinfo=datetime.UTC)
     with timezone.override("America/New_York"):

@@ -23,19 +23,19 @@ def drawn(source, **context):
 # Words
 
 
-def test_interval_is_written_as_the_books_write_it():
+def test_an_interval_is_written_as_in_the_literature():
     # 124 of 180 alive, Wilson 95 % interval 0.618 to 0.752 (Wilson 1927, computed by hand)
     assert parts_drawing.interval_text(124 / 180, 0.618, 0.752, 180) == "0.69 (0.62–0.75), n 180"
 
 
-def test_band_of_no_width_is_not_written():
+def test_a_band_without_width_is_left_out():
     # common practice, no source: when every tree is accounted for, the band says nothing
     assert parts_drawing.band_text(0.5, 0.5) == ""
     assert parts_drawing.band_text(None, 0.5) == ""
     assert parts_drawing.band_text(0.5, 0.61) == "0.50–0.61"
 
 
-def test_under_ten_trees_the_count_leads_and_from_ten_on_the_share():
+def test_the_count_comes_first_below_ten_trees():
     # the programme's own definition of a survival figure: count first for n < 10
     figure = {"share": 0.8, "low": 0.5, "high": 0.9}
     few = drawn("{% survival_figure figure %}", figure=figure | {"alive": 7, "n": 9})
@@ -43,6 +43,19 @@ def test_under_ten_trees_the_count_leads_and_from_ten_on_the_share():
     assert few.index("7 of 9") < few.index("0.80")
     assert "8 of 10" not in ten
     assert "n 10" in ten
+
+
+def test_thousands_of_trees_are_set_apart_in_every_figure():
+    figure = {"share": 0.8, "low": 0.78, "high": 0.82, "alive": 1424, "n": 1780}
+    assert "n 1,780" in drawn("{% survival_figure figure %}", figure=figure)
+    assert "n 1,780" in drawn("{% heat 0.8 n=1780 %}")
+    assert parts_drawing.interval_text(0.8, 0.78, 0.82, 1780) == "0.80 (0.78–0.82), n 1,780"
+
+
+@pytest.mark.parametrize(("count", "words"), [(1, "1 tree"), (3000, "3,000 trees")])
+def test_a_ledger_counts_its_rows_like_every_other_count(count, words):
+    page = drawn('{% include "partials/_ledger.html" %}', columns=[], rows=[], count=count, unit="trees")
+    assert f'<p class="ledger-count">{words}</p>' in page
 
 
 def test_a_figure_without_trees_says_why_it_is_not_estimable():
@@ -56,7 +69,7 @@ def test_every_fate_has_its_own_word_letters_and_mark():
     assert len({fate.word for fate in FATES.values()}) == len({fate.letters for fate in FATES.values()}) == len(FATES)
 
 
-def test_unknown_fate_names_the_fates_there_are():
+def test_an_unknown_fate_is_refused_with_the_list_of_fates():
     with pytest.raises(ValueError, match="No fate is called 'lost'.*alive, resprout, dead"):
         parts_drawing.fate_of("lost")
 
@@ -65,13 +78,13 @@ def test_unknown_fate_names_the_fates_there_are():
 
 
 @pytest.mark.parametrize(("share", "place"), [(0, "4.00%"), (0.5, "50.00%"), (1, "96.00%")])
-def test_bar_keeps_four_hundredths_free_at_both_ends(share, place):
+def test_a_bar_leaves_four_hundredths_free_at_both_ends(share, place):
     # by hand: 4 + share × 92
     assert parts_drawing.bar_place(share) == place
 
 
 @pytest.mark.parametrize("share", [-0.01, 1.01, float("nan")])
-def test_share_outside_nought_to_one_is_refused(share):
+def test_a_share_outside_zero_to_one_is_refused(share):
     with pytest.raises(ValueError, match="between 0 and 1"):
         parts_drawing.bar_place(share)
 
@@ -83,7 +96,7 @@ def test_band_is_as_long_as_the_distance_between_its_ends():
         parts_drawing.bar_length(0.8, 0.7)
 
 
-def test_bar_says_in_words_what_it_draws():
+def test_a_bar_describes_its_figures_in_words():
     text = drawn("{% interval_bar 0.7 0.6 0.8 0.7 0.9 'Lot <7>' 50 %}")
     assert 'aria-label="Lot &lt;7&gt;: 0.70 (0.60–0.80), n 50; band 0.70–0.90"' in text
     assert 'class="interval-band"' in text
@@ -109,7 +122,7 @@ def test_map_keeps_empty_positions_between_trees():
     assert [[cell.tree is not None for cell in cells] for _row, cells in grid["rows"]] == [[True, False, False], [False, False, True]]
 
 
-def test_map_can_be_turned_to_the_way_the_crew_stands():
+def test_the_map_can_be_turned_to_face_the_crew():
     trees = [tree(1, 1), tree(2, 2)]
     [grid] = parts_drawing.position_grids(trees, start=(1, 1), row_one="bottom", position_one="right")
     assert [row for row, _cells in grid["rows"]] == [2, 1]
@@ -119,7 +132,7 @@ def test_map_can_be_turned_to_the_way_the_crew_stands():
         parts_drawing.position_grids(trees, row_one="north")
 
 
-def test_replacement_stands_in_front_and_the_dead_original_is_still_named():
+def test_a_map_cell_shows_the_replacement_and_names_the_original():
     [grid] = parts_drawing.position_grids([tree(1, 1, "dead", "T-1"), tree(1, 1, "alive", "T-2", role="filler")])
     assert grid["rows"][0][1][0].words == "T-2, row 1, position 1, filler: alive; earlier here: T-1 dead"
 
@@ -154,7 +167,7 @@ def test_qr_is_dark_on_light_and_carries_no_style():
     assert "style" not in text
 
 
-def test_qr_grows_with_what_it_holds_as_the_standard_says():
+def test_a_qr_code_grows_with_its_content_as_in_the_standard():
     # ISO/IEC 18004: version 1 has 21 modules and holds 14 bytes at level M, version 2 has 25 and holds 26;
     # the quiet zone is 4 modules on each side
     assert 'viewBox="0 0 29 29"' in drawn("{% qr_svg data %}", data="a" * 14)
@@ -181,7 +194,7 @@ class Grouped(forms.Form):
     row = forms.IntegerField(help_text="Counted from the start corner.")
 
 
-def test_named_groups_come_first_and_lose_no_field():
+def test_named_groups_come_first_and_no_field_is_lost():
     groups = parts.form_groups(Grouped())
     assert [(legend, [field.name for field in fields]) for legend, fields, _rarely, _open in groups] == [("Place", ["row"]), ("", ["note"])]
 
@@ -220,7 +233,7 @@ def test_field_points_at_its_help_and_its_error():
     assert all(f'id="{name}"' in text for name in described)
 
 
-def test_unit_stands_beside_the_box_and_in_the_label():
+def test_a_unit_is_beside_the_box_and_in_the_label():
     form = Grouped()
     form.fields["row"].unit = "rows"
     text = drawn('{% include "partials/_field.html" %}', field=form["row"])
@@ -238,14 +251,14 @@ class Filters(forms.Form):
     years = forms.MultipleChoiceField(label="of", choices=[("24", "2024"), ("25", "2025")], required=False)
 
 
-def test_filters_are_told_in_the_words_of_their_lists():
+def test_filters_are_described_in_the_words_of_their_lists():
     assert parts.filters_in_words(Filters({"state": "stored", "years": ["24", "25"]})) == ["that are: in store", "of: 2024, 2025"]
     assert parts.filters_in_words(Filters({"state": ""})) == []
     assert parts.filters_in_words(Filters()) == []
     assert parts.filters_in_words(None) == []
 
 
-def test_count_has_its_thousands_apart():
+def test_a_count_has_a_thousands_separator():
     assert parts.counted(1204) == "1,204"
 
 

@@ -54,7 +54,7 @@ def test_the_ledger_takes_no_entry_of_a_day_that_cannot_be(on, words):
     assert lot.balance == 100 and LedgerEntry.objects.filter(lot=lot).count() == 1
 
 
-def test_an_entry_of_a_wrong_day_from_before_is_taken_back_on_its_own_day():
+def test_an_entry_with_a_wrong_day_is_reversed_on_that_day():
     actor, lot = factories.person(), factories.seed_lot()
     [entry] = factories.put_in(
         LedgerEntry(lot=lot, kind="harvested", quantity=40, on=datetime.date(2162, 1, 1), entered_by=actor, entered_at=timezone.now())
@@ -94,7 +94,7 @@ def test_nothing_leaves_or_arrives_on_a_day_that_cannot_be(on, words):
 
 
 @pytest.mark.parametrize(("on", "words"), WRONG_DAYS)
-def test_nothing_is_kept_of_the_orchard_or_the_store_on_a_day_that_cannot_be(on, words):
+def test_orchard_and_seed_records_refuse_impossible_days(on, words):
     actor, lot, tree, scale = factories.person(), factories.seed_lot(seeds=100), factories.pedigree_tree(), factories.rating_scale()
     day = RatingDay(scale=scale, rated_on=on, method="seen", rater="R. Ater")
     calls = {

@@ -3,7 +3,7 @@
 import datetime
 from random import Random
 
-from plantings.calc.census.measurements import FIELDS
+from plantings.calc.census.measurements import BROWSE, CANKER, DIAMETER, DIAMETER_AT, DIEBACK, FIELDS, FLOWERS, HEIGHT
 from plantings.imports.demo.programme.flow import counted_plots
 from plantings.imports.demo.programme.layout import FILLER, REPLACED, replacements
 from plantings.imports.demo.programme.lives import Tree
@@ -131,9 +131,9 @@ class Census:
 
     def _correct(self):
         """Two rows keyed wrong, and right again in the second census sheet: a slipped decimal point, a shoot overlooked."""
-        right = self._find("ST-01-2020", "2022 autumn", lambda row: row["status"] == "A" and 60 <= row.get("height_cm", 0) <= 120)
+        right = self._find("ST-01-2020", "2022 autumn", lambda row: row["status"] == "A" and 60 <= row.get(HEIGHT.field, 0) <= 120)
         self.late_rows.append(dict(right))
-        right["height_cm"] *= 10
+        right[HEIGHT.field] *= 10
         right = self._find("ST-07-2020", "2022 autumn", lambda row: row["status"] == "AR")
         self.late_rows.append(right | {"note": "a shoot at the collar had been overlooked"})
         for name in FIELDS:
@@ -142,12 +142,12 @@ class Census:
 
     def _contradict(self):
         """Two trees that a second crew saw differently some days later; nobody has settled yet which is right."""
-        first = self._find("ST-11-2021", "2025 autumn", lambda row: row["status"] == "A" and row["canker_class"] == 3)
+        first = self._find("ST-11-2021", "2025 autumn", lambda row: row["status"] == "A" and row[CANKER.field] == 3)
         self._second(first, 6, status="D", cause="canker", note="second crew: no live bud found")
         before = {row["tag"]: row for row in self.rows if (row["planting"], row["round"]) == ("ST-05-2021", "2023 autumn")}
         first = self._find("ST-05-2021", "2025 autumn", lambda row: row["status"] == "NF" and before[row["tag"]]["status"] == "A")
-        height = before[first["tag"]]["height_cm"] + 71
-        self._second(first, 4, status="A", height_cm=height, canker_class=1, note="second crew: hidden in bramble, tag on the ground")
+        measured = {HEIGHT.field: before[first["tag"]][HEIGHT.field] + 71, CANKER.field: 1}
+        self._second(first, 4, status="A", **measured, note="second crew: hidden in bramble, tag on the ground")
 
     def _find(self, planting, label, wanted):
         return next(row for row in self.rows if (row["planting"], row["round"]) == (planting, label) and wanted(row))
@@ -195,13 +195,13 @@ def _seen(tree, season, key, observer, rng):
     if observer == NAMES["dale.hobbinson"] and rng.random() < 0.5:
         height = 5 * round(height / 5)  # one of the crew rounds to the mark of the pole
     row = {
-        "status": "AR" if tree.resprout else "A", "height_cm": round(height), "canker_class": tree.canker,
-        "browse_class": tree.browse, "dieback_percent": tree.dieback,
+        "status": "AR" if tree.resprout else "A", HEIGHT.field: round(height), CANKER.field: tree.canker,
+        BROWSE.field: tree.browse, DIEBACK.field: tree.dieback,
     }  # fmt: skip
     if season % 2:
-        row |= {"diameter_mm": round(tree.diameter + rng.gauss(0, 0.3), 1), "diameter_at_cm": 2.5}
+        row |= {DIAMETER.field: round(tree.diameter + rng.gauss(0, 0.3), 1), DIAMETER_AT.field: 2.5}
     if season >= 4:
-        row["flowering"] = _flowers(tree)
+        row[FLOWERS.field] = _flowers(tree)
     if tree.resprout and not tree.reported:
         tree.reported = True
         row["note"] = "new shoot from the root collar"

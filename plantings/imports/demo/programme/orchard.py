@@ -70,7 +70,7 @@ def pool_members(seed):
     rows = []
     for block, year in [*POOLS, *((block, year) for block, year, _day in RECENT_POOLS)]:
         pool = f"POOL-SL-{block}-{year}"
-        for tree in _standing(f"{year}-06-01"):
+        for tree in _trees_standing_on(f"{year}-06-01"):
             if tree[3] != block:
                 continue
             row = {"pool": pool, "tree": tree}
@@ -80,7 +80,7 @@ def pool_members(seed):
     return rows
 
 
-def _standing(day):
+def _trees_standing_on(day):
     return [tree for tree in SEED_TREES if tree not in ROGUED or ROGUED[tree][0] > day]
 
 
@@ -91,7 +91,7 @@ def ratings(seed):
     rows = []
     for day, method, inoculated, checks in RATING_DAYS:
         scores = dict(zip((NATIVE, DONOR, F1), checks, strict=False))
-        for tree in _standing(day):
+        for tree in _trees_standing_on(day):
             scores[tree] = _SCORED.get((tree, day[:4]), usual[tree] + rng.choice((-1, 0, 0, 1)))
         rows += [_rating(tree, score, day, method, inoculated, rng) for tree, score in scores.items()]
     return rows
