@@ -184,7 +184,7 @@ def shown_sheet(sheet):
         else sheet.note
     )
     table = ledger_table(sheet.title, declared, rows, unit="rows", note=note, empty=sheet.empty)
-    return table | {"id": sheet.name, "count": f"{len(sheet.rows):,}"}
+    return table | {"id": sheet.name, "count": len(sheet.rows)}
 
 
 def shown_column(column, place):
