@@ -114,8 +114,8 @@ def _progress_words(item):
     """How far a round is, counted as its own page counts it."""
     if not item.recorded and not item.counted:
         return "no record yet"
-    trees = f"{item.missing:,} of {expected(item):,} trees without a record" if item.missing else ""
-    plots = f"{item.plots - item.counted:,} of {item.plots:,} plots not counted" if item.plots > item.counted else ""
+    trees = f"{item.missing:,} of {amount_words(expected(item), 'trees')} without a record" if item.missing else ""
+    plots = f"{item.plots - item.counted:,} of {amount_words(item.plots, 'plots')} not counted" if item.plots > item.counted else ""
     return ", ".join(filter(None, (trees, plots))) or "complete"
 
 

@@ -230,9 +230,8 @@ def _read_csv(content, filename, options):
 def _lines(text, filename):
     for number, line in enumerate(io.StringIO(text, newline=""), start=1):
         if len(line) > _LINE_MAX:
-            raise SheetError(
-                f"{filename}, line {number} has more than {_LINE_MAX:,} characters: no row of a table is that long. Check what it holds."
-            )
+            number_of = amount_words(len(line), "characters")
+            raise SheetError(f"{filename}, line {number} has {number_of}: no row of a table is that long. Check what it holds.")
         yield line
 
 
