@@ -31,11 +31,7 @@ class Command(BaseCommand):
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         late = sum(date.is_late for date in dates)
-<<<<<<< HEAD
-        self.stdout.write(f"\n{late} late, {len(dates) - late} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
-=======
-        self.stdout.write(f"\n{late} overdue, {len(dates) - late} due within {within} days, as of {iso_day(day)}.")
->>>>>>> fix4
+        self.stdout.write(f"\n{late} overdue, {len(dates) - late} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
 
 
 def _row(date):
