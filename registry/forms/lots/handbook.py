@@ -45,7 +45,7 @@ class HandbookForm(RecordForm):
         }  # fmt: skip
         help_texts = {
             "source": "Author, year, title, table and page, so that others can find it.",
-            "use_by_month": "The day after the harvest until which the seed is considered good. 30 June is common if it must not dry.",
+            "use_by_month": "The last day on which the seed is considered good. 30 June is common practice for seed that must not dry out.",
             "fruit": "The word for its fruits, such as burs or cones. Leave blank for fruits.",
             "bath_c_low": "Only for a species whose seed is bathed in hot water. Cooler, the pest lives; hotter, the embryo dies.",
             "bath_against": "The pest, such as weevils.",

@@ -36,7 +36,7 @@ class ShipmentForm(RecordForm):
             "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
             "authorizations", "note",
         ]  # fmt: skip
-        labels = {"code": "Shipment", "handling": "Handling line", "receiving_person": RECEIVING_PERSON}
+        labels = {"code": "Shipment", "handling": "Handling line", "origin_region": "Leaves from", "receiving_person": RECEIVING_PERSON}
         help_texts = {
             "planned_on": "A Monday to Wednesday without frost in the forecast, so that no box waits over a weekend (common practice).",
             "handling": "Printed on the packing list.",

@@ -41,7 +41,7 @@ class AuthorizationForm(RecordForm):
     ]  # fmt: skip
     rarely = (
         "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "lots", "origins",
-        "transits", "sites", "people", "under", "basis",
+        "transits", "sites", "people", "under",
     )  # fmt: skip
 
     class Meta:

@@ -69,7 +69,7 @@ class CodeBox(forms.TextInput):
     def get_context(self, name, value, attrs):
         context = super().get_context(name, value, attrs)
         if self.suggest:
-            offered = [(code, label) for code, label in islice(self.choices, self.suggest) if code]
+            offered = [(code, "" if str(label) == str(code) else label) for code, label in islice(self.choices, self.suggest) if code]
             context["widget"]["suggestions"] = offered
             context["widget"]["attrs"]["list"] = f"{context['widget']['attrs'].get('id', name)}_codes"
         return context

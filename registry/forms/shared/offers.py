@@ -2,6 +2,7 @@
 
 from django.db.models import Q
 
+from registry.choices import LotKind
 from registry.forms.shared.fields import CodeField
 from registry.models import Lot, PedigreeTree
 
@@ -47,9 +48,9 @@ def _words(field, row):
 
 
 def _lot_words(lot):
-    """Kind, year, and its mother or where else it came from: "seed, 2025, mother SL-S-02"."""
+    """Kind, year, and its mother or where else it came from: "seed lot, 2025, mother SL-S-02"."""
     came_from = f"mother {lot.mother.code}" if lot.mother else lot.outside_origin or lot.get_origin_display()
-    return _listed(lot.get_kind_display(), lot.year, came_from)
+    return _listed("seed lot" if lot.kind == LotKind.SEED else "stock lot", lot.year, came_from)
 
 
 def _tree_words(tree):

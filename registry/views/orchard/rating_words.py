@@ -31,18 +31,25 @@ def checks_words(line):
 
 
 def rating_columns(*, tree_column=True):
-    """Columns of a table of RatingLine."""
+    """Columns of a table of RatingLine. Without the tree the checks and the scale have one column each, so that a page has room for all."""
+    checks = (
+        Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
+        Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),
+        Column("Donor check", lambda line: mean_words(line.comparison.donor), "right"),
+        Column("Scale", "rating.scale", wide=True),
+        Column("Disease", "rating.scale.disease"),
+    )
+    checks_in_short = (
+        Column("Checks", lambda line: ", ".join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in checks_words(line).split(", "))),
+        Column("Scale and disease", lambda line: f"{line.rating.scale}: {line.rating.scale.disease}", wide=True),
+    )
     tree = Column("Tree", "rating.tree.code", kind="code", url=Link("pedigreetree_detail", "rating.tree_id"))
     return (
         *([tree] if tree_column else []),
         Column("Rated on", "rating.rated_on", kind="date", url=Link("rating_detail", "rating.pk")),
         Column("Score", "rating.score", "right"),
         Column("Position", position_words, "right"),
-        Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
-        Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),
-        Column("Donor check", lambda line: mean_words(line.comparison.donor), "right"),
-        Column("Scale", "rating.scale", wide=True),
-        Column("Disease", "rating.scale.disease"),
+        *(checks if tree_column else checks_in_short),
         Column("Canker (mm)", lambda line: canker_words(line.rating), "right"),
         Column("Method", "rating.get_method_display"),
         Column("Strain", "rating.strain"),

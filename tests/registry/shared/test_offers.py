@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from registry.forms.shared.offers import OFFERS_MOST
+from registry.models import PollenPool
 from tests import factories
 from tests.people import everyone
 from tests.project.test_access import PUBLIC, address, routes, world
@@ -37,6 +38,25 @@ def test_a_partner_is_found_by_name_and_the_offer_says_it(office):
     partner = factories.partner(name="Elmhurst school")
     [line] = office.get(reverse("duty_add"), {"offer": "partner", "fits": "elmh"}).json()["offers"]
     assert line == {"code": partner.code, "words": f"{partner.code} Elmhurst school"}
+
+
+def test_the_offer_of_a_tree_says_its_generation_and_place(office):
+    factories.pedigree_tree(code="ELM-1", generation_other="first cross", orchard="Mill Lot", block="A")
+    [line] = office.get(reverse("lot_add"), {"offer": "mother", "fits": "elm"}).json()["offers"]
+    assert line["words"] == "ELM-1 · first cross, Mill Lot, block A"
+
+
+def test_the_offer_of_a_lot_says_its_kind_year_and_mother(office):
+    mother = factories.pedigree_tree(code="ELM-1")
+    factories.seed_lot(code="S-1", mother=mother, year=2024)
+    [line] = office.get(reverse("tree_add"), {"offer": "lot", "fits": "s-1"}).json()["offers"]
+    assert line["words"] == "S-1 · seed lot, 2024, mother ELM-1"
+
+
+def test_a_pollen_pool_without_a_description_is_offered_as_its_code(office):
+    PollenPool.objects.create(code="POOL-1", orchard="Mill Lot", flowering_year=2024)
+    [line] = office.get(reverse("lot_add"), {"offer": "pollen_pool", "fits": "pool"}).json()["offers"]
+    assert line["words"] == "POOL-1"
 
 
 def test_no_more_than_ten_are_offered_and_the_rest_is_said(office):
