@@ -9,7 +9,7 @@ from tests.browser.axe import Reader, skeleton
 from tests.project.test_access import PUBLIC, ROUTES, address, routes, world
 from tests.style_guide.guide import guide
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]
 
 WHO = ("lead", "coordinator", "manager", "auditor", "volunteer", "landowner", "other volunteer", "other landowner")
 SHARES = 4  # so that all cores of the machine take a part

@@ -23,12 +23,12 @@ def test_a_code_box_offers_what_fits_and_the_keyboard_chooses(page, coordinator,
     box.press_sequentially("elm")
     options = page.locator(".offers [role=option]")
     options.first.wait_for()
-    assert options.all_inner_texts() == ["ELM-1", "ELM-2"]
+    assert options.all_inner_texts() == ["ELM-1 · native", "ELM-2 · native"]
     assert box.get_attribute("aria-expanded") == "true"
     box.press("ArrowDown")
     box.press("ArrowDown")
     chosen = page.locator(".offers [aria-selected=true]")
-    assert chosen.inner_text() == "ELM-2" and chosen.get_attribute("id") == box.get_attribute("aria-activedescendant")
+    assert chosen.inner_text() == "ELM-2 · native" and chosen.get_attribute("id") == box.get_attribute("aria-activedescendant")
     box.press("Enter")
     assert (box.input_value(), options.count(), box.get_attribute("aria-expanded")) == ("ELM-2", 0, "false")
     assert page.url.endswith(reverse("lot_add"))  # Enter chose; it did not send the form

@@ -170,7 +170,7 @@ def _auditor(page, account):
     """Every record and its history; nothing to change."""
     enter(page, account)
     page.goto(reverse("audit_list"))
-    assert "census recorded" in page.locator("main").inner_text()
+    assert "entered census records" in page.locator("main").inner_text()
     sees_the_map(page)
     leave(page)
 

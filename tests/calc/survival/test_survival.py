@@ -105,7 +105,7 @@ def test_one_visited_tree_is_enough_for_a_share():
         # the band by its definition: alive / n to (alive + unaccounted) / n
         (counts_of(alive=26, dead=6, not_found=4, not_located=3, not_visited=1), "0.65 (0.50–0.78), n 40, band 0.65–0.85"),
         (counts_of(alive=6, not_found=3), "6 of 9, band 0.67–1.00"),
-        (counts_of(alive=1000, dead=999, not_found=1), "0.50 (0.48–0.52), n 2000"),
+        (counts_of(alive=1000, dead=999, not_found=1), "0.50 (0.48–0.52), n 2,000"),
         (counts_of(not_visited=4), "not visited"),
         (counts_of(not_visited=40), "not visited"),
         (Counts(), "no trees"),

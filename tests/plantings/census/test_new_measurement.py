@@ -47,6 +47,7 @@ def run(place, *arguments):
     return done.stdout
 
 
+@pytest.mark.one_database
 def test_an_entry_and_a_migration_add_a_measurement_everywhere(copy):
     run(copy, "manage.py", "makemigrations", "plantings", "--name", "crown_and_scorch")
     [migration] = (copy / "plantings/migrations").glob("*_crown_and_scorch.py")
