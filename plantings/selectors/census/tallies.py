@@ -38,7 +38,12 @@ def planting_state(planting):
     line = {pk: number for number, (pk, _, _) in enumerate(trees)}
     status = np.zeros((len(trees), len(rounds)), np.uint8)
     canker = np.full((len(trees), len(rounds)), -1, np.int8)
-    records = Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+    # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
+    records = (
+        Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+        if trees
+        else Observation.objects.none()
+    )
     for tree, round_pk, code, cause, canker_class in records.values_list("tree_id", "round_id", "status", "cause", CANKER.field):
         place = line[tree], column[round_pk]
         status[place] = status_code(code, cause)
