@@ -123,7 +123,11 @@ def test_no_layer_imports_a_layer_above_it():
 
 
 def test_every_folder_and_module_of_both_packages_has_a_rank():
-    names = {path.stem for app in APPS for path in (PROJECT / app).iterdir()}
+    # a folder that an older version left behind holds compiled files only
+    found = [
+        path for app in APPS for path in (PROJECT / app).iterdir() if path.is_file() or any(path.glob("[!_]*")) or any(path.glob("*.py"))
+    ]
+    names = {path.stem for path in found}
     assert names - set(RANK) - UNRANKED == set()
 
 
