@@ -4,12 +4,16 @@ Browser tests ask for `page`; they get the marker `browser` by that. Every reque
 blocked and fails the test; `sign_in(person)` signs the page in.
 """
 
+import hashlib
 import os
 import re
 import shutil
 
+import django
 import hypothesis
 import pytest
+
+from tests.migrations import files_of_migrations
 
 # no test is timed: a busy machine must not make a property fail
 hypothesis.settings.register_profile("mastbook", deadline=None)
@@ -46,7 +50,16 @@ def _flush_append_only_tables():
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
+def migrated_database(request):
+    """Where an empty migrated SQLite file is put aside for later runs; another file once a migration, or what it imports, changes."""
+    read = hashlib.sha256(django.__version__.encode())
+    for path in sorted(files_of_migrations()):
+        read.update(path.read_bytes())
+    return request.config.cache.mkdir("migrated") / f"{read.hexdigest()}.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory, migrated_database, django_db_modify_db_settings_parallel_suffix):
     """On SQLite the tests use a file, as the site does.
 
     In memory all threads of the live server would share one connection, and so one transaction.
@@ -54,7 +67,30 @@ def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_
     from django.db import connection
 
     if connection.vendor == "sqlite":
-        connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+        path = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(path)
+        if migrated_database.exists():
+            shutil.copyfile(migrated_database, path)
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb, migrated_database):
+    from django.db import connection
+
+    return django_db_keepdb or (connection.vendor == "sqlite" and migrated_database.exists())
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker, migrated_database, tmp_path_factory):
+    from django.db import connection
+
+    if connection.vendor == "sqlite" and not migrated_database.exists():
+        copy = tmp_path_factory.mktemp("migrated") / "copy.sqlite3"
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute("VACUUM INTO %s", [str(copy)])
+        shutil.copyfile(copy, part := migrated_database.with_suffix(f".{os.getpid()}"))
+        part.replace(migrated_database)  # another worker may have put one there: either is whole
+    return django_db_setup
 
 
 @pytest.fixture(autouse=True, scope="session")
