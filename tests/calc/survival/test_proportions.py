@@ -1,8 +1,5 @@
 """Shares and their intervals, against published tables and a second program."""
 
-from math import isfinite
-
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
