@@ -2,12 +2,13 @@
 
 import datetime
 
-from django.db.models import Count, F, Min, Q
+from django.db.models import Count, Min, Q
 from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
@@ -178,12 +179,13 @@ def _land(user, on, now):
     """What is planted on the land of a landowner contact."""
     if user.role != roles.LANDOWNER:
         return
-    plantings = Planting.objects.for_user(user).select_related("site").annotate(
-        n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
-    )  # fmt: skip
-    for planting in plantings:
-        planted = f"{amount_words(planting.n, 'trees')} planted, {planting.alive:,} alive at the last round"
-        text = f"{planting.place}: planting {planting.code}, {planted}"
+    for planting in plantings_listed(Planting.objects.for_user(user)):
+        parts = [f"{planting.planted_count:,} planted"]
+        if planting.alive_count is not None:
+            parts.append(f"{amount_words(planting.alive_count, 'trees')} alive at the last round")
+        if planting.sown_alive_count is not None:
+            parts.append(f"{amount_words(planting.sown_alive_count, 'seedlings')} alive from sown seed")
+        text = f"{planting.site.name}: planting {planting.code}, {', '.join(parts)}"
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

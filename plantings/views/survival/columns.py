@@ -26,16 +26,17 @@ def place_columns(table):
     ]
 
 
-def survival_columns(table, then=False):
-    """Columns of the table; `then` adds what the records said at the time."""
+def survival_columns(table, address, then=False):
+    """(columns of the table, those of them that are links); `then` adds what the records said at the time."""
     at_the_time = [Column("As recorded then", _then_words, "right")] if then else []
-    return (*place_columns(table), _FIGURES[0], *at_the_time, Column("Role", "role_words"), *_FIGURES[1:])
+    links = _behind_columns(table, address)
+    return [*place_columns(table), _FIGURES[0], *at_the_time, *links, Column("Role", "role_words"), *_FIGURES[1:]], links
 
 
-def behind_columns(table, address):
+def _behind_columns(table, address):
     """Links to the mother trees and the causes of death of each row's group."""
     return (
-        Column("Mother trees", lambda row: "mother trees", url=lambda row: behind(table, row, address, by=LINEAGE, level="mother")),
+        Column("Mothers", lambda row: "mother trees", url=lambda row: behind(table, row, address, by=LINEAGE, level="mother")),
         Column("Causes", lambda row: "causes", url=lambda row: behind(table, row, address, view="causes")),
     )
 

@@ -16,7 +16,7 @@ from plantings.maps.layers import marker_label, share_step
 from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
-from plantings.views.survival.columns import behind_columns, heads, key_words, label, place_columns, survival_columns
+from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.drawing import step_line
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
@@ -144,9 +144,9 @@ class SurvivalView(PageView):
         return links
 
     def ledger(self, table, page):
-        columns = [*survival_columns(table, self.chosen["then"]), *behind_columns(table, self.request.path)]
+        columns, links = survival_columns(table, self.request.path, self.chosen["then"])
         part = ledger_table("Survival", columns, page.object_list, unit="rows", downloads=self.downloads(), mark=_mark)
-        totals = [_total_cells(table, columns, row) for row in table.totals]
+        totals = [_total_cells(table, columns, links, row) for row in table.totals]
         part["rows"] += [Row(cells, "soft") for cells in totals[1:]]
         return part | {"count": page.paginator.count, "totals": totals[0] if totals else None}
 
@@ -251,8 +251,8 @@ def _mark(row):
     return "soft" if row.is_check else ""
 
 
-def _total_cells(table, columns, row):
+def _total_cells(table, columns, links, row):
     label = f"All {row.role_plural}"
     blank = ("", "left", None, "blank")
     blanks = [blank] * (len(table.by) - 1)
-    return [(label, "left", None, None), *blanks, *[column.cell(row) for column in columns[len(table.by) : -2]], blank, blank]
+    return [(label, "left", None, None), *blanks, *[blank if column in links else column.cell(row) for column in columns[len(table.by) :]]]

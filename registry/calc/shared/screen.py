@@ -37,6 +37,7 @@ SINGULARS = {
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "receipts": "receipt", "records": "record",
     "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
+    "seedlings": "seedling",
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",

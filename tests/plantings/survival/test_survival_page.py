@@ -70,7 +70,13 @@ def test_the_csv_has_the_rows_of_the_page_with_method_and_day(client, lead):
         ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "native check"), ("POND", "LOT-B", "test"),
     ]  # fmt: skip
     first = rows[0]
-    assert (first["site_name"], first["planted"], first["assessed"], first["alive"], first["dead"]) == ("Falls Road", "263", "263", "81", "182")
+    assert (first["site_name"], first["planted"], first["assessed"], first["alive"], first["dead"]) == (
+        "Falls Road",
+        "263",
+        "263",
+        "81",
+        "182",
+    )
     # Newcombe 1998, Table I, method 3
     assert (float(first["low"]), float(first["high"])) == pytest.approx((0.2553, 0.3662), abs=1e-9)
     assert (first["checks"], first["checks_alive"], first["checks_n"]) == ("WT-1", "15", "148")
