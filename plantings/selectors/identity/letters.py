@@ -12,7 +12,7 @@ from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
-from registry.models import Authorization, IdentityQuestion, IssuedPaper, Lot, Partner, Shipment, ShipmentLine
+from registry.models import Authorization, IdentityQuestion, IssuedPrint, Lot, Partner, Shipment, ShipmentLine
 from registry.selectors.identity.descent import chunks, linked
 from registry.selectors.identity.questions import OPEN, PREFETCHED, questions_of
 
@@ -115,7 +115,7 @@ def _papers(named):
     for shipment, code, title in linked(Authorization.objects, "shipments", receiver, "shipments", "code", "title"):
         if shipment in receiver:
             travelled[receiver[shipment]].add(f"{code} {title}")
-    made = IssuedPaper.objects.exclude(kind=IssuedKind.LETTERS)
+    made = IssuedPrint.objects.exclude(kind=IssuedKind.LETTERS)
     for shipment, title, at in linked(made, "shipments", receiver, "shipments", "title", "entered_at"):
         if shipment in receiver:
             handed_out[receiver[shipment]].add(f"{title}, {day_words(at)}")

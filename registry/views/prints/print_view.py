@@ -32,7 +32,7 @@ def scan_texts(request, code):
 
 
 class PrintView(RecordActionView):
-    """A print of one record. `action` opens the page; making the file needs "paper.issue" as well, and is recorded.
+    """A print of one record. `action` opens the page; making the file needs "print.make" as well, and is recorded.
 
     Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a print that is not a document. With
     `recorded` false it is a form to fill in by hand: whoever may open the page may make it, and nothing is recorded.
@@ -45,7 +45,7 @@ class PrintView(RecordActionView):
     recorded = True
 
     def may_make(self):
-        return not self.recorded or self.request.user.may("paper.issue")
+        return not self.recorded or self.request.user.may("print.make")
 
     def post(self, request, *args, **kwargs):
         if not self.may_make():

@@ -36,6 +36,7 @@ from registry.services.gate.draws import draw
 from registry.services.identity.questions import question_raise
 from registry.services.movements.shipments import shipment_dispatch
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
+from registry.services.prints.issued import print_record
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -287,6 +288,20 @@ def test_rows_rolled_back_leave_no_hash(book):
     assert faults() == []
     factories.authorization(actor=book["lead"])
     assert faults() == []
+
+
+def test_a_print_is_hashed_under_its_earlier_name(book):
+    """The model was IssuedPaper; what is in the chain is not renamed."""
+    made = print_record(actor=book["lead"], kind="labels", title="Labels", filename="a.pdf", content=b"x")
+    entry = AuditEntry.objects.get(record_id=made.pk, verb="issuedpaper.handed_out")
+    said = {
+        "id": made.pk, "entered_by_id": book["lead"].pk, "entered_at": made.entered_at.isoformat(timespec="microseconds"), "kind": "labels",
+        "title": "Labels", "filename": "a.pdf", "sha256": made.sha256, "size_bytes": 1,
+    }  # fmt: skip
+    assert (entry.record_type, entry.changes[HASHES][1]) == ("issuedpaper", {f"issuedpaper {made.pk}": chain_sha256("", said)})
+    assert faults() == []
+    in_the_database("registry_issuedprint", "UPDATE registry_issuedprint SET title = 'Other'")
+    assert f"issuedpaper {made.pk}: it was changed after it was written" in faults()
 
 
 def test_rows_older_than_the_first_hash_are_counted(book):
