@@ -65,7 +65,7 @@ class SiteSheet(Sheet):
     access_notes = SheetField("Access", "access_notes", TextCell(), example="gate on the north road")
     cautions = SheetField("Cautions", "cautions", TextCell(), example="dead limbs along the east edge")
     status = SheetField("Status", "status", ChoiceCell(choices.site_statuses), example="active")
-    status_reason = SheetField("Reason of status", "status_reason", TextCell(200), example="")
+    status_reason = SheetField("Reason for status", "status_reason", TextCell(200), example="", was=("Reason of status",))
 
     def stored_records(self):
         return super().stored_records().select_related("partner")

@@ -12,7 +12,7 @@ REPORT_DRAFT = "DRAFT: to be read and sent by a person"
 
 
 @dataclass(frozen=True, slots=True)
-class SectionColumn:
+class FileColumn:
     """A column of a section.
 
     `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width of the page; `only` is "read" for a
@@ -39,7 +39,7 @@ class FileSection:
 
     name: str
     title: str
-    columns: tuple[SectionColumn, ...]
+    columns: tuple[FileColumn, ...]
     rows: Sequence[tuple]
     note: str = ""
     empty: str = "Nothing recorded."
@@ -48,7 +48,7 @@ class FileSection:
     printed_rows: int = 5_000
     page_rows: int = 100
 
-    def columns_for(self, use: str) -> tuple[tuple[SectionColumn, ...], tuple[int, ...]]:
+    def columns_for(self, use: str) -> tuple[tuple[FileColumn, ...], tuple[int, ...]]:
         """The columns for "read" or "file", and their places in a row."""
         kept = [(column, place) for place, column in enumerate(self.columns) if column.only in ("", use)]
         return tuple(column for column, _place in kept), tuple(place for _column, place in kept)

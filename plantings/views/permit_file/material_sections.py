@@ -7,7 +7,7 @@ from django.utils import timezone
 from plantings.selectors.permit_file.items import Fates
 from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import DrawKind, MaterialForm, ShipmentState
-from registry.prints.permit_file import FileSection, SectionColumn
+from registry.prints.permit_file import FileColumn, FileSection
 
 _FORMS, _STATES = dict(MaterialForm.choices), dict(ShipmentState.choices)
 _FATE_WORDS = (
@@ -21,7 +21,7 @@ MIXED = (
 
 
 def number_column(label, weight=0.7, only=""):
-    return SectionColumn(label, weight, "number", only)
+    return FileColumn(label, weight, "number", only)
 
 
 def by_unit(rows):
@@ -36,7 +36,7 @@ def account_section(file):
     """The quantities of a paper: its cap, what was shipped and planted, and the fate of it."""
     return FileSection(
         "account", "Quantities",
-        (SectionColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), SectionColumn("From", 4)),
+        (FileColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), FileColumn("From", 4)),
         (*_cap_rows(file), *_way_rows(file.items), *_fate_rows(file.items)),
         note=as_of_words(file),
     )  # fmt: skip
@@ -118,9 +118,9 @@ def lots_section(file):
     lives = sorted(file.lots.values(), key=lambda life: life.lot.code)
     return FileSection(
         "lots", "Material",
-        (SectionColumn("Lot", 1.6, "code"), SectionColumn("Species", 1.5, "latin"), SectionColumn("Mother × father", 2.2),
-         SectionColumn("Harvest", 1.5),
-         SectionColumn("By way of", 1.9), SectionColumn("Unit", 0.7), number_column("Made"), number_column("Destroyed", 1.15),
+        (FileColumn("Lot", 1.6, "code"), FileColumn("Species", 1.5, "latin"), FileColumn("Mother × father", 2.2),
+         FileColumn("Harvest", 1.5),
+         FileColumn("By way of", 1.9), FileColumn("Unit", 0.7), number_column("Made"), number_column("Destroyed", 1.15),
          number_column("In it now", 0.8)),
         tuple(
             (life.lot.code, life.lot.taxon.name, life.parents, life.harvest, life.way, life.lot.unit, life.gained, life.destroyed,
@@ -146,11 +146,11 @@ def chain_section(file):
         rows.append((life.lot.code, life.parents, path, *_sent(line, supply), *_planted(entry, supply)))
         keys.append(life.lot.pk)
     columns = (
-        SectionColumn("Lot", 1.4, "code"), SectionColumn("Mother × father", 1.7), SectionColumn("Harvest and way", 2.1),
-        SectionColumn("Shipment", only="file"), SectionColumn("Left on", kind="date", only="file"), number_column("Shipped", only="file"),
-        number_column("Received", only="file"), SectionColumn("Shipment", 1.8, only="read"), SectionColumn("Planting", only="file"),
-        SectionColumn("Planted on", kind="date", only="file"), SectionColumn("Planting", 1.4, only="read"), number_column("Planted", 0.8),
-        SectionColumn("Fates of the entry", 1.8),
+        FileColumn("Lot", 1.4, "code"), FileColumn("Mother × father", 1.7), FileColumn("Harvest and way", 2.1),
+        FileColumn("Shipment", only="file"), FileColumn("Left on", kind="date", only="file"), number_column("Shipped", only="file"),
+        number_column("Received", only="file"), FileColumn("Shipment", 1.8, only="read"), FileColumn("Planting", only="file"),
+        FileColumn("Planted on", kind="date", only="file"), FileColumn("Planting", 1.4, only="read"), number_column("Planted", 0.8),
+        FileColumn("Fates of the entry", 1.8),
     )  # fmt: skip
     return FileSection(
         "chain", "The chain of each item", columns, tuple(rows), note=MIXED, empty="Nothing shipped or planted under this paper.",
@@ -188,12 +188,12 @@ def shipments_section(file):
         for line in lines
     )  # fmt: skip
     columns = (
-        SectionColumn("Shipment", 1.4, "code"), SectionColumn("State", 1.1), SectionColumn("Left on", 1.1, "date"), SectionColumn("To", 1.6),
-        SectionColumn("Region", only="file"), SectionColumn("Lot", 1.5, "code"), SectionColumn("Form", only="file"), SectionColumn("Unit", 0.8),
+        FileColumn("Shipment", 1.4, "code"), FileColumn("State", 1.1), FileColumn("Left on", 1.1, "date"), FileColumn("To", 1.6),
+        FileColumn("Region", only="file"), FileColumn("Lot", 1.5, "code"), FileColumn("Form", only="file"), FileColumn("Unit", 0.8),
         number_column("In it", 0.6), number_column("Received", 1), number_column("Spoiled", only="file"), number_column("Short"),
         number_column("Planted", 0.8),
         number_column("Returned", only="file"), number_column("Destroyed", only="file"), number_column("Held", only="file"),
-        SectionColumn("Spoiled and left over", 1.6, only="read"),
+        FileColumn("Spoiled and left over", 1.6, only="read"),
     )  # fmt: skip
     return FileSection(
         "shipments", "Shipments, line by line", columns, rows,
@@ -222,10 +222,10 @@ def receipts_section(file):
     )  # fmt: skip
     return FileSection(
         "receipts", "Receipts",
-        (SectionColumn("Shipment", 1.4, "code"), SectionColumn("Received on", 1.1, "date"), SectionColumn("By", 1.4), SectionColumn("Box", 0.9),
-         SectionColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
-         SectionColumn("Entered by", 1.2),
-         SectionColumn("Note", 1.6)),
+        (FileColumn("Shipment", 1.4, "code"), FileColumn("Received on", 1.1, "date"), FileColumn("By", 1.4), FileColumn("Box", 0.9),
+         FileColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
+         FileColumn("Entered by", 1.2),
+         FileColumn("Note", 1.6)),
         rows, note="For the entire shipment, with all its lots.", empty="No receipts.", route="receipt_detail",
         keys=tuple(receipt.pk for receipt in file.receipts),
     )  # fmt: skip
@@ -246,12 +246,12 @@ def places_section(file, position):
         for entry in entries
     )  # fmt: skip
     columns = (
-        SectionColumn("Planting", 1.5, "code"), SectionColumn("Planted on", 1, "date"), SectionColumn("Site", only="file"),
-        SectionColumn("Name", only="file"), SectionColumn("Partner", only="file"), SectionColumn("Region", only="file"),
-        SectionColumn("Site", 2, only="read"), SectionColumn("Position", 1.2), SectionColumn("Lot", 1.6, "code"), SectionColumn("Role", 0.7),
-        SectionColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
-        SectionColumn("As of round", 1), SectionColumn("Round opened", kind="date", only="file"),
-        *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), SectionColumn("Fates", 1.8, only="read"),
+        FileColumn("Planting", 1.5, "code"), FileColumn("Planted on", 1, "date"), FileColumn("Site", only="file"),
+        FileColumn("Name", only="file"), FileColumn("Partner", only="file"), FileColumn("Region", only="file"),
+        FileColumn("Site", 2, only="read"), FileColumn("Position", 1.2), FileColumn("Lot", 1.6, "code"), FileColumn("Role", 0.7),
+        FileColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
+        FileColumn("As of round", 1), FileColumn("Round opened", kind="date", only="file"),
+        *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), FileColumn("Fates", 1.8, only="read"),
     )  # fmt: skip
     return FileSection(
         "places", "Where it is planted, by lot and fate", columns, rows,

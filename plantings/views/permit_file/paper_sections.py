@@ -5,7 +5,7 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
 from registry.forms.shared.filters import record_type_names
-from registry.prints.permit_file import FileSection, SectionColumn
+from registry.prints.permit_file import FileColumn, FileSection
 from registry.selectors.duties.incidents import clock_status, limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.permits.authorizations import PAPER_FACTS
@@ -41,10 +41,10 @@ def versions_section(file):
         for version in file.versions
     )  # fmt: skip
     columns = (
-        SectionColumn("Version", 1.1), SectionColumn("Holds from", 1, _DATE), SectionColumn("From", 1, _DATE), SectionColumn("Until", 1, _DATE),
-        SectionColumn("Cap", 0.6, _NUMBER), SectionColumn("Unit", 0.6), SectionColumn("Covers, as written", 2),
-        SectionColumn("Conditions, as written", 2.4),
-        SectionColumn("What was amended", 1.4), SectionColumn("Entered by", 1.1), SectionColumn("Entered at", kind=_MOMENT, only="file"),
+        FileColumn("Version", 1.1), FileColumn("Holds from", 1, _DATE), FileColumn("From", 1, _DATE), FileColumn("Until", 1, _DATE),
+        FileColumn("Cap", 0.6, _NUMBER), FileColumn("Unit", 0.6), FileColumn("Covers, as written", 2),
+        FileColumn("Conditions, as written", 2.4),
+        FileColumn("What was amended", 1.4), FileColumn("Entered by", 1.1), FileColumn("Entered at", kind=_MOMENT, only="file"),
     )  # fmt: skip
     return FileSection("versions", "What it says: versions", columns, rows)
 
@@ -54,8 +54,8 @@ def states_section(file):
         (state.on, state.get_state_display(), state.reason, _who(state.entered_by), _local(state.entered_at)) for state in file.states
     )
     columns = (
-        SectionColumn("From", 1, _DATE), SectionColumn("State", 1.4), SectionColumn("Why", 3), SectionColumn("Entered by", 1.2),
-        SectionColumn("Entered at", 1.4, _MOMENT),
+        FileColumn("From", 1, _DATE), FileColumn("State", 1.4), FileColumn("Why", 3), FileColumn("Entered by", 1.2),
+        FileColumn("Entered at", 1.4, _MOMENT),
     )  # fmt: skip
     return FileSection("states", "States", columns, rows)
 
@@ -66,9 +66,9 @@ def draws_section(file):
          _who(draw.entered_by)) for draw in file.draws
     )  # fmt: skip
     columns = (
-        SectionColumn("On", 1, _DATE), SectionColumn("What", 1.2), SectionColumn("Shipment or planting", 1.6, _CODE), SectionColumn("Lot", 1.5,
+        FileColumn("On", 1, _DATE), FileColumn("What", 1.2), FileColumn("Shipment or planting", 1.6, _CODE), FileColumn("Lot", 1.5,
         _CODE),
-        SectionColumn("Quantity", 0.8, _NUMBER), SectionColumn("Why", 1.8), SectionColumn("Entered by", 1.2),
+        FileColumn("Quantity", 0.8, _NUMBER), FileColumn("Why", 1.8), FileColumn("Entered by", 1.2),
     )  # fmt: skip
     return FileSection("draws", "Drawn from its cap", columns, rows, empty="Nothing drawn from it.")
 
@@ -82,10 +82,10 @@ def determinations_section(file):
         for record, fault in file.answers
     )  # fmt: skip
     columns = (
-        SectionColumn("No.", 0.5), SectionColumn("About", 1.3), SectionColumn("Shipment or planting", 1.4, _CODE), SectionColumn("For the day",
+        FileColumn("No.", 0.5), FileColumn("About", 1.3), FileColumn("Shipment or planting", 1.4, _CODE), FileColumn("For the day",
         1, _DATE),
-        SectionColumn("Answer", 2), SectionColumn("Carried out", 0.8), SectionColumn("Overridden by", 1.1), SectionColumn("Why", 1.8),
-        SectionColumn("Run again", 1.2), SectionColumn("Asked by", only="file"), SectionColumn("Stored at", kind=_MOMENT, only="file"),
+        FileColumn("Answer", 2), FileColumn("Carried out", 0.8), FileColumn("Overridden by", 1.1), FileColumn("Why", 1.8),
+        FileColumn("Run again", 1.2), FileColumn("Asked by", only="file"), FileColumn("Stored at", kind=_MOMENT, only="file"),
     )  # fmt: skip
     return FileSection(
         "determinations", "Gate answers: why it was released or stopped", columns, rows, empty="No stored answer names this paper.",
@@ -104,9 +104,9 @@ def duties_section(dates):
         rows.append((duty.code, duty.title, duty.get_kind_display(), status.due, status_words(status), status.done_on, *seen, closed))
         keys.append(duty.pk)
     columns = (
-        SectionColumn("Duty", 1.1, _CODE), SectionColumn("What", 1.8), SectionColumn("Kind", only="file"), SectionColumn("Due on", 1, _DATE),
-        SectionColumn("Status", 1.2), SectionColumn("Done on", 1, _DATE), SectionColumn("By", 1), SectionColumn("Evidence", 2.2),
-        SectionColumn("SHA-256 of its file", only="file"), SectionColumn("Closed", 1.2),
+        FileColumn("Duty", 1.1, _CODE), FileColumn("What", 1.8), FileColumn("Kind", only="file"), FileColumn("Due on", 1, _DATE),
+        FileColumn("Status", 1.2), FileColumn("Done on", 1, _DATE), FileColumn("By", 1), FileColumn("Evidence", 2.2),
+        FileColumn("SHA-256 of its file", only="file"), FileColumn("Closed", 1.2),
     )  # fmt: skip
     return FileSection(
         "duties", "Duties", columns, tuple(rows),
@@ -122,8 +122,8 @@ def incidents_section(incidents):
         for one in incidents
     )  # fmt: skip
     columns = (
-        SectionColumn("Incident", 1.1, _CODE), SectionColumn("In a few words", 1.5), SectionColumn("Discovered", 1.5), SectionColumn("By", 1),
-        SectionColumn("Where", 1), SectionColumn("What was found", 2.2), SectionColumn("What was done", 2), SectionColumn("Closed on", 1, _DATE),
+        FileColumn("Incident", 1.1, _CODE), FileColumn("In a few words", 1.5), FileColumn("Discovered", 1.5), FileColumn("By", 1),
+        FileColumn("Where", 1), FileColumn("What was found", 2.2), FileColumn("What was done", 2), FileColumn("Closed on", 1, _DATE),
     )  # fmt: skip
     keys = tuple(one.pk for one in incidents)
     return FileSection("incidents", "Incidents", columns, rows, empty="No incidents under this paper.", route="incident_detail", keys=keys)
@@ -136,8 +136,8 @@ def clocks_section(clocks):
         for state in clocks
     )  # fmt: skip
     columns = (
-        SectionColumn("Incident", 1, _CODE), SectionColumn("What to tell", 1.4), SectionColumn("Whom", 1.3), SectionColumn("Within", 1.2),
-        SectionColumn("By", 1.8), SectionColumn("Told", 1.8), SectionColumn("Status", 1.2),
+        FileColumn("Incident", 1, _CODE), FileColumn("What to tell", 1.4), FileColumn("Whom", 1.3), FileColumn("Within", 1.2),
+        FileColumn("By", 1.8), FileColumn("Told", 1.8), FileColumn("Status", 1.2),
     )  # fmt: skip
     return FileSection("clocks", "Incident clocks", columns, rows, empty="No clock of this paper has started.")
 
@@ -148,8 +148,8 @@ def notices_section(file):
         for notice in file.notices
     )  # fmt: skip
     columns = (
-        SectionColumn("Incident", 1, _CODE), SectionColumn("Told at", 1.6), SectionColumn("Whom", 1.3), SectionColumn("How", 0.8),
-        SectionColumn("By", 1), SectionColumn("What was said", 2.2), SectionColumn("Corrected", 1.2),
+        FileColumn("Incident", 1, _CODE), FileColumn("Told at", 1.6), FileColumn("Whom", 1.3), FileColumn("How", 0.8),
+        FileColumn("By", 1), FileColumn("What was said", 2.2), FileColumn("Corrected", 1.2),
     )  # fmt: skip
     return FileSection("notices", "Incident notices", columns, rows, empty="No notices.")
 
@@ -162,8 +162,8 @@ def _corrected(notice):
 def signatures_section(file):
     rows = tuple((str(one.text), one.signed_by, one.signed_on, one.get_how_display(), _who(one.entered_by)) for one in file.signatures)
     columns = (
-        SectionColumn("Wording", 2.4), SectionColumn("Signed by", 1.4), SectionColumn("On", 1, _DATE), SectionColumn("How", 1),
-        SectionColumn("Entered by", 1.2),
+        FileColumn("Wording", 2.4), FileColumn("Signed by", 1.4), FileColumn("On", 1, _DATE), FileColumn("How", 1),
+        FileColumn("Entered by", 1.2),
     )  # fmt: skip
     return FileSection("signatures", "Signatures", columns, rows, empty="No signatures under this paper.")
 
@@ -183,8 +183,8 @@ def people_section(file):
         for person, part, acts, first, last in file.people
     ]
     columns = (
-        SectionColumn("Person", 1.6), SectionColumn("As", 1.6), SectionColumn("Role", 1.4), SectionColumn("Left on", 1, _DATE),
-        SectionColumn("Entries in the history", 1, _NUMBER), SectionColumn("First", 1.4, _MOMENT), SectionColumn("Last", 1.4, _MOMENT),
+        FileColumn("Person", 1.6), FileColumn("As", 1.6), FileColumn("Role", 1.4), FileColumn("Left on", 1, _DATE),
+        FileColumn("Entries in the history", 1, _NUMBER), FileColumn("First", 1.4, _MOMENT), FileColumn("Last", 1.4, _MOMENT),
     )  # fmt: skip
     return FileSection(
         "people", "People", columns, tuple(rows), note="Receivers, finders and those who carried out a duty are named with what they did."
@@ -198,8 +198,8 @@ def documents_section(file):
         for used in file.files
     )  # fmt: skip
     columns = (
-        SectionColumn("Document", 1.5), SectionColumn("Of", 0.9, _CODE), SectionColumn("Dated", 1, _DATE), SectionColumn("File", 1.3),
-        SectionColumn("Bytes", 0.8, _NUMBER), SectionColumn("SHA-256", 3, _CODE), SectionColumn("Added by", 1), SectionColumn("Added at",
+        FileColumn("Document", 1.5), FileColumn("Of", 0.9, _CODE), FileColumn("Dated", 1, _DATE), FileColumn("File", 1.3),
+        FileColumn("Bytes", 0.8, _NUMBER), FileColumn("SHA-256", 3, _CODE), FileColumn("Added by", 1), FileColumn("Added at",
         kind=_MOMENT, only="file"),
     )  # fmt: skip
     return FileSection(
@@ -216,8 +216,8 @@ def history_row(entry):
 
 
 HISTORY_COLUMNS = (
-    SectionColumn("No.", only="file"), SectionColumn("At", 1.2, _MOMENT), SectionColumn("Who", 1), SectionColumn("Record", 1.7),
-    SectionColumn("What", 1), SectionColumn("Changes", 3), SectionColumn("Why", 1.4), SectionColumn("SHA-256 in the audit chain", only="file"),
+    FileColumn("No.", only="file"), FileColumn("At", 1.2, _MOMENT), FileColumn("Who", 1), FileColumn("Record", 1.7),
+    FileColumn("What", 1), FileColumn("Changes", 3), FileColumn("Why", 1.4), FileColumn("SHA-256 in the audit chain", only="file"),
 )  # fmt: skip
 
 

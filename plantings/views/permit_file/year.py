@@ -10,7 +10,7 @@ from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
 from registry.models import Authorization
-from registry.prints.permit_file import FileSection, SectionColumn, year_report_document
+from registry.prints.permit_file import FileColumn, FileSection, year_report_document
 from registry.views.prints.print_view import PrintView
 
 YEAR_MIN, YEAR_MAX = 1900, 2200
@@ -60,7 +60,7 @@ def account_section(report):
         ("Shipments and plantings released by the gate", None, report.answers, "answers that name the paper"),
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
-    columns = (SectionColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SectionColumn("From", 4))
+    columns = (FileColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), FileColumn("From", 4))
     note = f"1 Jan to 31 Dec {report.year}, as recorded on {moment_words(timezone.localtime(report.now), zone=True)}."
     return FileSection("account", f"The year {report.year} in numbers", columns, rows, note)
 
@@ -73,14 +73,14 @@ def standing_section(report):
     )  # fmt: skip
     numbers = (("n", 0.5), ("Alive", 0.6), ("Dead", 0.6), ("Presumed dead", 1), ("Unaccounted", 1.3), ("Removed", 1))
     columns = (
-        SectionColumn("Planting", 1.5, "code"), SectionColumn("Site", 1.5), SectionColumn("Lot", 1.5, "code"), SectionColumn("Role", 0.7),
-        SectionColumn("Round", 1.1), *(number_column(label, weight) for label, weight in numbers),
+        FileColumn("Planting", 1.5, "code"), FileColumn("Site", 1.5), FileColumn("Lot", 1.5, "code"), FileColumn("Role", 0.7),
+        FileColumn("Round", 1.1), *(number_column(label, weight) for label, weight in numbers),
     )  # fmt: skip
     return FileSection("standing", "At the last round of the year", columns, rows, note=MIXED, empty="No round of the year has records.")
 
 
 def counted_section(name, title, label, rows, empty):
-    return FileSection(name, title, (SectionColumn(label, 4), number_column("Trees", 1)), rows, empty=empty)
+    return FileSection(name, title, (FileColumn(label, 4), number_column("Trees", 1)), rows, empty=empty)
 
 
 def year_sections(report):
@@ -91,12 +91,8 @@ def year_sections(report):
         counted_section(
             "removals", "Removed, by reason", "Reason, as first recorded", report.removals, "No removal was first recorded in the year."
         ),
-        FileSection(
-            "flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No flower duty was due in the year."
-        ),
-        FileSection(
-            "duties", "Duties due in the year", flowers.columns, duties_section(report.dates).rows, empty="No duty was due in the year."
-        ),
+        FileSection("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No flower duty was due."),
+        FileSection("duties", "Duties due in the year", flowers.columns, duties_section(report.dates).rows, empty="No duty was due."),
         incidents_section(report.incidents),
         clocks_section(report.clocks),
     ]

@@ -36,7 +36,8 @@ RULE_FIELDS = (
         blank="no paper answers it", example="permit or none_needed; certificate",
     ),
     DeclaredField(
-        "blocking", "Stops dispatch and establishing", _ASKS, header="Stops dispatch and establishing (yes/no)", example="yes"
+        "blocking", "Stops dispatch and planting", _ASKS, header="Stops dispatch and planting (yes/no)",
+        was=("Stops dispatch and establishing (yes/no)",), example="yes"
     ),
     DeclaredField(
         "source", "Source", _RULE, help="Where it was read: the text, its part and its date.", example="invented for this example"
@@ -44,7 +45,7 @@ RULE_FIELDS = (
     DeclaredField("verified_on", "Verified on"),
     DeclaredField("verified_with", "Verified with"),
     DeclaredField("verified_by", "Verified by"),
-    DeclaredField("review_by", "Ask again by", header="To be asked again by"),
+    DeclaredField("review_by", "Check again by", was=("To be asked again by",)),
     DeclaredField("is_example", "Example, not law", _RULE, header="Example, not law (yes/no)", example="yes"),
 )  # fmt: skip
 

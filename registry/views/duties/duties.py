@@ -114,7 +114,7 @@ class DutyDetailView(RecordDetailView):
         Fact("Responsible", lambda page: str(page.object.responsible or NOBODY)),
         Fact("Second person", lambda page: str(page.object.second or NOBODY)),
         Fact("Escalated to", lambda page: escalation_words(page.object, page.today)),
-        Fact("Evidence wanted", "evidence_wanted"),
+        Fact("Evidence required", "evidence_wanted"),
         Fact("Note", "note"),
     )
     actions = (

@@ -129,7 +129,7 @@ class MaterialClassListView(RecordListView):
     columns = (
         Column("Class", "code", kind="code", url=Link("materialclass_detail")),
         Column("Title", "title"),
-        Column("What falls into it", "get_rule_display", wide=True),
+        Column("Recognised by", "get_rule_display", wide=True),
         Column("Species or genera", lambda kind: ", ".join(kind.taxa)),
         Column("Example, not law", lambda kind: yes_no(kind.is_example)),
     )

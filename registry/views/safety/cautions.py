@@ -81,7 +81,7 @@ class CautionListView(RecordListView):
         Column("Hazard", "hazard", wide=True),
         Column("Months", lambda caution: months_words(caution.months)),
         Column("Sites", _sites),
-        Column("Decides locally", "decider"),
+        Column("Decided locally by", "decider"),
         Column("Version", "version", "right", "number"),
         Column("State", _state, kind="state"),
     )
@@ -100,7 +100,7 @@ class CautionDetailView(RecordDetailView):
     where = "get_task_display"
     facts = (
         Fact("The usual caution", "text"),
-        Fact("Decides locally", "decider"),
+        Fact("Decided locally by", "decider"),
         Fact("For the task", "get_task_display"),
         Fact("Months", lambda page: months_words(page.object.months)),
         Fact("Sites", lambda page: _sites(page.object)),

@@ -170,7 +170,7 @@ def test_records_change_on_screen_only_with_a_reason(client, lead):
 
 
 def test_the_preview_shows_cells_as_the_sheet_has_them(client, lead):
-    text = b"Class,Title,What falls into it,Seed takes it over (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
+    text = b"Class,Title,Recognised by,Seed inherits it (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
     _address, page = preview(client, text, "material_class")
     [row] = page.context["parts"][0]["rows"]
     assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]

@@ -124,7 +124,7 @@ def test_rows_of_one_box_that_contradict_each_other_are_named(box):
     ]
 
 
-LEFTOVER = "Shipment,Lot,Form,What became of it,Date,Count (seeds or plants)\n"
+LEFTOVER = "Shipment,Lot,Form,Outcome,Date,Count (seeds or plants)\n"
 
 
 def test_a_leftover_sheet_returns_plants_to_their_lot_once(box):

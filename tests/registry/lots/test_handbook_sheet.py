@@ -100,7 +100,7 @@ def test_a_sheet_verifies_a_row_until_a_figure_changes():
 
 # -- thresholds --------------------------------------------------------------------------------
 
-SETTING = "Setting,Value,Set by,Set on,What it rests on\n"
+SETTING = "Setting,Value,Set by,Set on,Basis\n"
 
 
 def test_thresholds_are_set_changed_and_read_back():

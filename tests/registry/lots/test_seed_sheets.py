@@ -236,7 +236,7 @@ def test_a_treatment_that_cannot_be_is_named_with_its_row(lot, row, says):
 
 # -- storage -----------------------------------------------------------------------------------
 
-STORAGE = "Lot,Looked at on,Place,Moisture by feel (dry/damp/wet),Sprouted (%),Mouldy (%),Thrown away (count),Looked at by\n"
+STORAGE = "Lot,Checked on,Place,Moisture by feel (dry/damp/wet),Sprouted (%),Mouldy (%),Discarded (count),Checked by\n"
 
 
 def test_looks_into_the_store_draw_down_what_was_thrown_away(lot):

@@ -160,7 +160,7 @@ def test_loading_the_starter_set_twice_changes_nothing():
 def test_the_starter_set_never_says_that_something_is_allowed():
     rows = list(csv.DictReader(STARTER.read_text(encoding="utf-8").splitlines()))
     assert list(rows[0]) == KINDS["caution"].template_rows()[0]
-    assert all(row["Source"] and row["Decides locally"] and row["Version"] == "1" for row in rows)
+    assert all(row["Source"] and row["Decided locally by"] and row["Version"] == "1" for row in rows)
     assert not [row["Caution"] for row in rows if "allowed" in row["Usual caution"].lower()]
     assert {row["Task"] for row in rows} == set(CautionTask.values)
 
