@@ -29,7 +29,7 @@ from registry.models import (
     Person,
     Receipt,
 )  # fmt: skip
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.duties.dates import duty_dates, with_done
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
 from registry.selectors.gate.determinations import repeat_fault

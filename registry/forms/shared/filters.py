@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from registry import choices
 from registry.calc.pedigree.generation import parse_generation
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.permits.as_of import with_state_on
 from registry.selectors.shared.verified import is_verified
 

@@ -12,7 +12,7 @@ from django.apps import apps
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models.append_only import AppendOnly
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 
 __all__ = ["HASHES", "append_only_models", "record_hashes", "row_name", "sum_words"]
 

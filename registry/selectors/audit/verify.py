@@ -23,7 +23,7 @@ from registry.models import (
     StoredFile,
 )
 from registry.models.append_only import unprotected
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, append_only_models, record_hashes, row_name
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.descent import chunks, linked, lots_made_of, offspring, pools_joined
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
 from registry.services.shared.bulk_insert import bulk_insert
 

@@ -6,7 +6,7 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.selectors.identity.questions import OPEN, corrected_since, identity_field
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write

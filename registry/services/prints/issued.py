@@ -5,7 +5,7 @@ import hashlib
 from django.utils import timezone
 
 from registry.models import IssuedPrint
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 

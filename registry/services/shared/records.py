@@ -1,6 +1,6 @@
 """Plain edits of a record. Even a trivial edit passes here, so that the audit trail cannot be skipped."""
 
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.services.audit.changes import changes_between, field_values, named_changes
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write

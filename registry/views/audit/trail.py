@@ -6,7 +6,7 @@ from django.utils import timezone
 from registry.calc.shared.screen import time_words
 from registry.forms.shared.filters import AuditFilters, record_type_names
 from registry.models import AuditEntry
-from registry.models.record_types import model_name
+from registry.models.audit import model_name
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.people.people import PEOPLE_LISTS
 from registry.views.shared.lists import RecordListView

@@ -4,13 +4,14 @@ import re
 
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
+from django.utils.translation import gettext
 
-from registry.calc.shared.screen import day_words
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
+from registry.selectors.shared.local_words import local_day
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import find_address, leads_here_only
 from registry.views.shared.addresses import file_response
@@ -79,7 +80,7 @@ class PrintView(RecordActionView):
 
     @property
     def made(self):
-        return f"made {day_words(self.today)} by {self.request.user}"
+        return gettext("made %(day)s by %(who)s") % {"day": local_day(self.today), "who": self.request.user}
 
     def scan(self, code):
         return scan_texts(self.request, code)

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import day_words, sentence
 from registry.choices import CautionTask
 from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
@@ -28,8 +28,8 @@ __all__ = ["caution_line", "months_words"]
 
 
 def caution_line(caution):
-    """A caution in one line, with who decides."""
-    return f"{caution.hazard}: {caution.text} Decides: {caution.decider}."
+    """A caution in one line, with who decides locally."""
+    return f"{caution.hazard}: {sentence(caution.text)} Decided locally by {sentence(caution.decider)}"
 
 
 def months_words(months):

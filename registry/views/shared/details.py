@@ -9,7 +9,7 @@ from django.views.generic import DetailView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.models import AuditEntry
-from registry.models.record_types import stored_name
+from registry.models.audit import stored_name
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.shared.addresses import reverse_to
 from registry.views.shared.sections import contents_of, draw_sections, drawn, each_action_once
