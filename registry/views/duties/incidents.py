@@ -27,12 +27,12 @@ INCIDENT_CAUTION = {
 
 
 def clocks_words(states):
-    """'2 of 3 not told, 1 late'."""
+    """'2 of 3 not told, 1 overdue'."""
     running = [state for state in states if state.is_running]
-    late = sum(state.late_by is not None for state in running)
+    overdue = sum(state.late_by is not None for state in running)
     if not states:
         return "no clock"
-    return f"{len(running)} of {len(states)} not told{f', {late} late' if late else ''}" if running else "all told"
+    return f"{len(running)} of {len(states)} not told{f', {overdue} overdue' if overdue else ''}" if running else "all told"
 
 
 class IncidentListView(RecordListView):
