@@ -143,11 +143,11 @@ def _table(part):
 
 
 def _alert(part):
-    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.title, "lines": part.lines}}
+    return {"title": "", "include": "partials/safety/_caution.html", "caution": {"title": part.title, "lines": part.lines}}
 
 
 def _banner(part):
-    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.text}}
+    return {"title": "", "include": "partials/safety/_caution.html", "caution": {"title": part.text}}
 
 
 def _notes(part):
