@@ -33,7 +33,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='authorization',
             name='review_by',
-            field=models.DateField(blank=True, null=True, verbose_name='check again by'),
+            field=models.DateField(blank=True, null=True, verbose_name='ask again by'),
         ),
         migrations.AlterField(
             model_name='authorization',
@@ -148,7 +148,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='requirement',
             name='review_by',
-            field=models.DateField(blank=True, null=True, verbose_name='check again by'),
+            field=models.DateField(blank=True, null=True, verbose_name='ask again by'),
         ),
         migrations.AlterField(
             model_name='requirement',

@@ -65,7 +65,7 @@ class Requirement(models.Model):
     verified_on = models.DateField(null=True, blank=True)
     verified_with = models.CharField("verified with (authority and person)", max_length=160, blank=True)
     verified_by = models.CharField(max_length=80, blank=True)
-    review_by = models.DateField("check again by", null=True, blank=True)
+    review_by = models.DateField("ask again by", null=True, blank=True)
     is_example = models.BooleanField("an example, not law", default=False)
 
     SCOPE = READERS

@@ -43,7 +43,7 @@ class Authorization(models.Model):
     )
     verified_on = models.DateField("last checked with the issuer on", null=True, blank=True)
     verified_by = models.CharField("checked by", max_length=80, blank=True)
-    review_by = models.DateField("check again by", null=True, blank=True)
+    review_by = models.DateField("ask again by", null=True, blank=True)
     note = models.TextField(blank=True)
 
     SCOPE = READERS

@@ -1,6 +1,6 @@
 """Every route as every person: 200 or a redirect, 403 for a wrong action, 404 for a row outside the scope, sign-in otherwise.
 
-The expected answer is worked out here from the tables of who may do what and who stands in which relation to the
+The expected answer is worked out here from the tables of who may do what and who is related how to the
 rows, written out by hand; it is not read from the code that enforces it.
 """
 

@@ -22,7 +22,7 @@ class AuthorizationForm(RecordForm):
 
     partner = CodeField(Partner, label="Partner", required=False, suggest=100)
     from_on = forms.DateField(
-        label="An amendment holds from", required=False, widget=day_box(),
+        label="Amendment in effect from", required=False, widget=day_box(),
         help_text="The day the amendment says. Left blank, it corrects a typing error, from the beginning.",
     )  # fmt: skip
     reason = forms.CharField(
@@ -58,7 +58,7 @@ class AuthorizationForm(RecordForm):
             "issuer_contact": "Contact at the issuer", "basis": "What it is based on",
         }  # fmt: skip
         help_texts = {
-            "basis": "For a determination that none is needed: who was asked, what was read.",
+            "basis": "For a determination that no paper is needed: who was asked, and what was read.",
             "covers": "Type it word for word from the paper in hand: material, form, places, activities.",
             "conditions": "Word for word as well.",
             "cap_unit": "Seeds or plants, as the paper says.",

@@ -45,7 +45,7 @@ class MaterialClassSheet(ListsMixin, Sheet):
 class RequirementSheet(ListsMixin, Sheet):
     kind = "rule"
     title = "Rules"
-    about = "What a text asks for, with its source. A rule counts as not verified until somebody has asked the authority."
+    about = "What a text requires, with its source. A rule counts as not verified until somebody has asked the authority."
     action = "rule.view"
     edit_action = "rule.edit"
     model = Requirement

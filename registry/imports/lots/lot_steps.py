@@ -164,7 +164,7 @@ class TreatmentSheet(AppendOnlySheet):
 class StorageSheet(AppendOnlySheet):
     kind = "storage"
     title = "Storage log"
-    about = "Storage checks. What was thrown away leaves the ledger here; leave the cell blank when the ledger has its own entry for it."
+    about = "Storage checks. What was discarded leaves the ledger here; leave the cell blank when the ledger has its own entry for it."
     edit_action = "storage.enter"
     model = StorageRecord
     key = ("lot", "on")

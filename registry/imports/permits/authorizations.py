@@ -49,7 +49,7 @@ class AuthorizationSheet(Sheet):
     basis = SheetField("Basis", "basis", TextCell(), example="", was=("What it rests on",))
     verified_on = SheetField("Last checked with the issuer on", "verified_on", DateCell(), example="")
     verified_by = SheetField("Checked by", "verified_by", TextCell(80), example="")
-    review_by = SheetField("Check again by", "review_by", DateCell(), example="", was=("To be asked again by",))
+    review_by = SheetField("Ask again by", "review_by", DateCell(), example="", was=("To be asked again by",))
     note = SheetField("Note", "note", TextCell(), example="")
 
     def stored_records(self):

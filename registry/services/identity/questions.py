@@ -22,7 +22,7 @@ _CORRECT = "Correct the record first, or settle the question as confirmed if the
 def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
     """Enter evidence on the identity of a tree, lot or pollen pool. It changes no record and raises no question."""
     day_check(on=on)
-    _refuse_blank("text", text, "Say what was looked at and what was seen.")
+    _refuse_blank("text", text, "Say what was checked and what was seen.")
     evidence = IdentityEvidence(
         kind=kind, outcome=outcome, on=on, by=by.strip(), text=text.strip(), reference=reference,
         entered_by=actor, entered_at=timezone.now(), **{identity_field(about): about},

@@ -25,7 +25,7 @@ def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
     day_check(on=on)
     entry = None
     if discarded:
-        reason = f"thrown away at {place}: mouldy, broken or dead"[:200]
+        reason = f"discarded at {place}: mouldy, broken or dead"[:200]
         entry = ledger_enter(actor=actor, lot=lot, kind=LedgerKind.DISCARDED, quantity=discarded, on=on, reason=reason)
     record = StorageRecord(lot=lot, on=on, place=place, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
     record.full_clean()

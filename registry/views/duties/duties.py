@@ -42,7 +42,7 @@ class DutyListView(RecordListView):
     filter_form = DutyFilters
     others = DUTY_LISTS
     add = ("New duty", "duty.edit", "duty_add")
-    empty = ("No duties here", "Enter what a paper asks for again and again: reports, removal of flowers, visits, renewals.", None)
+    empty = ("No duties here", "Enter what a paper requires again and again: reports, removal of flowers, visits, renewals.", None)
     columns = DUTY_COLUMNS
 
     def get_queryset(self):

@@ -41,7 +41,7 @@ class RequirementListView(RecordListView):
     add = ("New rule", "rule.edit", "requirement_add")
     empty = (
         "No rules yet",
-        "Enter what a text asks for, with its source. It is not verified until somebody asks the authority.",
+        "Enter what a text requires, with its source. It is not verified until somebody asks the authority.",
         None,
     )
     columns = (
@@ -67,7 +67,7 @@ class RequirementDetailView(RecordDetailView):
         Action(label="Change the rule", route="requirement_edit", may="rule.edit"),
     )
     facts = declared_facts(RULE_FIELDS, lambda page: page.object)
-    sections = (as_written("What it asks for, in our words", "text"),)
+    sections = (as_written("What it requires, in our words", "text"),)
 
     def state(self):
         return "stops dispatch and establishing" if self.object.blocking else "advice"
@@ -110,7 +110,7 @@ class RequirementVerifyView(RecordActionView):
     service = requirement_verify
     argument = "rule"
     title = "Verify {object}"
-    question = "Who asked which authority, when, and when must somebody ask again?"
+    question = "Who asked which authority, when, and when do we ask again?"
     submit_label = "Save the verification"
     success_message = "Verification saved."
     cautions = (AUTHORITY_CAUTION,)
@@ -159,6 +159,6 @@ class MaterialClassFormView(RecordFormView):
     model = MaterialClass
     action = "rule.edit"
     form_class = MaterialClassForm
-    question = "Which material does this class take in?"
+    question = "Which material is in this class?"
     submit_label = "Save the class"
     success_message = "Class saved."

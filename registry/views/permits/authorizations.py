@@ -216,7 +216,7 @@ class AuthorizationFormView(RecordFormView):
         last = self.record.versions.last() if self.record else None
         if last is None or last.from_on is None or last.from_on <= timezone.localdate():
             return []
-        text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version holds."
+        text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version applies."
         return [{"title": "An amendment is announced", "text": text}]
 
     def save(self, record, many, form):

@@ -38,7 +38,7 @@ def read(text):
 
 
 CASES = [
-    # Seen alive at this or a later round settles whatever stood before.
+    # Seen alive at this or a later round settles whatever was recorded before.
     ("A", "a"),
     ("A A A", "aaa"),
     ("D A", "aa"),

@@ -160,7 +160,7 @@ def test_a_pedigree_can_be_cut_down_to_the_ancestors_of_some_trees():
 def test_trees_used_as_mother_and_as_father_are_found():
     pedigree = read_pedigree([("C", "A", "B"), ("D", "B", "A"), ("S", "C", "C"), ("E", "D", "Q")])
     assert sorted(mothers_and_fathers(pedigree)) == ["A", "B", "C"]
-    assert NO_PARENT in pedigree.mothers  # which is no tree and is not listed
+    assert NO_PARENT in pedigree.mothers  # which is not a tree and is not listed
 
 
 def test_a_parent_no_older_than_its_child_is_found():

@@ -1,4 +1,4 @@
-"""The pages of plantings: what stands there, what it came from, and that a map of 500 trees asks no question a tree."""
+"""The pages of plantings: what is planted there, what it came from, and that a map of 500 trees asks no question a tree."""
 
 import pytest
 from django.db import connection

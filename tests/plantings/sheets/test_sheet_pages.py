@@ -68,7 +68,7 @@ def test_nothing_is_saved_when_records_changed_after_the_preview(client, lead):
     factories.taxon(name="Juglans a", role="donor")
     page = client.post(address, {"shown": form.initial["shown"]})
     assert Taxon.objects.get().role == "donor"
-    # the row would now change the book: it is shown so, and asks for a reason
+    # the row would now change the records: the page says so, and asks for a reason
     assert "records changed after this preview was made" in page.content.decode()
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})

@@ -1,5 +1,5 @@
 """Sheets of the handbook and of the thresholds. Figures of Bonner & Karrfalt (eds) 2008, Woody Plant Seed Manual, USDA Agric.
-Handb. 727, as they stand in a scrape (OCR) of its tables; the rest is made for these tests.
+Handb. 727, as read from a scan (OCR) of its tables; the rest is made for these tests.
 """
 
 import datetime

@@ -266,7 +266,7 @@ def test_the_programmes_own_cautions_are_listed_with_the_usual_ones(client, mana
     one = tree("KW-1")
     factories.put_in(
         CautionText(
-            code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives stand at the north gate.", decider="the beekeeper",
+            code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives at the north gate.", decider="the beekeeper",
             in_use_from=factories.day(2019), entered_at=timezone.now(),
         )
     )  # fmt: skip

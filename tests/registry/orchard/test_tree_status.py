@@ -1,4 +1,4 @@
-"""The status history of a tree, and which trees stood on a day."""
+"""The status history of a tree, and which trees were alive on a day."""
 
 import datetime
 

@@ -443,7 +443,7 @@ def test_the_health_draft_leaves_the_authoritys_part_blank(client, lead):
     text = words(made(client, "shipment_health_draft", shipment))
     for said in ("20 min, 49 °C", "Example bleach", "treatment 2", f"lot {lot.code}", "orchard Mill Brook, block 2", "Road", "240 seeds"):
         assert said in text, said
-    # stratification is no disinfection
+    # stratification is not disinfection
     assert "treatment 3" not in text and "cold stratification" not in text
     assert text.count("DRAFT –") == len(page_texts(made(client, "shipment_health_draft", shipment).content))
 
