@@ -50,7 +50,7 @@ class _Letter:
     lots: set = field(default_factory=set)
     planted: int = 0
     alive: int = 0
-    planted: list = field(default_factory=list)
+    plantings: list = field(default_factory=list)
 
 
 def letters_rows(user, record):
@@ -105,7 +105,7 @@ def _add_planted(letters, entries):
         letter.planted += planted
         letter.alive += alive
         letter.lots.add(lot)
-        letter.planted.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
+        letter.plantings.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
 
 
 def _papers(named):
@@ -136,7 +136,7 @@ def _contacts(partner):
 def _letter_cells(letter):
     return (
         "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), letter.planted, letter.alive,
-        "\n".join(letter.planted),
+        "\n".join(letter.plantings),
     )  # fmt: skip
 
 

@@ -44,7 +44,7 @@ def account_section(report):
         ("– presumed dead", *of_entries("presumed_dead"), "not found at two rounds running"),
         ("– unaccounted", *of_entries("unaccounted"), "not found, position not located, not visited"),
         ("– removed", *of_entries("removed"), "last round of the year"),
-        ("Planted by then, without a round in the year", *by_unit(report.unseen), "plantings"),
+        ("Planted before then, no round in the year", *by_unit(report.unseen), "plantings"),
         ("Left over and destroyed", *by_unit(report.destroyed), "leftovers of the year"),
         ("Destroyed in the lots, of the entire lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
         ("Trees first recorded dead, cause below", None, deaths, "census records of the year"),

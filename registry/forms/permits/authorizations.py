@@ -60,7 +60,7 @@ class AuthorizationForm(RecordForm):
         help_texts = {
             "basis": "For a determination that no paper is needed: who was asked, and what was read.",
             "covers": "Type it word for word from the paper in hand: material, form, places, activities.",
-            "conditions": "Word for word as well.",
+            "conditions": "Also word for word.",
             "cap_unit": "Seeds or plants, as the paper says.",
             "state": "Expired means that no new shipment starts under it. Its duties continue.",
             "transferable": "Many papers end when the person or the address changes. Tick only when the paper says that it continues.",

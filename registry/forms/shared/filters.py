@@ -76,7 +76,7 @@ class LotFilters(GenerationFilterForm):
     kind = pick("lots of", "any kind", [("seed", "seed"), ("stock", "stock")])
     origin = pick("from", "any origin", choices.lot_origins)
     year = year_box("of the year")
-    holding = pick("holding", "any number or none", [("some", "any at all"), ("none", "nothing")])
+    holding = pick("holding", "any number or none", [("some", "any"), ("none", "nothing")])
     text = words("with", ("code", "mother__code", "outside_origin", "storage_place"))
     exact = {"kind": "kind", "origin": "origin", "year": "year"}
 

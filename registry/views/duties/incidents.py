@@ -21,8 +21,8 @@ from registry.views.shared.tables import Column, Link
 
 INCIDENT_CAUTION = {
     "title": "Tell the authority yourself",
-    "text": "Mastbook sends no notices. Deadlines here come from what was typed from the paper: check with the local authority how it counts, "
-    "and call early.",
+    "text": "Mastbook notifies no authority. Deadlines here come from what was typed from the paper: check with the local authority "
+    "how it counts, and call early.",
 }
 
 

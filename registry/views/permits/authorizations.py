@@ -38,7 +38,7 @@ class AuthorizationListView(RecordListView):
     filter_form = AuthorizationFilters
     others = PAPER_LISTS
     add = ("New paper", "authorization.edit", "authorization_add")
-    empty = ("No papers yet", "Enter a permit, certificate or agreement from the paper in hand. “None is needed” is a paper too.", None)
+    empty = ("No papers yet", "Enter a permit, certificate or agreement from the document itself. “None is needed” is a paper too.", None)
     columns = (
         Column("Paper", "code", kind="code", url=Link("authorization_detail")),
         Column("State", "get_state_display", kind="state"),

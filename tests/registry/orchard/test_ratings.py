@@ -121,7 +121,7 @@ def test_a_wrong_reading_names_its_tree_and_no_reading_is_stored():
     with pytest.raises(ValidationError) as refused:
         ratings_enter(actor=factories.person(), day=RatingDay(scale, DAY, "large_stem", "R. Rater"), readings=readings)
     assert refused.value.messages == [
-        "KW-2: The score 3.3 lies between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
+        "KW-2: The score 3.3 is between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
         "KW-1: it is listed twice among these readings. Remove one of them.",
     ]
     assert not Rating.objects.exists()
