@@ -36,7 +36,7 @@ def test_every_model_change_has_its_migration():
 
 
 @pytest.mark.django_db
-def test_the_test_database_was_made_by_the_migrations_and_none_is_left():
+def test_the_test_database_was_made_by_all_migrations():
     executor = MigrationExecutor(connection)
     assert executor.migration_plan(executor.loader.graph.leaf_nodes()) == []
     ours = {app for app, _name in executor.loader.applied_migrations}

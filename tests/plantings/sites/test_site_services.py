@@ -13,8 +13,8 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db
 
-VERMONT = (-73.2, 44.48)  # Burlington lies in Vermont, US-VT in ISO 3166-2
-PENNSYLVANIA = (-77.8678, 40.7935)  # State College lies in Pennsylvania, US-PA
+VERMONT = (-73.2, 44.48)  # Burlington is in Vermont, US-VT in ISO 3166-2
+PENNSYLVANIA = (-77.8678, 40.7935)  # State College is in Pennsylvania, US-PA
 
 
 def site_at(lon, lat, **fields):
