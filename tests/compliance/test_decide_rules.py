@@ -53,7 +53,7 @@ def test_given_this_rule(changes, words, applies):
 
 UNVERIFIED = [
     ("a verified rule within its review date says nothing of it", {}, "", "covered"),
-    ("a rule nobody verified is met and still to be asked about", {"verified_on": None}, "not verified: ask the authority", "check"),
+    ("a rule nobody verified is met and still needs asking", {"verified_on": None}, "not verified: ask the authority", "check"),
     ("a rule verified by nobody named counts as not verified", {"verified_by": ""}, "not verified: ask the authority", "check"),
     ("a rule verified with no authority named counts as not verified", {"verified_with": ""}, "not verified: ask the authority", "check"),
     ("on its review date a rule still counts as verified", {"review_by": DAY}, "", "covered"),

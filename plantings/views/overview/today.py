@@ -54,7 +54,7 @@ def _first_steps():
         {"text": "Enter the lots and the quantity of each", "url": reverse("lot_list")},
         {"text": "Enter partners and the papers you hold", "url": reverse("partner_list")},
         {"text": "Add sites and plantings, then their trees", "url": reverse("site_list")},
-        {"text": "Make an account for everybody who works with you", "url": reverse("person_list")},
+        {"text": "Make an account for everyone who works with you", "url": reverse("person_list")},
     ]
 
 

@@ -52,7 +52,7 @@ class AuthorizationForm(RecordForm):
             "cap_quantity", "cap_unit", "starts_on", "ends_on", "basis", "verified_on", "verified_by", "review_by", "note",
         ]  # fmt: skip
         labels = {
-            "cap_quantity": "Quantity it covers at most", "cap_unit": "Counted in", "holder_account": "Account of the holder",
+            "cap_quantity": "Largest quantity it covers", "cap_unit": "Counted in", "holder_account": "Account of the holder",
             "second_account": "Account of the second contact", "verified_on": "Last checked with the issuer on",
             "verified_by": "Checked by", "review_by": "Ask again by", "transferable": "Continues when the holder leaves",
             "issuer_contact": "Contact at the issuer", "basis": "What it is based on",

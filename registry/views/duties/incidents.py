@@ -39,7 +39,7 @@ class IncidentListView(RecordListView):
     model = Incident
     action = "incident.view"
     title = "Incidents"
-    question = "What went wrong, and was everybody told in time?"
+    question = "What went wrong, and was everyone told in time?"
     unit = "incidents"
     filter_form = IncidentFilters
     others = DUTY_LISTS

@@ -120,7 +120,7 @@ class MaterialClassListView(RecordListView):
     model = MaterialClass
     action = "rule.view"
     title = "Material classes"
-    question = "Which classes of material do rules name, and what falls into them?"
+    question = "Which classes of material do rules name, and what is in them?"
     unit = "classes"
     sheet = MaterialClassSheet
     others = PAPER_LISTS
@@ -138,7 +138,7 @@ class MaterialClassListView(RecordListView):
 class MaterialClassDetailView(RecordDetailView):
     model = MaterialClass
     action = "rule.view"
-    question = "What falls into this class?"
+    question = "What is in this class?"
     state = "get_rule_display"
     actions = (Action(label="Change the class", route="materialclass_edit", may="rule.edit"),)
     facts = (

@@ -174,7 +174,7 @@ class CautionVersionView(RecordActionView):
     action = "caution.edit"
     form_class = CautionVersionForm
     title = "New version of {object.code}"
-    question = "What does it say from now on? Everybody will be shown it as unread."
+    question = "What does it say from now on? Everyone will see it as unread."
     submit_label = "Save the new version"
     success_message = "New version saved."
 
