@@ -124,7 +124,7 @@ class Treatment(AppendOnly, Entered):
 
 
 class StorageRecord(AppendOnly, Entered):
-    """A storage check. Its ledger entry has what was thrown away."""
+    """A storage check. Its ledger entry has what was discarded."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")
     on = models.DateField()

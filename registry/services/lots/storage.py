@@ -21,7 +21,7 @@ _NOT_FIGURES = {
 
 @write
 def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
-    """Record a storage check. What was thrown away leaves the ledger; the newest check says where the lot is stored."""
+    """Record a storage check. What was discarded leaves the ledger; the newest check says where the lot is stored."""
     day_check(on=on)
     entry = None
     if discarded:
