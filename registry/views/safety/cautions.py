@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
-from registry.calc.shared.screen import day_words, sentence
+from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
@@ -24,12 +24,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
-__all__ = ["caution_line", "months_words"]
-
-
-def caution_line(caution):
-    """A caution in one line, with who decides locally."""
-    return f"{caution.hazard}: {sentence(caution.text)} Decided locally by {sentence(caution.decider)}"
+__all__ = ["months_words"]
 
 
 def months_words(months):

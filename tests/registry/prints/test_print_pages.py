@@ -312,11 +312,11 @@ def test_no_print_shows_a_manager_the_receivers_address(client):
 def test_every_print_warns_of_an_identity_in_question(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 5)])
-    papers = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
+    prints = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
               ("shipment_health_draft", shipment, {}))  # fmt: skip
 
     def loud():
-        return ["IDENTITY IN QUESTION" in words(made(client, route, record, **data)) for route, record, data in papers]
+        return ["IDENTITY IN QUESTION" in words(made(client, route, record, **data)) for route, record, data in prints]
 
     assert loud() == [False] * 5
     question = question_raise(actor=lead, about=lot.mother, raised_on=factories.day(2026, 11), reason="Leaves of the donor")
