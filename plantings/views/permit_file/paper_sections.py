@@ -41,7 +41,7 @@ def versions_section(file):
         for version in file.versions
     )  # fmt: skip
     columns = (
-        FileColumn("Version", 1.1), FileColumn("Holds from", 1, _DATE), FileColumn("From", 1, _DATE), FileColumn("Until", 1, _DATE),
+        FileColumn("Version", 1.1), FileColumn("In effect from", 1, _DATE), FileColumn("From", 1, _DATE), FileColumn("Until", 1, _DATE),
         FileColumn("Cap", 0.6, _NUMBER), FileColumn("Unit", 0.6), FileColumn("Covers, as written", 2),
         FileColumn("Conditions, as written", 2.4),
         FileColumn("What was amended", 1.4), FileColumn("Entered by", 1.1), FileColumn("Entered at", kind=_MOMENT, only="file"),

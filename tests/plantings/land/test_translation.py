@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 
 import pytest
 from django.core import mail
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import trans_real
@@ -257,6 +258,8 @@ def test_the_days_of_a_volunteer_and_a_landowner_are_marked(land, bracketed):
         lines = today_lines(user, timezone.localdate())
         assert len(lines) >= count
         assert unmarked([text for line in lines for text in (line.text, line.who, local_day(line.due))]) == [], user.role
+        drawn = "".join(render_to_string("partials/duties/_duty.html", {"line": line}) for line in lines)
+        assert OPEN in drawn and unmarked(Texts(drawn).found) == [], user.role
 
 
 def test_what_is_printed_on_a_field_form_is_marked(client, land, bracketed):
