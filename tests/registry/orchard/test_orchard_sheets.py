@@ -190,8 +190,8 @@ def test_a_rating_row_that_differs_is_a_correction(trees, scale):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 lies between two steps"),
-        ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 lies off the scale"),
+        ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 is between two steps"),
+        ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 is outside the scale"),
         ("A,Canker,1,2018-05-29,natural,,,,,R\n", "row 2, column 'Score (on the scale)': Give a score or a canker length."),
         ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': There is a width without a length"),
         ("A,Canker,1,2009-05-29,natural,,3,,,R\n", "row 2, column 'Tree': 'A' It was planted in 2010, after this day"),
