@@ -102,6 +102,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AlterField(
             model_name='partner',
+            name='region',
+            field=models.CharField(blank=True, help_text='Such as US-VT. Rules use it.', max_length=10, verbose_name='country or subdivision (ISO 3166)'),
+        ),
+        migrations.AlterField(
+            model_name='partner',
             name='consent_on',
             field=models.DateField(blank=True, null=True, verbose_name='consent to store contacts given on'),
         ),
