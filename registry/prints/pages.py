@@ -47,7 +47,7 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
             for stroke in strokes:
                 stroke(canvas)
             canvas.restoreState()
-            _draw_foot(canvas, document, copy, size, f"page {number} of {len(flow.pages)}")
+            _draw_foot(canvas, document, copy, size, document.page_words % {"number": number, "count": len(flow.pages)})
             canvas.showPage()
     canvas.save()
     return target.getvalue()

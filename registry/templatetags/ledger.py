@@ -43,9 +43,9 @@ def _words(value, url, kind):
     if kind == "fate":
         return _fate(str(value))
     if kind == "interval":
-        return render_to_string("partials/_survival_figure.html", parts.survival_figure(value))
+        return render_to_string("partials/survival/_survival_figure.html", parts.survival_figure(value))
     if kind == "heat":
-        return render_to_string("partials/_heat.html", parts.heat(parts._value(value, "share"), parts._value(value, "n")))
+        return render_to_string("partials/survival/_heat.html", parts.heat(parts._value(value, "share"), parts._value(value, "n")))
     if kind == "number":
         return parts.counted(value)
     if kind == "date":
@@ -65,4 +65,4 @@ def _date(value):
 
 @cache
 def _fate(key):
-    return render_to_string("partials/_fate_mark.html", parts.fate_mark(key))
+    return render_to_string("partials/survival/_fate_mark.html", parts.fate_mark(key))

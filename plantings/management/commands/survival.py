@@ -51,7 +51,7 @@ class Command(BaseCommand):
             raise CommandError(f"There is no site '{site}'. Give its code, as in the list of sites.")
         if jurisdiction and jurisdiction != NOT_KNOWN and not Site.objects.filter(jurisdiction=jurisdiction).exists():
             have = sorted(Site.objects.exclude(jurisdiction="").order_by().values_list("jurisdiction", flat=True).distinct())
-            raise CommandError(f"No site lies in '{jurisdiction}'. There are sites in: {', '.join(have) or 'no known jurisdiction'}.")
+            raise CommandError(f"No site is in '{jurisdiction}'. There are sites in: {', '.join(have) or 'no known jurisdiction'}.")
 
     @staticmethod
     def _refuse_empty(table):

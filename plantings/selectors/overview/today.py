@@ -5,6 +5,8 @@ import datetime
 from django.db.models import Count, F, Min, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import expected, rounds_with_progress
@@ -41,7 +43,7 @@ def today_lines(user, on, now=None):
 
 
 def _shipments(user, on, now):
-    yield from _first(receipt_lines(user, on), reverse("shipment_list"), "shipments without a receipt")
+    yield from _first(receipt_lines(user, on), reverse("shipment_list"), _("shipments without a receipt"))
 
 
 def _drafts(user, on, now):
@@ -60,7 +62,7 @@ def _use_by(user, on, now):
 
 
 def _duties(user, on, now):
-    yield from _first(duty_lines(user, on), reverse("duty_list"), "duties late or due")
+    yield from _first(duty_lines(user, on), reverse("duty_list"), _("duties overdue or due"))
 
 
 def _incidents(user, on, now):
@@ -81,7 +83,7 @@ def _first(lines, url, what):
     yield from lines[:LINES_OF_ONE_KIND]
     left = len(lines) - LINES_OF_ONE_KIND
     if left > 0:
-        yield Duty("info", f"and {left:,} more {what}", url=url)
+        yield Duty("info", _("and %(n)s more %(what)s") % {"n": f"{left:,}", "what": what}, url=url)
 
 
 def _rounds(user, on, now):
@@ -93,7 +95,8 @@ def _rounds(user, on, now):
         if not open_now and not item.missing and item.counted == item.plots:
             continue
         severity = "soon" if open_now else "odd"
-        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {_progress_words(item)}"
+        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
+        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
         url = reverse("round_detail", args=[item.pk])
         yield Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
 
@@ -113,10 +116,16 @@ def crew_round(user, on):
 def _progress_words(item):
     """How far a round is, counted as its own page counts it."""
     if not item.recorded and not item.counted:
-        return "no record yet"
-    trees = f"{item.missing:,} of {amount_words(expected(item), 'trees')} without a record" if item.missing else ""
-    plots = f"{item.plots - item.counted:,} of {amount_words(item.plots, 'plots')} not counted" if item.plots > item.counted else ""
-    return ", ".join(filter(None, (trees, plots))) or "complete"
+        return _("no record yet")
+    parts = []
+    if item.missing:
+        trees = expected(item)
+        words = ngettext("%(n)s of %(all)s tree without a record", "%(n)s of %(all)s trees without a record", trees)
+        parts.append(words % {"n": f"{item.missing:,}", "all": f"{trees:,}"})
+    if item.plots > item.counted:
+        words = ngettext("%(n)s of %(all)s plot not counted", "%(n)s of %(all)s plots not counted", item.plots)
+        parts.append(words % {"n": f"{item.plots - item.counted:,}", "all": f"{item.plots:,}"})
+    return ", ".join(parts) or _("complete")
 
 
 def _flowers(user, on, now):
@@ -182,8 +191,12 @@ def _land(user, on, now):
         n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
     )  # fmt: skip
     for planting in plantings:
-        planted = f"{amount_words(planting.n, 'trees')} planted, {planting.alive:,} alive at the last round"
-        text = f"{planting.place}: planting {planting.code}, {planted}"
+        words = ngettext(
+            "%(place)s: planting %(code)s, %(n)s tree planted, %(alive)s alive at the last round",
+            "%(place)s: planting %(code)s, %(n)s trees planted, %(alive)s alive at the last round",
+            planting.n,
+        )
+        text = words % {"place": planting.place, "code": planting.code, "n": f"{planting.n:,}", "alive": f"{planting.alive:,}"}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

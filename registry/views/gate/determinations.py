@@ -37,7 +37,7 @@ class DeterminationListView(RecordListView):
     model = Determination
     action = "determination.view"
     title = "Gate answers"
-    question = "What was the gate asked, what did it answer, and where did the lead override it?"
+    question = "What did we ask the gate, what did it answer, and where did the lead override it?"
     unit = "answers"
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
@@ -71,8 +71,8 @@ class DeterminationDetailView(RecordDetailView):
         Fact("Asked by", "entered_by"),
         Fact("Stored on", "entered_at"),
         Fact("Carried out", "carried_out"),
-        Fact("Rules it looked at", lambda page: f"{len(page.object.facts['requirements'])}"),
-        Fact("Papers it looked at", lambda page: f"{len(page.object.facts['papers'])}"),
+        Fact("Rules checked", lambda page: f"{len(page.object.facts['requirements'])}"),
+        Fact("Papers checked", lambda page: f"{len(page.object.facts['papers'])}"),
         Fact("Run again from its stored facts", lambda page: page.repeated),
     )
     sections = (Panel(draw_parts=lambda page: [page.answer_part]),)

@@ -68,7 +68,7 @@ def test_age_site_and_jurisdiction_limit_the_rows(book):
         (("--season", "spring"), "invalid int value: 'spring'"),
         (("--by", "site", "site"), "name each word once"),
         (("--site", "NOWHERE"), "There is no site 'NOWHERE'"),
-        (("--jurisdiction", "US-XX"), "No site lies in 'US-XX'. There are sites in: US-VT"),
+        (("--jurisdiction", "US-XX"), "No site is in 'US-XX'. There are sites in: US-VT"),
         (("--season", "9"), "No census after 9 growing seasons there. There are censuses after: 1"),
     ],
 )
