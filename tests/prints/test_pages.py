@@ -52,6 +52,28 @@ def test_a_heading_stays_with_the_first_row_of_its_table(page):
         assert "FIRST" in texts[heading], count
 
 
+@pytest.mark.parametrize(("page", "title", "write_mm"), [("letter", "", 0), ("a4", "Contents", 9)])
+def test_no_table_head_is_left_with_fewer_than_two_rows(page, title, write_mm):
+    tall = " ".join(["a row of several lines"] * 12)
+    table = Table(title, COLUMNS, (("ROW1", tall, "1"), ("ROW2", tall, "2"), *rows(10)), note="As counted on arrival.", write_mm=write_mm)
+    split = set()
+    for count in range(31, 61):
+        before = Notes("", tuple(f"line {number}" for number in range(count)))
+        texts = page_texts(draw_document(paper(before, table), page))
+        assert all("ROW1" in text and "ROW2" in text for text in texts if "arrival" in text), count
+        assert all("What it is" in text for text in texts if "L00" in text), count
+        split.add(sum("L00" in text for text in texts))
+    assert split >= {1, 2}  # a break before, in and after the table
+
+
+def test_a_head_is_not_left_alone_by_a_row_higher_than_a_page():
+    story = " ".join(f"word{number}" for number in range(3000))
+    table = Table("Contents", COLUMNS, (("FIRST", story, "1"), ("SECOND", story, "2")))
+    for count in range(0, 50, 7):
+        texts = page_texts(draw_document(paper(Notes("", tuple(f"line {number}" for number in range(count))), table)))
+        assert all("word" in text for text in texts if "What it is" in text), count
+
+
 def test_a_print_shrinks_only_to_fit_on_one_page():
     def pages(count, **fields):
         return page_texts(draw_document(document(Table("Contents", COLUMNS, rows(count)), **fields)))

@@ -44,10 +44,10 @@ class DeterminationListView(RecordListView):
     empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
-        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity), wide=True),
         Column("Shipment or planting", "subject", kind="code"),
+        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict), wide=True),
+        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
         Column("For the day", "asked_for", kind="date"),
-        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),
         Column("Carried out", lambda record: yes_no(record.carried_out)),
         Column("Overridden by", lambda record: str(record.override_by or "")),
         Column("Asked by", lambda record: str(record.entered_by or "")),

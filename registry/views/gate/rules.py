@@ -46,11 +46,11 @@ class RequirementListView(RecordListView):
     )
     columns = (
         Column("Rule", "code", kind="code", url=Link("requirement_detail")),
+        Column("Verified", _verified),
         Column("Title", "title", wide=True),
         Column("Edition", "edition"),
         Column("Papers needed", lambda rule: PAPER_SETS.words(rule.any_of) or "no paper answers it"),
         Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),
-        Column("Verified", _verified),
         Column("Example, not law", lambda rule: yes_no(rule.is_example)),
     )
 

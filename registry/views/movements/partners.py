@@ -32,7 +32,7 @@ class PartnerListView(RecordListView):
     empty = ("No partner yet", "Enter the landowners and nurseries that receive seed or plants.", None)
     columns = (
         Column("Partner", "code", kind="code", url=Link("partner_detail")),
-        Column("Name", "name", wide=True),
+        Column("Name", "name"),
         Column("Kind", "get_kind_display"),
         Column("On shared maps", "get_map_privacy_display"),
     )

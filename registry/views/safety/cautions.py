@@ -72,8 +72,8 @@ class CautionListView(RecordListView):
     )
     columns = (
         Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
-        Column("Task", "get_task_display"),
         Column("Hazard", "hazard", wide=True),
+        Column("Task", "get_task_display"),
         Column("Months", lambda caution: months_words(caution.months)),
         Column("Sites", _sites),
         Column("Decided locally by", "decider"),

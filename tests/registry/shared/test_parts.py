@@ -221,7 +221,7 @@ def test_a_fold_with_an_error_in_it_is_open():
 def test_the_wide_column_is_marked_in_head_and_cells():
     table = ledger_table("Notes", (Column("Code", "code"), Column("Note", "note", wide=True)), [SimpleNamespace(code="A", note="dry")])
     text = drawn('{% include "partials/shared/_ledger.html" %}', **table)
-    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide">dry</td>' in text
+    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide one-line">dry</td>' in text
     assert text.count("wide") == 2
 
 
