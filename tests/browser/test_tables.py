@@ -41,7 +41,7 @@ _LINES = """() => [...document.querySelectorAll("tbody > tr > *")].map(cell => {
 
 def _page(rows, before=""):
     table = ledger_table("Duties", COLUMNS, rows)
-    ledger = engines["django"].from_string('{% include "partials/_ledger.html" %}').render(table)
+    ledger = engines["django"].from_string('{% include "partials/shared/_ledger.html" %}').render(table)
     return self_contained(f'<!doctype html><html lang="en">{_SHEETS}<body><main class="sheet">{before}{ledger}</main></body></html>')
 
 

@@ -59,7 +59,7 @@ def test_no_table_head_is_left_with_fewer_than_two_rows(page, title, write_mm):
     split = set()
     for count in range(31, 61):
         before = Notes("", tuple(f"line {number}" for number in range(count)))
-        texts = page_texts(draw_document(paper(before, table), page))
+        texts = page_texts(draw_document(document(before, table), page))
         assert all("ROW1" in text and "ROW2" in text for text in texts if "arrival" in text), count
         assert all("What it is" in text for text in texts if "L00" in text), count
         split.add(sum("L00" in text for text in texts))
@@ -70,7 +70,7 @@ def test_a_head_is_not_left_alone_by_a_row_higher_than_a_page():
     story = " ".join(f"word{number}" for number in range(3000))
     table = Table("Contents", COLUMNS, (("FIRST", story, "1"), ("SECOND", story, "2")))
     for count in range(0, 50, 7):
-        texts = page_texts(draw_document(paper(Notes("", tuple(f"line {number}" for number in range(count))), table)))
+        texts = page_texts(draw_document(document(Notes("", tuple(f"line {number}" for number in range(count))), table)))
         assert all("word" in text for text in texts if "What it is" in text), count
 
 
