@@ -4,7 +4,6 @@ from django.db.models import TextChoices
 from django.utils.translation import gettext_noop
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
-from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -21,7 +20,7 @@ class PlantingState(TextChoices):
 class Supply(TextChoices):
     SHIPMENT = "shipment", "received in a shipment"
     OWN_STOCK = "own_stock", "from the programme's own lot"
-    BEFORE_RECORDS = "before_records", "planted before these books began"
+    BEFORE_RECORDS = "before_records", "planted before these records began"
 
 
 class EntryRole(TextChoices):
@@ -82,11 +81,3 @@ def census_statuses():
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
-
-
-def browse_classes():
-    return [(code, label) for code, label, _ in BROWSE.classes]
-
-
-def flowerings():
-    return [(code, label) for code, label, _ in FLOWERS.classes]

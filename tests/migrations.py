@@ -7,7 +7,7 @@ BASE = Path(__file__).resolve().parent.parent
 
 
 def files_of_migrations():
-    """The migrations of both packages, and the files of ours that they import (of a package, all of its files)."""
+    """The migrations of both packages, and our files that they import (of a package, all of its files)."""
     files = set()
     for folder in (BASE / "registry/migrations", BASE / "plantings/migrations"):
         for path in folder.glob("*.py"):

@@ -6,7 +6,10 @@ screen. No field is ever NaN.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar, NamedTuple
+
+from registry.calc.shared.screen import day_words
 
 
 class Interval(NamedTuple):
@@ -54,11 +57,14 @@ class Finding:
         """The finding in the language it is written in."""
         return self.said(str)
 
-    def said(self, say: Callable[[str], str]) -> str:
-        """The finding as `say` translates it."""
+    def said(self, say: Callable[[str], str], day: Callable[[date], str] = day_words) -> str:
+        """The finding as `say` translates it, its days as `day` writes them."""
         if not self.values:
             return say(self.words)
-        filled = {name: say(value) if name in self.TRANSLATED else value for name, value in self.values.items()}
+        filled = {
+            name: say(value) if name in self.TRANSLATED else day(value) if isinstance(value, date) else value
+            for name, value in self.values.items()
+        }
         return say(self.words) % filled
 
 

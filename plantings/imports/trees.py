@@ -47,7 +47,9 @@ class TreeSheet(Sheet):
     block = SheetField("Block", "block__code", TextCell(40), example="1")
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
-    planted_on = SheetField("Planted on (when not the planting's day)", "planted_on", DateCell(), example="")
+    planted_on = SheetField(
+        "Planted on (if not the planting date)", "planted_on", DateCell(), example="", was=("Planted on (when not the planting's day)",)
+    )
     replaces = SheetField("Replaces tag", "replaces__tag", TextCell(40), example="")
     note = SheetField("Note", "note", TextCell(), example="")
 

@@ -104,7 +104,7 @@ def generalisation_note(point: SitePoint) -> str:
         return "No position recorded."
     if point.exact:
         return NOT_GENERALISED
-    return f"Coordinates generalised; the true position lies within {point.uncertainty_m:.0f} m."
+    return f"Coordinates generalised; the true position is within {point.uncertainty_m:.0f} m."
 
 
 def check_points(points: Sequence[SitePoint]) -> None:

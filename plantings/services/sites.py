@@ -150,7 +150,7 @@ def _point_notes(site):
     if site.longitude is None:
         return []
     inside = shape(site.boundary).covers(shapely.Point(site.longitude, site.latitude))
-    return [] if inside else ["The point of the site lies outside this boundary. Check which of the two is right."]
+    return [] if inside else ["The point of the site is outside this boundary. Check which of the two is right."]
 
 
 @write

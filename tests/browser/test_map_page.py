@@ -56,13 +56,13 @@ def test_a_slow_first_press_on_a_mark_opens_its_card(page, sign_in, lead, width)
     settled(frame)
     mark = frame.get_by_label("Falls Road: ")
     mark.scroll_into_view_if_needed()
-    stands, box = page.evaluate("scrollY"), mark.bounding_box()
+    before, box = page.evaluate("scrollY"), mark.bounding_box()
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     page.mouse.down()
     page.wait_for_timeout(300)
     page.mouse.up()
     frame.locator(".card").wait_for()
-    assert page.evaluate("scrollY") == stands
+    assert page.evaluate("scrollY") == before
 
 
 @pytest.mark.parametrize("width", [375, 1280])

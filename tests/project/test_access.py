@@ -1,6 +1,6 @@
 """Every route as every person: 200 or a redirect, 403 for a wrong action, 404 for a row outside the scope, sign-in otherwise.
 
-The expected answer is worked out here from the tables of who may do what and who stands in which relation to the
+The expected answer is worked out here from the tables of who may do what and who is related how to the
 rows, written out by hand; it is not read from the code that enforces it.
 """
 
@@ -126,8 +126,8 @@ ROUTES |= dict.fromkeys(["identityquestion_detail", "impact"], (READERS, READERS
 ROUTES |= dict.fromkeys(["identityquestion_add", "identityevidence_add"], (OFFICE, OFFICE))  # of a lot
 ROUTES["identityquestion_settle"] = (STAFF, STAFF)
 ROUTES["audit_list"] = (STAFF | {"auditor"}, None)
-ROUTES["issuedpaper_list"] = (READERS, None)
-ROUTES |= dict.fromkeys(["issuedpaper_detail", "lot_life"], (READERS, READERS))
+ROUTES["issuedprint_list"] = (READERS, None)
+ROUTES |= dict.fromkeys(["issuedprint_detail", "lot_life"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["lot_labels", "lot_identity_draft", "shipment_health_draft", "planting_tags"], (OFFICE, OFFICE))
 ROUTES["sheet_list"] = (OFFICE, None)
 ROUTES |= dict.fromkeys(
@@ -238,7 +238,7 @@ def world():
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
         "lot": lot.pk, "ledger": entry.pk, "taxon": lot.taxon_id, "pollenpool": PollenPool.objects.create(code="PP", orchard="O", flowering_year=2019).pk,
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
-        "issuedpaper": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
+        "issuedprint": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,

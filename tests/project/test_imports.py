@@ -23,7 +23,7 @@ LAYERS = (
     ("templatetags", "views", "routes", "management", "migrations"),
 )
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}
-# Files and folders that no rank is asked of: Django's own start-up, and what holds no Python.
+# Files and folders that need no rank: Django's own start-up, and what holds no Python.
 UNRANKED = {
     "__init__",
     "apps",

@@ -182,7 +182,7 @@ def test_options_of_a_database_url_reach_the_database(load):
     assert load(DATABASE_URL="postgresql://db/book?sslmode=require")["DATABASES"]["default"]["OPTIONS"] == {"sslmode": "require"}
 
 
-def test_a_port_that_is_no_number_is_refused_by_name(load):
+def test_a_port_that_is_not_a_number_is_refused_by_name(load):
     with pytest.raises(ImproperlyConfigured, match=r"EMAIL_PORT is 'smtp'\. Write a whole number\."):
         load(EMAIL_PORT="smtp")
     with pytest.raises(ImproperlyConfigured, match="DATABASE_URL is not understood"):

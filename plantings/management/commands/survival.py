@@ -59,7 +59,7 @@ class Command(BaseCommand):
             raise CommandError(f"There is no site '{site}'. Give its code, as in the list of sites.")
         if jurisdiction and jurisdiction != NOT_KNOWN and not Site.objects.filter(jurisdiction=jurisdiction).exists():
             have = sorted(Site.objects.exclude(jurisdiction="").order_by().values_list("jurisdiction", flat=True).distinct())
-            raise CommandError(f"No site lies in '{jurisdiction}'. There are sites in: {', '.join(have) or 'no known jurisdiction'}.")
+            raise CommandError(f"No site is in '{jurisdiction}'. There are sites in: {', '.join(have) or 'no known jurisdiction'}.")
 
     @staticmethod
     def _refuse_empty(table):
@@ -67,7 +67,7 @@ class Command(BaseCommand):
             waiting = amount_words(len(table.not_complete), "censuses")
             raise CommandError(f"No census is complete there yet. {waiting} still open or thinly visited; --open shows them.")
         ages = ", ".join(str(age) for age, _ in table.ages)
-        raise CommandError(f"No complete census {table.moment.words} there. There are complete ones after: {ages} growing seasons.")
+        raise CommandError(f"No complete census {table.moment.words} there. Complete ones are of age: {ages}.")
 
     def _write_table(self, table):
         heads = [*table.by, "role", "survival (95 % interval)", "band", "from the checks", "disease pressure", "sites"]

@@ -5,6 +5,8 @@ import datetime
 from django.db.models import Count, Min, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import expected, rounds_with_progress
@@ -42,7 +44,7 @@ def today_lines(user, on, now=None):
 
 
 def _shipments(user, on, now):
-    yield from _first(receipt_lines(user, on), reverse("shipment_list"), "shipments without a receipt")
+    yield from _first(receipt_lines(user, on), reverse("shipment_list"), _("shipments without a receipt"))
 
 
 def _drafts(user, on, now):
@@ -61,7 +63,7 @@ def _use_by(user, on, now):
 
 
 def _duties(user, on, now):
-    yield from _first(duty_lines(user, on), reverse("duty_list"), "duties late or due")
+    yield from _first(duty_lines(user, on), reverse("duty_list"), _("duties overdue or due"))
 
 
 def _incidents(user, on, now):
@@ -82,7 +84,7 @@ def _first(lines, url, what):
     yield from lines[:LINES_OF_ONE_KIND]
     left = len(lines) - LINES_OF_ONE_KIND
     if left > 0:
-        yield Duty("info", f"and {left:,} more {what}", url=url)
+        yield Duty("info", _("and %(n)s more %(what)s") % {"n": f"{left:,}", "what": what}, url=url)
 
 
 def _rounds(user, on, now):
@@ -94,7 +96,8 @@ def _rounds(user, on, now):
         if not open_now and not item.missing and item.counted == item.plots:
             continue
         severity = "soon" if open_now else "odd"
-        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {_progress_words(item)}"
+        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
+        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
         url = reverse("round_detail", args=[item.pk])
         yield Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
 
@@ -114,10 +117,16 @@ def crew_round(user, on):
 def _progress_words(item):
     """How far a round is, counted as its own page counts it."""
     if not item.recorded and not item.counted:
-        return "no record yet"
-    trees = f"{item.missing:,} of {amount_words(expected(item), 'trees')} without a record" if item.missing else ""
-    plots = f"{item.plots - item.counted:,} of {amount_words(item.plots, 'plots')} not counted" if item.plots > item.counted else ""
-    return ", ".join(filter(None, (trees, plots))) or "complete"
+        return _("no record yet")
+    parts = []
+    if item.missing:
+        trees = expected(item)
+        words = ngettext("%(n)s of %(all)s tree without a record", "%(n)s of %(all)s trees without a record", trees)
+        parts.append(words % {"n": f"{item.missing:,}", "all": f"{trees:,}"})
+    if item.plots > item.counted:
+        words = ngettext("%(n)s of %(all)s plot not counted", "%(n)s of %(all)s plots not counted", item.plots)
+        parts.append(words % {"n": f"{item.plots - item.counted:,}", "all": f"{item.plots:,}"})
+    return ", ".join(parts) or _("complete")
 
 
 def _flowers(user, on, now):
@@ -180,12 +189,15 @@ def _land(user, on, now):
     if user.role != roles.LANDOWNER:
         return
     for planting in plantings_listed(Planting.objects.for_user(user)):
-        parts = [f"{planting.planted_count:,} planted"]
+        parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
         if planting.alive_count is not None:
-            parts.append(f"{amount_words(planting.alive_count, 'trees')} alive at the last round")
+            words = ngettext("%(n)s tree alive at the last visit", "%(n)s trees alive at the last visit", planting.alive_count)
+            parts.append(words % {"n": f"{planting.alive_count:,}"})
         if planting.sown_alive_count is not None:
-            parts.append(f"{amount_words(planting.sown_alive_count, 'seedlings')} alive from sown seed")
-        text = f"{planting.site.name}: planting {planting.code}, {', '.join(parts)}"
+            words = ngettext("%(n)s seedling alive from sown seed", "%(n)s seedlings alive from sown seed", planting.sown_alive_count)
+            parts.append(words % {"n": f"{planting.sown_alive_count:,}"})
+        words = _("%(place)s: planting %(code)s, %(counts)s")
+        text = words % {"place": planting.site.name, "code": planting.code, "counts": ", ".join(parts)}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

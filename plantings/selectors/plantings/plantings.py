@@ -54,8 +54,8 @@ def plantings_listed(queryset):
             trees_count=_count(Tree.objects.all(), "planting"),
             last_visit_trees=_last_visited_round(LotKind.STOCK),
             last_visit_sown=_last_visited_round(LotKind.SEED),
-            alive_count=_alive_at("last_visit_trees", LotKind.STOCK)
-            + _count(Tree.objects.filter(replaces__gt=0, fate__in=STANDING), "planting"),
+            replacements_alive=_count(Tree.objects.filter(replaces__gt=0, fate__in=STANDING), "planting"),
+            alive_count=_alive_at("last_visit_trees", LotKind.STOCK) + F("replacements_alive"),
             sown_alive_count=_alive_at("last_visit_sown", LotKind.SEED),
             planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
             last_round=Subquery(last.values("label")[:1]),

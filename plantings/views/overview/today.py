@@ -51,10 +51,10 @@ class TodayView(PageView):
 def _first_steps():
     return [
         {"text": "Load or add the taxa, then the trees of the pedigree", "url": reverse("sheet_list")},
-        {"text": "Enter the lots and what is in hand of each", "url": reverse("lot_list")},
+        {"text": "Enter the lots and the quantity of each", "url": reverse("lot_list")},
         {"text": "Enter partners and the papers you hold", "url": reverse("partner_list")},
         {"text": "Add sites and plantings, then their trees", "url": reverse("site_list")},
-        {"text": "Make an account for everybody who works with you", "url": reverse("person_list")},
+        {"text": "Make an account for everyone who works with you", "url": reverse("person_list")},
     ]
 
 

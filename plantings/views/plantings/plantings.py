@@ -114,7 +114,7 @@ class PlantingDetailView(RecordDetailView):
         ),
         Action(label="Position map", route="planting_map", may="planting.view", when=lambda page: page.entries),
         Action(label="Change the planting", route="planting_edit", may="planting.edit"),
-        Action(label="Print planting tags", route="planting_tags", may="paper.issue", when=lambda page: page.entries),
+        Action(label="Print planting tags", route="planting_tags", may="print.make", when=lambda page: page.entries),
         Action(label="Add a tree", route="tree_add", may="tree.edit", key=None, query=lambda page: page.named),
     )  # fmt: skip
     sections = (

@@ -69,9 +69,9 @@ class MapView(MapMixin, PageView):
 def _table(site_map, downloads):
     columns = (
         Column("Site", "code", kind="code", url=lambda point: point.detail_url),
+        Column("Survival (95 % interval)", _figure, kind="interval"),
         Column("Name", lambda point: point.name or "withheld"),
         Column("Jurisdiction", "jurisdiction"),
-        Column("Survival (95 % interval)", _figure, kind="interval"),
         Column("Age", lambda point: _age_words(site_map.ages[point.code])),
         Column("Planted", "planted", "right", "number"),
         Column("Alive", "alive", "right", "number"),

@@ -57,12 +57,12 @@ class SiteListView(RecordListView):
     empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
     columns = (
         Column("Site", "code", kind="code", url=site_url),
-        Column("Name", "name", wide=True),
+        Column("Name", "name"),
+        Column("Status", "get_status_display", kind="state"),
         Column("Partner", "partner.name"),
         Column("Jurisdiction", "jurisdiction"),
         Column("Plantings", "plantings_count", "right", "number"),
-        Column("Status", "get_status_display", kind="state"),
-        Column("Why it is closed", "status_reason", kind="soft"),
+        Column("Why it is closed", "status_reason", kind="soft", wide=True),
     )
 
     @cached_property

@@ -1,5 +1,7 @@
 """How days, times, counts and numbers are written for people: on screens, in mails and on prints. The only module that does.
 
+Where a text is translated, `selectors/shared/local_words` takes the names of months from Django.
+
 What a program reads (sheets, addresses, file names) is written by `iso`.
 
 Source
@@ -56,6 +58,18 @@ def day_words(day: date | None) -> str:
     ('12 Oct 2026', '')
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}" if day else ""
+
+
+def sentence(text: str) -> str:
+    """A typed text that ends as a sentence does, so that another can follow it; blank for none.
+
+    Examples
+    --------
+    >>> sentence("Wear gloves "), sentence("Is it dry?"), sentence("")
+    ('Wear gloves.', 'Is it dry?', '')
+    """
+    text = text.rstrip()
+    return text if not text or text.endswith((".", "!", "?", "…")) else f"{text}."
 
 
 def month_words(month: int) -> str:

@@ -44,9 +44,17 @@ class TreeStatusSheet(AppendOnlySheet):
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), required=True, example="rogued")
-    status_on = SheetField("On (blank when nobody knows the day)", "on", DateCell(), example="2019-03-12")
+    status_on = SheetField(
+        "On (blank if the day is unknown)", "on", DateCell(), example="2019-03-12", was=("On (blank when nobody knows the day)",)
+    )
     status_reason = SheetField("Reason", "reason", TextCell(), required=True, example="rated 4.25; the native check of the day 4.75")
-    stump_treated = SheetField("Stump treated (yes/no; blank when not known)", "stump_treated", YesNoCell(), example="yes")
+    stump_treated = SheetField(
+        "Stump treated (yes/no; blank if unknown)",
+        "stump_treated",
+        YesNoCell(),
+        example="yes",
+        was=("Stump treated (yes/no; blank when not known)",),
+    )
 
     def stored_records(self):
         return super().stored_records().select_related("tree")
@@ -201,10 +209,18 @@ class SelectionDecisionSheet(AppendOnlySheet):
     nth = number_field()
     evidence = SheetField("Evidence", "evidence", TextCell(), required=True, example="scored below the F1 check; straight stem")
     method = SheetField("Method", "method", TextCell(160), example="rank within family")
-    ratings = SheetField("Rests on the ratings of (dates)", "ratings", DatesCell(), example="2018-05-29")
+    ratings = SheetField(
+        "Based on the ratings of (dates)", "ratings", DatesCell(), example="2018-05-29", was=("Rests on the ratings of (dates)",)
+    )
     first_name = SheetField("Decided by", "first_name", NameCell(80), required=True, example="A. Manager")
     second_name = SheetField("Agreed by", "second_name", NameCell(80), required=True, example="B. Lead")
-    warnings_answer = SheetField("Why it stands in spite of broken floors", "warnings_answer", TextCell(300), example="")
+    warnings_answer = SheetField(
+        "Reason for going ahead despite broken floors",
+        "warnings_answer",
+        TextCell(300),
+        example="",
+        was=("Why it stands in spite of broken floors",),
+    )
 
     def stored_records(self):
         return super().stored_records().select_related("tree").prefetch_related("ratings")

@@ -28,13 +28,17 @@ class CellError(ValueError):
 
 
 class SheetField(Field):
-    """One column of a sheet: `name` in mapping files, `column_name` (with its unit) in the header."""
+    """One column of a sheet: `name` in mapping files, `column_name` (with its unit) in the header.
 
-    def __init__(self, header, attribute, widget, *, required=False, example="", help=""):
+    `was` are headers it had in sheets downloaded earlier; they are read still.
+    """
+
+    def __init__(self, header, attribute, widget, *, required=False, example="", help="", was=()):
         super().__init__(attribute=attribute, column_name=header, widget=widget)
         self.required = required
         self.example = example
         self.help = help
+        self.was = was
 
 
 def bare(value):

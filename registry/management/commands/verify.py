@@ -7,7 +7,7 @@ from registry.selectors.audit.verify import chain_head, verify_book
 
 NOT_SEEN = (
     "Not seen: changes made in the database to what may also be changed on screen (names, notes, trees, plantings, the description of "
-    "a lot); a whole chain written again, unless an earlier head is given with --head."
+    "a lot); a complete chain written again, unless an earlier head is given with --head."
 )
 
 
@@ -16,7 +16,7 @@ class Command(BaseCommand):
         "Prove that the records are as they were written: the triggers of the database, the audit chain, every append-only row against "
         "its hash in the chain, stored files, answers of the gate, draws, versions and states of papers, marks of identity. "
         "Prints the head of the chain: note it somewhere else. The command does not see a change to what may be changed on screen "
-        "(a name, a note, a lot's description), nor a whole chain that was written again: for that give --head. "
+        "(a name, a note, a lot's description), nor a complete chain that was written again: for that give --head. "
         "Exit code 1 when anything is wrong."
     )
 

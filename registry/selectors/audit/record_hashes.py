@@ -12,6 +12,7 @@ from django.apps import apps
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models.append_only import AppendOnly
+from registry.models.audit import stored_name
 
 __all__ = ["HASHES", "append_only_models", "record_hashes", "row_name", "sum_words"]
 
@@ -27,7 +28,7 @@ def append_only_models():
 
 
 def row_name(model, pk):
-    return f"{model._meta.model_name} {pk}"
+    return f"{stored_name(model)} {pk}"
 
 
 def record_hashes(queryset):

@@ -23,6 +23,7 @@ from registry.models import (
     StoredFile,
 )
 from registry.models.append_only import unprotected
+from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, append_only_models, record_hashes, row_name
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences
@@ -116,7 +117,7 @@ def check_records():
     for model in append_only_models():
         if model is AuditEntry or model in SUMMED:
             continue
-        types.add(model._meta.model_name)
+        types.add(stored_name(model))
         first = False
         for pk, sha256 in record_hashes(model._base_manager.all()):
             name = row_name(model, pk)

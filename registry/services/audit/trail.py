@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
+from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
 from registry.services.shared.bulk_insert import bulk_insert
 
@@ -72,7 +73,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
     changes = json.loads(json.dumps(changes)) if changes else {}
     if in_bulk is not None:
         hashes = [sha256 for _key, sha256 in record_hashes(in_bulk)]
-        changes[HASHES] = [None, {in_bulk.model._meta.model_name: {"rows": len(hashes), "sum": sum_words(hashes)}}]
+        changes[HASHES] = [None, {stored_name(in_bulk.model): {"rows": len(hashes), "sum": sum_words(hashes)}}]
         now.in_bulk[in_bulk.model] -= len(hashes)
     now.models.add(type(obj))
     now.entries.append(
@@ -80,7 +81,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
             "actor": actor,
             "at": timezone.now(),
             "verb": verb,
-            "record_type": obj._meta.model_name,
+            "record_type": stored_name(obj),
             "record_id": obj.pk,
             "record_label": str(obj)[:120],
             "changes": changes,
@@ -140,7 +141,7 @@ def _entry_of_row(model, key):
     """The entry of a write whose service made none: a line of a ledger says itself who entered it, and when."""
     row = model._base_manager.select_related("entered_by").get(pk=key)
     return {
-        "actor": row.entered_by, "at": timezone.now(), "verb": f"{model._meta.model_name}.added", "record_type": model._meta.model_name,
+        "actor": row.entered_by, "at": timezone.now(), "verb": f"{stored_name(model)}.added", "record_type": stored_name(model),
         "record_id": key, "record_label": str(row)[:120], "changes": {}, "reason": "",
     }  # fmt: skip
 

@@ -143,7 +143,7 @@ def _version_add(actor, paper, last, says, from_on, reason):
         raise ValidationError({"reason": "Say what was amended and why. What the paper said before stays on file."})
     if last is not None and from_on and last.from_on and from_on < last.from_on:
         day = day_words(last.from_on)
-        raise ValidationError({"from_on": f"The previous version holds from {day}. An amendment begins on that day or later."})
+        raise ValidationError({"from_on": f"The previous version is in effect from {day}. An amendment begins on that day or later."})
     begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
     version = AuthorizationVersion(
         authorization=paper, number=last.number + 1 if last else 0, from_on=begins, reason=reason[:200] if last else "",

@@ -37,8 +37,8 @@ class PersonListView(RecordListView):
     add = ("New person", "person.edit", "person_add")
     columns = (
         Column("Name", str, url=Link("person_detail")),
-        Column("Sign-in name", "username"),
         Column("Role", "role_label"),
+        Column("Sign-in name", "username"),
         Column("Partner", "partner.name"),
         Column("Active", lambda person: yes_no(person.is_active)),
         Column("Last signed in", "last_login", kind="date"),

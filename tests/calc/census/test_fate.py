@@ -40,7 +40,7 @@ def read(text):
 
 
 CASES = [
-    # Seen alive at this or a later round settles whatever stood before.
+    # Seen alive at this or a later round settles whatever was recorded before.
     ("A", "a"),
     ("A A A", "aaa"),
     ("D A", "aa"),
@@ -197,7 +197,7 @@ def test_the_records_handed_in_are_left_as_they_were():
     assert (status == before).all()
 
 
-def test_a_code_that_is_no_status_is_counted_and_located():
+def test_a_code_that_is_not_a_status_is_counted_and_located():
     status = np.array([[1, 3], [10, 1], [1, 200]], np.uint8)
     with pytest.raises(ValueError, match=r"2 cell\(s\) hold no Status code, first in tree row 1, round column 0: 10"):
         fates(status)

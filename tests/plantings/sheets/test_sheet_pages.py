@@ -68,7 +68,7 @@ def test_nothing_is_saved_when_records_changed_after_the_preview(client, lead):
     factories.taxon(name="Juglans a", role="donor")
     page = client.post(address, {"shown": form.initial["shown"]})
     assert Taxon.objects.get().role == "donor"
-    # the row would now change the book: it is shown so, and asks for a reason
+    # the row would now change the records: the page says so, and asks for a reason
     assert "records changed after this preview was made" in page.content.decode()
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
@@ -170,7 +170,7 @@ def test_records_change_on_screen_only_with_a_reason(client, lead):
 
 
 def test_the_preview_shows_cells_as_the_sheet_has_them(client, lead):
-    text = b"Class,Title,What falls into it,Seed takes it over (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
+    text = b"Class,Title,Recognised by,Seed inherits it (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
     _address, page = preview(client, text, "material_class")
     [row] = page.context["parts"][0]["rows"]
     assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]

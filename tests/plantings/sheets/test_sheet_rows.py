@@ -124,7 +124,7 @@ def test_rows_of_one_box_that_contradict_each_other_are_named(box):
     ]
 
 
-LEFTOVER = "Shipment,Lot,Form,What became of it,Date,Count (seeds or plants)\n"
+LEFTOVER = "Shipment,Lot,Form,Outcome,Date,Count (seeds or plants)\n"
 
 
 def test_a_leftover_sheet_returns_plants_to_their_lot_once(box):
@@ -216,9 +216,9 @@ SITE = 'Site,Name,Partner,"Longitude (degrees, WGS 84)","Latitude (degrees, WGS 
         (
             "44.48,-73.21",
             "US-VT",
-            "The point lies in AQ. With longitude and latitude exchanged the point lies in US-VT: check which is which.",
+            "The point is in AQ. With longitude and latitude exchanged the point is in US-VT: check which is which.",
         ),
-        ("44.48,-73.21", "", "exchanged the point lies in US-VT"),
+        ("44.48,-73.21", "", "exchanged the point is in US-VT"),
         ("-40.0,45.0", "US-VT", "in no country, perhaps at sea. Check longitude, latitude and their signs."),
         ("73.21,44.48", "US-VT", ""),  # the other side of the world, on land: a partner may have land abroad
     ],

@@ -179,7 +179,7 @@ def test_downloads_hold_the_persons_sites_at_the_chosen_age(client):
     assert texts == ["After 2 growing seasons.", "No complete census after 3 growing seasons."]
 
 
-def test_an_age_that_is_no_number_is_named_and_the_usual_map_shown(client):
+def test_an_age_that_is_not_a_number_is_named_on_the_usual_map(client):
     book()
     enter(client, "lead")
     response = client.get(reverse("map"), {"season": "spring"})

@@ -68,8 +68,8 @@ def test_age_site_and_jurisdiction_limit_the_rows(book):
         (("--at", "spring"), "“spring” is not a census. Write age-3, season-2025, visit-2 or latest."),
         (("--by", "site", "site"), "name each word once"),
         (("--site", "NOWHERE"), "There is no site 'NOWHERE'"),
-        (("--jurisdiction", "US-XX"), "No site lies in 'US-XX'. There are sites in: US-VT"),
-        (("--at", "age-9"), "No complete census after 9 growing seasons there. Complete ones are of age: 1."),
+        (("--jurisdiction", "US-XX"), "No site is in 'US-XX'. There are sites in: US-VT"),
+        (("--at", "age-9"), "No complete census after 9 growing seasons there. Complete ones are of age: 1"),
     ],
 )
 def test_what_is_not_understood_is_refused_with_what_would_be(book, words, message):

@@ -296,7 +296,7 @@ def test_a_lot_that_is_tested_here_and_a_check_there_has_two_rows():
 
 
 def test_the_native_check_is_the_standard():
-    # common practice, no source: the native check is the susceptible one; pooled with a first hybrid or a donor it is no standard
+    # common practice, no source: the native check is the susceptible one; pooled with a first hybrid or a donor it is not a standard
     native, hybrid, donor = (factories.stock_lot(taxon=factories.taxon(role=role)) for role in ("native", "hybrid", "donor"))
     lot, with_all, with_two, with_donor = factories.stock_lot(), *(factories.planting() for _ in range(3))
     for planting in (with_all, with_two, with_donor):

@@ -157,7 +157,7 @@ def test_the_answer_always_has_its_band(client, lead, view):
     assert "0.90 (0.70–0.97), n 20 band" not in answer
 
 
-def test_the_entry_page_of_the_results_has_the_band_beside_its_figures(client, lead):
+def test_the_results_page_has_the_band_beside_its_figures(client, lead):
     unaccounted()
     text = words(client.get(reverse("results")))
     assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in text and "0.90 (0.70–0.97), n 20 over 1 site" in text

@@ -36,6 +36,7 @@ from registry.services.gate.draws import draw
 from registry.services.identity.questions import question_raise
 from registry.services.movements.shipments import shipment_dispatch
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
+from registry.services.prints.issued import print_record
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -67,14 +68,14 @@ def in_the_database(table, sql, *values):
 
 
 @pytest.fixture
-def book():
+def records():
     """A paper with an amendment, two states, a document and a draw; a shipment released by the gate; a question of identity."""
     lead = factories.person("lead")
     paper = factories.authorization(actor=lead, cap_quantity=100, cap_unit="plants", state="applied", starts_on=factories.day(2025))
     paper.cap_quantity = 120
     authorization_save(actor=lead, paper=paper, from_on=factories.day(2026, 1), reason="cap raised")
     authorization_state_set(actor=lead, paper=paper, state="in_force", on=factories.day(2026, 2))
-    document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7 permit of the book", filename="permit.pdf", title="Permit")
+    document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7 permit", filename="permit.pdf", title="Permit")
     Requirement.objects.create(
         code="R1", edition="2026", title="A permit to ship", source="invented", activities=[DISPATCH], any_of=[["permit"]]
     )
@@ -86,7 +87,7 @@ def book():
     return {"lead": lead, "paper": paper, "document": document, "lot": lot, "shipment": shipment}
 
 
-def test_untouched_records_pass_and_the_head_is_printed(book):
+def test_untouched_records_pass_and_the_head_is_printed(records):
     code, out, err = verify()
     head = AuditHead.objects.get()
     assert (code, err) == (0, "")
@@ -100,7 +101,7 @@ def test_an_empty_database_passes():
     assert code == 0 and "0 entries: none yet" in out
 
 
-def test_a_changed_audit_entry_is_named(book):
+def test_a_changed_audit_entry_is_named(records):
     entry = AuditEntry.objects.order_by("pk")[2]
     in_the_database("registry_auditentry", "UPDATE registry_auditentry SET reason = 'nothing' WHERE id = %s", entry.pk)
     code, out, err = verify()
@@ -108,7 +109,7 @@ def test_a_changed_audit_entry_is_named(book):
     assert "it was changed after it was written" in out and "1 wrong" in err
 
 
-def test_a_removed_audit_entry_shows_at_the_next_one(book):
+def test_a_removed_audit_entry_shows_at_the_next_one(records):
     entry = AuditEntry.objects.order_by("pk")[2]
     in_the_database("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", entry.pk)
     fault, *without_hash = faults()
@@ -116,7 +117,7 @@ def test_a_removed_audit_entry_shows_at_the_next_one(book):
     assert fault.startswith("entry 3 of the chain") and "an entry was removed, added or moved" in fault
 
 
-def test_a_removed_last_audit_entry_shows_at_the_head(book):
+def test_a_removed_last_audit_entry_shows_at_the_head(records):
     last = AuditEntry.objects.order_by("pk").last()
     in_the_database("registry_auditentry", "DELETE FROM registry_auditentry WHERE id = %s", last.pk)
     count = AuditHead.objects.get().entries
@@ -126,7 +127,7 @@ def test_a_removed_last_audit_entry_shows_at_the_head(book):
     ]
 
 
-def test_a_chain_written_again_shows_by_a_head_noted_before(book):
+def test_a_chain_written_again_shows_by_a_head_noted_before(records):
     kept = AuditHead.objects.get().sha256
     before = ""
     for entry in AuditEntry.objects.order_by("pk"):
@@ -138,14 +139,14 @@ def test_a_chain_written_again_shows_by_a_head_noted_before(book):
         )  # fmt: skip
         before = own
     AuditHead.objects.update(sha256=before)
-    assert verify()[0] == 0  # the chain holds together, so inside the book nothing shows
+    assert verify()[0] == 0  # the chain holds together, so inside the records nothing shows
     assert verify("--head", before)[0] == 0
     code, out, _err = verify("--head", kept)
     assert code == 1 and "no entry of the chain has this hash" in out
 
 
-def test_a_changed_and_a_lost_file_are_named(book):
-    stored = book["document"].file
+def test_a_changed_and_a_lost_file_are_named(records):
+    stored = records["document"].file
     path = stored_path(stored.sha256)
     default_storage.delete(path)
     assert faults() == [f"permit.pdf (SHA-256 {stored.sha256}): the file is gone"]
@@ -154,8 +155,8 @@ def test_a_changed_and_a_lost_file_are_named(book):
     default_storage.delete(path)
 
 
-def test_a_changed_hash_of_a_file_is_named(book):
-    stored = book["document"].file
+def test_a_changed_hash_of_a_file_is_named(records):
+    stored = records["document"].file
     in_the_database("registry_storedfile", "UPDATE registry_storedfile SET sha256 = %s WHERE id = %s", "0" * 64, stored.pk)
     assert StoredFile.objects.get().sha256 == "0" * 64
     assert faults() == [
@@ -171,16 +172,16 @@ def test_a_changed_hash_of_a_file_is_named(book):
         ("UPDATE registry_determination SET facts = '{}'", "it cannot be read"),
     ],
 )
-def test_a_changed_answer_of_the_gate_is_named(book, sql, words):
+def test_a_changed_answer_of_the_gate_is_named(records, sql, words):
     record = Determination.objects.get()
     assert record.verdict == "stop"  # no receiving person is named, and the lead went on
     in_the_database("registry_determination", sql)
     by_hash, fault = faults()
     assert by_hash == f"determination {record.pk}: it was changed after it was written"
-    assert fault.startswith(f"answer no. {record.pk} about {book['shipment'].code}, {timezone.localdate()}: ") and words in fault
+    assert fault.startswith(f"answer no. {record.pk} about {records['shipment'].code}, {timezone.localdate()}: ") and words in fault
 
 
-def test_facts_changed_under_an_answer_are_named(book):
+def test_facts_changed_under_an_answer_are_named(records):
     record = Determination.objects.get()
     record.facts["papers"] = []
     in_the_database(
@@ -190,8 +191,8 @@ def test_facts_changed_under_an_answer_are_named(book):
     assert "it says “stop” as stored, but for other reasons" in fault
 
 
-def test_a_removed_draw_is_named(book):
-    paper = book["paper"]
+def test_a_removed_draw_is_named(records):
+    paper = records["paper"]
     paper.refresh_from_db()
     draws = AuthorizationDraw.objects.filter(subject="PL-1")
     rest, gone = paper.drawn - 5, draws.get().pk
@@ -202,8 +203,8 @@ def test_a_removed_draw_is_named(book):
     ]
 
 
-def test_a_paper_that_differs_from_its_last_version_is_named(book):
-    paper = book["paper"]
+def test_a_paper_that_differs_from_its_last_version_is_named(records):
+    paper = records["paper"]
     type(paper).objects.filter(pk=paper.pk).update(cap_quantity=500, state="closed")
     assert faults() == [
         f"paper {paper.code}, cap quantity: the paper has 500, its last version 120",
@@ -211,8 +212,8 @@ def test_a_paper_that_differs_from_its_last_version_is_named(book):
     ]
 
 
-def test_a_paper_without_a_history_is_named(book):
-    paper = book["paper"]
+def test_a_paper_without_a_history_is_named(records):
+    paper = records["paper"]
     gone = sorted(AuthorizationStateRecord.objects.values_list("pk", flat=True))
     in_the_database("registry_authorizationstaterecord", "DELETE FROM registry_authorizationstaterecord")
     *away, without = faults()
@@ -255,10 +256,10 @@ def test_a_trigger_that_refuses_nothing_is_named():
         (Determination, "UPDATE {table} SET override_reason = 'another' WHERE id = %s"),
     ],
 )
-def test_a_changed_append_only_row_is_named(book, model, sql):
+def test_a_changed_append_only_row_is_named(records, model, sql):
     on = DAY_DONE
-    duty = factories.duty(actor=book["lead"], first_due_on=on)
-    duty_done_enter(actor=book["lead"], duty=duty, due_on=on, done_on=on, by="A", evidence="letter 12")
+    duty = factories.duty(actor=records["lead"], first_due_on=on)
+    duty_done_enter(actor=records["lead"], duty=duty, due_on=on, done_on=on, by="A", evidence="letter 12")
     assert faults() == []
     table, last = model._meta.db_table, model.objects.order_by("pk").last()
     in_the_database(table, sql.format(table=table, on=connection.ops.quote_name("on")), last.pk)
@@ -268,9 +269,9 @@ def test_a_changed_append_only_row_is_named(book, model, sql):
 DAY_DONE = factories.day(2020, 3, 1)
 
 
-def test_an_added_and_a_removed_row_are_named(book):
-    duty = factories.duty(actor=book["lead"], first_due_on=DAY_DONE)
-    done = duty_done_enter(actor=book["lead"], duty=duty, due_on=DAY_DONE, done_on=DAY_DONE, by="A", evidence="letter 12")
+def test_an_added_and_a_removed_row_are_named(records):
+    duty = factories.duty(actor=records["lead"], first_due_on=DAY_DONE)
+    done = duty_done_enter(actor=records["lead"], duty=duty, due_on=DAY_DONE, done_on=DAY_DONE, by="A", evidence="letter 12")
     values = {"due_on": DAY_DONE, "done_on": DAY_DONE, "evidence": "x", "entered_at": done.entered_at}
     [other] = factories.put_in(DutyDone(duty=duty, by="B", **values))
     [fault] = faults()
@@ -279,17 +280,31 @@ def test_an_added_and_a_removed_row_are_named(book):
     assert faults() == [f"dutydone {done.pk}: it was removed"]
 
 
-def test_rows_rolled_back_leave_no_hash(book):
+def test_rows_rolled_back_leave_no_hash(records):
     for _time in range(2):
         with pytest.raises(ZeroDivisionError), transaction.atomic():
-            factories.stock_lot(actor=book["lead"], plants=7)
+            factories.stock_lot(actor=records["lead"], plants=7)
             raise ZeroDivisionError
     assert faults() == []
-    factories.authorization(actor=book["lead"])
+    factories.authorization(actor=records["lead"])
     assert faults() == []
 
 
-def test_rows_older_than_the_first_hash_are_counted(book):
+def test_a_print_is_hashed_under_its_earlier_name(records):
+    """The model was IssuedPaper; what is in the chain is not renamed."""
+    made = print_record(actor=records["lead"], kind="labels", title="Labels", filename="a.pdf", content=b"x")
+    entry = AuditEntry.objects.get(record_id=made.pk, verb="issuedpaper.handed_out")
+    said = {
+        "id": made.pk, "entered_by_id": records["lead"].pk, "entered_at": made.entered_at.isoformat(timespec="microseconds"), "kind": "labels",
+        "title": "Labels", "filename": "a.pdf", "sha256": made.sha256, "size_bytes": 1,
+    }  # fmt: skip
+    assert (entry.record_type, entry.changes[HASHES][1]) == ("issuedpaper", {f"issuedpaper {made.pk}": chain_sha256("", said)})
+    assert faults() == []
+    in_the_database("registry_issuedprint", "UPDATE registry_issuedprint SET title = 'Other'")
+    assert f"issuedpaper {made.pk}: it was changed after it was written" in faults()
+
+
+def test_rows_older_than_the_first_hash_are_counted(records):
     version = AuthorizationVersion.objects.order_by("pk").first()
     for entry in AuditEntry.objects.filter(changes__has_key=HASHES):
         if f"authorizationversion {version.pk}" in entry.changes[HASHES][1]:
@@ -324,19 +339,19 @@ def test_a_ledger_line_without_an_audit_entry_gets_one():
     assert faults() == []
 
 
-def test_a_removed_mark_of_identity_is_named(book):
+def test_a_removed_mark_of_identity_is_named(records):
     question = IdentityQuestion.objects.get()
     question.lots.through.objects.all().delete()
     [fault] = faults()
-    assert fault == f"question {question.pk} about {book['lot'].code}, lots: stored 0: ; by the rule 1: {book['lot'].code}"
+    assert fault == f"question {question.pk} about {records['lot'].code}, lots: stored 0: ; by the rule 1: {records['lot'].code}"
 
 
-def test_more_records_cost_no_more_queries(book, django_assert_num_queries):
+def test_more_records_cost_no_more_queries(records, django_assert_num_queries):
     """Rows are read as a stream, five hundred a fetch; only a question of identity costs queries of its own."""
     with CaptureQueriesContext(connection) as few:
         list(verify_book())
     for _more in range(3):
-        paper = factories.authorization(actor=book["lead"])
-        document_add(actor=book["lead"], paper=paper, content=f"%PDF-1.7 {paper.code}".encode(), filename="p.pdf", title="Permit")
+        paper = factories.authorization(actor=records["lead"])
+        document_add(actor=records["lead"], paper=paper, content=f"%PDF-1.7 {paper.code}".encode(), filename="p.pdf", title="Permit")
     with django_assert_num_queries(len(few)):
         list(verify_book())
