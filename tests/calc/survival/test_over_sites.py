@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from plantings.calc.survival.over_sites import difference_over_sites, share_over_sites, site_spread
 from plantings.calc.survival.proportions import newcombe_ends, wilson
+from registry.calc.shared.proportion import score_ends
 
 # Source of all values of this block: R 4.2.2, clubSandwich 0.5.8, CR2 with Satterthwaite's degrees of freedom; the intervals by the
 # formulas of the docstrings, in numpy. Eight plots, and six sites with their checks: own invented counts.
@@ -73,6 +74,13 @@ def test_one_common_site_gives_a_difference_without_an_interval():
 def test_without_a_site_that_has_both_there_is_no_difference():
     found = difference_over_sites([15, 0], [20, 0], [0, 8], [0, 16])
     assert (found.estimate, found.reason) == (None, "no site has both")
+
+
+# Worked by hand: with share 0.5, n 20 and z 1.96 the centre is 0.5 and the half width 1.96 sqrt((0.25 + 0.04802)/20)/(1 + 0.19208).
+def test_the_score_interval_takes_any_quantile():
+    assert score_ends(0.5, 20, 1.96) == (pytest.approx(0.2993, abs=5e-5), pytest.approx(0.7007, abs=5e-5))
+    low, high = score_ends(0.5, 20, 2.57)
+    assert low < 0.2993 and high > 0.7007
 
 
 def test_sites_that_agree_leave_the_interval_to_the_trees():
