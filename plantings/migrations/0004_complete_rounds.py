@@ -30,6 +30,7 @@ class Migration(migrations.Migration):
                 ("countable", models.PositiveIntegerField()),
                 ("assessed", models.PositiveIntegerField()),
                 ("unsettled", models.PositiveIntegerField()),
+                ("ended", models.PositiveIntegerField()),
                 ("edition", models.PositiveSmallIntegerField()),
             ],
             options={

@@ -201,6 +201,7 @@ class RoundProgress(models.Model):
     countable = models.PositiveIntegerField()
     assessed = models.PositiveIntegerField()
     unsettled = models.PositiveIntegerField()
+    ended = models.PositiveIntegerField()
     edition = models.PositiveSmallIntegerField()
 
     SCOPE = READERS | {roles.LANDOWNER: "round__planting__site__partner", roles.VOLUNTEER: "round__planting__crew"}

@@ -32,8 +32,13 @@ def tallies_rebuild(planting):
             Tree.objects.filter(pk__in=keys[start : start + _UPDATE_CHUNK]).update(fate=fate)
 
 
-def recount_older_tallies(apps, **kwargs):
-    """Count again what an earlier edition of the definitions counted. Runs after `migrate`, once all our tables are as the models say."""
+def recount_older_tallies(apps=None, **kwargs):
+    """Count again what an earlier edition of the definitions counted. Runs after `migrate`, once all our tables are as the models say.
+
+    The signal comes without `apps` when tables are only emptied.
+    """
+    if apps is None:
+        return
     for model in (Planting, CensusRound, Tree, Observation, SurvivalTally, RoundProgress, CauseTally):
         try:
             migrated = apps.get_model(model._meta.label)

@@ -10,12 +10,14 @@ class Progress(NamedTuple):
     """How far one round of a planting is: for its planted trees, or for its sown seed.
 
     `countable` are the test and check positions less those removed for non-biological reasons, `assessed` those of them whose state is
-    known, `unsettled` those nobody has visited yet. The seeds of a counted plot are assessed once it is counted.
+    known, `unsettled` those nobody has visited yet, and `ended` those known to be dead or removed since an earlier round. The seeds of a
+    counted plot are assessed once it is counted.
     """
 
     countable: int
     assessed: int
     unsettled: int
+    ended: int = 0
 
 
 def why_not_complete(progress: Progress, window_closed: bool, percent: int = COMPLETE_PERCENT) -> str:
@@ -28,6 +30,11 @@ def why_not_complete(progress: Progress, window_closed: bool, percent: int = COM
         Whether the last day of the round has passed.
     percent : int, 1 to 100
         Of the countable positions, how many must be assessed.
+
+    Notes
+    -----
+    The share is taken of the positions that were not dead or removed before. Where most trees are dead, a visit that nobody made would
+    otherwise count as complete, and read as if the last ones had died.
 
     Source
     ------
@@ -42,4 +49,5 @@ def why_not_complete(progress: Progress, window_closed: bool, percent: int = COM
     """
     if not window_closed and progress.unsettled:
         return OPEN
-    return THIN if 100 * progress.assessed < percent * progress.countable else ""
+    looked_for, seen = progress.countable - progress.ended, progress.assessed - progress.ended
+    return THIN if 100 * seen < percent * looked_for else ""

@@ -49,6 +49,11 @@ class Counts(NamedTuple):
         return self.planted - self.removed_excluded
 
     @property
+    def ended(self) -> int:
+        """Known or presumed to be dead, or removed and still counted."""
+        return self.dead + self.presumed_dead + self.removed
+
+    @property
     def assessed(self) -> int:
         """Those whose state is known, or whose position was found empty: the denominator of survival."""
         return self.countable - self.not_visited - self.not_located - self.unclear

@@ -88,7 +88,7 @@ def planting_state(planting):
         for round_pk, found in zip(rounds, plot_counts(planted, [counted.get((plot, n)) for n in range(used)]), strict=True):
             counts[round_pk, entry] = counts.get((round_pk, entry), Counts()) + found
     last = {pk: FATE_KEYS[history.fate[number, -1]] if used else TreeFate.UNSEEN for pk, number in line.items()}
-    return PlantingTallies(counts, _tally_causes(trees, rounds, history, causes, cause_code), _progress(planting, counts), last)
+    return PlantingTallies(counts, _tally_causes(trees, rounds, history, causes, cause_code), _progress(planting, rounds, counts), last)
 
 
 def _rounds_used(status, counted):
@@ -126,14 +126,20 @@ def _tally_causes(trees, rounds, history, causes, cause_code):
     }
 
 
-def _progress(planting, counts):
+def _progress(planting, rounds, counts):
     """{(round pk, sown): Progress} of the entries under test and the checks."""
     sown = dict(planting.entries.filter(role__in=ROLES_COUNTED).values_list("pk", "lot__kind"))
     sums = defaultdict(Counts)
     for (round_pk, entry), found in counts.items():
         if entry in sown:
             sums[round_pk, sown[entry] == LotKind.SEED] += found
-    return {key: Progress(total.countable, total.assessed, total.not_visited) for key, total in sums.items()}
+    before = dict(zip(rounds[1:], rounds, strict=False))
+    return {
+        (round_pk, of_seed): Progress(
+            total.countable, total.assessed, total.not_visited, sums[before[round_pk], of_seed].ended if round_pk in before else 0
+        )
+        for (round_pk, of_seed), total in list(sums.items())
+    }
 
 
 def plantings_to_recount():

@@ -6,7 +6,7 @@ from django.db.models import Count, F, IntegerField, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from plantings.choices import EntryRole, TreeFate
-from plantings.models import CensusRound, EntrySupply, Planting, SurvivalTally, Tree
+from plantings.models import CensusRound, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
 from registry.access import roles
 from registry.choices import LotKind, MapPrivacy
 from registry.models import Shipment
@@ -52,8 +52,8 @@ def plantings_listed(queryset):
         .defer("site__boundary")
         .annotate(
             trees_count=_count(Tree.objects.all(), "planting"),
-            last_visit_trees=_last_visited_round(LotKind.STOCK),
-            last_visit_sown=_last_visited_round(LotKind.SEED),
+            last_visit_trees=_last_visited_round(sown=False),
+            last_visit_sown=_last_visited_round(sown=True),
             replacements_alive=_count(Tree.objects.filter(replaces__gt=0, fate__in=STANDING), "planting"),
             alive_count=_alive_at("last_visit_trees", LotKind.STOCK) + F("replacements_alive"),
             sown_alive_count=_alive_at("last_visit_sown", LotKind.SEED),
@@ -63,10 +63,10 @@ def plantings_listed(queryset):
     )
 
 
-def _last_visited_round(kind):
-    """The last round at which somebody looked at plants of lots of one kind."""
-    tallies = SurvivalTally.objects.filter(round__planting=OuterRef("pk"), entry__lot__kind=kind).exclude(not_visited=F("planted"))
-    return Subquery(tallies.order_by("-round__opens_on").values("round")[:1])
+def _last_visited_round(sown):
+    """The last round at which somebody looked at more than what was dead before."""
+    rounds = RoundProgress.objects.filter(round__planting=OuterRef("pk"), sown=sown).exclude(assessed=F("ended"), unsettled__gt=0)
+    return Subquery(rounds.order_by("-round__opens_on").values("round")[:1])
 
 
 def _alive_at(round_key, kind):

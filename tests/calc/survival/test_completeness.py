@@ -16,6 +16,9 @@ from plantings.calc.survival.moments import Moment, read_moment
         (Progress(100, 90, 0), False, ""),  # ten positions not located: settled, not assessed
         (Progress(100, 79, 0), False, "thin"),
         (Progress(0, 0, 0), False, ""),
+        (Progress(100, 85, 15, ended=85), True, "thin"),  # nobody went: only those dead before are known
+        (Progress(100, 97, 3, ended=85), True, ""),  # 12 of the 15 left
+        (Progress(100, 100, 0, ended=100), True, ""),
     ],
 )
 def test_a_round_is_open_thin_or_complete(progress, closed, why):

@@ -127,7 +127,7 @@ def test_a_skipped_round_enters_no_figure_unless_asked_for():
     assert figures(season=2) == {}
     table = survival_rows(factories.person(), ("site",), moment=Moment("age", 2))
     [item] = table.not_complete
-    assert (item.part.planting, item.part.why, item.shown, item.part.progress) == (planting.code, "thin", False, (12, 2, 10))
+    assert (item.part.planting, item.part.why, item.shown, item.part.progress) == (planting.code, "thin", False, (12, 2, 10, 2))
     row = only(figures(season=2, filters=WITH_OPEN))
     assert (row.alive, row.n, row.countable, row.complete) == (0, 2, 12, False)
     assert row.band_high == pytest.approx(10 / 12)
@@ -205,7 +205,7 @@ def test_a_half_entered_round_is_progress_and_the_last_complete_one_counts():
     [row] = table.rows
     assert (row.alive, row.n, row.complete) == (20, 20, True)
     [item] = table.not_complete
-    assert (item.part.why, item.part.progress, item.shown) == ("open", (20, 4, 16), False)
+    assert (item.part.why, item.part.progress, item.shown) == ("open", (20, 4, 16, 0), False)
     with_open = only(figures(by=("site",), filters=WITH_OPEN))
     assert (with_open.alive, with_open.n, with_open.countable, with_open.complete) == (0, 4, 20, False)
 
