@@ -44,6 +44,7 @@ class TreeFate(TextChoices):
     DEAD = "dead", gettext_noop("dead")
     PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
     NOT_FOUND = "not_found", gettext_noop("not found")
+    UNCLEAR = "unclear", gettext_noop("seen, state unclear")
     NOT_LOCATED = "not_located", gettext_noop("position not located")
     NOT_VISITED = "not_visited", gettext_noop("not visited")
     REMOVED = "removed", gettext_noop("removed")

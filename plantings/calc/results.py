@@ -38,31 +38,6 @@ class Difference(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Clustered:
-    """A share over several sites whose trees are alike within a site.
-
-    `standard_error` follows the sites, `binomial_standard_error` takes trees as independent;
-    `design_effect` is the ratio of their squares, `effective_n` the number of independent trees
-    with the same information. `sites` counts the sites with trees. A field that cannot be
-    estimated is None; `reason` then says why.
-    """
-
-    estimate: float | None
-    standard_error: float | None
-    binomial_standard_error: float | None
-    design_effect: float | None
-    effective_n: float | None
-    low: float | None
-    high: float | None
-    sites: int
-    reason: str = ""
-
-    @property
-    def estimable(self) -> bool:
-        return self.low is not None
-
-
-@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing about a row: the field it is in, "error" or "warning", and what to do.
 

@@ -82,9 +82,10 @@ def interval_bar(share, low, high, band_low=None, band_high=None, label="", n=No
 def survival_figure(figure, bar=False, label="", scale=False):
     """A survival figure in words: count first under 10 trees, else share, interval and n; `bar` draws it as well.
 
-    `figure` is a dict or an object with alive, n, share, low, high and, if known, band_low, band_high.
+    `figure` is a dict or an object with alive, n, share, low, high and, if known, band_low, band_high, countable (of which n were
+    assessed) and `caveats`, words behind the figure.
     """
-    names = ("alive", "n", "share", "low", "high", "band_low", "band_high")
+    names = ("alive", "n", "share", "low", "high", "band_low", "band_high", "countable", "caveats")
     values = {name: _value(figure, name) for name in names}
     if not values["n"] or values["share"] is None:
         return {"reason": _value(figure, "reason") or "no trees to count"}
@@ -92,6 +93,7 @@ def survival_figure(figure, bar=False, label="", scale=False):
         "count_leads": values["n"] < drawing.COUNT_LEADS_BELOW,
         "share_words": drawing.share_text(values["share"]),
         "range_words": f"{drawing.share_text(values['low'])}–{drawing.share_text(values['high'])}",
+        "planted": values["countable"] if (values["countable"] or 0) > values["n"] else None,
         "band_words": drawing.band_text(values["band_low"], values["band_high"]),
         "bar": bar,
         "bar_scale": scale,

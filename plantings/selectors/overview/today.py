@@ -2,7 +2,7 @@
 
 import datetime
 
-from django.db.models import Count, F, Min, Q
+from django.db.models import Count, Min, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
@@ -187,16 +188,16 @@ def _land(user, on, now):
     """What is planted on the land of a landowner contact."""
     if user.role != roles.LANDOWNER:
         return
-    plantings = Planting.objects.for_user(user).select_related("site").annotate(
-        n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
-    )  # fmt: skip
-    for planting in plantings:
-        words = ngettext(
-            "%(place)s: planting %(code)s, %(n)s tree planted, %(alive)s alive at the last round",
-            "%(place)s: planting %(code)s, %(n)s trees planted, %(alive)s alive at the last round",
-            planting.n,
-        )
-        text = words % {"place": planting.place, "code": planting.code, "n": f"{planting.n:,}", "alive": f"{planting.alive:,}"}
+    for planting in plantings_listed(Planting.objects.for_user(user)):
+        parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
+        if planting.alive_count is not None:
+            words = ngettext("%(n)s tree alive at the last visit", "%(n)s trees alive at the last visit", planting.alive_count)
+            parts.append(words % {"n": f"{planting.alive_count:,}"})
+        if planting.sown_alive_count is not None:
+            words = ngettext("%(n)s seedling alive from sown seed", "%(n)s seedlings alive from sown seed", planting.sown_alive_count)
+            parts.append(words % {"n": f"{planting.sown_alive_count:,}"})
+        words = _("%(place)s: planting %(code)s, %(counts)s")
+        text = words % {"place": planting.site.name, "code": planting.code, "counts": ", ".join(parts)}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

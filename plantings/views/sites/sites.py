@@ -34,11 +34,6 @@ def site_url(site):
     return reverse_to("site_detail", site.pk)
 
 
-def alive_words(planting):
-    """How many trees lived at the last round; nothing where there was none yet."""
-    return planting.alive_count if planting.last_round else None
-
-
 def text_lines(text):
     return [line.strip() for line in text.splitlines() if line.strip()]
 
@@ -124,7 +119,8 @@ class SiteDetailView(RecordDetailView):
                 Column("Planted on", "planted_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Planted (count)", "planted_count", "right", "number"),
-                Column("Trees alive at the last round", alive_words, "right", "number"),
+                Column("Trees alive at the last round", "alive_count", "right", "number"),
+                Column("From sown seed", "sown_alive_count", "right", "number"),
                 Column("Last round", "last_round"),
             ),
             missing="plantings",

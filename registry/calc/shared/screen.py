@@ -22,7 +22,8 @@ _MOST_PLACES = 12
 
 # plural -> singular of everything the site counts; a test looks each unit in the source up here
 SINGULARS = {
-    "answers": "answer", "blocks": "block", "cautions": "caution", "changes": "change", "characters": "character", "classes": "class",
+    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
+    "characters": "character", "classes": "class",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "duties": "duty", "entries": "entry",
@@ -38,6 +39,7 @@ SINGULARS = {
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "receipts": "receipt", "records": "record",
     "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
+    "seedlings": "seedling",
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",

@@ -64,13 +64,19 @@ def test_the_csv_has_the_rows_of_the_page_with_method_and_day(client, lead):
     falls()
     response = page(client, by="site-lineage", level="lot", download="csv")
     assert response["Content-Type"].startswith("text/csv")
-    assert re.search(r'filename="survival-1-seasons-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
+    assert re.search(r'filename="survival-age-1-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
     rows = csv_rows(response)
     assert [(row["site"], row["lineage"], row["role"]) for row in rows] == [
         ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "native check"), ("POND", "LOT-B", "test"),
     ]  # fmt: skip
     first = rows[0]
-    assert (first["site_name"], first["planted"], first["n"], first["alive"], first["dead"]) == ("Falls Road", "263", "263", "81", "182")
+    assert (first["site_name"], first["planted"], first["assessed"], first["alive"], first["dead"]) == (
+        "Falls Road",
+        "263",
+        "263",
+        "81",
+        "182",
+    )
     # Newcombe 1998, Table I, method 3
     assert (float(first["low"]), float(first["high"])) == pytest.approx((0.2553, 0.3662), abs=1e-9)
     assert (first["checks"], first["checks_alive"], first["checks_n"]) == ("WT-1", "15", "148")
@@ -84,7 +90,7 @@ def test_the_workbook_holds_numbers_as_numbers(client, lead):
     response = page(client, by="lineage", level="lot", download="xlsx")
     heads, *rows = openpyxl.load_workbook(io.BytesIO(response.content)).active.iter_rows(values_only=True)
     row = dict(zip(heads, rows[0], strict=True))
-    assert (row["lineage"], row["n"], row["alive"], row["growing_seasons"]) == ("LOT-A", 263, 81, 1)
+    assert (row["lineage"], row["assessed"], row["alive"], row["growing_seasons"]) == ("LOT-A", 263, 81, 1)
     assert isinstance(row["survival"], float) and row["survival"] == pytest.approx(81 / 263, abs=5e-5)
     assert row["disease_pressure"] is None and row["pressure_assessed"] == 0
 
@@ -114,9 +120,10 @@ def test_the_age_is_a_link_and_changes_the_figures(client, lead):
     count_again(counted(planting, factories.stock_lot(), 20, 18), 2, alive=10)
     early = page(client, season=1)
     assert "0.90 (0.70–0.97), n 20" in words(early)  # 18/20: Wilson 1927, statsmodels proportion_confint
-    assert 'href="?season=2"' in early.content.decode()
-    assert "0.50 (0.30–0.70), n 20" in words(page(client, season=2))  # 10/20, the same
-    assert "No planting here has a census after 9 growing seasons" in words(page(client, season=9))
+    assert 'href="?at=age-2"' in early.content.decode()
+    assert words(page(client, at="age-1")) == words(early)  # the address of an earlier edition still leads there
+    assert "0.50 (0.30–0.70), n 20" in words(page(client, at="age-2"))  # 10/20, the same
+    assert "No planting here has a complete census after 9 growing seasons" in words(page(client, at="age-9"))
 
 
 def test_plantings_left_out_are_named_on_the_page(client, lead):
