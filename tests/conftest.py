@@ -10,6 +10,7 @@ import re
 import shutil
 
 import django
+import django.test
 import hypothesis
 import pytest
 
@@ -25,6 +26,27 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
+        if not asks_the_database(item):
+            item.add_marker(pytest.mark.one_database)
+
+
+def asks_the_database(item):
+    """Whether a test may use the database of the tests. pytest-django refuses every query of the others."""
+    fixtures = {"django_db_setup", "live_server"} & set(getattr(item, "fixturenames", ()))
+    case = getattr(item, "cls", None)
+    return bool(fixtures or item.get_closest_marker("django_db") or (case and issubclass(case, django.test.SimpleTestCase)))
+
+
+def pytest_fixture_setup(fixturedef, request):
+    if fixturedef.argname in {"db", "transactional_db"} and not asks_the_database(request._pyfuncitem):
+        pytest.fail("This test would run on SQLite alone. Mark it django_db, so that it runs on PostgreSQL too.", pytrace=False)
+
+
+@pytest.fixture(autouse=True)
+def _no_database_for_children(request, monkeypatch):
+    """A program started by a test that runs on one database alone finds none by DATABASE_URL."""
+    if not asks_the_database(request.node):
+        monkeypatch.setenv("DATABASE_URL", "postgresql://127.0.0.1:1/mark_this_test_django_db")
 
 
 @pytest.fixture(autouse=True, scope="session")
