@@ -4,7 +4,7 @@ Browser tests ask for `page`; they get the marker `browser` by that. Every reque
 blocked and fails the test; `sign_in(person)` signs the page in.
 """
 
-import hashlib
+import gc
 import os
 import re
 import shutil
@@ -14,7 +14,8 @@ import django.test
 import hypothesis
 import pytest
 
-from tests.migrations import files_of_migrations
+from tests.browser.chromium import chromium
+from tests.migrations import name_of_migrated
 
 # no test is timed: a busy machine must not make a property fail
 hypothesis.settings.register_profile("mastbook", deadline=None)
@@ -28,6 +29,13 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.browser)
         if not asks_the_database(item):
             item.add_marker(pytest.mark.one_database)
+
+
+def pytest_collection_finish():
+    """What is loaded now lasts to the end, so the garbage collector need not look through thousands of tests and modules again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 10, 10)
 
 
 def asks_the_database(item):
@@ -73,11 +81,8 @@ def _flush_append_only_tables():
 
 @pytest.fixture(scope="session")
 def migrated_database(request):
-    """Where an empty migrated SQLite file is put aside for later runs; another file once a migration, or what it imports, changes."""
-    read = hashlib.sha256(django.__version__.encode())
-    for path in sorted(files_of_migrations()):
-        read.update(path.read_bytes())
-    return request.config.cache.mkdir("migrated") / f"{read.hexdigest()}.sqlite3"
+    """Where an empty migrated SQLite file is put aside for later runs."""
+    return request.config.cache.mkdir("migrated") / name_of_migrated()
 
 
 @pytest.fixture(scope="session")
@@ -131,19 +136,9 @@ def _settings_of_tests(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def browser():
-    """One headless Chromium for all browser tests. It can resolve no name but this machine's own."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if path is None:
-        pytest.fail("Browser tests need Chromium: install the package chromium, or run `python3 manage.py prove`.", pytrace=False)
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(
-            executable_path=path,
-            args=["--no-sandbox", "--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1"],
-        )
-        yield chromium
-        chromium.close()
+    """One headless Chromium for all browser tests."""
+    with chromium() as started:
+        yield started
 
 
 @pytest.fixture
