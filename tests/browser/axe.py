@@ -1,6 +1,7 @@
 """Pages of the test client in a real browser, looked at by axe-core: what it finds would keep somebody from reading or using them."""
 
 import contextlib
+import functools
 import re
 from concurrent.futures import ThreadPoolExecutor
 from html.parser import HTMLParser
@@ -9,6 +10,7 @@ from pathlib import Path
 from django.contrib.staticfiles import finders
 
 from tests.browser.chromium import chromium
+from tests.places import PROJECT
 
 SCRIPT = (Path(__file__).resolve().parents[1] / "vendor" / "axe-core-4.14.1" / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -24,6 +26,14 @@ _LINK = re.compile(r'<link rel="stylesheet" href="/static/([^"]+)"( media="print
 _IMPORT = re.compile(r'@import url\("([^"]+)"\);')
 
 
+@functools.cache
+def _of_looks():
+    """Attributes that decide how an element looks: those our style sheets select by, and those that hide, colour or size it themselves."""
+    sheets = [path for app in ("registry", "plantings") for path in (PROJECT / app / "static" / app).rglob("*.css")]
+    selected = {name for path in sheets for name in re.findall(r"\[([a-z-]+)", path.read_text(encoding="utf-8"))}
+    return selected | {"class", "style", "hidden", "open", "disabled", "type", "size", "rows", "cols", "width", "height"}
+
+
 class _Skeleton(HTMLParser):
     def __init__(self):
         super().__init__()
@@ -33,7 +43,7 @@ class _Skeleton(HTMLParser):
     def handle_starttag(self, tag, attrs):
         told = tuple(sorted((name, value if name in {"class", "role", "type", "scope"} else "") for name, value in attrs))
         parent, above = self.path[-1] if self.path else ("", 0)
-        chain = hash((above, tag, told))
+        chain = hash((above, tag, tuple(sorted((name, value or "") for name, value in attrs if name in _of_looks()))))
         self.seen.add((tag, told, parent))
         self.chains.add(chain)
         self.path.append((tag, chain))
