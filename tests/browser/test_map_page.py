@@ -10,7 +10,8 @@ from tests.plantings.survival.survival_examples import counted, planting_on
 # how many pixels of the canvas under the marks are drawn on
 INKED = "canvas => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length"
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+# what the browser does with these pages; tests/plantings/sites and survival ask both databases for them
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.one_database]
 
 
 @pytest.fixture

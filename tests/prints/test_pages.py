@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
-from tests.prints.reading import codes, overprints, page_texts, pictures
+from tests.prints.reading import codes, overprints, page_texts, page_words, pictures
 
 DAY = datetime.date(2026, 11, 25)
 COLUMNS = (TableColumn("Lot", 2, face="code"), TableColumn("What it is", 3, face="latin"), TableColumn("Count", 1, "right"))
@@ -47,7 +47,7 @@ def test_a_heading_stays_with_the_first_row_of_its_table(page):
     first = " ".join(["a long first row"] * 20)
     for count in range(30, 60):
         tables = Table("Before", COLUMNS, rows(count)), Table("Treatments", COLUMNS, (("FIRST", first, "1"),))
-        texts = page_texts(draw_document(document(*tables), page))
+        texts = page_words(draw_document(document(*tables), page))
         [heading] = [number for number, text in enumerate(texts) if "Treatments" in text]
         assert "FIRST" in texts[heading], count
 
