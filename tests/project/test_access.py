@@ -90,7 +90,7 @@ ROUTES |= dict.fromkeys(
     (STAFF, None),
 )
 ROUTES |= dict.fromkeys(
-    ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
+    ["partner_edit", "authorization_edit", "shipment_dispatch", "shipment_take_back", "receipt_take_back", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
      "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link"], (STAFF, STAFF),
 )  # fmt: skip
 OWNERS = READERS | {"landowner", "other landowner"}
@@ -247,7 +247,7 @@ def world():
     }  # fmt: skip
     special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
-        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
+        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
         "lot_unbulk": mixed.pk, "field_form": census_round.pk,
     }  # fmt: skip
