@@ -10,6 +10,8 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+from registry.whole_files import write_whole
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
@@ -43,14 +45,10 @@ def secret_key(data_dir):
     if given:
         return given
     path = data_dir / "secret.key"
-    if not path.exists():
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            pass  # another process made it between the two calls
-        else:
-            with os.fdopen(handle, "w") as file:
-                file.write(secrets.token_urlsafe(64))
+    if path.exists() and not path.stat().st_size:  # an earlier version was stopped while it wrote the key
+        path.unlink()
+    if not path.exists():  # another process may make it meanwhile: the first one stays
+        write_whole(path, [secrets.token_urlsafe(64).encode()], mode=0o600, replace=False)
     return path.read_text().strip()
 
 
@@ -167,7 +165,7 @@ STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "registry.file_storage.WholeFileStorage"},
     "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages

@@ -91,6 +91,12 @@ def test_the_signing_key_is_made_once_and_only_its_owner_reads_it(load, tmp_path
     assert stat.S_IMODE((tmp_path / "data" / "secret.key").stat().st_mode) == 0o600
 
 
+def test_a_signing_key_that_was_never_written_out_is_made_again(load, tmp_path):
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "secret.key").write_text("")
+    assert len(load()["SECRET_KEY"]) >= 50
+
+
 def test_two_copies_make_two_signing_keys(load, tmp_path):
     assert load()["SECRET_KEY"] != load(MASTBOOK_DATA_DIR=str(tmp_path / "other"))["SECRET_KEY"]
 

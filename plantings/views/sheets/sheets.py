@@ -1,6 +1,6 @@
 """Sheets: the kinds there are, their templates and downloads, and uploading one."""
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -15,6 +15,7 @@ from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.sheets.uploads import upload_keep
 from registry.views.shared.addresses import file_response
+from registry.views.shared.forms import add_errors
 from registry.views.shared.tables import Column, Link, ledger_table
 
 _RECENT = 20
@@ -113,7 +114,11 @@ class SheetSendView(SheetMixin, FormView):
 
     def form_valid(self, form):
         file = form.cleaned_data["file"]
-        upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+        try:
+            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+        except ValidationError as error:
+            add_errors(form, error)
+            return self.form_invalid(form)
         return redirect("sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns", key=upload.key)
 
     def _has_only_our_headers(self, upload):

@@ -1,9 +1,14 @@
 import sys
+from pathlib import Path
 
-from django.core.management.base import BaseCommand
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
 
 from registry.calc.shared.screen import amount_words
+from registry.models import Person
 from registry.selectors.audit.verify import chain_head, verify_book
+from registry.selectors.people.acting import acting_person
+from registry.services.audit.repair import files_repair, unfinished_remove
 
 NOT_SEEN = (
     "Not seen: changes made in the database to what may also be changed on screen (names, notes, trees, plantings, the description of "
@@ -22,8 +27,18 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--head", metavar="SHA256", default="", help="a head noted earlier: it must still be in the chain")
+        parser.add_argument(
+            "--repair", nargs="*", type=Path, metavar="FILE",
+            help="first put these files back wherever a record names one with the same content and that one is damaged or gone, "
+            "and delete what uploads that were stopped have left",
+        )  # fmt: skip
+        parser.add_argument("--as", dest="person", help="sign-in name of the person who repairs; default: the first lead")
 
-    def handle(self, *, head, **options):
+    def handle(self, *, head, repair, person, **options):
+        for path in repair or []:
+            self._repair(path, person)
+        if repair is not None and (removed := unfinished_remove()):
+            self.stdout.write(f"Deleted {amount_words(removed, 'files')} of uploads that were stopped.")
         wrong = 0
         for check in verify_book(head):
             wrong += len(check.faults)
@@ -36,3 +51,17 @@ class Command(BaseCommand):
         if wrong:
             self.stderr.write(f"{wrong:,} wrong. Change nothing; compare with the backup of the day before, and tell the programme lead.")
             sys.exit(1)
+
+    def _repair(self, path, person):
+        try:
+            repaired = files_repair(actor=acting_person(person), content=path.read_bytes(), filename=path.name)
+        except OSError as error:
+            raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from error
+        except Person.DoesNotExist as error:
+            raise CommandError(str(error)) from error
+        for named in repaired:
+            self.stdout.write(f"Put back: {named}.")
+        if not repaired:
+            self.stdout.write(f"{path.name} is on file and undamaged.")

@@ -5,7 +5,9 @@ Rows are read as a stream. In memory is one hash for each append-only row, those
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 
+from django.core.files.storage import default_storage
 from django.db import connection
 from django.db.models import Sum
 
@@ -20,14 +22,15 @@ from registry.models import (
     AuthorizationStateRecord,
     AuthorizationVersion,
     Determination,
-    StoredFile,
 )
 from registry.models.append_only import unprotected
 from registry.selectors.audit.record_hashes import HASHES, append_only_models, record_hashes, row_name
+from registry.selectors.audit.stored_files import named_files
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.permits.as_of import SAID
-from registry.selectors.permits.documents import file_fault
+from registry.selectors.permits.documents import content_fault
+from registry.whole_files import unfinished
 
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
@@ -134,13 +137,18 @@ def check_records():
 
 
 def check_files():
-    """Every stored file against its hash and size."""
-    faults, walked = [], _Walk(StoredFile.objects.order_by("pk"))
-    for stored in walked:
-        fault = file_fault(stored)
-        if fault:
-            faults.append(f"{stored.filename} (SHA-256 {stored.sha256}): {fault}")
-    return Check("Stored files", amount_words(walked.count, "files"), faults)
+    """Every file a record names, against its hash. Uploads that were stopped and files without a record are counted."""
+    faults, walked, paths = [], 0, set()
+    for named in named_files():
+        walked += 1
+        paths.add(named.path)
+        if fault := content_fault(named.path, named.sha256):
+            faults.append(f"{named}: {fault}")
+    folder = Path(default_storage.location)
+    parts = unfinished(folder)
+    others = sum(1 for path in folder.rglob("*") if path.is_file() and path.relative_to(folder).as_posix() not in paths) - len(parts)
+    more = [f"{others:,} without a record"] * bool(others) + [f"{len(parts):,} of uploads that did not end"] * bool(parts)
+    return Check("Stored files", ", ".join([amount_words(walked, "files"), *more]), faults)
 
 
 def check_answers():

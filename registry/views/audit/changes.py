@@ -26,6 +26,7 @@ VERBS = {
     "entered_as_done": "entered it as done",
     "entered_who_was_told": "entered who was told",
     "evidence_entered": "entered evidence of its identity",
+    "file_put_back": "put its file back",
     "gathered": "added the trees in flower as members",
     "handed_out": "made the print",
     "handled": "entered what was done about it",
