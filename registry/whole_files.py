@@ -6,7 +6,7 @@ import os
 import secrets
 from pathlib import Path
 
-__all__ = ["PART", "full_or_read_only", "unfinished", "write_whole"]
+__all__ = ["PART", "full_or_read_only", "unfinished", "whole_file", "write_whole"]
 
 PART = ".part"  # ends the temporary name of a file that is still being written
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
@@ -14,18 +14,25 @@ _READ_ONLY = {errno.EROFS, errno.EACCES, errno.EPERM}
 
 
 def write_whole(path, chunks, *, mode=0o644, replace=True):
-    """Write a file under a temporary name in its folder, force it to the disk, then give it its name.
+    """Write a file from its pieces, as `whole_file` does."""
+    with whole_file(path, mode=mode, replace=replace) as file:
+        for chunk in chunks:
+            file.write(chunk)
 
-    Without `replace`, a file that has the name already stays as it is. Raises `OSError`; the temporary file is gone then.
-    A program that is killed may leave its temporary file, never half a file under the name.
+
+@contextlib.contextmanager
+def whole_file(path, *, mode=0o644, replace=True):
+    """A file to write under a temporary name in its folder; at the end it is forced to the disk and then given its name.
+
+    Without `replace`, a file that has the name already stays as it is. An error, such as `OSError` of a full disk, removes the
+    temporary file. A program that is killed may leave its temporary file, never half a file under the name.
     """
     path = Path(path)
     _make_folder(path.parent)
     part = path.with_name(f".{path.name}.{secrets.token_hex(8)}{PART}")
     try:
         with open(part, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
-            for chunk in chunks:
-                file.write(chunk)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         if replace:

@@ -11,6 +11,7 @@ from plantings.selectors.census.rounds import expected, rounds_with_progress
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
+from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
@@ -174,6 +175,11 @@ def _word(user, on, now):
     yield from land_duties(user, on, LINES_OF_ONE_KIND)
 
 
+def _backup(user, on, now):
+    at = last_backup()
+    yield backup_line(on, at and timezone.localtime(at))
+
+
 def _land(user, on, now):
     """What is planted on the land of a landowner contact."""
     if user.role != roles.LANDOWNER:
@@ -201,5 +207,6 @@ _GATHERED = (
     ("identity.view", _questions),
     ("decision.enter", _undecided),
     ("landnotice.view", _word),
+    ("lead.edit", _backup),
     ("planting.view", _land),
 )

@@ -11,6 +11,7 @@ _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 VERBS = {
     "added": "added it",
     "amended": "entered an amendment",
+    "backed_up": "made a backup",
     "bulked": "mixed in a component",
     "cancelled": "cancelled it",
     "census_recorded": "entered census records",
