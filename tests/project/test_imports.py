@@ -33,6 +33,7 @@ UNRANKED = {
     "settings",
     "system_checks",
     "static_storage",
+    "trouble",
     "urls",
     "whole_files",
     "wsgi",

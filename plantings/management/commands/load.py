@@ -10,6 +10,7 @@ from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
+from registry.services.audit.busy import Busy
 
 
 class Command(BaseCommand):
@@ -31,6 +32,8 @@ class Command(BaseCommand):
             )  # fmt: skip
         except SheetError as error:
             raise CommandError(str(error)) from error
+        except Busy as busy:
+            raise CommandError(busy.messages[0]) from busy
         except ReasonMissing as error:
             raise CommandError(f"{error} Give it with --reason, in quotation marks.") from error
         except SheetRefused as refused:

@@ -8,6 +8,7 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import SheetUploadForm
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
+from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
 from registry.imports.sheets.formats import CONTENT_TYPES, export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
@@ -49,8 +50,10 @@ class SheetMixin(AccessMixin):
 
     @staticmethod
     def content(upload):
-        with upload.file.open("rb") as file:
-            return file.read()
+        try:
+            return upload_content(upload)
+        except SheetError as error:
+            raise Http404(str(error)) from error
 
 
 class SheetListView(SheetMixin, TemplateView):
@@ -123,7 +126,7 @@ class SheetSendView(SheetMixin, FormView):
 
     def _has_only_our_headers(self, upload):
         try:
-            headers = read_table(self.content(upload), upload.filename).headers
+            headers = read_table(upload_content(upload), upload.filename).headers
             ours = {source.header for source in bind(self.sheet.sheet_fields(), headers, {}).values()}
             return set(headers) <= ours | {TO_CORRECT}
         except SheetError:

@@ -207,7 +207,11 @@ CHANGES = [
 def test_a_damaged_or_foreign_backup_restores_nothing(site, tmp_path, empty_place):
     backup_write(path=tmp_path / "a.zip")
     for change, said in CHANGES:
-        changed(tmp_path / "a.zip", tmp_path / "b.zip", lambda name, content: content if "database/" in name else change(name, content))  # noqa: B023
+
+        def spoil(name, content, change=change):
+            return content if "database/" in name else change(name, content)
+
+        changed(tmp_path / "a.zip", tmp_path / "b.zip", spoil)
         done = empty_place.run("restore", tmp_path / "b.zip")
         assert done.returncode == 1 and said in done.stderr and "Traceback" not in done.stderr
         assert list(empty_place.folder.glob("files/**/*")) == []
