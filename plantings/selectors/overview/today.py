@@ -12,6 +12,7 @@ from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.audit.backups import backup_line, last_backup
+from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
@@ -30,10 +31,10 @@ def today_lines(user, on, now=None):
     """Lines for this person: their own first, then the programme's; of each the late ones first.
     A crew's open rounds come before everything else.
 
-    `now` is the moment clocks of incidents are compared with; left out, the close of the day.
+    `now` is the moment clocks of incidents are compared with; left out, the close of the day, and nothing is said of the site itself.
     """
+    lines = list(_site(on, now)) if now and user.may("lead.edit") else []
     now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
-    lines = []
     for action, gather in _GATHERED:
         if user.may(action):
             lines.extend(gather(user, on, now))
@@ -175,7 +176,9 @@ def _word(user, on, now):
     yield from land_duties(user, on, LINES_OF_ONE_KIND)
 
 
-def _backup(user, on, now):
+def _site(on, now):
+    """What the one who answers for the site looks after: its clock and its backup."""
+    yield from clock_lines(now)
     at = last_backup()
     yield backup_line(on, at and timezone.localtime(at))
 
@@ -207,6 +210,5 @@ _GATHERED = (
     ("identity.view", _questions),
     ("decision.enter", _undecided),
     ("landnotice.view", _word),
-    ("lead.edit", _backup),
     ("planting.view", _land),
 )

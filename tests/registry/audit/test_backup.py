@@ -139,7 +139,7 @@ def test_the_last_backup_is_recorded_and_the_lead_sees_when(site, tmp_path):
     on = timezone.localdate()
 
     def said(person, day=on):
-        return [(line.severity, line.text) for line in today_lines(person, day) if "backup" in line.text]
+        return [(line.severity, line.text) for line in today_lines(person, day, timezone.now()) if "backup" in line.text]
 
     [(severity, text)] = said(site)
     assert severity == "odd" and text.startswith("No backup of this site is recorded. Make one")
