@@ -20,7 +20,7 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 
-__all__ = ["crew_round", "today_lines"]
+__all__ = ["crew_round", "site_lines", "today_lines"]
 
 LINES_OF_ONE_KIND = 10
 FLOWERS_SHOWN_DAYS = 60
@@ -31,15 +31,23 @@ def today_lines(user, on, now=None):
     """Lines for this person: their own first, then the programme's; of each the late ones first.
     A crew's open rounds come before everything else.
 
-    `now` is the moment clocks of incidents are compared with; left out, the close of the day, and nothing is said of the site itself.
+    `now` is the moment clocks of incidents are compared with; left out, the close of the day.
     """
-    lines = list(_site(on, now)) if now and user.may("lead.edit") else []
+    lines = []
     now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     for action, gather in _GATHERED:
         if user.may(action):
             lines.extend(gather(user, on, now))
     order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
     return sorted(lines, key=lambda line: (not line.first, not line.mine, order[line.severity], line.due or datetime.date.max))
+
+
+def site_lines(user, on, now):
+    """What the one who answers for the site itself looks after: its clock and its backup. Two queries for a lead, none for others."""
+    if not user.may("lead.edit"):
+        return []
+    at = last_backup()
+    return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
 
 
 def _shipments(user, on, now):
@@ -174,13 +182,6 @@ def _undecided(user, on, now):
 def _word(user, on, now):
     """What landowners reported or signed and has not been dealt with."""
     yield from land_duties(user, on, LINES_OF_ONE_KIND)
-
-
-def _site(on, now):
-    """What the one who answers for the site looks after: its clock and its backup."""
-    yield from clock_lines(now)
-    at = last_backup()
-    yield backup_line(on, at and timezone.localtime(at))
 
 
 def _land(user, on, now):
