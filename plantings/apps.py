@@ -1,16 +1,22 @@
 from django.apps import AppConfig
 
+# what a figure or a decision about a tree rests on
+TREE_STATE = (
+    "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
+)  # fmt: skip
+
 
 class PlantingsConfig(AppConfig):
     name = "plantings"
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
-        from plantings.models import Observation
+        from plantings.models import Observation, Planting, Site, Tree
         from plantings.selectors.census.verify import check_census
         from plantings.selectors.gate.facts import land_of_site
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.supply import line_unplanted
+        from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
@@ -20,3 +26,6 @@ class PlantingsConfig(AppConfig):
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
         summed_by(Observation, check_census)
+        stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
+        stated_by(Planting, ("code", "site_id", "planted_on"))
+        stated_by(Tree, TREE_STATE, group="planting_id")

@@ -51,6 +51,7 @@ VERBS = {
     "split": "split off a part",
     "state": "changed the state",
     "stored": "stored the answer of the gate",
+    "taken_over": "took over the records of older versions",
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",
