@@ -221,4 +221,5 @@ PAST = re.compile(r"_base_manager\.\w*create\(|\bsave_base\(|(?<!def )\bbulk_ins
 def test_only_the_door_goes_past_the_refusals():
     places = [path for app in ("registry", "plantings") for path in sorted((PROJECT / app).rglob("*.py"))]
     found = {path.relative_to(PROJECT).as_posix() for path in places if PAST.search(path.read_text(encoding="utf-8"))}
-    assert found == {"registry/services/audit/trail.py"}
+    # the second takes over what older versions stored, in a migration, where no write is open
+    assert found == {"registry/services/audit/trail.py", "registry/services/audit/taking_over.py"}
