@@ -18,7 +18,14 @@ def main():
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "registry.settings")
         from django.core.management import execute_from_command_line
 
-        execute_from_command_line(sys.argv)
+        try:
+            execute_from_command_line(sys.argv)
+        except Exception as error:
+            from registry.trouble import trouble_words
+
+            if words := trouble_words(error):
+                sys.exit(words)
+            raise
 
 
 if __name__ == "__main__":

@@ -10,11 +10,19 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+from registry.whole_files import write_whole
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
+VARIABLES_GIVEN = []  # names of the variables that have a value: a backup lists them
+
+
 def env_text(name, default=""):
-    return os.environ.get(name, "").strip() or default
+    value = os.environ.get(name, "").strip()
+    if value and name not in VARIABLES_GIVEN:
+        VARIABLES_GIVEN.append(name)
+    return value or default
 
 
 def env_flag(name, default=False):
@@ -43,23 +51,22 @@ def secret_key(data_dir):
     if given:
         return given
     path = data_dir / "secret.key"
-    if not path.exists():
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            pass  # another process made it between the two calls
-        else:
-            with os.fdopen(handle, "w") as file:
-                file.write(secrets.token_urlsafe(64))
+    if path.exists() and not path.stat().st_size:  # an earlier version was stopped while it wrote the key
+        path.unlink()
+    if not path.exists():  # another process may make it meanwhile: the first one stays
+        write_whole(path, [secrets.token_urlsafe(64).encode()], mode=0o600, replace=False)
     return path.read_text().strip()
 
 
 SQLITE_OPTIONS = {
+    # FULL forces a save onto the disk before it is answered, so that it survives a power cut. It costs a fifth of the time of a
+    # save (tests/benchmarks/power_cut.py).
     # IMMEDIATE takes the write lock at the start: a deferred transaction that read first fails at once
     # when another writer is in, whatever the timeout. WAL lets readers go on while it writes.
+    # A save waits longer than this: `services/audit/busy.py` tries again, and says why it waits.
     "transaction_mode": "IMMEDIATE",
-    "timeout": 20,
-    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA cache_size=-64000",
+    "timeout": 5,
+    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA cache_size=-64000",
 }
 
 
@@ -85,17 +92,30 @@ def database(url, data_dir):
         "PASSWORD": unquote(parts.password or ""),
         "HOST": unquote(parts.hostname or ""),
         "PORT": str(port or ""),
-        "OPTIONS": dict(parse_qsl(parts.query)),  # such as ?sslmode=require
+        "OPTIONS": _postgresql_options(dict(parse_qsl(parts.query))),  # such as ?sslmode=require
         "CONN_MAX_AGE": 60,
         "CONN_HEALTH_CHECKS": True,
     }
 
 
-DATA_DIR = Path(env_text("MASTBOOK_DATA_DIR") or BASE_DIR / ".data")
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+def _postgresql_options(given):
+    """A save that waits for a row longer than ten seconds gets a sentence in place of a page that never comes."""
+    return given | {"options": f"-c lock_timeout=10s {given.get('options', '')}".strip()}
 
+
+def data_folder(path):
+    """(the data folder, the signing key); the folder and that of the static files are made where absent."""
+    try:
+        (path / "static").mkdir(parents=True, exist_ok=True)
+        return path, secret_key(path)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The data folder {path} cannot be used: {error.strerror}. Check MASTBOOK_DATA_DIR, and that the site may write there."
+        ) from error
+
+
+DATA_DIR, SECRET_KEY = data_folder(Path(env_text("MASTBOOK_DATA_DIR") or BASE_DIR / ".data"))
 DEBUG = env_flag("DEBUG")
-SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = env_list("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = env_list("CSRF_TRUSTED_ORIGINS")
 DATABASES = {"default": database(env_text("DATABASE_URL"), DATA_DIR)}
@@ -165,9 +185,8 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
-STATIC_ROOT.mkdir(exist_ok=True)
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "registry.file_storage.WholeFileStorage"},
     "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages

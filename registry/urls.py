@@ -8,6 +8,7 @@ _reset_by_mail = auth_views.PasswordResetView.as_view(
     subject_template_name="registration/password_reset_subject_line.txt",
 )
 
+handler500 = "registry.views.shared.errors.page_failed"
 urlpatterns = [
     path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
