@@ -1,4 +1,4 @@
-"""The Content-Security-Policy of every answer."""
+"""Headers of every answer: what the browser may do with a page, and who may store it."""
 
 POLICY = {
     "default-src": "'none'",
@@ -9,16 +9,21 @@ POLICY = {
     "connect-src": "'self'",
     "frame-src": "'self'",
     "manifest-src": "'self'",
+    "object-src": "'none'",
+    "worker-src": "'none'",
     "form-action": "'self'",
     "frame-ancestors": "'self'",
     "base-uri": "'none'",
+    # a script that makes markup of a text is stopped, whatever the text holds
+    "require-trusted-types-for": "'script'",
+    "trusted-types": "'none'",
 }
 
 
 def policy_text(**changes):
-    """The policy as a header value; keyword `script_src="…"` replaces one directive."""
+    """The policy as a header value; keyword `script_src="…"` replaces one directive, `script_src=None` leaves it out."""
     policy = POLICY | {name.replace("_", "-"): value for name, value in changes.items()}
-    return "; ".join(f"{name} {value}" for name, value in policy.items())
+    return "; ".join(f"{name} {value}" for name, value in policy.items() if value is not None)
 
 
 class ContentSecurityPolicyMiddleware:
@@ -30,4 +35,21 @@ class ContentSecurityPolicyMiddleware:
     def __call__(self, request):
         response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", policy_text())
+        return response
+
+
+class PrivateAnswersMiddleware:
+    """No answer is stored for other people; no download is stored at all. A view may set a stricter rule of its own.
+
+    A page may be stored by the browser it was made for, which asks again before it shows the page: without that, going back to a
+    form would lose what was typed. Static files never come here.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        is_page = response.headers.get("Content-Type", "").startswith("text/html")
+        response.headers.setdefault("Cache-Control", "private, no-cache" if is_page else "private, no-store")
         return response
