@@ -1,4 +1,9 @@
-"""Headers of every answer: what the browser may do with a page, and who may store it."""
+"""Headers of every answer: what the browser may do with a page, and who may store it. And the end of a session."""
+
+from django.contrib.auth import logout
+from django.utils import timezone
+
+from registry.access.sign_in import session_is_over
 
 POLICY = {
     "default-src": "'none'",
@@ -53,3 +58,15 @@ class PrivateAnswersMiddleware:
         is_page = response.headers.get("Content-Type", "").startswith("text/html")
         response.headers.setdefault("Cache-Control", "private, no-cache" if is_page else "private, no-store")
         return response
+
+
+class SessionLengthMiddleware:
+    """Ends a session that has lasted as long as its person's role allows."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if request.user.is_authenticated and session_is_over(request, timezone.now()):
+            logout(request)
+        return self.get_response(request)

@@ -9,6 +9,7 @@ import os
 import re
 import shutil
 
+import axes
 import django
 import hypothesis
 import pytest
@@ -52,7 +53,9 @@ def _flush_append_only_tables():
 @pytest.fixture(scope="session")
 def migrated_database(request):
     """Where an empty migrated SQLite file is put aside for later runs; another file once a migration, or what it imports, changes."""
-    read = hashlib.sha256(django.__version__.encode())
+    from django.conf import settings
+
+    read = hashlib.sha256(f"{django.__version__} {axes.__version__} {settings.INSTALLED_APPS}".encode())
     for path in sorted(files_of_migrations()):
         read.update(path.read_bytes())
     return request.config.cache.mkdir("migrated") / f"{read.hexdigest()}.sqlite3"
