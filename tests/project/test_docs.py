@@ -24,7 +24,9 @@ def commands():
 
 def test_the_readme_has_the_two_commands():
     readme = text("README.md")
-    assert [word for word in ("start", "prove") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)] == []
+    assert [
+        word for word in ("start", "prove", "lock") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)
+    ] == []
 
 
 def test_every_management_command_of_ours_is_named_as_it_is_typed():
@@ -33,7 +35,7 @@ def test_every_management_command_of_ours_is_named_as_it_is_typed():
 
 
 def test_no_document_names_a_command_that_does_not_exist():
-    known = {*commands(), *get_commands(), "start", "prove"}
+    known = {*commands(), *get_commands(), "start", "prove", "lock"}
     both = text("README.md") + text("DEVELOPERS.md")
     assert sorted(set(re.findall(r"manage\.py ([a-z_]+)", both)) - known) == []
 
