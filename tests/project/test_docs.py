@@ -25,7 +25,7 @@ def commands():
 def test_the_readme_has_the_two_commands():
     readme = text("README.md")
     assert [
-        word for word in ("start", "prove", "lock") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)
+        word for word in ("start", "prove") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)
     ] == []
 
 

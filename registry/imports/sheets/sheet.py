@@ -299,7 +299,7 @@ class Sheet(resources.Resource):
         return self.stored_records()
 
     def get_export_order(self, selected_fields=None):
-        return list(self.sheet_fields())
+        return [name for name in self.sheet_fields() if selected_fields is None or name in selected_fields]
 
     def export_rows(self, queryset):
         """The stored rows behind a list of records."""
