@@ -1,6 +1,7 @@
 """Headers of every answer: what the browser may do with a page, and who may store it. And the end of a session."""
 
 from django.contrib.auth import logout
+from django.core.exceptions import BadRequest
 from django.utils import timezone
 
 from registry.access.sign_in import session_is_over
@@ -58,6 +59,20 @@ class PrivateAnswersMiddleware:
         is_page = response.headers.get("Content-Type", "").startswith("text/html")
         response.headers.setdefault("Cache-Control", "private, no-cache" if is_page else "private, no-store")
         return response
+
+
+class NoNullMiddleware:
+    """Refuses an address or a form that holds a null character: no text has one, and PostgreSQL stores and compares none."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        sent = [request.GET] + ([request.POST] if request.method == "POST" else [])
+        texts = (text for data in sent for name, values in data.lists() for text in (name, *values))
+        if "\0" in request.path or any("\0" in text for text in texts):
+            raise BadRequest("A null character was sent.")
+        return self.get_response(request)
 
 
 class SessionLengthMiddleware:

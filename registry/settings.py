@@ -119,6 +119,7 @@ MIDDLEWARE = [
     "registry.middleware.ContentSecurityPolicyMiddleware",
     "registry.middleware.PrivateAnswersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "registry.middleware.NoNullMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",

@@ -24,9 +24,7 @@ def commands():
 
 def test_the_readme_has_the_two_commands():
     readme = text("README.md")
-    assert [
-        word for word in ("start", "prove") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)
-    ] == []
+    assert [word for word in ("start", "prove") if not re.search(rf"^\s*(\$ )?python3 manage\.py {word}$", readme, re.MULTILINE)] == []
 
 
 def test_every_management_command_of_ours_is_named_as_it_is_typed():

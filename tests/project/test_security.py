@@ -180,3 +180,25 @@ def test_no_page_has_inline_code_that_its_policy_refuses(client):
             body = b"".join(page.streaming_content) if page.streaming else page.content
             wrong += [f"{name}: {match.group()}" for match in INLINE.finditer(body.decode())]
     assert wrong == []
+
+
+NULL_ADDRESSES = [
+    "/find/?q=%00", "/lots/?q=a%00b", "/cautions/?q=%00", "/lots/harvest/?mother=%00", "/plantings/new/?site=%00", "/orchard/?orchard=%00", "/trees/?block=%00",
+    "/sheets/lot/?mapping=%00", "/lots/?a%00=b", "/lots/%00/", "/settings/%00/", "/my-land/%00/", "/calendar/feed/%00.ics", "/lots/new/?offer=taxon&fits=%00",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("address", NULL_ADDRESSES)
+def test_a_null_character_in_an_address_is_refused_in_words(client, db, address):
+    """PostgreSQL raises on it, wherever it gets into a query."""
+    client.force_login(factories.person("lead"))
+    page = client.get(address)
+    assert page.status_code in {400, 404}
+    assert page.status_code == 404 or "arrived damaged" in page.content.decode()
+
+
+def test_a_null_character_in_a_form_is_refused_in_words(client, db):
+    client.force_login(factories.person("lead"))
+    for values in ({"username": "a\0b"}, {"a\0b": "c"}):
+        page = client.post(reverse("lot_add"), values)
+        assert page.status_code == 400 and "arrived damaged" in page.content.decode()
