@@ -16,7 +16,7 @@ from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
 from registry.imports.sheets.result import plan_result
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, text_fault
 from registry.services.audit.write import writing
 from registry.services.shared.records import record_save
 
@@ -311,6 +311,8 @@ _UNREAD = object()
 
 def _read(cell, parse):
     cell = bare(cell)
+    if isinstance(cell, str) and (fault := text_fault(cell)):
+        return CellError(fault)
     try:
         return None if cell is None else parse(cell)
     except CellError as error:
