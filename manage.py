@@ -1,5 +1,8 @@
 #!/usr/bin/env python3
-"""`start` sets the site up and serves it, `prove` runs every test. Any other word is a command of Django's or ours."""
+"""`start` sets the site up and serves it, `prove` runs every test, `lock` chooses the versions they install.
+
+Any other word is a command of Django's or ours.
+"""
 
 import os
 import sys
@@ -13,6 +16,8 @@ def main():
         bootstrap.start(words[1:])
     elif words[:1] == ["prove"]:
         bootstrap.prove(words[1:])
+    elif words[:1] == ["lock"]:
+        bootstrap.lock(words[1:])
     else:
         bootstrap.use_environment()
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "registry.settings")

@@ -127,6 +127,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "axes",
     "import_export",
     "registry.apps.RegistryConfig",
     "plantings.apps.PlantingsConfig",
@@ -136,13 +137,17 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "registry.middleware.ContentSecurityPolicyMiddleware",
+    "registry.middleware.PrivateAnswersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "registry.middleware.NoNullMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "registry.middleware.SessionLengthMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "registry.urls"
@@ -165,15 +170,29 @@ TEMPLATES = [
 ]
 
 AUTH_USER_MODEL = "registry.Person"
-AUTHENTICATION_BACKENDS = ["registry.access.backend.PresentBackend"]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "registry.access.backend.PresentBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "registry.access.pass_phrases.GuessedPhraseValidator"},
 ]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "today"
-SESSION_COOKIE_AGE = 120 * 24 * 3600  # a field season: a phone must not be signed out between visits
+
+# Wrong pass phrases: registry/access/sign_in.py holds the limits.
+AXES_HANDLER = "registry.access.sign_in.SignInLimits"
+AXES_LOCKOUT_PARAMETERS = ["username", "ip_address"]
+AXES_FAILURE_LIMIT = 1  # of what the handler counts: the share of a limit that is used up
+AXES_COOLOFF_TIME = "registry.access.sign_in.cool_off"
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # whoever goes on trying does not keep the owner out for longer
+AXES_RESET_ON_SUCCESS = True
+AXES_ENABLE_ACCESS_FAILURE_LOG = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_SENSITIVE_PARAMETERS = ["csrfmiddlewaretoken"]  # the log names the person and the address, never the pass phrase
+AXES_CLIENT_IP_CALLABLE = "registry.access.sign_in.client_address"
+AXES_LOCKOUT_CALLABLE = "registry.views.people.sign_in.locked_out"
+AXES_VERBOSE = False
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = env_text("TIME_ZONE", "America/New_York")

@@ -9,7 +9,6 @@ import os
 import re
 import shutil
 
-import django
 import django.test
 import hypothesis
 import pytest

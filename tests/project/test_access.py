@@ -91,7 +91,7 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
-     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link"], (STAFF, STAFF),
+     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))

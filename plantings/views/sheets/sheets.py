@@ -92,7 +92,7 @@ class SheetExportView(SheetMixin, View):
     """Every record of a kind, in the columns that the same kind of sheet reads."""
 
     def get(self, request, kind, wanted):
-        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted)), wanted, kind)
+        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted), self.user), wanted, kind)
 
 
 def known_format(wanted):

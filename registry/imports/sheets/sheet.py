@@ -18,7 +18,7 @@ from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
 from registry.imports.sheets.result import plan_result
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, text_fault
 from registry.services.audit.busy import loading
 from registry.services.audit.write import writing
 from registry.services.shared.records import record_save
@@ -318,7 +318,7 @@ class Sheet(resources.Resource):
         return self.stored_records()
 
     def get_export_order(self, selected_fields=None):
-        return list(self.sheet_fields())
+        return [name for name in self.sheet_fields() if selected_fields is None or name in selected_fields]
 
     def export_rows(self, queryset):
         """The stored rows behind a list of records."""
@@ -330,6 +330,8 @@ _UNREAD = object()
 
 def _read(cell, parse):
     cell = bare(cell)
+    if isinstance(cell, str) and (fault := text_fault(cell)):
+        return CellError(fault)
     try:
         return None if cell is None else parse(cell)
     except CellError as error:
