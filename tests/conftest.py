@@ -9,7 +9,6 @@ import os
 import re
 import shutil
 
-import django
 import django.test
 import hypothesis
 import pytest
@@ -127,6 +126,7 @@ def _settings_of_tests(tmp_path_factory):
     from django.test import override_settings
 
     with override_settings(
+        DATA_DIR=tmp_path_factory.mktemp("data"),
         MEDIA_ROOT=tmp_path_factory.mktemp("files"),
         STATIC_ROOT=tmp_path_factory.mktemp("static"),  # nothing collected: pages name the files of the packages
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],

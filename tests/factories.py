@@ -13,7 +13,7 @@ from django.db.models import QuerySet
 from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.trees import TreeAsPlanted, trees_plant
-from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, Person, RatingScale, Shipment, SpeciesHandbook, Taxon
+from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon
 from registry.selectors.orchard.floors import floor_warnings
 from registry.services.duties.duties import duty_save
 from registry.services.duties.incidents import incident_save
@@ -21,6 +21,7 @@ from registry.services.lots.ledger import ledger_enter
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.orchard.decisions import decision_enter
 from registry.services.orchard.ratings import RatingDay, Reading, ratings_enter
+from registry.services.people.people import account_make
 from registry.services.permits.authorizations import authorization_save
 
 _numbers = itertools.count(1)
@@ -44,7 +45,7 @@ def person(role="lead", **fields):
     if role == "landowner":
         fields.setdefault("partner", partner())
     username = fields.pop("username", f"{role}{number()}")
-    return Person.objects.create_user(username=username, password=PASSWORD, email=f"{username}@example.org", role=role, **fields)
+    return account_make(username=username, password=PASSWORD, email=f"{username}@example.org", role=role, **fields)
 
 
 def taxon(**fields):

@@ -4,6 +4,7 @@ import ast
 import hashlib
 from pathlib import Path
 
+import axes
 import django
 
 BASE = Path(__file__).resolve().parent.parent
@@ -11,7 +12,8 @@ BASE = Path(__file__).resolve().parent.parent
 
 def name_of_migrated(base=BASE):
     """The name of the file of an empty migrated database: another one once a migration, or what it imports, changes."""
-    read = hashlib.sha256(django.__version__.encode())
+    read = hashlib.sha256(f"{django.__version__} {axes.__version__}".encode())
+    read.update((base / "registry" / "settings.py").read_bytes())  # which apps have tables
     for path in sorted(files_of_migrations(base)):
         read.update(path.read_bytes())
     return f"{read.hexdigest()}.sqlite3"

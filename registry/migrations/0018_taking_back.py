@@ -5,7 +5,7 @@ from django.db.models import Q
 
 
 class Migration(migrations.Migration):
-    dependencies = [("registry", "0011_prints_and_labels")]
+    dependencies = [("registry", "0013_append_only_replace")]
     operations = [
         migrations.AddField(
             "receipt",

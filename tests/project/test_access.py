@@ -90,9 +90,10 @@ ROUTES |= dict.fromkeys(
     (STAFF, None),
 )
 ROUTES |= dict.fromkeys(
-    ["partner_edit", "authorization_edit", "shipment_dispatch", "shipment_take_back", "receipt_take_back", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
-     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link"], (STAFF, STAFF),
+    ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
+     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
+ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))

@@ -37,17 +37,18 @@ def season_words(season: int) -> str:
     return amount_words(season, "growing seasons")
 
 
-def definitions(protocol_versions: Sequence[str] = (), complete_percent: int = COMPLETE_PERCENT) -> tuple[tuple[str, str], ...]:
+def definitions(protocol_versions: Sequence[str] | None = None, complete_percent: int = COMPLETE_PERCENT) -> tuple[tuple[str, str], ...]:
     """The definitions printed beside the numbers, as (term, sentence).
 
     Parameters
     ----------
-    protocol_versions : sequence of str
-        Of the rounds in the table.
+    protocol_versions : sequence of str or None
+        Of the rounds in the table; None where there is no table.
     complete_percent : int
         Of the positions, how many must be assessed before a round counts as complete; the programme sets it.
     """
-    versions = ", ".join(protocol_versions) or "not stated"
+    versions = ", ".join(protocol_versions or ()) or "not stated"
+    of_the_table = () if protocol_versions is None else (("Protocol", f"Census protocol versions in this table: {versions}."),)
     return (
         (
             "Age",
@@ -56,8 +57,8 @@ def definitions(protocol_versions: Sequence[str] = (), complete_percent: int = C
         (
             "Complete census",
             "A planting enters with its latest complete census: the window is closed or every position is settled, and at least "
-            f"{complete_percent} % of the positions were assessed. One that is still open, or thinly visited, is shown as progress. "
-            "It enters the figures only when you ask for it, and is marked there.",
+            f"{complete_percent} % of the positions not known to be dead before were assessed. One that is still open, or thinly "
+            "visited, is shown as progress. It enters the figures only when you ask for it, and is marked there.",
         ),
         (
             "Survival",
@@ -70,7 +71,8 @@ def definitions(protocol_versions: Sequence[str] = (), complete_percent: int = C
         (
             "Not found",
             "A tree not found once is assessed and not alive. Not found at two rounds running counts as presumed dead from the "
-            "first of them, apart from dead; a tree seen later, clear or not, undoes it.",
+            "first of them, apart from dead; a tree seen later, clear or not, undoes it. Not visited, not located and unclear never "
+            "count as dead. Dead stays dead until the tree is seen alive again.",
         ),
         (
             "Hindsight",
@@ -106,7 +108,7 @@ def definitions(protocol_versions: Sequence[str] = (), complete_percent: int = C
             "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
             "Where it is low or not assessed, survival says little about resistance.",
         ),
-        ("Protocol", f"Census protocol versions in this table: {versions}."),
+        *of_the_table,
     )
 
 

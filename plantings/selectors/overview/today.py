@@ -14,6 +14,8 @@ from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
+from registry.selectors.audit.backups import backup_line, last_backup
+from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
@@ -21,7 +23,7 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 
-__all__ = ["crew_round", "today_lines"]
+__all__ = ["crew_round", "site_lines", "today_lines"]
 
 LINES_OF_ONE_KIND = 10
 FLOWERS_SHOWN_DAYS = 60
@@ -34,13 +36,21 @@ def today_lines(user, on, now=None):
 
     `now` is the moment clocks of incidents are compared with; left out, the close of the day.
     """
-    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     lines = []
+    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     for action, gather in _GATHERED:
         if user.may(action):
             lines.extend(gather(user, on, now))
     order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
     return sorted(lines, key=lambda line: (not line.first, not line.mine, order[line.severity], line.due or datetime.date.max))
+
+
+def site_lines(user, on, now):
+    """What the one who answers for the site itself looks after: its clock and its backup. Two queries for a lead, none for others."""
+    if not user.may("lead.edit"):
+        return []
+    at = last_backup()
+    return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
 
 
 def _shipments(user, on, now):

@@ -110,7 +110,9 @@ class MapEmbedView(MapMixin, View):
         )
         images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
         source = f"'self' 'nonce-{nonce}'"
-        policy = policy_text(script_src=source, style_src=source, img_src=images)
+        # the map library makes markup by script: this document holds nothing else, and is shown in a sandbox
+        markup = {"require_trusted_types_for": None, "trusted_types": None}
+        policy = policy_text(script_src=source, style_src=source, img_src=images, **markup)
         return HttpResponse(content, headers={"Content-Security-Policy": policy})
 
 

@@ -89,6 +89,9 @@ class TreeStatusSheet(AppendOnlySheet):
         return self.add_row(self.merged(values, item), actor, reason)
 
 
+_SCORE = DecimalCell(-999.99, 999.99, places=2)  # what a score may be at all; each scale has limits of its own
+
+
 class RatingScaleSheet(Sheet):
     kind = "rating_scale"
     title = "Rating scales"
@@ -100,9 +103,9 @@ class RatingScaleSheet(Sheet):
     name = SheetField("Scale", "name", TextCell(80), required=True, example="Example girdling scale")
     version = SheetField("Scale version", "version", TextCell(20), required=True, example="2017")
     disease = SheetField("Disease", "disease", TextCell(80), required=True, example="butternut canker")
-    lowest = SheetField("Lowest score", "lowest", DecimalCell(places=2), required=True, example=0)
-    highest = SheetField("Highest score", "highest", DecimalCell(places=2), required=True, example=10)
-    step = SheetField("Step between scores", "step", DecimalCell(0, places=2), required=True, example=1)
+    lowest = SheetField("Lowest score", "lowest", _SCORE, required=True, example=0)
+    highest = SheetField("Highest score", "highest", _SCORE, required=True, example=10)
+    step = SheetField("Step between scores", "step", DecimalCell(0, 99.99, places=2), required=True, example=1)
     low_means = SheetField("The lowest score means", "low_means", TextCell(160), required=True, example="no canker")
     high_means = SheetField("The highest score means", "high_means", TextCell(160), required=True, example="dead bark all round the stem")
     source = SheetField("Source", "source", TextCell(200), example="example, invented")
@@ -130,7 +133,7 @@ class RatingSheet(AppendOnlySheet):
     method = SheetField("Method", "method", ChoiceCell(choices.rating_methods), required=True, example="large_stem")
     strain = SheetField("Strain of the pathogen", "strain", TextCell(60), example="example strain 1")
     inoculated_on = SheetField("Inoculated on", "inoculated_on", DateCell(), example="2017-06-13")
-    score = SheetField("Score (on the scale)", "score", DecimalCell(places=2), example=3)
+    score = SheetField("Score (on the scale)", "score", _SCORE, example=3)
     canker_length_mm = SheetField("Canker length (mm)", "canker_length_mm", NumberCell(0), example=41)
     canker_width_mm = SheetField("Canker width (mm)", "canker_width_mm", NumberCell(0), example=12)
     rater = SheetField("Rated by", "rater", TextCell(80), required=True, example="A. Rater")

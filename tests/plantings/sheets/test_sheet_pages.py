@@ -1,6 +1,8 @@
 """The pages of a sheet: which sheet of a workbook, which header row, too large a file, who may load what."""
 
+import errno
 import io
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -8,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from plantings.imports.kinds import KINDS, SHEETS
+from registry import whole_files
 from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload, SpeciesHandbook, Taxon
 from registry.services.sheets.uploads import mapping_keep
@@ -51,6 +54,28 @@ def test_sheet_and_header_row_are_chosen_on_the_page(client, lead):
     assert client.post(columns, fields).url == reverse("sheet_preview", args=[upload.key])
     client.post(reverse("sheet_preview", args=[upload.key]), {"shown": "1 new"})
     assert Taxon.objects.get().name == "Juglans a"
+
+
+def test_a_sheet_that_a_full_disk_refuses_gets_a_sentence(client, lead, monkeypatch):
+    def refuse(_handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(whole_files.os, "fsync", refuse)
+        page = send(client, "species.csv", b"name,role\nJuglans a,native\n")
+    assert page.status_code == 200 and "species.csv was not saved: the disk of the site is full." in page.content.decode()
+    assert not SheetUpload.objects.exists()
+
+
+def test_a_stored_sheet_that_was_changed_is_not_used(client, lead):
+    send(client, "species.csv", b"Binomial,Role\nJuglans a,native\n")
+    upload = SheetUpload.objects.get()
+    Path(upload.file.path).write_bytes(b"Binomial,Role\nJuglans b,native\n")
+    page = client.get(reverse("sheet_preview", args=[upload.key]))
+    assert "The stored copy of species.csv cannot be used: its content was changed. Upload the sheet again." in page.content.decode()
+    assert client.get(reverse("sheet_columns", args=[upload.key])).status_code == 404
+    client.post(reverse("sheet_preview", args=[upload.key]), {"shown": "1 new"})
+    assert not Taxon.objects.exists()
 
 
 def test_a_file_over_the_limit_is_refused_before_it_is_read(client, lead, settings):
