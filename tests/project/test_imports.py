@@ -30,6 +30,7 @@ UNRANKED = {
     "bootstrap",
     "file_storage",
     "middleware",
+    "server",
     "settings",
     "system_checks",
     "static_storage",
