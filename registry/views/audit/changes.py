@@ -55,6 +55,7 @@ VERBS = {
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",
+    "unlocked": "unlocked the sign-in",
     "withdrawn": "withdrew it",
 }
 
