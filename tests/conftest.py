@@ -50,12 +50,14 @@ def _flush_append_only_tables():
 
 
 @pytest.fixture(scope="session")
-def migrated_database(request):
+def migrated_database(request, tmp_path_factory):
     """Where an empty migrated SQLite file is put aside for later runs; another file once a migration, or what it imports, changes."""
     read = hashlib.sha256(django.__version__.encode())
     for path in sorted(files_of_migrations()):
         read.update(path.read_bytes())
-    return request.config.cache.mkdir("migrated") / f"{read.hexdigest()}.sqlite3"
+    cache = getattr(request.config, "cache", None)  # absent where pytest runs without its cache
+    folder = cache.mkdir("migrated") if cache else tmp_path_factory.mktemp("migrated")
+    return folder / f"{read.hexdigest()}.sqlite3"
 
 
 @pytest.fixture(scope="session")
