@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.records import trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
@@ -161,12 +162,8 @@ def _flowers(user, on, now):
 def _conflicts(user, on, now):
     """Trees with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
-    counts = (
-        Observation.objects.current().filter(round__in=recent).values("round", "tree")
-        .annotate(n=Count("pk"), kinds=Count("status", distinct=True)).filter(n__gt=1, kinds__gt=1)
-    )  # fmt: skip
     by_round = {}
-    for row in counts:
+    for row in trees_recorded_differently(recent):
         by_round[row["round"]] = by_round.get(row["round"], 0) + 1
     for item in recent.filter(pk__in=by_round).select_related("planting"):
         n = by_round[item.pk]

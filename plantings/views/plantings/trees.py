@@ -10,6 +10,7 @@ from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
+from plantings.views.census.asking import correction_url
 from plantings.views.plantings.plantings import current_round, known, planting_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
@@ -163,14 +164,13 @@ class TreeDetailView(RecordDetailView):
         return [*steps, _step("replaced by", later.tag, tree_url(later), later.get_fate_display())] if later else steps
 
     def record_parts(self):
-        may_correct = self.may("observation.correct")
         records = [
             {
                 "record": record,
                 "measures": measures_words(record),
                 "struck": is_superseded(record),
                 "why": record.superseded_by.reason if is_superseded(record) else "",
-                "correct": reverse_to("observation_correct", record.pk) if may_correct and not is_superseded(record) else None,
+                "correct": None if is_superseded(record) else correction_url(self.user, record),
             }
             for record in self.story.records
         ]
