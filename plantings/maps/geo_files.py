@@ -105,7 +105,7 @@ def _suffix(content: bytes, filename: str, any_format: bool) -> str:
     # a virtual layer is refused: it is a list of other files to open
     if any_format and ending[1:].isalnum() and root != "ogrvrtdatasource" and ending != ".vrt":
         return ending
-    raise BoundaryFileError(f"{filename} is not a boundary file this site reads. Send {KINDS_READ}.")
+    raise BoundaryFileError(f"{filename} is not a boundary file Mastbook reads. Send {KINDS_READ}.")
 
 
 def _root_element(content: bytes, filename: str) -> str:

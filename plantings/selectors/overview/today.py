@@ -69,7 +69,7 @@ def _use_by(user, on, now):
     soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
         passed = lot.use_by < on
-        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, its use-by day {'has passed' if passed else 'is near'}"
+        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} on hand, its use-by day {'has passed' if passed else 'is near'}"
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 

@@ -112,7 +112,7 @@ class TreeDetailView(RecordDetailView):
         Section(
             title="Old tags",
             unit="tags",
-            note="Old tags still find this tree.",
+            note="Its old tags still lead here.",
             rows=lambda page: page.object.old_tags.order_by("-until_on", "-pk"),
             columns=(
                 Column("Old tag", "tag", kind="code"),
@@ -224,7 +224,7 @@ class TreeRetagView(RecordActionView):
     title = "New tag for tree {object.tag}"
     question = "Which tag does the same tree carry from now on?"
     submit_label = "Save the new tag"
-    success_message = "New tag {result.tag} saved. The old tag still finds the tree."
+    success_message = "New tag {result.tag} saved. The old tag still leads to the tree."
     service = tree_retag
     argument = "tree"
 
