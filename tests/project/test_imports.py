@@ -29,6 +29,7 @@ UNRANKED = {
     "apps",
     "bootstrap",
     "middleware",
+    "requirements",
     "settings",
     "system_checks",
     "static_storage",

@@ -35,7 +35,7 @@ SINGULARS = {
     "prints": "print", "questions": "question", "questions of identity": "question of identity",
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "receipts": "receipt", "records": "record",
-    "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
+    "replicates": "replicate", "rounds": "round", "rows": "row", "blank rows": "blank row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
