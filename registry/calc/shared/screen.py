@@ -22,7 +22,7 @@ _MOST_PLACES = 12
 
 # plural -> singular of everything the site counts; a test looks each unit in the source up here
 SINGULARS = {
-    "answers": "answer", "blank rows": "blank row", "blocks": "block", "cautions": "caution", "censuses": "census",
+    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census",
     "changes": "change",
     "characters": "character", "classes": "class",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
