@@ -210,7 +210,7 @@ def test_a_half_entered_round_is_progress_and_the_last_complete_one_counts():
     assert (with_open.alive, with_open.n, with_open.countable, with_open.complete) == (0, 4, 20, False)
 
 
-def test_a_round_is_complete_before_its_last_day_once_every_position_is_settled():
+def test_a_round_with_every_position_settled_is_complete_early():
     planting = factories.planting()
     trees = factories.trees(planting, count=10)
     today = timezone.localdate()
