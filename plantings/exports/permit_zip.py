@@ -52,7 +52,7 @@ def sheet_pieces(sheet):
     return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in sheet.rows))
 
 
-def permit_zip(target, *, file, sheets, printed, history, made):
+def permit_zip(target, *, file, sheets, printed, history, made, map_file=None):
     """Write the ZIP of a permit file to a binary file.
 
     Parameters
@@ -67,6 +67,8 @@ def permit_zip(target, *, file, sheets, printed, history, made):
         The history is read here, entry by entry.
     made : str
         Who made it and when.
+    map_file : bytes, optional
+        The places as GeoJSON.
 
     Returns
     -------
@@ -76,6 +78,8 @@ def permit_zip(target, *, file, sheets, printed, history, made):
     paper = file.paper
     bundle = Bundle(target, f"permit-file-{paper.code}", file.now)
     bundle.add("permit-file.pdf", [printed])
+    if map_file:
+        bundle.add("map.geojson", [map_file])
     for sheet in sheets:
         bundle.add(f"tables/{sheet.name}.csv", sheet_pieces(sheet))
     fates = dict(TreeFate.choices)
