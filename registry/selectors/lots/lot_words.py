@@ -33,8 +33,8 @@ KEEP_COOL = "KEEP 1–4 °C, DO NOT FREEZE"  # common practice for seed that die
 class LotWords:
     """What any print says about a lot. `questions` are the open questions about its identity, in words.
 
-    `treated` and `pesticides` are of what is in the lot, whatever lots it was split or bulked from; `treated_as_seed` is of the seed that
-    its plants were raised from.
+    `treated` and `pesticides` are of what is in the lot, whatever lots it was split or bulked from. `treatments` holds pairs of what was
+    treated (this lot, another, or the seed its plants were raised from) and how.
     """
 
     lot: Lot
@@ -43,7 +43,7 @@ class LotWords:
     generation: str
     harvested: str
     treated: str
-    treated_as_seed: str
+    treatments: tuple[tuple[str, str], ...]
     pesticides: tuple[str, ...]
     grams_each: float | None
     questions: tuple[str, ...]
@@ -93,7 +93,6 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
     generation = lot.generation_code or lineage.generation
     first = next((pk for pk in line if pk in harvested), None)
     same = [item for item in treatments if item.kind == lot.kind]
-    before = [item for item in treatments if item.kind != lot.kind]
     return LotWords(
         lot=lot,
         lineage=lineage,
@@ -101,11 +100,17 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
         generation=generation,
         harvested=_days(*harvested[first]) if first else "",
         treated="; ".join(treatment_line(item.treatment) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
-        treated_as_seed="; ".join(f"as seed {item.lot}: {treatment_line(item.treatment)}" for item in before),
+        treatments=tuple((_given_to(item, lot), treatment_line(item.treatment)) for item in treatments),
         pesticides=tuple(item.treatment.product for item in same if item.treatment.kind == TreatmentKind.PESTICIDE),
         grams_each=grams.get(first) if lot.kind == LotKind.SEED else None,
         questions=tuple(questions),
     )
+
+
+def _given_to(item, lot):
+    if item.kind != lot.kind:
+        return f"as seed, lot {item.lot}"
+    return f"lot {item.lot}" if item.lot != lot.code else "this lot"
 
 
 def _what(lot, generation):

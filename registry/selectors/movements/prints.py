@@ -33,9 +33,9 @@ _COLUMNS = (
     TableColumn("Count", 1.4, "right"),
     TableColumn("Mass", 1.1, "right"),
     TableColumn("Harvested or raised", 1.8),
-    TableColumn("Treatment", 2.4),
     TableColumn("Use by", 1.4),
 )
+_TREATED = (TableColumn("Lot", 2, face="code"), TableColumn("Given to", 2), TableColumn("Treatment", 6))
 
 
 def paper_words(paper, lots=()):
@@ -89,6 +89,7 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
         Banner(handling or "No handling instructions recorded. Ask the sender how to store it before you put it away."),
         Facts(rows, blank="none recorded"),
         Table("Contents", _COLUMNS, tuple(_row(balance.line, words, masses) for balance in balances), empty="No lot yet."),
+        Table("Treatments", _TREATED, tuple((item.lot.code, *pair) for item in items for pair in item.treatments), empty="None recorded."),
         Notes("Cautions", tuple(_cautions(items))),
         ByHand(("Packed and counted by, on", "Received and counted by, on")),
     ]
@@ -112,7 +113,6 @@ def _row(line, words, masses):
         amount_words(line.quantity, line.lot.unit),
         masses[line.pk],
         item.when,
-        "; ".join(filter(None, (item.treated, item.treated_as_seed))),
         day_words(line.lot.use_by),
     )
 

@@ -142,11 +142,11 @@ def test_a_shipment_recorded_later_says_that_the_gate_gave_no_answer(client, lea
 
 
 def packed(client, actor, lot, form="bareroot"):
-    """(the treatments in the table of contents, the text of the file) of a packing list of this lot."""
+    """(the rows of the table of treatments, the text of the file) of a packing list of this lot."""
     shipment = factories.shipment(actor=actor, lots=[(lot, form, 5)])
     parts = client.get(reverse("shipment_packing", args=[shipment.pk])).context["parts"]
-    (contents,) = [part for part in parts if part["title"] == "Contents"]
-    return contents["rows"][0].cells[7][0], words(made(client, "shipment_packing", shipment))
+    (treated,) = [part for part in parts if part["title"] == "Treatments"]
+    return [tuple(cell[0] for cell in row.cells[1:]) for row in treated["rows"]], words(made(client, "shipment_packing", shipment))
 
 
 def plants_of(actor, seed, sown_on=datetime.date(2026, 5, 1)):
@@ -160,8 +160,8 @@ def test_a_packing_list_names_the_treatment_of_the_seed_its_plants_come_from(cli
     seed = factories.seed_lot(actor=lead, seeds=100, on=datetime.date(2025, 10, 1), code="S25")
     treated(seed, on=datetime.date(2025, 10, 3), temperature_c=49, minutes=20)
     treatments, text = packed(client, lead, plants_of(lead, seed))
-    assert treatments == "as seed S25: hot water 3 Oct 2025, 49 °C, 20 min"
-    assert "as seed S25" in text and "49 °C" in text
+    assert treatments == [("as seed, lot S25", "hot water 3 Oct 2025, 49 °C, 20 min")]
+    assert "P26 as seed, lot S25 hot water 3 Oct 2025, 49 °C, 20 min" in text
 
 
 def test_what_was_done_to_the_seed_after_the_sowing_is_not_named(client, lead):
@@ -169,7 +169,7 @@ def test_what_was_done_to_the_seed_after_the_sowing_is_not_named(client, lead):
     stock = plants_of(lead, seed)
     treated(seed, "pesticide", on=datetime.date(2026, 6, 1), product="Late dip")
     treatments, text = packed(client, lead, stock)
-    assert treatments == "" and "Late dip" not in text
+    assert treatments == [] and "Late dip" not in text
 
 
 def test_a_part_and_a_bulk_have_the_treatments_of_what_they_were_made_of(client, lead):
@@ -181,7 +181,7 @@ def test_a_part_and_a_bulk_have_the_treatments_of_what_they_were_made_of(client,
     lot_bulk(actor=lead, bulk=bulk, component=part, count=20, on=datetime.date(2025, 12, 1))
     for lot in (part, bulk):
         treatments, text = packed(client, lead, lot, "seed")
-        assert treatments == "pesticide 3 Oct 2025, Example dust (lot S25)"
+        assert treatments == [("lot S25", "pesticide 3 Oct 2025, Example dust")]
         assert "Treated with Example dust: read its label before opening" in text
 
 
@@ -189,7 +189,7 @@ def test_plants_of_dusted_seed_carry_no_warning_of_dust_on_them(client, lead):
     seed = factories.seed_lot(actor=lead, seeds=100, on=datetime.date(2025, 10, 1), code="S25")
     treated(seed, "pesticide", on=datetime.date(2025, 10, 3), product="Example dust")
     treatments, text = packed(client, lead, plants_of(lead, seed))
-    assert treatments == "as seed S25: pesticide 3 Oct 2025, Example dust"
+    assert treatments == [("as seed, lot S25", "pesticide 3 Oct 2025, Example dust")]
     assert "Treated with Example dust" not in text
 
 
