@@ -13,6 +13,8 @@ _HEIGHT_MM = 95
 _NARROWEST = 0.4  # degrees of latitude across: a single place is shown with what is around it
 _PADDING = 0.18
 _TOGETHER = 9  # points; places nearer than this share one dot and its words
+_NAME_ROOM = 30  # points between the middle of a name and any dot
+_SCALE_HIGH = 45  # points of the lower edge where a name would stand on the scale
 _SCALE_SHARE = 0.25
 
 
@@ -133,8 +135,16 @@ def _draw(canvas, part, view, left, bottom):
         for number, (lon, lat) in enumerate(line):
             (path.lineTo if number else path.moveTo)(*view.at(lon, lat))
         canvas.drawPath(path, stroke=1, fill=0)
+    placed = dots(view, part.places)
+    canvas.setFillGray(0.5)
+    canvas.setFont(REGULAR, 8)
+    for lon, lat, words in part.names:
+        x, y = view.at(lon, lat)
+        on_scale = y < _SCALE_HIGH and x < view.width * (_SCALE_SHARE + 0.05)
+        if not on_scale and all(math.hypot(x - other_x, y - other_y) > _NAME_ROOM for other_x, other_y, _words in placed):
+            canvas.drawCentredString(x, y - 3, words)
     canvas.setFillGray(0)
-    for x, y, words in dots(view, part.places):
+    for x, y, words in placed:
         canvas.circle(x, y, 2.8, stroke=0, fill=1)
         canvas.setFont(BOLD, 8)
         # on the left of the dot where there is no room on its right

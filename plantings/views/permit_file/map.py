@@ -3,10 +3,12 @@
 import json
 from dataclasses import dataclass
 
-from plantings.maps.outlines import CREDIT, outlines_within
+from plantings.maps.outlines import CREDIT, names_within, outlines_within
 from registry.calc.shared.screen import amount_words
 from registry.prints.document import Map
 from registry.prints.map_part import map_view
+
+_AS_WIDE = 1.9  # as the map is high: on letter and on A4
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,8 @@ def map_part(places, left_off):
         for place in places
     )
     dots = tuple((lon, lat, str(place.number)) for (lon, lat), place in zip(positions, places, strict=True))
-    return (Map("Where it is planted", outlines_within(_wider(box)), dots, key, " ".join(note)),)
+    names = names_within(map_view(positions, _AS_WIDE, 1).box)
+    return (Map("Where it is planted", outlines_within(_wider(box)), dots, key, " ".join(note), names),)
 
 
 def _wider(box):

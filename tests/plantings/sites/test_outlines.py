@@ -2,7 +2,7 @@
 
 import pytest
 
-from plantings.maps.outlines import outlines_within
+from plantings.maps.outlines import names_within, outlines_within
 
 pytestmark = pytest.mark.one_database
 
@@ -26,3 +26,13 @@ def test_no_line_leaves_the_box():
     for line in outlines_within(box):
         for lon, lat in line:
             assert box[0] <= lon <= box[2] and box[1] <= lat <= box[3]
+
+
+def test_the_states_in_a_box_are_named_inside_it():
+    # the corner of Vermont, New Hampshire, Massachusetts and New York: from memory of the map
+    box = (-73.6, 42.4, -71.8, 43.4)
+    found = names_within(box)
+    assert sorted(code for _lon, _lat, code in found) == ["US-MA", "US-NH", "US-NY", "US-VT"]
+    for lon, lat, _code in found:
+        assert box[0] <= lon <= box[2] and box[1] <= lat <= box[3]
+    assert [code for *_at, code in names_within((2.0, 48.0, 3.0, 49.0))] == ["FR"]
