@@ -264,7 +264,7 @@ def demo_documents_add(actor):
 
 @write
 def demo_dispatch(actor, code):
-    """Dispatch a shipment of the demo on its planned day: the gate is asked, and its answer stored with what was drawn."""
+    """Dispatch a shipment of the demo on its planned day: the gate answers, and its answer is stored with what was drawn."""
     shipment = Shipment.objects.get(code=code)
     shipment_dispatch(actor=actor, shipment=shipment, on=shipment.planned_on)
 

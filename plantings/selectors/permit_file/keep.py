@@ -1,4 +1,4 @@
-"""Until when the file of a paper is kept: so many years after the paper, its duties and its trees have all ended."""
+"""Until when to store the file of a paper: so many years after the paper, its duties and its trees have all ended."""
 
 from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import AuthorizationState, ProgrammeKey, Recurrence
@@ -11,7 +11,7 @@ LONGER = "The paper, its issuer or the law of the place may ask for longer."
 
 
 def keep_words(file, on):
-    """Until when this PermitFile is kept, in words, as of a day. One query."""
+    """Until when to store this PermitFile, in words, as of a day. One query."""
     years = setting(ProgrammeKey.KEEP_YEARS)
     if not years:
         return f"without limit, until the programme sets a number of years. {LONGER}"

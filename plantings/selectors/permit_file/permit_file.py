@@ -57,7 +57,7 @@ class LotLife(NamedTuple):
 
 
 class RuleAnswer(NamedTuple):
-    """What a stored answer says of one rule, or of what is always asked; `rule` is the rule as it was then, None for the latter."""
+    """What a stored answer says of one rule, or of what it checks without a rule; `rule` is the rule then, None for the latter."""
 
     finding: Finding
     rule: Requirement | None

@@ -117,7 +117,7 @@ def rules_sheet(file):
     )  # fmt: skip
     return Sheet(
         "rules", "Gate answers, rule by rule", columns, tuple(rows), empty="No stored answer names this paper.",
-        note="Rules as they were when the gate answered, with their edition. A line without a rule is about what is always asked.",
+        note="Rules as they were when the gate answered, with their edition. A line without a rule is a check without a rule.",
         route="determination_detail", keys=tuple(keys),
     )  # fmt: skip
 

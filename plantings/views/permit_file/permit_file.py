@@ -81,7 +81,7 @@ class PermitFileView(RecordActionView):
         return map_places(file, lambda site: site_position(site, exact=exact))
 
     def get_facts(self, file):
-        return (*papers.paper_facts(self.object, self.day), ("To be kept", keep_words(file, self.day)))
+        return (*papers.paper_facts(self.object, self.day), ("Store it", keep_words(file, self.day)))
 
     def get(self, request, *args, **kwargs):
         """The page; with a year in the address, on to the report of that year."""

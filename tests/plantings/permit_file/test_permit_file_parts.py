@@ -148,7 +148,7 @@ def test_a_paper_without_a_place_has_no_map(client, scene):
 
 def kept(client, paper):
     facts = client.get(reverse("authorization_file", args=[paper.pk])).context["facts"]
-    return next(value for label, value, _url in facts if label == "To be kept")
+    return next(value for label, value, _url in facts if label == "Store it")
 
 
 def years(actor, number):
