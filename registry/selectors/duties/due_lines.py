@@ -111,5 +111,7 @@ def receipt_lines(user, on):
         days = (on - shipment.dispatched_on).days
         text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {_days(days)}"
         severity = "late" if days > expected_days else "soon"
-        step = f"Ask {shipment.receiving_person or shipment.receiver.name} whether it arrived, and have the receipt entered."
+        step = _("Ask %(who)s whether it arrived, and have the receipt entered.") % {
+            "who": shipment.receiving_person or shipment.receiver.name
+        }
         yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]), step=step)
