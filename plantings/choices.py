@@ -4,7 +4,6 @@ from django.db.models import TextChoices
 from django.utils.translation import gettext_noop
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
-from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -21,7 +20,7 @@ class PlantingState(TextChoices):
 class Supply(TextChoices):
     SHIPMENT = "shipment", "received in a shipment"
     OWN_STOCK = "own_stock", "from the programme's own lot"
-    BEFORE_RECORDS = "before_records", "planted before these books began"
+    BEFORE_RECORDS = "before_records", "planted before these records began"
 
 
 class EntryRole(TextChoices):
@@ -37,7 +36,7 @@ class WalkOrder(TextChoices):
 
 
 class TreeFate(TextChoices):
-    """The fate of a tree at its last round, as `calc/fate.py` derives it."""
+    """The fate of a tree at its last round, as `calc/census/fate.py` derives it."""
 
     UNSEEN = "unseen", gettext_noop("no census yet")
     ALIVE = "alive", gettext_noop("alive")
@@ -45,6 +44,7 @@ class TreeFate(TextChoices):
     DEAD = "dead", gettext_noop("dead")
     PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
     NOT_FOUND = "not_found", gettext_noop("not found")
+    UNCLEAR = "unclear", gettext_noop("seen but state unclear")
     NOT_LOCATED = "not_located", gettext_noop("position not located")
     NOT_VISITED = "not_visited", gettext_noop("not visited")
     REMOVED = "removed", gettext_noop("removed")
@@ -81,11 +81,3 @@ def census_statuses():
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
-
-
-def browse_classes():
-    return [(code, label) for code, label, _ in BROWSE.classes]
-
-
-def flowerings():
-    return [(code, label) for code, label, _ in FLOWERS.classes]

@@ -15,6 +15,8 @@ from plantings.services.census import CensusRow, row_findings
 from registry.forms.shared.fields import PastDateField
 
 # What a record says, in the order of the form.
+from registry.selectors.shared.local_words import local_day
+
 RECORDED = ("status", "cause", *(item.field for item in measured_at(FORM)), "note", "observed_on", "observer")
 
 
@@ -37,7 +39,7 @@ def findings_to_errors(form, row, census_round, planted_on):
     """Put the errors of `row_findings` on the fields of a form; what a form has no field for goes to the form itself."""
     for finding in row_findings(row, census_round, planted_on):
         if finding.severity == ERROR and finding.field not in form.errors:
-            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext))
+            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext, local_day))
 
 
 def record_words(record):
@@ -106,9 +108,10 @@ class CorrectionForm(CensusForm):
     """Corrects a record: what it should have said, and why."""
 
     reason = forms.CharField(
-        label="Reason for the correction", max_length=200, help_text="The earlier record stays on file, marked as corrected."
-    )
-    groups = [*CensusForm.groups, ("Reason", ("reason",))]
+        label=gettext_lazy("Reason for the correction"), max_length=200,
+        help_text=gettext_lazy("The earlier record stays on file, marked as corrected."),
+    )  # fmt: skip
+    groups = [*CensusForm.groups, (gettext_lazy("Reason"), ("reason",))]
     field_order = (*CensusForm.field_order, "reason")
 
     def __init__(self, *args, record, **kwargs):
@@ -123,7 +126,7 @@ class CorrectionForm(CensusForm):
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not self.changes():
-            self.add_error(None, "Nothing differs from the record on file. Change what was wrong, or cancel.")
+            self.add_error(None, gettext("Nothing differs from the record on file. Change what was wrong, or cancel."))
         return cleaned
 
 

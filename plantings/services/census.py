@@ -8,18 +8,20 @@ from uuid import UUID, uuid4
 from django.core.exceptions import ValidationError
 from django.db.models import Max
 from django.utils import timezone
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.census.changes import compare_with_last
-from plantings.calc.census.codes import DEAD, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, WARNING
+from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
+from plantings.calc.census.measurements import ERROR, FIELDS, WARNING
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
+from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
@@ -29,6 +31,7 @@ __all__ = [
     "CensusRow",
     "observation_correct",
     "observations_record",
+    "odd_readings",
     "plot_count_record",
     "second_looks",
 ]
@@ -46,6 +49,7 @@ class CensusRow(SeenRow):
     uuid: UUID = field(default_factory=uuid4)
 
 
+_LOOKS_ODD = gettext_noop("This reading looks odd. Check it and its unit; if it is right, save again.")
 _NAMES = [item.name for item in fields(CensusRow)]
 _get_values = attrgetter(*_NAMES)
 _COLUMNS = [name.removesuffix("_id") for name in _NAMES]
@@ -80,6 +84,18 @@ def second_looks(census_round, rows):
         if found:
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
+
+
+def odd_readings(census_round, rows):
+    """{tree pk: [(field, what to ask)]} of readings that look odd, to ask about before they are stored.
+
+    What is asked names no earlier reading: it would lead whoever measures again.
+    """
+    asked = {}
+    for tree, looks in second_looks(census_round, rows).items():
+        if names := dict.fromkeys(finding.field for finding in looks if finding.field in FIELDS):
+            asked[tree] = [(name, _LOOKS_ODD) for name in names]
+    return asked
 
 
 @write
@@ -146,12 +162,20 @@ def _refuse_wrong(rows, rounds, plantings):
 
 @write
 def observation_correct(*, actor, observation, reason, **changes):
-    """Correct a record by a new one that says who, when and why. The record itself stays."""
+    """Correct a record by a new one that says who, when and why. The record itself stays.
+
+    Who may not correct every record corrects their own while the round is open. A cause of death or removal goes with the
+    status it was for, unless the correction gives another.
+    """
+    if not may_correct(actor, observation, timezone.localdate()):
+        raise ValidationError("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
     if not reason.strip():
         raise ValidationError({"reason": "Say why the earlier record is corrected."})
     if Observation.objects.filter(supersedes=observation).exists():
         raise ValidationError("This record is already corrected. Correct the newest one.")
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
+    if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
+        changes["cause"] = ""
     row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)
@@ -170,10 +194,13 @@ def plot_count_record(
         raise ValidationError({"plot": f"Plot {plot} is not in planting {census_round.planting}."})
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
-        message = f"Counted on {day_words(observed_on)}, before planting on {day_words(planting.planted_on)}. Check both dates."
+        days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
+        message = gettext("Counted on %(counted)s, before planting on %(planted)s. Check both dates.") % days
         raise ValidationError({"observed_on": message})
     if alive + dead > plot.planted_count:
-        raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})
+        counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
+        words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
+        raise ValidationError({"alive": words})
     count = PlotCount(
         uuid=uuid or uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
         note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,

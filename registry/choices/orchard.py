@@ -28,6 +28,7 @@ class ProgrammeKey(TextChoices):
     KEEP_YEARS = "keep_years", "years to store a permit file after all under it has ended (0: without limit)"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
+    COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
 
 
 def rating_methods():

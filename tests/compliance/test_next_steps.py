@@ -172,4 +172,4 @@ def test_every_reason_the_gate_knows_has_its_step_here():
     shown = set()
     for _name, changes, kept, _step in STEPS:
         shown.update(reason.code for near in finding(answer(asked(**changes), papers=[kept])).near for reason in near.reasons)
-    assert shown == {*REASONS, "scope"}  # a determination that names no scope is no beginning
+    assert shown == {*REASONS, "scope"}  # a determination that names no scope cannot start

@@ -18,6 +18,7 @@ STATUSES = (
     Code("A", gettext_noop("Alive"), gettext_noop("On its original stem.")),
     Code("AR", gettext_noop("Alive by resprout"), gettext_noop("The original top is dead. Height starts again from the new shoot.")),
     Code("D", gettext_noop("Dead"), gettext_noop("Remains seen at the position. Give the cause, or unknown.")),
+    Code("SU", gettext_noop("Seen but state unclear"), gettext_noop("The tree was seen, but not whether it lives. Look again.")),
     Code("NF", gettext_noop("Not found"), gettext_noop("The position was found, but no tree and no remains.")),
     Code("NL", gettext_noop("Position not located"), gettext_noop("The position itself could not be found.")),
     Code("NV", gettext_noop("Not visited"), gettext_noop("Nobody looked at this position. It does not mean missing.")),
@@ -27,7 +28,7 @@ STATUSES = (
 CAUSES_OF_DEATH = (
     Code("canker", gettext_noop("Canker"), gettext_noop("Natural infection of the stem.")),
     Code("root_rot", gettext_noop("Root rot"), gettext_noop("Roots or collar decayed.")),
-    Code("drought", gettext_noop("Drought"), gettext_noop("Died dry, no other damage.")),
+    Code("drought", gettext_noop("Drought"), gettext_noop("Dried out, no other damage.")),
     Code("frost", gettext_noop("Frost or winter"), gettext_noop("Killed by late frost or winter cold.")),
     Code("deer", gettext_noop("Deer"), gettext_noop("Browsed, rubbed or pulled up.")),
     Code("rodent", gettext_noop("Rodent"), gettext_noop("Gnawed, girdled or dug up.")),

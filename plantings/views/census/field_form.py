@@ -14,9 +14,10 @@ from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
 from plantings.views.sites.sites import text_lines
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import sentence
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
+from registry.selectors.shared.local_words import local_day
 from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
@@ -49,7 +50,9 @@ def plot_columns():
 
 
 def code_notes():
-    """The codes, a line for each list: Status: A alive; AR alive by resprout."""
+    """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
+    last = ", ".join(f"{gettext(item.short_label).lower()} {item.hint}" for item in measured_at(FIELD_FORM) if item.shown_last)
+    yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": last}
     measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
@@ -73,13 +76,14 @@ class FieldFormView(PrintView):
     def get_document(self, missing_only=False, last=True):
         item = self.object
         planting = item.planting
-        window = {"opens": day_words(item.opens_on), "closes": day_words(item.closes_on)}
+        season = {"round": item.label, "n": item.growing_seasons}
+        window = {"opens": local_day(item.opens_on), "closes": local_day(item.closes_on)}
         trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
         parts = [
             Facts(
                 (
                     (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Planting"), planting.code),
-                    (gettext("Round"), gettext("%(round)s, growing season %(n)s") % {"round": item.label, "n": item.growing_seasons}),
+                    (gettext("Round"), gettext("%(round)s, growing seasons completed: %(n)s") % season),
                     (gettext("Window"), gettext("%(opens)s to %(closes)s") % window),
                 ),
                 columns=2,
@@ -92,15 +96,17 @@ class FieldFormView(PrintView):
         ]  # fmt: skip
         return Document(
             title=self.get_title(), code=planting.code, scan=self.scan(planting.code), made_on=self.today, made=self.made,
-            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE),
+            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"),
         )  # fmt: skip
 
     def cautions(self):
         """The cautions of the visit, the same as on screen."""
         site = self.object.planting.site
         visit = visit_cautions(self.request.user, site, visit_day(self.object))
-        decides = gettext("%(hazard)s: %(text)s Decides on the spot: %(decider)s.")
-        lines = [decides % {"hazard": line.hazard, "text": line.text, "decider": line.decider} for line in visit["lines"]]
+        decided = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
+        lines = [
+            decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]
+        ]
         here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
         yield Notes(gettext("Before you go"), (*visit["emergency"], *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD)))
 

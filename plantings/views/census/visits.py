@@ -4,9 +4,9 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
-from registry.calc.shared.screen import month_words
 from registry.choices import CautionTask
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
+from registry.selectors.shared.local_words import local_month
 
 __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 
@@ -15,7 +15,7 @@ __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 USUAL_CAUTIONS = (
     gettext_lazy("Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder."),
     gettext_lazy("Nobody goes alone. Check in and out; tell your contact when you start and when you are out."),
-    gettext_lazy("Eye protection in brush, thick gloves for thorns, spiny fruit and wire."),
+    gettext_lazy("Eye protection in brush, thick gloves for thorns and wire."),
     gettext_lazy("Ticks: light-coloured long sleeves and pants, check all over the same day. Wasps: tap a shelter before you lift it."),
     gettext_lazy("Water and shade in heat, layers and a turn-back time in cold and wet."),
     gettext_lazy("Clean boots, tools and tyres of soil before and after the site; sites with root rot last."),
@@ -59,7 +59,7 @@ def emergency_lines(user, site):
 def visit_section(user, site, on):
     """The section of a page that a crew prints and takes along."""
     return {
-        "title": f"Before a visit in {month_words(on.month)}",
+        "title": gettext("Before a visit in %(month)s") % {"month": local_month(on.month)},
         "include": "plantings/census/_visit_section.html",
         **visit_cautions(user, site, on),
     }

@@ -45,7 +45,7 @@ class PrivatePage(View):
 
     def dispatch(self, request, *args, **kwargs):
         if request.META.get("HTTP_ORIGIN") == "null":
-            # A browser that may send no referrer sends this for every form of ours. The token in the cookie and in
+            # A browser that may send no referrer sends this for each of our forms. The token in the cookie and in
             # the form is still compared; another site's origin is still refused.
             del request.META["HTTP_ORIGIN"]
             request.META["HTTP_REFERER"] = request.build_absolute_uri()
@@ -141,7 +141,7 @@ class PrivateForm(PrivatePage, FormView):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, _("This was just saved already. Check it on your page."))
+            form.add_error(None, _("This is already saved. You can see it on your page."))
             return self.form_invalid(form)
         messages.success(self.request, done)
         return redirect(self.address("land_page"))

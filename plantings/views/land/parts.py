@@ -18,7 +18,7 @@ from registry.selectors.safety.cautions import cautions_for
 
 __all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
-_WHO_SEES = gettext_lazy("Only the programme's office, its auditors, the crew that comes and you see the exact place.")
+_WHO_SEES = gettext_lazy("Only you, the programme's office, its auditors and the visiting crew see the exact place.")
 _TOPIC_LABELS = {
     "cut": gettext_lazy("Cut or clear near the trees"),
     "spray": gettext_lazy("Spray"),
@@ -107,5 +107,5 @@ def published_lines(site):
     point = published(site)
     where = SitePosition(point.lon, point.lat, exact=False).words
     distance = f"{ceil(point.uncertainty_m / 100) / 10:g} km"
-    shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position lies within %(distance)s of that.")
+    shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position is within %(distance)s of that.")
     return [shown % {"where": where, "distance": distance}, _("Its name, boundary and the way in are not on the maps."), _WHO_SEES]

@@ -34,11 +34,6 @@ def site_url(site):
     return reverse_to("site_detail", site.pk)
 
 
-def alive_words(planting):
-    """How many trees lived at the last round; nothing where there was none yet."""
-    return planting.alive_count if planting.last_round else None
-
-
 def text_lines(text):
     return [line.strip() for line in text.splitlines() if line.strip()]
 
@@ -62,12 +57,12 @@ class SiteListView(RecordListView):
     empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
     columns = (
         Column("Site", "code", kind="code", url=site_url),
-        Column("Name", "name", wide=True),
+        Column("Name", "name"),
+        Column("Status", "get_status_display", kind="state"),
         Column("Partner", "partner.name"),
         Column("Jurisdiction", "jurisdiction"),
         Column("Plantings", "plantings_count", "right", "number"),
-        Column("Status", "get_status_display", kind="state"),
-        Column("Why it is closed", "status_reason", kind="soft"),
+        Column("Why it is closed", "status_reason", kind="soft", wide=True),
     )
 
     @cached_property
@@ -124,7 +119,8 @@ class SiteDetailView(RecordDetailView):
                 Column("Planted on", "planted_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Planted (count)", "planted_count", "right", "number"),
-                Column("Trees alive at the last round", alive_words, "right", "number"),
+                Column("Trees alive at the last round", "alive_count", "right", "number"),
+                Column("From sown seed", "sown_alive_count", "right", "number"),
                 Column("Last round", "last_round"),
             ),
             missing="plantings",
@@ -229,7 +225,7 @@ class BoundaryListView(RecordListView):
     add = ("Add a layer", "boundary.edit", "boundary_add")
     empty = (
         "No layer of your own yet",
-        "The states of the United States and the countries of the world come with this site, drawn coarsely. Add a finer layer, or one of "
+        "The states of the United States and the countries of the world come with Mastbook, drawn coarsely. Add a finer layer, or one of "
         "provinces or districts; sites are looked up in it first.",
         None,
     )

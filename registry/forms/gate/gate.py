@@ -70,7 +70,7 @@ class ActivityForm(forms.Form):
         if land and partner and partner != land.partner:
             self.add_error("partner", f"Site {land.place.site} is on the land of {land.partner}. Leave this blank, or name another site.")
         if land and region and land.place.code and not f"{land.place.code}-".startswith(f"{region}-"):
-            self.add_error("region", f"Site {land.place.site} lies in {land.place.code}. Leave this blank, or name another site.")
+            self.add_error("region", f"Site {land.place.site} is in {land.place.code}. Leave this blank, or name another site.")
         return values
 
     def __init__(self, *args, **kwargs):

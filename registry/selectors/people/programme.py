@@ -10,6 +10,7 @@ from registry.models import ProgrammeSetting
 __all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
 
 PRACTICE = "common practice, no source"
+DEFINED = "a definition of Mastbook, no source"
 
 NOT_STATED = "not stated"
 
@@ -27,6 +28,7 @@ DEFAULTS = {
     ProgrammeKey.KEEP_YEARS: (0, "no number of years is set, so nothing is discarded", "years"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
+    ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
 }
 
 
@@ -63,6 +65,8 @@ def parse_setting(key, text):
         raise ValueError(f"“{text}” is not {kind}. Write one such as {default}.") from None
     if not (Decimal(value).is_finite() and 0 < value < 1_000_000):
         raise ValueError("Give a number above 0.")
+    if key == ProgrammeKey.COMPLETE_PERCENT and value > 100:
+        raise ValueError("Give a share from 1 to 100 %.")
     return value
 
 

@@ -11,7 +11,7 @@ from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
-__all__ = ["person_link_send", "person_save"]
+__all__ = ["account_make", "person_link_send", "person_save"]
 
 LEADS_ONLY = "This is the account of a programme lead. Only a lead can change it or send its link."
 
@@ -29,6 +29,14 @@ def person_save(*, actor, person, password=None):
     return person
 
 
+@write
+def account_make(**fields):
+    """Store an account that nobody signed in adds, such as the first of a site; it is the actor of its own audit entry."""
+    person = Person.objects.create_user(**fields)
+    audit_record(actor=person, verb="person.added", obj=person)
+    return person
+
+
 def _check_leads(actor, person):
     leads = {lead.pk: lead for lead in Person.objects.select_for_update().filter(role=roles.LEAD).order_by("pk")}
     was_lead = person.pk in leads
@@ -40,7 +48,7 @@ def _check_leads(actor, person):
         raise ValidationError({"role": "Only a programme lead can give somebody this role."})
     if was_lead and _is_active_lead(leads.pop(person.pk)) and not _is_active_lead(person) and not any(map(_is_active_lead, leads.values())):
         field = "role" if person.role != roles.LEAD else "is_active" if not person.is_active else "left_on"
-        raise ValidationError({field: "This would leave no programme lead. Make somebody else programme lead first."})
+        raise ValidationError({field: "This would leave no programme lead. Give that role to somebody else first."})
 
 
 def _may_change_leads(actor):

@@ -6,7 +6,7 @@ from django.utils.functional import cached_property
 from django.views.generic import FormView
 
 from registry.forms.orchard.orchard import SettingForm
-from registry.selectors.people.programme import DEFAULTS, PRACTICE, thresholds
+from registry.selectors.people.programme import DEFAULTS, thresholds
 from registry.services.people.programme import programme_setting_save
 from registry.views.shared.details import PageView
 from registry.views.shared.forms import ServiceFormMixin
@@ -25,7 +25,7 @@ class SettingListView(PageView):
             Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
             Column("Value", lambda item: str(item.value) or "not set"),
             Column("Unit", "unit"),
-            Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: this is the default"),
+            Column("Set by", lambda item: item.record.owner if item.record else "not set: this is the default"),
             Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
             Column("Basis", "basis", wide=True),
         )
@@ -51,8 +51,7 @@ class SettingFormView(ServiceFormMixin, FormView):
 
     def get_initial(self):
         item = self.threshold
-        basis = item.record.basis if item.record else PRACTICE
-        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": basis}
+        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": item.basis}
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)

@@ -52,7 +52,10 @@ def test_every_verb_a_service_records_has_words():
     found = recorded_verbs()
     # this one names its verb by a constant of another module: that of the demo
     assert {place.split(",")[0] for place, texts in found.items() if not texts} == {"plantings/services/demo.py"}
-    verbs = {text.split(".", 1)[-1] for texts in found.values() for text in texts} | {"demo_loaded"}
+    verbs = {text.split(".", 1)[-1] for texts in found.values() for text in texts} | {
+        "demo_loaded",
+        "taken_over",
+    }  # the second is of a migration
     assert {"added", "changed", "question_settled", "overridden", "withdrawn"} <= verbs
     assert verbs - set(VERBS) == set()
     assert set(VERBS) - verbs == set()
@@ -66,3 +69,8 @@ def test_a_verb_is_shown_in_words(verb, words):
 def test_a_field_that_reads_the_same_before_and_after_is_left_out():
     entry = AuditEntry(verb="lot.changed", changes={"note": [None, ""], "crew": [[], None], "use_by": [None, "2026-10-12"]})
     assert change_lines(entry) == [("use by", "nothing", "12 Oct 2026")]
+
+
+def test_counts_have_thousands_separators_and_years_none():
+    entry = AuditEntry(verb="planting.census_recorded", changes={"observations": [None, 1620], "flowering_year": [2016, 2017]})
+    assert change_lines(entry) == [("observations", "nothing", "1,620"), ("flowering year", "2016", "2017")]

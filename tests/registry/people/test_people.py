@@ -95,7 +95,7 @@ def test_the_last_lead_stays_lead_until_there_is_another(field, value):
     setattr(lead, field, value)
     with pytest.raises(ValidationError) as refused:
         person_save(actor=Person.objects.get(pk=lead.pk), person=lead)
-    assert "Make somebody else programme lead first" in refused.value.message_dict[field][0]
+    assert "Give that role to somebody else first" in refused.value.message_dict[field][0]
     other = factories.person("lead")
     person_save(actor=other, person=lead)
     assert getattr(Person.objects.get(pk=lead.pk), field) == value
@@ -117,11 +117,11 @@ def test_the_first_account_of_all_may_be_a_lead():
 @pytest.mark.parametrize("trial", [True, False])
 def test_only_a_lead_makes_leads_by_a_sheet_of_people(trial):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
-    rows = f"Sign-in name,E-mail,Role\nnew,new@example.org,lead\n{lead.username},mine@example.org,lead\n"
+    rows = f"Sign-in name,First name,Last name,E-mail,Role\nnew,N,New,new@example.org,lead\n{lead.username},,,mine@example.org,lead\n"
     first, second = load_as(coordinator, rows, trial)
     assert "row 2" in first.lower() and "Only a programme lead" in first
     assert "row 3" in second.lower() and "Only a lead" in second
-    assert load_as(lead, "Sign-in name,E-mail,Role\nnew,new@example.org,lead\n", trial) == []
+    assert load_as(lead, "Sign-in name,First name,Last name,E-mail,Role\nnew,N,New,new@example.org,lead\n", trial) == []
 
 
 def test_a_coordinator_reads_why_a_lead_cannot_be_changed(client):
@@ -156,7 +156,7 @@ def test_the_only_lead_reads_at_the_box_why_they_cannot_leave(client):
     lead = factories.person("lead")
     client.force_login(lead)
     page = client.post(reverse("person_edit", args=[lead.pk]), typed(lead, left_on="2020-05-01"))
-    assert "Make somebody else programme lead first" in " ".join(page.context["form"].errors["left_on"])
+    assert "Give that role to somebody else first" in " ".join(page.context["form"].errors["left_on"])
     assert Person.objects.get(pk=lead.pk).left_on is None
 
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from registry.models import Determination, IssuedPaper, Lot, Treatment
+from registry.models import Determination, IssuedPrint, Lot, Treatment
 from registry.services.lots.ledger import lot_bulk, lot_split
 from registry.services.lots.sowing import lot_raise, lot_sow
 from registry.services.movements.shipments import shipment_dispatch
@@ -47,7 +47,7 @@ def test_a_packing_list_names_the_paper_whose_cap_was_drawn(client, lead):
     assert paper.drawn == 100 and not shipment.authorizations.exists()
     assert printed_papers(client, shipment) == "permit X-9 (Example office)"
     assert "permit X-9 (Example office)" in words(made(client, "shipment_packing", shipment))
-    assert list(IssuedPaper.objects.get().authorizations.all()) == [paper]
+    assert list(IssuedPrint.objects.get().authorizations.all()) == [paper]
 
 
 def test_a_packing_list_of_a_draft_names_what_the_gate_found_for_its_day(client, lead):
