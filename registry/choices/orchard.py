@@ -25,6 +25,7 @@ class ProgrammeKey(TextChoices):
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
     HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
     RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
+    KEEP_YEARS = "keep_years", "years to store a permit file after all under it has ended (0: without limit)"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"

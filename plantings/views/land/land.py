@@ -114,6 +114,7 @@ class LandPageView(PrivatePage, TemplateView):
             "cautions": [caution_part(site, self.today) for site in sites],
             "published": [(site, published_lines(site)) for site in sites],
             "answers": answers(agreements),
+            "has_signed": any(part["signatures"] for part in agreements),
             "notices": person.partner.land_notices.for_user(person).filter(handled_on__isnull=True).order_by("-entered_at"),
             "tell_url": self.address("land_tell"),
         }

@@ -87,4 +87,5 @@ def clock_line(state, mine=False):
     told = f"tell {state.clock.tell} by {limit_words(state.limit)}: {clock_status(state)}"
     text = f"Incident {state.incident.code}: {state.clock.title}, {told}"
     url = reverse("incident_detail", args=[state.incident.pk])
-    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, url, mine=mine)
+    step = f"Tell {state.clock.tell} now, then enter who was told."
+    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, url, mine=mine, step=step)

@@ -25,6 +25,7 @@ DEFAULTS = {
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
     ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
+    ProgrammeKey.KEEP_YEARS: (0, "no number of years is set, so nothing is discarded", "years"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
     ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),

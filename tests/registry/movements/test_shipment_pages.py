@@ -213,7 +213,7 @@ def test_a_landowner_sees_only_their_shipments_and_working_links(client):
     assert [row.cells[0][0] for row in client.get(reverse("shipment_list")).context["rows"]] == [mine.code]
     assert client.get(reverse("shipment_detail", args=[other.pk])).status_code == 404
     page = client.get(reverse("shipment_detail", args=[mine.pk]))
-    tables = [part(page, title) for title in ("What is in it", "Receipts", "Papers attached")]
+    tables = [part(page, title) for title in ("What is in it", "Receipts", "Papers it goes under")]
     addresses = [url for table in tables for row in table["rows"] for _value, _align, url, _kind in row.cells if url]
     addresses += [url for _label, _value, url in page.context["facts"] if url] + [url for _label, url in page.context["actions"]]
     addresses += [step["url"] for step in page.context["chain"] if step.get("url")]
