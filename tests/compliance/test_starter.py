@@ -11,6 +11,7 @@ from registry.compliance.gate.classes import ALWAYS_INHERITED, BASES, ClassRule
 from registry.compliance.gate.decide import decide
 from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
 from registry.compliance.gate.places import read_pattern
+from registry.compliance.gate.taxon_names import read_name
 from registry.compliance.gate.words import ACTIVITIES, NEVER_BLOCKED, TYPES
 from tests.places import PROJECT
 
@@ -107,3 +108,12 @@ def test_starter_rules_that_apply(activity, classes, form, origin, destination, 
     assert [one.code for one in rules] == codes
     assert all(one.unverified for one in rules)
     assert found.verdict == ("stop" if any(one.severity == "blocking" for one in rules) else "check")
+
+
+@by_rule
+def test_a_starter_rule_can_apply_to_some_material(rule):
+    by_code = {one.code: one for one in CLASSES}
+    for code in rule.classes:
+        kind = by_code[code]
+        assert kind.taxa if kind.by == "taxon" else kind.forms if kind.by == "form" else True
+        assert all(read_name(name) for name in kind.taxa)

@@ -11,7 +11,7 @@ from plantings.selectors.census.rounds import expected, rounds_with_progress
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
-from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
+from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
 from registry.selectors.land.land import land_duties
@@ -73,6 +73,7 @@ def _papers(user, on, now):
 
 def _reviews(user, on, now):
     yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to check again with the authority")
+    yield from _first(silent_lines(user, on), reverse("requirement_list"), "rules that never apply")
 
 
 def _first(lines, url, what):

@@ -148,7 +148,7 @@ def _in_order(question: Question) -> Question:
 
 
 def _line_in_order(line: Line) -> Line:
-    return replace(line, taxa=tuple(sorted(line.taxa)), classes=tuple(sorted(line.classes)), may_classes=tuple(sorted(line.may_classes)))
+    return replace(line, **{name: tuple(sorted(getattr(line, name))) for name in ("taxa", "parent_taxa", "classes", "may_classes")})
 
 
 def _line_key(line: Line) -> tuple:

@@ -8,6 +8,8 @@ both ends of a period belong to it.
 from dataclasses import dataclass
 from datetime import date
 
+from registry.compliance.gate.answers import EDITION
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -27,7 +29,9 @@ class Line:
     ----------
     lot : str
     taxa : tuple of str
-        Binomials of what is in the line; ancestors are expressed by classes.
+        Names of what is in the line; ancestors are expressed by classes.
+    parent_taxa : tuple of str
+        Species that a hybrid among `taxa` descends from, as far as they are known.
     classes, may_classes : tuple of str
         Codes of the material classes it certainly has, and of those it may have.
     form, unit : str
@@ -52,6 +56,7 @@ class Line:
     use_by: date | None = None
     in_question: str = ""
     draw_on: tuple[str, ...] = ()
+    parent_taxa: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +64,8 @@ class Question:
     """May this be done, there, on that day?
 
     `destination` is where it goes, or the place itself for an activity at one place. `receiver` is the named
-    person who takes a shipment in. `people` are those who do it.
+    person who takes a shipment in. `people` are those who do it. `edition` is the edition of the gate that was asked: an answer is
+    repeated as that edition gave it.
     """
 
     activity: str
@@ -71,6 +77,7 @@ class Question:
     receiver: str = ""
     landowner_agreement_wanted: bool = False
     people: tuple[str, ...] = ()
+    edition: int = EDITION
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +89,7 @@ class Requirement:
     code, edition : str
         Together they name the rule; the edition is that of the text it was read in.
     activities, classes, forms, taxa : tuple of str
-        What it is about; a taxon of one word is a genus.
+        What it is about; how names of taxa are compared: see `taxa.named`.
     origins, destinations, transits : tuple of str
         Place patterns, see `places.matches`.
     from_on, until_on : date or None

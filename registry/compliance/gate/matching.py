@@ -166,7 +166,8 @@ class Bench:
         key = (candidate.paper.code if candidate.capped else id(version), place, matched)
         if key not in self._line_reasons:
             line = self.question.lines[place]
-            self._line_reasons[key] = line_reasons(candidate.paper, version, line, candidate.capped) + class_reason(version, line, matched)
+            reasons = line_reasons(candidate.paper, version, line, candidate.capped, self.question.edition)
+            self._line_reasons[key] = reasons + class_reason(version, line, matched)
         return self._line_reasons[key]
 
     def _asked_of_caps(self) -> dict[str, int]:

@@ -14,7 +14,7 @@ from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
-from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.taxa import covered, taxon_in
 from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
@@ -200,14 +200,23 @@ def is_capped(version: Version, question: Question) -> bool:
     )
 
 
-def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tuple[Reason, ...]:
-    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside."""
+def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, edition: int) -> tuple[Reason, ...]:
+    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside.
+
+    Parameters
+    ----------
+    paper, version, line
+    capped : bool
+        From `is_capped`.
+    edition : int
+        Of the gate, as of the question: names of taxa are compared as it did.
+    """
     reasons = []
     if version.lots and line.lot not in version.lots:
         reasons.append(Reason("lot", "it names other lots"))
     if version.forms and line.form not in version.forms:
         reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, {_this(line.form)}"))
-    strangers = [taxon for taxon in line.taxa if not taxon_in(taxon, version.taxa)] if version.taxa else []
+    strangers = [taxon for taxon in line.taxa if not _covers(version, line, taxon, edition)] if version.taxa else []
     if strangers or (version.taxa and not line.taxa):
         asked = _this(list_words(sorted(strangers), "and"))
         reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, {asked}"))
@@ -216,9 +225,10 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tu
     return tuple(reasons)
 
 
-def _not_words(given: str, what: str) -> str:
-    """How a reason ends: what was given and is not covered, or that it is not given."""
-    return f"not {given}" if given else f"and no {what} is given"
+def _covers(version: Version, line: Line, taxon: str, edition: int) -> bool:
+    if edition < 4:
+        return taxon_in(taxon, version.taxa)
+    return covered(taxon, version.taxa, line.parent_taxa)
 
 
 def _cap_reasons(paper, version, line):

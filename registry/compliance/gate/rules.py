@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from registry.calc.shared.screen import list_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
-from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.taxa import named, taxon_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ def rule_applies(requirement: Requirement, question: Question) -> Applied | None
         return None if about_material else Applied(requirement, {}, notes=tuple(notes))
     by_line, may_contain = {}, False
     for place, line in enumerate(question.lines):
-        found = _takes_in(requirement, line)
+        found = _takes_in(requirement, line, question.edition)
         if found is None:
             continue
         by_line[place], only_may, more = found
@@ -107,7 +107,7 @@ def _place_notes(requirement: Requirement, question: Question) -> list[str] | No
     return notes
 
 
-def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], bool, list[str]] | None:
+def _takes_in(requirement: Requirement, line: Line, edition: int) -> tuple[frozenset[str], bool, list[str]] | None:
     notes = []
     matched, only_may = frozenset(), False
     if requirement.classes:
@@ -118,15 +118,25 @@ def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], boo
         only_may = not certain
         if only_may:
             notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies for that reason alone.")
+    of_taxon = _named(requirement, line, edition) if requirement.taxa else YES
     for name, listed, known, hit in (
         ("form", requirement.forms, line.form, line.form in requirement.forms),
-        ("taxon", requirement.taxa, line.taxa, any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa)),
+        ("taxon", requirement.taxa, line.taxa, of_taxon != NO),
     ):
         if listed and known and not hit:
             return None
         if listed and not known:
             notes.append(f"The {name} of lot {line.lot} is not given, so the rule is taken to apply.")
+    if line.taxa and of_taxon == UNKNOWN:
+        of_these = f"lot {line.lot} ({list_words(line.taxa, 'and')}) is one of {list_words(requirement.taxa)}"
+        notes.append(f"Whether {of_these} is not known, so the rule is taken to apply.")
     return matched, only_may, notes
+
+
+def _named(requirement: Requirement, line: Line, edition: int) -> int:
+    if edition < 4:
+        return YES if any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa) else NO
+    return named(requirement.taxa, line.taxa, line.parent_taxa)
 
 
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:

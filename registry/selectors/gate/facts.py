@@ -95,6 +95,7 @@ def _line(lot, form, quantity, material, rules, doubted):
     return Line(
         lot=lot.code,
         taxa=(material.taxon,),
+        parent_taxa=material.parent_taxa,
         classes=known.certain,
         may_classes=known.may,
         form=form,
