@@ -12,6 +12,11 @@ class SiteStatus(TextChoices):
     CLOSED = "closed", "closed"
 
 
+class LayerKind(TextChoices):
+    JURISDICTIONS = "jurisdiction", "states, provinces or countries"
+    AREAS = "area", "protected or other areas that rules name"
+
+
 class PlantingState(TextChoices):
     PLANNED = "planned", gettext_noop("planned")
     ESTABLISHED = "established", gettext_noop("established")
@@ -89,3 +94,7 @@ def browse_classes():
 
 def flowerings():
     return [(code, label) for code, label, _ in FLOWERS.classes]
+
+
+def layer_kinds():
+    return LayerKind.choices

@@ -5,7 +5,7 @@ from django.db.models import F, Q
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.pedigree.generation import Generation
-from registry.compliance.gate.taxon_names import read_name
+from registry.compliance.shared.taxon_names import read_name
 
 # A generation is two whole numbers, or one other word (native, donor …); never both, never one number.
 GENERATION_RULE = Q(backcrosses__isnull=False, intercrosses__isnull=False, generation_other="") | Q(

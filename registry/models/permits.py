@@ -28,6 +28,7 @@ class Authorization(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="papers_seconded"
     )
     transferable = models.BooleanField("goes on when the holder leaves", default=False)
+    one_consignment = models.BooleanField("holds for one consignment", default=False)
     issuer_contact = models.CharField("whom to ask at the issuer", max_length=160, blank=True)
     partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="papers")
     covers = models.TextField("what it covers, as written")

@@ -49,6 +49,7 @@ STEPS = [
     ("no form", {"lines": (line(form=""),)}, paper(forms=("seed",)), "P-WI: enter the form."),
     ("other lots", {}, paper(lots=("P24-01",)), AMEND.format("lots")),
     ("other people", {"people": ("J. Pennywhit",)}, paper(people=("W. Oakhollow",)), AMEND.format("people")),
+    ("held by another", {"acting_for": "Ours"}, paper(more={"holder_body": "Theirs"}), "P-WI: ask the authority to name Ours in it, or for a paper of its own."),
     ("nobody named", {}, paper(people=("W. Oakhollow",)), "P-WI: say who does it."),
     ("another rule", {}, paper(under=("R-MI",)), "P-WI: ask the authority whether it meets this rule too, and enter the answer as an amendment."),
     ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of whoever is responsible now."),
@@ -172,4 +173,9 @@ def test_every_reason_the_gate_knows_has_its_step_here():
     shown = set()
     for _name, changes, kept, _step in STEPS:
         shown.update(reason.code for near in finding(answer(asked(**changes), papers=[kept])).near for reason in near.reasons)
+    land = finding(
+        answer(asked(landowner_agreement_wanted=True), [], [paper(type="landowner", sites=("ST-05",), more={"partner": "PT-01"})]),
+        "landowner",
+    )
+    shown.update(reason.code for near in land.near for reason in near.reasons)
     assert shown == {*REASONS, "scope"}  # a determination that names no scope is no beginning

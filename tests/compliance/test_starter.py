@@ -11,8 +11,8 @@ from registry.compliance.gate.classes import ALWAYS_INHERITED, BASES, ClassRule
 from registry.compliance.gate.decide import decide
 from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
 from registry.compliance.gate.places import read_pattern
-from registry.compliance.gate.taxon_names import read_name
 from registry.compliance.gate.words import ACTIVITIES, NEVER_BLOCKED, TYPES
+from registry.compliance.shared.taxon_names import read_name
 from tests.places import PROJECT
 
 STARTER = PROJECT / "fixtures" / "starter"

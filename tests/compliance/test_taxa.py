@@ -3,8 +3,8 @@
 import pytest
 
 from registry.compliance.gate.places import NO, UNKNOWN, YES
-from registry.compliance.gate.taxa import covered, named
-from registry.compliance.gate.taxon_names import Name, read_name
+from registry.compliance.shared.taxa import covered, named
+from registry.compliance.shared.taxon_names import Name, read_name
 from tests.compliance.scene import answer, asked, finding, line, paper, reasons, rule
 
 BOTH = ("Juglans ailantifolia", "Juglans cinerea")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from registry.compliance.gate.material import Descent, Key, Lot, Own, Pool, Tree
 from registry.compliance.gate.places import NO, YES
-from registry.compliance.gate.taxa import named
+from registry.compliance.shared.taxa import named
 
 DONOR_ANCESTRY, ENGINEERED, TAXON, FORM, PATHOGEN, DECLARED = "donor_ancestry", "engineered", "taxon", "form", "pathogen", "declared"
 BASES = {

@@ -9,7 +9,7 @@ from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate import answers, words
 from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
-from registry.compliance.gate.facts import Facts, Line, Question, Requirement
+from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
 from registry.compliance.gate.matching import Bench, Match, nearness
 from registry.compliance.gate.rules import Applied, applied_rules
 from registry.compliance.gate.steps import landowner_step, next_step
@@ -86,7 +86,7 @@ def relevant(question: Question, facts: Facts) -> Facts:
     """
     _, rules, codes = _run(question, facts)
     papers = sorted((paper for paper in facts.papers if paper.code in codes), key=lambda paper: paper.code)
-    return Facts(tuple(applied.requirement for applied in rules), tuple(papers))
+    return Facts(tuple(dict.fromkeys(applied.requirement for applied in rules)), tuple(papers))
 
 
 def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[str]]:
@@ -101,7 +101,12 @@ def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[s
         wants.append((Applied(_LANDOWNER_RULE, every_line), _LANDOWNER_RULE.any_of))
     bench = Bench(question, facts.papers, wants)
     used: set[str] = set()
-    findings = [_finding(bench, applied, matches, used) for (applied, _), matches in zip(wants, bench.matches, strict=True)]
+    by_rule: dict[tuple[str, str], tuple[list[Applied], list[Match]]] = {}
+    for (applied, _), matches in zip(wants, bench.matches, strict=True):
+        every, found = by_rule.setdefault((applied.requirement.code, applied.requirement.edition), ([], []))
+        every.append(applied)
+        found += matches
+    findings = [_finding(bench, every, matches, used) for every, matches in by_rule.values()]
     findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules)]
     if question.activity in words.NEVER_BLOCKED:
         findings = [replace(finding, severity=ADVISORY) for finding in findings]
@@ -143,8 +148,13 @@ def _in_order(question: Question) -> Question:
     return replace(
         question,
         lines=tuple(sorted((_line_in_order(line) for line in question.lines), key=_line_key)),
-        transit=tuple(sorted(question.transit, key=lambda place: (place.code, place.county, place.site, place.partner))),
+        transit=tuple(sorted(question.transit, key=_place_key)),
+        also_to=tuple(sorted(question.also_to, key=_place_key)),
     )
+
+
+def _place_key(place: Place) -> tuple:
+    return (place.code, place.county, place.site, place.partner)
 
 
 def _line_in_order(line: Line) -> Line:
@@ -162,8 +172,9 @@ def _wanted(requirement: Requirement) -> tuple[tuple[str, ...], ...]:
     return ((words.NONE_NEEDED,),)
 
 
-def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str]) -> Finding:
-    rule, question = applied.requirement, bench.question
+def _finding(bench: Bench, every: list[Applied], matches: list[Match], used: set[str]) -> Finding:
+    """What is found about a rule, which may apply through several places."""
+    rule, question = every[0].requirement, bench.question
     near: dict[str, Near] = {}
     came_near: set[str] = set()
     for match in matches:
@@ -186,16 +197,16 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
         status=status,
         severity=BLOCKING if rule.blocking else ADVISORY,
         edition=rule.edition,
-        lots=tuple(sorted({question.lines[place].lot for place in applied.by_line})),
-        wanted=tuple(match.types for match in matches),
+        lots=tuple(sorted({question.lines[place].lot for applied in every for place in applied.by_line})),
+        wanted=tuple(dict.fromkeys(match.types for match in matches)),
         met_by=tuple(sorted(covered)),
         covered=tuple(Cover(code, tuple(sorted(lots))) for code, lots in sorted(covered.items())),
         near=tuple(nearest[:NEAR_SHOWN]),
         near_left_off=len(came_near) - len(nearest[:NEAR_SHOWN]),
         unverified=unverified,
-        may_contain=applied.may_contain,
+        may_contain=any(applied.may_contain for applied in every),
         is_example=rule.is_example,
-        notes=applied.notes,
+        notes=tuple(dict.fromkeys(note for applied in every for note in applied.notes)),
         next_step=landowner_step(bench, status, nearest) if is_landowner else next_step(bench, status, missing, unverified),
     )
 

@@ -13,12 +13,34 @@ from registry.compliance.gate.answers import EDITION
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place as far as it is known. `code` is ISO 3166: “US-VT”, or “US” when only the country is known."""
+    """A place as far as it is known.
+
+    Parameters
+    ----------
+    code : str
+        ISO 3166: “US-VT”, or “US” when only the country is known.
+    county, site, partner : str
+    also : tuple of str
+        Other ISO codes of the same place: a territory has two.
+    near : tuple of str
+        Place patterns of what lies so near that the place may be in it.
+    areas : tuple of str
+        Codes of the areas of added layers, such as protected areas, in which it lies.
+    areas_known : bool
+        False where no point tells.
+    county_typed : bool
+        Somebody typed the county; no outline was looked at.
+    """
 
     code: str = ""
     county: str = ""
     site: str = ""
     partner: str = ""
+    also: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+    areas: tuple[str, ...] = ()
+    areas_known: bool = True
+    county_typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +85,10 @@ class Line:
 class Question:
     """May this be done, there, on that day?
 
-    `destination` is where it goes, or the place itself for an activity at one place. `receiver` is the named
+    `destination` is where it goes, or the place itself for an activity at one place; `also_to` are other places it goes to, such as
+    the receiver's where the material is for a site elsewhere. `receiver` is the named
     person who takes a shipment in. `people` are those who do it. `edition` is the edition of the gate that was asked: an answer is
-    repeated as that edition gave it.
+    repeated as that edition gave it. `acting_for` is the body it is done for, “” when that is not known.
     """
 
     activity: str
@@ -78,6 +101,13 @@ class Question:
     landowner_agreement_wanted: bool = False
     people: tuple[str, ...] = ()
     edition: int = EDITION
+    also_to: tuple[Place, ...] = ()
+    acting_for: str = ""
+
+    @property
+    def destinations(self) -> tuple[Place, ...]:
+        """Every place it goes to, the final one first."""
+        return (self.destination, *self.also_to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +179,7 @@ class Version:
     origins, destinations, transits : tuple of str
         Place patterns.
     people : tuple of str
-        Those who may act under it.
+        Those who may act under it: people, or bodies by their name.
     cap_quantity, cap_unit, cap_activities
         The most that may be drawn, in which unit, by which activities (empty: by every activity).
     """
@@ -194,6 +224,8 @@ class Paper:
         Titles of duties under it that fell due before the day of the question and are not done; that day may be to come.
     review_by : date or None
         Of a determination that none is needed: last day before somebody must ask again.
+    partner : str
+        Code of the partner it was made with.
     """
 
     code: str
@@ -210,6 +242,7 @@ class Paper:
     documents_present: bool = True
     duties_overdue: tuple[str, ...] = ()
     review_by: date | None = None
+    partner: str = ""
 
 
 @dataclass(frozen=True, slots=True)

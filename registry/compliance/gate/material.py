@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from registry.compliance.gate.taxa import is_hybrid, taxon_genus
+from registry.compliance.shared.taxa import is_hybrid, taxon_genus
 
 Key = tuple[str, str]  # tree, pool or lot, and its code
 

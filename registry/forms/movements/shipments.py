@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
-from registry.forms.gate.code_lists import RegionListField, region_of
+from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField, RegionListField, region_of
 from registry.forms.lots.lots import holding
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField, translated
 from registry.models import Authorization, Lot, Receipt, Shipment
@@ -28,13 +28,14 @@ class ShipmentForm(RecordForm):
         label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
     )
 
-    rarely = ("origin_region", "transit_regions")
+    done_by = CodeListField(label="Who sends it", help_text=DONE_BY_HELP)
+    rarely = ("origin_region", "transit_regions", "done_by")
 
     class Meta:
         model = Shipment
         fields = [
-            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
-            "authorizations", "note",
+            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "done_by", "carrier",
+            "handling", "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line", "origin_region": "Leaves from", "receiving_person": RECEIVING_PERSON}
         help_texts = {
@@ -49,6 +50,7 @@ class ShipmentForm(RecordForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["done_by"].optional_words = "if a paper names people"
         attached = self.instance.authorizations.values("pk") if self.instance.pk else Authorization.objects.none().values("pk")
         papers = with_state_on(Authorization.objects.all(), timezone.localdate())
         papers = papers.filter(~Q(state_then=AuthorizationState.CLOSED) | Q(pk__in=attached))
@@ -67,6 +69,7 @@ class ShipmentForm(RecordForm):
             "planned_on",
             "origin_region",
             "transit_regions",
+            "done_by",
             "carrier",
             "handling",
         ):

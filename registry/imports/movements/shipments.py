@@ -60,8 +60,8 @@ class ShipmentSheet(BoxSheet):
     model = ShipmentLine
     key = ("code", "lot", "form")
     head = (
-        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "transit_regions", "carrier",
-        "handling", "authorizations", "note",
+        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "transit_regions", "done_by",
+        "carrier", "handling", "authorizations", "note",
     )  # fmt: skip
 
     code = SheetField("Shipment", "shipment__code", TextCell(40), required=True, example="SH-2020-07")
@@ -72,6 +72,7 @@ class ShipmentSheet(BoxSheet):
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
     origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
     transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")
+    done_by = SheetField("Who sends it", "shipment__done_by", CodesCell(), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")

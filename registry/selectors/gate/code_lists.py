@@ -12,9 +12,9 @@ from registry.calc.shared.screen import list_words
 from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.place_codes import check_pattern, check_region
 from registry.compliance.gate.places import NO
-from registry.compliance.gate.taxa import named
-from registry.compliance.gate.taxon_names import read_name
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
+from registry.compliance.shared.taxa import named
+from registry.compliance.shared.taxon_names import read_name
 from registry.models import Lot, MaterialClass, Taxon
 
 __all__ = [
@@ -24,7 +24,9 @@ __all__ = [
 
 _SLIP = 0.88  # likeness of two names above which one counts as a slip for the other; Juglan and Juglans have 0.92
 _BETWEEN = re.compile(r"[;,\n]+")
-PLACES_HELP = "US, US-VT, US-VT/Chittenden, site:CODE or partner:CODE. Put “outside” before one to mean everywhere else. Commas between."
+PLACES_HELP = (
+    "US, US-VT, US-VT/Chittenden, site:CODE, partner:CODE or area:CODE. Put “outside” before one to mean everywhere else. Commas between."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +123,7 @@ def _types(line, names):
 
 @dataclass(frozen=True, slots=True)
 class TaxonNames(CodeList):
-    """Names of taxa, read as `compliance.gate.taxa` reads them. A paper names taxa on file; a rule may name others too, but no name
+    """Names of taxa, read as `compliance.shared.taxa` reads them. A paper names taxa on file; a rule may name others too, but no name
     that looks like a slip of the pen for one on file."""
 
     must_be_on_file: bool = False

@@ -3,8 +3,8 @@
 from registry.calc.shared.screen import list_words
 from registry.choices import ClassRule, TaxonRole
 from registry.compliance.gate.places import NO
-from registry.compliance.gate.taxa import named
-from registry.compliance.gate.taxon_names import read_name
+from registry.compliance.shared.taxa import named
+from registry.compliance.shared.taxon_names import read_name
 from registry.models import MaterialClass, Requirement, Taxon
 
 __all__ = ["SilentRules", "class_fault", "silent_rules"]

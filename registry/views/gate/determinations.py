@@ -17,7 +17,7 @@ from registry.compliance.gate.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, 
 from registry.forms.gate.gate import ActivityForm, DeterminationFilters
 from registry.models import Determination, Lot
 from registry.selectors.gate.determinations import VERDICT_WORDS, gate_ask, gate_view, repeat_fault, stored_answer
-from registry.selectors.gate.facts import agreement_wanted, material_lines, partner_place, pathogen_lines
+from registry.selectors.gate.facts import acting_body, agreement_wanted, material_lines, partner_place, pathogen_lines
 from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
@@ -153,6 +153,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
             destination=place if land and place.code else replace(place, code=values["region"] or place.code),
             landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and agreement_wanted(owner),
             people=tuple(values["people"]),
+            acting_for=acting_body(),
         )
 
     def get_context_data(self, **kwargs):

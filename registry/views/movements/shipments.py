@@ -111,6 +111,7 @@ class ShipmentDetailView(RecordDetailView):
         Fact("For the site", "site_code"),
         Fact("Planned for", "planned_on"),
         Fact("Left on", "dispatched_on"),
+        Fact("Who sends it", lambda page: ", ".join(page.object.done_by)),
         Fact("Carrier", "carrier"),
         Fact("Handling line", "handling"),
         Fact("Note", "note"),

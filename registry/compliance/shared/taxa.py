@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from registry.compliance.gate.places import NO, UNKNOWN, YES
-from registry.compliance.gate.taxon_names import Name, read_name
+from registry.compliance.shared.taxon_names import Name, read_name
 
 
 def _read(text: str) -> Name | None:
