@@ -187,7 +187,9 @@ def _finding(bench: Bench, every: list[Applied], matches: list[Match], used: set
     missing = [match for match in matches if not match.is_met]
     status = NOTICE if not matches else MISSING if missing else MET
     is_landowner = rule.code == LANDOWNER
-    unverified = "" if is_landowner else unverified_words(rule, question.on, ASK_AUTHORITY)
+    # before edition 4 a rule verified later counted for an earlier day too
+    day = question.on if question.edition >= 4 else max(question.on, rule.verified_on or question.on)
+    unverified = "" if is_landowner else unverified_words(rule, day, ASK_AUTHORITY)
     wanted = {code for match in matches for code in match.types}
     nearest = sorted(near.values(), key=lambda found: nearness(found.type, _codes(found), len(found.reasons), wanted))
     return Finding(

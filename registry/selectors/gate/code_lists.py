@@ -15,10 +15,11 @@ from registry.compliance.gate.places import NO
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
 from registry.compliance.shared.taxa import named
 from registry.compliance.shared.taxon_names import read_name
-from registry.models import Lot, MaterialClass, Taxon
+from registry.models import Authorization, Lot, MaterialClass, Taxon
 
 __all__ = [
-    "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_SETS", "PLACES_HELP",
+    "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_CODES", "PAPER_SETS",
+    "PLACES_HELP",
     "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "TAXON_NAMES", "CodeList", "PaperSets", "TaxonNames",
 ]  # fmt: skip
 
@@ -167,6 +168,10 @@ def _lots():
     return Lot.objects.values_list("code", flat=True)
 
 
+def _papers():
+    return Authorization.objects.values_list("code", flat=True)
+
+
 ANY_CODES = CodeList()
 ACTIVITY_CODES = CodeList(options=lambda: list(ACTIVITIES.items()))
 CAP_ACTIVITY_CODES = CodeList(options=lambda: [(code, ACTIVITIES[code]) for code in (DISPATCH, ESTABLISH)])
@@ -175,6 +180,7 @@ FORM_CODES = CodeList(options=material_forms)
 TAXA_ON_FILE = TaxonNames(must_be_on_file=True)
 TAXON_NAMES = TaxonNames()
 LOT_CODES = CodeList(on_file=_lots, what="lot")
+PAPER_CODES = CodeList(on_file=_papers, what="paper")
 PLACE_CODES = CodeList(check=check_pattern)
 REGION_CODES = CodeList(check=check_region, in_capitals=True)
 PAPER_SETS = PaperSets()

@@ -76,7 +76,10 @@ def shipment_question(shipment, on):
     return Question(
         activity=DISPATCH,
         on=on,
-        lines=material_lines((line.lot, line.form, line.quantity) for line in lines),
+        lines=tuple(
+            replace(asked, draw_on=tuple(line.draw_on))
+            for asked, line in zip(material_lines((line.lot, line.form, line.quantity) for line in lines), lines, strict=True)
+        ),
         origin=place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
         destination=replace(destination, partner=owner.code) if owner and on_other_land else destination,
         also_to=also_to,

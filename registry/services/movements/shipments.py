@@ -25,19 +25,23 @@ def _draft(shipment):
 
 
 @write
-def shipment_line_set(*, actor, shipment, lot, form, quantity):
-    """Add a lot to a draft shipment, or change its quantity."""
+def shipment_line_set(*, actor, shipment, lot, form, quantity, draw_on=None):
+    """Add a lot to a draft shipment, or change its quantity and the codes of the capped papers it goes under (None: as they are)."""
     shipment = _draft(shipment)
     line = shipment.lines.filter(lot=lot, form=form).first() or ShipmentLine(shipment=shipment, lot=lot, form=form)
-    before = line.quantity if line.pk else None
+    before, under = (line.quantity if line.pk else None), list(line.draw_on)
     line.quantity = quantity
+    line.draw_on = under if draw_on is None else list(draw_on)
     line.full_clean()
     seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
     if seed_form != (lot.kind == choices.LotKind.SEED):
         raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; the form “{line.get_form_display()}” does not fit it."})
-    if before != quantity:
+    changes = {lot.code: [before, quantity]} if before != quantity else {}
+    if under != line.draw_on:
+        changes[f"{lot.code} goes under"] = [under, line.draw_on]
+    if changes:
         line.save()
-        audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={lot.code: [before, quantity]})
+        audit_record(actor=actor, verb="shipment.line", obj=shipment, changes=changes)
     return line
 
 

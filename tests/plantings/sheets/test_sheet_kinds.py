@@ -19,9 +19,11 @@ NO_COLUMN = {
     "storage": {"entry"},
     "person": {"password", "last_login", "date_joined", "is_staff", "is_superuser"},
     "authorization": {"drawn", "holder_account", "holder_address", "issuer_contact", "second_account"},
+    "authorization_version": {"number"},  # counted up as they are entered
     "duty": {"closed_on", "closed_reason", "requirement"},
     "duty_done": {"file", "reason"},
-    "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis"},  # found from the point and the boundary
+    # found from the point and the boundary
+    "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
     "census": {"reason"},
     "plot_count": {"reason"},
