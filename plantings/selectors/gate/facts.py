@@ -37,7 +37,7 @@ def land_of_site(code):
 
 
 def planting_lots(planting):
-    """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered.
+    """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered (None: nothing is).
 
     The form is that of the shipment; seed from the programme's own store is seed, and own plants have no recorded form.
     """
@@ -53,7 +53,7 @@ def planting_lots(planting):
         own = MaterialForm.SEED if entry.lot.kind == LotKind.SEED else ""
         for form, count in (supplied[entry.pk] or {"": entry.planted}).items():
             found[entry.lot_id, form or own] += count
-    return [(lots[lot], form, count) for (lot, form), count in found.items()]
+    return [(lots[lot], form, count or None) for (lot, form), count in found.items()]
 
 
 def new_lots(planting, lots):

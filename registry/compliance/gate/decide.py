@@ -22,6 +22,7 @@ _KINDS = (
     answers.REQUIREMENT,
     answers.NO_RULE,
     answers.USE_BY,
+    answers.ARRIVAL,
 )
 _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any_of=(words.LANDOWNER_TYPES,))
 
@@ -107,7 +108,7 @@ def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[s
         every.append(applied)
         found += matches
     findings = [_finding(bench, every, matches, used) for every, matches in by_rule.values()]
-    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules)]
+    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules), *_about_arrival(bench)]
     if question.activity in words.NEVER_BLOCKED:
         findings = [replace(finding, severity=ADVISORY) for finding in findings]
     findings.sort(key=_order)
@@ -233,6 +234,10 @@ def _about_lines(question: Question) -> list[Finding]:
     if not question.lines and question.activity in (words.DISPATCH, words.ESTABLISH):
         step = "List each lot with its form and quantity."
         found.append(Finding(answers.NO_LINES, answers.NO_LINES, "No material is listed", MISSING, BLOCKING, next_step=step))
+    nothing = [line for line in question.lines if line.quantity == 0] if question.edition >= 4 else []
+    if nothing:
+        step = "Enter how many, or take the lot out."
+        found.append(_of_lots(answers.NO_LINES, "The quantity is 0", MISSING, BLOCKING, nothing, (), step))
     doubted = [line for line in question.lines if line.in_question]
     if doubted:
         notes = tuple(sorted({f"Lot {line.lot}: {line.in_question}" for line in doubted}))
@@ -252,6 +257,24 @@ def _about_receiver(question: Question) -> list[Finding]:
         return []
     step = "Name the person who receives the shipment."
     return [Finding(answers.RECEIVER, answers.RECEIVER, "No receiver is named", MISSING, BLOCKING, next_step=step)]
+
+
+def _about_arrival(bench: Bench) -> list[Finding]:
+    """Papers a shipment goes under that end before it arrives."""
+    arrives_on = bench.question.arrives_on
+    if arrives_on is None:
+        return []
+    chosen = {candidate.paper.code: candidate for candidate in bench.chosen()}
+    late = [one for _code, one in sorted(chosen.items()) if one.version.ends_on is not None and one.version.ends_on < arrives_on]
+    if not late:
+        return []
+    day = day_words(arrives_on)
+    notes = tuple(
+        f"{one.paper.code} ends on {day_words(one.version.ends_on)}, and it arrives on {day}" for one in late if one.version.ends_on
+    )
+    step = "Send it so that it arrives in time, or ask the authority whether the paper holds on the way."
+    title = "It arrives after the last day of a paper"
+    return [Finding(answers.ARRIVAL, answers.ARRIVAL, title, NOTICE, ADVISORY, notes=notes, next_step=step)]
 
 
 def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:

@@ -88,7 +88,8 @@ class Question:
     `destination` is where it goes, or the place itself for an activity at one place; `also_to` are other places it goes to, such as
     the receiver's where the material is for a site elsewhere. `receiver` is the named
     person who takes a shipment in. `people` are those who do it. `edition` is the edition of the gate that was asked: an answer is
-    repeated as that edition gave it. `acting_for` is the body it is done for, “” when that is not known.
+    repeated as that edition gave it. `acting_for` is the body it is done for, “” when that is not known; `arrives_on` the day on which a
+    shipment is expected.
     """
 
     activity: str
@@ -103,6 +104,7 @@ class Question:
     edition: int = EDITION
     also_to: tuple[Place, ...] = ()
     acting_for: str = ""
+    arrives_on: date | None = None
 
     @property
     def destinations(self) -> tuple[Place, ...]:
@@ -226,6 +228,8 @@ class Paper:
         Of a determination that none is needed: last day before somebody must ask again.
     partner : str
         Code of the partner it was made with.
+    used_for : str
+        Code of the shipment that has used up a paper for one consignment.
     """
 
     code: str
@@ -243,6 +247,7 @@ class Paper:
     duties_overdue: tuple[str, ...] = ()
     review_by: date | None = None
     partner: str = ""
+    used_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)

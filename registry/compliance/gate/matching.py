@@ -195,6 +195,11 @@ class Bench:
         rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
         return (Reason("quantity", f"{rest} {candidate.version.cap_unit} are left of its cap, {asked} are needed"),)
 
+    def chosen(self) -> list[Candidate]:
+        """Every paper some item goes under."""
+        found = (match.chosen(item) for match in self._all() for item in match.covering)
+        return [candidate for candidate in found if candidate is not None]
+
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.
 
@@ -218,7 +223,7 @@ class Bench:
                 every_code = {*codes, *(reason.code for reason in against)}
                 alike[key] = by_item, nearness(candidate.paper.type, every_code, len(codes) + len(against), match.types)
             by_item, near = alike[key]
-            if by_item:
+            if by_item and not self._is_about_elsewhere(candidate, by_item):
                 ends_on = candidate.version.ends_on.toordinal() if candidate.version.ends_on else 0
                 found.append((near, -ends_on, candidate.paper.code, candidate, by_item))
         found.sort(key=lambda row: row[:3])
@@ -227,6 +232,13 @@ class Bench:
             Near(one.paper.code, one.paper.type, one.paper.title, self._merged(one, by_item, match)) for *_, one, by_item in found[:most]
         ]
         return shown, [code for _, _, code, _, _ in found]
+
+    def _is_about_elsewhere(self, candidate: Candidate, by_item: dict[Item, tuple[Reason, ...]]) -> bool:
+        """Whether it is a determination about another place: that says nothing here, and was named up to edition 3."""
+        if candidate.paper.type != NONE_NEEDED or self.question.edition < 4:
+            return False
+        codes = {*candidate.codes, *(reason.code for reasons in by_item.values() for reason in reasons)}
+        return not codes.isdisjoint(("origin", "transit", "destination"))
 
     def _reasons_by_item(self, candidate: Candidate, match: Match, items: list[Item]) -> dict[Item, tuple[Reason, ...]]:
         """Why a paper does not cover each item it came near; those it is too far from are left out."""

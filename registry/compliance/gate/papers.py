@@ -15,7 +15,7 @@ from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
-from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
+from registry.compliance.gate.words import ACTIVITIES, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
 from registry.compliance.shared.taxa import covered, taxon_in
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
@@ -166,6 +166,8 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
         points.append(("person", lambda: "it names who may act under it, but who acts is not given"))
     if _is_held_by_another(paper, version, question):
         points.append(("actor", lambda: f"it is held by {paper.holder_body}, and this is done for {question.acting_for}"))
+    if paper.used_for and question.activity == DISPATCH:
+        points.append(("used", lambda: f"it held for one consignment, and shipment {paper.used_for} has used it"))
     owner = question.destination.partner
     if paper.partner and owner and paper.partner != owner and paper.type in LANDOWNER_TYPES:
         points.append(("owner", lambda: f"it was made with {paper.partner}, and the land is that of {owner}"))
@@ -253,7 +255,9 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, editi
     if strangers or (version.taxa and not line.taxa):
         asked = _this(list_words(sorted(strangers), "and"))
         reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, {asked}"))
-    if capped:
+    if edition >= 4 and line.quantity == 0:
+        reasons.append(Reason("quantity", "the quantity is 0"))
+    elif capped:
         reasons += _cap_reasons(paper, version, line)
     return tuple(reasons)
 

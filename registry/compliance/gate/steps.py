@@ -39,7 +39,21 @@ _GIVEN = {
 }
 _BY_HAND = "find out on which side of the border the site lies, and set its jurisdiction or county by hand"
 # other bodies come first, since they take longest; what is done at one's own desk comes last
-REASONS = (*_AMENDED, "under", "owner", "actor", "not_in_force", "review", "holder", "unit", "quantity", "draw_on", "duty", "document")
+REASONS = (
+    *_AMENDED,
+    "under",
+    "owner",
+    "actor",
+    "used",
+    "not_in_force",
+    "review",
+    "holder",
+    "unit",
+    "quantity",
+    "draw_on",
+    "duty",
+    "document",
+)
 
 
 def next_step(bench: Bench, status: str, missing: list[Match], unverified: str) -> str:
@@ -195,6 +209,8 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
             return f"have {question.destination.partner}, who owns the land now, sign an agreement"
         case "actor":
             return f"ask {giver} to name {question.acting_for} in it, or for a paper of its own"
+        case "used":
+            return f"ask {giver} for one for this consignment"
         case "unit":
             return f"ask {giver} how this counts against its cap in {version.cap_unit or 'no unit'}"
         case "quantity":
@@ -227,7 +243,7 @@ def _in_force_step(paper: Paper, version: Version, on: date, giver: str) -> str:
 
 
 def _quantity_step(reason: Reason, paper: Paper, version: Version, question: Question, giver: str) -> str:
-    if any(line.quantity is None for line in _lines(reason, question)):
+    if any(not line.quantity for line in _lines(reason, question)):
         return "enter the quantity"
     rest = left(paper, version)
     if not rest:

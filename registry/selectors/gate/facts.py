@@ -11,7 +11,7 @@ from django.db.models.functions import Cast, JSONArray
 
 from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
-from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
+from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey, ShipmentState
 from registry.compliance.duties import duties as pure_duties
 from registry.compliance.gate.classes import with_form
 from registry.compliance.gate.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
@@ -24,10 +24,12 @@ from registry.models import (
     Authorization,
     AuthorizationStateRecord,
     AuthorizationVersion,
+    Determination,
     IdentityQuestion,
     MaterialClass,
     PaperDocument,
     Person,
+    Shipment,
 )
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duties.facts import paper_duties
@@ -88,6 +90,7 @@ def shipment_question(shipment, on):
         landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER or on_other_land,
         people=tuple(shipment.done_by),
         acting_for=acting_body(),
+        arrives_on=shipment.arrives_on,
     )
 
 
@@ -202,9 +205,10 @@ def _papers(types, on):
         Authorization.objects.filter(type__in=types)
         .order_by()  # the answer does not depend on the order
         .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
+        .annotate(once=Cast("one_consignment", IntegerField()))
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
-            "goes_on", "review_text", "partner__code",
+            "goes_on", "review_text", "partner__code", "once",
         )
     )  # fmt: skip
     rows = raw_rows(rows)
@@ -215,8 +219,9 @@ def _papers(types, on):
         *(pk for (pk,) in raw_rows(PaperDocument.objects.order_by().values_list("authorization"))),
         *(pk for (pk,) in raw_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
     }
+    used = _used_for({row[0] for row in rows if row[13]})
     papers = []
-    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
+    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner, once in rows:
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
@@ -225,10 +230,19 @@ def _papers(types, on):
                 code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person or (str(people[holder]) if holder else ""),
                 contact_on(second, people[second_account], on) if second_account else second,
                 _left_on(people[holder], on) if holder else None, bool(goes_on), pk in on_file,
-                overdue.get(pk, ()), _day(review_by), partner or "",
+                overdue.get(pk, ()), _day(review_by), partner or "", used.get(pk, "") if once else "",
             )
         )  # fmt: skip
     return tuple(papers)
+
+
+def _used_for(papers):
+    """{key of a paper for one consignment: code of the shipment that left under it or with it}."""
+    if not papers:
+        return {}
+    left = Determination.objects.filter(carried_out=True, activity=DISPATCH, shipment__isnull=False, authorizations__in=papers)
+    sent = Shipment.objects.filter(state=ShipmentState.DISPATCHED, authorizations__in=papers).order_by("-dispatched_on", "-pk")
+    return dict([*sent.values_list("authorizations", "code"), *left.order_by("-pk").values_list("authorizations", "shipment__code")])
 
 
 def _people(keys):

@@ -5,9 +5,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry import choices
-from registry.calc.shared.screen import day_words
-from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.calc.shared.screen import amount_words, day_words, list_words
+from registry.models import Lot, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
+from registry.selectors.movements.shipments import other_drafts
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, stores_refusal
@@ -36,6 +37,7 @@ def shipment_line_set(*, actor, shipment, lot, form, quantity, draw_on=None):
     seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
     if seed_form != (lot.kind == choices.LotKind.SEED):
         raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; the form “{line.get_form_display()}” does not fit it."})
+    _refuse_above_balance(lot, quantity, before)
     changes = {lot.code: [before, quantity]} if before != quantity else {}
     if under != line.draw_on:
         changes[f"{lot.code} goes under"] = [under, line.draw_on]
@@ -43,6 +45,16 @@ def shipment_line_set(*, actor, shipment, lot, form, quantity, draw_on=None):
         line.save()
         audit_record(actor=actor, verb="shipment.line", obj=shipment, changes=changes)
     return line
+
+
+def _refuse_above_balance(lot, quantity, before):
+    """A draft takes no more than the lot holds now; a line on file stays as it is."""
+    holds = Lot.objects.values_list("balance", flat=True).get(pk=lot.pk)
+    if quantity > holds and quantity != before:
+        others = other_drafts([lot.pk]).get(lot.pk, [])
+        promised = f" Drafts already take {list_words([f'{count:,} ({code})' for code, count in others], 'and')}." if others else ""
+        words = f"Lot {lot.code} holds {amount_words(holds, lot.unit)}, so a shipment cannot take {quantity:,}.{promised}"
+        raise ValidationError({"quantity": f"{words} Enter {holds:,} or less, or correct the ledger of the lot first."})
 
 
 @write

@@ -88,7 +88,7 @@ class RequirementDetailView(RecordDetailView):
     def get_due(self):
         words = _unverified(self.object)
         silent = SilentRules()
-        lines = [Duty("late", fault) for fault in silent.faults(self.object)]
+        lines = [Duty("odd", fault) for fault in silent.faults(self.object)]
         lines += [Duty("odd", f"{words[0].upper()}{words[1:]}.")] if words else []
         lines += [Duty("info", note) for note in silent.notes(self.object)]
         return [*lines, Duty("info", "An example, not law.")] if self.object.is_example else lines
@@ -139,7 +139,7 @@ class MaterialClassListView(RecordListView):
     )
 
     def row_mark(self, kind):
-        return "late" if class_fault(kind) else ""
+        return "odd" if class_fault(kind) else ""
 
 
 class MaterialClassDetailView(RecordDetailView):
@@ -163,7 +163,7 @@ class MaterialClassDetailView(RecordDetailView):
 
     def get_due(self):
         fault, note = class_fault(self.object), SilentRules().class_note(self.object)
-        return [Duty("late", fault)] if fault else [Duty("info", note)] if note else []
+        return [Duty("odd", fault)] if fault else [Duty("info", note)] if note else []
 
 
 class MaterialClassFormView(RecordFormView):

@@ -12,7 +12,7 @@ NO_COLUMN = {
     "pedigree_tree": {"backcrosses", "intercrosses", "generation_other"},  # the column Generation
     "lot": {"backcrosses", "intercrosses", "generation_other", "balance", "closed_on"},
     "rating": {"reason"},
-    "decision": {"warnings"},
+    "decision": {"warnings", "needs_second"},  # an old decision waits for nobody
     "ledger": {"shipment_line"},
     "lot_split": {"kind", "counterpart", "mass_g", "reference", "shipment_line"},  # a split is always of one kind
     "seed_test": {"entry", "reason"},
