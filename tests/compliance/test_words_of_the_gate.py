@@ -108,6 +108,8 @@ def test_a_stored_question_has_kind_format_and_iso_days():
         "people": [],
         "edition": 4,
         "also_to": [],
+        "acting_for": "",
+        "arrives_on": None,
     }
 
 

@@ -21,7 +21,7 @@ __all__ = [
     "document_add",
 ]  # fmt: skip
 
-_OVER = (AuthorizationState.EXPIRED, AuthorizationState.CLOSED)
+_AFTER_FORCE = (AuthorizationState.SUSPENDED, AuthorizationState.EXPIRED, AuthorizationState.CLOSED)
 BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
 
 
@@ -137,12 +137,12 @@ def document_add(*, actor, paper, content, filename, title, dated=None):
 
 
 def _first_states(paper, today):
-    """[(state, day)] with which the history of a paper begins. One that is over was in force from its start to its end: the past is
-    read as it was, and states between the two have a sheet of their own."""
+    """[(state, day)] with which the history of a paper begins. One that is over or suspended was in force from its start: the past is
+    read as it was, and states between have a sheet of their own."""
     starts, ends = paper.starts_on, paper.ends_on
-    if paper.state not in _OVER or starts is None or starts >= today:
+    if paper.state not in _AFTER_FORCE or starts is None or starts >= today:
         return [(paper.state, starts or today)]
-    if ends is None or ends >= today:
+    if ends is None or ends >= today or paper.state == AuthorizationState.SUSPENDED:
         return [(AuthorizationState.IN_FORCE, starts), (paper.state, today)]
     return [(AuthorizationState.IN_FORCE, starts), (paper.state, ends + datetime.timedelta(days=1))]
 

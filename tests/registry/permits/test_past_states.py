@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from registry.compliance.gate.papers import state_on as gate_state
 from registry.imports.permits.authorizations import AuthorizationSheet, AuthorizationStateSheet, AuthorizationVersionSheet
@@ -39,6 +40,12 @@ def test_a_paper_loaded_after_its_end_was_in_force_before(over):
     assert states(date(2026, 1, 1)) == (over, over)
     assert states(date(2020, 1, 14)) == ("", "")
     assert paper_on(Authorization.objects.get(), date(2022, 6, 1)).state == "in_force"
+
+
+def test_a_paper_loaded_while_it_is_suspended_was_in_force_before():
+    load(AuthorizationSheet, PAPER + "P-1,permit,Permit,Office,plants,2020-01-15,2099-12-31,suspended\n")
+    assert states(date(2022, 6, 1)) == ("in_force", "in_force")
+    assert states(timezone.localdate()) == ("suspended", "suspended")
 
 
 def test_a_paper_that_is_in_force_has_one_state():
