@@ -1,5 +1,8 @@
 #!/usr/bin/env python3
-"""`start` sets the site up and serves it, `prove` runs every test. Any other word is a command of Django's or ours."""
+"""`start` sets the site up and serves it, `prove` runs every test, `lock` chooses the versions they install.
+
+Any other word is a command of Django's or ours.
+"""
 
 import os
 import sys
@@ -13,12 +16,21 @@ def main():
         bootstrap.start(words[1:])
     elif words[:1] == ["prove"]:
         bootstrap.prove(words[1:])
+    elif words[:1] == ["lock"]:
+        bootstrap.lock(words[1:])
     else:
         bootstrap.use_environment()
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "registry.settings")
         from django.core.management import execute_from_command_line
 
-        execute_from_command_line(sys.argv)
+        try:
+            execute_from_command_line(sys.argv)
+        except Exception as error:
+            from registry.trouble import trouble_words
+
+            if words := trouble_words(error):
+                sys.exit(words)
+            raise
 
 
 if __name__ == "__main__":

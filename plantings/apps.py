@@ -1,4 +1,10 @@
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+# what a figure or a decision about a tree rests on
+TREE_STATE = (
+    "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
+)  # fmt: skip
 
 
 class PlantingsConfig(AppConfig):
@@ -6,14 +12,23 @@ class PlantingsConfig(AppConfig):
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
-        from plantings.models import Observation
+        from plantings.models import Observation, Planting, Site, Tree
         from plantings.selectors.census.verify import check_census
         from plantings.selectors.gate.facts import land_of_site
+        from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.supply import line_unplanted
+        from plantings.services.tallies import recount_older_tallies
+        from registry.selectors.audit.record_states import stated_by
+        from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
 
+        files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
         summed_by(Observation, check_census)
+        post_migrate.connect(recount_older_tallies, sender=self)
+        stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
+        stated_by(Planting, ("code", "site_id", "planted_on"))
+        stated_by(Tree, TREE_STATE, group="planting_id")

@@ -4,7 +4,6 @@ from django.db.models import TextChoices
 from django.utils.translation import gettext_noop
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
-from plantings.calc.census.measurements import BROWSE, FLOWERS
 
 
 class SiteStatus(TextChoices):
@@ -26,7 +25,7 @@ class PlantingState(TextChoices):
 class Supply(TextChoices):
     SHIPMENT = "shipment", "received in a shipment"
     OWN_STOCK = "own_stock", "from the programme's own lot"
-    BEFORE_RECORDS = "before_records", "planted before these books began"
+    BEFORE_RECORDS = "before_records", "planted before these records began"
 
 
 class EntryRole(TextChoices):
@@ -50,6 +49,7 @@ class TreeFate(TextChoices):
     DEAD = "dead", gettext_noop("dead")
     PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
     NOT_FOUND = "not_found", gettext_noop("not found")
+    UNCLEAR = "unclear", gettext_noop("seen, state unclear")
     NOT_LOCATED = "not_located", gettext_noop("position not located")
     NOT_VISITED = "not_visited", gettext_noop("not visited")
     REMOVED = "removed", gettext_noop("removed")
@@ -86,14 +86,6 @@ def census_statuses():
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
-
-
-def browse_classes():
-    return [(code, label) for code, label, _ in BROWSE.classes]
-
-
-def flowerings():
-    return [(code, label) for code, label, _ in FLOWERS.classes]
 
 
 def layer_kinds():

@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.contrib.auth.signals import user_logged_in
 from django.core import checks
 
 from registry.system_checks import check_settings
@@ -9,4 +10,7 @@ class RegistryConfig(AppConfig):
     verbose_name = "Registry: material, partners, movements, papers"
 
     def ready(self):
+        from registry.access.sign_in import note_sign_in
+
         checks.register(check_settings)
+        user_logged_in.connect(note_sign_in, dispatch_uid="note_sign_in")

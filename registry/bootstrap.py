@@ -1,4 +1,4 @@
-"""From a fresh copy to a running site, or to proven tests, with one command each.
+"""From a fresh copy to a running site, or to proven tests, with one command each; and the lock files of what they install.
 
 Runs before anything is installed: standard library only.
 """
@@ -12,15 +12,18 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 BASE = Path(__file__).resolve().parent.parent
 ENVIRONMENT = BASE / ".venv"
 PYTHON = ENVIRONMENT / "bin" / "python"
 MANAGE = BASE / "manage.py"
-REQUIREMENTS = BASE / "requirements.txt"
-TEST_REQUIREMENTS = BASE / "tests" / "requirements.txt"
+# what the site needs, and what its tests need besides: the ranges written by hand, and the exact versions made from them
+REQUIREMENTS = (BASE / "requirements.txt", BASE / "registry" / "requirements.lock")
+TEST_REQUIREMENTS = (BASE / "tests" / "requirements.txt", BASE / "tests" / "requirements.lock")
 OLDEST_PYTHON = (3, 11)
+PIP = (PYTHON, "-m", "pip", "--disable-pip-version-check", "install", "--quiet")
 
 
 def say(text):
@@ -76,18 +79,45 @@ def make_environment():
     run(sys.executable, "-m", "venv", "--clear", ENVIRONMENT)
 
 
-def install(*lists):
-    """Install requirements files into `.venv`, unless exactly these texts were installed before."""
-    stamps = {path: ENVIRONMENT / f"installed-{path.relative_to(BASE).as_posix().replace('/', '-')}" for path in lists}
-    digests = {path: hashlib.sha256(path.read_bytes()).hexdigest() for path in lists}
-    changed = [path for path in lists if not stamps[path].exists() or stamps[path].read_text() != digests[path]]
-    if not changed:
+def install(ranges, lock):
+    """Install the exact versions of a lock file into `.venv`, unless exactly this text was installed before.
+
+    Each file that pip fetches must have one of the hashes in it. Stops when the lock was made from other ranges.
+    """
+    check_lock(ranges, lock)
+    stamp = ENVIRONMENT / f"installed-{lock.relative_to(BASE).as_posix().replace('/', '-')}"
+    digest = hashlib.sha256(lock.read_bytes()).hexdigest()
+    if stamp.exists() and stamp.read_text() == digest:
         return
-    say(f"Installing {' and '.join(str(path.relative_to(BASE)) for path in changed)} into .venv. The first time this takes a minute …")
-    pip = [PYTHON, "-m", "pip", "--disable-pip-version-check", "install", "--quiet", "--no-compile"]
-    run(*pip, *(part for path in changed for part in ("-r", path)))
-    for path in changed:
-        stamps[path].write_text(digests[path])
+    say(f"Installing {lock.relative_to(BASE)} into .venv. The first time this takes a minute …")
+    run(*PIP, "--no-compile", "--require-hashes", "-r", lock)
+    stamp.write_text(digest)
+
+
+def check_lock(ranges, lock):
+    """Stop when a lock file is missing, or was made from other ranges than those of its requirements file."""
+    found = lock.read_text(encoding="utf-8").partition("\n")[0] if lock.exists() else ""
+    if found != first_line(ranges):
+        name = lock.relative_to(BASE)
+        sys.exit(f"{name} does not fit {ranges.relative_to(BASE)}. Make it again: python3 manage.py lock")
+
+
+def first_line(ranges):
+    """The first line of a lock file: the hash of the requirements it was made from, comments left out."""
+    digest = hashlib.sha256("\n".join(requirement_lines(ranges)).encode()).hexdigest()
+    return f"# Made by: python3 manage.py lock. From requirements with the SHA-256 {digest}"
+
+
+def requirement_lines(path):
+    """The requirements of a file and of the files it names with -r, without comments."""
+    lines = []
+    for line in path.read_text(encoding="utf-8").splitlines():
+        line = line.partition("#")[0].strip()
+        if line.startswith("-r "):
+            lines += requirement_lines(path.parent / line[3:].strip())
+        elif line:
+            lines.append(line)
+    return lines
 
 
 def install_debian(packages):
@@ -123,7 +153,7 @@ def start(words):
     if not options.once:
         check_port(options.host, options.port)
     make_environment()
-    install(REQUIREMENTS)
+    install(*REQUIREMENTS)
     run(PYTHON, MANAGE, "prepare", *(["--empty"] if options.empty else []))
     if options.once:
         say("Ready. Serve it with: python3 manage.py start")
@@ -170,7 +200,7 @@ def prove(words):
     """Install what the tests need and hand over to `tests/prove.py`; further words go to pytest."""
     make_environment()
     install_debian(missing_debian())
-    install(REQUIREMENTS, TEST_REQUIREMENTS)
+    install(*TEST_REQUIREMENTS)
     os.chdir(BASE)
     os.execv(PYTHON, [str(PYTHON), "-m", "tests.prove", *words])
 
@@ -183,3 +213,47 @@ def missing_debian():
         "fonts-dejavu-core": any(Path("/usr/share/fonts").rglob("*.ttf")),
     }
     return [name for name, there in wanted.items() if not there]
+
+
+# manage.py lock -----------------------------------------------------------------------------------
+
+
+def lock(words):
+    """Make both lock files again, or check that they are what would be made."""
+    parser = argparse.ArgumentParser(prog="manage.py lock", description="Choose exact versions from the requirements, with their hashes.")
+    parser.add_argument("--check", action="store_true", help="change nothing; stop when a lock file is not what would be made")
+    parser.add_argument("--upgrade", action="store_true", help="take the newest versions that the ranges allow, not those chosen before")
+    options = parser.parse_args(words)
+    make_environment()
+    [resolver] = [line for line in requirement_lines(TEST_REQUIREMENTS[0]) if line.startswith("uv")]
+    run(*PIP, resolver)
+    wrong = []
+    with tempfile.TemporaryDirectory() as folder:
+        chosen = Path(folder) / "chosen.txt"
+        for ranges, path in (REQUIREMENTS, TEST_REQUIREMENTS):
+            made = resolved(ranges, path, chosen, options.upgrade)
+            name = path.relative_to(BASE)
+            if options.check and (not path.exists() or made != path.read_text(encoding="utf-8")):
+                wrong.append(str(name))
+            elif not options.check:
+                path.write_text(made, encoding="utf-8")
+                say(f"{name}: {sum('==' in line for line in made.splitlines())} packages")
+            chosen.write_text(made, encoding="utf-8")  # the tests run on exactly what the site runs on
+    if wrong:
+        sys.exit(f"{' and '.join(wrong)} would change. Make them again: python3 manage.py lock")
+
+
+def resolved(ranges, path, constraints, upgrade):
+    """The text of a lock file for every Python from the oldest on, within the versions of `constraints` if that file is there.
+
+    No address of an index is in it, so that each site installs from its own.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        made = Path(folder) / "made.txt"
+        if path.exists() and not upgrade:
+            made.write_bytes(path.read_bytes())  # versions chosen before stay while they fit
+        uv = [PYTHON, "-m", "uv", "pip", "compile", "--quiet", "--universal", "--generate-hashes", "--no-header", "--no-annotate"]
+        uv += ["--no-emit-index-url", "--no-emit-find-links", "--python-version", ".".join(map(str, OLDEST_PYTHON))]
+        uv += ["--constraint", constraints] if constraints.exists() else []
+        run(*uv, "--output-file", made, ranges, stdout=subprocess.DEVNULL)
+        return f"{first_line(ranges)}\n{made.read_text(encoding='utf-8')}"

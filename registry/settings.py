@@ -10,11 +10,19 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+from registry.whole_files import write_whole
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
+VARIABLES_GIVEN = []  # names of the variables that have a value: a backup lists them
+
+
 def env_text(name, default=""):
-    return os.environ.get(name, "").strip() or default
+    value = os.environ.get(name, "").strip()
+    if value and name not in VARIABLES_GIVEN:
+        VARIABLES_GIVEN.append(name)
+    return value or default
 
 
 def env_flag(name, default=False):
@@ -43,23 +51,22 @@ def secret_key(data_dir):
     if given:
         return given
     path = data_dir / "secret.key"
-    if not path.exists():
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            pass  # another process made it between the two calls
-        else:
-            with os.fdopen(handle, "w") as file:
-                file.write(secrets.token_urlsafe(64))
+    if path.exists() and not path.stat().st_size:  # an earlier version was stopped while it wrote the key
+        path.unlink()
+    if not path.exists():  # another process may make it meanwhile: the first one stays
+        write_whole(path, [secrets.token_urlsafe(64).encode()], mode=0o600, replace=False)
     return path.read_text().strip()
 
 
 SQLITE_OPTIONS = {
+    # FULL forces a save onto the disk before it is answered, so that it survives a power cut. It costs a fifth of the time of a
+    # save (tests/benchmarks/power_cut.py).
     # IMMEDIATE takes the write lock at the start: a deferred transaction that read first fails at once
     # when another writer is in, whatever the timeout. WAL lets readers go on while it writes.
+    # A save waits longer than this: `services/audit/busy.py` tries again, and says why it waits.
     "transaction_mode": "IMMEDIATE",
-    "timeout": 20,
-    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA cache_size=-64000",
+    "timeout": 5,
+    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA cache_size=-64000",
 }
 
 
@@ -85,17 +92,30 @@ def database(url, data_dir):
         "PASSWORD": unquote(parts.password or ""),
         "HOST": unquote(parts.hostname or ""),
         "PORT": str(port or ""),
-        "OPTIONS": dict(parse_qsl(parts.query)),  # such as ?sslmode=require
+        "OPTIONS": _postgresql_options(dict(parse_qsl(parts.query))),  # such as ?sslmode=require
         "CONN_MAX_AGE": 60,
         "CONN_HEALTH_CHECKS": True,
     }
 
 
-DATA_DIR = Path(env_text("MASTBOOK_DATA_DIR") or BASE_DIR / ".data")
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+def _postgresql_options(given):
+    """A save that waits for a row longer than ten seconds gets a sentence in place of a page that never comes."""
+    return given | {"options": f"-c lock_timeout=10s {given.get('options', '')}".strip()}
 
+
+def data_folder(path):
+    """(the data folder, the signing key); the folder and that of the static files are made where absent."""
+    try:
+        (path / "static").mkdir(parents=True, exist_ok=True)
+        return path, secret_key(path)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The data folder {path} cannot be used: {error.strerror}. Check MASTBOOK_DATA_DIR, and that the site may write there."
+        ) from error
+
+
+DATA_DIR, SECRET_KEY = data_folder(Path(env_text("MASTBOOK_DATA_DIR") or BASE_DIR / ".data"))
 DEBUG = env_flag("DEBUG")
-SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = env_list("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = env_list("CSRF_TRUSTED_ORIGINS")
 DATABASES = {"default": database(env_text("DATABASE_URL"), DATA_DIR)}
@@ -107,6 +127,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "axes",
     "import_export",
     "registry.apps.RegistryConfig",
     "plantings.apps.PlantingsConfig",
@@ -116,13 +137,17 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "registry.middleware.ContentSecurityPolicyMiddleware",
+    "registry.middleware.PrivateAnswersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "registry.middleware.NoNullMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "registry.middleware.SessionLengthMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "registry.urls"
@@ -145,15 +170,29 @@ TEMPLATES = [
 ]
 
 AUTH_USER_MODEL = "registry.Person"
-AUTHENTICATION_BACKENDS = ["registry.access.backend.PresentBackend"]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "registry.access.backend.PresentBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "registry.access.pass_phrases.GuessedPhraseValidator"},
 ]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "today"
-SESSION_COOKIE_AGE = 120 * 24 * 3600  # a field season: a phone must not be signed out between visits
+
+# Wrong pass phrases: registry/access/sign_in.py holds the limits.
+AXES_HANDLER = "registry.access.sign_in.SignInLimits"
+AXES_LOCKOUT_PARAMETERS = ["username", "ip_address"]
+AXES_FAILURE_LIMIT = 1  # of what the handler counts: the share of a limit that is used up
+AXES_COOLOFF_TIME = "registry.access.sign_in.cool_off"
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # whoever goes on trying does not keep the owner out for longer
+AXES_RESET_ON_SUCCESS = True
+AXES_ENABLE_ACCESS_FAILURE_LOG = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_SENSITIVE_PARAMETERS = ["csrfmiddlewaretoken"]  # the log names the person and the address, never the pass phrase
+AXES_CLIENT_IP_CALLABLE = "registry.access.sign_in.client_address"
+AXES_LOCKOUT_CALLABLE = "registry.views.people.sign_in.locked_out"
+AXES_VERBOSE = False
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = env_text("TIME_ZONE", "America/New_York")
@@ -165,9 +204,8 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
-STATIC_ROOT.mkdir(exist_ok=True)
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "registry.file_storage.WholeFileStorage"},
     "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages

@@ -1,17 +1,22 @@
 """What an administrator can get wrong in the settings, told by `manage.py check` with an id and a hint."""
 
+import datetime
 from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.core.checks import Error, Warning
 from django.http.request import validate_host
+from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
+
+_WRITTEN = datetime.date(2026, 1, 1)  # this version is younger: no clock that is right reads an earlier day
 _THIS_MACHINE = {"localhost", "127.0.0.1", "[::1]"}
 
 
 def check_settings(app_configs=None, **kwargs):
     """Messages about settings that do not fit together; none for the defaults."""
-    return [message for find in (_site_url, _open_to_others, _mail, _tiles) for message in find()]
+    return [message for find in (_site_url, _open_to_others, _mail, _tiles, _clock) for message in find()]
 
 
 def _site_url():
@@ -70,4 +75,14 @@ def _tiles():
             f"MAP_TILES_URL is “{url}”, which is not an address of map tiles.",
             hint="Write it like https://tiles.example.org/{z}/{x}/{y}.png, or leave it blank for maps without tiles.",
             id="registry.E007",
+        )
+
+
+def _clock():
+    today = timezone.localdate()
+    if today < _WRITTEN:
+        yield Warning(
+            f"The clock of this machine says {day_words(today)}, which is before this version was written. Records would get wrong days.",
+            hint="Set the clock of the machine, and let it follow a time server.",
+            id="registry.W008",
         )

@@ -4,16 +4,17 @@ Browser tests ask for `page`; they get the marker `browser` by that. Every reque
 blocked and fails the test; `sign_in(person)` signs the page in.
 """
 
-import hashlib
+import gc
 import os
 import re
 import shutil
 
-import django
+import django.test
 import hypothesis
 import pytest
 
-from tests.migrations import files_of_migrations
+from tests.browser.chromium import chromium
+from tests.migrations import name_of_migrated
 
 # no test is timed: a busy machine must not make a property fail
 hypothesis.settings.register_profile("mastbook", deadline=None)
@@ -25,6 +26,34 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
+        if not asks_the_database(item):
+            item.add_marker(pytest.mark.one_database)
+
+
+def pytest_collection_finish():
+    """What is loaded now lasts to the end, so the garbage collector need not look through thousands of tests and modules again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 10, 10)
+
+
+def asks_the_database(item):
+    """Whether a test may use the database of the tests. pytest-django refuses every query of the others."""
+    fixtures = {"django_db_setup", "live_server"} & set(getattr(item, "fixturenames", ()))
+    case = getattr(item, "cls", None)
+    return bool(fixtures or item.get_closest_marker("django_db") or (case and issubclass(case, django.test.SimpleTestCase)))
+
+
+def pytest_fixture_setup(fixturedef, request):
+    if fixturedef.argname in {"db", "transactional_db"} and not asks_the_database(request._pyfuncitem):
+        pytest.fail("This test would run on SQLite alone. Mark it django_db, so that it runs on PostgreSQL too.", pytrace=False)
+
+
+@pytest.fixture(autouse=True)
+def _no_database_for_children(request, monkeypatch):
+    """A program started by a test that runs on one database alone finds none by DATABASE_URL."""
+    if not asks_the_database(request.node):
+        monkeypatch.setenv("DATABASE_URL", "postgresql://127.0.0.1:1/mark_this_test_django_db")
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -50,12 +79,10 @@ def _flush_append_only_tables():
 
 
 @pytest.fixture(scope="session")
-def migrated_database(request):
-    """Where an empty migrated SQLite file is put aside for later runs; another file once a migration, or what it imports, changes."""
-    read = hashlib.sha256(django.__version__.encode())
-    for path in sorted(files_of_migrations()):
-        read.update(path.read_bytes())
-    return request.config.cache.mkdir("migrated") / f"{read.hexdigest()}.sqlite3"
+def migrated_database(request, tmp_path_factory):
+    """Where an empty migrated SQLite file is put aside for later runs; without pytest's cache each run makes its own."""
+    cache = getattr(request.config, "cache", None)
+    return (cache.mkdir("migrated") if cache else tmp_path_factory.mktemp("migrated")) / name_of_migrated()
 
 
 @pytest.fixture(scope="session")
@@ -99,6 +126,7 @@ def _settings_of_tests(tmp_path_factory):
     from django.test import override_settings
 
     with override_settings(
+        DATA_DIR=tmp_path_factory.mktemp("data"),
         MEDIA_ROOT=tmp_path_factory.mktemp("files"),
         STATIC_ROOT=tmp_path_factory.mktemp("static"),  # nothing collected: pages name the files of the packages
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
@@ -109,19 +137,9 @@ def _settings_of_tests(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def browser():
-    """One headless Chromium for all browser tests. It can resolve no name but this machine's own."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if path is None:
-        pytest.fail("Browser tests need Chromium: install the package chromium, or run `python3 manage.py prove`.", pytrace=False)
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(
-            executable_path=path,
-            args=["--no-sandbox", "--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1"],
-        )
-        yield chromium
-        chromium.close()
+    """One headless Chromium for all browser tests."""
+    with chromium() as started:
+        yield started
 
 
 @pytest.fixture

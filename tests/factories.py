@@ -13,7 +13,7 @@ from django.db.models import QuerySet
 from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.trees import TreeAsPlanted, trees_plant
-from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, Person, RatingScale, Shipment, SpeciesHandbook, Taxon
+from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon
 from registry.selectors.orchard.floors import floor_warnings
 from registry.services.duties.duties import duty_save
 from registry.services.duties.incidents import incident_save
@@ -21,6 +21,7 @@ from registry.services.lots.ledger import ledger_enter
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.orchard.decisions import decision_enter
 from registry.services.orchard.ratings import RatingDay, Reading, ratings_enter
+from registry.services.people.people import account_make
 from registry.services.permits.authorizations import authorization_save
 
 _numbers = itertools.count(1)
@@ -44,7 +45,7 @@ def person(role="lead", **fields):
     if role == "landowner":
         fields.setdefault("partner", partner())
     username = fields.pop("username", f"{role}{number()}")
-    return Person.objects.create_user(username=username, password=PASSWORD, email=f"{username}@example.org", role=role, **fields)
+    return account_make(username=username, password=PASSWORD, email=f"{username}@example.org", role=role, **fields)
 
 
 def taxon(**fields):
@@ -61,7 +62,7 @@ def pedigree_tree(**fields):
 
 
 def seed_lot(*, actor=None, seeds=0, on=None, **fields):
-    """A harvested seed lot, of the year it was picked; with `seeds`, that many stand in its ledger."""
+    """A harvested seed lot, of the year it was picked; with `seeds`, that many are in its ledger."""
     year = fields.get("year") or (on.year if on else 2018)
     on = on or day(year)
     mother = fields.pop("mother", None) or pedigree_tree()
@@ -73,7 +74,7 @@ def seed_lot(*, actor=None, seeds=0, on=None, **fields):
 
 
 def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
-    """A stock lot of declared outside origin; with `plants`, that many stand in its ledger."""
+    """A stock lot of declared outside origin; with `plants`, that many are in its ledger."""
     fields = {"code": f"P{number()}", "kind": "stock", "origin": "outside", "outside_origin": "made for a test", "year": 2019} | fields
     if fields["origin"] == "bulk" and "taxon" not in fields:
         # the genus, since every mother of a test is a taxon of her own
@@ -207,13 +208,13 @@ def decision(tree, decision="kept", *, actor=None, on=day(2019, 6), **fields):
 
 
 def duty(*, actor=None, **fields):
-    """A duty that falls due once, through the service; the book gives its code unless one is given."""
+    """A duty that falls due once, through the service; which gives its code unless one is given."""
     fields = {"code": "", "kind": "report", "title": "Example report", "first_due_on": day(2026, 12, 31)} | fields
     return duty_save(actor=actor or person(), duty=Duty(**fields))
 
 
 def incident(*, actor=None, papers=(), lots=(), **fields):
-    """An incident, through the service; the book gives its code unless one is given."""
+    """An incident, through the service; which gives its code unless one is given."""
     fields = {
         "code": "", "title": "Seedlings outside the plot", "what": "Three seedlings", "found_by": "F. Finder",
         "found_at": datetime.datetime(2026, 10, 9, 21, 0, tzinfo=datetime.UTC),

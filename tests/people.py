@@ -1,5 +1,7 @@
 """The people every access test takes: one of each role of the table, and some who must see nothing."""
 
+from django.urls import reverse
+
 from registry.access import roles
 from tests import factories
 
@@ -14,3 +16,10 @@ def names():
 def everyone():
     """{name: person}."""
     return {name: factories.person("archivist" if name == UNKNOWN_ROLE else name.removeprefix("other ")) for name in names()}
+
+
+def signs_in(client, username, phrase):
+    """Whether somebody who enters this name and pass phrase on the sign-in page is then signed in."""
+    client.logout()
+    client.post(reverse("login"), {"username": username, "password": phrase})
+    return "_auth_user_id" in client.session

@@ -6,7 +6,10 @@ screen. No field is ever NaN.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar, NamedTuple
+
+from registry.calc.shared.screen import day_words
 
 
 class Interval(NamedTuple):
@@ -35,31 +38,6 @@ class Difference(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Clustered:
-    """A share over several sites whose trees are alike within a site.
-
-    `standard_error` follows the sites, `binomial_standard_error` takes trees as independent;
-    `design_effect` is the ratio of their squares, `effective_n` the number of independent trees
-    with the same information. `sites` counts the sites with trees. A field that cannot be
-    estimated is None; `reason` then says why.
-    """
-
-    estimate: float | None
-    standard_error: float | None
-    binomial_standard_error: float | None
-    design_effect: float | None
-    effective_n: float | None
-    low: float | None
-    high: float | None
-    sites: int
-    reason: str = ""
-
-    @property
-    def estimable(self) -> bool:
-        return self.low is not None
-
-
-@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing about a row: the field it is in, "error" or "warning", and what to do.
 
@@ -79,11 +57,14 @@ class Finding:
         """The finding in the language it is written in."""
         return self.said(str)
 
-    def said(self, say: Callable[[str], str]) -> str:
-        """The finding as `say` translates it."""
+    def said(self, say: Callable[[str], str], day: Callable[[date], str] = day_words) -> str:
+        """The finding as `say` translates it, its days as `day` writes them."""
         if not self.values:
             return say(self.words)
-        filled = {name: say(value) if name in self.TRANSLATED else value for name, value in self.values.items()}
+        filled = {
+            name: say(value) if name in self.TRANSLATED else day(value) if isinstance(value, date) else value
+            for name, value in self.values.items()
+        }
         return say(self.words) % filled
 
 

@@ -47,19 +47,19 @@ def _emptied(buffer):
     return text.encode()
 
 
-def sheet_pieces(sheet):
-    columns, places = sheet.columns_for("file")
-    return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in sheet.rows))
+def section_pieces(section):
+    columns, places = section.columns_for("file")
+    return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in section.rows))
 
 
-def permit_zip(target, *, file, sheets, printed, history, made):
+def permit_zip(target, *, file, sections, printed, history, made):
     """Write the ZIP of a permit file to a binary file.
 
     Parameters
     ----------
     target : binary file
     file : PermitFile
-    sheets : list of Sheet
+    sections : list of FileSection
         All sections but the history.
     printed : bytes
         The PDF.
@@ -76,8 +76,8 @@ def permit_zip(target, *, file, sheets, printed, history, made):
     paper = file.paper
     bundle = Bundle(target, f"permit-file-{paper.code}", file.now)
     bundle.add("permit-file.pdf", [printed])
-    for sheet in sheets:
-        bundle.add(f"tables/{sheet.name}.csv", sheet_pieces(sheet))
+    for section in sections:
+        bundle.add(f"tables/{section.name}.csv", section_pieces(section))
     fates = dict(TreeFate.choices)
     trees = ((*row[:-1], fates.get(row[-1], row[-1])) for row in trees_under(file.items))
     bundle.add("tables/trees.csv", csv_pieces(TREE_HEADERS, trees))

@@ -15,6 +15,8 @@ from plantings.services.census import CensusRow, row_findings
 from registry.forms.shared.fields import PastDateField
 
 # What a record says, in the order of the form.
+from registry.selectors.shared.local_words import local_day
+
 RECORDED = ("status", "cause", *(item.field for item in measured_at(FORM)), "note", "observed_on", "observer")
 
 
@@ -37,7 +39,7 @@ def findings_to_errors(form, row, census_round, planted_on):
     """Put the errors of `row_findings` on the fields of a form; what a form has no field for goes to the form itself."""
     for finding in row_findings(row, census_round, planted_on):
         if finding.severity == ERROR and finding.field not in form.errors:
-            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext))
+            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext, local_day))
 
 
 def record_words(record):

@@ -48,7 +48,7 @@ class PlantingForm(RecordForm):
             "start_corner": "How a stranger finds it, such as: south-west, red post.",
             "design": "Such as: complete blocks, single-tree plots.",
             "authorizations": "Which papers a planting needs is not decided here. Check with the local authority.",
-            "supply": "It says what the numbers planted are drawn from.",
+            "supply": "The numbers planted are taken from there.",
         }
 
     def __init__(self, *args, **kwargs):

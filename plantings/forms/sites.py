@@ -37,7 +37,7 @@ class SiteForm(RecordForm):
 
     groups = [
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
-        ("Where it lies", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
+        ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
         ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
         ("Going there", ("access_notes", "cautions")),
     ]

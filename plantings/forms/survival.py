@@ -1,12 +1,14 @@
 """The filters of the result pages, as a sentence: survival by site and lineage, lineage taken as lot, at all sites …"""
 
 from django import forms
+from django.core.exceptions import ValidationError
 
-from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, TEST, grouping_choices, level_choices
+from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, LEVELS, TEST, grouping_choices, level_choices
+from plantings.calc.survival.moments import AGE, Moment, read_moment
 from plantings.models import Site
-from plantings.selectors.survival.survival import NOT_KNOWN, SurvivalFilter
+from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
 
-VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons"}
+VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons", "causes": "causes of death"}
 ORDERS = {"label": "label", "survival": "survival, highest first"}
 DEFAULTS = {"by": "-".join(GROUPINGS[0]), "level": LEVEL_FIRST_SHOWN}
 
@@ -27,28 +29,49 @@ class SurvivalFilters(forms.Form):
         choices=[("", "trees under test and checks"), (TEST, "trees under test only"), (CHECK, "checks only")],
     )
     order = forms.ChoiceField(label="in the order of", required=False, choices=list(ORDERS.items()))
-    season = forms.IntegerField(required=False, min_value=0, max_value=200, widget=forms.HiddenInput)
+    open = forms.BooleanField(label="with censuses that are not complete", required=False)
+    then = forms.BooleanField(label="beside it, as recorded then", required=False)
+    at = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
     view = forms.ChoiceField(required=False, choices=list(VIEWS.items()), widget=forms.HiddenInput)
+    planting = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+    of_level = forms.ChoiceField(required=False, choices=list(LEVELS.items()), widget=forms.HiddenInput)
+    of_lineage = forms.CharField(required=False, max_length=400, strip=False, widget=forms.HiddenInput)
 
     def __init__(self, user, data):
         given = data.copy()
         for name, value in DEFAULTS.items():
             if not given.get(name):
                 given[name] = value
+        if given.get("season") and not given.get("at"):  # addresses of earlier editions
+            given["at"] = Moment(AGE, given["season"]).code
         super().__init__(given)
         sites = Site.objects.for_user(user)
         self.fields["site"].queryset = sites
         codes = sites.order_by("jurisdiction").values_list("jurisdiction", flat=True).distinct()
         self.fields["jurisdiction"].choices = [("", "all jurisdictions"), *((code or NOT_KNOWN, code or NOT_KNOWN) for code in codes)]
 
+    def clean_at(self):
+        code = self.cleaned_data["at"]
+        try:
+            return read_moment(code) if code else None
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+
     @property
     def by_words(self):
         return tuple(self.cleaned_data["by"].split("-"))
 
     @property
+    def within(self):
+        """(level, label) of the one lineage that is shown, or None."""
+        level, label = self.cleaned_data["of_level"], self.cleaned_data["of_lineage"]
+        return (level, label) if level and label else None
+
+    @property
     def limits(self):
-        site = self.cleaned_data["site"]
-        return SurvivalFilter(site.code if site else "", self.cleaned_data["jurisdiction"], self.cleaned_data["role"])
+        given = self.cleaned_data
+        site = given["site"].code if given["site"] else ""
+        return SurvivalFilter(site, given["jurisdiction"], given["role"], self.within, given["open"], given["planting"])
 
     @property
     def problems(self):

@@ -28,8 +28,8 @@ class GeneralSiteSheet(SiteSheet):
 
 
 class OpenPlantingSheet(PlantingSheet):
-    """Plantings without sign-in names and papers, for those who may not open these."""
+    """Plantings without their papers, for those who may not open these."""
 
     @classmethod
     def sheet_fields(cls):
-        return {name: field for name, field in super().sheet_fields().items() if name not in {"crew", "authorizations"}}
+        return {name: field for name, field in super().sheet_fields().items() if name != "authorizations"}

@@ -20,7 +20,9 @@ class LeftoverSheet(Sheet):
     shipment = SheetField("Shipment", "line__shipment", RecordCell(Shipment), required=True, example="SH-2020-07")
     lot = SheetField("Lot", "line__lot", RecordCell(Lot), required=True, example="P20-MB-A-012")
     form = SheetField("Form", "line__form", ChoiceCell(choices.material_forms), required=True, example="bareroot")
-    outcome = SheetField("What became of it", "outcome", ChoiceCell(choices.leftover_outcomes), required=True, example="returned")
+    outcome = SheetField(
+        "Outcome", "outcome", ChoiceCell(choices.leftover_outcomes), required=True, example="returned", was=("What became of it",)
+    )
     on = SheetField("Date", "on", DateCell(), required=True, example="2020-04-21")
     count = SheetField("Count (seeds or plants)", "count", NumberCell(1, whole=True), required=True, example=3)
     note = SheetField("Note", "note", TextCell(), example="")

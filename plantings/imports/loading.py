@@ -4,11 +4,18 @@ from django.utils import timezone
 
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import ReadingOptions, read_table
+from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
+from registry.selectors.permits.documents import content_fault
+from registry.services.audit.busy import Busy
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 
-__all__ = ["RecordsChanged", "plan_file", "plan_trial", "sheet_load", "upload_load"]
+__all__ = ["RecordsChanged", "plan_file", "plan_trial", "sheet_load", "upload_content", "upload_load"]
+
+NOT_TRIED = (
+    "Somebody else is saving now, such as a long sheet. Every row was checked by itself; what only a trial finds shows when you open this "
+    "page again, or when you save the sheet."
+)
 
 
 def plan_file(kind, content, filename, spec):
@@ -30,6 +37,14 @@ def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=
     return plan
 
 
+def upload_content(upload):
+    """The bytes of an uploaded sheet. Raises SheetError when they are not the ones that came."""
+    if fault := content_fault(upload.file.name, upload.sha256):
+        raise SheetError(f"The stored copy of {upload.filename} cannot be used: {fault}. Upload the sheet again.")
+    with upload.file.open("rb") as file:
+        return file.read()
+
+
 class RecordsChanged(Exception):
     """Storing the sheet would now do something else than was shown. Nothing was stored."""
 
@@ -41,9 +56,7 @@ def upload_load(*, actor, upload, shown, reason=""):
     agreed to. Raises RecordsChanged when it is another one now, SheetRefused when a row is refused, ReasonMissing when
     records would change without a reason.
     """
-    with upload.file.open("rb") as file:
-        content = file.read()
-    sheet, _table, plan = plan_file(upload.kind, content, upload.filename, upload.spec)
+    sheet, _table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
     if plan.summary() != shown:
         raise RecordsChanged(f"It would now store {plan.summary()}; shown was {shown}.")
     sheet.store(plan, actor, reason)
@@ -57,10 +70,12 @@ def upload_load(*, actor, upload, shown, reason=""):
 
 
 def plan_trial(*, actor, sheet, plan):
-    """Store and undo, so that what the services refuse is among the plan's problems."""
+    """Store and undo, so that what the services refuse is among the plan's problems. It never takes long, nor waits long for others."""
     if not plan.problems:
         try:
             sheet.store(plan, actor, trial=True)
         except SheetRefused:
             pass  # the plan now lists why
+        except Busy:
+            plan.notes.append(NOT_TRIED)
     return plan

@@ -37,12 +37,12 @@ def _doubt(there, exchanged, expected):
     """What is odd about a place; "" for nothing. `expected` is the region of the partner, or of the programme."""
     country, other, home = (code.partition("-")[0] for code in (there, exchanged, expected))
     nowhere = country in _NO_FOREST
-    hint = f" With longitude and latitude exchanged the point lies in {exchanged}: check which is which."
+    hint = f" With longitude and latitude exchanged the point is in {exchanged}: check which is which."
     if nowhere and other not in _NO_FOREST and home in {"", other}:
-        return f"The point lies {f'in {there}' if there else 'in no country'}.{hint}"
+        return f"The point is {f'in {there}' if there else 'in no country'}.{hint}"
     if nowhere:
-        return f"The point lies {f'in {there}' if there else 'in no country, perhaps at sea'}. Check longitude, latitude and their signs."
-    return f"The point lies in {there}.{hint}" if home and country != home and other == home else ""
+        return f"The point is {f'in {there}' if there else 'in no country, perhaps at sea'}. Check longitude, latitude and their signs."
+    return f"The point is in {there}.{hint}" if home and country != home and other == home else ""
 
 
 class SiteSheet(Sheet):
@@ -67,7 +67,7 @@ class SiteSheet(Sheet):
     access_notes = SheetField("Access", "access_notes", TextCell(), example="gate on the north road")
     cautions = SheetField("Cautions", "cautions", TextCell(), example="dead limbs along the east edge")
     status = SheetField("Status", "status", ChoiceCell(choices.site_statuses), example="active")
-    status_reason = SheetField("Reason of status", "status_reason", TextCell(200), example="")
+    status_reason = SheetField("Reason for status", "status_reason", TextCell(200), example="", was=("Reason of status",))
 
     def stored_records(self):
         return super().stored_records().select_related("partner")

@@ -47,7 +47,9 @@ class TreeSheet(Sheet):
     block = SheetField("Block", "block__code", TextCell(40), example="1")
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
-    planted_on = SheetField("Planted on (when not the planting's day)", "planted_on", DateCell(), example="")
+    planted_on = SheetField(
+        "Planted on (if not the planting date)", "planted_on", DateCell(), example="", was=("Planted on (when not the planting's day)",)
+    )
     replaces = SheetField("Replaces tag", "replaces__tag", TextCell(40), example="")
     note = SheetField("Note", "note", TextCell(), example="")
 
@@ -155,7 +157,9 @@ def refuse_percentages(headers, spec, counts):
     """Refuse a sheet whose counts would be made up from a percentage: no trees are invented."""
     rates = [header for header in headers if any(word in header.casefold() for word in _RATE_WORDS)]
     columns = (spec or {}).get("columns") or {}
-    used = {given["from"] if isinstance(given, dict) and "from" in given else given for name, given in columns.items() if name in counts}
+    # what the mapping says is checked later: here it may be anything
+    sources = [columns.get(name) for name in counts] if isinstance(columns, dict) else []
+    used = [given.get("from") if isinstance(given, dict) else given for given in sources]
     from_rate = [header for header in rates if header in used]
     if from_rate or (rates and not columns and not any("count" in header.casefold() for header in headers)):
         raise SheetError(

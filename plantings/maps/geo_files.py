@@ -1,7 +1,7 @@
 """Opening a file of shapes that somebody sends: what kind it is, whether it is safe to read, its features.
 
 Every fault is one sentence (`BoundaryFileError`) that says what is wrong and what to do. A file is read only as
-what its first bytes say it is and under a name of ours, so that no file can make the reader open another.
+what its first bytes say it is and under a name we give, so that no file can make the reader open another.
 """
 
 import io
@@ -79,7 +79,7 @@ def _check_size(size: int, name: str) -> None:
 
 
 def _write_down(content: bytes, filename: str, folder: Path, any_format: bool) -> Path:
-    """Write the file under a name of ours that fits what its content is."""
+    """Write the file under a name we give that fits what its content is."""
     if content.startswith(ZIP_SIGNATURE):
         return _unpack(content, filename, folder)
     if content.startswith(SHAPEFILE_SIGNATURE):
@@ -119,7 +119,7 @@ def _root_element(content: bytes, filename: str) -> str:
 
 
 def _unpack(content: bytes, filename: str, folder: Path) -> Path:
-    """Take the parts of the one shapefile out of a zip, under names of ours: nothing else is ever written."""
+    """Take the parts of the one shapefile out of a zip, under names we give: nothing else is ever written."""
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
         entries = [entry for entry in archive.infolist() if not _is_clutter(entry)]

@@ -68,7 +68,7 @@ class Jurisdiction:
             return "No boundary layer covers this point. Check the coordinates, or choose the jurisdiction by hand."
         sentences = []
         if self.basis == NEAREST:
-            sentences.append(f"The point lies {self.distance_m:.0f} m outside the drawn line of {self.name}.")
+            sentences.append(f"The point is {self.distance_m:.0f} m outside the drawn line of {self.name}.")
         if self.basis == COUNTRY_ONLY:
             sentences.append("No layer of states or provinces covers this point; only the country is known.")
         if self.nearby:

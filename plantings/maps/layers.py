@@ -19,7 +19,7 @@ EXACT_DECIMALS = 6
 SHARE_DECIMALS = 4
 
 DOWNLOAD_COLUMNS = (
-    *("code", "name", "jurisdiction", "planted", "alive", "n", "share", "low", "high", "band_low", "band_high"),
+    *("code", "name", "jurisdiction", "population", "planted", "countable", "alive", "n", "share", "low", "high", "band_low", "band_high"),
     *("text", "position_is_exact", "coordinate_uncertainty_m", "data_generalizations"),
 )
 
@@ -34,7 +34,8 @@ class SitePoint:
 
     `lon` and `lat` in degrees, both None for a site without a position; `exact` False when blurred, then
     `uncertainty_m` is the greatest distance to the true position and `data_generalizations` the published sentence.
-    `planted`, `alive`, `n` are trees (n: the denominator of survival); `share`, `low`, `high` survival and its 95 %
+    `planted`, `alive`, `n` are trees, or seeds where `population` is "sown"; n are those assessed, out of `countable` (None where
+    that is all); `share`, `low`, `high` survival and its 95 %
     interval, `band_low`, `band_high` from all unaccounted dead to all alive, each 0-1 or None when not estimable.
     `text` is one more line for the popup; `detail_url` a path on this site or an http(s) address.
     """
@@ -54,6 +55,8 @@ class SitePoint:
     high: float | None
     band_low: float | None
     band_high: float | None
+    population: str = "planted"
+    countable: int | None = None
     text: str = ""
     detail_url: str | None = None
     data_generalizations: str = ""
@@ -61,6 +64,11 @@ class SitePoint:
 
 class MapInputError(ValueError):
     """Points or boundaries that must not be drawn as they are; a fault of the calling code."""
+
+
+def whole(point: SitePoint) -> int:
+    """How many there are to assess."""
+    return point.n if point.countable is None else point.countable
 
 
 def marker_label(point: SitePoint) -> str:
@@ -96,7 +104,7 @@ def generalisation_note(point: SitePoint) -> str:
         return "No position recorded."
     if point.exact:
         return NOT_GENERALISED
-    return f"Coordinates generalised; the true position lies within {point.uncertainty_m:.0f} m."
+    return f"Coordinates generalised; the true position is within {point.uncertainty_m:.0f} m."
 
 
 def check_points(points: Sequence[SitePoint]) -> None:
@@ -136,7 +144,7 @@ def position(point: SitePoint) -> tuple[float, float]:
 def _download_row(point: SitePoint) -> tuple:
     shares = (point.share, point.low, point.high, point.band_low, point.band_high)
     return (
-        *(point.code, point.name, point.jurisdiction, point.planted, point.alive, point.n),
+        *(point.code, point.name, point.jurisdiction, point.population, point.planted, whole(point), point.alive, point.n),
         *(rounded(share) for share in shares),
         *(point.text, point.exact, point.uncertainty_m, generalisation_note(point)),
     )

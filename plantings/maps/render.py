@@ -21,6 +21,7 @@ from plantings.maps.layers import (
     position,
     rounded,
     share_step,
+    whole,
 )
 
 LEAFLET = "vendor/leaflet-1.9.4"
@@ -137,6 +138,7 @@ def site_feature(point: SitePoint) -> dict:
         "planted": point.planted,
         "alive": point.alive,
         "n": point.n,
+        "countable": whole(point),
         "share": rounded(point.share),
         "low": rounded(point.low),
         "high": rounded(point.high),

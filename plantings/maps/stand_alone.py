@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from plantings.calc.survival.survival import band_note
-from plantings.maps.layers import COUNT_FIRST_BELOW, SitePoint, generalisation_note
+from plantings.calc.survival.survival import band_note, number_words
+from plantings.maps.layers import COUNT_FIRST_BELOW, SitePoint, generalisation_note, whole
 from plantings.maps.render import BASE_CREDIT, BASE_SCRIPT, SCRIPTS, SHIPPED_BASE, STYLES, FeatureCollection, compose
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -86,11 +86,11 @@ def _place(point: SitePoint) -> str:
 
 
 def survival_text(point: SitePoint) -> str:
-    """ "0.69 (0.62–0.75), n 180, band 0.69–0.76"; "7 of 9" under ten trees; "not counted" where no tree was."""
+    """ "0.69 (0.62–0.75), n 180 of 195, band 0.64–0.71"; "7 of 9" under ten trees; "not assessed" where no tree was."""
     if point.n <= 0:
-        return "not counted"
+        return "not assessed"
     band = band_note(point.band_low, point.band_high)
     if point.share is None or point.n < COUNT_FIRST_BELOW:
         return f"{point.alive:,} of {point.n:,}{band}"
     interval = "" if point.low is None else f" ({point.low:.2f}–{point.high:.2f})"
-    return f"{point.share:.2f}{interval}, n {point.n:,}{band}"
+    return f"{point.share:.2f}{interval}, {number_words(point.n, whole(point))}{band}"

@@ -1,6 +1,8 @@
+from functools import partial
+
 from django.db import migrations, models
 
-import plantings.choices
+from plantings.models.measured_columns import class_choices
 from registry.models.append_only import protect_again
 
 
@@ -10,7 +12,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="observation",
             name="flowering",
-            field=models.CharField(blank=True, choices=plantings.choices.flowerings, max_length=10),
+            field=models.CharField(blank=True, choices=partial(class_choices, "flowering"), max_length=10),
         ),
         migrations.RunPython(*protect_again("plantings_observation")),
     ]

@@ -21,7 +21,7 @@ def find_counties(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0003_flowering'),
+        ('plantings', '0006_append_only_replace'),
     ]
 
     operations = [

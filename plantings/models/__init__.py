@@ -1,10 +1,11 @@
-from plantings.models.census import CensusRound, Observation, PlotCount, SurvivalTally
+from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
 __all__ = [
     "Block",
     "BoundaryLayer",
+    "CauseTally",
     "CensusRound",
     "CountedPlot",
     "EntrySupply",
@@ -12,6 +13,7 @@ __all__ = [
     "Planting",
     "PlantingEntry",
     "PlotCount",
+    "RoundProgress",
     "Site",
     "SurvivalTally",
     "Tree",

@@ -153,10 +153,13 @@ class SurvivalTally(models.Model):
     dead = models.PositiveIntegerField(default=0)
     presumed_dead = models.PositiveIntegerField(default=0)
     not_found = models.PositiveIntegerField(default=0)
+    unclear = models.PositiveIntegerField(default=0)
     not_located = models.PositiveIntegerField(default=0)
     not_visited = models.PositiveIntegerField(default=0)
     removed = models.PositiveIntegerField(default=0)
     removed_excluded = models.PositiveIntegerField(default=0)
+    alive_then = models.PositiveIntegerField(default=0)
+    assessed_then = models.PositiveIntegerField(default=0)
     canker_assessed = models.PositiveIntegerField(default=0)
     cankered = models.PositiveIntegerField(default=0)
 
@@ -173,6 +176,7 @@ class SurvivalTally(models.Model):
                     + F("dead")
                     + F("presumed_dead")
                     + F("not_found")
+                    + F("unclear")
                     + F("not_located")
                     + F("not_visited")
                     + F("removed")
@@ -184,3 +188,47 @@ class SurvivalTally(models.Model):
 
     def __str__(self):
         return f"{self.round} {self.entry}"
+
+
+class RoundProgress(models.Model):
+    """How far a round is, for its planted trees or its sown seed; rebuilt with the tallies, proved by `recount`.
+
+    `edition` is that of the definitions the tallies of the round were counted by.
+    """
+
+    round = models.ForeignKey(CensusRound, on_delete=models.CASCADE, related_name="progress")
+    sown = models.BooleanField()
+    countable = models.PositiveIntegerField()
+    assessed = models.PositiveIntegerField()
+    unsettled = models.PositiveIntegerField()
+    ended = models.PositiveIntegerField()
+    edition = models.PositiveSmallIntegerField()
+
+    SCOPE = READERS | {roles.LANDOWNER: "round__planting__site__partner", roles.VOLUNTEER: "round__planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "progress of rounds"
+        constraints = [models.UniqueConstraint(fields=["round", "sown"], name="roundprogress_once")]
+
+    def __str__(self):
+        return f"{self.round} {self.assessed} of {self.countable}"
+
+
+class CauseTally(models.Model):
+    """Trees of one entry that a record says are dead or removed at one round, by its cause; rebuilt with the tallies."""
+
+    round = models.ForeignKey(CensusRound, on_delete=models.CASCADE, related_name="cause_tallies")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.CASCADE, related_name="cause_tallies")
+    cause = models.CharField(max_length=20, blank=True)
+    trees = models.PositiveIntegerField()
+
+    SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "tallies of causes"
+        constraints = [models.UniqueConstraint(fields=["round", "entry", "cause"], name="causetally_once")]
+
+    def __str__(self):
+        return f"{self.round} {self.entry} {self.cause}"

@@ -5,11 +5,7 @@ from functools import partial
 from django.db import models
 from django.db.models import Q
 
-from plantings import choices
-from plantings.calc.census.measurements import BROWSE, CODE_LENGTH_MAX, FLOWERS, MEASUREMENTS
-
-# Migrations name these two functions; other measurements need none of their own.
-_NAMED_IN_MIGRATIONS = {BROWSE.field: choices.browse_classes, FLOWERS.field: choices.flowerings}
+from plantings.calc.census.measurements import CODE_LENGTH_MAX, MEASUREMENTS
 
 
 def class_choices(field):
@@ -19,7 +15,7 @@ def class_choices(field):
 
 def choices_of(item):
     """The choices of a measurement, as a function that migrations can name."""
-    return _NAMED_IN_MIGRATIONS.get(item.field) or partial(class_choices, item.field)
+    return partial(class_choices, item.field)
 
 
 def measured_column(item):

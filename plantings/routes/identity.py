@@ -6,5 +6,5 @@ from plantings.views.identity import impact
 
 urlpatterns = [
     # the address is older than the name, and people have bookmarked it
-    path("touches/<str:kind>/<int:pk>/", impact.ImpactView.as_view(), name="impact"),
+    path("impact/<str:kind>/<int:pk>/", impact.ImpactView.as_view(), name="impact"),
 ]

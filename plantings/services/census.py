@@ -8,7 +8,7 @@ from uuid import UUID, uuid4
 from django.core.exceptions import ValidationError
 from django.db.models import Max
 from django.utils import timezone
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.codes import DEAD, UNKNOWN_CAUSE
@@ -19,7 +19,8 @@ from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
+from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
@@ -170,10 +171,13 @@ def plot_count_record(
         raise ValidationError({"plot": f"Plot {plot} is not in planting {census_round.planting}."})
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
-        message = f"Counted on {day_words(observed_on)}, before planting on {day_words(planting.planted_on)}. Check both dates."
+        days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
+        message = gettext("Counted on %(counted)s, before planting on %(planted)s. Check both dates.") % days
         raise ValidationError({"observed_on": message})
     if alive + dead > plot.planted_count:
-        raise ValidationError({"alive": f"{alive} alive and {dead} dead are more than the {plot.planted_count} planted in {plot}."})
+        counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
+        words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
+        raise ValidationError({"alive": words})
     count = PlotCount(
         uuid=uuid or uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
         note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,

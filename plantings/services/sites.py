@@ -1,5 +1,6 @@
 """Sites and their places: jurisdiction from the point, outline from a file, layers of jurisdictions somebody adds."""
 
+import hashlib
 from dataclasses import replace
 from uuid import uuid4
 
@@ -13,6 +14,7 @@ from registry.compliance.gate.place_codes import check_region
 from registry.compliance.shared.counties import county_fault, county_name
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
+from registry.services.shared.disk_words import disk_words
 from registry.services.shared.records import record_save
 
 __all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
@@ -142,7 +144,7 @@ def _point_notes(site):
     if site.longitude is None:
         return []
     inside = shape(site.boundary).covers(shapely.Point(site.longitude, site.latitude))
-    return [] if inside else ["The point of the site lies outside this boundary. Check which of the two is right."]
+    return [] if inside else ["The point of the site is outside this boundary. Check which of the two is right."]
 
 
 @write
@@ -165,9 +167,12 @@ def boundary_layer_add(
     except BoundaryFileError as error:
         raise ValidationError({"code_column" if "column" in str(error) else "file": str(error)}) from None
     (_refuse_unknown_codes if kind == LayerKind.JURISDICTIONS else _refuse_unusable_codes)(frame)
-    record.file.save(f"{uuid4()}.geojson", ContentFile(frame.to_json().encode()), save=False)
+    outlines = frame.to_json().encode()
+    with disk_words(filename):
+        record.file.save(f"{uuid4()}.geojson", ContentFile(outlines), save=False)
     record.save()
-    audit_record(actor=actor, verb="boundarylayer.added", obj=record, changes={"areas": [None, len(frame)]})
+    changes = {"areas": [None, len(frame)], "sha256": [None, hashlib.sha256(outlines).hexdigest()]}
+    audit_record(actor=actor, verb="boundarylayer.added", obj=record, changes=changes)
     return record, jurisdictions_renew(actor=actor, reason=f"layer {name} was added")
 
 

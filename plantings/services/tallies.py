@@ -4,21 +4,27 @@ A planting is always rebuilt completely, from its records: a later sighting can 
 rounds say, and a rebuild cannot drift as sums of differences would.
 """
 
-from plantings.models import SurvivalTally, Tree
-from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
+from django.db import transaction
 
-__all__ = ["tallies_rebuild"]
+from plantings.calc.survival.completeness import Progress
+from plantings.models import CauseTally, CensusRound, Observation, Planting, RoundProgress, SurvivalTally, Tree
+from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
+
+__all__ = ["recount_older_tallies", "tallies_rebuild"]
 
 _UPDATE_CHUNK = 900
 
 
 def tallies_rebuild(planting):
     """Rebuild the tallies of one planting and the last fate of its trees. The caller holds the planting's lock."""
-    tallies, tree_fates = planting_state(planting)
-    _store_tallies(planting, tallies)
+    state = planting_state(planting)
+    _store(SurvivalTally, planting, ("round", "entry"), COUNT_FIELDS, state.counts)
+    progress = {key: (*found, TALLIES_EDITION) for key, found in state.progress.items()}
+    _store(RoundProgress, planting, ("round", "sown"), (*Progress._fields, "edition"), progress)
+    _store(CauseTally, planting, ("round", "entry", "cause"), ("trees",), {key: (count,) for key, count in state.causes.items()})
     changed = {}
     for pk, old in planting.trees.values_list("pk", "fate"):
-        new = tree_fates[pk]
+        new = state.fates[pk]
         if new != old:
             changed.setdefault(new, []).append(pk)
     for fate, keys in changed.items():
@@ -26,16 +32,38 @@ def tallies_rebuild(planting):
             Tree.objects.filter(pk__in=keys[start : start + _UPDATE_CHUNK]).update(fate=fate)
 
 
-def _store_tallies(planting, tallies):
-    stored = {(tally.round_id, tally.entry_id): tally for tally in SurvivalTally.objects.filter(round__planting=planting)}
-    gone = [tally.pk for key, tally in stored.items() if key not in tallies]
+def recount_older_tallies(apps=None, **kwargs):
+    """Count again what an earlier edition of the definitions counted. Runs after `migrate`, once all our tables are as the models say.
+
+    The signal comes without `apps` when tables are only emptied.
+    """
+    if apps is None:
+        return
+    for model in (Planting, CensusRound, Tree, Observation, SurvivalTally, RoundProgress, CauseTally):
+        try:
+            migrated = apps.get_model(model._meta.label)
+        except LookupError:
+            return
+        if {field.column for field in migrated._meta.fields} != {field.column for field in model._meta.fields}:
+            return
+    for planting in plantings_to_recount():
+        with transaction.atomic():
+            tallies_rebuild(Planting.objects.select_for_update().get(pk=planting.pk))
+
+
+def _store(model, planting, key_fields, value_fields, wanted):
+    """Make the rows of a planting those of {key: values}: write what differs, delete what is gone."""
+    columns = [model._meta.get_field(name).attname for name in key_fields]
+    rows = model.objects.filter(round__planting=planting).order_by().values_list("pk", *columns, *value_fields)
+    stored = {row[1 : 1 + len(columns)]: (row[0], row[1 + len(columns) :]) for row in rows}
+    gone = [pk for key, (pk, _) in stored.items() if key not in wanted]
     if gone:
-        SurvivalTally.objects.filter(pk__in=gone).delete()
-    write = [
-        SurvivalTally(round_id=round_pk, entry_id=entry, **counts._asdict())
-        for (round_pk, entry), counts in tallies.items()
-        if (round_pk, entry) not in stored or counts != tally_counts(stored[round_pk, entry])
-    ]
-    SurvivalTally.objects.bulk_create(
-        write, update_conflicts=True, unique_fields=["round", "entry"], update_fields=COUNT_FIELDS, batch_size=500
-    )
+        model.objects.filter(pk__in=gone).delete()
+    model.objects.bulk_create(
+        [
+            model(**dict(zip((*columns, *value_fields), (*key, *values), strict=True)))
+            for key, values in wanted.items()
+            if key not in stored or stored[key][1] != tuple(values)
+        ],
+        update_conflicts=True, unique_fields=list(key_fields), update_fields=list(value_fields), batch_size=500,
+    )  # fmt: skip

@@ -43,7 +43,7 @@ ACTION_WORDS = MappingProxyType(
         "shipment.dispatch": ("Movements", "dispatch shipments"),
         "receipt.enter": ("Movements", "enter receipts"),
         "leftover.enter": ("Movements", "record what was received and not planted"),
-        "paper.issue": ("Movements", "print labels, tags and drafts of certificates"),
+        "print.make": ("Movements", "print labels, tags and drafts of certificates"),
         "issued.view": ("Movements", "see which prints were handed out"),
         "authorization.view": ("Papers", "see papers: permits, certificates, agreements"),
         "authorization.edit": ("Papers", "enter, amend and end papers"),

@@ -61,7 +61,7 @@ ACTIONS = MappingProxyType(
         "handbook.view": READERS,
         "handbook.edit": OFFICE,
         "growing.view": READERS,
-        "paper.issue": OFFICE,
+        "print.make": OFFICE,
         "issued.view": READERS,
         "setting.view": READERS,
         "setting.edit": frozenset({LEAD}),

@@ -32,6 +32,7 @@ class ProgrammeKey(TextChoices):
     RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
+    COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
 
 
 def rating_methods():

@@ -11,7 +11,7 @@ from registry.models.append_only import protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('registry', '0010_handbook_fruit_and_bath'),
+        ('registry', '0013_append_only_replace'),
     ]
 
     operations = [

@@ -21,7 +21,7 @@ from registry.models.partners import Partner
 from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember, Taxon
 from registry.models.people import Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
-from registry.models.prints import IssuedPaper, ProgrammeSetting
+from registry.models.prints import IssuedPrint, ProgrammeSetting
 from registry.models.sheets import ColumnMapping, SheetUpload
 
 __all__ = [
@@ -47,7 +47,7 @@ __all__ = [
     "IdentityQuestion",
     "Incident",
     "IncidentNotice",
-    "IssuedPaper",
+    "IssuedPrint",
     "LandNotice",
     "LedgerEntry",
     "Leftover",

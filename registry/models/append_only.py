@@ -63,6 +63,31 @@ def unprotect_statements(table, vendor):
     return [f"DROP TRIGGER IF EXISTS {table}_no_{verb}" for verb in ("update", "delete")]
 
 
+def no_replace_statement(connection, table):
+    """SQL of the trigger that refuses INSERT OR REPLACE on SQLite, which takes the old row away without its DELETE trigger.
+
+    It refuses any row whose key, or whose value in a unique column, is there already: a plain INSERT would fail on those too.
+    """
+    same = [f"{table}.id = NEW.id AND NEW.id > 0"]  # NEW.id is -1 where the database is to find a number
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT l.name, group_concat(i.name, ',') FROM pragma_index_list(%s) l, pragma_index_info(l.name) i "
+            'WHERE l."unique" GROUP BY l.name ORDER BY l.name',
+            [table],
+        )
+        for index, columns in cursor.fetchall():
+            cursor.execute("SELECT sql FROM sqlite_master WHERE name = %s AND type = 'index'", [index])
+            found = cursor.fetchone()
+            _head, _where, condition = ((found and found[0]) or "").partition(" WHERE ")
+            equal = [f'{table}."{column}" = NEW."{column}"' for column in columns.split(",")]
+            same.append(" AND ".join([*equal, *([f"({condition})"] if condition else [])]))
+    there = " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE {condition})" for condition in same)
+    return (
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {there} "
+        f"BEGIN SELECT RAISE(ABORT, 'table {table} is append-only, and it has this row already: correct with a new record'); END"
+    )
+
+
 def unprotected(connection, tables):
     """[(table, what is missing)] of tables that the database does not protect as `protect_statements` would."""
     with connection.cursor() as cursor:
@@ -78,11 +103,13 @@ def unprotected(connection, tables):
             return [(table, "UPDATE and DELETE") for table in tables if table not in there]
         cursor.execute("SELECT sql FROM sqlite_master WHERE type = 'trigger'")
         there = {sql for (sql,) in cursor.fetchall()}
-    verbs = ("UPDATE", "DELETE")
+    verbs = ("UPDATE", "DELETE", "INSERT OR REPLACE")
     return [
         (table, verb)
         for table in tables
-        for verb, statement in zip(verbs, protect_statements(table, connection.vendor), strict=True)
+        for verb, statement in zip(
+            verbs, [*protect_statements(table, connection.vendor), no_replace_statement(connection, table)], strict=True
+        )
         if statement not in there
     ]
 
@@ -98,14 +125,18 @@ def protect_again(*tables):
     def both(table, vendor):
         return [*unprotect_statements(table, vendor), *protect_statements(table, vendor)]
 
-    return _steps(both, tables), _steps(unprotect_statements, tables)
+    return _steps(both, tables, refuses_replace=True), _steps(unprotect_statements, tables)
 
 
-def _steps(statements, tables):
+def _steps(statements, tables, refuses_replace=False):
     def step(apps, schema_editor):
-        vendor = schema_editor.connection.vendor
+        connection = schema_editor.connection
         for table in tables:
-            for statement in statements(table, vendor):
+            for statement in statements(table, connection.vendor):
                 schema_editor.execute(statement, params=None)
+            if connection.vendor == "sqlite":
+                schema_editor.execute(f"DROP TRIGGER IF EXISTS {table}_no_replace", params=None)
+                if refuses_replace:
+                    schema_editor.execute(no_replace_statement(connection, table), params=None)
 
     return step

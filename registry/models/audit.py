@@ -1,3 +1,5 @@
+"""The audit trail, and the names that record types have in it."""
+
 from datetime import UTC
 
 from django.conf import settings
@@ -68,3 +70,18 @@ class AuditHead(models.Model):
 
     def __str__(self):
         return amount_words(self.entries, "entries")
+
+
+# A model may be renamed; what is in the chain may not. {name of the model: the name under which its first records were stored}
+EARLIER = {"issuedprint": "issuedpaper"}
+_NOW = {stored: name for name, stored in EARLIER.items()}
+
+
+def stored_name(model):
+    """The name of a record type in the audit trail, such as "lot"; takes a model or a record."""
+    return EARLIER.get(model._meta.model_name, model._meta.model_name)
+
+
+def model_name(stored):
+    """The name that a type in the audit trail has in the program of today, as its routes have it."""
+    return _NOW.get(stored, stored)

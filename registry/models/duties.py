@@ -27,10 +27,10 @@ class Duty(Entered):
     site_code = models.CharField("code of the site", max_length=40, blank=True)
     recurrence = models.CharField(max_length=14, choices=choices.recurrences, default=choices.Recurrence.ONCE)
     first_due_on = models.DateField("first due on")
-    every = models.PositiveSmallIntegerField("every so many months or years", default=1)
+    every = models.PositiveSmallIntegerField("interval (months or years)", default=1)
     season_month = models.PositiveSmallIntegerField(null=True, blank=True)
     season_day = models.PositiveSmallIntegerField(null=True, blank=True)
-    days_before = models.PositiveSmallIntegerField("so many days before", default=0)
+    days_before = models.PositiveSmallIntegerField("days before that day", default=0)
     until_on = models.DateField("last occurrence by", null=True, blank=True)
     lead_days = models.PositiveSmallIntegerField("days of notice", default=30)
     responsible = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="duties")
@@ -81,7 +81,7 @@ class DutyDone(AppendOnly, Entered):
         verbose_name_plural = "duties done"
         constraints = [
             models.CheckConstraint(
-                condition=~Q(evidence=""), name="dutydone_has_evidence", violation_error_message="Say what shows that it was done."
+                condition=~Q(evidence=""), name="dutydone_has_evidence", violation_error_message="Give the evidence that it was done."
             ),
             models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="dutydone_correction_has_reason"),
         ]
@@ -94,7 +94,7 @@ class ReportingClock(models.Model):
     """How soon an authority must be told of an incident under a paper, counted from the discovery."""
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="clocks")
-    title = models.CharField("what is told", max_length=120)
+    title = models.CharField("what to report", max_length=120)
     tell = models.CharField("whom", max_length=160)
     amount = models.PositiveSmallIntegerField()
     unit = models.CharField(max_length=12, choices=choices.clock_units)

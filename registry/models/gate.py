@@ -22,7 +22,7 @@ class MaterialClass(models.Model):
     rule = models.CharField(max_length=16, choices=choices.class_rules)
     taxa = models.JSONField("binomials or genera", default=list, blank=True)
     forms = models.JSONField(default=list, blank=True)
-    is_inherited = models.BooleanField("seed takes it over from its parents", default=False)
+    is_inherited = models.BooleanField("seed inherits it from its parents", default=False)
     declared_lots = models.ManyToManyField(Lot, blank=True, related_name="declared_classes")
     source = models.CharField(max_length=300, blank=True)
     is_example = models.BooleanField("an example, not law", default=False)
@@ -53,9 +53,9 @@ class Requirement(models.Model):
     """
 
     code = models.CharField(max_length=40)
-    edition = models.CharField("edition of the text it was read in", max_length=60)
+    edition = models.CharField("edition of the source", max_length=60)
     title = models.CharField(max_length=200)
-    text = models.TextField("what it asks for, in our words", blank=True)
+    text = models.TextField("what it requires, in our words", blank=True)
     activities = models.JSONField(default=list, blank=True)
     classes = models.JSONField("material classes", default=list, blank=True)
     forms = models.JSONField(default=list, blank=True)
@@ -68,12 +68,12 @@ class Requirement(models.Model):
     any_of = models.JSONField(
         "papers needed", default=list, blank=True, help_text="A list of sets of paper types; one paper of every set is needed."
     )
-    blocking = models.BooleanField("stops dispatch and establishing", default=True)
+    blocking = models.BooleanField("stops dispatch and planting", default=True)
     source = models.CharField(max_length=300)
     verified_on = models.DateField(null=True, blank=True)
     verified_with = models.CharField("verified with (authority and person)", max_length=160, blank=True)
     verified_by = models.CharField(max_length=80, blank=True)
-    review_by = models.DateField("to be asked again by", null=True, blank=True)
+    review_by = models.DateField("ask again by", null=True, blank=True)
     is_example = models.BooleanField("an example, not law", default=False)
 
     SCOPE = READERS
@@ -85,18 +85,18 @@ class Requirement(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["code", "edition"], name="requirement_edition_once"),
             models.CheckConstraint(
-                condition=~Q(source=""), name="requirement_has_source", violation_error_message="Say where the rule was read."
+                condition=~Q(source=""), name="requirement_has_source", violation_error_message="Give the source of the rule."
             ),
             models.CheckConstraint(
                 condition=Q(verified_on__isnull=True, verified_with="", verified_by="")
                 | Q(verified_on__isnull=False) & ~Q(verified_with="") & ~Q(verified_by=""),
                 name="requirement_verified_whole",
-                violation_error_message="Verified means: on which day, with which authority, by whom.",
+                violation_error_message="To mark the rule as verified, give the date, the authority and who checked.",
             ),
             models.CheckConstraint(
                 condition=Q(from_on__isnull=True) | Q(until_on__isnull=True) | Q(until_on__gte=F("from_on")),
                 name="requirement_until_after_from",
-                violation_error_message="It ends before it begins.",
+                violation_error_message="The last day is before the first.",
             ),
         ]
 
@@ -115,7 +115,7 @@ class Determination(AppendOnly, Entered):
     question = models.JSONField()
     facts = models.JSONField()
     answer = models.JSONField()
-    carried_out = models.BooleanField("dispatched or established on it", default=False)
+    carried_out = models.BooleanField("dispatched or planted under this answer", default=False)
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="determinations")
     override_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     override_reason = models.TextField(blank=True)

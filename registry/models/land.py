@@ -55,7 +55,7 @@ class PrivateLink(Entered):
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="private_links")
     token_sha256 = models.CharField(max_length=64, unique=True)
-    ends_on = models.DateField("good until", null=True, blank=True)
+    ends_on = models.DateField("valid until", null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField("last opened", null=True, blank=True)
 
@@ -104,8 +104,8 @@ class CautionText(AppendOnly, Entered):
     hazard = models.CharField(max_length=80)
     text = models.TextField()
     decider = models.CharField("who decides locally", max_length=120)
-    months = models.JSONField("months it is for", default=list, blank=True)
-    site_codes = models.JSONField("sites it is for", default=list, blank=True)
+    months = models.JSONField("months it applies to", default=list, blank=True)
+    site_codes = models.JSONField("sites it applies to", default=list, blank=True)
     source = models.CharField(max_length=300, blank=True)
     in_use_from = models.DateField()
     withdrawn = models.BooleanField("withdrawn by this version", default=False)

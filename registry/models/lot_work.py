@@ -114,7 +114,7 @@ class Treatment(AppendOnly, Entered):
             models.CheckConstraint(
                 condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("started_on")),
                 name="treatment_ends_after_start",
-                violation_error_message="It ends before it starts.",
+                violation_error_message="The end is before the start.",
             ),
             models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="treatment_minutes_positive"),
         ]
@@ -124,7 +124,7 @@ class Treatment(AppendOnly, Entered):
 
 
 class StorageRecord(AppendOnly, Entered):
-    """A storage check. Its ledger entry has what was thrown away."""
+    """A storage check. Its ledger entry has what was discarded."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")
     on = models.DateField()
@@ -135,7 +135,7 @@ class StorageRecord(AppendOnly, Entered):
     mouldy_percent = models.FloatField("mouldy (%)", null=True, blank=True)
     radicle_mm = models.FloatField("radicle length (mm)", null=True, blank=True)
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="storage_record")
-    by = models.CharField("looked at by", max_length=80)
+    by = models.CharField("checked by", max_length=80)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -145,7 +145,7 @@ class StorageRecord(AppendOnly, Entered):
                 condition=(Q(sprouted_percent__isnull=True) | Q(sprouted_percent__gte=0, sprouted_percent__lte=100))
                 & (Q(mouldy_percent__isnull=True) | Q(mouldy_percent__gte=0, mouldy_percent__lte=100)),
                 name="storagerecord_percent_0_100",
-                violation_error_message="A percentage lies between 0 and 100.",
+                violation_error_message="Enter a percentage from 0 to 100.",
             ),
         ]
 
@@ -173,7 +173,7 @@ class SpeciesHandbook(models.Model):
     test_temperature = models.CharField("test at, day/night (°C)", max_length=20, blank=True)
     test_days = models.CharField("days of the test", max_length=20, blank=True)
     germination_percent = models.FloatField("germination (%)", null=True, blank=True)
-    germination_samples = models.PositiveIntegerField("samples behind it", null=True, blank=True)
+    germination_samples = models.PositiveIntegerField("number of samples", null=True, blank=True)
     storage_class = models.CharField(max_length=12, choices=choices.storage_classes, default=choices.StorageClass.UNKNOWN)
     use_by_month = models.PositiveSmallIntegerField("use by, month after the harvest year", null=True, blank=True)
     use_by_day = models.PositiveSmallIntegerField("use by, day of that month", null=True, blank=True)

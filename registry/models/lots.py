@@ -167,9 +167,7 @@ class LedgerEntry(AppendOnly):
     counterpart = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     shipment_line = models.ForeignKey("registry.ShipmentLine", on_delete=models.PROTECT, null=True, blank=True, related_name="ledger")
     reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
-    reference = models.CharField(
-        max_length=60, blank=True, help_text="the user's own number for this entry; importing it again changes nothing"
-    )
+    reference = models.CharField(max_length=60, blank=True, help_text="your own number for this entry; loading it again changes nothing")
     reason = models.CharField(max_length=200, blank=True)
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     entered_at = models.DateTimeField()

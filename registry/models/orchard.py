@@ -51,7 +51,7 @@ class RatingScale(models.Model):
             models.CheckConstraint(
                 condition=Q(highest__gt=F("lowest"), step__gt=0),
                 name="ratingscale_spans",
-                violation_error_message="The highest score lies above the lowest, and the step above zero.",
+                violation_error_message="The highest score must be above the lowest, and the step above zero.",
             ),
         ]
 
@@ -109,7 +109,7 @@ class SelectionDecision(AppendOnly, Entered):
     first_name = models.CharField("decided by", max_length=80)
     second_name = models.CharField("agreed by", max_length=80)
     warnings = models.JSONField("diversity warnings shown", default=list, blank=True)
-    warnings_answer = models.CharField("why it stands in spite of the warnings", max_length=300, blank=True)
+    warnings_answer = models.CharField("reason for going ahead despite the warnings", max_length=300, blank=True)
     needs_second = models.BooleanField("the second person confirms it", null=True, blank=True)
 
     class Meta:
@@ -124,7 +124,7 @@ class SelectionDecision(AppendOnly, Entered):
             models.CheckConstraint(
                 condition=Q(warnings=[]) | ~Q(warnings_answer=""),
                 name="selectiondecision_warnings_answered",
-                violation_error_message="The decision breaks a diversity floor. Say why it stands in spite of that.",
+                violation_error_message="This decision breaks a diversity floor. Give the reason for going ahead.",
             ),
         ]
 
@@ -189,7 +189,7 @@ class MeasuredShare(AppendOnly, Entered):
             models.CheckConstraint(
                 condition=Q(tree__isnull=False, lot__isnull=True) | Q(tree__isnull=True, lot__isnull=False),
                 name="measuredshare_tree_or_lot",
-                violation_error_message="A measured share belongs to a tree or to a lot, one of the two.",
+                violation_error_message="Give a tree or a lot, not both.",
             ),
             models.CheckConstraint(condition=Q(donor_share__gte=0, donor_share__lte=1), name="measuredshare_0_1"),
             models.CheckConstraint(condition=Q(sample_size__gt=0), name="measuredshare_sample_positive"),
@@ -252,7 +252,7 @@ class IdentityQuestion(Entered):
                 condition=Q(settled_on__isnull=True, settlement="", settlement_text="")
                 | Q(settled_on__isnull=False) & ~Q(settlement="") & ~Q(settlement_text=""),
                 name="identityquestion_settled_whole",
-                violation_error_message="A settlement has its day, its outcome and how it was settled.",
+                violation_error_message="To settle the question, give the date, the outcome and how it was settled.",
             ),
         ]
 

@@ -17,9 +17,9 @@ class Partner(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField(blank=True)
-    region = models.CharField("country or subdivision (ISO 3166)", max_length=10, blank=True, help_text="Such as US-VT. Rules go by it.")
+    region = models.CharField("country or subdivision (ISO 3166)", max_length=10, blank=True, help_text="Such as US-VT. Rules use it.")
     county = models.CharField(max_length=60, blank=True)
-    consent_on = models.DateField("consent to keep contacts given on", null=True, blank=True)
+    consent_on = models.DateField("consent to store contacts given on", null=True, blank=True)
     map_privacy = models.CharField(max_length=8, choices=choices.map_privacies, default=choices.MapPrivacy.GENERAL)
     note = models.TextField(blank=True)
 

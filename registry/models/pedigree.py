@@ -79,11 +79,11 @@ class PollenPool(models.Model):
     block = models.CharField(max_length=40, blank=True)
     flowering_year = models.PositiveSmallIntegerField()
     flowered_on = models.DateField(
-        "day of flowering", null=True, blank=True, help_text="Trees that stood on this day are in the pool; 1 June when left blank."
+        "day of flowering", null=True, blank=True, help_text="Trees alive on this day are in the pool. Leave blank for 1 June."
     )
     outside_share = models.DecimalField("declared outside share (0–1)", max_digits=4, decimal_places=3, null=True, blank=True)
     outside_taxon = models.ForeignKey(
-        Taxon, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="outside pollen is taken as"
+        Taxon, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="taxon of outside pollen"
     )
     outside_classes = models.JSONField("classes outside pollen may carry", default=list, blank=True)
     selfing_share = models.DecimalField("declared selfing share (0–1)", max_digits=4, decimal_places=3, null=True, blank=True)
@@ -106,7 +106,7 @@ class PollenPool(models.Model):
             models.CheckConstraint(
                 condition=Q(outside_share__isnull=True) | Q(selfing_share__isnull=True) | Q(outside_share__lte=1 - F("selfing_share")),
                 name="pollenpool_shares_within_1",
-                violation_error_message="Outside share and selfing share together are more than the whole.",
+                violation_error_message="Outside share and selfing share add up to more than 1.",
             ),
         ]
 
@@ -158,7 +158,7 @@ class PedigreeTree(GenerationFields):
             models.CheckConstraint(
                 condition=Q(status=choices.TreeStatus.STANDING) | ~Q(status_reason=""),
                 name="pedigreetree_status_has_reason",
-                violation_error_message="Say why the tree no longer stands.",
+                violation_error_message="Give the reason why the tree is dead or rogued.",
             ),
         ]
 
@@ -177,7 +177,7 @@ class PollenPoolMember(models.Model):
         decimal_places=4,
         null=True,
         blank=True,
-        help_text="Any unit, such as catkins counted; all or none.",
+        help_text="Any unit, such as male flowers counted. Weigh every member or none.",
     )
     basis = models.CharField("how the weight is known", max_length=120, blank=True)
 

@@ -27,9 +27,9 @@ class Authorization(models.Model):
     second_account = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="papers_seconded"
     )
-    transferable = models.BooleanField("goes on when the holder leaves", default=False)
+    transferable = models.BooleanField("continues when the holder leaves", default=False)
     one_consignment = models.BooleanField("holds for one consignment", default=False)
-    issuer_contact = models.CharField("whom to ask at the issuer", max_length=160, blank=True)
+    issuer_contact = models.CharField("contact at the issuer", max_length=160, blank=True)
     partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="papers")
     covers = models.TextField("what it covers, as written")
     conditions = models.TextField("conditions, as written", blank=True)
@@ -40,11 +40,11 @@ class Authorization(models.Model):
     ends_on = models.DateField(null=True, blank=True)
     state = models.CharField(max_length=10, choices=choices.authorization_states, default=choices.AuthorizationState.DRAFT)
     basis = models.TextField(
-        "what it rests on", blank=True, help_text="Of a determination that none is needed: who was asked, what was read."
+        "basis", blank=True, help_text="For a determination that no paper is needed: who was asked, and what was read."
     )
     verified_on = models.DateField("last checked with the issuer on", null=True, blank=True)
     verified_by = models.CharField("checked by", max_length=80, blank=True)
-    review_by = models.DateField("to be asked again by", null=True, blank=True)
+    review_by = models.DateField("ask again by", null=True, blank=True)
     note = models.TextField(blank=True)
 
     SCOPE = READERS
@@ -56,7 +56,7 @@ class Authorization(models.Model):
             models.CheckConstraint(
                 condition=Q(starts_on__isnull=True) | Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
                 name="authorization_ends_after_start",
-                violation_error_message="The end date lies before the start date.",
+                violation_error_message="The end date is before the start date.",
             ),
             models.CheckConstraint(
                 condition=Q(cap_quantity__isnull=True) | ~Q(cap_unit=""),
@@ -93,7 +93,7 @@ class AuthorizationVersion(AppendOnly, Entered):
 
     authorization = models.ForeignKey(Authorization, on_delete=models.PROTECT, related_name="versions")
     number = models.PositiveSmallIntegerField()
-    from_on = models.DateField("says so from", null=True, blank=True)
+    from_on = models.DateField("in effect from", null=True, blank=True)
     starts_on = models.DateField(null=True, blank=True)
     ends_on = models.DateField(null=True, blank=True)
     covers = models.TextField(blank=True)
@@ -121,12 +121,12 @@ class AuthorizationVersion(AppendOnly, Entered):
             models.CheckConstraint(
                 condition=Q(starts_on__isnull=True) | Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
                 name="authorizationversion_ends_after_start",
-                violation_error_message="The end date lies before the start date.",
+                violation_error_message="The end date is before the start date.",
             ),
             models.CheckConstraint(
                 condition=Q(number=0) | (Q(from_on__isnull=False) & ~Q(reason="")),
                 name="authorizationversion_amendment_dated",
-                violation_error_message="An amendment has the day it holds from and what was amended.",
+                violation_error_message="Give the day the amendment takes effect and what was amended.",
             ),
         ]
 

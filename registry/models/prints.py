@@ -12,7 +12,7 @@ from registry.models.pedigree import PedigreeTree
 from registry.models.permits import Authorization
 
 
-class IssuedPaper(AppendOnly, Entered):
+class IssuedPrint(AppendOnly, Entered):
     """A print that was made. `sha256` is of the file as it was downloaded; the file itself is not stored."""
 
     kind = models.CharField(max_length=14, choices=choices.issued_kinds)
@@ -20,10 +20,10 @@ class IssuedPaper(AppendOnly, Entered):
     filename = models.CharField(max_length=160)
     sha256 = models.CharField(max_length=64)
     size_bytes = models.PositiveIntegerField()
-    lots = models.ManyToManyField(Lot, blank=True, related_name="issued_papers")
-    shipments = models.ManyToManyField(Shipment, blank=True, related_name="issued_papers")
-    trees = models.ManyToManyField(PedigreeTree, blank=True, related_name="issued_papers")
-    authorizations = models.ManyToManyField(Authorization, blank=True, related_name="issued_papers")
+    lots = models.ManyToManyField(Lot, blank=True, related_name="issued_prints")
+    shipments = models.ManyToManyField(Shipment, blank=True, related_name="issued_prints")
+    trees = models.ManyToManyField(PedigreeTree, blank=True, related_name="issued_prints")
+    authorizations = models.ManyToManyField(Authorization, blank=True, related_name="issued_prints")
 
     class Meta:
         ordering = ["-entered_at", "-id"]
@@ -39,7 +39,7 @@ class ProgrammeSetting(models.Model):
     value = models.CharField(max_length=200)
     owner = models.CharField("who set it", max_length=80)
     set_on = models.DateField()
-    basis = models.CharField("what it rests on", max_length=200, blank=True)
+    basis = models.CharField("basis", max_length=200, blank=True)
 
     SCOPE = READERS
     objects = ScopedQuerySet.as_manager()

@@ -77,8 +77,8 @@ Part = Facts | Table | Alert | Banner | Notes | ByHand
 class Document:
     """A print.
 
-    `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` is
-    printed at the foot. `draft`, where given, is on every page over a watermark. Each of `copies` is a complete set of
+    `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` and
+    `page_words` are printed at the foot. `draft`, where given, is on every page over a watermark. Each of `copies` is a complete set of
     pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
     then fits on one page.
     """
@@ -90,6 +90,7 @@ class Document:
     code: str = ""
     scan: tuple[str, ...] = ()
     made: str = ""
+    page_words: str = "page %(number)s of %(count)s"
     draft: str = ""
     least_scale: float = 1
     copies: tuple[str, ...] = field(default=("",))

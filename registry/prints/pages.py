@@ -14,7 +14,8 @@ _BODY, _SMALL, _HEADING = 9, 7.5, 11
 _HEAD_LEAST = 6.5  # the headings of a table shrink to this before its columns are changed
 _LEADING = 1.3
 _SCALE_STEP = 0.05
-_KEPT_LINES = 12  # of the first row of a table that stay with its heading
+_WHOLE_ROW, _BROKEN_LINES = 0.8, 4  # of a page: a higher row is broken, and begins where so many of its lines fit
+_KEPT_ROWS = 2  # rows of a table that stay with its heading and the headings of its columns
 _HEAD_LINES, _BANNER_LINES = 4, 8  # more of a title or a banner is cut off behind an ellipsis
 _LABEL_SHARE = 0.32
 _GAP = 8  # between columns
@@ -47,7 +48,7 @@ def draw_document(document: Document, page: str = "letter") -> bytes:
             for stroke in strokes:
                 stroke(canvas)
             canvas.restoreState()
-            _draw_foot(canvas, document, copy, size, f"page {number} of {len(flow.pages)}")
+            _draw_foot(canvas, document, copy, size, document.page_words % {"number": number, "count": len(flow.pages)})
             canvas.showPage()
     canvas.save()
     return target.getvalue()
@@ -188,13 +189,16 @@ class _Flow:
     # -- rows of cells
 
     def heading(self, title, keep=30):
+        """The heading of a part, where it has one, on a page with room for what stays with it."""
+        lines = first_lines(wrap(title, BOLD, _HEADING, self.width - 20), _HEAD_LINES) if title else []
         if title:
             self.y -= 6
-            lines = first_lines(wrap(title, BOLD, _HEADING, self.width - 20), _HEAD_LINES)
-            self.room(len(lines) * _HEADING * _LEADING + keep)
-            for line in lines:
-                self.text(_MARGIN, line, BOLD, _HEADING)
-                self.y -= _HEADING * _LEADING
+            keep += len(lines) * _HEADING * _LEADING + 2
+        self.room(min(keep, self.top - self.bottom))
+        for line in lines:
+            self.text(_MARGIN, line, BOLD, _HEADING)
+            self.y -= _HEADING * _LEADING
+        if title:
             self.y -= 2
 
     def lines(self, text, face=REGULAR, size=_BODY, gray=0, left=_MARGIN, width=None):
@@ -203,15 +207,20 @@ class _Flow:
             self.text(left, line, face, size, gray)
             self.y -= size * _LEADING
 
+    def row_height(self, lines, leading, least=0):
+        """What must be left on a page to begin a row on it: its height, or a few lines of one that is broken anyway."""
+        height = max(lines * leading + 3, least) + 1
+        return height if height < _WHOLE_ROW * (self.top - self.bottom) else _BROKEN_LINES * leading
+
     def row(self, cells, head=None, least=0):
         """A row of cells (x, width, text, face, size, gray, align), with a rule under it; boxes to write in where it has a least height.
 
-        It is kept on one page; only a row higher than a page is broken. `head()` is drawn again on a new page.
+        It stays on one page; only a row nearly as high as a page is broken. `head()` is drawn again on a new page.
         """
         cells = [(x, width, wrap(text, face, size, width), face, size, gray, align) for x, width, text, face, size, gray, align in cells]
         leading = max(size for *_rest, size, _gray, _align in cells) * _LEADING
         count = max(len(lines) for _x, _width, lines, *_rest in cells)
-        if self.room(min(max(count * leading + 3, least) + 1, self.top - self.bottom)) and head:
+        if self.room(self.row_height(count, leading, least)) and head:
             head()
         start = self.y
         self.y -= 1.5
@@ -268,7 +277,8 @@ def _facts(flow, part: Facts):
 
 def _table(flow, part: Table):
     widths, letters = _column_widths(part.columns, flow.width - _GAP * (len(part.columns) - 1))
-    flow.heading(part.title, keep=_height_to_keep(flow, part, widths, letters))
+    keep = _height_to_keep(flow, part, widths, letters)
+    flow.heading(part.title, keep)
     if part.note:
         flow.lines(part.note, size=8, gray=0.25)
     if not part.rows:
@@ -299,18 +309,20 @@ def _table(flow, part: Table):
 
 
 def _height_to_keep(flow, part, widths, letters):
-    """What stays on one page with the heading of a table: its note, the headings of its columns and the first row."""
+    """What stays on one page with the heading of a table: its note, the headings of its columns and its first rows."""
     note = len(wrap(part.note, REGULAR, 8, flow.width)) * 8 * _LEADING if part.note else 0
     if not part.rows:
         return note + _BODY * _LEADING
-    columns = list(zip(widths, part.columns, strict=True))
-    head = max(len(wrap(column.label, BOLD, letters, width)) for width, column in columns)
+    head = max(len(wrap(column.label, BOLD, letters, width)) for width, column in zip(widths, part.columns, strict=True))
+    heights = [flow.row_height(head, letters * _LEADING)]
     sizes = [_SMALL + (0 if column.face == "code" else 0.5) for column in part.columns]
-    first = max(
-        len(wrap(text, _FACES[column.face], size, width)) for (width, column), size, text in zip(columns, sizes, part.rows[0], strict=True)
-    )
-    lines = min(first, _KEPT_LINES)
-    return note + head * letters * _LEADING + max(lines * max(sizes) * _LEADING, part.write_mm * POINTS_PER_MM) + 10
+    for row in part.rows[:_KEPT_ROWS]:
+        lines = [
+            len(wrap(text, _FACES[column.face], size, width))
+            for width, column, size, text in zip(widths, part.columns, sizes, row, strict=True)
+        ]
+        heights.append(flow.row_height(max(lines), max(sizes) * _LEADING, part.write_mm * POINTS_PER_MM))
+    return note + sum(heights)
 
 
 def _column_widths(columns, usable):

@@ -1,4 +1,4 @@
-"""The permit file and the yearly report of a paper, drawn from sheets of plain values."""
+"""The permit file and the yearly report of a paper, drawn from sections of plain values."""
 
 import datetime
 from collections.abc import Sequence
@@ -12,8 +12,8 @@ REPORT_DRAFT = "DRAFT: to be read and sent by a person"
 
 
 @dataclass(frozen=True, slots=True)
-class SheetColumn:
-    """A column of a sheet.
+class FileColumn:
+    """A column of a section.
 
     `kind` is "", "code", "latin", "number", "date" or "moment"; `weight` its share of the width of the page; `only` is "read" for a
     column that is printed and shown, "file" for one that is in the downloaded table, and "" for both.
@@ -30,7 +30,7 @@ class SheetColumn:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class FileSection:
     """A section of a file: rows of plain values, shown on the page, printed, and downloaded as a table of its own.
 
     `name` is that of its table among the files. `route` and `keys` (one a row, or None) say where the first column leads on the
@@ -39,7 +39,7 @@ class Sheet:
 
     name: str
     title: str
-    columns: tuple[SheetColumn, ...]
+    columns: tuple[FileColumn, ...]
     rows: Sequence[tuple]
     note: str = ""
     empty: str = "Nothing recorded."
@@ -48,7 +48,7 @@ class Sheet:
     printed_rows: int = 5_000
     page_rows: int = 100
 
-    def columns_for(self, use: str) -> tuple[tuple[SheetColumn, ...], tuple[int, ...]]:
+    def columns_for(self, use: str) -> tuple[tuple[FileColumn, ...], tuple[int, ...]]:
         """The columns for "read" or "file", and their places in a row."""
         kept = [(column, place) for place, column in enumerate(self.columns) if column.only in ("", use)]
         return tuple(column for column, _place in kept), tuple(place for _column, place in kept)
@@ -75,20 +75,24 @@ def value_words(value: object) -> str:
     return str(value)
 
 
-def sheet_table(sheet: Sheet) -> Table:
-    """A sheet as a table of the print; its note says what is left off."""
-    kept, places = sheet.columns_for("read")
+def section_table(section: FileSection) -> Table:
+    """A section as a table of the print; its note says what is left off."""
+    kept, places = section.columns_for("read")
     columns = tuple(
         TableColumn(column.label, column.weight, column.align, column.kind if column.kind in ("code", "latin") else "") for column in kept
     )
-    rows = tuple(tuple(value_words(row[place]) for place in places) for row in sheet.rows[: sheet.printed_rows])
-    left_off = len(sheet.rows) - len(rows)
-    note = f"{sheet.note} The first {len(rows):,} of {len(sheet.rows):,}; {sheet.name}.csv has all.".strip() if left_off else sheet.note
-    return Table(f"{sheet.title}: {len(sheet.rows):,}", columns, rows, note, sheet.empty)
+    rows = tuple(tuple(value_words(row[place]) for place in places) for row in section.rows[: section.printed_rows])
+    left_off = len(section.rows) - len(rows)
+    note = (
+        f"{section.note} The first {len(rows):,} of {len(section.rows):,}; {section.name}.csv has all.".strip()
+        if left_off
+        else section.note
+    )
+    return Table(f"{section.title}: {len(section.rows):,}", columns, rows, note, section.empty)
 
 
 def permit_file_document(
-    *, facts: tuple[tuple[str, str], ...], texts: Sequence[tuple[str, str]], account: Sheet, sheets: Sequence[Sheet],
+    *, facts: tuple[tuple[str, str], ...], texts: Sequence[tuple[str, str]], account: FileSection, sections: Sequence[FileSection],
     odd: tuple[str, ...], rule: str, **head,
 ) -> Document:  # fmt: skip
     """The file of one paper.
@@ -99,9 +103,9 @@ def permit_file_document(
         Of the paper.
     texts : pairs of title and text
         What it says, as written.
-    account : Sheet
+    account : FileSection
         Its quantities.
-    sheets : sequence of Sheet
+    sections : sequence of FileSection
         The other sections, in their order.
     odd : tuple of str
         What does not add up or is missing, printed before everything else.
@@ -110,7 +114,7 @@ def permit_file_document(
     **head
         title, code, scan, made_on and made, as of `Document`.
     """
-    counts = tuple((sheet.title, f"{len(sheet.rows):,}") for sheet in sheets)
+    counts = tuple((section.title, f"{len(section.rows):,}") for section in sections)
     parts: list[Part] = [
         Notes("", (AUTHORITY, rule)),
         *([Alert("Look at this first", odd)] if odd else []),
@@ -118,19 +122,19 @@ def permit_file_document(
         *(Notes(title, tuple(text.splitlines())) for title, text in texts if text),
         _uncounted_table(account),
         Facts(counts, title="What is in this file", columns=3),
-        *(sheet_table(sheet) for sheet in sheets),
+        *(section_table(section) for section in sections),
     ]
     return Document(parts=tuple(parts), subtitle="Everything recorded under this paper.", **head)
 
 
 def year_report_document(
-    *, facts: tuple[tuple[str, str], ...], account: Sheet, sheets: Sequence[Sheet], to_write: tuple[str, ...], **head
+    *, facts: tuple[tuple[str, str], ...], account: FileSection, sections: Sequence[FileSection], to_write: tuple[str, ...], **head
 ) -> Document:
     """The draft of a yearly report: its numbers are filled in, what a person has to write is left open.
 
     Parameters
     ----------
-    facts, account, sheets, **head
+    facts, account, sections, **head
         As of `permit_file_document`.
     to_write : tuple of str
         What is not recorded and a person has to write.
@@ -139,12 +143,12 @@ def year_report_document(
         Notes("", (AUTHORITY,)),
         Facts(facts, title="The paper", columns=2),
         _uncounted_table(account),
-        *(sheet_table(sheet) for sheet in sheets),
+        *(section_table(section) for section in sections),
         Notes("To be written by a person", to_write),
     ]
     return Document(parts=tuple(parts), draft=REPORT_DRAFT, **head)
 
 
-def _uncounted_table(sheet):
-    table = sheet_table(sheet)
-    return Table(sheet.title, table.columns, table.rows, table.note, table.empty)
+def _uncounted_table(section):
+    table = section_table(section)
+    return Table(section.title, table.columns, table.rows, table.note, table.empty)

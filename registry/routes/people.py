@@ -10,6 +10,7 @@ urlpatterns = [
     path("people/<int:pk>/", people.PersonDetailView.as_view(), name="person_detail"),
     path("people/<int:pk>/change/", people.PersonFormView.as_view(), name="person_edit"),
     path("people/<int:pk>/link/", people.PersonLinkView.as_view(), name="person_link"),
+    path("people/<int:pk>/unlock/", people.PersonUnlockView.as_view(), name="person_unlock"),
     path("settings/", programme.SettingListView.as_view(), name="setting_list"),
     path("settings/<slug:setting>/", programme.SettingFormView.as_view(), name="setting_edit"),
 ]

@@ -16,7 +16,9 @@ from registry.templatetags import parts
 register = template.Library()
 
 _NOTHING = '<span class="nothing">–<span class="visually-hidden"> nothing recorded</span></span>'
+_ONE_LINE = 20  # letters that are not broken into two lines; longer text has a least width, or it would be a word to the line
 _WRAPPED = {"state": ('<span class="state">', "</span>"), "latin": ("<i>", "</i>"), "soft": ('<span class="soft">', "</span>")}
+_TEXT = {None, "", "code", *_WRAPPED}
 
 
 @register.simple_tag
@@ -25,8 +27,16 @@ def ledger_cells(cells):
     html = []
     for number, (value, align, url, kind) in enumerate(cells):
         start = "<td" if number else '<th scope="row"'
-        html.append(f'{start} class="{parts.to_class(align)}">{_cell(value, url, kind)}{"</td>" if number else "</th>"}')
+        look = parts.to_class(align) + _room(value, kind)
+        html.append(f'{start} class="{look}">{_cell(value, url, kind)}{"</td>" if number else "</th>"}')
     return mark_safe("".join(html))  # every value passed conditional_escape or a template
+
+
+def _room(value, kind):
+    """How a cell of text is set: as one line, or with the least width of text that is broken into lines."""
+    if value is None or value == "" or kind not in _TEXT:
+        return ""
+    return " one-line" if len(str(value)) <= _ONE_LINE else " text"
 
 
 def _cell(value, url, kind):
@@ -43,9 +53,9 @@ def _words(value, url, kind):
     if kind == "fate":
         return _fate(str(value))
     if kind == "interval":
-        return render_to_string("partials/_survival_figure.html", parts.survival_figure(value))
+        return render_to_string("partials/survival/_survival_figure.html", parts.survival_figure(value))
     if kind == "heat":
-        return render_to_string("partials/_heat.html", parts.heat(parts._value(value, "share"), parts._value(value, "n")))
+        return render_to_string("partials/survival/_heat.html", parts.heat(parts._value(value, "share"), parts._value(value, "n")))
     if kind == "number":
         return parts.counted(value)
     if kind == "date":
@@ -65,4 +75,4 @@ def _date(value):
 
 @cache
 def _fate(key):
-    return render_to_string("partials/_fate_mark.html", parts.fate_mark(key))
+    return render_to_string("partials/survival/_fate_mark.html", parts.fate_mark(key))

@@ -55,19 +55,19 @@ def counted(value):
     return f"{value:,}"
 
 
-@register.inclusion_tag("partials/_fate_mark.html")
+@register.inclusion_tag("partials/survival/_fate_mark.html")
 def fate_mark(key, count=None):
     """Mark and word of a fate; `count` puts a number before the word."""
     return {"fate": drawing.fate_of(key), "count": count}
 
 
-@register.inclusion_tag("partials/_fate_glyph.html")
+@register.inclusion_tag("partials/survival/_fate_glyph.html")
 def fate_glyph(key):
     """The mark alone, for places where the word is elsewhere in the same cell or legend."""
     return {"fate": drawing.fate_of(key)}
 
 
-@register.inclusion_tag("partials/_interval_bar.html")
+@register.inclusion_tag("partials/survival/_interval_bar.html")
 def interval_bar(share, low, high, band_low=None, band_high=None, label="", n=None, scale=False):
     """Dot, line and the band behind them, from 0 to 1. All inputs are shares, label says of what; `scale` writes 0, 0.5, 1."""
     words = drawing.interval_text(share, low, high, n)
@@ -78,13 +78,14 @@ def interval_bar(share, low, high, band_low=None, band_high=None, label="", n=No
     return drawing.bar_drawing(share, low, high, band_low, band_high) | {"words": words, "scale": scale}
 
 
-@register.inclusion_tag("partials/_survival_figure.html")
+@register.inclusion_tag("partials/survival/_survival_figure.html")
 def survival_figure(figure, bar=False, label="", scale=False):
     """A survival figure in words: count first under 10 trees, else share, interval and n; `bar` draws it as well.
 
-    `figure` is a dict or an object with alive, n, share, low, high and, if known, band_low, band_high.
+    `figure` is a dict or an object with alive, n, share, low, high and, if known, band_low, band_high, countable (of which n were
+    assessed) and `caveats`, words behind the figure.
     """
-    names = ("alive", "n", "share", "low", "high", "band_low", "band_high")
+    names = ("alive", "n", "share", "low", "high", "band_low", "band_high", "countable", "caveats")
     values = {name: _value(figure, name) for name in names}
     if not values["n"] or values["share"] is None:
         return {"reason": _value(figure, "reason") or "no trees to count"}
@@ -92,6 +93,7 @@ def survival_figure(figure, bar=False, label="", scale=False):
         "count_leads": values["n"] < drawing.COUNT_LEADS_BELOW,
         "share_words": drawing.share_text(values["share"]),
         "range_words": f"{drawing.share_text(values['low'])}–{drawing.share_text(values['high'])}",
+        "planted": values["countable"] if (values["countable"] or 0) > values["n"] else None,
         "band_words": drawing.band_text(values["band_low"], values["band_high"]),
         "bar": bar,
         "bar_scale": scale,
@@ -99,7 +101,7 @@ def survival_figure(figure, bar=False, label="", scale=False):
     }
 
 
-@register.inclusion_tag("partials/_heat.html")
+@register.inclusion_tag("partials/survival/_heat.html")
 def heat(share, n=None):
     """A share in a cell of the survival ramp, with n if given."""
     if share is None:
@@ -116,7 +118,7 @@ def qr_svg(data):
     return mark_safe(code.svg_inline(omitsize=True, border=4, dark="#000", light="#fff", svgclass="qr", lineclass=None))
 
 
-@register.inclusion_tag("partials/_code_chip.html", takes_context=True)
+@register.inclusion_tag("partials/shared/_code_chip.html", takes_context=True)
 def code_chip(context, code, url="", head=False, data=""):
     """A code as a tag with its QR on hover, tap or focus. `head` prints the QR; `data` replaces what it holds."""
     request = context.get("request")
@@ -129,7 +131,7 @@ def code_chip(context, code, url="", head=False, data=""):
     }
 
 
-@register.inclusion_tag("partials/_position_map.html", takes_context=True)
+@register.inclusion_tag("partials/plantings/_position_map.html", takes_context=True)
 def position_map(context, trees, title="", start=None, walk="", north="", row_one="top", position_one="left", entries=()):
     """Trees in rows and positions, one grid per block.
 

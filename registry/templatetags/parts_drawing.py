@@ -30,6 +30,7 @@ FATES = {
         Fate("dead", "D", "dead", "dead"),
         Fate("presumed_dead", "PD", "presumed dead", "dead"),
         Fate("not_found", "NF", "not found", "unaccounted"),
+        Fate("unclear", "SU", "seen, state unclear", "unaccounted"),
         Fate("not_located", "NL", "position not located", "unaccounted"),
         Fate("not_visited", "NV", "not visited", "unaccounted"),
         Fate("removed", "RM", "removed", "removed"),
@@ -68,14 +69,14 @@ def bar_place(share):
     """Where a share of 0 to 1 lies on the bar, as a percentage of its width."""
     share = float(share)
     if not 0 <= share <= 1:
-        raise ValueError(f"A share lies between 0 and 1, not at {share}.")
+        raise ValueError(f"A share is between 0 and 1, not {share}.")
     return f"{100 * (BAR_MARGIN_SHARE + share * (1 - 2 * BAR_MARGIN_SHARE)):.2f}%"
 
 
 def bar_length(low, high):
     """The width between two shares, as a percentage of the bar."""
     if float(low) > float(high):
-        raise ValueError(f"The lower end {low} lies above the upper end {high}.")
+        raise ValueError(f"The lower end {low} is above the upper end {high}.")
     return f"{100 * (float(high) - float(low)) * (1 - 2 * BAR_MARGIN_SHARE):.2f}%"
 
 
@@ -96,7 +97,7 @@ def heat_step(share):
     """The step of the survival ramp, 0 to 4, each a fifth of the scale wide; 1 belongs to the last."""
     share = float(share)
     if not 0 <= share <= 1:
-        raise ValueError(f"A share lies between 0 and 1, not at {share}.")
+        raise ValueError(f"A share is between 0 and 1, not {share}.")
     return min(int(share * 5), 4)
 
 

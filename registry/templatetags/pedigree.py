@@ -70,7 +70,7 @@ def shortened(text, most):
     return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
-@register.inclusion_tag("partials/_pedigree.html")
+@register.inclusion_tag("partials/pedigree/_pedigree.html")
 def pedigree_drawing(picture, title):
     """A Picture as a drawing, and the same as a nested list."""
     drawing = draw_pedigree(picture.parents, picture.start, GENERATIONS_SHOWN)
@@ -93,7 +93,7 @@ def _nested(boxes, place):
     return [item, below] if below else [item]
 
 
-@register.inclusion_tag("partials/_share_bar.html")
+@register.inclusion_tag("partials/pedigree/_share_bar.html")
 def share_bar(shares):
     """[(name, share)] as one bar, each piece with a letter that its words repeat."""
     pieces, at = [], 0.0

@@ -1,9 +1,10 @@
-"""Days, times and counts in templates, written as `calc.shared.screen` writes them everywhere."""
+"""Days, times and counts in templates, written as `calc.shared.screen` writes them everywhere, with months in the reader's language."""
 
 from django import template
 from django.utils import timezone
 
 from registry.calc.shared import iso, screen
+from registry.selectors.shared.local_words import local_day, local_moment, local_month, local_weekday
 
 register = template.Library()
 
@@ -15,25 +16,25 @@ def _local(value):
 @register.filter
 def day(value):
     """'12 Oct 2026'; the day of a moment is that of the programme's clock."""
-    return screen.day_words(_local(value)) if value else ""
+    return local_day(_local(value)) if value else ""
 
 
 @register.filter
 def moment(value):
     """'12 Oct 2026, 09:05'."""
-    return screen.moment_words(_local(value))
+    return local_moment(_local(value))
 
 
 @register.filter
 def month(value):
     """'October 2026'."""
-    return f"{screen.month_words(value.month)} {value.year}"
+    return f"{local_month(value.month)} {value.year}"
 
 
 @register.filter
 def month_weekday(value):
     """'October, Monday': said beside the number of the day."""
-    return f"{screen.month_words(value.month)}, {screen.WEEKDAYS[value.weekday()]}"
+    return f"{local_month(value.month)}, {local_weekday(value)}"
 
 
 @register.filter
@@ -49,6 +50,12 @@ def iso_month(value):
 @register.filter
 def iso_moment(value):
     return _local(value).isoformat(timespec="seconds")
+
+
+@register.filter
+def sentence(text):
+    """A typed text with a full stop at its end."""
+    return screen.sentence(text)
 
 
 @register.filter

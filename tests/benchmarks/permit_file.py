@@ -19,7 +19,7 @@ DAY = datetime.date(2015, 4, 1)
 
 
 def build(trees, actor):
-    """The book, written many rows at once, and the paper all of it hangs on."""
+    """The records, written many rows at once, and the paper all of them are under."""
     from django.db.models import QuerySet
     from django.utils import timezone
 

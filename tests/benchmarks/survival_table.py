@@ -154,6 +154,7 @@ def measure(runs):
     from django.db import connection
     from django.db.models import Count
 
+    from plantings.calc.survival.moments import Moment
     from plantings.models import Observation
     from plantings.selectors.survival.survival import survival_rows
     from registry.models import Person
@@ -165,7 +166,7 @@ def measure(runs):
             return cursor.execute(sql, [SEASON]).fetchall()
 
     def table(*by, level="source"):
-        return survival_rows(lead, by, level, SEASON).rows
+        return survival_rows(lead, by, level, Moment("age", SEASON)).rows
 
     ours = {(*row.keys, row.n, row.alive) for row in table("site", "lineage", level="lot")}
     if ours != set(asked(FLOOR)):

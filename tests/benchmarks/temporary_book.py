@@ -12,11 +12,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 
-def open_book():
-    """Set Django up on an empty, migrated database in a temporary folder that is removed at the end."""
+def open_book(where=None):
+    """Set Django up on an empty, migrated database in a temporary folder, below `where` if given, that is removed at the end."""
     import atexit
 
-    folder = tempfile.mkdtemp(prefix="mastbook-benchmark-")
+    folder = tempfile.mkdtemp(prefix="mastbook-benchmark-", dir=where)
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     os.environ["MASTBOOK_DATA_DIR"] = folder
     os.environ.pop("DATABASE_URL", None)

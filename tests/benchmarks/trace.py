@@ -91,15 +91,15 @@ def build(trees):
         for n in plantings for slot in range(ENTRIES_EACH) for place in range(1, each + 1)
     ]  # fmt: skip
     bulk_insert(p.Tree, ("planting", "entry", "tag", "row", "position", "occupant", "walk_number", "fate"), rows)
-    made = QuerySet(r.IssuedPaper).bulk_create(
+    made = QuerySet(r.IssuedPrint).bulk_create(
         [
-            r.IssuedPaper(kind="packing_list", title=f"Packing list of SH{n}", filename="x.pdf", sha256="0" * 64, size_bytes=1, entered_at=timezone.now())
+            r.IssuedPrint(kind="packing_list", title=f"Packing list of SH{n}", filename="x.pdf", sha256="0" * 64, size_bytes=1, entered_at=timezone.now())
             for n in plantings
         ],
         batch_size=2_000,
     )  # fmt: skip
-    through = r.IssuedPaper.shipments.through
-    through.objects.bulk_create([through(issuedpaper_id=paper.pk, shipment_id=n) for n, paper in enumerate(made, 1)], batch_size=2_000)
+    through = r.IssuedPrint.shipments.through
+    through.objects.bulk_create([through(issuedprint_id=issued.pk, shipment_id=n) for n, issued in enumerate(made, 1)], batch_size=2_000)
     return {
         "founder": "T10", "mother": f"T{PEDIGREE - 400}", "pool": "POOL", "seed lot": "S7", "stock lot": "P7",
         "shipment": "SH77", "planting": "PL77", "forest tree": "PL77/3-2", "site": "SI77", "partner": "PA77", "paper": "AU7",

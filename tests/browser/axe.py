@@ -1,36 +1,56 @@
 """Pages of the test client in a real browser, looked at by axe-core: what it finds would keep somebody from reading or using them."""
 
+import contextlib
+import functools
 import re
+from concurrent.futures import ThreadPoolExecutor
 from html.parser import HTMLParser
 from pathlib import Path
 
 from django.contrib.staticfiles import finders
 
+from tests.browser.chromium import chromium
+from tests.places import PROJECT
+
 SCRIPT = (Path(__file__).resolve().parents[1] / "vendor" / "axe-core-4.14.1" / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+OF_LOOKS = ["color-contrast", "target-size"]  # rules that measure the drawn page; the others read its elements
 DESK, PHONE = {"width": 1280, "height": 900}, {"width": 375, "height": 740}
 # every found element as "rule at element: what to do", so that a failure can be corrected without running axe again
-_RUN = """async tags => (await axe.run(document, {runOnly: tags, resultTypes: ['violations'], iframes: false, preload: false})).violations.flatMap(
+_RUN = """async ([tags, skipped]) => (await axe.run(document, {
+  runOnly: tags, rules: Object.fromEntries(skipped.map(rule => [rule, {enabled: false}])), resultTypes: ['violations'], iframes: false, preload: false
+})).violations.flatMap(
   found => found.nodes.map(node => `${found.id} at ${node.target.join(' ')}: ${node.failureSummary.split('\\n').slice(1).join(' ').trim()}`)
 )"""
 _LINK = re.compile(r'<link rel="stylesheet" href="/static/([^"]+)"( media="print")?>|<script src="/static/([^"]+)"[^>]*></script>')
 _IMPORT = re.compile(r'@import url\("([^"]+)"\);')
 
 
+@functools.cache
+def _of_looks():
+    """Attributes that decide how an element looks: those our style sheets select by, and those that hide, colour or size it themselves."""
+    sheets = [path for app in ("registry", "plantings") for path in (PROJECT / app / "static" / app).rglob("*.css")]
+    selected = {name for path in sheets for name in re.findall(r"\[([a-z-]+)", path.read_text(encoding="utf-8"))}
+    return selected | {"class", "style", "hidden", "open", "disabled", "type", "size", "rows", "cols", "width", "height"}
+
+
 class _Skeleton(HTMLParser):
     def __init__(self):
         super().__init__()
-        self.seen = set()
+        self.seen, self.chains = set(), set()
         self.path = []
 
     def handle_starttag(self, tag, attrs):
         told = tuple(sorted((name, value if name in {"class", "role", "type", "scope"} else "") for name, value in attrs))
-        self.seen.add((tag, told, self.path[-1] if self.path else ""))
-        self.path.append(tag)
+        parent, above = self.path[-1] if self.path else ("", 0)
+        chain = hash((above, tag, tuple(sorted((name, value or "") for name, value in attrs if name in _of_looks()))))
+        self.seen.add((tag, told, parent))
+        self.chains.add(chain)
+        self.path.append((tag, chain))
 
     def handle_endtag(self, tag):
-        if tag in self.path:
-            while self.path.pop() != tag:
+        if any(tag == one for one, _chain in self.path):
+            while self.path.pop()[0] != tag:
                 pass
 
 
@@ -39,6 +59,13 @@ def skeleton(html):
     reader = _Skeleton()
     reader.feed(html)
     return frozenset(reader.seen)
+
+
+def chains(html):
+    """Each element of a page with everything it is inside of, as one number: what decides how it looks."""
+    reader = _Skeleton()
+    reader.feed(html)
+    return reader.chains
 
 
 def _styles(name):
@@ -59,22 +86,43 @@ def self_contained(html):
 
 
 class Reader:
-    """A browser page that is handed HTML with its style sheets and scripts inside; it asks nobody for anything."""
+    """A browser page that is handed HTML with its style sheets and scripts inside; it asks nobody for anything.
 
-    def __init__(self, browser):
-        self.context = browser.new_context(viewport=DESK, reduced_motion="reduce")
-        self.context.route("**/*", lambda route: route.abort())
-        self.page = self.context.new_page()
-        self.page.evaluate(SCRIPT)
+    Colours and sizes depend on an element and what it is inside of. So a page without a new element of that kind is not measured again:
+    axe-core then applies all other rules, once. The browser runs in a thread of its own, because Django gives the thread of a running
+    browser another connection to the database.
+    """
 
-    def findings(self, html, sizes=(DESK, PHONE)):
-        """What axe-core finds in a page at each size of window."""
-        found = []
-        self.page.set_content(self_contained(html), wait_until="domcontentloaded")
-        for size in sizes:
-            self.page.set_viewport_size(size)
-            found += [line for line in self.page.evaluate(_RUN, TAGS) if line not in found]
+    def __enter__(self):
+        self._measured = set()
+        self._thread = ThreadPoolExecutor(1)
+        self._thread.submit(self._open).result()
+        return self
+
+    def __exit__(self, *_error):
+        self._thread.submit(self._opened.close).result()
+        self._thread.shutdown()
+
+    def _open(self):
+        with contextlib.ExitStack() as stack:
+            context = stack.enter_context(chromium()).new_context(viewport=DESK, reduced_motion="reduce")
+            context.route("**/*", lambda route: route.abort())
+            self._page = context.new_page()
+            self._page.evaluate(SCRIPT)
+            self._opened = stack.pop_all()
+
+    def findings(self, html):
+        """What axe-core finds in a page, at each size of window if it has something to measure."""
+        content = self_contained(html)
+        new = chains(html) - self._measured
+        found = self._thread.submit(self._look, content, bool(new)).result()
+        self._measured |= new
         return found
 
-    def close(self):
-        self.context.close()
+    def _look(self, content, is_new):
+        found = []
+        self._page.set_content(content, wait_until="domcontentloaded")
+        for size in (PHONE, DESK) if is_new else (DESK,):
+            self._page.set_viewport_size(size)
+            found += [line for line in self._page.evaluate(_RUN, [TAGS, [] if is_new else OF_LOOKS]) if line not in found]
+        return found

@@ -1,4 +1,4 @@
-"""Waiting for a map to come to rest: while it opens, its marks are gathered anew and a press on an old one is lost."""
+"""Waiting for a map to come to rest: while it opens, its marks are gathered again and a press on an old one is lost."""
 
 import time
 

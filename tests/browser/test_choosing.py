@@ -79,7 +79,7 @@ def test_papers_are_searched_chosen_and_sent(page, coordinator):
     assert "Paper elm" in page.locator("main").inner_text()
 
 
-def test_without_scripts_papers_are_a_plain_list_and_codes_a_plain_box(new_context, sign_in):
+def test_without_scripts_papers_are_a_list_and_codes_a_box(new_context, sign_in):
     person = factories.person("coordinator")
     factories.authorization(actor=person, title="Paper elm")
     context = new_context(java_script_enabled=False)

@@ -50,7 +50,7 @@ def test_a_sheet_is_typed_in_and_stored_by_keyboard_alone(page, sheet, page_comp
     page.keyboard.press("ArrowDown")
     assert at(page) == f"t{trees[3].pk}-height_cm"
     page.keyboard.press("ArrowUp")
-    page.keyboard.type("98.5")  # what stands in a box is selected, so typing replaces it
+    page.keyboard.type("98.5")  # the text of a box is selected, so typing replaces it
     page.keyboard.press("Shift+Enter")
     assert at(page) == f"t{trees[0].pk}-height_cm"
     assert Observation.objects.count() == 1  # no key has sent the page yet

@@ -10,7 +10,8 @@ from tests.plantings.survival.survival_examples import counted, planting_on
 # how many pixels of the canvas under the marks are drawn on
 INKED = "canvas => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length"
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+# what the browser does with these pages; tests/plantings/sites and survival ask both databases for them
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.one_database]
 
 
 @pytest.fixture
@@ -56,13 +57,13 @@ def test_a_slow_first_press_on_a_mark_opens_its_card(page, sign_in, lead, width)
     settled(frame)
     mark = frame.get_by_label("Falls Road: ")
     mark.scroll_into_view_if_needed()
-    stands, box = page.evaluate("scrollY"), mark.bounding_box()
+    before, box = page.evaluate("scrollY"), mark.bounding_box()
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     page.mouse.down()
     page.wait_for_timeout(300)
     page.mouse.up()
     frame.locator(".card").wait_for()
-    assert page.evaluate("scrollY") == stands
+    assert page.evaluate("scrollY") == before
 
 
 @pytest.mark.parametrize("width", [375, 1280])

@@ -53,7 +53,7 @@ def test_given_this_rule(changes, words, applies):
 
 UNVERIFIED = [
     ("a verified rule within its review date says nothing of it", {}, "", "covered"),
-    ("a rule nobody verified is met and still to be asked about", {"verified_on": None}, "not verified: ask the authority", "check"),
+    ("a rule nobody verified is met and still needs asking", {"verified_on": None}, "not verified: ask the authority", "check"),
     ("a rule verified by nobody named counts as not verified", {"verified_by": ""}, "not verified: ask the authority", "check"),
     ("a rule verified with no authority named counts as not verified", {"verified_with": ""}, "not verified: ask the authority", "check"),
     ("on its review date a rule still counts as verified", {"review_by": DAY}, "", "covered"),
@@ -144,7 +144,7 @@ def test_lines_without_a_rule_are_named_beside_lines_with_one():
 
 
 @pytest.mark.parametrize("activity", sorted(NEVER_BLOCKED))
-def test_expiry_ends_permission_and_never_blocks_what_must_be_recorded(activity):
+def test_expiry_ends_permission_but_never_blocks_recording(activity):
     doubted = line(in_question="mother doubted", use_by=D(2026, 1, 1))
     question = asked(activity=activity, lines=(doubted,), receiver="", landowner_agreement_wanted=True)
     found = answer(question, rules=[rule(activities=())], papers=[paper(ends_on=D(2026, 3, 31))])

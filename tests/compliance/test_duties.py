@@ -82,7 +82,7 @@ def test_what_must_be_done_before_new_year_is_due_in_the_old_year():
     assert occurrences(flowers, D(2026, 1, 1), D(2027, 12, 31)) == [D(2026, 12, 31), D(2027, 12, 31)]
 
 
-def test_flowers_are_removed_on_the_day_before_they_open_at_the_latest():
+def test_flowers_are_removed_by_the_day_before_they_open():
     flowers = Recurrence("before_season", D(2026, 1, 1), month=5, day=20)
     assert occurrences(flowers, D(2026, 1, 1), D(2026, 12, 31)) == [D(2026, 5, 19)]
 
@@ -105,7 +105,7 @@ def test_nothing_falls_due_after_the_last_day_of_the_recurrence():
     assert occurrences(Recurrence("years", D(2025, 3, 1), until=D(2027, 2, 28)), D(2020, 1, 1), D(2040, 1, 1))[-1] == D(2026, 3, 1)
 
 
-def test_the_last_year_of_the_calendar_is_no_fault():
+def test_the_last_year_of_the_calendar_is_not_a_fault():
     assert occurrences(Recurrence("yearly_on", D(9998, 1, 1), month=12, day=31), D(9998, 1, 1), date.max) == [
         D(9998, 12, 31),
         D(9999, 12, 31),
@@ -251,7 +251,7 @@ def test_an_hour_that_occurs_twice_is_distinguished():
 
 
 @pytest.mark.parametrize(("unit", "amount"), [("weeks", 1), ("days", -1)])
-def test_what_is_no_time_limit_is_refused(unit, amount):
+def test_what_is_not_a_time_limit_is_refused(unit, amount):
     with pytest.raises(ValueError, match="is not a time limit"):
         Clock(unit, amount)
 

@@ -180,4 +180,4 @@ def test_every_reason_the_gate_knows_has_its_step_here():
         "landowner",
     )
     shown.update(reason.code for near in land.near for reason in near.reasons)
-    assert shown == {*REASONS, "scope"}  # a determination that names no scope is no beginning
+    assert shown == {*REASONS, "scope"}  # a determination that names no scope cannot start

@@ -60,7 +60,7 @@ def test_a_place_lies_inside_outside_or_it_is_not_known(patterns, place, expecte
 @pytest.mark.parametrize(
     "pattern", ["", "Vermont", "us-vt", "US_VT", "US-", "US-VT/", "site:", "outside", "outside outside US", "US-VT Dane"]
 )
-def test_what_is_no_place_pattern_is_refused_with_what_to_write(pattern):
+def test_what_is_not_a_place_pattern_is_refused_with_advice(pattern):
     with pytest.raises(ValueError, match="is not a place pattern. Write US, US-VT"):
         read_pattern(pattern)
 
@@ -138,7 +138,7 @@ def test_a_record_that_cannot_be_read_says_where(stored, told):
         from_json(stored)
 
 
-def test_text_that_is_no_json_is_refused():
+def test_text_that_is_not_json_is_refused():
     with pytest.raises(ValueError, match="Expecting"):
         loads("{")
 

@@ -15,6 +15,15 @@ def page_texts(content, only=None):
     return [pages[number].extract_text() for number in (range(len(pages)) if only is None else only)]
 
 
+def page_words(content):
+    """The text of each page by PDFium, many times as fast; its spaces and line ends differ."""
+    document = pypdfium2.PdfDocument(content)
+    try:
+        return [document[number].get_textpage().get_text_range() for number in range(len(document))]
+    finally:
+        document.close()
+
+
 def page_count(content):
     return len(pypdf.PdfReader(io.BytesIO(content)).pages)
 

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 
 from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
-from tests.prints.reading import codes, overprints, page_texts, pictures
+from tests.prints.reading import codes, overprints, page_texts, page_words, pictures
 
 DAY = datetime.date(2026, 11, 25)
 COLUMNS = (TableColumn("Lot", 2, face="code"), TableColumn("What it is", 3, face="latin"), TableColumn("Count", 1, "right"))
 
 
-def paper(*parts, **fields):
+def document(*parts, **fields):
     return Document(
         **{"title": "Packing list SH-1", "made_on": DAY, "parts": parts, "code": "SH-1", "scan": ("SH-1",), "made": "made by Ø"} | fields
     )
@@ -27,7 +27,7 @@ def rows(count):
 
 
 def test_a_long_table_repeats_its_head_on_every_page():
-    texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(300)))))
+    texts = page_texts(draw_document(document(Table("Contents", COLUMNS, rows(300)))))
     assert len(texts) > 4
     for number, text in enumerate(texts, start=1):
         assert "What it is" in text and f"page {number} of {len(texts)}" in text and "SH-1" in text and "made by Ø" in text
@@ -38,7 +38,7 @@ def test_a_long_table_repeats_its_head_on_every_page():
 def test_headings_break_between_words_only():
     labels = ("Planting", "Place", "Presumed dead", "Unaccounted", "Lot", "Verantwortungsbewusst", "Alive", "Dead")
     columns = tuple(TableColumn(label, 3 if label in ("Planting", "Place") else 0.6, "right") for label in labels)
-    [text] = page_texts(draw_document(paper(Table("Fates", columns, (("x",) * len(columns),)))))
+    [text] = page_texts(draw_document(document(Table("Fates", columns, (("x",) * len(columns),)))))
     assert [word for label in labels for word in label.split() if word not in text.split()] == []
 
 
@@ -47,14 +47,36 @@ def test_a_heading_stays_with_the_first_row_of_its_table(page):
     first = " ".join(["a long first row"] * 20)
     for count in range(30, 60):
         tables = Table("Before", COLUMNS, rows(count)), Table("Treatments", COLUMNS, (("FIRST", first, "1"),))
-        texts = page_texts(draw_document(paper(*tables), page))
+        texts = page_words(draw_document(document(*tables), page))
         [heading] = [number for number, text in enumerate(texts) if "Treatments" in text]
         assert "FIRST" in texts[heading], count
 
 
+@pytest.mark.parametrize(("page", "title", "write_mm"), [("letter", "", 0), ("a4", "Contents", 9)])
+def test_no_table_head_is_left_with_fewer_than_two_rows(page, title, write_mm):
+    tall = " ".join(["a row of several lines"] * 12)
+    table = Table(title, COLUMNS, (("ROW1", tall, "1"), ("ROW2", tall, "2"), *rows(10)), note="As counted on arrival.", write_mm=write_mm)
+    split = set()
+    for count in range(31, 61):
+        before = Notes("", tuple(f"line {number}" for number in range(count)))
+        texts = page_texts(draw_document(document(before, table), page))
+        assert all("ROW1" in text and "ROW2" in text for text in texts if "arrival" in text), count
+        assert all("What it is" in text for text in texts if "L00" in text), count
+        split.add(sum("L00" in text for text in texts))
+    assert split >= {1, 2}  # a break before, in and after the table
+
+
+def test_a_head_is_not_left_alone_by_a_row_higher_than_a_page():
+    story = " ".join(f"word{number}" for number in range(3000))
+    table = Table("Contents", COLUMNS, (("FIRST", story, "1"), ("SECOND", story, "2")))
+    for count in range(0, 50, 7):
+        texts = page_texts(draw_document(document(Notes("", tuple(f"line {number}" for number in range(count))), table)))
+        assert all("word" in text for text in texts if "What it is" in text), count
+
+
 def test_a_print_shrinks_only_to_fit_on_one_page():
     def pages(count, **fields):
-        return page_texts(draw_document(paper(Table("Contents", COLUMNS, rows(count)), **fields)))
+        return page_texts(draw_document(document(Table("Contents", COLUMNS, rows(count)), **fields)))
 
     assert [len(pages(count)) for count in (20, 45, 200)] == [1, 2, 5]
     assert [len(pages(count, least_scale=0.8)) for count in (20, 45, 200)] == [1, 1, 5]
@@ -62,9 +84,15 @@ def test_a_print_shrinks_only_to_fit_on_one_page():
     assert "L0044" in text and "page 1 of 1" in text
 
 
+def test_the_words_of_the_foot_are_those_of_the_document():
+    foot = document(made="gedruckt 2. Mai", page_words="Seite %(number)s von %(count)s")
+    text = " ".join(page_texts(draw_document(foot)))
+    assert "Seite 1 von 1" in text and "gedruckt 2. Mai" in text
+
+
 def test_each_copy_is_a_complete_set_with_its_own_page_count():
     texts = page_texts(
-        draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))
+        draw_document(document(Table("Contents", COLUMNS, rows(60)), copies=("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")))
     )
     assert len(texts) == 4
     assert ["FOR INSIDE THE BOX" in text for text in texts] == [True, True, False, False]
@@ -76,7 +104,7 @@ def test_every_kind_of_part_is_printed_in_its_order():
     text = " ".join(
         page_texts(
             draw_document(
-                paper(
+                document(
                     Alert("IDENTITY IN QUESTION", ("why it is",)), Banner("KEEP 1–4 °C"), Facts((("To", "Falls Farm"), ("From", ""))),
                     Table("Contents", COLUMNS, (), empty="No lot yet."), Notes("Cautions", ("Count on arrival.",)), ByHand(("Packed by",)),
                 )
@@ -92,7 +120,7 @@ def test_every_kind_of_part_is_printed_in_its_order():
 @pytest.mark.parametrize("columns", [1, 2])
 def test_facts_in_one_or_two_columns_lose_none(columns):
     facts = Facts(tuple((f"Label {number}", f"value {number}") for number in range(7)), columns=columns)
-    content = draw_document(paper(facts))
+    content = draw_document(document(facts))
     text = " ".join(page_texts(content))
     assert all(f"value {number}" in text for number in range(7))
     assert overprints(content) == []
@@ -108,7 +136,7 @@ def test_nothing_is_printed_near_the_edge_of_the_page(page):
         Table(long, COLUMNS, ((long, long, long),) * 2),
         Notes(long, (long,)),
     )
-    content = draw_document(paper(*parts, title=long, subtitle=long, code="W" * 40), page)
+    content = draw_document(document(*parts, title=long, subtitle=long, code="W" * 40), page)
     for picture in pictures(content, dpi=72):
         dark = picture.point(lambda value: 255 if value < 128 else 0).getbbox()
         width, height = picture.size
@@ -119,7 +147,7 @@ def test_nothing_is_printed_near_the_edge_of_the_page(page):
 
 def test_a_row_higher_than_a_page_is_carried_on():
     story = " ".join(f"word{number}" for number in range(3000))
-    content = draw_document(paper(Table("Contents", COLUMNS, (("L1", story, "1"), ("L2", "after", "2")))))
+    content = draw_document(document(Table("Contents", COLUMNS, (("L1", story, "1"), ("L2", "after", "2")))))
     text = " ".join(page_texts(content))
     assert len(page_texts(content)) > 3
     assert all(f"word{number}" in text for number in (0, 1499, 2999)) and "after" in text
@@ -128,12 +156,12 @@ def test_a_row_higher_than_a_page_is_carried_on():
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(*[st.text(max_size=120)] * 3), max_size=40))
 def test_pages_are_drawn_whatever_a_table_holds(cells):
-    texts = page_texts(draw_document(paper(Table("Contents", COLUMNS, tuple(cells), empty="none"))))
+    texts = page_texts(draw_document(document(Table("Contents", COLUMNS, tuple(cells), empty="none"))))
     assert [f"page {number} of {len(texts)}" in text for number, text in enumerate(texts, start=1)] == [True] * len(texts)
 
 
 def test_only_the_shipped_faces_are_used_and_all_are_in_the_file():
-    reader = pypdf.PdfReader(io.BytesIO(draw_document(paper(Facts((("a", "Łódź"),)), Table("t", COLUMNS, rows(2))))))
+    reader = pypdf.PdfReader(io.BytesIO(draw_document(document(Facts((("a", "Łódź"),)), Table("t", COLUMNS, rows(2))))))
     fonts = {name: font.get_object() for page in reader.pages for name, font in page["/Resources"]["/Font"].items()}
     assert fonts
     for font in fonts.values():
@@ -141,14 +169,14 @@ def test_only_the_shipped_faces_are_used_and_all_are_in_the_file():
 
 
 def test_the_qr_code_is_on_the_first_page_of_each_copy():
-    content = draw_document(paper(Table("Contents", COLUMNS, rows(60)), copies=("IN", "OUT")))
+    content = draw_document(document(Table("Contents", COLUMNS, rows(60)), copies=("IN", "OUT")))
     assert [codes(picture) for picture in pictures(content)] == [["SH-1"], [], ["SH-1"], []]
 
 
-def test_a_paper_without_a_code_has_no_square_code():
-    assert [codes(picture) for picture in pictures(draw_document(paper(code="", scan=())))] == [[]]
+def test_a_print_without_a_code_has_no_square_code():
+    assert [codes(picture) for picture in pictures(draw_document(document(code="", scan=())))] == [[]]
 
 
-def test_the_same_paper_gives_the_same_bytes():
+def test_the_same_print_gives_the_same_bytes():
     parts = (Table("Contents", COLUMNS, rows(5)),)
-    assert draw_document(paper(*parts)) == draw_document(paper(*parts))
+    assert draw_document(document(*parts)) == draw_document(document(*parts))

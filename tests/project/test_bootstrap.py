@@ -67,22 +67,40 @@ def test_an_address_that_cannot_be_served_on_is_said(host, port, said):
         bootstrap.check_port(host, port)
 
 
-def test_requirements_are_installed_once_and_again_when_they_change(project):
+def locked(folder, wanted, chosen):
+    """A requirements file and a lock file made from it."""
+    ranges, lock = folder / "requirements.txt", folder / "requirements.lock"
+    ranges.write_text(wanted)
+    lock.write_text(f"{bootstrap.first_line(ranges)}\n{chosen}")
+    return ranges, lock
+
+
+def test_a_lock_file_is_installed_once_and_again_when_it_changes(project):
     folder, started = project
-    wanted = folder / "requirements.txt"
-    wanted.write_text("one")
-    bootstrap.install(wanted)
-    bootstrap.install(wanted)
-    assert [command[-2:] for command in started] == [["-r", str(wanted)]]
-    wanted.write_text("two")
-    bootstrap.install(wanted)
+    files = locked(folder, "one~=1.0", "one==1.0")
+    bootstrap.install(*files)
+    bootstrap.install(*files)
+    assert [command[-3:] for command in started] == [["--require-hashes", "-r", str(files[1])]]
+    bootstrap.install(*locked(folder, "one~=1.0", "one==1.1"))
     assert len(started) == 2
+
+
+def test_nothing_is_installed_from_a_lock_file_of_other_requirements(project):
+    folder, started = project
+    ranges, lock = locked(folder, "one~=1.0", "one==1.0")
+    ranges.write_text("one~=1.0  # a comment may change\n")
+    bootstrap.install(ranges, lock)
+    ranges.write_text("one~=1.0\ntwo~=2.0")
+    for _ in range(2):
+        with pytest.raises(SystemExit, match=r"requirements.lock does not fit requirements.txt. Make it again: python3 manage.py lock"):
+            bootstrap.install(ranges, lock)
+        lock.unlink(missing_ok=True)
+    assert len(started) == 1
 
 
 def test_an_interrupted_installation_is_tried_again(project, monkeypatch):
     folder, started = project
-    wanted = folder / "requirements.txt"
-    wanted.write_text("one")
+    files = locked(folder, "one~=1.0", "one==1.0")
     note = bootstrap.run
 
     def fail(*command, **options):
@@ -92,7 +110,7 @@ def test_an_interrupted_installation_is_tried_again(project, monkeypatch):
     monkeypatch.setattr(bootstrap, "run", fail)
     for _ in range(2):
         with pytest.raises(SystemExit):
-            bootstrap.install(wanted)
+            bootstrap.install(*files)
     assert len(started) == 2
 
 

@@ -8,8 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import connections
 
 from plantings.models import Observation, SurvivalTally
+from plantings.selectors.census.tallies import planting_state, tally_counts
 from plantings.services.census import CensusRow, observations_record
-from plantings.services.tallies import planting_state, tally_counts
 from registry.calc.audit.chain import first_break
 from registry.models import AuditEntry, AuthorizationDraw
 from registry.services.lots.ledger import ledger_enter
@@ -43,10 +43,10 @@ def rows_for(census_round, trees, status="A"):
 
 def assert_tallies_are_a_recount(plantings):
     for planting in plantings:
-        counted, fates = planting_state(planting)
+        state = planting_state(planting)
         stored = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
-        assert counted == stored != {}
-        assert dict(planting.trees.values_list("pk", "fate")) == fates
+        assert state.counts == stored != {}
+        assert dict(planting.trees.values_list("pk", "fate")) == state.fates
 
 
 def test_twenty_writers_on_shared_and_other_plantings_lose_nothing():

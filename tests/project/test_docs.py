@@ -33,7 +33,7 @@ def test_every_management_command_of_ours_is_named_as_it_is_typed():
 
 
 def test_no_document_names_a_command_that_does_not_exist():
-    known = {*commands(), *get_commands(), "start", "prove"}
+    known = {*commands(), *get_commands(), "start", "prove", "lock"}
     both = text("README.md") + text("DEVELOPERS.md")
     assert sorted(set(re.findall(r"manage\.py ([a-z_]+)", both)) - known) == []
 

@@ -23,16 +23,19 @@ LAYERS = (
     ("templatetags", "views", "routes", "management", "migrations"),
 )
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}
-# Files and folders that no rank is asked of: Django's own start-up, and what holds no Python.
+# Files and folders that need no rank: Django's own start-up, and what holds no Python.
 UNRANKED = {
     "__init__",
     "apps",
     "bootstrap",
+    "file_storage",
     "middleware",
     "settings",
     "system_checks",
     "static_storage",
+    "trouble",
     "urls",
+    "whole_files",
     "wsgi",
     "static",
     "templates",

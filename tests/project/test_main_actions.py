@@ -70,7 +70,7 @@ def test_a_stored_answer_does_not_link_to_itself(client, lead):
     assert "Stored on" in text and "The stored answer</a>" not in text
 
 
-def test_the_form_and_page_of_a_shipment_name_the_receiving_person_alike(client, lead):
+def test_form_and_page_of_a_shipment_name_the_receiver_alike(client, lead):
     draft = factories.shipment(actor=lead, lots=[(factories.stock_lot(actor=lead, plants=5), "bareroot", 1)])
     for route in ("shipment_detail", "shipment_edit"):
         assert "Receiving person" in page_of(client, route, draft).content.decode(), route

@@ -29,7 +29,7 @@ def numbers():
 
 
 def used(*places):
-    """Names that the code of these places uses; a definition or an import alone is no use."""
+    """Names that the code of these places uses; a definition or an import alone does not count."""
     names = set()
     for path in python(*places):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from registry.models import IssuedPaper
+from registry.models import IssuedPrint
 from registry.views.prints.print_view import PrintView
 from tests.prints.reading import page_texts
 from tests.project.test_access import address, routes, world
@@ -35,11 +35,11 @@ def test_every_print_is_linked_made_and_recorded(client):
         page = client.get(url)
         linked = name in REACHED_BY_A_FORM or f'"{url}' in client.get(page.context["cancel_url"]).content.decode()
         assert linked, f"{name}: no link from the page of its record"
-        before = IssuedPaper.objects.count()
+        before = IssuedPrint.objects.count()
         answer = client.post(url, filled(page.context["form"]))
         assert answer.headers["Content-Type"] == "application/pdf", name
         assert "".join(page_texts(answer.content)).strip(), name
-        assert IssuedPaper.objects.count() - before == view.recorded, name
+        assert IssuedPrint.objects.count() - before == view.recorded, name
         if view.recorded:
-            issued = IssuedPaper.objects.first()
+            issued = IssuedPrint.objects.first()
             assert any(getattr(issued, names).exists() for names in LINKS), f"{name}: the record of the print names nothing"

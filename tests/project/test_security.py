@@ -99,6 +99,71 @@ def test_pages_and_refusals_carry_the_policy(client):
     assert {page.headers["Referrer-Policy"] for page in pages} == {"same-origin"}
 
 
+def test_the_policy_forbids_workers_and_markup_made_by_scripts():
+    policy = policy_text()
+    assert "worker-src 'none'" in policy and "object-src 'none'" in policy
+    assert "require-trusted-types-for 'script'" in policy and "trusted-types 'none'" in policy
+
+
+def test_only_the_map_document_may_make_markup_by_script(client, db):
+    """Leaflet writes its pop-ups and credits as markup; its frame holds nothing else."""
+    client.force_login(factories.person("lead"))
+    assert "trusted-types" not in directives(client.get(reverse("map_embed")))
+    assert "trusted-types" in directives(client.get(reverse("map")))
+
+
+def cache_words(response):
+    return response.headers["Cache-Control"]
+
+
+def test_pages_are_for_this_browser_and_checked_before_they_are_shown_again(client, db):
+    client.force_login(factories.person("lead"))
+    for page in (client.get(reverse("lot_list")), client.get("/no-such-page/"), client.get(reverse("lot_add"))):
+        assert cache_words(page) == "private, no-cache"
+
+
+def test_no_browser_or_proxy_stores_a_download(client, db):
+    client.force_login(factories.person("lead"))
+    addresses = [reverse("lot_list") + "?download=csv", reverse("sheet_template", args=["lot", "xlsx"]), reverse("map_geojson")]
+    for address in addresses:
+        answer = client.get(address)
+        assert (answer.status_code, cache_words(answer)) == (200, "private, no-store"), address
+
+
+def test_signing_out_makes_the_browser_forget_the_pages(client, db):
+    client.force_login(factories.person("lead"))
+    assert client.post(reverse("logout")).headers["Clear-Site-Data"] == '"cache"'
+    assert "Clear-Site-Data" not in client.get(reverse("login")).headers
+
+
+def test_static_files_are_for_every_cache(client, db):
+    answer = client.get("/static/registry/js/page.js")
+    assert answer.status_code == 200
+    assert "public" in cache_words(answer)
+
+
+@pytest.mark.parametrize(
+    ("back", "followed"),
+    [
+        ("/lots/?page=2#top", True),
+        ("https://elsewhere.example/", False),
+        ("//elsewhere.example/", False),
+        ("/\\elsewhere.example/", False),
+        ("javascript:alert(1)", False),
+        ("data:text/html,hello", False),
+        ("\x01javascript:alert(1)", False),
+        ("http:///elsewhere.example", False),
+        ("http://testserver/lots/", True),
+        ("ftp://testserver/", False),
+        ("", False),
+    ],
+)
+def test_the_way_back_leads_to_this_site_only(client, db, back, followed):
+    client.force_login(factories.person("lead"))
+    page = client.get(reverse("determination_ask"), {"back": back})
+    assert page.context["cancel_url"] == (back if followed else None)
+
+
 @pytest.mark.django_db
 def test_no_page_has_inline_code_that_its_policy_refuses(client):
     client.force_login(factories.person("lead"))
@@ -115,3 +180,25 @@ def test_no_page_has_inline_code_that_its_policy_refuses(client):
             body = b"".join(page.streaming_content) if page.streaming else page.content
             wrong += [f"{name}: {match.group()}" for match in INLINE.finditer(body.decode())]
     assert wrong == []
+
+
+NULL_ADDRESSES = [
+    "/find/?q=%00", "/lots/?q=a%00b", "/cautions/?q=%00", "/lots/harvest/?mother=%00", "/plantings/new/?site=%00", "/orchard/?orchard=%00", "/trees/?block=%00",
+    "/sheets/lot/?mapping=%00", "/lots/?a%00=b", "/lots/%00/", "/settings/%00/", "/my-land/%00/", "/calendar/feed/%00.ics", "/lots/new/?offer=taxon&fits=%00",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("address", NULL_ADDRESSES)
+def test_a_null_character_in_an_address_is_refused_in_words(client, db, address):
+    """PostgreSQL raises on it, wherever it gets into a query."""
+    client.force_login(factories.person("lead"))
+    page = client.get(address)
+    assert page.status_code in {400, 404}
+    assert page.status_code == 404 or "arrived damaged" in page.content.decode()
+
+
+def test_a_null_character_in_a_form_is_refused_in_words(client, db):
+    client.force_login(factories.person("lead"))
+    for values in ({"username": "a\0b"}, {"a\0b": "c"}):
+        page = client.post(reverse("lot_add"), values)
+        assert page.status_code == 400 and "arrived damaged" in page.content.decode()

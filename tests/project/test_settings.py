@@ -91,6 +91,12 @@ def test_the_signing_key_is_made_once_and_only_its_owner_reads_it(load, tmp_path
     assert stat.S_IMODE((tmp_path / "data" / "secret.key").stat().st_mode) == 0o600
 
 
+def test_a_signing_key_that_was_never_written_out_is_made_again(load, tmp_path):
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "secret.key").write_text("")
+    assert len(load()["SECRET_KEY"]) >= 50
+
+
 def test_two_copies_make_two_signing_keys(load, tmp_path):
     assert load()["SECRET_KEY"] != load(MASTBOOK_DATA_DIR=str(tmp_path / "other"))["SECRET_KEY"]
 
@@ -179,10 +185,21 @@ def test_a_variable_left_empty_counts_as_not_set(load, name):
 
 
 def test_options_of_a_database_url_reach_the_database(load):
-    assert load(DATABASE_URL="postgresql://db/book?sslmode=require")["DATABASES"]["default"]["OPTIONS"] == {"sslmode": "require"}
+    assert load(DATABASE_URL="postgresql://db/book?sslmode=require")["DATABASES"]["default"]["OPTIONS"] == {
+        "sslmode": "require",
+        "options": "-c lock_timeout=10s",
+    }
+    given = load(DATABASE_URL="postgresql://db/book?options=-c%20search_path%3Drecords")["DATABASES"]["default"]["OPTIONS"]
+    assert given == {"options": "-c lock_timeout=10s -c search_path=records"}
 
 
-def test_a_port_that_is_no_number_is_refused_by_name(load):
+def test_a_data_folder_that_cannot_be_used_gets_a_sentence(load, tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(ImproperlyConfigured, match="The data folder .*file/data cannot be used: Not a directory. Check MASTBOOK_DATA_DIR"):
+        load(MASTBOOK_DATA_DIR=str(tmp_path / "file" / "data"))
+
+
+def test_a_port_that_is_not_a_number_is_refused_by_name(load):
     with pytest.raises(ImproperlyConfigured, match=r"EMAIL_PORT is 'smtp'\. Write a whole number\."):
         load(EMAIL_PORT="smtp")
     with pytest.raises(ImproperlyConfigured, match="DATABASE_URL is not understood"):

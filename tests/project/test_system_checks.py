@@ -1,6 +1,9 @@
 """Settings that do not fit together are named by `manage.py check`, each with an id and what to do."""
 
+import datetime
+
 import pytest
+from django.utils import timezone
 
 from registry.system_checks import check_settings
 
@@ -46,3 +49,9 @@ def test_the_defaults_have_no_mistake(settings):
 def test_several_mistakes_are_named_together(settings):
     messages = found(settings, WHOLE | {"TLS": False, "EMAIL_HOST": ""})
     assert [message.id for message in messages] == ["registry.W004", "registry.W005"]
+
+
+def test_a_clock_that_cannot_be_right_is_named(settings, monkeypatch):
+    monkeypatch.setattr(timezone, "localdate", lambda: datetime.date(1970, 1, 1))
+    [message] = found(settings, WHOLE)
+    assert message.id == "registry.W008" and "The clock of this machine says 1 Jan 1970" in message.msg

@@ -18,6 +18,7 @@ STATUSES = (
     Code("A", gettext_noop("Alive"), gettext_noop("On its original stem.")),
     Code("AR", gettext_noop("Alive by resprout"), gettext_noop("The original top is dead. Height starts again from the new shoot.")),
     Code("D", gettext_noop("Dead"), gettext_noop("Remains seen at the position. Give the cause, or unknown.")),
+    Code("SU", gettext_noop("Seen but state unclear"), gettext_noop("The tree was seen, but not whether it lives. Look again.")),
     Code("NF", gettext_noop("Not found"), gettext_noop("The position was found, but no tree and no remains.")),
     Code("NL", gettext_noop("Position not located"), gettext_noop("The position itself could not be found.")),
     Code("NV", gettext_noop("Not visited"), gettext_noop("Nobody looked at this position. It does not mean missing.")),

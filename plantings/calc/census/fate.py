@@ -8,6 +8,7 @@ planting at once. Tests compare the two.
 
 from collections.abc import Sequence
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,7 @@ class Status(IntEnum):
     NV = 6  # not visited
     RM = 7  # removed for a biological reason
     RX = 8  # removed for any other reason
+    SU = 9  # seen, but whether it lives is unclear
 
 
 class Fate(IntEnum):
@@ -39,6 +41,7 @@ class Fate(IntEnum):
     NOT_VISITED = 7
     REMOVED = 8  # stays in the denominator
     REMOVED_EXCLUDED = 9  # leaves the denominator
+    UNCLEAR = 10
 
 
 SEEN_ALIVE = {Status.A: Fate.ALIVE, Status.AR: Fate.ALIVE_RESPROUT}
@@ -48,6 +51,7 @@ OPEN = {
     Status.NV: Fate.NOT_VISITED,
     Status.NF: Fate.NOT_FOUND,
     Status.NL: Fate.NOT_LOCATED,
+    Status.SU: Fate.UNCLEAR,
 }
 
 
@@ -75,10 +79,10 @@ def fate_history(statuses: Sequence[int]) -> list[Fate]:
     1. Seen alive at this or a later round: alive. It is alive by resprout when the record of this
        round, or failing that the nearest later sighting, says so.
     2. Dead or removed at this or an earlier round, after the last sighting alive: the first such
-       record decides. A dead tree that is cleared away later stays dead.
+       record decides. A dead tree that is cleared away later stays dead, and so does one presumed dead.
     3. Not found at two adjacent rounds: presumed dead from the first of them on. A round in which
-       nobody looked at the position breaks the run.
-    4. Otherwise the record of this round: not found, not located or not visited.
+       nobody looked at the position breaks the run; a tree seen later, clear or not, undoes it.
+    4. Otherwise the record of this round: not found, seen but state unclear, not located or not visited.
 
     Source
     ------
@@ -102,13 +106,14 @@ def _fate_at(records: list[Status], this_round: int) -> Fate:
 
     sightings = [number for number, record in enumerate(records) if record in SEEN_ALIVE]
     first_unseen = sightings[-1] + 1 if sightings else 0
-    for record in records[first_unseen : this_round + 1]:
+    runs = (first for first in range(first_unseen, this_round + 1) if records[first : first + 2] == [Status.NF, Status.NF])
+    presumed_from = next((first for first in runs if Status.SU not in records[first + 2 :]), None)
+    for number, record in enumerate(records[first_unseen : this_round + 1], first_unseen):
         if record in ENDED:
-            return ENDED[record]
-
-    for first in range(first_unseen, this_round + 1):
-        if records[first : first + 2] == [Status.NF, Status.NF]:
-            return Fate.PRESUMED_DEAD
+            cleared_away = record != Status.D and presumed_from is not None and presumed_from < number
+            return Fate.PRESUMED_DEAD if cleared_away else ENDED[record]
+    if presumed_from is not None:
+        return Fate.PRESUMED_DEAD
 
     return OPEN[records[this_round]]
 
@@ -124,6 +129,18 @@ def _fate_by_status(*groups: dict[Status, Fate]) -> NDArray[np.uint8]:
 _SEEN_ALIVE_BY_STATUS = _fate_by_status(SEEN_ALIVE)
 _ENDED_BY_STATUS = _fate_by_status(ENDED)
 _OPEN_BY_STATUS = _fate_by_status(OPEN)
+
+
+class History(NamedTuple):
+    """What is known of every tree of a planting at every round; each an array of shape (trees, rounds).
+
+    `fate` are `Fate` codes with hindsight, `fate_then` those from the records of this round and earlier ones alone. `ended_by` is the
+    round, counted from 0, whose record says that the tree is dead or removed, and -1 where no record does.
+    """
+
+    fate: NDArray[np.uint8]
+    fate_then: NDArray[np.uint8]
+    ended_by: NDArray[np.int16]
 
 
 def fates(status: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -158,11 +175,42 @@ def fates(status: NDArray[np.uint8]) -> NDArray[np.uint8]:
     >>> fates(np.array([[1, 4, 4], [1, 3, 2]], np.uint8)).tolist()
     [[1, 4, 4], [1, 2, 2]]
     """
+    return histories(status).fate
+
+
+def histories(status: NDArray[np.uint8]) -> History:
+    """The fates of every tree of a planting at every round, as known now and as known then, and which record ended each.
+
+    Parameters
+    ----------
+    status : uint8 array, shape (trees, rounds)
+        As for `fates`.
+
+    Returns
+    -------
+    History
+
+    Raises
+    ------
+    ValueError
+        As for `fates`.
+
+    Source
+    ------
+    As `fate_history`.
+
+    Examples
+    --------
+    >>> found = histories(np.array([[1, 5, 1, 3]], np.uint8))
+    >>> found.fate.tolist(), found.fate_then.tolist(), found.ended_by.tolist()
+    ([[1, 1, 1, 3]], [[1, 6, 1, 3]], [[-1, -1, -1, 3]])
+    """
     _check_status(status)
     # One contiguous row per round: the passes below walk round by round.
     by_round = np.ascontiguousarray(status.T)
     alive = _alive_by_round(by_round)
-    return np.ascontiguousarray(_settle_unseen(by_round, alive).T)
+    fate, ended_by = _settle_unseen(by_round, alive)
+    return History(*(np.ascontiguousarray(array.T) for array in (fate, _as_known_then(by_round), ended_by)))
 
 
 def _check_status(status: NDArray[np.uint8]) -> None:
@@ -187,23 +235,62 @@ def _alive_by_round(by_round: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return alive
 
 
-def _settle_unseen(by_round: NDArray[np.uint8], alive: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Fill the rounds after the last sighting alive, walking forward in time."""
+def _settle_unseen(by_round: NDArray[np.uint8], alive: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.int16]]:
+    """The rounds after the last sighting alive filled in, walking forward in time; and the round whose record ended each tree."""
     settled = alive.copy()
+    ended_by = np.full(by_round.shape, -1, np.int16)
     ended_records = _ENDED_BY_STATUS[by_round]
     open_records = _OPEN_BY_STATUS[by_round]
-    not_found_twice = np.zeros(by_round.shape, bool)
-    not_found_twice[:-1] = (by_round[:-1] == Status.NF) & (by_round[1:] == Status.NF)
+    not_found_for_good = _not_found_twice(by_round)
 
     ended = np.zeros(by_round.shape[1], np.uint8)
+    last = np.full(by_round.shape[1], -1, np.int16)
     presumed = np.zeros(by_round.shape[1], bool)
     for number in range(len(by_round)):
         unseen = alive[number] == 0
-        np.copyto(ended, ended_records[number], where=unseen & (ended == 0))
-        presumed |= unseen & not_found_twice[number]
+        ends_now = unseen & (ended == 0) & (ended_records[number] != 0)
+        cleared_away = ends_now & presumed & (by_round[number] != Status.D)
+        np.copyto(ended, ended_records[number], where=ends_now)
+        np.copyto(ended, np.uint8(Fate.PRESUMED_DEAD), where=cleared_away)
+        np.copyto(last, np.int16(number), where=ends_now & ~cleared_away)
+        presumed |= unseen & not_found_for_good[number]
         unsettled = np.where(presumed, np.uint8(Fate.PRESUMED_DEAD), open_records[number])
         np.copyto(settled[number], np.where(ended, ended, unsettled), where=unseen)
-    return settled
+        np.copyto(ended_by[number], last, where=unseen)
+    return settled, ended_by
+
+
+def _not_found_twice(by_round: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Where a run of two rounds without the tree begins, unless the tree was seen in an unclear state after the run."""
+    twice = np.zeros(by_round.shape, bool)
+    twice[:-1] = (by_round[:-1] == Status.NF) & (by_round[1:] == Status.NF)
+    seen_later = np.zeros(by_round.shape[1], bool)
+    for number in range(len(by_round) - 3, -1, -1):
+        seen_later |= by_round[number + 2] == Status.SU
+        twice[number] &= ~seen_later
+    return twice
+
+
+def _as_known_then(by_round: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """At each round what its record and those before it say: `fates` of the rounds up to it, at the last of them."""
+    known = np.empty_like(by_round)
+    ended = np.zeros(by_round.shape[1], np.uint8)
+    presumed, cleared_away = np.zeros((2, by_round.shape[1]), bool)
+    for number, records in enumerate(by_round):
+        alive, ends = _SEEN_ALIVE_BY_STATUS[records], _ENDED_BY_STATUS[records]
+        if number:
+            presumed |= (records == Status.NF) & (by_round[number - 1] == Status.NF) & (ended == 0)
+        seen = (alive != 0) | (records == Status.SU)
+        presumed &= ~seen
+        cleared_away &= ~seen
+        ended[alive != 0] = 0
+        ends_now = (ended == 0) & (ends != 0)
+        cleared_away |= ends_now & presumed & (records != Status.D)
+        np.copyto(ended, ends, where=ends_now)
+        presumed_dead = cleared_away | (presumed & (ended == 0))
+        settled = np.where(ended, ended, _OPEN_BY_STATUS[records])
+        known[number] = np.where(alive, alive, np.where(presumed_dead, np.uint8(Fate.PRESUMED_DEAD), settled))
+    return known
 
 
 def fate_tally(fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int) -> NDArray[np.int64]:
@@ -220,7 +307,7 @@ def fate_tally(fate: NDArray[np.uint8], group: NDArray[np.integer], groups: int)
 
     Returns
     -------
-    int64 array, shape (groups, rounds, 10); the last axis is indexed by `Fate` (cell 0 stays 0).
+    int64 array, shape (groups, rounds, 11); the last axis is indexed by `Fate` (cell 0 stays 0).
 
     Raises
     ------

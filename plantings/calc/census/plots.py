@@ -28,7 +28,8 @@ def plot_counts(planted: int, records: Sequence[tuple[int, int] | None]) -> list
     Notes
     -----
     The rule of `fate.fates`, as far as counts can carry it: as many as live at a later round lived at this one; the dead stay dead; the
-    rest of a counted plot is "not found", of an uncounted one "not visited". No plant is presumed dead: without tags nobody can tell
+    rest of a counted plot is "not found", of an uncounted one "not visited". Without hindsight a counted plot says what was counted, an
+    uncounted one only who had died before. No plant is presumed dead: without tags nobody can tell
     which one was missed twice.
 
     Source
@@ -49,6 +50,7 @@ def plot_counts(planted: int, records: Sequence[tuple[int, int] | None]) -> list
         alive = max((later[0] for later in records[number:] if later), default=0)
         dead = max(dead, record[1] if record else 0)
         dead_now = min(dead, planted - alive)
-        rest = planted - alive - dead_now
-        result.append(Counts(planted=planted, alive=alive, dead=dead_now, **{"not_found" if record else "not_visited": rest}))
+        rest = {"not_found" if record else "not_visited": planted - alive - dead_now}
+        then = (record[0], planted) if record else (0, dead)
+        result.append(Counts(planted=planted, alive=alive, dead=dead_now, alive_then=then[0], assessed_then=then[1], **rest))
     return result

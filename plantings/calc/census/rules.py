@@ -24,7 +24,6 @@ from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARN
 from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
-from registry.calc.shared.screen import day_words
 
 __all__ = ["NOTE_LENGTH_MAX", "check_row"]
 
@@ -105,7 +104,7 @@ def _check_day(found: list[Finding], row: SeenRow, planted_on: date | None, open
         return
     if planted_on is not None and observed_on < planted_on:
         words = gettext_noop("Seen on %(seen)s, before planting on %(planted)s. Check both dates.")
-        found.append(Finding("observed_on", ERROR, words, {"seen": day_words(observed_on), "planted": day_words(planted_on)}))
+        found.append(Finding("observed_on", ERROR, words, {"seen": observed_on, "planted": planted_on}))
     early = (opens_on - observed_on).days if opens_on is not None else 0
     late = (observed_on - closes_on).days if closes_on is not None else 0
     if early > WINDOW_GRACE_DAYS:

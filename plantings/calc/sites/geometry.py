@@ -105,7 +105,7 @@ def _check_range(lon: float, lat: float) -> None:
         if not isinstance(value, (int, float)) or isinstance(value, bool) or not math.isfinite(value):
             raise CoordinateError("not_a_number", f"{name} {value!r} is not a number. Give decimal degrees.")
     if lon == 0 and lat == 0:
-        raise CoordinateError("zero", "Longitude 0, latitude 0 lies in the sea off Africa: an empty position. Give both.")
+        raise CoordinateError("zero", "Longitude 0, latitude 0 is in the sea off Africa: an empty position. Give both.")
     if abs(lat) > 90:
         hint = (
             f" Longitude and latitude may be swapped: check longitude {_degrees(lon)}, latitude {_degrees(lat)}."
@@ -284,7 +284,7 @@ def generalise_point(lon: float, lat: float, grid_degrees: float = DEFAULT_GRID_
     )
     statement = (
         f"Coordinates generalised to the centre of a {grid_degrees:g} by {grid_degrees:g} degree grid cell; "
-        f"the true position lies within {_rounded_up(uncertainty_m)} of it. The programme holds the exact coordinates."
+        f"the true position is within {_rounded_up(uncertainty_m)} of it. The programme holds the exact coordinates."
     )
     return GeneralisedPoint(centre_lon, centre_lat, uncertainty_m, statement)
 

@@ -10,16 +10,16 @@ from plantings.calc.results import Interval
 from plantings.calc.survival.proportions import NO_TREES, wilson
 
 COUNT_LEADS_BELOW = 10
-NOT_VISITED = "not visited"
 NOT_ASSESSED = "not assessed"
 
 
 class Counts(NamedTuple):
     """How many trees of a group have each fate at one round. `Counts()` is zero.
 
-    `planted` counts trees planted as test or check (no buffer, filler or replacement) and equals
+    `planted` counts trees planted as test or check (no buffer, filler or replacement), or seeds sown, and equals
     the sum of the fates. `resprout` is a part of `alive`, `cankered` a part of `canker_assessed`.
     `removed` (biological reasons) stays in the denominator, `removed_excluded` leaves it.
+    `alive_then` of `assessed_then` is what the records up to this round said, without hindsight.
     """
 
     planted: int = 0
@@ -28,10 +28,13 @@ class Counts(NamedTuple):
     dead: int = 0
     presumed_dead: int = 0
     not_found: int = 0
+    unclear: int = 0
     not_located: int = 0
     not_visited: int = 0
     removed: int = 0
     removed_excluded: int = 0
+    alive_then: int = 0
+    assessed_then: int = 0
     canker_assessed: int = 0
     cankered: int = 0
 
@@ -40,15 +43,31 @@ class Counts(NamedTuple):
             raise TypeError(f"Counts can only be added to Counts, not to {type(other).__name__}")
         return Counts(*map(add, self, other))
 
+    @property
+    def countable(self) -> int:
+        """Planted less removed for non-biological reasons: what the band is taken over."""
+        return self.planted - self.removed_excluded
+
+    @property
+    def ended(self) -> int:
+        """Known or presumed to be dead, or removed and still counted."""
+        return self.dead + self.presumed_dead + self.removed
+
+    @property
+    def assessed(self) -> int:
+        """Those whose state is known, or whose position was found empty: the denominator of survival."""
+        return self.countable - self.not_visited - self.not_located - self.unclear
+
 
 class Survival(NamedTuple):
     """Survival of a group at a round. `share` and `interval` are None where `reason` says why.
 
-    `n` is planted less removed for non-biological reasons. The band runs from "every unaccounted
-    tree is dead" to "every unaccounted tree is alive"; it is None only when n is 0.
+    `n` are the trees assessed, `countable` all planted less those removed for non-biological reasons. The band runs from "every
+    unaccounted tree is dead" to "every unaccounted tree is alive" over `countable`; it is None only when that is 0.
     """
 
     n: int
+    countable: int
     alive: int
     share: float | None
     interval: Interval | None
@@ -56,7 +75,6 @@ class Survival(NamedTuple):
     band_high: float | None
     unaccounted: int
     count_leads: bool
-    not_visited_at_all: bool
     reason: str = ""
 
 
@@ -71,13 +89,15 @@ class Pressure:
     reason: str = ""
 
 
-def counts_from_tally(tally: Sequence[int], canker_assessed: int = 0, cankered: int = 0) -> Counts:
+def counts_from_tally(tally: Sequence[int], then: Sequence[int] | None = None, canker_assessed: int = 0, cankered: int = 0) -> Counts:
     """Counts of one group at one round from one row of `fate_tally`.
 
     Parameters
     ----------
-    tally : sequence of int, length 10
+    tally : sequence of int, length 11
         Trees by `Fate` code; cell 0 is not used.
+    then : sequence of int, length 11, or None
+        The same without hindsight; None where both are alike.
     canker_assessed, cankered : int
         Trees whose cankers were looked for at this round, and those that had any.
 
@@ -96,12 +116,14 @@ def counts_from_tally(tally: Sequence[int], canker_assessed: int = 0, cankered: 
 
     Examples
     --------
-    >>> counts_from_tally([0, 6, 1, 2, 0, 0, 0, 0, 0, 1]).planted
+    >>> counts_from_tally([0, 6, 1, 2, 0, 0, 0, 0, 0, 1, 0]).planted
     10
     """
     if len(tally) != max(Fate) + 1:
         raise ValueError(f"the tally has {len(tally)} cells: give {max(Fate) + 1}, one per Fate code and one for 0")
     cells = [int(cell) for cell in tally]
+    known_then = cells if then is None else [int(cell) for cell in then]
+    out_of_sight = (Fate.NOT_VISITED, Fate.NOT_LOCATED, Fate.UNCLEAR, Fate.REMOVED_EXCLUDED)
     return Counts(
         planted=sum(cells),
         alive=cells[Fate.ALIVE] + cells[Fate.ALIVE_RESPROUT],
@@ -109,69 +131,68 @@ def counts_from_tally(tally: Sequence[int], canker_assessed: int = 0, cankered: 
         dead=cells[Fate.DEAD],
         presumed_dead=cells[Fate.PRESUMED_DEAD],
         not_found=cells[Fate.NOT_FOUND],
+        unclear=cells[Fate.UNCLEAR],
         not_located=cells[Fate.NOT_LOCATED],
         not_visited=cells[Fate.NOT_VISITED],
         removed=cells[Fate.REMOVED],
         removed_excluded=cells[Fate.REMOVED_EXCLUDED],
+        alive_then=known_then[Fate.ALIVE] + known_then[Fate.ALIVE_RESPROUT],
+        assessed_then=sum(known_then) - sum(known_then[fate] for fate in out_of_sight),
         canker_assessed=int(canker_assessed),
         cankered=int(cankered),
     )
 
 
-def survival(counts: Counts, visited: bool = True) -> Survival:
-    """Survival = alive / (planted - removed for non-biological reasons), with its interval and band.
+def survival(counts: Counts) -> Survival:
+    """Survival = alive / assessed, with its interval, and the band over all planted.
 
     Parameters
     ----------
     counts : Counts
         The group at one round.
-    visited : bool
-        False when nobody visited the group at this round at all. Counts alone cannot tell this
-        once some of its trees had died before; without it a skipped site would look dead.
 
     Returns
     -------
     Survival
-        Share and interval (Wilson, 95 %) are None with the reason "no trees" when n is 0, and with
-        "not visited" when nobody visited, or every tree of the group counts as not visited.
+        Share and interval (Wilson, 95 %) are None with the reason "no trees" when none is countable, and with "not assessed" when none
+        was assessed.
 
     Raises
     ------
     ValueError
-        When a count is negative, the fates do not add up to planted, resprouts exceed alive, or
-        cankered exceeds assessed.
+        When a count is negative, the fates do not add up to planted, or a part exceeds what it is a part of.
 
     Notes
     -----
-    Not found, not located and not visited stay in the denominator: leaving them out flatters sites
-    in bad order. The interval takes trees as independent; for a figure over several sites use
-    `ratio_over_sites`. Under 10 trees `count_leads` is True: print the count, not a share.
+    Assessed = planted - removed for non-biological reasons - not visited - position not located - seen but state unclear. Who was not
+    assessed is not dead; the band says what the others could change. A tree not found once is assessed, is not alive, and is in the band.
+    The interval takes trees as independent; for a figure over several sites use `share_over_sites`. Under 10 trees
+    `count_leads` is True: print the count, not a share.
 
     Source
     ------
-    Definition: common practice. Interval: Wilson 1927, see `wilson`.
+    Definition of this programme after common practice, no source. Interval: Wilson 1927, see `wilson`.
 
     Examples
     --------
-    >>> result = survival(Counts(planted=40, alive=26, dead=6, not_found=8))
-    >>> result.share, result.band_low, result.band_high
-    (0.65, 0.65, 0.85)
+    >>> result = survival(Counts(planted=44, alive=26, dead=6, not_found=8, not_visited=4))
+    >>> result.n, result.share, round(result.band_low, 2), round(result.band_high, 2)
+    (40, 0.65, 0.59, 0.86)
     """
     _check_counts(counts)
-    n = counts.planted - counts.removed_excluded
-    unaccounted = counts.not_found + counts.not_located + counts.not_visited
-    unseen = n > 0 and (not visited or counts.not_visited == n)
-    reason = NO_TREES if n == 0 else NOT_VISITED if unseen else ""
+    n, countable = counts.assessed, counts.countable
+    unaccounted = counts.not_found + countable - n
+    reason = NO_TREES if countable == 0 else NOT_ASSESSED if n == 0 else ""
     return Survival(
         n=n,
+        countable=countable,
         alive=counts.alive,
         share=None if reason else counts.alive / n,
         interval=None if reason else wilson(counts.alive, n),
-        band_low=counts.alive / n if n else None,
-        band_high=(counts.alive + unaccounted) / n if n else None,
+        band_low=counts.alive / countable if countable else None,
+        band_high=(counts.alive + unaccounted) / countable if countable else None,
         unaccounted=unaccounted,
         count_leads=n < COUNT_LEADS_BELOW,
-        not_visited_at_all=unseen,
         reason=reason,
     )
 
@@ -180,14 +201,40 @@ def _check_counts(counts: Counts) -> None:
     if min(counts) < 0:
         name, count = next((name, count) for name, count in counts._asdict().items() if count < 0)
         raise ValueError(f"{name} is {count}: a count cannot be negative")
-    planted, alive, resprout, dead, presumed_dead, not_found, not_located, not_visited, removed, excluded, assessed, cankered = counts
-    summed = alive + dead + presumed_dead + not_found + not_located + not_visited + removed + excluded
-    if summed != planted:
-        raise ValueError(f"the fates add up to {summed} trees but {planted} were planted: recount the group")
-    if resprout > alive:
-        raise ValueError(f"{resprout} resprouts among {alive} alive: resprout is a part of alive")
-    if cankered > assessed:
-        raise ValueError(f"{cankered} cankered among {assessed} assessed: cankered is a part")
+    summed = counts.alive + counts.dead + counts.presumed_dead + counts.not_found + counts.unclear + counts.not_located
+    summed += counts.not_visited + counts.removed + counts.removed_excluded
+    if summed != counts.planted:
+        raise ValueError(f"the fates add up to {summed} trees but {counts.planted} were planted: recount the group")
+    for part, whole in (
+        ("resprout", "alive"),
+        ("alive_then", "assessed_then"),
+        ("assessed_then", "planted"),
+        ("cankered", "canker_assessed"),
+    ):
+        if getattr(counts, part) > getattr(counts, whole):
+            raise ValueError(f"{part} is {getattr(counts, part)} and {whole} is {getattr(counts, whole)}: {part} is a part of {whole}")
+
+
+def number_words(n: int, countable: int) -> str:
+    """How many were assessed, and of how many where that is not all of them.
+
+    Parameters
+    ----------
+    n : int
+        Trees assessed.
+    countable : int
+        Trees planted less those removed for non-biological reasons.
+
+    Source
+    ------
+    Definition of this programme.
+
+    Examples
+    --------
+    >>> number_words(180, 180), number_words(1180, 1195)
+    ('n 180', 'n 1,180 of 1,195')
+    """
+    return f"n {n:,}" if n == countable else f"n {n:,} of {countable:,}"
 
 
 def band_note(low: float | None, high: float | None) -> str:
@@ -224,8 +271,8 @@ def survival_text(result: Survival, *, with_band: bool = True) -> str:
     Returns
     -------
     str
-        "0.69 (0.62–0.75), n 180"; under 10 trees "7 of 9"; the band behind it where some trees are
-        unaccounted for; else the reason there is no figure.
+        "0.69 (0.62–0.75), n 180 of 195"; under 10 trees "7 of 9", with the number planted where not all were assessed; the band behind
+        it where some trees are unaccounted for; else the reason there is no figure.
 
     Source
     ------
@@ -244,8 +291,10 @@ def survival_text(result: Survival, *, with_band: bool = True) -> str:
         return result.reason
     band = band_note(result.band_low, result.band_high) if with_band else ""
     if result.count_leads:
-        return f"{result.alive:,} of {result.n:,}{band}"
-    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), n {result.n:,}{band}"
+        planted = "" if result.n == result.countable else f" assessed, {result.countable:,} planted"
+        return f"{result.alive:,} of {result.n:,}{planted}{band}"
+    number = number_words(result.n, result.countable)
+    return f"{result.share:.2f} ({result.interval.low:.2f}–{result.interval.high:.2f}), {number}{band}"
 
 
 def pressure(counts: Counts) -> Pressure:

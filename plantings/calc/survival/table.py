@@ -1,7 +1,7 @@
 """Survival of groups of entries side by side: what a row of the survival table holds, and how tallies become rows.
 
 A tally is one entry (a lot in one role in a planting) at one round. Rows pool tallies of one age; whatever the row is
-grouped by, trees under test and checks never share a row.
+grouped by, trees under test, each kind of check, and sown seed never share a row.
 """
 
 from collections.abc import Iterable, Sequence
@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
 from plantings.calc.survival.groups import CHECK, TEST
-from plantings.calc.survival.proportions import newcombe_difference, ratio_over_sites
-from plantings.calc.survival.survival import NOT_VISITED, Counts, Pressure, Survival, pressure, survival
+from plantings.calc.survival.over_sites import NO_COMMON_SITE, OverSites, difference_over_sites, share_over_sites
+from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
 
 NO_CHECK = "no check on these sites"
 NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
@@ -19,25 +19,28 @@ NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
 NATIVE, OTHER, DONOR = "native", "other", "donor"
 STANDARDS = (NATIVE, OTHER, DONOR)
 # of one group, and of all groups of the role together
-_ROLE_WORDS = {
+ROLE_WORDS = {
     "": ("under test", "under test"),
     NATIVE: ("native check", "native checks"),
     OTHER: ("check", "checks"),
     DONOR: ("donor check", "donor checks"),
 }
-CHECK_NOT_VISITED = "checks not visited"
+STANDARD_WORDS = {standard: singular for standard, (singular, _) in ROLE_WORDS.items()}
+SOWN_WORDS = "sown as seed"
+CHECK_NOT_ASSESSED = "checks not assessed"
+NOT_COMPLETE = "census not complete"
+OUT_OF_REACH = "near 0 or 1: the interval over sites may be too narrow"
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
 
 COUNT_NAMES = Counts._fields
-_ALIVE, _PLANTED, _EXCLUDED = (COUNT_NAMES.index(name) for name in ("alive", "planted", "removed_excluded"))
 
 
 class Tally(NamedTuple):
     """One entry at one round.
 
-    `keys` are the labels it is grouped by. `counts` has the numbers of `Counts` in its order. `visited` is False when
-    nobody looked at any tree of the entry at this round. `standard` is the kind of check, by what its species is here
-    (native, donor, or other such as a first hybrid), and "" under test.
+    `keys` are the labels it is grouped by. `counts` has the numbers of `Counts` in its order. `standard` is the kind of check, by what
+    its species is here (native, donor, or other such as a first hybrid), and "" under test. `sown` is True of seed sown in place.
+    `complete` is False of a round that is still open or in which too few positions were assessed.
     """
 
     keys: tuple[str, ...]
@@ -46,13 +49,14 @@ class Tally(NamedTuple):
     planting: str
     lot: str
     standard: str
-    visited: bool
+    sown: bool
+    complete: bool
     counts: Sequence[int]
 
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """The checks on a set of sites, pooled: which lots, how many trees, how many of them have cankers.
+    """The checks of one kind on a set of sites: which lots, how many trees, how many of them have cankers, and [alive, n] of every site.
 
     `reason` says why there is nothing to compare with. `pressure` is None only together with `pressure_reason`.
     """
@@ -60,6 +64,7 @@ class Checks:
     lots: tuple[str, ...]
     alive: int
     n: int
+    by_site: dict[str, list[int]]
     pressure: Pressure | None
     reason: str = ""
     pressure_reason: str = ""
@@ -70,16 +75,21 @@ class SurvivalRow(NamedTuple):
 
     A named tuple, since a table makes thousands and a frozen dataclass takes four times as long to fill.
 
-    `share`, `low` and `high` are None where `reason` says why. `method` says which interval was used: over sites
-    where the row pools several, else Wilson's. `standard` is the kind of check, "" under test. `difference` is share
-    minus the share of the checks on the same sites and None on a row of checks; `checks` is None there too.
+    `n` are the trees assessed, of `countable`. `share`, `low` and `high` are None where `reason` says why. `method` says which interval
+    was used: over sites where the row pools several, else Wilson's; `holds` is False where that over sites may be too narrow. `standard`
+    is the kind of check, "" under test. `difference` is from the checks on the same sites and None on a row of checks; `checks` is
+    None there too. `pressure` is given under test and for the native check only. `complete` is False where a round is in the row
+    that is still open or thinly visited.
     """
 
     keys: tuple[str, ...]
     role: str
     standard: str
+    sown: bool
+    complete: bool
     counts: Counts
     n: int
+    countable: int
     share: float | None
     low: float | None
     high: float | None
@@ -88,6 +98,7 @@ class SurvivalRow(NamedTuple):
     count_leads: bool
     reason: str
     method: str
+    holds: bool
     design_effect: float | None
     standard_error: float | None
     sites: tuple[str, ...]
@@ -106,21 +117,36 @@ class SurvivalRow(NamedTuple):
         return Interval(self.low, self.high, self.reason)
 
     @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to know before reading the figure."""
+        return tuple(words for held, words in ((self.complete, NOT_COMPLETE), (self.holds, OUT_OF_REACH)) if not held)
+
+    @property
     def is_check(self) -> bool:
         return self.role == CHECK
 
     @property
     def role_words(self) -> str:
-        return _ROLE_WORDS[self.standard][0]
+        return sown_words(ROLE_WORDS[self.standard][0], self.sown)
 
     @property
     def role_plural(self) -> str:
-        return _ROLE_WORDS[self.standard][1]
+        return sown_words(ROLE_WORDS[self.standard][1], self.sown)
 
     @property
     def rankable(self) -> bool:
         """False under ten trees: such a share is mostly chance and is given no place in an order."""
         return self.share is not None and not self.count_leads
+
+
+def sown_words(words: str, sown: bool) -> str:
+    """The words of a role, and that it was sown as seed where it was.
+
+    Source
+    ------
+    Definition of this programme.
+    """
+    return f"{words}, {SOWN_WORDS}" if sown else words
 
 
 class _Group:
@@ -137,53 +163,49 @@ class _Group:
             return Counts(*self.tallies[0].counts)
         return Counts._make(map(sum, zip(*[tally.counts for tally in self.tallies], strict=False)))
 
-    @property
-    def visited(self) -> bool:
-        return any(tally.visited for tally in self.tallies)
-
     def sites(self) -> dict[str, list[int]]:
-        """Alive and n of every site."""
+        """Alive and assessed of every site."""
         sites: dict[str, list[int]] = {}
         for tally in self.tallies:
             pair = sites.setdefault(tally.site, [0, 0])
-            pair[0] += tally.counts[_ALIVE]
-            pair[1] += tally.counts[_PLANTED] - tally.counts[_EXCLUDED]
+            counts = Counts._make(tally.counts)
+            pair[0] += counts.alive
+            pair[1] += counts.assessed
         return sites
 
 
 class _CheckBook:
-    """The checks of every site, pooled once for each set of sites that asks."""
+    """The checks of every site, pooled once for each set of sites that asks. Sown seed is compared with sown checks."""
 
     def __init__(self, tallies: Iterable[Tally]):
-        self.by_site: dict[str, list[Tally]] = {}
+        self.by_site: dict[tuple[bool, str], list[Tally]] = {}
         for tally in tallies:
             if tally.role == CHECK:
-                self.by_site.setdefault(tally.site, []).append(tally)
-        self.pooled: dict[tuple[str, ...], Checks] = {}
+                self.by_site.setdefault((tally.sown, tally.site), []).append(tally)
+        self.pooled: dict[tuple, Checks] = {}
 
-    def on(self, sites: tuple[str, ...]) -> Checks:
-        if sites not in self.pooled:
-            self.pooled[sites] = _pool_checks([tally for site in sites for tally in self.by_site.get(site, ())])
-        return self.pooled[sites]
+    def on(self, sown: bool, sites: tuple[str, ...]) -> Checks:
+        if (sown, sites) not in self.pooled:
+            self.pooled[sown, sites] = _pool_checks([tally for site in sites for tally in self.by_site.get((sown, site), ())])
+        return self.pooled[sown, sites]
 
 
 def _pool_checks(tallies: list[Tally]) -> Checks:
     if not tallies:
-        return Checks((), 0, 0, None, NO_CHECK, NO_CHECK)
+        return Checks((), 0, 0, {}, None, NO_CHECK, NO_CHECK)
     best = min({tally.standard for tally in tallies}, key=STANDARDS.index)
     group = _Group([tally for tally in tallies if tally.standard == best])
     lots = tuple(sorted({tally.lot for tally in group.tallies}))
-    figure = survival(group.counts, group.visited)
-    reason = CHECK_NOT_VISITED if figure.reason == NOT_VISITED else figure.reason
-    if best != NATIVE:
-        return Checks(lots, figure.alive, figure.n, None, reason, NO_SUSCEPTIBLE_CHECK)
-    return Checks(lots, figure.alive, figure.n, pressure(group.counts), reason)
+    figure = survival(group.counts)
+    reason = CHECK_NOT_ASSESSED if figure.reason == NOT_ASSESSED else figure.reason
+    seen, unseen = (pressure(group.counts), "") if best == NATIVE else (None, NO_SUSCEPTIBLE_CHECK)
+    return Checks(lots, figure.alive, figure.n, group.sites(), seen, reason, unseen)
 
 
 def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[SurvivalRow]:
     """Rows by keys and role, in the order they were first met, each with its interval, band and comparison.
 
-    Checks of the native species, of the donor and others have rows of their own.
+    Checks of the native species, of the donor and others have rows of their own, and so has sown seed.
 
     Parameters
     ----------
@@ -194,64 +216,67 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
 
     Notes
     -----
-    A row is compared with the checks on exactly its own sites: the native ones where there are any, else the others, else those of the
-    donor. A native check and a donor pooled would not be a standard.
+    A row is compared with the checks on its own sites, site by site: the native ones where there are any, else the others, else those of
+    the donor. A native check and a donor pooled would not be a standard.
 
     Source
     ------
-    Definitions as in `survival`; interval over sites `ratio_over_sites`; difference `newcombe_difference`.
+    Definitions as in `survival`; interval over sites `share_over_sites`; difference `difference_over_sites`.
     """
     checks = _CheckBook(tallies) if compare else None
     groups: dict[tuple, list[Tally]] = {}
     for tally in tallies:
-        groups.setdefault((tally.keys, tally.role, tally.standard), []).append(tally)
+        groups.setdefault((tally.keys, tally.role, tally.standard, tally.sown), []).append(tally)
     return [_row(*kind, _Group(group), checks) for kind, group in groups.items()]
 
 
 def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[SurvivalRow]:
-    """A row over everything under test, and one over all checks of each kind, where there are any.
+    """A row over everything planted under test, and one over all checks of each kind, where there are any; then the same of sown seed.
 
     Source
     ------
     As `survival_table_rows`.
     """
     checks = _CheckBook(tallies)
-    groups: dict[tuple, list[Tally]] = {(TEST, ""): [], **{(CHECK, standard): [] for standard in STANDARDS}}
+    kinds = [(TEST, ""), *((CHECK, standard) for standard in STANDARDS)]
+    groups: dict[tuple, list[Tally]] = {(*kind, sown): [] for sown in (False, True) for kind in kinds}
     for tally in tallies:
-        groups[tally.role, tally.standard].append(tally)
+        groups[tally.role, tally.standard, tally.sown].append(tally)
     return [_row((label,), *kind, _Group(group), checks) for kind, group in groups.items() if group]
 
 
-def _row(keys: tuple[str, ...], role: str, standard: str, group: _Group, book: _CheckBook | None) -> SurvivalRow:
+def _row(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: _Group, book: _CheckBook | None) -> SurvivalRow:
     counts, by_site = group.counts, group.sites()
-    figure = survival(counts, group.visited)
-    low, high, method, design_effect, error = _interval(figure, by_site)
+    figure = survival(counts)
+    over = _over_sites(figure, by_site)
+    low, high = (over.low, over.high) if over else (figure.interval.low, figure.interval.high) if figure.interval else (None, None)
     sites = tuple(sorted(by_site))
-    checks = book.on(sites) if book and role == TEST else None
-    seen, why = (checks.pressure, checks.pressure_reason) if checks else (pressure(counts) if book else None, "")
+    checks = book.on(sown, sites) if book and role == TEST else None
+    seen, why = (checks.pressure, checks.pressure_reason) if checks else (pressure(counts) if book and standard == NATIVE else None, "")
     return SurvivalRow(
-        keys, role, standard, counts, figure.n, figure.share, low, high, figure.band_low, figure.band_high, figure.count_leads,
-        figure.reason, method, design_effect, error, sites, tuple(sorted({tally.planting for tally in group.tallies})),
-        _difference(figure, checks) if checks else None, checks, seen, why or (seen.reason if seen else ""),
+        keys, role, standard, sown, all(tally.complete for tally in group.tallies), counts, figure.n, figure.countable, figure.share,
+        low, high, figure.band_low, figure.band_high, figure.count_leads, figure.reason, OVER_SITES if over else BINOMIAL,
+        over.holds if over else True, over.design_effect if over else None, over.standard_error if over else None, sites,
+        tuple(sorted({tally.planting for tally in group.tallies})), _difference(figure, by_site, checks) if checks else None, checks,
+        seen, why or (seen.reason if seen else ""),
     )  # fmt: skip
 
 
-def _interval(figure: Survival, by_site: dict[str, list[int]]):
-    """Ends, method, design effect and standard error: over sites where trees were counted on several, else Wilson's."""
-    if figure.share is None:
-        return None, None, BINOMIAL, None, None
+def _over_sites(figure: Survival, by_site: dict[str, list[int]]) -> OverSites | None:
+    """The figure over sites; None where trees were assessed on one site only, or on none."""
     pairs = [pair for pair in by_site.values() if pair[1] > 0]
-    if len(pairs) == 1:
-        return figure.interval.low, figure.interval.high, BINOMIAL, None, None
-    clustered = ratio_over_sites([alive for alive, _ in pairs], [n for _, n in pairs])
-    return clustered.low, clustered.high, OVER_SITES, clustered.design_effect, clustered.standard_error
+    if figure.share is None or len(pairs) < 2:
+        return None
+    return share_over_sites([alive for alive, _ in pairs], [n for _, n in pairs])
 
 
-def _difference(figure: Survival, checks: Checks) -> Difference:
+def _difference(figure: Survival, by_site: dict[str, list[int]], checks: Checks) -> Difference:
     reason = checks.reason or figure.reason
     if reason:
         return Difference(None, None, None, reason)
-    return newcombe_difference(figure.alive, figure.n, checks.alive, checks.n)
+    test, check = list(by_site.values()), [checks.by_site.get(site, (0, 0)) for site in by_site]
+    found = difference_over_sites(*zip(*test, strict=True), *zip(*check, strict=True))
+    return found._replace(reason=NO_CHECK) if found.reason == NO_COMMON_SITE else found
 
 
 def in_order(rows: Iterable[SurvivalRow], by_survival: bool = False) -> list[SurvivalRow]:
@@ -270,6 +295,7 @@ def in_order(rows: Iterable[SurvivalRow], by_survival: bool = False) -> list[Sur
         ranked = by_survival and row.rankable
         return (
             outer,
+            row.sown,
             row.is_check,
             STANDARDS.index(row.standard) if row.standard else 0,
             by_survival and not ranked,

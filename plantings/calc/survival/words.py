@@ -8,17 +8,20 @@ Definition of this programme for all functions here: the words and columns survi
 from collections.abc import Sequence
 from datetime import date
 
+from plantings.calc.survival.completeness import COMPLETE_PERCENT
+from plantings.calc.survival.moments import AGE, Moment
 from plantings.calc.survival.survival import NOT_ASSESSED
-from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, TEST, SurvivalRow
+from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
 from registry.calc.shared.screen import amount_words
 
 SHORT_METHOD = {
-    OVER_SITES: "95 % over sites (ratio estimator; Wilson on the effective number of trees)",
+    OVER_SITES: "95 % over sites (wider of Wilson on the effective number of trees with t, and Wilson on the trees)",
     BINOMIAL: "95 % Wilson",
 }
 METHOD = (
-    "alive / (planted - removed for non-biological reasons); replacements, buffers and fillers not counted; "
-    "not found at two rounds running = presumed dead; seen alive later = alive; interval: "
+    "alive / assessed; assessed = planted - removed for non-biological reasons - not visited - not located - seen but unclear; "
+    "replacements, buffers and fillers not counted; not found at two rounds running = presumed dead; seen alive later = alive; "
+    "complete rounds only unless said; interval: "
 )
 _SHARE_DECIMALS = 4
 
@@ -34,30 +37,59 @@ def season_words(season: int) -> str:
     return amount_words(season, "growing seasons")
 
 
-def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str], ...]:
-    """The definitions printed beside the numbers, as (term, sentence)."""
-    versions = ", ".join(protocol_versions) or "not stated"
+def definitions(protocol_versions: Sequence[str] | None = None, complete_percent: int = COMPLETE_PERCENT) -> tuple[tuple[str, str], ...]:
+    """The definitions printed beside the numbers, as (term, sentence).
+
+    Parameters
+    ----------
+    protocol_versions : sequence of str or None
+        Of the rounds in the table; None where there is no table.
+    complete_percent : int
+        Of the positions, how many must be assessed before a round counts as complete; the programme sets it.
+    """
+    versions = ", ".join(protocol_versions or ()) or "not stated"
+    of_the_table = () if protocol_versions is None else (("Protocol", f"Census protocol versions in this table: {versions}."),)
     return (
-        ("Age", "Growing seasons completed. Each planting enters with its last round of this age, so equal ages are compared."),
         (
-            "Survival",
-            "Alive / n. Here n is every tree planted under test (or as a check, in the rows marked so), less those removed for "
-            "reasons that are not biological. Buffers, fillers and replacements are never counted; a dead original stays dead.",
+            "Age",
+            "Growing seasons completed. Equal ages are compared, unless a season, a visit or the latest census is chosen.",
         ),
         (
+            "Complete census",
+            "A planting enters with its latest complete census: the window is closed or every position is settled, and at least "
+            f"{complete_percent} % of the positions not known to be dead before were assessed. One that is still open, or thinly "
+            "visited, is shown as progress. It enters the figures only when you ask for it, and is marked there.",
+        ),
+        (
+            "Survival",
+            "Alive / assessed. Assessed (n) are all trees planted under test (or as a check, in the rows marked so), less those "
+            "removed for reasons that are not biological, not visited, at a position not located, or seen in an unclear state. A "
+            "tree that was not assessed is not dead. Buffers, fillers and replacements are never counted; a dead original stays "
+            "dead.",
+        ),
+        ("Sown as seed", "Establishment from seed sown in place. It is never added to the survival of planted trees."),
+        (
             "Not found",
-            "Not found at two rounds running counts as presumed dead from the first of them, apart from dead. "
-            "Position not located and not visited never count as dead. All of them stay in n.",
+            "A tree not found once is assessed and not alive. Not found at two rounds running counts as presumed dead from the "
+            "first of them, apart from dead; a tree seen later, clear or not, undoes it. Not visited, not located and unclear never "
+            "count as dead. Dead stays dead until the tree is seen alive again.",
         ),
         (
             "Hindsight",
-            "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age.",
+            "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age. “As "
+            "recorded then” leaves out what later rounds showed.",
         ),
-        ("Band", "From “every tree not found, not located or not visited is dead” to “every one of them is alive”."),
+        (
+            "Band",
+            "Over all planted less those removed for reasons that are not biological: from “every tree not found, not located, "
+            "unclear or not visited is dead” to “every one of them is alive”.",
+        ),
         (
             "Interval",
-            "95 %. Wilson’s where all trees are on one site. A row over several sites takes its interval over the sites, because "
-            "trees on one site share its fate; with fewer than about ten sites it is somewhat too narrow.",
+            "95 %. Wilson’s where all trees are on one site. A row over several sites takes the wider of two: one from how far the "
+            "sites lie apart, and Wilson’s on the trees. In simulations it held the true share in 93 to 100 of 100 cases; where the "
+            "share lies beyond about 0.9 or under 0.1 and trees within a site are much alike, no interval tried holds, and the row "
+            "says so.",
         ),
         (
             "Under 10 trees",
@@ -65,16 +97,18 @@ def definitions(protocol_versions: Sequence[str] = ()) -> tuple[tuple[str, str],
         ),
         (
             "From the checks",
-            "Share less the share of the native checks on exactly the same sites, with Newcombe’s 95 % interval, which takes trees as "
-            "independent. Where there is no native check, the other checks there (first hybrids, say) take its place, and donor checks "
-            "only where there is nothing else. Each kind of check has rows of its own.",
+            "The mean over the sites of survival less that of the native checks on the same site; sites without both are left out. "
+            "The 95 % interval is the wider of one from how the difference varies over the sites and Newcombe’s on the trees. On "
+            "one common site there is a difference but no interval, since a lineage may do better on one site and worse on the "
+            "next. Where there is no native check, the other checks there (first hybrids, say) take its place, and donor checks "
+            "only where there is nothing else.",
         ),
         (
             "Disease pressure",
             "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
             "Where it is low or not assessed, survival says little about resistance.",
         ),
-        ("Protocol", f"Census protocol versions in this table: {versions}."),
+        *of_the_table,
     )
 
 
@@ -87,14 +121,16 @@ def check_words(row: SurvivalRow) -> str:
 
 def band_words(row: SurvivalRow) -> str:
     """The band as "0.65–0.85"; blank for a row without trees."""
-    return f"{row.band_low:.2f}–{row.band_high:.2f}" if row.n else ""
+    return f"{row.band_low:.2f}–{row.band_high:.2f}" if row.countable else ""
 
 
 def difference_words(row: SurvivalRow) -> str:
-    """As "+0.12 (−0.05 to +0.29)", or why there is nothing to compare with; nothing on a row of checks."""
+    """As "+0.12 (−0.05 to +0.29)", or why there is no interval or nothing to compare with; nothing on a row of checks."""
     difference = row.difference
-    if difference is None or not difference.estimable:
+    if difference is None or difference.estimate is None:
         return difference.reason if difference else ""
+    if not difference.estimable:
+        return f"{_signed(difference.estimate)} ({difference.reason})"
     return f"{_signed(difference.estimate)} ({_signed(difference.low)} to {_signed(difference.high)})"
 
 
@@ -115,14 +151,15 @@ def export_headers(by: Sequence[str]) -> list[str]:
     """Names of the columns of `export_row`, in its order."""
     places = [name for word in by for name in (("site", "site_name") if word == "site" else (word,))]
     return [
-        *places, "role", "growing_seasons", "sites", "plantings", "n", *COUNT_NAMES[:-2], "survival", "low", "high", "standard_error",
+        *places, "role", "population", "census", "growing_seasons", "complete", "sites", "plantings", "assessed", *COUNT_NAMES[:-2],
+        "survival", "low", "high", "standard_error",
         "design_effect", "band_low", "band_high", "difference_from_checks", "difference_low", "difference_high", "checks", "checks_alive",
         "checks_n", "disease_pressure", "pressure_low", "pressure_high", "pressure_assessed", "pressure_cankered",
         "note", "method", "as_of",
     ]  # fmt: skip
 
 
-def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dict[str, str], as_of: date) -> list:
+def export_row(row: SurvivalRow, by: Sequence[str], moment: Moment, site_names: dict[str, str], as_of: date) -> list:
     """One row in the order of `export_headers`: numbers as numbers, None where there is none.
 
     Parameters
@@ -130,8 +167,8 @@ def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dic
     row : SurvivalRow
     by : sequence of str
         What the rows are grouped by; a site takes two columns.
-    season : int
-        Growing seasons completed.
+    moment : Moment
+        Which census of each planting the row is made from.
     site_names : dict of code to name
     as_of : date
         The day the figures were made.
@@ -142,7 +179,8 @@ def export_row(row: SurvivalRow, by: Sequence[str], season: int, site_names: dic
     difference, checks, pressure = row.difference, row.checks, row.pressure
     interval = pressure.interval if pressure else None
     return [
-        *places, TEST if row.role == TEST else row.role_words, season, len(row.sites), len(row.plantings), row.n,
+        *places, TEST if row.role == TEST else STANDARD_WORDS[row.standard], "sown" if row.sown else "planted", moment.code,
+        moment.number if moment.kind == AGE else None, "yes" if row.complete else "no", len(row.sites), len(row.plantings), row.n,
         *(getattr(row.counts, name) for name in COUNT_NAMES[:-2]),
         *map(_rounded, (row.share, row.low, row.high, row.standard_error, row.design_effect, row.band_low, row.band_high)),
         *map(_rounded, (difference.estimate, difference.low, difference.high) if difference else (None, None, None)),
@@ -160,6 +198,7 @@ def _rounded(value: float | None) -> float | None:
 def _note(row: SurvivalRow) -> str:
     """Why a figure is missing, or why to read it with care."""
     notes = [row.reason, "under 10 trees: read the count" if row.count_leads and row.n else ""]
+    notes += row.caveats
     if row.difference and row.difference.reason != row.reason:
         notes.append(row.difference.reason)
     if row.pressure_reason:

@@ -6,10 +6,11 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
-from registry.access import roles
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
+from registry.selectors.people.acting import acting_person
+from registry.services.audit.busy import Busy
 
 
 class Command(BaseCommand):
@@ -31,6 +32,8 @@ class Command(BaseCommand):
             )  # fmt: skip
         except SheetError as error:
             raise CommandError(str(error)) from error
+        except Busy as busy:
+            raise CommandError(busy.messages[0]) from busy
         except ReasonMissing as error:
             raise CommandError(f"{error} Give it with --reason, in quotation marks.") from error
         except SheetRefused as refused:
@@ -70,13 +73,10 @@ class Command(BaseCommand):
 
     @staticmethod
     def _actor(username, sheet):
-        people = Person.objects.filter(is_active=True)
-        actor = people.filter(username=username).first() if username else people.filter(role=roles.LEAD).order_by("pk").first()
-        if actor is None:
-            raise CommandError(
-                f"There is no active account '{username}'." if username
-                else "There is no lead yet. Make the first account with: manage.py lead USERNAME EMAIL"
-            )  # fmt: skip
+        try:
+            actor = acting_person(username)
+        except Person.DoesNotExist as error:
+            raise CommandError(str(error)) from error
         if not (actor.may(sheet.action) and actor.may(sheet.edit_action)):
             raise CommandError(f"{actor.username} ({actor.role_label}) may not load {sheet.title.lower()}. Nothing was stored.")
         return actor

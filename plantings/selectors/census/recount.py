@@ -2,7 +2,8 @@
 
 from django.db.models import F, Sum
 
-from plantings.models import EntrySupply, Planting, SurvivalTally, Tree
+from plantings.calc.survival.completeness import Progress
+from plantings.models import CauseTally, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
 from registry.calc.lots.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ShipmentLine
@@ -64,17 +65,29 @@ def _movements():
 
 
 def _planting(planting):
-    tallies, fates = planting_state(planting)
+    state = planting_state(planting)
     stored = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
-    found = [
-        (f"planting {planting.code}, round {key[0]}, entry {key[1]}", _short(stored.get(key)), _short(tallies.get(key)))
-        for key in sorted(stored.keys() | tallies.keys())
-        if stored.get(key) != tallies.get(key)
-    ]
+    found = _differences(planting, "entry", stored, state.counts, _short)
+    progress = RoundProgress.objects.filter(round__planting=planting).values_list("round", "sown", *Progress._fields)
+    found += _differences(planting, "sown", {row[:2]: Progress(*row[2:]) for row in progress}, state.progress, _plain)
+    causes = CauseTally.objects.filter(round__planting=planting).values_list("round", "entry", "cause", "trees")
+    found += _differences(planting, "entry and cause", {row[:3]: row[3] for row in causes}, state.causes, _plain)
     trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
-    found += [(f"tree {planting.code}/{tag}, fate", fate, str(fates[pk])) for pk, tag, fate in trees if fates[pk] != fate]
+    found += [(f"tree {planting.code}/{tag}, fate", fate, str(state.fates[pk])) for pk, tag, fate in trees if state.fates[pk] != fate]
     found += _supplies(planting)
     return len(stored), len(trees), found
+
+
+def _differences(planting, what, stored, wanted, words):
+    return [
+        (f"planting {planting.code}, round {key[0]}, {what} {', '.join(map(str, key[1:]))}", words(stored.get(key)), words(wanted.get(key)))
+        for key in sorted(stored.keys() | wanted.keys())
+        if stored.get(key) != wanted.get(key)
+    ]
+
+
+def _plain(value):
+    return "nothing" if value is None else str(value)
 
 
 def _supplies(planting):

@@ -12,7 +12,7 @@ from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
-from registry.models import Authorization, IdentityQuestion, IssuedPaper, Lot, Partner, Shipment, ShipmentLine
+from registry.models import Authorization, IdentityQuestion, IssuedPrint, Lot, Partner, Shipment, ShipmentLine
 from registry.selectors.identity.descent import chunks, linked
 from registry.selectors.identity.questions import OPEN, PREFETCHED, questions_of
 
@@ -50,7 +50,7 @@ class _Letter:
     lots: set = field(default_factory=set)
     planted: int = 0
     alive: int = 0
-    stands: list = field(default_factory=list)
+    plantings: list = field(default_factory=list)
 
 
 def letters_rows(user, record):
@@ -105,7 +105,7 @@ def _add_planted(letters, entries):
         letter.planted += planted
         letter.alive += alive
         letter.lots.add(lot)
-        letter.stands.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
+        letter.plantings.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
 
 
 def _papers(named):
@@ -115,7 +115,7 @@ def _papers(named):
     for shipment, code, title in linked(Authorization.objects, "shipments", receiver, "shipments", "code", "title"):
         if shipment in receiver:
             travelled[receiver[shipment]].add(f"{code} {title}")
-    made = IssuedPaper.objects.exclude(kind=IssuedKind.LETTERS)
+    made = IssuedPrint.objects.exclude(kind=IssuedKind.LETTERS)
     for shipment, title, at in linked(made, "shipments", receiver, "shipments", "title", "entered_at"):
         if shipment in receiver:
             handed_out[receiver[shipment]].add(f"{title}, {day_words(at)}")
@@ -136,7 +136,7 @@ def _contacts(partner):
 def _letter_cells(letter):
     return (
         "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), letter.planted, letter.alive,
-        "\n".join(letter.stands),
+        "\n".join(letter.plantings),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
-from registry.models import Authorization, IssuedPaper, Lot, Partner, PedigreeTree, PollenPool, Shipment
+from registry.models import Authorization, IssuedPrint, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
 from registry.selectors.permits.as_of import papers_on
 
@@ -120,7 +120,7 @@ def authorizations_of(shipments, plantings):
 def prints_naming(*, trees=(), lots=(), shipments=()):
     """Keys of the prints that name any of these."""
     named = (("trees", trees), ("lots", lots), ("shipments", shipments))
-    return {pk for lookup, keys in named for pk in linked(IssuedPaper.objects, lookup, keys, "pk")}
+    return {pk for lookup, keys in named for pk in linked(IssuedPrint.objects, lookup, keys, "pk")}
 
 
 # -- the groups ------------------------------------------------------------------------------------
@@ -163,7 +163,7 @@ class _Gather:
             self.group("Sites", Site, self.others(Site, sites), _site_words),
             self.group("Partners", Partner, self.others(Partner, partners_of(sites, found.shipments)), lambda partner: partner.name),
             self.group("Papers", Authorization, self.others(Authorization, papers), _paper_words, kind="paper"),
-            self.group("Prints handed out", IssuedPaper, prints, _print_words, kind="print"),
+            self.group("Prints handed out", IssuedPrint, prints, _print_words, kind="print"),
             self.trees(),
         )  # fmt: skip
 

@@ -2,15 +2,20 @@
 
 import datetime
 
-from django.db.models import Count, F, Min, Q
+from django.db.models import Count, Min, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
+from registry.selectors.audit.backups import backup_line, last_backup
+from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
@@ -19,7 +24,7 @@ from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.selectors.orchard.second import is_second, waiting_decisions
 
-__all__ = ["crew_round", "today_lines"]
+__all__ = ["crew_round", "site_lines", "today_lines"]
 
 LINES_OF_ONE_KIND = 10
 FLOWERS_SHOWN_DAYS = 60
@@ -32,8 +37,8 @@ def today_lines(user, on, now=None):
 
     `now` is the moment clocks of incidents are compared with; left out, the close of the day.
     """
-    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     lines = []
+    now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
     for action, gather in _GATHERED:
         if user.may(action):
             lines.extend(gather(user, on, now))
@@ -41,8 +46,16 @@ def today_lines(user, on, now=None):
     return sorted(lines, key=lambda line: (not line.first, not line.mine, order[line.severity], line.due or datetime.date.max))
 
 
+def site_lines(user, on, now):
+    """What the one who answers for the site itself looks after: its clock and its backup. Two queries for a lead, none for others."""
+    if not user.may("lead.edit"):
+        return []
+    at = last_backup()
+    return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
+
+
 def _shipments(user, on, now):
-    yield from _first(receipt_lines(user, on), reverse("shipment_list"), "shipments without a receipt")
+    yield from _first(receipt_lines(user, on), reverse("shipment_list"), _("shipments without a receipt"))
 
 
 def _drafts(user, on, now):
@@ -61,7 +74,7 @@ def _use_by(user, on, now):
 
 
 def _duties(user, on, now):
-    yield from _first(duty_lines(user, on), reverse("duty_list"), "duties late or due")
+    yield from _first(duty_lines(user, on), reverse("duty_list"), _("duties overdue or due"))
 
 
 def _incidents(user, on, now):
@@ -83,7 +96,7 @@ def _first(lines, url, what):
     yield from lines[:LINES_OF_ONE_KIND]
     left = len(lines) - LINES_OF_ONE_KIND
     if left > 0:
-        yield Duty("info", f"and {left:,} more {what}", url=url)
+        yield Duty("info", _("and %(n)s more %(what)s") % {"n": f"{left:,}", "what": what}, url=url)
 
 
 def _rounds(user, on, now):
@@ -95,7 +108,8 @@ def _rounds(user, on, now):
         if not open_now and not item.missing and item.counted == item.plots:
             continue
         severity = "soon" if open_now else "odd"
-        text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {_progress_words(item)}"
+        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
+        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
         url = reverse("round_detail", args=[item.pk])
         yield Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
 
@@ -115,10 +129,16 @@ def crew_round(user, on):
 def _progress_words(item):
     """How far a round is, counted as its own page counts it."""
     if not item.recorded and not item.counted:
-        return "no record yet"
-    trees = f"{item.missing:,} of {amount_words(expected(item), 'trees')} without a record" if item.missing else ""
-    plots = f"{item.plots - item.counted:,} of {amount_words(item.plots, 'plots')} not counted" if item.plots > item.counted else ""
-    return ", ".join(filter(None, (trees, plots))) or "complete"
+        return _("no record yet")
+    parts = []
+    if item.missing:
+        trees = expected(item)
+        words = ngettext("%(n)s of %(all)s tree without a record", "%(n)s of %(all)s trees without a record", trees)
+        parts.append(words % {"n": f"{item.missing:,}", "all": f"{trees:,}"})
+    if item.plots > item.counted:
+        words = ngettext("%(n)s of %(all)s plot not counted", "%(n)s of %(all)s plots not counted", item.plots)
+        parts.append(words % {"n": f"{item.plots - item.counted:,}", "all": f"{item.plots:,}"})
+    return ", ".join(parts) or _("complete")
 
 
 def _flowers(user, on, now):
@@ -180,12 +200,16 @@ def _land(user, on, now):
     """What is planted on the land of a landowner contact."""
     if user.role != roles.LANDOWNER:
         return
-    plantings = Planting.objects.for_user(user).select_related("site").annotate(
-        n=Count("trees"), alive=Count("trees", filter=Q(trees__fate__in=("alive", "resprout"))), place=F("site__name")
-    )  # fmt: skip
-    for planting in plantings:
-        planted = f"{amount_words(planting.n, 'trees')} planted, {planting.alive:,} alive at the last round"
-        text = f"{planting.place}: planting {planting.code}, {planted}"
+    for planting in plantings_listed(Planting.objects.for_user(user)):
+        parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
+        if planting.alive_count is not None:
+            words = ngettext("%(n)s tree alive at the last visit", "%(n)s trees alive at the last visit", planting.alive_count)
+            parts.append(words % {"n": f"{planting.alive_count:,}"})
+        if planting.sown_alive_count is not None:
+            words = ngettext("%(n)s seedling alive from sown seed", "%(n)s seedlings alive from sown seed", planting.sown_alive_count)
+            parts.append(words % {"n": f"{planting.sown_alive_count:,}"})
+        words = _("%(place)s: planting %(code)s, %(counts)s")
+        text = words % {"place": planting.site.name, "code": planting.code, "counts": ", ".join(parts)}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 

@@ -45,6 +45,7 @@ class Fates(NamedTuple):
     dead: int = 0
     presumed_dead: int = 0
     not_found: int = 0
+    unclear: int = 0
     not_located: int = 0
     not_visited: int = 0
     unseen: int = 0
@@ -52,7 +53,7 @@ class Fates(NamedTuple):
 
     @property
     def unaccounted(self):
-        return self.not_found + self.not_located + self.not_visited
+        return self.not_found + self.unclear + self.not_located + self.not_visited
 
     @property
     def total(self):
@@ -294,7 +295,18 @@ def last_tallies(entries, **window):
 def _at_last_round(entries):
     """{entry key: (label of the last round, its first day, Fates)}: the tally of the originals, and the replacements by their own fate."""
     found = {}
-    names = ("alive", "resprout", "dead", "presumed_dead", "not_found", "not_located", "not_visited", "removed", "removed_excluded")
+    names = (
+        "alive",
+        "resprout",
+        "dead",
+        "presumed_dead",
+        "not_found",
+        "unclear",
+        "not_located",
+        "not_visited",
+        "removed",
+        "removed_excluded",
+    )
     for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round__label", "round__opens_on", *names):
         *counts, removed, excluded = counts
         found[entry] = (label, opens_on, Fates(*counts, 0, removed + excluded))  # 0: none of a tally is unseen

@@ -21,6 +21,7 @@ from registry.models import (
     DutyDone,
     Incident,
     IncidentNotice,
+    IssuedPrint,
     LedgerEntry,
     Leftover,
     Lot,
@@ -28,6 +29,7 @@ from registry.models import (
     Person,
     Receipt,
 )  # fmt: skip
+from registry.models.audit import stored_name
 from registry.selectors.duties.dates import duty_dates, with_done
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
 from registry.selectors.gate.determinations import repeat_fault
@@ -199,7 +201,7 @@ def history_under(paper):
         "determination": Determination.objects.filter(authorizations=paper).values("pk"),
         "duty": Duty.objects.filter(authorization=paper).values("pk"),
         "incident": Incident.objects.filter(authorizations=paper).values("pk"),
-        "issuedpaper": paper.issued_papers.values("pk"),
+        stored_name(IssuedPrint): paper.issued_prints.values("pk"),
     }
     found = Q(record_type="authorization", record_id=paper.pk)
     for record_type, keys in related.items():

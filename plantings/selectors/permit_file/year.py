@@ -135,13 +135,24 @@ def _destroyed_in_lots(year, lots):
 
 
 def _at_last_round(paper, year, entries):
-    names = ("planted", "alive", "dead", "presumed_dead", "not_found", "not_located", "not_visited", "removed", "removed_excluded")
+    names = (
+        "planted",
+        "alive",
+        "dead",
+        "presumed_dead",
+        "not_found",
+        "unclear",
+        "not_located",
+        "not_visited",
+        "removed",
+        "removed_excluded",
+    )
     reached = entries_reached(paper)
     before = dict(last_tallies(reached, opens_on__year__lt=year).values_list("entry", "dead"))
     rows = last_tallies(reached, opens_on__year=year).values_list("entry", "round__label", "round__opens_on", *names)
     found = {}
-    for entry, label, opened, n, alive, dead, presumed, not_found, not_located, not_visited, removed, excluded in rows:
-        unaccounted = not_found + not_located + not_visited
+    for entry, label, opened, n, alive, dead, presumed, not_found, unclear, not_located, not_visited, removed, excluded in rows:
+        unaccounted = not_found + unclear + not_located + not_visited
         found[entry] = (label, opened, n, alive, dead, presumed, unaccounted, removed + excluded, dead - before.get(entry, 0))
     for pk, entry in entries.items():
         if pk in found:

@@ -81,9 +81,11 @@ def fate_reason(statuses, fates, labels):
         return f"Recorded {word} in {labels[ended]}, and not seen alive since.{_REMAINS.get(last, '')}"
     if last == Fate.PRESUMED_DEAD:
         first = fates.index(Fate.PRESUMED_DEAD)
-        return f"Not found at two rounds running, {labels[first]} and {labels[first + 1]}. A later sighting alive settles it."
+        return f"Not found at two rounds running, {labels[first]} and {labels[first + 1]}. A later sighting settles it."
     if last == Fate.NOT_FOUND:
         return f"The position was found without a tree in {label}. Not found again at the next round, it is presumed dead."
+    if last == Fate.UNCLEAR:
+        return f"Seen in {labels[-1]}, but not whether it lives. That never counts as dead. Another visit settles it."
     if last == Fate.NOT_LOCATED:
         return f"The position was not located in {label}. That never counts as dead. Look for the corner posts."
     if statuses[-1]:

@@ -3,22 +3,26 @@
 import datetime
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from django.db.models import Avg, Count, Max, Sum
+from django.db.models import Avg, Count
 from django.urls import reverse
 from django.utils import timezone
 
 from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.groups import ROLES_COUNTED
+from plantings.calc.survival.moments import AGE
 from plantings.calc.survival.survival import Counts, survival, survival_text
-from plantings.calc.survival.table import CHECK, COUNT_NAMES, TEST
+from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
 from plantings.calc.survival.words import season_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
-from plantings.selectors.survival.survival import tally_visited
+from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
+from plantings.selectors.survival.survival import STANDARD_OF
 from registry.access.scoping import ALL
 from registry.calc.shared.screen import amount_words
-from registry.choices import MapPrivacy
+from registry.choices import LotKind, MapPrivacy
+from registry.selectors.identity.descent import linked
 
 __all__ = ["SiteMap", "map_points"]
 
@@ -62,7 +66,7 @@ def map_points(user, season=None):
 
     Parameters
     ----------
-    season : growing seasons completed; None takes for each site the latest age all its plantings share
+    season : growing seasons completed; None takes for each site the latest age all its plantings share. Complete rounds only.
 
     Returns
     -------
@@ -74,56 +78,58 @@ def map_points(user, season=None):
     sites = Site.objects.for_user(user).select_related("partner")
     exact = user.may("map.exact") or Site.SCOPE.get(user.role) not in (None, ALL)
     shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
-    figures, blocks = _figures(user), _block_means(user)
-    points, ages = [], {}
-    for site in shown:
-        age, counted = _at_age(figures.get(site.pk, {}), season)
-        points.append(_point(site, age, counted, blocks.get(site.pk), exact))
-        ages[site.code] = age
+    rounds, blocks = rounds_in_scope(user, SurvivalFilter()), _block_means(user)
+    ages, chosen = _at_ages(rounds, season)
+    figures = _figures(user, chosen)
+    points = [_point(site, ages.get(site.code), figures.get(site.code), blocks.get(site.pk), exact) for site in shown]
     outlines = [{"code": site.code, "name": site.name, "geojson": site.boundary} for site in shown if exact and site.boundary]
     return SiteMap(
         points=tuple(points),
         boundaries=tuple(outlines),
-        ages=ages,
+        ages={site.code: ages.get(site.code) for site in shown},
         season=season,
-        seasons=tuple(sorted({age for plantings in figures.values() for rounds in plantings.values() for age in rounds})),
+        seasons=tuple(age for age, _ in rounds.numbers(AGE)),
         hidden=sites.count() - len(points),
         as_of=timezone.localdate(),
     )
 
 
-def _figures(user):
-    """{site: {planting: {age: {role: (Counts, visited)}}}}, the last round of each age, in one query."""
-    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED).annotate(seen=tally_visited())
-    found = (
-        tallies.values("entry__planting__site", "entry__planting", "round", "round__growing_seasons", "entry__role")
-        .annotate(visited=Max("seen"), **{f"sum_{name}": Sum(name) for name in COUNT_NAMES})
-        .order_by("round__opens_on")
-        .values_list(
-            "entry__planting__site", "entry__planting", "round", "round__growing_seasons", "entry__role", "visited",
-            *(f"sum_{name}" for name in COUNT_NAMES),
-        )
-    )  # fmt: skip
-    figures = defaultdict(lambda: defaultdict(lambda: defaultdict(dict)))
-    for site, planting, _round, age, role, visited, *counts in found:
-        figures[site][planting][age][role] = Counts(*counts), bool(visited)  # a later round of the same age takes its place
-    return figures
+class _Figures(NamedTuple):
+    """What a site has at the age it is shown at: sums by (role, kind of check, sown), plantings counted, and plantings with a census."""
+
+    counts: dict
+    counted: int
+    plantings: int
 
 
-def _at_age(plantings, season):
-    """The age a site is shown at, and {role: (Counts, visited, plantings counted, plantings with a census)} there."""
-    if not plantings:
-        return None, {}
-    if season is None:
-        ages = [set(rounds) for rounds in plantings.values()]
-        season = max(set.intersection(*ages) or set.union(*ages))
-    counted = {}
-    for role in (TEST, CHECK):
-        parts = [rounds[season][role] for rounds in plantings.values() if season in rounds and role in rounds[season]]
-        if parts:
-            counts = sum((counts for counts, _ in parts), Counts())
-            counted[role] = counts, any(visited for _, visited in parts), len(parts), len(plantings)
-    return season, counted
+def _at_ages(rounds, season):
+    """({site: age shown}, {(round, sown): (RoundPart, plantings with a census there)}), from complete rounds only."""
+    sites = defaultdict(lambda: defaultdict(list))
+    for parts in rounds.by_planting.values():
+        for part in rounds.usable(parts):
+            sites[part.site][part.planting].append(part)
+    ages, chosen = {}, {}
+    for site, plantings in sites.items():
+        there = [{part.age for part in parts} for parts in plantings.values()]
+        ages[site] = age = (max(set.intersection(*there) or set.union(*there))) if season is None else season
+        for parts in plantings.values():
+            of_age = {part.sown: part for part in parts if part.age == age}  # the last one of each
+            chosen |= {(part.round, part.sown): (part, len(plantings)) for part in of_age.values()}
+    return ages, chosen
+
+
+def _figures(user, chosen):
+    """{site: _Figures} of the chosen rounds."""
+    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
+    fields = ("round", "entry__lot__kind", "entry__role", "entry__lot__taxon__role", *COUNT_NAMES)
+    sums, counted, plantings = defaultdict(lambda: defaultdict(Counts)), defaultdict(set), {}
+    for round_pk, kind, role, species, *counts in linked(tallies, "round", {round_pk for round_pk, _sown in chosen}, *fields):
+        sown = kind == LotKind.SEED
+        if (round_pk, sown) in chosen:
+            part, plantings[part.site] = chosen[round_pk, sown]
+            counted[part.site].add(part.planting)
+            sums[part.site][role, STANDARD_OF.get(species, OTHER) if role == CHECK else "", sown] += Counts(*counts)
+    return {site: _Figures(found, len(counted[site]), plantings[site]) for site, found in sums.items()}
 
 
 def _block_means(user):
@@ -133,10 +139,13 @@ def _block_means(user):
     return {site: (lon, lat, number) for site, lon, lat, number in means.values_list("planting__site", "lon", "lat", "number")}
 
 
-def _point(site, age, counted, block_mean, exact):
-    counts, visited, _, _ = counted.get(TEST, (Counts(), True, 0, 0))
-    figure = survival(counts, visited)
-    lon, lat, notes = site.longitude, site.latitude, _notes(age, counted, figure)
+def _point(site, age, figures, block_mean, exact):
+    counts = figures.counts if figures else {}
+    # the survival of planted trees; where a site has none under test, the establishment from seed
+    sown = (TEST, "", False) not in counts and (TEST, "", True) in counts
+    found = counts.get((TEST, "", sown), Counts())
+    figure = survival(found)
+    lon, lat, notes = site.longitude, site.latitude, _notes(age, figures, sown)
     if lon is None and block_mean:
         lon, lat, number = block_mean
         notes.append(
@@ -156,7 +165,9 @@ def _point(site, age, counted, block_mean, exact):
         exact=exact,
         uncertainty_m=uncertainty_m,
         jurisdiction=site.jurisdiction,
-        planted=counts.planted,
+        population="sown" if sown else "planted",
+        planted=found.planted,
+        countable=figure.countable,
         alive=figure.alive,
         n=figure.n,
         share=figure.share,
@@ -170,21 +181,24 @@ def _point(site, age, counted, block_mean, exact):
     )
 
 
-def _notes(age, counted, figure):
+def _notes(age, figures, sown):
     if age is None:
-        return ["No census yet."]
-    if not counted:
-        return [f"No census after {season_words(age)}."]
+        return ["No complete census yet."]
+    if not figures:
+        return [f"No complete census after {season_words(age)}."]
     notes = [f"After {season_words(age)}."]
-    if TEST in counted:
-        _, _, plantings, all_plantings = counted[TEST]
-        if plantings < all_plantings:
-            notes.append(f"Counts {plantings} of its {amount_words(all_plantings, 'plantings')}; the others have no census of that age.")
-        if figure.not_visited_at_all:
-            notes.append("Not visited.")
-    else:
+    if figures.counted < figures.plantings:
+        whole = amount_words(figures.plantings, "plantings")
+        notes.append(f"Counts {figures.counted} of its {whole}; the others have no complete census of that age.")
+    if sown:
+        notes.append("From seed sown in place.")
+    elif not any(role == TEST for role, _, _ in figures.counts):
         notes.append("No trees under test.")
-    if CHECK in counted:
-        counts, visited, _, _ = counted[CHECK]
-        notes.append(f"Checks: {survival_text(survival(counts, visited))}.")
+    for (role, standard, of_seed), counts in sorted(figures.counts.items(), key=lambda item: (item[0][2], _STANDARD_ORDER[item[0][1]])):
+        if (role, of_seed) != (TEST, sown):
+            words = sown_words(ROLE_WORDS[standard][1], of_seed)
+            notes.append(f"{words[0].upper()}{words[1:]}: {survival_text(survival(counts))}.")
     return notes
+
+
+_STANDARD_ORDER = {standard: place for place, standard in enumerate(("", *STANDARDS))}

@@ -23,8 +23,8 @@ from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
-from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
+from registry.selectors.shared.local_words import local_day
 from registry.services.safety.cautions import cautions_read
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.forms import ServiceFormMixin
@@ -118,7 +118,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
 
     def get_success_url(self):
         for finding in self.looks:
-            words = finding.said(gettext)
+            words = finding.said(gettext, local_day)
             messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', tree_url(self.tree), self.tree.tag, words))
         following = next_tree(self.round, after=self.tree)
         if following is None:
@@ -145,14 +145,14 @@ def refused_error(findings, form):
     errors = {}
     for finding in findings:
         if finding.severity == ERROR:
-            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext))
+            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext, local_day))
     return ValidationError(errors)
 
 
 def stored_words(record):
     """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm."""
     values = {
-        "status": gettext(record.get_status_display()), "day": day_words(record.observed_on),
+        "status": gettext(record.get_status_display()), "day": local_day(record.observed_on),
         "who": record.observer or record.entered_by, "values": record_words(record),
     }  # fmt: skip
     return gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
@@ -240,7 +240,7 @@ class CensusGridView(RoundEntryMixin, TemplateView):
                 (_cells(record), stored_words(record), link(user, "observation.correct", "observation_correct", record.pk))
                 for record in line.records
             ],
-            "looks": [finding.said(gettext) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
+            "looks": [finding.said(gettext, local_day) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
 

@@ -12,7 +12,7 @@ from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
 from plantings.views.plantings.plantings import round_url
-from registry.calc.shared.screen import day_words
+from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import link
 
 
@@ -87,5 +87,5 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
 
 
 def _count_words(count):
-    values = {"n": count.alive, "day": day_words(count.observed_on), "who": count.observer or count.entered_by}
+    values = {"n": count.alive, "day": local_day(count.observed_on), "who": count.observer or count.entered_by}
     return gettext("%(n)s alive on %(day)s by %(who)s") % values

@@ -14,9 +14,10 @@ from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
 from plantings.views.sites.sites import text_lines
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import sentence
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
+from registry.selectors.shared.local_words import local_day
 from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
@@ -73,7 +74,7 @@ class FieldFormView(PrintView):
     def get_document(self, missing_only=False, last=True):
         item = self.object
         planting = item.planting
-        window = {"opens": day_words(item.opens_on), "closes": day_words(item.closes_on)}
+        window = {"opens": local_day(item.opens_on), "closes": local_day(item.closes_on)}
         trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
         parts = [
             Facts(
@@ -92,15 +93,17 @@ class FieldFormView(PrintView):
         ]  # fmt: skip
         return Document(
             title=self.get_title(), code=planting.code, scan=self.scan(planting.code), made_on=self.today, made=self.made,
-            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE),
+            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"),
         )  # fmt: skip
 
     def cautions(self):
         """The cautions of the visit, the same as on screen."""
         site = self.object.planting.site
         visit = visit_cautions(self.request.user, site, visit_day(self.object))
-        decides = gettext("%(hazard)s: %(text)s Decides on the spot: %(decider)s.")
-        lines = [decides % {"hazard": line.hazard, "text": line.text, "decider": line.decider} for line in visit["lines"]]
+        decided = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
+        lines = [
+            decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]
+        ]
         here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
         yield Notes(gettext("Before you go"), (*visit["emergency"], *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD)))
 

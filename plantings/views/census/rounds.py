@@ -41,12 +41,12 @@ class RoundListView(RecordListView):
     columns = (
         Column("Round", "label", url=round_url),
         Column("Planting", "planting.code", kind="code", url=lambda item: planting_url(item.planting)),
+        Column("Records in", "recorded", "right", "number"),
+        Column("Test and check trees not visited", "unvisited", "right", "number"),
         Column("Site", "planting.site.name"),
         Column("Growing seasons", "growing_seasons", "right", "number"),
         Column("Opens", "opens_on", kind="date"),
         Column("Closes", "closes_on", kind="date"),
-        Column("Records in", "recorded", "right", "number"),
-        Column("Test and check trees not visited", "unvisited", "right", "number"),
     )
 
     def get_queryset(self):

@@ -4,9 +4,9 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
-from registry.calc.shared.screen import month_words
 from registry.choices import CautionTask
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
+from registry.selectors.shared.local_words import local_month
 
 __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 
@@ -59,7 +59,7 @@ def emergency_lines(user, site):
 def visit_section(user, site, on):
     """The section of a page that a crew prints and takes along."""
     return {
-        "title": f"Before a visit in {month_words(on.month)}",
+        "title": gettext("Before a visit in %(month)s") % {"month": local_month(on.month)},
         "include": "plantings/census/_visit_section.html",
         **visit_cautions(user, site, on),
     }

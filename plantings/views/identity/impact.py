@@ -40,7 +40,7 @@ class ImpactView(PageView):
 
     def post(self, request, *args, **kwargs):
         """Hand out the sheet for letters. Like every print that leaves the site it is recorded, so a link will not do."""
-        if not request.user.may("paper.issue"):
+        if not request.user.may("print.make"):
             raise PermissionDenied
         return self.letters_sheet(_format(request.POST.get("letters")))
 
@@ -76,7 +76,7 @@ class ImpactView(PageView):
             ],
             "parts": [trace_table(group) | {"id": _anchor(group)} for group in groups],
             "downloads": [(wanted.upper(), f"?download={wanted}") for wanted in CONTENT_TYPES],
-            "letters": [(wanted.upper(), wanted) for wanted in CONTENT_TYPES] if user.may("paper.issue") else [],
+            "letters": [(wanted.upper(), wanted) for wanted in CONTENT_TYPES] if user.may("print.make") else [],
             "left_out": "" if user.may("partner.contact") else ", ".join(CONTACT_HEADERS).lower(),
             "rule": RULE,
         }

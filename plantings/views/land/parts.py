@@ -88,5 +88,5 @@ def published_lines(site):
     point = published(site)
     where = SitePosition(point.lon, point.lat, exact=False).words
     distance = f"{ceil(point.uncertainty_m / 100) / 10:g} km"
-    shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position lies within %(distance)s of that.")
+    shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position is within %(distance)s of that.")
     return [shown % {"where": where, "distance": distance}, _("Its name, boundary and the way in are not on the maps."), _WHO_SEES]

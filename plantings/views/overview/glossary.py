@@ -3,7 +3,7 @@
 from plantings.calc.survival.groups import level_words
 
 GLOSSARY = (
-    ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty."),
+    ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty. Survival is alive of those assessed."),
     ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
     ("Bulk lot", "Several lots mixed. Once seeds are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
     ("Cap", "The largest quantity a paper covers. Shipments and plantings under the paper are counted against it."),
@@ -54,7 +54,11 @@ GLOSSARY = (
         "Role of an entry",
         "Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the original stays dead.",
     ),
-    ("Round", "One yearly visit to a planting. It is complete when its window has closed or every position is settled."),
+    (
+        "Round",
+        "One yearly census of a planting. It is complete when its window has closed or every position is settled, and enough positions "
+        "were assessed. Until then it is progress, not a result.",
+    ),
     (
         "Rule",
         "What the programme wrote down of a regulation, with its edition. Until somebody has asked the authority it is “not verified”.",
@@ -62,6 +66,7 @@ GLOSSARY = (
     ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
     ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),
     ("Source of resistance", "The donor-derived ancestor through which resistance came."),
+    ("Sown as seed", "Grown from seed put into the ground where it is to stay. It is never added to the survival of planted trees."),
     ("Stock lot", "Plants raised from a seed lot."),
     ("Test material", "Restricted material, not for sale or gift. Check with the local authority which rules apply to it where you are."),
     ("Volunteer (person)", "Somebody who helps. A seedling that came up by itself is called self-sown."),

@@ -2,9 +2,12 @@
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
+from plantings.calc.survival.words import definitions
 from plantings.views.overview.glossary import GLOSSARY
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
+from registry.choices import ProgrammeKey
+from registry.selectors.people.programme import setting
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
@@ -18,19 +21,6 @@ _MEASUREMENT_COLUMNS = (
     Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
     Column("Column of the sheet", "sheet_header"),
     Column("On the field form", lambda item: "yes" if FIELD_FORM in item.places else "no"),
-)
-
-DEFINITIONS = (
-    "Survival = alive ÷ (planted as test or check − removed for non-biological reasons), "
-    "with its count and a 95 % Wilson interval. Under 10 trees the count leads.",
-    "The band beside it runs from “all unaccounted trees are dead” to “all are alive”. "
-    "Unaccounted are: not found, position not located, not visited.",
-    "A tree seen alive at a later round was alive at every earlier one: the later sighting settles what an earlier record said.",
-    "Not found at two rounds running: presumed dead from the first of them, counted apart, and reversed when the tree is seen again. "
-    "A round between them in which nobody looked at the position breaks the run.",
-    "Position not located and not visited never count as dead.",
-    "Dead stays dead until the tree is seen alive again (a resprout, or an earlier error).",
-    "Trees of one site are alike. Where several sites are pooled, the interval is calculated over sites, not over trees.",
 )
 
 
@@ -61,7 +51,7 @@ class HelpView(PageView):
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
             "glossary": GLOSSARY,
-            "definitions": DEFINITIONS,
+            "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
             "tables": [
                 ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
                 ledger_table("Causes of death", _COLUMNS, CAUSES_OF_DEATH, unit="codes"),

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import crew_round, today_lines
+from plantings.selectors.overview.today import crew_round, site_lines, today_lines
 from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
@@ -27,7 +27,10 @@ class TodayView(PageView):
     def get_page(self):
         user, on = self.request.user, timezone.localdate()
         empty_book = user.may("import.run") and not Taxon.objects.exists()
-        lines = today_lines(user, on, timezone.now())
+        now = timezone.now()
+        site = site_lines(user, on, now)
+        late = [line for line in site if line.severity == "late"]
+        lines = [*late, *today_lines(user, on, now), *(line for line in site if line not in late)]
         return {"lines": lines, "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
 
     def _links(self):
@@ -51,10 +54,10 @@ class TodayView(PageView):
 def _first_steps():
     return [
         {"text": "Load or add the taxa, then the trees of the pedigree", "url": reverse("sheet_list")},
-        {"text": "Enter the lots and what is in hand of each", "url": reverse("lot_list")},
+        {"text": "Enter the lots and the quantity of each", "url": reverse("lot_list")},
         {"text": "Enter partners and the papers you hold", "url": reverse("partner_list")},
         {"text": "Add sites and plantings, then their trees", "url": reverse("site_list")},
-        {"text": "Make an account for everybody who works with you", "url": reverse("person_list")},
+        {"text": "Make an account for everyone who works with you", "url": reverse("person_list")},
     ]
 
 

@@ -7,11 +7,12 @@ from django.utils import timezone
 from plantings.selectors.permit_file.items import Fates
 from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import DrawKind, MaterialForm, ShipmentState
-from registry.prints.permit_file import Sheet, SheetColumn
+from registry.prints.permit_file import FileColumn, FileSection
 
 _FORMS, _STATES = dict(MaterialForm.choices), dict(ShipmentState.choices)
 _FATE_WORDS = (
-    "alive", "by resprout", "dead", "presumed dead", "not found", "position not located", "not visited", "no census yet", "removed"
+    "alive", "by resprout", "dead", "presumed dead", "not found", "seen, state unclear", "position not located", "not visited",
+    "no census yet", "removed"
 )  # fmt: skip
 _FATE_LABELS = dict(zip(Fates._fields, _FATE_WORDS, strict=True))
 MIXED = (
@@ -21,7 +22,7 @@ MIXED = (
 
 
 def number_column(label, weight=0.7, only=""):
-    return SheetColumn(label, weight, "number", only)
+    return FileColumn(label, weight, "number", only)
 
 
 def by_unit(rows):
@@ -32,11 +33,11 @@ def by_unit(rows):
     return total["seeds"], total["plants"]
 
 
-def account_sheet(file):
+def account_section(file):
     """The quantities of a paper: its cap, what was shipped and planted, and the fate of it."""
-    return Sheet(
+    return FileSection(
         "account", "Quantities",
-        (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), SheetColumn("From", 4)),
+        (FileColumn("What", 4), number_column("Seeds", 1), number_column("Plants", 1), FileColumn("From", 4)),
         (*_cap_rows(file), *_way_rows(file.items), *_fate_rows(file.items)),
         note=as_of_words(file),
     )  # fmt: skip
@@ -100,7 +101,8 @@ def _fate_rows(items):
     rows = [("Planted in the same entries, from elsewhere", *others, "supply of the plantings")] if any(others) else []
     words = (
         ("Alive at the last round", "alive"), ("– of them by resprout", "resprout"), ("Dead", "dead"), ("Presumed dead", "presumed_dead"),
-        ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"), ("– position not located", "not_located"),
+        ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"),
+        ("– seen, state unclear", "unclear"), ("– position not located", "not_located"),
         ("– not visited", "not_visited"), ("No census yet", "unseen"), ("Removed", "removed"),
     )  # fmt: skip
     for label, name in words:
@@ -114,13 +116,13 @@ def fate_words(fates):
     return ", ".join(f"{label} {count:,}" for label, count in counts.items() if count)
 
 
-def lots_sheet(file):
+def lots_section(file):
     lives = sorted(file.lots.values(), key=lambda life: life.lot.code)
-    return Sheet(
+    return FileSection(
         "lots", "Material",
-        (SheetColumn("Lot", 1.6, "code"), SheetColumn("Species", 1.5, "latin"), SheetColumn("Mother × father", 2.2),
-         SheetColumn("Harvest", 1.5),
-         SheetColumn("By way of", 1.9), SheetColumn("Unit", 0.7), number_column("Made"), number_column("Destroyed", 1.15),
+        (FileColumn("Lot", 1.6, "code"), FileColumn("Species", 1.5, "latin"), FileColumn("Mother × father", 2.2),
+         FileColumn("Harvest", 1.5),
+         FileColumn("By way of", 1.9), FileColumn("Unit", 0.7), number_column("Made"), number_column("Destroyed", 1.15),
          number_column("In it now", 0.8)),
         tuple(
             (life.lot.code, life.lot.taxon.name, life.parents, life.harvest, life.way, life.lot.unit, life.gained, life.destroyed,
@@ -132,7 +134,7 @@ def lots_sheet(file):
     )  # fmt: skip
 
 
-def chain_sheet(file):
+def chain_section(file):
     """Each item from its mother to the ground: one row for what a line of a shipment supplied to a planting."""
     items = file.items
     lines, entries = {line.pk: line for line in items.lines}, {entry.pk: entry for entry in items.entries}
@@ -146,13 +148,13 @@ def chain_sheet(file):
         rows.append((life.lot.code, life.parents, path, *_sent(line, supply), *_planted(entry, supply)))
         keys.append(life.lot.pk)
     columns = (
-        SheetColumn("Lot", 1.4, "code"), SheetColumn("Mother × father", 1.7), SheetColumn("Harvest and way", 2.1),
-        SheetColumn("Shipment", only="file"), SheetColumn("Left on", kind="date", only="file"), number_column("Shipped", only="file"),
-        number_column("Received", only="file"), SheetColumn("Shipment", 1.8, only="read"), SheetColumn("Planting", only="file"),
-        SheetColumn("Planted on", kind="date", only="file"), SheetColumn("Planting", 1.4, only="read"), number_column("Planted", 0.8),
-        SheetColumn("Fates of the entry", 1.8),
+        FileColumn("Lot", 1.4, "code"), FileColumn("Mother × father", 1.7), FileColumn("Harvest and way", 2.1),
+        FileColumn("Shipment", only="file"), FileColumn("Left on", kind="date", only="file"), number_column("Shipped", only="file"),
+        number_column("Received", only="file"), FileColumn("Shipment", 1.8, only="read"), FileColumn("Planting", only="file"),
+        FileColumn("Planted on", kind="date", only="file"), FileColumn("Planting", 1.4, only="read"), number_column("Planted", 0.8),
+        FileColumn("Fates of the entry", 1.8),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "chain", "The chain of each item", columns, tuple(rows), note=MIXED, empty="Nothing shipped or planted under this paper.",
         route="lot_detail", keys=tuple(keys),
     )  # fmt: skip
@@ -178,7 +180,7 @@ def _dated(code, on):
     return f"{code}, {day_words(on)}" if on else code
 
 
-def shipments_sheet(file):
+def shipments_section(file):
     lines = file.items.lines
     rows = tuple(
         (line.shipment, _STATES.get(line.state, line.state), line.dispatched_on, line.receiver, line.region, line.lot,
@@ -188,14 +190,14 @@ def shipments_sheet(file):
         for line in lines
     )  # fmt: skip
     columns = (
-        SheetColumn("Shipment", 1.4, "code"), SheetColumn("State", 1.1), SheetColumn("Left on", 1.1, "date"), SheetColumn("To", 1.6),
-        SheetColumn("Region", only="file"), SheetColumn("Lot", 1.5, "code"), SheetColumn("Form", only="file"), SheetColumn("Unit", 0.8),
+        FileColumn("Shipment", 1.4, "code"), FileColumn("State", 1.1), FileColumn("Left on", 1.1, "date"), FileColumn("To", 1.6),
+        FileColumn("Region", only="file"), FileColumn("Lot", 1.5, "code"), FileColumn("Form", only="file"), FileColumn("Unit", 0.8),
         number_column("In it", 0.6), number_column("Received", 1), number_column("Spoiled", only="file"), number_column("Short"),
         number_column("Planted", 0.8),
         number_column("Returned", only="file"), number_column("Destroyed", only="file"), number_column("Held", only="file"),
-        SheetColumn("Spoiled and left over", 1.6, only="read"),
+        FileColumn("Spoiled and left over", 1.6, only="read"),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "shipments", "Shipments, line by line", columns, rows,
         note=f"{amount_words(file.shipments, 'shipments')}. “Received” is blank until there is a receipt.",
         empty="No shipments under this paper.", route="shipment_detail", keys=tuple(line.shipment_pk for line in lines),
@@ -213,19 +215,19 @@ def _left_words(line):
     return ", ".join(f"{word} {count:,}" for word, count in parts if count)
 
 
-def receipts_sheet(file):
+def receipts_section(file):
     rows = tuple(
         (receipt.shipment.code, receipt.received_on, receipt.received_by, receipt.get_box_condition_display(),
          _degrees(receipt.temperature_c),
          receipt.sound or 0, receipt.sprouted or 0, receipt.spoiled or 0, str(receipt.entered_by), receipt.note)
         for receipt in file.receipts
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "receipts", "Receipts",
-        (SheetColumn("Shipment", 1.4, "code"), SheetColumn("Received on", 1.1, "date"), SheetColumn("By", 1.4), SheetColumn("Box", 0.9),
-         SheetColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
-         SheetColumn("Entered by", 1.2),
-         SheetColumn("Note", 1.6)),
+        (FileColumn("Shipment", 1.4, "code"), FileColumn("Received on", 1.1, "date"), FileColumn("By", 1.4), FileColumn("Box", 0.9),
+         FileColumn("°C", 0.5), number_column("Sound"), number_column("Sprouted", 0.8), number_column("Spoiled"),
+         FileColumn("Entered by", 1.2),
+         FileColumn("Note", 1.6)),
         rows, note="For the entire shipment, with all its lots.", empty="No receipts.", route="receipt_detail",
         keys=tuple(receipt.pk for receipt in file.receipts),
     )  # fmt: skip
@@ -235,7 +237,7 @@ def _degrees(value):
     return "" if value is None else f"{value:g}"
 
 
-def places_sheet(file, position):
+def places_section(file, position):
     """What is planted where, by lot. `position` gives the words of a site's position as the reader may know it."""
     entries = file.items.entries
     rows = tuple(
@@ -246,14 +248,14 @@ def places_sheet(file, position):
         for entry in entries
     )  # fmt: skip
     columns = (
-        SheetColumn("Planting", 1.5, "code"), SheetColumn("Planted on", 1, "date"), SheetColumn("Site", only="file"),
-        SheetColumn("Name", only="file"), SheetColumn("Partner", only="file"), SheetColumn("Region", only="file"),
-        SheetColumn("Site", 2, only="read"), SheetColumn("Position", 1.2), SheetColumn("Lot", 1.6, "code"), SheetColumn("Role", 0.7),
-        SheetColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
-        SheetColumn("As of round", 1), SheetColumn("Round opened", kind="date", only="file"),
-        *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), SheetColumn("Fates", 1.8, only="read"),
+        FileColumn("Planting", 1.5, "code"), FileColumn("Planted on", 1, "date"), FileColumn("Site", only="file"),
+        FileColumn("Name", only="file"), FileColumn("Partner", only="file"), FileColumn("Region", only="file"),
+        FileColumn("Site", 2, only="read"), FileColumn("Position", 1.2), FileColumn("Lot", 1.6, "code"), FileColumn("Role", 0.7),
+        FileColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
+        FileColumn("As of round", 1), FileColumn("Round opened", kind="date", only="file"),
+        *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), FileColumn("Fates", 1.8, only="read"),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "places", "Where it is planted, by lot and fate", columns, rows,
         note=f"{amount_words(file.plantings, 'plantings')}. {MIXED} “Under this paper” counts what of the entry came under it.",
         empty="Nothing planted under this paper.", route="planting_detail", keys=tuple(entry.planting_pk for entry in entries),

@@ -4,7 +4,8 @@ from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
-from registry.prints.permit_file import Sheet, SheetColumn
+from registry.forms.shared.filters import record_type_names
+from registry.prints.permit_file import FileColumn, FileSection
 from registry.selectors.duties.incidents import clock_status, limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.permits.authorizations import PAPER_FACTS
@@ -32,7 +33,7 @@ def paper_facts(paper, on):
     )  # fmt: skip
 
 
-def versions_sheet(file):
+def versions_section(file):
     rows = tuple(
         ("as issued" if version.number == 0 else f"amendment {version.number}", version.from_on, version.starts_on, version.ends_on,
          version.cap_quantity, version.cap_unit, version.covers, version.conditions, version.reason, _who(version.entered_by),
@@ -40,39 +41,39 @@ def versions_sheet(file):
         for version in file.versions
     )  # fmt: skip
     columns = (
-        SheetColumn("Version", 1.1), SheetColumn("Holds from", 1, _DATE), SheetColumn("From", 1, _DATE), SheetColumn("Until", 1, _DATE),
-        SheetColumn("Cap", 0.6, _NUMBER), SheetColumn("Unit", 0.6), SheetColumn("Covers, as written", 2),
-        SheetColumn("Conditions, as written", 2.4),
-        SheetColumn("What was amended", 1.4), SheetColumn("Entered by", 1.1), SheetColumn("Entered at", kind=_MOMENT, only="file"),
+        FileColumn("Version", 1.1), FileColumn("In effect from", 1, _DATE), FileColumn("From", 1, _DATE), FileColumn("Until", 1, _DATE),
+        FileColumn("Cap", 0.6, _NUMBER), FileColumn("Unit", 0.6), FileColumn("Covers, as written", 2),
+        FileColumn("Conditions, as written", 2.4),
+        FileColumn("What was amended", 1.4), FileColumn("Entered by", 1.1), FileColumn("Entered at", kind=_MOMENT, only="file"),
     )  # fmt: skip
-    return Sheet("versions", "What it says: versions", columns, rows)
+    return FileSection("versions", "What it says: versions", columns, rows)
 
 
-def states_sheet(file):
+def states_section(file):
     rows = tuple(
         (state.on, state.get_state_display(), state.reason, _who(state.entered_by), _local(state.entered_at)) for state in file.states
     )
     columns = (
-        SheetColumn("From", 1, _DATE), SheetColumn("State", 1.4), SheetColumn("Why", 3), SheetColumn("Entered by", 1.2),
-        SheetColumn("Entered at", 1.4, _MOMENT),
+        FileColumn("From", 1, _DATE), FileColumn("State", 1.4), FileColumn("Why", 3), FileColumn("Entered by", 1.2),
+        FileColumn("Entered at", 1.4, _MOMENT),
     )  # fmt: skip
-    return Sheet("states", "States", columns, rows)
+    return FileSection("states", "States", columns, rows)
 
 
-def draws_sheet(file):
+def draws_section(file):
     rows = tuple(
         (draw.on, draw.get_kind_display(), draw.subject, draw.lot.code if draw.lot else "", draw.quantity, draw.reason,
          _who(draw.entered_by)) for draw in file.draws
     )  # fmt: skip
     columns = (
-        SheetColumn("On", 1, _DATE), SheetColumn("What", 1.2), SheetColumn("Shipment or planting", 1.6, _CODE), SheetColumn("Lot", 1.5,
+        FileColumn("On", 1, _DATE), FileColumn("What", 1.2), FileColumn("Shipment or planting", 1.6, _CODE), FileColumn("Lot", 1.5,
         _CODE),
-        SheetColumn("Quantity", 0.8, _NUMBER), SheetColumn("Why", 1.8), SheetColumn("Entered by", 1.2),
+        FileColumn("Quantity", 0.8, _NUMBER), FileColumn("Why", 1.8), FileColumn("Entered by", 1.2),
     )  # fmt: skip
-    return Sheet("draws", "Drawn from its cap", columns, rows, empty="Nothing drawn from it.")
+    return FileSection("draws", "Drawn from its cap", columns, rows, empty="Nothing drawn from it.")
 
 
-def determinations_sheet(file):
+def determinations_section(file):
     """Every gate answer that names the paper, and whether its stored facts give the same answer again."""
     rows = tuple(
         (record.pk, ACTIVITIES.get(record.activity, record.activity), record.subject, record.asked_for,
@@ -81,19 +82,19 @@ def determinations_sheet(file):
         for record, fault in file.answers
     )  # fmt: skip
     columns = (
-        SheetColumn("No.", 0.5), SheetColumn("About", 1.3), SheetColumn("Shipment or planting", 1.4, _CODE), SheetColumn("For the day",
+        FileColumn("No.", 0.5), FileColumn("About", 1.3), FileColumn("Shipment or planting", 1.4, _CODE), FileColumn("For the day",
         1, _DATE),
-        SheetColumn("Answer", 2), SheetColumn("Carried out", 0.8), SheetColumn("Overridden by", 1.1), SheetColumn("Why", 1.8),
-        SheetColumn("Run again", 1.2), SheetColumn("Asked by", only="file"), SheetColumn("Stored at", kind=_MOMENT, only="file"),
+        FileColumn("Answer", 2), FileColumn("Carried out", 0.8), FileColumn("Overridden by", 1.1), FileColumn("Why", 1.8),
+        FileColumn("Run again", 1.2), FileColumn("Asked by", only="file"), FileColumn("Stored at", kind=_MOMENT, only="file"),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "determinations", "Gate answers: why it was released or stopped", columns, rows, empty="No stored answer names this paper.",
         note="Run again: the gate answers again from the question, rules and papers stored with the answer.",
         route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
     )  # fmt: skip
 
 
-def duties_sheet(dates):
+def duties_section(dates):
     """(duty, status) pairs of due dates, with the evidence of those done."""
     rows, keys = [], []
     for duty, status in dates:
@@ -103,55 +104,55 @@ def duties_sheet(dates):
         rows.append((duty.code, duty.title, duty.get_kind_display(), status.due, status_words(status), status.done_on, *seen, closed))
         keys.append(duty.pk)
     columns = (
-        SheetColumn("Duty", 1.1, _CODE), SheetColumn("What", 1.8), SheetColumn("Kind", only="file"), SheetColumn("Due on", 1, _DATE),
-        SheetColumn("Status", 1.2), SheetColumn("Done on", 1, _DATE), SheetColumn("By", 1), SheetColumn("Evidence", 2.2),
-        SheetColumn("SHA-256 of its file", only="file"), SheetColumn("Closed", 1.2),
+        FileColumn("Duty", 1.1, _CODE), FileColumn("What", 1.8), FileColumn("Kind", only="file"), FileColumn("Due on", 1, _DATE),
+        FileColumn("Status", 1.2), FileColumn("Done on", 1, _DATE), FileColumn("By", 1), FileColumn("Evidence", 2.2),
+        FileColumn("SHA-256 of its file", only="file"), FileColumn("Closed", 1.2),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "duties", "Duties", columns, tuple(rows),
         note="Every due date so far and the next. The end of the paper does not end its duties.",
         empty="No duties under this paper.", route="duty_detail", keys=tuple(keys),
     )  # fmt: skip
 
 
-def incidents_sheet(incidents):
+def incidents_section(incidents):
     rows = tuple(
         (one.code, one.title, zoned_words(one.found_at, one), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
          one.closed_on)
         for one in incidents
     )  # fmt: skip
     columns = (
-        SheetColumn("Incident", 1.1, _CODE), SheetColumn("In a few words", 1.5), SheetColumn("Discovered", 1.5), SheetColumn("By", 1),
-        SheetColumn("Where", 1), SheetColumn("What was found", 2.2), SheetColumn("What was done", 2), SheetColumn("Closed on", 1, _DATE),
+        FileColumn("Incident", 1.1, _CODE), FileColumn("In a few words", 1.5), FileColumn("Discovered", 1.5), FileColumn("By", 1),
+        FileColumn("Where", 1), FileColumn("What was found", 2.2), FileColumn("What was done", 2), FileColumn("Closed on", 1, _DATE),
     )  # fmt: skip
     keys = tuple(one.pk for one in incidents)
-    return Sheet("incidents", "Incidents", columns, rows, empty="No incidents under this paper.", route="incident_detail", keys=keys)
+    return FileSection("incidents", "Incidents", columns, rows, empty="No incidents under this paper.", route="incident_detail", keys=keys)
 
 
-def clocks_sheet(clocks):
+def clocks_section(clocks):
     rows = tuple(
         (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state),
          zoned_words(state.notice.told_at, state.incident) if state.notice else "", clock_status(state))
         for state in clocks
     )  # fmt: skip
     columns = (
-        SheetColumn("Incident", 1, _CODE), SheetColumn("What to tell", 1.4), SheetColumn("Whom", 1.3), SheetColumn("Within", 1.2),
-        SheetColumn("By", 1.8), SheetColumn("Told", 1.8), SheetColumn("Status", 1.2),
+        FileColumn("Incident", 1, _CODE), FileColumn("What to tell", 1.4), FileColumn("Whom", 1.3), FileColumn("Within", 1.2),
+        FileColumn("By", 1.8), FileColumn("Told", 1.8), FileColumn("Status", 1.2),
     )  # fmt: skip
-    return Sheet("clocks", "Incident clocks", columns, rows, empty="No clock of this paper has started.")
+    return FileSection("clocks", "Incident clocks", columns, rows, empty="No clock of this paper has started.")
 
 
-def notices_sheet(file):
+def notices_section(file):
     rows = tuple(
         (notice.incident.code, zoned_words(notice.told_at, notice.incident), notice.told_whom, notice.how, notice.told_by, notice.text,
          _corrected(notice))
         for notice in file.notices
     )  # fmt: skip
     columns = (
-        SheetColumn("Incident", 1, _CODE), SheetColumn("Told at", 1.6), SheetColumn("Whom", 1.3), SheetColumn("How", 0.8),
-        SheetColumn("By", 1), SheetColumn("What was said", 2.2), SheetColumn("Corrected", 1.2),
+        FileColumn("Incident", 1, _CODE), FileColumn("Told at", 1.6), FileColumn("Whom", 1.3), FileColumn("How", 0.8),
+        FileColumn("By", 1), FileColumn("What was said", 2.2), FileColumn("Corrected", 1.2),
     )  # fmt: skip
-    return Sheet("notices", "Incident notices", columns, rows, empty="No notices.")
+    return FileSection("notices", "Incident notices", columns, rows, empty="No notices.")
 
 
 def _corrected(notice):
@@ -159,16 +160,16 @@ def _corrected(notice):
     return f"by a later record: {newer.reason}" if newer else ""
 
 
-def signatures_sheet(file):
+def signatures_section(file):
     rows = tuple((str(one.text), one.signed_by, one.signed_on, one.get_how_display(), _who(one.entered_by)) for one in file.signatures)
     columns = (
-        SheetColumn("Wording", 2.4), SheetColumn("Signed by", 1.4), SheetColumn("On", 1, _DATE), SheetColumn("How", 1),
-        SheetColumn("Entered by", 1.2),
+        FileColumn("Wording", 2.4), FileColumn("Signed by", 1.4), FileColumn("On", 1, _DATE), FileColumn("How", 1),
+        FileColumn("Entered by", 1.2),
     )  # fmt: skip
-    return Sheet("signatures", "Signatures", columns, rows, empty="No signatures under this paper.")
+    return FileSection("signatures", "Signatures", columns, rows, empty="No signatures under this paper.")
 
 
-def people_sheet(file):
+def people_section(file):
     """Who holds it, who acted under it, who has left."""
     paper = file.paper
     rows = [
@@ -183,26 +184,26 @@ def people_sheet(file):
         for person, part, acts, first, last in file.people
     ]
     columns = (
-        SheetColumn("Person", 1.6), SheetColumn("As", 1.6), SheetColumn("Role", 1.4), SheetColumn("Left on", 1, _DATE),
-        SheetColumn("Entries in the history", 1, _NUMBER), SheetColumn("First", 1.4, _MOMENT), SheetColumn("Last", 1.4, _MOMENT),
+        FileColumn("Person", 1.6), FileColumn("As", 1.6), FileColumn("Role", 1.4), FileColumn("Left on", 1, _DATE),
+        FileColumn("Entries in the history", 1, _NUMBER), FileColumn("First", 1.4, _MOMENT), FileColumn("Last", 1.4, _MOMENT),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "people", "People", columns, tuple(rows), note="Receivers, finders and those who carried out a duty are named with what they did."
     )
 
 
-def documents_sheet(file):
+def documents_section(file):
     rows = tuple(
         (used.title, used.of, used.dated, used.file.filename, used.file.size_bytes, used.file.sha256, _who(used.entered_by),
          _local(used.entered_at))
         for used in file.files
     )  # fmt: skip
     columns = (
-        SheetColumn("Document", 1.5), SheetColumn("Of", 0.9, _CODE), SheetColumn("Dated", 1, _DATE), SheetColumn("File", 1.3),
-        SheetColumn("Bytes", 0.8, _NUMBER), SheetColumn("SHA-256", 3, _CODE), SheetColumn("Added by", 1), SheetColumn("Added at",
+        FileColumn("Document", 1.5), FileColumn("Of", 0.9, _CODE), FileColumn("Dated", 1, _DATE), FileColumn("File", 1.3),
+        FileColumn("Bytes", 0.8, _NUMBER), FileColumn("SHA-256", 3, _CODE), FileColumn("Added by", 1), FileColumn("Added at",
         kind=_MOMENT, only="file"),
     )  # fmt: skip
-    return Sheet(
+    return FileSection(
         "documents", "Documents", columns, rows, note="The files are in the ZIP. Each is checked against its SHA-256 when the ZIP is made.",
         empty="No documents with this paper.",
     )  # fmt: skip
@@ -210,17 +211,18 @@ def documents_sheet(file):
 
 def history_row(entry):
     changes = "; ".join(f"{field}: {before} → {after}" for field, before, after in change_lines(entry))
-    said = (str(entry.actor), f"{entry.record_type} {entry.record_label}", verb_words(entry), changes, entry.reason)
+    about = f"{record_type_names().get(entry.record_type, entry.record_type)} {entry.record_label}"
+    said = (str(entry.actor), about, verb_words(entry), changes, entry.reason)
     return (entry.pk, _local(entry.at), *said, entry.sha256)
 
 
 HISTORY_COLUMNS = (
-    SheetColumn("No.", only="file"), SheetColumn("At", 1.2, _MOMENT), SheetColumn("Who", 1), SheetColumn("Record", 1.7),
-    SheetColumn("What", 1), SheetColumn("Changes", 3), SheetColumn("Why", 1.4), SheetColumn("SHA-256 in the audit chain", only="file"),
+    FileColumn("No.", only="file"), FileColumn("At", 1.2, _MOMENT), FileColumn("Who", 1), FileColumn("Record", 1.7),
+    FileColumn("What", 1), FileColumn("Changes", 3), FileColumn("Why", 1.4), FileColumn("SHA-256 in the audit chain", only="file"),
 )  # fmt: skip
 
 
-def history_sheet(file, entries):
+def history_section(file, entries):
     """The latest of the audit trail. The rest is in the ZIP."""
     rows = tuple(history_row(entry) for entry in entries)
     of = (
@@ -229,4 +231,4 @@ def history_sheet(file, entries):
         else "all entries"
     )
     note = f"The audit trail of the paper, its shipments, receipts, leftovers, plantings, answers, duties, incidents and prints: {of}."
-    return Sheet("history", "Audit history", HISTORY_COLUMNS, rows, note=note, page_rows=HISTORY_SHOWN)
+    return FileSection("history", "Audit history", HISTORY_COLUMNS, rows, note=note, page_rows=HISTORY_SHOWN)

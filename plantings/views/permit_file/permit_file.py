@@ -57,19 +57,19 @@ class PermitFileView(RecordActionView):
         """The file, and its sections in order, the history last."""
         file = permit_file(self.object, self.now)
         latest = list(history_under(self.object).order_by("-pk")[: papers.HISTORY_PRINTED])
-        return file, [*self.get_sheets(file), papers.history_sheet(file, latest)]
+        return file, [*self.get_sections(file), papers.history_section(file, latest)]
 
-    def get_sheets(self, file):
+    def get_sections(self, file):
         exact = exact_for(self.request.user)
         return [
-            papers.versions_sheet(file), papers.states_sheet(file), items.lots_sheet(file), items.chain_sheet(file),
-            items.shipments_sheet(file), items.receipts_sheet(file),
-            items.places_sheet(file, lambda site: site_position(site, exact=exact).words),
-            papers.determinations_sheet(file), papers.draws_sheet(file), papers.duties_sheet(file.dates),
-            papers.incidents_sheet(file.incidents),
-            papers.clocks_sheet(file.clocks), papers.notices_sheet(file), papers.people_sheet(file),
-            papers.documents_sheet(file),
-            papers.signatures_sheet(file),
+            papers.versions_section(file), papers.states_section(file), items.lots_section(file), items.chain_section(file),
+            items.shipments_section(file), items.receipts_section(file),
+            items.places_section(file, lambda site: site_position(site, exact=exact).words),
+            papers.determinations_section(file), papers.draws_section(file), papers.duties_section(file.dates),
+            papers.incidents_section(file.incidents),
+            papers.clocks_section(file.clocks), papers.notices_section(file), papers.people_section(file),
+            papers.documents_section(file),
+            papers.signatures_section(file),
         ]  # fmt: skip
 
     def get(self, request, *args, **kwargs):
@@ -82,32 +82,32 @@ class PermitFileView(RecordActionView):
     # -- the files
 
     def form_valid(self, form):
-        file, sheets = self.read()
-        printed = draw_document(self.get_document(file, sheets), form.cleaned_data["page"])
+        file, sections = self.read()
+        printed = draw_document(self.get_document(file, sections), form.cleaned_data["page"])
         if "zip" in self.request.POST:
-            return self.zip_response(file, sheets, printed)
+            return self.zip_response(file, sections, printed)
         filename = file_name(IssuedKind.PERMIT_FILE, self.object.code)
         self.record(filename, printed)
         return file_response(printed, "application/pdf", filename)
 
-    def get_document(self, file, sheets):
+    def get_document(self, file, sections):
         paper = self.object
         return permit_file_document(
             title=self.get_title(), made_on=self.day, made=self.made, code=paper.code,
             scan=scan_texts(self.request, paper.code), facts=papers.paper_facts(paper, self.day),
-            account=items.account_sheet(file), sheets=sheets,
+            account=items.account_section(file), sections=sections,
             texts=(("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions)),
             odd=tuple(odd_lines(file)), rule=RULE,
         )  # fmt: skip
 
-    def zip_response(self, file, sheets, printed):
+    def zip_response(self, file, sections, printed):
         """Written to a temporary file, which the response streams and the system removes."""
         filename = file_name(IssuedKind.PERMIT_FILE, self.object.code).removesuffix(".pdf") + ".zip"
         history = ([column.label for column in papers.HISTORY_COLUMNS], papers.history_row)
-        sheets = [items.account_sheet(file), *sheets[:-1]]
+        sections = [items.account_section(file), *sections[:-1]]
         with ExitStack() as stack:
             target = stack.enter_context(tempfile.TemporaryFile())
-            permit_zip(target, file=file, sheets=sheets, printed=printed, history=history, made=self.made)
+            permit_zip(target, file=file, sections=sections, printed=printed, history=history, made=self.made)
             target.flush()
             with mmap.mmap(target.fileno(), 0, access=mmap.ACCESS_READ) as content:
                 self.record(filename, content)
@@ -124,7 +124,7 @@ class PermitFileView(RecordActionView):
     # -- the page
 
     def get_context_data(self, **kwargs):
-        file, sheets = self.read()
+        file, sections = self.read()
         paper = self.object
         texts = (("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions))
         page = {
@@ -134,11 +134,11 @@ class PermitFileView(RecordActionView):
             "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
             "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
             "facts": [(label, value, None) for label, value in papers.paper_facts(paper, self.day) if value],
-            "counts": [(sheet.name, sheet.title, len(sheet.rows)) for sheet in sheets],
+            "counts": [(section.name, section.title, len(section.rows)) for section in sections],
             "parts": [
-                shown_sheet(items.account_sheet(file)) | {"count": None},
+                shown_section(items.account_section(file)) | {"count": None},
                 *({"title": title, "include": "registry/shared/_as_written.html", "text": text} for title, text in texts if text),
-                *(shown_sheet(sheet) for sheet in sheets),
+                *(shown_section(section) for section in sections),
             ],
             "years": getattr(self, "years", None),
             "head": file.head,
@@ -170,21 +170,21 @@ def odd_lines(file):
     return [*stopped, *(words for wrong, words in found if wrong)]
 
 
-def shown_sheet(sheet):
+def shown_section(section):
     """A section on the page: its first rows; the files have all."""
-    columns, places = sheet.columns_for("read")
-    rows = [(row, sheet.keys[number] if sheet.keys else None) for number, row in enumerate(sheet.rows[: sheet.page_rows])]
+    columns, places = section.columns_for("read")
+    rows = [(row, section.keys[number] if section.keys else None) for number, row in enumerate(section.rows[: section.page_rows])]
     declared = [shown_column(column, place) for column, place in zip(columns, places, strict=True)]
-    if sheet.route:
-        declared[0] = replace(declared[0], url=lambda pair: reverse_to(sheet.route, pair[1]))
-    left_off = len(sheet.rows) - len(rows)
+    if section.route:
+        declared[0] = replace(declared[0], url=lambda pair: reverse_to(section.route, pair[1]))
+    left_off = len(section.rows) - len(rows)
     note = (
-        f"{sheet.note} The first {len(rows)} of {len(sheet.rows):,} are shown. The PDF and the ZIP have all of them.".strip()
+        f"{section.note} The first {len(rows)} of {len(section.rows):,} are shown. The PDF and the ZIP have all of them.".strip()
         if left_off
-        else sheet.note
+        else section.note
     )
-    table = ledger_table(sheet.title, declared, rows, unit="rows", note=note, empty=sheet.empty)
-    return table | {"id": sheet.name, "count": len(sheet.rows)}
+    table = ledger_table(section.title, declared, rows, unit="rows", note=note, empty=section.empty)
+    return table | {"id": section.name, "count": len(section.rows)}
 
 
 def shown_column(column, place):

@@ -5,12 +5,12 @@ from django.utils import timezone
 
 from plantings.selectors.permit_file.year import year_report
 from plantings.views.permit_file.material_sections import MIXED, by_unit, number_column
-from plantings.views.permit_file.paper_sections import clocks_sheet, duties_sheet, incidents_sheet, paper_facts
+from plantings.views.permit_file.paper_sections import clocks_section, duties_section, incidents_section, paper_facts
 from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME
 from registry.models import Authorization
-from registry.prints.permit_file import Sheet, SheetColumn, year_report_document
+from registry.prints.permit_file import FileColumn, FileSection, year_report_document
 from registry.views.prints.print_view import PrintView
 
 YEAR_MIN, YEAR_MAX = 1900, 2200
@@ -23,7 +23,7 @@ TO_WRITE = (
 )
 
 
-def account_sheet(report):
+def account_section(report):
     """The numbers of the year, seeds and plants apart."""
 
     def of_entries(name):
@@ -44,7 +44,7 @@ def account_sheet(report):
         ("– presumed dead", *of_entries("presumed_dead"), "not found at two rounds running"),
         ("– unaccounted", *of_entries("unaccounted"), "not found, position not located, not visited"),
         ("– removed", *of_entries("removed"), "last round of the year"),
-        ("Planted by then, without a round in the year", *by_unit(report.unseen), "plantings"),
+        ("Planted before then, no round in the year", *by_unit(report.unseen), "plantings"),
         ("Left over and destroyed", *by_unit(report.destroyed), "leftovers of the year"),
         ("Destroyed in the lots, of the entire lots", *by_unit(report.destroyed_in_lots), "ledger of the year"),
         ("Trees first recorded dead, cause below", None, deaths, "census records of the year"),
@@ -60,12 +60,12 @@ def account_sheet(report):
         ("Shipments and plantings released by the gate", None, report.answers, "answers that name the paper"),
         ("– by an override of the lead", None, report.overridden, "answers that name the paper"),
     )  # fmt: skip
-    columns = (SheetColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), SheetColumn("From", 4))
+    columns = (FileColumn("What", 4), number_column("Seeds", 1), number_column("Plants, or count", 1.2), FileColumn("From", 4))
     note = f"1 Jan to 31 Dec {report.year}, as recorded on {moment_words(timezone.localtime(report.now), zone=True)}."
-    return Sheet("account", f"The year {report.year} in numbers", columns, rows, note)
+    return FileSection("account", f"The year {report.year} in numbers", columns, rows, note)
 
 
-def standing_sheet(report):
+def standing_section(report):
     rows = tuple(
         (one.entry.planting, one.entry.site.name, one.entry.lot, one.entry.role, one.round, one.n, one.alive, one.dead,
          one.presumed_dead, one.unaccounted, one.removed)
@@ -73,33 +73,33 @@ def standing_sheet(report):
     )  # fmt: skip
     numbers = (("n", 0.5), ("Alive", 0.6), ("Dead", 0.6), ("Presumed dead", 1), ("Unaccounted", 1.3), ("Removed", 1))
     columns = (
-        SheetColumn("Planting", 1.5, "code"), SheetColumn("Site", 1.5), SheetColumn("Lot", 1.5, "code"), SheetColumn("Role", 0.7),
-        SheetColumn("Round", 1.1), *(number_column(label, weight) for label, weight in numbers),
+        FileColumn("Planting", 1.5, "code"), FileColumn("Site", 1.5), FileColumn("Lot", 1.5, "code"), FileColumn("Role", 0.7),
+        FileColumn("Round", 1.1), *(number_column(label, weight) for label, weight in numbers),
     )  # fmt: skip
-    return Sheet("standing", "At the last round of the year", columns, rows, note=MIXED, empty="No round of the year has records.")
+    return FileSection("standing", "At the last round of the year", columns, rows, note=MIXED, empty="No round of the year has records.")
 
 
-def counted_sheet(name, title, label, rows, empty):
-    return Sheet(name, title, (SheetColumn(label, 4), number_column("Trees", 1)), rows, empty=empty)
+def counted_section(name, title, label, rows, empty):
+    return FileSection(name, title, (FileColumn(label, 4), number_column("Trees", 1)), rows, empty=empty)
 
 
-def year_sheets(report):
-    flowers = duties_sheet(report.flower_duties)
+def year_sections(report):
+    flowers = duties_section(report.flower_duties)
     return [
-        standing_sheet(report),
-        counted_sheet("deaths", "Died, by cause", "Cause, as first recorded", report.deaths, "No death was first recorded in the year."),
-        counted_sheet(
+        standing_section(report),
+        counted_section("deaths", "Died, by cause", "Cause, as first recorded", report.deaths, "No death was first recorded in the year."),
+        counted_section(
             "removals", "Removed, by reason", "Reason, as first recorded", report.removals, "No removal was first recorded in the year."
         ),
-        Sheet("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No flower duty was due in the year."),
-        Sheet("duties", "Duties due in the year", flowers.columns, duties_sheet(report.dates).rows, empty="No duty was due in the year."),
-        incidents_sheet(report.incidents),
-        clocks_sheet(report.clocks),
+        FileSection("flowers", "Flowers: duties due in the year", flowers.columns, flowers.rows, empty="No flower duty was due."),
+        FileSection("duties", "Duties due in the year", flowers.columns, duties_section(report.dates).rows, empty="No duty was due."),
+        incidents_section(report.incidents),
+        clocks_section(report.clocks),
     ]
 
 
 class YearReportView(PrintView):
-    """`permitfile.view` opens the page; making the file needs "paper.issue" too, as for every print that goes out in our name."""
+    """`permitfile.view` opens the page; making the file needs "print.make" too, as for every print that goes out in our name."""
 
     model = Authorization
     action = "permitfile.view"
@@ -120,6 +120,6 @@ class YearReportView(PrintView):
         return year_report_document(
             title=f"Yearly report {report.year} under {self.object.code}", made_on=self.today, made=self.made, code=self.object.code,
             scan=self.scan(self.object.code), facts=paper_facts(self.object, self.today),
-            account=account_sheet(report), sheets=year_sheets(report),
+            account=account_section(report), sections=year_sections(report),
             to_write=TO_WRITE,
         )  # fmt: skip

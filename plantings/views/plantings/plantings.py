@@ -14,7 +14,7 @@ from plantings.selectors.plantings.plantings import entry_lines, planting_shipme
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.positions import map_parts
-from plantings.views.sites.sites import PLANTING_LISTS, alive_words, site_cautions, site_url
+from plantings.views.sites.sites import PLANTING_LISTS, site_cautions, site_url
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
@@ -54,7 +54,8 @@ class PlantingListView(RecordListView):
     empty = ("No planting yet", "A planting is a set of trees at a site. Enter the site first, then the planting and its trees.", None)
     columns = (
         Column("Planting", "code", kind="code", url=planting_url),
-        Column("Trees alive at the last round", alive_words, "right", "number"),
+        Column("Trees alive at the last round", "alive_count", "right", "number"),
+        Column("From sown seed", "sown_alive_count", "right", "number"),
         Column("Planted (count)", "planted_count", "right", "number"),
         Column("State", "get_state_display", kind="state"),
         Column("Site", "site.name", url=lambda planting: site_url(planting.site)),
@@ -114,7 +115,7 @@ class PlantingDetailView(RecordDetailView):
         ),
         Action(label="Position map", route="planting_map", may="planting.view", when=lambda page: page.entries),
         Action(label="Change the planting", route="planting_edit", may="planting.edit"),
-        Action(label="Print planting tags", route="planting_tags", may="paper.issue", when=lambda page: page.entries),
+        Action(label="Print planting tags", route="planting_tags", may="print.make", when=lambda page: page.entries),
         Action(label="Add a tree", route="tree_add", may="tree.edit", key=None, query=lambda page: page.named),
     )  # fmt: skip
     sections = (

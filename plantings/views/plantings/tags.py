@@ -13,7 +13,7 @@ from registry.views.prints.print_view import PrintView
 
 class PlantingTagsView(PrintView):
     model = Planting
-    action = "paper.issue"
+    action = "print.make"
     kind = IssuedKind.TAGS
     form_class = PlantingTagForm
     question = "Which trees need a tag? They come in the order a crew walks."

@@ -1,4 +1,4 @@
-"""An uploaded sheet, first step: how the file is written, and which of its columns are which of ours."""
+"""An uploaded sheet, first step: how the file is written, and which of its columns match ours."""
 
 from django.shortcuts import get_object_or_404, redirect
 from django.views.generic import TemplateView
@@ -12,7 +12,7 @@ from registry.services.sheets.uploads import mapping_keep, upload_map
 
 
 class SheetColumnsView(SheetMixin, TemplateView):
-    """How the file is written, and which of its columns are which of ours."""
+    """How the file is written, and which of its columns match ours."""
 
     template_name = "plantings/sheets/sheet_columns.html"
 

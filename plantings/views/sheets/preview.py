@@ -7,12 +7,13 @@ from django.urls import reverse
 from django.views.generic import TemplateView, View
 
 from plantings.forms.sheets import StoreForm
-from plantings.imports.loading import RecordsChanged, plan_file, plan_trial, upload_load
+from plantings.imports.loading import RecordsChanged, plan_file, plan_trial, upload_content, upload_load
 from plantings.views.sheets.sheets import SheetMixin, known_format, outcome_words, sheet_response, short_cell
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import SheetError
+from registry.services.audit.busy import Busy
 from registry.views.shared.tables import Column, ledger_table
 
 _SHOWN_ROWS = 50
@@ -27,7 +28,8 @@ class SheetPreviewView(SheetMixin, TemplateView):
     def get(self, request, *args, **kwargs):
         return self.show(self.get_upload())
 
-    def show(self, upload, form=None):
+    def show(self, upload, form=None, refused=None):
+        """The page of the plan; `refused` is one that was just tried in full, with what the services refused."""
         context = {
             "title": upload.filename,
             "question": f"What would saving this sheet change? {self.sheet.title}.",
@@ -35,10 +37,10 @@ class SheetPreviewView(SheetMixin, TemplateView):
             "stored": outcome_words(upload) if upload.loaded_at else "",
         }
         try:
-            sheet, _table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
+            sheet, _table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
         except SheetError as error:
             return self.render_to_response(context | {"error": str(error)})
-        plan_trial(actor=self.user, sheet=sheet, plan=plan)
+        plan = refused or plan_trial(actor=self.user, sheet=sheet, plan=plan)
         return self.render_to_response(context | self._page(upload, sheet, plan, form))
 
     def _page(self, upload, sheet, plan, form):
@@ -96,7 +98,13 @@ class SheetPreviewView(SheetMixin, TemplateView):
             plan = upload_load(actor=self.user, upload=upload, shown=given["shown"], reason=given.get("reason", ""))
         except ReasonMissing:
             return self.show(upload, StoreForm(request.POST, changes=True))
-        except (RecordsChanged, SheetRefused, SheetError):
+        except SheetRefused as refused:
+            messages.error(request, "Nothing was saved: some rows are wrong. They are listed below.")
+            return self.show(upload, refused=refused.plan)
+        except Busy as busy:
+            messages.error(request, busy.messages[0])
+            return self.show(upload, form)
+        except (RecordsChanged, SheetError):
             messages.error(request, "Nothing was saved: records changed after this preview was made. Check it again.")
             return self.show(upload)
         messages.success(request, f"Sheet saved: {plan.summary()}.")
@@ -109,7 +117,7 @@ class SheetProblemsView(SheetMixin, View):
     def get(self, request, key, wanted):
         upload = self.get_upload()
         try:
-            sheet, table, plan = plan_file(upload.kind, self.content(upload), upload.filename, upload.spec)
+            sheet, table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
         except SheetError as error:
             raise Http404(str(error)) from error
         plan_trial(actor=self.user, sheet=sheet, plan=plan)

@@ -1,6 +1,6 @@
 """Sheets: the kinds there are, their templates and downloads, and uploading one."""
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -8,6 +8,7 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import SheetUploadForm
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
+from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
 from registry.imports.sheets.formats import CONTENT_TYPES, export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
@@ -15,6 +16,7 @@ from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.sheets.uploads import upload_keep
 from registry.views.shared.addresses import file_response
+from registry.views.shared.forms import add_errors
 from registry.views.shared.tables import Column, Link, ledger_table
 
 _RECENT = 20
@@ -48,8 +50,10 @@ class SheetMixin(AccessMixin):
 
     @staticmethod
     def content(upload):
-        with upload.file.open("rb") as file:
-            return file.read()
+        try:
+            return upload_content(upload)
+        except SheetError as error:
+            raise Http404(str(error)) from error
 
 
 class SheetListView(SheetMixin, TemplateView):
@@ -88,7 +92,7 @@ class SheetExportView(SheetMixin, View):
     """Every record of a kind, in the columns that the same kind of sheet reads."""
 
     def get(self, request, kind, wanted):
-        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted)), wanted, kind)
+        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted), self.user), wanted, kind)
 
 
 def known_format(wanted):
@@ -113,12 +117,16 @@ class SheetSendView(SheetMixin, FormView):
 
     def form_valid(self, form):
         file = form.cleaned_data["file"]
-        upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+        try:
+            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+        except ValidationError as error:
+            add_errors(form, error)
+            return self.form_invalid(form)
         return redirect("sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns", key=upload.key)
 
     def _has_only_our_headers(self, upload):
         try:
-            headers = read_table(self.content(upload), upload.filename).headers
+            headers = read_table(upload_content(upload), upload.filename).headers
             ours = {source.header for source in bind(self.sheet.sheet_fields(), headers, {}).values()}
             return set(headers) <= ours | {TO_CORRECT}
         except SheetError:

@@ -12,10 +12,10 @@ from django.utils.decorators import method_decorator
 from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.generic import View
 
-from plantings.calc.survival.survival import NOT_VISITED
+from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.words import season_words
 from plantings.forms.survival import SeasonFilter
-from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes
+from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes, whole
 from plantings.maps.render import map_html
 from plantings.maps.stand_alone import stand_alone_html
 from plantings.selectors.sites.map_points import map_points
@@ -69,9 +69,9 @@ class MapView(MapMixin, PageView):
 def _table(site_map, downloads):
     columns = (
         Column("Site", "code", kind="code", url=lambda point: point.detail_url),
+        Column("Survival (95 % interval)", _figure, kind="interval"),
         Column("Name", lambda point: point.name or "withheld"),
         Column("Jurisdiction", "jurisdiction"),
-        Column("Survival (95 % interval)", _figure, kind="interval"),
         Column("Age", lambda point: _age_words(site_map.ages[point.code])),
         Column("Planted", "planted", "right", "number"),
         Column("Alive", "alive", "right", "number"),
@@ -82,12 +82,12 @@ def _table(site_map, downloads):
 
 
 def _figure(point):
-    names = ("alive", "n", "share", "low", "high", "band_low", "band_high")
-    return {name: getattr(point, name) for name in names} | {"reason": NOT_VISITED} if point.n else None
+    names = ("alive", "n", "share", "low", "high", "band_low", "band_high", "countable")
+    return {name: getattr(point, name) for name in names} | {"reason": NOT_ASSESSED} if whole(point) else None
 
 
 def _age_words(age):
-    return "no census yet" if age is None else season_words(age)
+    return "no complete census yet" if age is None else season_words(age)
 
 
 def _place(point):
@@ -110,7 +110,9 @@ class MapEmbedView(MapMixin, View):
         )
         images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
         source = f"'self' 'nonce-{nonce}'"
-        policy = policy_text(script_src=source, style_src=source, img_src=images)
+        # the map library makes markup by script: this document holds nothing else, and is shown in a sandbox
+        markup = {"require_trusted_types_for": None, "trusted_types": None}
+        policy = policy_text(script_src=source, style_src=source, img_src=images, **markup)
         return HttpResponse(content, headers={"Content-Security-Policy": policy})
 
 

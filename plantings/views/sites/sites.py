@@ -36,11 +36,6 @@ def site_url(site):
     return reverse_to("site_detail", site.pk)
 
 
-def alive_words(planting):
-    """How many trees lived at the last round; nothing where there was none yet."""
-    return planting.alive_count if planting.last_round else None
-
-
 def text_lines(text):
     return [line.strip() for line in text.splitlines() if line.strip()]
 
@@ -64,12 +59,12 @@ class SiteListView(RecordListView):
     empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
     columns = (
         Column("Site", "code", kind="code", url=site_url),
-        Column("Name", "name", wide=True),
+        Column("Name", "name"),
+        Column("Status", "get_status_display", kind="state"),
         Column("Partner", "partner.name"),
         Column("Jurisdiction", "jurisdiction"),
         Column("Plantings", "plantings_count", "right", "number"),
-        Column("Status", "get_status_display", kind="state"),
-        Column("Why it is closed", "status_reason", kind="soft"),
+        Column("Why it is closed", "status_reason", kind="soft", wide=True),
     )
 
     @cached_property
@@ -129,7 +124,8 @@ class SiteDetailView(RecordDetailView):
                 Column("Planted on", "planted_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Planted (count)", "planted_count", "right", "number"),
-                Column("Trees alive at the last round", alive_words, "right", "number"),
+                Column("Trees alive at the last round", "alive_count", "right", "number"),
+                Column("From sown seed", "sown_alive_count", "right", "number"),
                 Column("Last round", "last_round"),
             ),
             missing="plantings",

@@ -52,17 +52,17 @@ def score_problem(score: Decimal, scale: Scale) -> str:
     >>> score_problem(Decimal("3.25"), scale)
     ''
     >>> score_problem(Decimal("3.3"), scale)
-    'The score 3.3 lies between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.'
+    'The score 3.3 is between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.'
     """
     span = f"{_decimal_words(scale.lowest)} to {_decimal_words(scale.highest)} in steps of {_decimal_words(scale.step)}"
     if not scale.lowest <= score <= scale.highest:
-        return f"The score {_decimal_words(score)} lies off the scale ({span}). Read it again."
+        return f"The score {_decimal_words(score)} is outside the scale ({span}). Read it again."
     over = (score - scale.lowest) % scale.step
     if not over:
         return ""
     below, above = score - over, min(score - over + scale.step, scale.highest)
     nearest = f"{_decimal_words(below)} or {_decimal_words(above)}"
-    return f"The score {_decimal_words(score)} lies between two steps of the scale ({span}). Write {nearest}."
+    return f"The score {_decimal_words(score)} is between two steps of the scale ({span}). Write {nearest}."
 
 
 def _decimal_words(value: Decimal) -> str:

@@ -92,14 +92,41 @@ def score_limits(successes: float, n: float, confidence: float = 0.95) -> tuple[
     z = _normal_quantile(confidence)
     if n == 0:
         raise ValueError("Nothing was counted, so there is no share. Give a count of 1 or more.")
-    share = successes / n
-    spread = z * z / n
-    centre = share + spread / 2
-    half = sqrt(spread * (share * (1 - share) + spread / 4))
+    low, high = score_ends(successes / n, n, z)
     # The ends that are exact in theory are set, so that rounding cannot move them.
-    low = 0.0 if successes == 0 else (centre - half) / (1 + spread)
-    high = 1.0 if successes == n else (centre + half) / (1 + spread)
-    return low, high
+    return 0.0 if successes == 0 else low, 1.0 if successes == n else high
+
+
+def score_ends(share: float, n: float, quantile: float) -> tuple[float, float]:
+    """Both ends of Wilson's score interval for a given quantile, which may be that of t.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+    n : number above 0
+        Items looked at, or the number of independent items that tell as much.
+    quantile : float
+        Of the distribution of the score, such as 1.96.
+
+    Returns
+    -------
+    tuple of two floats
+        Lower and upper end, 0 to 1 but for rounding.
+
+    Source
+    ------
+    Wilson 1927, J. Am. Stat. Assoc. 22:209-212.
+
+    Examples
+    --------
+    >>> [round(end, 4) for end in score_ends(0.5, 20, 1.96)]
+    [0.2993, 0.7007]
+    """
+    spread = quantile * quantile / n
+    centre = share + spread / 2
+    half = quantile * sqrt((share * (1 - share) + spread / 4) / n)
+    return (centre - half) / (1 + spread), (centre + half) / (1 + spread)
 
 
 def check_count(successes: float, n: float) -> None:

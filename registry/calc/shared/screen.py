@@ -1,5 +1,7 @@
 """How days, times, counts and numbers are written for people: on screens, in mails and on prints. The only module that does.
 
+Where a text is translated, `selectors/shared/local_words` takes the names of months from Django.
+
 What a program reads (sheets, addresses, file names) is written by `iso`.
 
 Source
@@ -20,7 +22,8 @@ _MOST_PLACES = 12
 
 # plural -> singular of everything the site counts; a test looks each unit in the source up here
 SINGULARS = {
-    "answers": "answer", "blocks": "block", "cautions": "caution", "changes": "change", "characters": "character", "classes": "class",
+    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
+    "characters": "character", "classes": "class",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "duties": "duty", "entries": "entry",
@@ -36,6 +39,7 @@ SINGULARS = {
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "receipts": "receipt", "records": "record",
     "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
+    "seedlings": "seedling",
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
@@ -54,6 +58,18 @@ def day_words(day: date | None) -> str:
     ('12 Oct 2026', '')
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}" if day else ""
+
+
+def sentence(text: str) -> str:
+    """A typed text that ends as a sentence does, so that another can follow it; blank for none.
+
+    Examples
+    --------
+    >>> sentence("Wear gloves "), sentence("Is it dry?"), sentence("")
+    ('Wear gloves.', 'Is it dry?', '')
+    """
+    text = text.rstrip()
+    return text if not text or text.endswith((".", "!", "?", "…")) else f"{text}."
 
 
 def month_words(month: int) -> str:

@@ -46,9 +46,9 @@ class DutyForm(RecordForm):
             "first_due_on", "every", "season_month", "season_day", "days_before", "until_on", "lead_days", "responsible", "second", "note",
         ]  # fmt: skip
         labels = {
-            "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Every … months or years",
+            "code": "Our reference", "title": "What must be done", "recurrence": "How often", "every": "Interval (months or years)",
             "season_day": "Day of that month", "days_before": "Days before", "until_on": "Last time by",
-            "evidence_wanted": "Evidence wanted", "responsible": "Responsible person", "second": "Second person",
+            "evidence_wanted": "Evidence required", "responsible": "Responsible person", "second": "Second person",
         }  # fmt: skip
         help_texts = {
             "code": "Leave blank for the next number.",

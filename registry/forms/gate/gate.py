@@ -111,7 +111,7 @@ class ActivityForm(forms.Form):
         if values.get("county") and (fault := county_fault(place, values["county"])):
             self.add_error("county", fault)
         if land and region and land.place.code and not f"{land.place.code}-".startswith(f"{region}-"):
-            self.add_error("region", f"Site {land.place.site} lies in {land.place.code}. Leave this blank, or name another site.")
+            self.add_error("region", f"Site {land.place.site} is in {land.place.code}. Leave this blank, or name another site.")
         return values
 
     def __init__(self, *args, **kwargs):

@@ -30,7 +30,7 @@ class RequirementForm(RecordForm):
 class RequirementVerifyForm(forms.Form):
     verified_on = PastDateField(label="Asked on")
     verified_with = forms.CharField(label="Which authority, and who there", max_length=160)
-    verified_by = forms.CharField(label="Who asked", max_length=80)
+    verified_by = forms.CharField(label="Asked by", max_length=80)
     review_by = forms.DateField(label="Ask again by", widget=day_box())
 
 
@@ -42,7 +42,7 @@ class MaterialClassForm(RecordForm):
     reason = reason_field()
     groups = [
         ("The class", ("code", "title", "rule", "source", "is_example")),
-        ("Which lots it takes in", ("taxa", "forms", "is_inherited", "declared_lots")),
+        ("Which lots it covers", ("taxa", "forms", "is_inherited", "declared_lots")),
     ]
 
     class Meta:

@@ -41,7 +41,7 @@ class LinkForm(forms.Form):
     """A private link for one of a partner's contacts."""
 
     person = forms.ModelChoiceField(Person.objects.none(), label="In the name of", empty_label=None)
-    ends_on = forms.DateField(label="Good until", required=False, widget=day_box(), help_text="Blank: it works until it is revoked.")
+    ends_on = forms.DateField(label="Valid until", required=False, widget=day_box(), help_text="Blank: it works until it is revoked.")
 
     def __init__(self, *args, partner, **kwargs):
         super().__init__(*args, **kwargs)

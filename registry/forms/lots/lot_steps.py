@@ -70,7 +70,7 @@ class StorageForm(forms.Form):
     sprouted_percent = number_box("Sprouted", "%", min_value=0, max_value=100)
     radicle_mm = number_box("Radicle length", "mm", min_value=0)
     mouldy_percent = number_box("Mouldy", "%", min_value=0, max_value=100)
-    discarded = forms.IntegerField(label="Thrown away", required=False, min_value=0, help_text="They leave the ledger as discarded.")
+    discarded = forms.IntegerField(label="Discarded", required=False, min_value=0, help_text="They leave the ledger as discarded.")
     note = note_box()
 
     def __init__(self, *args, lot, **kwargs):

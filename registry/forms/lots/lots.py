@@ -74,7 +74,7 @@ class LotForm(CrossForm):
             "outside_origin", "declared_source", "declared_line", "storage_place", "use_by", "note",
         ]  # fmt: skip
         widgets = {"origin": forms.RadioSelect}
-        labels = {"origin": "Its one origin", "outside_origin": "Outside origin, as declared"}
+        labels = {"origin": "Origin", "outside_origin": "Outside origin, as declared"}
         help_texts = {
             "orchard_state": "Which neighbours had been rogued when it flowered.",
             "use_by": "Seed that must not dry out seldom lasts past 30 June after the harvest (common practice).",

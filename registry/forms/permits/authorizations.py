@@ -22,7 +22,7 @@ class AuthorizationForm(RecordForm):
 
     partner = CodeField(Partner, label="Partner", required=False, suggest=100)
     from_on = forms.DateField(
-        label="An amendment holds from", required=False, widget=day_box(),
+        label="Amendment in effect from", required=False, widget=day_box(),
         help_text="The day the amendment says. Left blank, it corrects a typing error, from the beginning.",
     )  # fmt: skip
     reason = forms.CharField(
@@ -54,16 +54,16 @@ class AuthorizationForm(RecordForm):
             "cap_quantity", "cap_unit", "starts_on", "ends_on", "basis", "verified_on", "verified_by", "review_by", "note",
         ]  # fmt: skip
         labels = {
-            "cap_quantity": "Quantity it covers at most", "cap_unit": "Counted in", "holder_account": "Account of the holder",
+            "cap_quantity": "Largest quantity it covers", "cap_unit": "Counted in", "holder_account": "Account of the holder",
             "second_account": "Account of the second contact", "verified_on": "Last checked with the issuer on",
             "verified_by": "Checked by", "review_by": "Ask again by", "transferable": "Continues when the holder leaves",
             "one_consignment": "Holds for one consignment only",
             "issuer_contact": "Contact at the issuer", "basis": "What it is based on",
         }  # fmt: skip
         help_texts = {
-            "basis": "For a determination that none is needed: who was asked, what was read.",
+            "basis": "For a determination that no paper is needed: who was asked, and what was read.",
             "covers": "Type it word for word from the paper in hand: material, form, places, activities.",
-            "conditions": "Word for word as well.",
+            "conditions": "Also word for word.",
             "cap_unit": "Seeds or plants, as the paper says.",
             "state": "Expired means that no new shipment starts under it. Its duties continue.",
             "one_consignment": "Such as a phytosanitary certificate: once its shipment has left, it covers no other.",

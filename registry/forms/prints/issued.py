@@ -43,7 +43,7 @@ class ContainerLabelForm(LabelSheetForm):
     )  # fmt: skip
 
 
-class IssuedPaperFilters(FilterForm):
+class IssuedPrintFilters(FilterForm):
     kind = pick("prints", "of any kind", choices.issued_kinds)
     lot = words("of lot", ("lots__code",))
     shipment = words("of shipment", ("shipments__code",))

@@ -26,10 +26,10 @@ class CautionForm(forms.Form):
     decider = forms.CharField(label="Who decides locally", max_length=120, help_text="Such as the crew lead, or the holder of the permit.")
     task = forms.ChoiceField(label="For the task", choices=choices.caution_tasks)
     months = forms.TypedMultipleChoiceField(
-        label="Months it is for", choices=MONTHS, coerce=int, required=False, widget=forms.CheckboxSelectMultiple,
+        label="Months it applies to", choices=MONTHS, coerce=int, required=False, widget=forms.CheckboxSelectMultiple,
         help_text="None ticked: all year.",
     )  # fmt: skip
-    site_codes = CodeListField(label="Sites it is for", help_text="Codes with commas between. Blank: everywhere.")
+    site_codes = CodeListField(label="Sites it applies to", help_text="Codes with commas between. Blank: everywhere.")
     in_use_from = forms.DateField(label="In use from", initial=timezone.localdate, widget=day_box())
     source = forms.CharField(label="Source", max_length=300, help_text="Body, title and date, or “common practice, no source”.")
 

@@ -5,11 +5,11 @@ from itertools import islice
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation
 from registry.calc.shared.iso import DAY_PATTERN
+from registry.services.shared.past_day import not_yet_words
 
 
 def day_box():
@@ -31,7 +31,7 @@ class PastDateField(forms.DateField):
     def validate(self, value):
         super().validate(value)
         if value and value > timezone.localdate():
-            raise ValidationError(_("This date has not come yet. Enter the day it happened."))
+            raise ValidationError(not_yet_words(timezone.localdate()))
 
 
 class AsTyped:

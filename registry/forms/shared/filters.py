@@ -1,5 +1,7 @@
 """Filters above the lists, written as plain words: each form reads as a sentence that begins with "Show"."""
 
+from functools import cache
+
 from django import forms
 from django.apps import apps
 from django.db.models import Q
@@ -7,6 +9,7 @@ from django.utils import timezone
 
 from registry import choices
 from registry.calc.pedigree.generation import parse_generation
+from registry.models.audit import stored_name
 from registry.selectors.permits.as_of import with_state_on
 from registry.selectors.shared.verified import is_verified
 
@@ -73,7 +76,7 @@ class LotFilters(GenerationFilterForm):
     kind = pick("lots of", "any kind", [("seed", "seed"), ("stock", "stock")])
     origin = pick("from", "any origin", choices.lot_origins)
     year = year_box("of the year")
-    holding = pick("holding", "any number or none", [("some", "any at all"), ("none", "nothing")])
+    holding = pick("holding", "any number or none", [("some", "any"), ("none", "nothing")])
     text = words("with", ("code", "mother__code", "outside_origin", "storage_place"))
     exact = {"kind": "kind", "origin": "origin", "year": "year"}
 
@@ -177,7 +180,13 @@ class PersonFilters(FilterForm):
 def record_types():
     """Every record type by the name it has on screen."""
     models = [model for model in apps.get_models() if hasattr(model, "SCOPE")]
-    return sorted(((model._meta.model_name, str(model._meta.verbose_name)) for model in models), key=lambda pair: pair[1])
+    return sorted(((stored_name(model), str(model._meta.verbose_name)) for model in models), key=lambda pair: pair[1])
+
+
+@cache
+def record_type_names():
+    """{name in the audit trail: name on screen}."""
+    return dict(record_types())
 
 
 class AuditFilters(FilterForm):

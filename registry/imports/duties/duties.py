@@ -25,17 +25,21 @@ class DutySheet(Sheet):
     authorization = SheetField("Paper", "authorization", RecordCell(Authorization), example="EX-PERMIT-1")
     partner = SheetField("Partner", "partner", RecordCell(Partner), example="")
     site_code = SheetField("Site", "site_code", TextCell(40), example="")
-    recurrence = SheetField("Comes", "recurrence", ChoiceCell(choices.recurrences), required=True, example="yearly_on")
+    recurrence = SheetField("Recurrence", "recurrence", ChoiceCell(choices.recurrences), required=True, example="yearly_on", was=("Comes",))
     first_due_on = SheetField("First due on", "first_due_on", DateCell(), required=True, example="2026-12-31")
-    every = SheetField("Every so many months or years", "every", NumberCell(1, 600, whole=True), example=1)
-    season_month = SheetField("Month of the day", "season_month", NumberCell(1, 12, whole=True), example=12)
-    season_day = SheetField("Day of the month", "season_day", NumberCell(1, 31, whole=True), example=31)
+    every = SheetField(
+        "Interval (months or years)", "every", NumberCell(1, 600, whole=True), example=1, was=("Every so many months or years",)
+    )
+    season_month = SheetField("Season: month", "season_month", NumberCell(1, 12, whole=True), example=12, was=("Month of the day",))
+    season_day = SheetField("Season: day", "season_day", NumberCell(1, 31, whole=True), example=31, was=("Day of the month",))
     days_before = SheetField("Days before that day", "days_before", NumberCell(0, 400, whole=True), example="")
     until_on = SheetField("Last occurrence by", "until_on", DateCell(), example="")
     lead_days = SheetField("Days of notice", "lead_days", NumberCell(0, 400, whole=True), example=30)
     responsible = SheetField("Responsible (sign-in name)", "responsible", RecordCell(Person, by="username"), example="a.lead")
     second = SheetField("Second (sign-in name)", "second", RecordCell(Person, by="username"), example="")
-    evidence_wanted = SheetField("Evidence wanted", "evidence_wanted", TextCell(200), example="copy of the report as sent")
+    evidence_wanted = SheetField(
+        "Evidence required", "evidence_wanted", TextCell(200), example="copy of the report as sent", was=("Evidence wanted",)
+    )
     note = SheetField("Note", "note", TextCell(), example="")
 
     def stored_records(self):
@@ -55,7 +59,7 @@ class DutyDoneSheet(Sheet):
     key = ("duty", "due_on")
 
     duty = SheetField("Duty", "duty", RecordCell(Duty), required=True, example="DU-EX-1")
-    due_on = SheetField("Was due on", "due_on", DateCell(), required=True, example="2025-12-31")
+    due_on = SheetField("Due on", "due_on", DateCell(), required=True, example="2025-12-31", was=("Was due on",))
     done_on = SheetField("Done on", "done_on", DateCell(), required=True, example="2025-12-12")
     by = SheetField("By", "by", TextCell(80), required=True, example="A. Lead")
     evidence = SheetField("Evidence", "evidence", TextCell(), required=True, example="sent by mail, receipt 44")

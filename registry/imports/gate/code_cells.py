@@ -61,7 +61,7 @@ def _column(field, model):
     required = stored is not None and not stored.blank and not stored.has_default()
     return SheetField(
         field.header or field.label, field.name, CodesCell(field.codes) if field.codes else _cell(stored), required=required,
-        example=field.example,
+        example=field.example, was=field.was,
     )  # fmt: skip
 
 

@@ -31,10 +31,12 @@ class MaterialClassSheet(ListsMixin, Sheet):
 
     code = SheetField("Class", "code", TextCell(40), required=True, example="hybrid-of-donor")
     title_text = SheetField("Title", "title", TextCell(160), required=True, example="Hybrid of a non-native donor")
-    rule = SheetField("What falls into it", "rule", ChoiceCell(choices.class_rules), required=True, example="donor_ancestry")
+    rule = SheetField(
+        "Recognised by", "rule", ChoiceCell(choices.class_rules), required=True, example="donor_ancestry", was=("What falls into it",)
+    )
     taxa = SheetField("Species or genera", "taxa", CodesCell(TAXON_NAMES), example="")
     forms = SheetField("Forms", "forms", CodesCell(FORM_CODES), example="")
-    is_inherited = SheetField("Seed takes it over (yes/no)", "is_inherited", YesNoCell(), example="no")
+    is_inherited = SheetField("Seed inherits it (yes/no)", "is_inherited", YesNoCell(), example="no", was=("Seed takes it over (yes/no)",))
     source = SheetField("Source", "source", TextCell(300), example="common practice, no source")
     is_example = SheetField("Example, not law (yes/no)", "is_example", YesNoCell(), example="yes")
     note = SheetField("Note", "note", TextCell(), example="")
@@ -43,7 +45,7 @@ class MaterialClassSheet(ListsMixin, Sheet):
 class RequirementSheet(ListsMixin, Sheet):
     kind = "rule"
     title = "Rules"
-    about = "What a text asks for, with its source. A rule counts as not verified until somebody has asked the authority."
+    about = "What a text requires, with its source. A rule counts as not verified until somebody has asked the authority."
     action = "rule.view"
     edit_action = "rule.edit"
     model = Requirement

@@ -61,11 +61,11 @@ class IdentityEvidenceSheet(AppendOnlySheet):
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), example="MB-A-012")
     lot = SheetField("Lot", "lot", RecordCell(Lot), example="")
     pool = SheetField("Pollen pool", "pool", RecordCell(PollenPool), example="")
-    on = SheetField("Looked at on", "on", DateCell(), required=True, example="2021-06-15")
+    on = SheetField("Checked on", "on", DateCell(), required=True, example="2021-06-15", was=("Looked at on",))
     evidence_kind = SheetField("Evidence", "kind", ChoiceCell(choices.evidence_kinds), required=True, example="label")
     nth = number_field()
     outcome = SheetField("Outcome", "outcome", ChoiceCell(choices.evidence_outcomes), required=True, example="supports")
-    by = SheetField("Looked at by", "by", TextCell(80), required=True, example="A. Manager")
+    by = SheetField("Checked by", "by", TextCell(80), required=True, example="A. Manager", was=("Looked at by",))
     text = SheetField("What was seen", "text", TextCell(), required=True, example="aluminium tag on the stem, same code as the map")
     reference = SheetField("Sample or report number", "reference", TextCell(80), example="EX-0117")
 

@@ -47,7 +47,9 @@ class HandbookSheet(Sheet):
     test_temperature = SheetField("Test at, day/night (°C)", "test_temperature", TextCell(20), example="30/20")
     test_days = SheetField("Test (days)", "test_days", TextCell(20), example="")
     germination_percent = SheetField("Germination (%)", "germination_percent", NumberCell(), example=65)
-    germination_samples = SheetField("Samples behind it (count)", "germination_samples", NumberCell(0, whole=True), example=7)
+    germination_samples = SheetField(
+        "Samples (count)", "germination_samples", NumberCell(0, whole=True), example=7, was=("Samples behind it (count)",)
+    )
     storage_class = SheetField("Storage class", "storage_class", ChoiceCell(choices.storage_classes), example="unknown")
     use_by_month = _count("Use by, month after the harvest year (1-12)", "use_by_month", whole=True)
     use_by_day = _count("Use by, day of that month (1-31)", "use_by_day", whole=True)

@@ -164,7 +164,7 @@ class TreatmentSheet(AppendOnlySheet):
 class StorageSheet(AppendOnlySheet):
     kind = "storage"
     title = "Storage log"
-    about = "Storage checks. What was thrown away leaves the ledger here; leave the cell blank when the ledger has its own entry for it."
+    about = "Storage checks. What was discarded leaves the ledger here; leave the cell blank when the ledger has its own entry for it."
     edit_action = "storage.enter"
     model = StorageRecord
     key = ("lot", "on")
@@ -172,7 +172,7 @@ class StorageSheet(AppendOnlySheet):
     changed_words = "A storage check does not change once it is entered. Enter what is new as another check of that day."
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
-    on = SheetField("Looked at on", "on", DateCell(), required=True, example="2020-02-10")
+    on = SheetField("Checked on", "on", DateCell(), required=True, example="2020-02-10", was=("Looked at on",))
     nth = number_field()
     place = SheetField("Place", "place", TextCell(120), required=True, example="cold room 1")
     temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(-60, 60), example=3.5)
@@ -180,8 +180,8 @@ class StorageSheet(AppendOnlySheet):
     sprouted_percent = SheetField("Sprouted (%)", "sprouted_percent", NumberCell(0, 100), example=2)
     mouldy_percent = SheetField("Mouldy (%)", "mouldy_percent", NumberCell(0, 100), example=1)
     radicle_mm = SheetField("Radicle length (mm)", "radicle_mm", NumberCell(0), example=3)
-    discarded = SheetField("Thrown away (count)", "discarded", NumberCell(0, whole=True), example=4)
-    by = SheetField("Looked at by", "by", TextCell(80), required=True, example="A. Manager")
+    discarded = SheetField("Discarded (count)", "discarded", NumberCell(0, whole=True), example=4, was=("Thrown away (count)",))
+    by = SheetField("Checked by", "by", TextCell(80), required=True, example="A. Manager", was=("Looked at by",))
     note = SheetField("Note", "note", TextCell(), example="")
 
     def stored_records(self):

@@ -24,6 +24,8 @@ class PartnerSheet(Sheet):
     email = SheetField("E-mail", "email", TextCell(254), example="a.receiver@example.org")
     phone = SheetField("Phone", "phone", TextCell(40), example="555-0100")
     address = SheetField("Address", "address", TextCell(), example="")
-    consent_on = SheetField("Consent to keep contacts on", "consent_on", DateCell(), example="2020-01-15")
+    consent_on = SheetField(
+        "Consent to store contacts given on", "consent_on", DateCell(), example="2020-01-15", was=("Consent to keep contacts on",)
+    )
     map_privacy = SheetField("Map privacy", "map_privacy", ChoiceCell(choices.map_privacies), example="general")
     note = SheetField("Note", "note", TextCell(), example="")

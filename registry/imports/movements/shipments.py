@@ -69,7 +69,9 @@ class ShipmentSheet(BoxSheet):
     planned_on = SheetField("Planned on", "shipment__planned_on", DateCell(), example="2020-04-06")
     arrives_on = SheetField("Expected to arrive on", "shipment__arrives_on", DateCell(), example="2020-04-08")
     dispatched_on = SheetField("Dispatched on", "shipment__dispatched_on", DateCell(), example="2020-04-07")
-    receiving_person = SheetField("Person who takes it in", "shipment__receiving_person", TextCell(120), example="A. Receiver")
+    receiving_person = SheetField(
+        "Person who receives it", "shipment__receiving_person", TextCell(120), example="A. Receiver", was=("Person who takes it in",)
+    )
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
     origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
     transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")

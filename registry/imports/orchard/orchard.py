@@ -44,9 +44,17 @@ class TreeStatusSheet(AppendOnlySheet):
 
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), required=True, example="rogued")
-    status_on = SheetField("On (blank when nobody knows the day)", "on", DateCell(), example="2019-03-12")
+    status_on = SheetField(
+        "On (blank if the day is unknown)", "on", DateCell(), example="2019-03-12", was=("On (blank when nobody knows the day)",)
+    )
     status_reason = SheetField("Reason", "reason", TextCell(), required=True, example="rated 4.25; the native check of the day 4.75")
-    stump_treated = SheetField("Stump treated (yes/no; blank when not known)", "stump_treated", YesNoCell(), example="yes")
+    stump_treated = SheetField(
+        "Stump treated (yes/no; blank if unknown)",
+        "stump_treated",
+        YesNoCell(),
+        example="yes",
+        was=("Stump treated (yes/no; blank when not known)",),
+    )
 
     def stored_records(self):
         return super().stored_records().select_related("tree")
@@ -81,6 +89,9 @@ class TreeStatusSheet(AppendOnlySheet):
         return self.add_row(self.merged(values, item), actor, reason)
 
 
+_SCORE = DecimalCell(-999.99, 999.99, places=2)  # what a score may be at all; each scale has limits of its own
+
+
 class RatingScaleSheet(Sheet):
     kind = "rating_scale"
     title = "Rating scales"
@@ -92,9 +103,9 @@ class RatingScaleSheet(Sheet):
     name = SheetField("Scale", "name", TextCell(80), required=True, example="Example girdling scale")
     version = SheetField("Scale version", "version", TextCell(20), required=True, example="2017")
     disease = SheetField("Disease", "disease", TextCell(80), required=True, example="butternut canker")
-    lowest = SheetField("Lowest score", "lowest", DecimalCell(places=2), required=True, example=0)
-    highest = SheetField("Highest score", "highest", DecimalCell(places=2), required=True, example=10)
-    step = SheetField("Step between scores", "step", DecimalCell(0, places=2), required=True, example=1)
+    lowest = SheetField("Lowest score", "lowest", _SCORE, required=True, example=0)
+    highest = SheetField("Highest score", "highest", _SCORE, required=True, example=10)
+    step = SheetField("Step between scores", "step", DecimalCell(0, 99.99, places=2), required=True, example=1)
     low_means = SheetField("The lowest score means", "low_means", TextCell(160), required=True, example="no canker")
     high_means = SheetField("The highest score means", "high_means", TextCell(160), required=True, example="dead bark all round the stem")
     source = SheetField("Source", "source", TextCell(200), example="example, invented")
@@ -122,7 +133,7 @@ class RatingSheet(AppendOnlySheet):
     method = SheetField("Method", "method", ChoiceCell(choices.rating_methods), required=True, example="large_stem")
     strain = SheetField("Strain of the pathogen", "strain", TextCell(60), example="example strain 1")
     inoculated_on = SheetField("Inoculated on", "inoculated_on", DateCell(), example="2017-06-13")
-    score = SheetField("Score (on the scale)", "score", DecimalCell(places=2), example=3)
+    score = SheetField("Score (on the scale)", "score", _SCORE, example=3)
     canker_length_mm = SheetField("Canker length (mm)", "canker_length_mm", NumberCell(0), example=41)
     canker_width_mm = SheetField("Canker width (mm)", "canker_width_mm", NumberCell(0), example=12)
     rater = SheetField("Rated by", "rater", TextCell(80), required=True, example="A. Rater")
@@ -201,10 +212,18 @@ class SelectionDecisionSheet(AppendOnlySheet):
     nth = number_field()
     evidence = SheetField("Evidence", "evidence", TextCell(), required=True, example="scored below the F1 check; straight stem")
     method = SheetField("Method", "method", TextCell(160), example="rank within family")
-    ratings = SheetField("Rests on the ratings of (dates)", "ratings", DatesCell(), example="2018-05-29")
+    ratings = SheetField(
+        "Based on the ratings of (dates)", "ratings", DatesCell(), example="2018-05-29", was=("Rests on the ratings of (dates)",)
+    )
     first_name = SheetField("Decided by", "first_name", NameCell(80), required=True, example="A. Manager")
     second_name = SheetField("Agreed by", "second_name", NameCell(80), required=True, example="B. Lead")
-    warnings_answer = SheetField("Why it stands in spite of broken floors", "warnings_answer", TextCell(300), example="")
+    warnings_answer = SheetField(
+        "Reason for going ahead despite broken floors",
+        "warnings_answer",
+        TextCell(300),
+        example="",
+        was=("Why it stands in spite of broken floors",),
+    )
 
     def stored_records(self):
         return super().stored_records().select_related("tree").prefetch_related("ratings")

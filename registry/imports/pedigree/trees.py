@@ -70,7 +70,13 @@ class PollenPoolSheet(Sheet):
     flowering_year = SheetField("Flowering year", "flowering_year", NumberCell(1900, 2200, whole=True), required=True, example=2019)
     flowered_on = SheetField("Day of flowering", "flowered_on", DateCell(), example="2019-05-24")
     outside_share = SheetField("Declared outside share (0-1)", "outside_share", DecimalCell(0, 1), example=0.1)
-    outside_taxon = SheetField("Outside pollen is taken as", "outside_taxon", RecordCell(Taxon, by="name"), example="Juglans cinerea")
+    outside_taxon = SheetField(
+        "Taxon of outside pollen",
+        "outside_taxon",
+        RecordCell(Taxon, by="name"),
+        example="Juglans cinerea",
+        was=("Outside pollen is taken as",),
+    )
     outside_classes = SheetField("Material classes outside pollen may carry", "outside_classes", CodesCell(), example="")
     selfing_share = SheetField("Declared selfing share (0-1)", "selfing_share", DecimalCell(0, 1, places=3), example="")
     note = SheetField("Note", "note", TextCell(), example="")
@@ -167,7 +173,7 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
     )  # fmt: skip
     status = SheetField("Status", "status", ChoiceCell(choices.tree_statuses), example="standing")
     status_on = SheetField("Status since", "status_on", DateCell(), example="2014-05-20")
-    status_reason = SheetField("Reason of status", "status_reason", TextCell(), example="")
+    status_reason = SheetField("Reason for status", "status_reason", TextCell(), example="", was=("Reason of status",))
     regulated_engineered = SheetField("Regulated engineered (yes/no)", "regulated_engineered", YesNoCell(), example="no")
     note = SheetField("Note", "note", TextCell(), example="")
 

@@ -23,8 +23,8 @@ class PersonSheet(Sheet):
         required=True,
         example="a.receiver",
     )
-    first_name = SheetField("First name", "first_name", TextCell(150), example="Alex")
-    last_name = SheetField("Last name", "last_name", TextCell(150), example="Receiver")
+    first_name = SheetField("First name", "first_name", TextCell(150), required=True, example="Alex")
+    last_name = SheetField("Last name", "last_name", TextCell(150), required=True, example="Receiver")
     email = SheetField("E-mail", "email", TextCell(254), required=True, example="a.receiver@example.org")
     phone = SheetField("Phone", "phone", TextCell(40), example="")
     role = SheetField("Role", "role", ChoiceCell(choices.role_choices), required=True, example="landowner")

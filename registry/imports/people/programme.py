@@ -24,7 +24,7 @@ class ProgrammeSettingSheet(Sheet):
     value = SheetField("Value", "value", TextCell(200), required=True, example=2)
     owner = SheetField("Set by", "owner", NameCell(80), required=True, example="B. Lead")
     set_on = SheetField("Set on", "set_on", DateCell(), required=True, example="2026-01-15")
-    basis = SheetField("What it rests on", "basis", TextCell(200), example="example, common practice, no source")
+    basis = SheetField("Basis", "basis", TextCell(200), example="example, common practice, no source", was=("What it rests on",))
 
     def check_items(self, plan):
         for item in plan.items:

@@ -43,15 +43,21 @@ class AuthorizationSheet(Sheet):
     starts_on = SheetField("Starts", "starts_on", DateCell(), example="2020-01-01")
     ends_on = SheetField("Ends", "ends_on", DateCell(), example="2024-12-31")
     state = SheetField("State", "state", ChoiceCell(choices.authorization_states), example="in_force")
-    partner = SheetField("Partner it is made with", "partner", RecordCell(Partner), example="")
+    partner = SheetField("Partner to the agreement", "partner", RecordCell(Partner), example="", was=("Partner it is made with",))
     second_contact = SheetField("Second contact", "second_contact", TextCell(160), example="")
-    transferable = SheetField("Goes on when the holder leaves (yes/no)", "transferable", YesNoCell(), example="no")
+    transferable = SheetField(
+        "Continues when the holder leaves (yes/no)",
+        "transferable",
+        YesNoCell(),
+        example="no",
+        was=("Goes on when the holder leaves (yes/no)",),
+    )
     one_consignment = SheetField("Holds for one consignment (yes/no)", "one_consignment", YesNoCell(), example="no")
     vars().update(declared_columns(COVERS, Authorization))
-    basis = SheetField("What it rests on", "basis", TextCell(), example="")
+    basis = SheetField("Basis", "basis", TextCell(), example="", was=("What it rests on",))
     verified_on = SheetField("Last checked with the issuer on", "verified_on", DateCell(), example="")
     verified_by = SheetField("Checked by", "verified_by", TextCell(80), example="")
-    review_by = SheetField("To be asked again by", "review_by", DateCell(), example="")
+    review_by = SheetField("Ask again by", "review_by", DateCell(), example="", was=("To be asked again by",))
     note = SheetField("Note", "note", TextCell(), example="")
 
     def stored_records(self):

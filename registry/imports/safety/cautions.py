@@ -48,7 +48,9 @@ class CautionSheet(StoredOnce, Sheet):
     text = SheetField(
         "Usual caution", "text", TextCell(), required=True, example="Light-coloured long sleeves and pants. Check all over the same day."
     )
-    decider = SheetField("Decides locally", "decider", TextCell(120), required=True, example="the person, their doctor")
+    decider = SheetField(
+        "Decided locally by", "decider", TextCell(120), required=True, example="the person, their doctor", was=("Decides locally",)
+    )
     months = SheetField("Months (numbers)", "months", MonthsCell(), example="4; 5; 6; 7; 8; 9; 10")
     site_codes = SheetField("Sites", "site_codes", CodesCell(), example="")
     source = SheetField("Source", "source", TextCell(300), required=True, example="common practice, no source")

@@ -28,13 +28,17 @@ class CellError(ValueError):
 
 
 class SheetField(Field):
-    """One column of a sheet: `name` in mapping files, `column_name` (with its unit) in the header."""
+    """One column of a sheet: `name` in mapping files, `column_name` (with its unit) in the header.
 
-    def __init__(self, header, attribute, widget, *, required=False, example="", help=""):
+    `was` are headers it had in sheets downloaded earlier; they are read still.
+    """
+
+    def __init__(self, header, attribute, widget, *, required=False, example="", help="", was=()):
         super().__init__(attribute=attribute, column_name=header, widget=widget)
         self.required = required
         self.example = example
         self.help = help
+        self.was = was
 
 
 def bare(value):
@@ -46,6 +50,7 @@ def bare(value):
 
 class Cell(Widget):
     is_text = False
+    seen_by = ""  # the action somebody needs to see the column in a download
 
     def parser(self, options):
         """A function of one non-blank cell; raises CellError."""
@@ -289,6 +294,7 @@ class RecordCell(Cell):
     def __init__(self, model, by="code", same_sheet=False, queryset=None):
         super().__init__()
         self.model, self.by, self.same_sheet, self.queryset = model, by, same_sheet, queryset
+        self.seen_by = "person.view" if by == "username" else ""  # sign-in names are half of a sign-in
 
     def parser(self, options):
         rows = self.queryset() if self.queryset else self.model._default_manager.all()

@@ -73,10 +73,15 @@ def _write_xlsx(heads, rows, options):
     return buffer.getvalue()
 
 
-def export_bytes(sheet_class, queryset, wanted):
-    """A list of records as a sheet that the same sheet class reads back."""
+def export_bytes(sheet_class, queryset, wanted, user=None):
+    """A list of records as a sheet that the same sheet class reads back, without the columns that `user` may not see.
+
+    Without a user it has only the columns that everybody may see who may see the records.
+    """
     sheet = sheet_class()
-    dataset = sheet.export(sheet.export_rows(queryset))
+    cells = {name: field.widget for name, field in sheet_class.sheet_fields().items()}
+    shown = [name for name, cell in cells.items() if not cell.seen_by or (user is not None and user.may(cell.seen_by))]
+    dataset = sheet.export(sheet.export_rows(queryset), export_fields=shown)
     return write_rows(dataset.headers, dataset[:], wanted)
 
 
@@ -99,6 +104,6 @@ def problems_bytes(table, plan, wanted="csv"):
 
 
 def download_response(sheet_class, queryset, wanted, user):
-    response = HttpResponse(export_bytes(sheet_class, queryset, wanted), content_type=CONTENT_TYPES[wanted])
+    response = HttpResponse(export_bytes(sheet_class, queryset, wanted, user), content_type=CONTENT_TYPES[wanted])
     response["Content-Disposition"] = f'attachment; filename="{sheet_class.kind}.{wanted}"'
     return response

@@ -76,14 +76,16 @@ def bind(fields, headers, spec):
 
 
 def _by_header(fields, headers):
-    known = {}
+    known, earlier = {}, {}
     for name, field in fields.items():
         known[name.casefold()] = known[field.column_name.casefold()] = name
+        earlier |= {header.casefold(): name for header in field.was}
     found = {}
-    for number, header in enumerate(headers):
-        name = known.get(header.casefold())
-        if name and name not in found:
-            found[name] = Source(number, header)
+    for names in (known, earlier):  # a header of today goes before one that a sheet had earlier
+        for number, header in enumerate(headers):
+            name = names.get(header.casefold())
+            if name and name not in found:
+                found[name] = Source(number, header)
     if not found:
         ours = ", ".join(field.column_name for field in fields.values())
         raise SheetError(f"None of the columns ({', '.join(headers)}) is one of ours ({ours}). Map your columns, or use the template.")

@@ -6,6 +6,8 @@ row is 20 times too slow for a census, and cannot see two rows of one sheet that
 """
 
 import dataclasses
+import time
+from contextlib import nullcontext, suppress
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -16,9 +18,20 @@ from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
 from registry.imports.sheets.result import plan_result
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, text_fault
+from registry.services.audit.busy import loading
 from registry.services.audit.write import writing
 from registry.services.shared.records import record_save
+
+TRIAL_SECONDS = 2.0  # a trial has the database to itself on SQLite, and whoever saves meanwhile waits that long
+TRIAL_NOTE = (
+    "This sheet is long. Every row was checked by itself, but saving them was tried for the first rows only, since nobody else can save "
+    "during a trial. The rest is tried when you save the sheet: all of it is saved, or nothing."
+)
+
+
+class _TrialEnds(Exception):
+    """The time of a trial is over; what it stored is taken back."""
 
 
 def comparable(value):
@@ -45,6 +58,7 @@ class Sheet(resources.Resource):
     edit_action = ""
     model = None
     key = ()
+    _trial_ends = None
     trial_store = True  # a preview stores and rolls back, so that what the services refuse is shown too
 
     # -- what the columns are ------------------------------------------------------------------
@@ -219,7 +233,9 @@ class Sheet(resources.Resource):
         would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
-            with writing() as stored:
+            self._trial_ends = time.monotonic() + TRIAL_SECONDS if trial else None
+            with nullcontext() if trial else loading(), suppress(_TrialEnds), writing() as stored:
+                stored.is_trial = trial
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
                 self.store_items(wanted, actor, reason, plan)
                 changed = plan.counts[CHANGED]
@@ -256,6 +272,9 @@ class Sheet(resources.Resource):
 
     def attempt(self, plan, item, save):
         """Run one service call for one row; what it refuses becomes a problem of that row."""
+        if self._trial_ends is not None and time.monotonic() > self._trial_ends:
+            plan.notes.append(TRIAL_NOTE)
+            raise _TrialEnds
         try:
             with writing():
                 return save()
@@ -299,7 +318,7 @@ class Sheet(resources.Resource):
         return self.stored_records()
 
     def get_export_order(self, selected_fields=None):
-        return list(self.sheet_fields())
+        return [name for name in self.sheet_fields() if selected_fields is None or name in selected_fields]
 
     def export_rows(self, queryset):
         """The stored rows behind a list of records."""
@@ -311,6 +330,8 @@ _UNREAD = object()
 
 def _read(cell, parse):
     cell = bare(cell)
+    if isinstance(cell, str) and (fault := text_fault(cell)):
+        return CellError(fault)
     try:
         return None if cell is None else parse(cell)
     except CellError as error:

@@ -13,12 +13,12 @@ import tablib
 
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, most_cells
 
 MAX_BYTES = 50_000_000
-_UNPACKED_MAX_BYTES = 400_000_000
 # what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
-_LINE_MAX, _CELLS_MAX = 1_000_000, 50_000_000
+_LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX = 1_000_000, 50_000_000, 10_000
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
 DATE_PATTERNS = {
     "YYYY-MM-DD": "%Y-%m-%d",
@@ -72,7 +72,9 @@ def _may_delimit(given):
 _FITTING = {
     "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one character between the cells."),
     "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
-    "header_row": (lambda given: type(given) is int and given > 0, "Give the number of the row with the column names: 1 or more."),
+    "header_row": (
+        lambda given: type(given) is int and 0 < given <= MAX_ROWS, f"Give the number of the row with the column names: 1 to {MAX_ROWS:,}."
+    ),
     "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
     "dates": (lambda given: isinstance(given, str) and given in DATE_PATTERNS, f"Declare one of {', '.join(DATE_PATTERNS)}."),
 }  # fmt: skip
@@ -152,11 +154,11 @@ def _workbook(content, filename):
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             names = archive.namelist()
-            unpacked = sum(item.file_size for item in archive.infolist())
-    except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
+            check_cost(archive, len(content))
+    except CostsTooMuch as error:
+        raise SheetError(f"{filename} {error}") from error
+    except DAMAGE as error:
         raise damaged from error
-    if unpacked > _UNPACKED_MAX_BYTES:
-        raise SheetError(f"{filename} unpacks to {unpacked / 1e6:.0f} MB. Delete empty rows and formats, or split the sheet.")
     if not any(name.startswith("xl/") for name in names):
         raise SheetError(f"{filename} is a ZIP file, but not an XLSX workbook. Save it as CSV or XLSX and send that.")
     try:
@@ -191,7 +193,7 @@ def _read_xlsx(content, filename, options):
     sheet.reset_dimensions()
     try:
         rows = (_xlsx_row(row, filename, sheet.title) for row in sheet.iter_rows())
-        return _table(rows, filename, replace(options, sheet=sheet.title), notes)
+        return _table(rows, filename, replace(options, sheet=sheet.title), notes, most_cells(len(content)))
     except SheetError:
         raise
     except Exception as error:
@@ -272,7 +274,7 @@ def _delimiter(text, filename, header_row):
     return max(GUESSED_DELIMITERS, key=width)
 
 
-def _table(rows, filename, options, notes):
+def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
     rows = enumerate(rows, start=1)
     before = [row for _number, row in islice(rows, options.header_row - 1)]
     header = next(rows, (0, ()))[1]
@@ -283,12 +285,14 @@ def _table(rows, filename, options, notes):
     empty = ("",) * width
     for number, row in rows:
         cells += len(row)
-        if number > MAX_ROWS or cells > _CELLS_MAX:
-            most = f"{MAX_ROWS:,} rows" if number > MAX_ROWS else f"{_CELLS_MAX:,} cells"
+        if number > MAX_ROWS or cells > min(cells_max, _CELLS_MAX):
+            most = f"{MAX_ROWS:,} rows" if number > MAX_ROWS else f"{min(cells_max, _CELLS_MAX):,} cells"
             raise SheetError(f"{filename} has more than {most}, blank ones included. Delete blank rows and columns, or split the sheet.")
         if not any(map(_filled, row)):
             blank += 1
             continue
+        if blank > _BLANK_ROWS_MAX:
+            raise SheetError(f"{filename} has {amount_words(blank, 'blank rows')} above row {number}. Delete them and send it again.")
         if len(row) > width and any(_filled(cell) for cell in row[width:]):
             raise SheetError(
                 f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Check for a delimiter inside a text."

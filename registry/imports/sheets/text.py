@@ -19,6 +19,17 @@ def undefused(text):
     return text[1:] if text[:1] == "'" and text[1:].startswith(_FORMULA_STARTS) else text
 
 
+def text_fault(text):
+    """What keeps a text from being stored; "" for any text that somebody can type. JSON can name characters that no text has."""
+    if text.isascii():
+        return "holds a null character; remove it" if "\0" in text else ""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return "holds half of a character; write it again"
+    return "holds a null character; remove it" if "\0" in text else ""
+
+
 def cell_text(value):
     """A cell as the text a person reads in it; a spreadsheet stores the tag 12 as 12.0, and a day as a moment."""
     if isinstance(value, bool):

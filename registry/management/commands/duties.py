@@ -30,12 +30,12 @@ class Command(BaseCommand):
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         for row in rows:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
-        late = sum(date.is_late for date in dates)
-        self.stdout.write(f"\n{late} overdue, {len(dates) - late} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
+        overdue = sum(date.is_late for date in dates)
+        self.stdout.write(f"\n{overdue} overdue, {len(dates) - overdue} due within {amount_words(within, 'days')}, as of {iso_day(day)}.")
 
 
 def _row(date):
     duty, days = date.duty, date.status.days_late
-    status = f"{amount_words(days, 'days')} late" if date.is_late else "due"
+    status = f"overdue by {amount_words(days, 'days')}" if date.is_late else "due"
     paper = duty.authorization.code if duty.authorization else "-"
     return f"{iso_day(date.due)}", status, duty.code, paper, duty.title, str(duty.responsible or NOBODY), ", ".join(date.status.told)

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from registry.access import roles
 from registry.models import Person
+from registry.services.people.people import account_make
 
 
 class Command(BaseCommand):
@@ -17,5 +18,5 @@ class Command(BaseCommand):
         if Person.objects.filter(username=username).exists():
             raise CommandError(f"There is an account '{username}' already. Its password is reset by mail from the sign-in page.")
         password = secrets.token_urlsafe(12)
-        Person.objects.create_user(username=username, email=email, password=password, role=roles.LEAD)
+        account_make(username=username, email=email, password=password, role=roles.LEAD)
         self.stdout.write(f"Lead {username} made. Pass phrase, shown only now: {password}")

@@ -7,7 +7,7 @@ from registry.services.duties.reminders import reminders_send, week_of
 
 
 class Command(BaseCommand):
-    help = "Send everybody the weekly mail of what is late and coming. Safe to run again: each person gets one mail a week."
+    help = "Send everybody the weekly mail of what is overdue and coming. Safe to run again: each person gets one mail a week."
 
     def add_arguments(self, parser):
         parser.add_argument("--on", metavar="DATE", help="for the week of this day, such as 2026-10-12; default: today")

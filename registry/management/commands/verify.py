@@ -1,29 +1,47 @@
 import sys
+from pathlib import Path
 
-from django.core.management.base import BaseCommand
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
 
 from registry.calc.shared.screen import amount_words
+from registry.models import Person
 from registry.selectors.audit.verify import chain_head, verify_book
+from registry.selectors.people.acting import acting_person
+from registry.services.audit.repair import files_repair, unfinished_remove
 
 NOT_SEEN = (
-    "Not seen: changes made in the database to what may also be changed on screen (names, notes, trees, plantings, the description of "
-    "a lot); a whole chain written again, unless an earlier head is given with --head."
+    "Not seen: changes made in the database to other columns that may be changed on screen (names, notes, descriptions, addresses), and to "
+    "record types not named above (partners, rules, duties, crews, settings); sites, plantings, lots and pedigree trees put in beside the "
+    "others, which are counted as not in the audit trail; what happened before an upgrade took the records over; a changed program; and "
+    "a complete chain written again, unless an earlier head is given with --head."
 )
 
 
 class Command(BaseCommand):
     help = (
         "Prove that the records are as they were written: the triggers of the database, the audit chain, every append-only row against "
-        "its hash in the chain, stored files, answers of the gate, draws, versions and states of papers, marks of identity. "
-        "Prints the head of the chain: note it somewhere else. The command does not see a change to what may be changed on screen "
-        "(a name, a note, a lot's description), nor a whole chain that was written again: for that give --head. "
+        "its hash in the chain, stored files, answers of the gate, draws, versions and states of papers, roles of accounts, parents in the "
+        "pedigree, places, dates and lots of plantings and their trees, marks of identity. "
+        "Prints the head of the chain: note it somewhere else. It also says what it cannot see, such as a changed note, or a complete "
+        "chain that was written again: for that give --head. "
         "Exit code 1 when anything is wrong."
     )
 
     def add_arguments(self, parser):
         parser.add_argument("--head", metavar="SHA256", default="", help="a head noted earlier: it must still be in the chain")
+        parser.add_argument(
+            "--repair", nargs="*", type=Path, metavar="FILE",
+            help="first put these files back wherever a record names one with the same content and that one is damaged or gone, "
+            "and delete what uploads that were stopped have left",
+        )  # fmt: skip
+        parser.add_argument("--as", dest="person", help="sign-in name of the person who repairs; default: the first lead")
 
-    def handle(self, *, head, **options):
+    def handle(self, *, head, repair, person, **options):
+        for path in repair or []:
+            self._repair(path, person)
+        if repair is not None and (removed := unfinished_remove()):
+            self.stdout.write(f"Deleted {amount_words(removed, 'files')} of uploads that were stopped.")
         wrong = 0
         for check in verify_book(head):
             wrong += len(check.faults)
@@ -36,3 +54,17 @@ class Command(BaseCommand):
         if wrong:
             self.stderr.write(f"{wrong:,} wrong. Change nothing; compare with the backup of the day before, and tell the programme lead.")
             sys.exit(1)
+
+    def _repair(self, path, person):
+        try:
+            repaired = files_repair(actor=acting_person(person), content=path.read_bytes(), filename=path.name)
+        except OSError as error:
+            raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from error
+        except Person.DoesNotExist as error:
+            raise CommandError(str(error)) from error
+        for named in repaired:
+            self.stdout.write(f"Put back: {named}.")
+        if not repaired:
+            self.stdout.write(f"{path.name} is on file and undamaged.")

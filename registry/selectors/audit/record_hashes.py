@@ -12,10 +12,12 @@ from django.apps import apps
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models.append_only import AppendOnly
+from registry.models.audit import stored_name
 
-__all__ = ["HASHES", "append_only_models", "record_hashes", "row_name", "sum_words"]
+__all__ = ["HASHES", "OLDER", "append_only_models", "json_value", "record_hashes", "row_name", "sum_words"]
 
 HASHES = "records kept"  # as entries have always named it; no field has this name
+OLDER = "older rows of"  # with the name of a type: how many rows older versions stored without a hash, and the sum of their hashes
 _CHUNK = 500
 _SUMS_TO = 2**256
 _BLANK = (None, "", [], {})
@@ -27,7 +29,7 @@ def append_only_models():
 
 
 def row_name(model, pk):
-    return f"{model._meta.model_name} {pk}"
+    return f"{stored_name(model)} {pk}"
 
 
 def record_hashes(queryset):
@@ -36,7 +38,7 @@ def record_hashes(queryset):
     for values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
         yield (
             values[0],
-            chain_sha256("", {name: _json_value(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
+            chain_sha256("", {name: json_value(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
         )
 
 
@@ -45,7 +47,10 @@ def sum_words(hashes):
     return f"{sum(int(sha256, 16) for sha256 in hashes) % _SUMS_TO:064x}"
 
 
-def _json_value(value):
+def json_value(value):
+    """A column as it goes into a hash or an entry; equal values give equal text on both databases."""
+    if value is None:
+        return None
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat(timespec="microseconds")
     if isinstance(value, date):

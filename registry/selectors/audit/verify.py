@@ -5,7 +5,9 @@ Rows are read as a stream. In memory is one hash for each append-only row, those
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 
+from django.core.files.storage import default_storage
 from django.db import connection
 from django.db.models import Sum
 
@@ -20,20 +22,22 @@ from registry.models import (
     AuthorizationStateRecord,
     AuthorizationVersion,
     Determination,
-    StoredFile,
 )
 from registry.models.append_only import unprotected
-from registry.selectors.audit.record_hashes import HASHES, append_only_models, record_hashes, row_name
+from registry.models.audit import stored_name
+from registry.selectors.audit.record_hashes import HASHES, OLDER, append_only_models, record_hashes, row_name, sum_words
+from registry.selectors.audit.stored_files import named_files
+from registry.selectors.audit.verify_states import state_faults
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.permits.as_of import SAID
-from registry.selectors.permits.documents import file_fault
+from registry.selectors.permits.documents import content_fault
+from registry.whole_files import unfinished
 
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
 _CHUNK = 500
-# Earlier versions of the program stored a row and its hash one after the other, and could be stopped in between.
-_NO_HASH = "It was added outside the program, or an earlier version of the program was stopped while storing it."
+_NO_HASH = "It was added outside the program."
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,41 +110,64 @@ def check_triggers():
 def check_records():
     """Each append-only row against the hash that the audit trail has of it.
 
-    Not seen: many-to-many links; rows older than the first of their type with a hash, which are counted; rows of types that may be
-    changed. Census records of trees have a check of their own.
+    Rows of older versions of the program have none; the trail says how many they are and the sum of their hashes. Not seen:
+    many-to-many links. Census records of trees have a check of their own.
     """
-    hashes = {}
-    for (changes,) in AuditEntry.objects.filter(changes__has_key=HASHES).values_list("changes").iterator(chunk_size=_CHUNK):
-        hashes |= {name: sha256 for name, sha256 in changes[HASHES][1].items() if isinstance(sha256, str)}
-    faults, count, older, types = [], 0, 0, set()
+    hashes, older = {}, {}
+    for (changes,) in AuditEntry.objects.filter(changes__has_key=HASHES).order_by("pk").values_list("changes").iterator(chunk_size=_CHUNK):
+        for name, value in changes[HASHES][1].items():
+            if isinstance(value, str):
+                hashes[name] = value
+            elif name.startswith(OLDER):
+                older[name] = value
+    faults, count, types, allowed = [], 0, set(), 0
     for model in append_only_models():
         if model is AuditEntry or model in SUMMED:
             continue
-        types.add(model._meta.model_name)
-        first = False
+        types.add(stored_name(model))
+        without = []
         for pk, sha256 in record_hashes(model._base_manager.all()):
             name = row_name(model, pk)
-            written = hashes.pop(name, None)
-            first, count = first or written is not None, count + 1
-            if written is None and not first:
-                older += 1
-            elif written is None:
-                faults.append(f"{name}: the audit trail has no hash of it. {_NO_HASH}")
+            written, count = hashes.pop(name, None), count + 1
+            if written is None:
+                without.append((name, sha256))
             elif written != sha256:
                 faults.append(f"{name}: it was changed after it was written")
+        taken_over = older.get(f"{OLDER} {stored_name(model)}", {"rows": 0, "sum": ""})
+        found = {"rows": len(without), "sum": sum_words(sha256 for _name, sha256 in without)}
+        if without and not taken_over["rows"]:
+            faults += [f"{name}: the audit trail has no hash of it. {_NO_HASH}" for name, _sha256 in without]
+        elif taken_over["rows"] and found != taken_over:
+            faults.append(_older_fault(model, found, taken_over, without))
+        else:
+            allowed += len(without)
     faults += [f"{name}: it was removed" for name in hashes if name.split(" ")[0] in types]
     seen = f"{amount_words(count, 'records')} of {amount_words(len(types), 'types')}"
-    return Check("Append-only records", f"{seen}, {older:,} of them older than the first hash of their type" if older else seen, faults)
+    return Check("Append-only records", f"{seen}, {allowed:,} of them of older versions of the program" if allowed else seen, faults)
+
+
+def _older_fault(model, found, taken_over, without):
+    kind = f"rows of {model._meta.model_name}"
+    if found["rows"] == taken_over["rows"]:
+        return f"{kind}: of the {found['rows']:,} of older versions of the program at least one was changed"
+    listed = ", ".join(name for name, _sha256 in without[:5])
+    there = f"{found['rows']:,} have no hash in the audit trail, and {taken_over['rows']:,} had none when the program was upgraded"
+    return f"{kind}: {there}; rows were added or removed outside the program. Without a hash: {listed}{' …' if len(without) > 5 else ''}"
 
 
 def check_files():
-    """Every stored file against its hash and size."""
-    faults, walked = [], _Walk(StoredFile.objects.order_by("pk"))
-    for stored in walked:
-        fault = file_fault(stored)
-        if fault:
-            faults.append(f"{stored.filename} (SHA-256 {stored.sha256}): {fault}")
-    return Check("Stored files", amount_words(walked.count, "files"), faults)
+    """Every file a record names, against its hash. Uploads that were stopped and files without a record are counted."""
+    faults, walked, paths = [], 0, set()
+    for named in named_files():
+        walked += 1
+        paths.add(named.path)
+        if fault := content_fault(named.path, named.sha256):
+            faults.append(f"{named}: {fault}")
+    folder = Path(default_storage.location)
+    parts = unfinished(folder)
+    others = sum(1 for path in folder.rglob("*") if path.is_file() and path.relative_to(folder).as_posix() not in paths) - len(parts)
+    more = [f"{others:,} without a record"] * bool(others) + [f"{len(parts):,} of uploads that did not end"] * bool(parts)
+    return Check("Stored files", ", ".join([amount_words(walked, "files"), *more]), faults)
 
 
 def check_answers():
@@ -187,6 +214,12 @@ def _last(model, order, names):
     return {paper: tuple(values) for paper, *values in rows.iterator(chunk_size=_CHUNK)}
 
 
+def check_states():
+    """What must stay true of accounts, pedigree, lots, sites, plantings and trees, against the last state in the audit trail."""
+    seen, faults = state_faults()
+    return Check("Accounts, pedigree, lots and plantings", seen, faults)
+
+
 def check_identity():
     """The marks of open questions of identity against the rule."""
     checked, differences = spread_differences()
@@ -194,7 +227,7 @@ def check_identity():
     return Check("Marks of open questions of identity", amount_words(checked, "questions"), faults)
 
 
-CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_identity]
+CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_states, check_identity]
 SUMMED = set()  # types stored by the thousand; the trail has sums of their hashes
 
 

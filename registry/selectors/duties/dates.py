@@ -7,6 +7,7 @@ import datetime
 from dataclasses import dataclass, replace
 
 from django.db.models import Prefetch
+from django.utils.translation import gettext_noop
 
 from registry.access import roles
 from registry.access.active import is_active_on
@@ -22,9 +23,10 @@ __all__ = [
     "duty_rule", "escalation_words", "first_occurrence", "is_own", "next_date", "open_dates", "recurrence_words", "with_done",
 ]  # fmt: skip
 
-RESPONSIBLE, SECOND, COORDINATORS, LEAD = "responsible person", "second person", "coordinators", "programme lead"
+RESPONSIBLE, SECOND = gettext_noop("responsible person"), gettext_noop("second person")
+COORDINATORS, LEAD = gettext_noop("coordinators"), gettext_noop("programme lead")
 ESCALATION = (Step(1, RESPONSIBLE), Step(7, SECOND), Step(14, COORDINATORS), Step(30, LEAD))  # common practice, no source
-NOBODY = "no one named"
+NOBODY = gettext_noop("no one named")
 _STEPS_AHEAD = 3  # how many occurrences are looked at to find the next one that is not done
 
 

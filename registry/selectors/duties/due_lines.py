@@ -4,6 +4,8 @@ import datetime
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from registry.access import roles
 from registry.calc.shared.screen import amount_words
@@ -36,9 +38,15 @@ def duty_line(date, user, on, *, with_paper=True):
     duty, status = date.duty, date.status
     days = (status.due - on).days
     paper = f" ({duty.authorization.code})" if with_paper and duty.authorization else ""
-    when = f"overdue by {_days(status.days_late)}" if date.is_late else "due today" if days == 0 else f"due in {_days(days)}"
-    told = f", escalated to the {status.told[-1]}" if status.level > 1 else ""
-    who = "" if duty.responsible_id == user.pk and not told else f"{duty.responsible or NOBODY}{told}"
+    if date.is_late:
+        when = ngettext("overdue by %(n)s day", "overdue by %(n)s days", status.days_late) % {"n": f"{status.days_late:,}"}
+    else:
+        when = ngettext("due in %(n)s day", "due in %(n)s days", days) % {"n": f"{days:,}"} if days else _("due today")
+    who = str(duty.responsible or _(NOBODY))
+    if status.level > 1:
+        who = _("%(who)s, escalated to the %(told)s") % {"who": who, "told": _(status.told[-1])}
+    elif duty.responsible_id == user.pk:
+        who = ""
     url = reverse("duty_detail", args=[duty.pk])
     return Line("late" if date.is_late else "soon", f"{duty.title}{paper}: {when}", status.due, url, who, is_own(date, user))
 
@@ -100,6 +108,10 @@ def receipt_lines(user, on):
     shipments = Shipment.objects.for_user(user).select_related("receiver").unreceived()
     for shipment in shipments.order_by("dispatched_on"):
         days = (on - shipment.dispatched_on).days
-        text = f"Shipment {shipment.code} to {shipment.receiver.name} has no receipt after {_days(days)}"
+        text = ngettext(
+            "Shipment %(code)s to %(receiver)s has no receipt after %(n)s day",
+            "Shipment %(code)s to %(receiver)s has no receipt after %(n)s days",
+            days,
+        ) % {"code": shipment.code, "receiver": shipment.receiver.name, "n": f"{days:,}"}
         severity = "late" if days > expected_days else "soon"
         yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))

@@ -17,7 +17,9 @@ class DeclaredField:
     group : str
         Heading of the form under which its box is; "" where it has no box there.
     header : str
-        Of its column in the sheet, where that differs from the label: files in the wild name it.
+        Of its column in the sheet, where that differs from the label.
+    was : tuple of str
+        Headers that its column had in sheets downloaded earlier.
     help : str
         Under its box.
     codes : CodeList or PaperSets or None
@@ -34,6 +36,7 @@ class DeclaredField:
     label: str
     group: str = ""
     header: str = ""
+    was: tuple[str, ...] = ()
     help: str = ""
     codes: CodeList | PaperSets | None = None
     blank: str = ""

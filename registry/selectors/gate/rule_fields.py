@@ -14,7 +14,7 @@ from registry.selectors.gate.declared_fields import DeclaredField
 
 __all__ = ["RULE_DAYS", "RULE_FIELDS", "RULE_FLAGS", "RULE_LISTS", "RULE_PLAIN"]
 
-_RULE, _ABOUT, _ASKS = "The rule", "What it is about (a blank box means all)", "What it asks for"
+_RULE, _ABOUT, _ASKS = "The rule", "What it is about (a blank box means all)", "What it requires"
 
 RULE_FIELDS = (
     DeclaredField("code", "Code", _RULE, header="Rule", example="EX-RULE-1", place="head"),
@@ -23,7 +23,8 @@ RULE_FIELDS = (
     ),
     DeclaredField("title", "Title", _RULE, example="Example rule (invented, not law)", place="head"),
     DeclaredField(
-        "text", "What it asks for, in our words", _RULE, help="What is allowed is for the authority to say.", place="text"
+        "text", "What it requires, in our words", _RULE, was=("What it asks for, in our words",),
+        help="What is allowed is for the authority to say.", place="text"
     ),
     DeclaredField("activities", "Activities", _ABOUT, codes=ACTIVITY_CODES, blank="all", example="dispatch; establish"),
     DeclaredField("classes", "Material classes", _ABOUT, codes=CLASS_CODES, blank="all", example="hybrid-of-donor"),
@@ -44,7 +45,8 @@ RULE_FIELDS = (
         blank="no paper answers it", example="permit or none_needed; certificate",
     ),
     DeclaredField(
-        "blocking", "Stops dispatch and establishing", _ASKS, header="Stops dispatch and establishing (yes/no)", example="yes"
+        "blocking", "Stops dispatch and planting", _ASKS, header="Stops dispatch and planting (yes/no)",
+        was=("Stops dispatch and establishing (yes/no)",), example="yes"
     ),
     DeclaredField(
         "source", "Source", _RULE, help="Where it was read: the text, its part and its date.", example="invented for this example"
@@ -52,7 +54,7 @@ RULE_FIELDS = (
     DeclaredField("verified_on", "Verified on"),
     DeclaredField("verified_with", "Verified with"),
     DeclaredField("verified_by", "Verified by"),
-    DeclaredField("review_by", "Ask again by", header="To be asked again by"),
+    DeclaredField("review_by", "Ask again by", was=("To be asked again by",)),
     DeclaredField("is_example", "Example, not law", _RULE, header="Example, not law (yes/no)", example="yes"),
 )  # fmt: skip
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
+from registry.models.audit import stored_name
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.descent import chunks, linked, lots_made_of, offspring, pools_joined
 
@@ -114,7 +115,7 @@ def corrected_since(question):
     since = timezone.make_aware(datetime.datetime.combine(question.raised_on, datetime.time()))
     if question.entered_at and timezone.localdate(question.entered_at) == question.raised_on:
         since = question.entered_at
-    entries = AuditEntry.objects.filter(record_type=about._meta.model_name, record_id=about.pk, at__gte=since)
+    entries = AuditEntry.objects.filter(record_type=stored_name(about), record_id=about.pk, at__gte=since)
     return any(
         verb in _OF_MEMBERS
         or (verb.endswith(".changed") and not _OF_IDENTITY.isdisjoint(changes))

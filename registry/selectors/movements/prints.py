@@ -113,7 +113,7 @@ def _cautions(items):
     if any(item.hybrid for item in items):
         yield HYBRID_LINE
     for product in dict.fromkeys(product for item in items for product in item.pesticides):
-        yield f"Treated with {product or 'a pesticide'}: read its label before opening, wear what it asks for, not for food or feed."
+        yield f"Treated with {product or 'a pesticide'}: read its label before opening, wear what it says, not for food or feed."
     yield "Count on arrival and enter a receipt: box, temperature, sound, sprouted, spoiled, short."
     yield "Which papers must travel with this box is not decided here. Check with the local authority."
 

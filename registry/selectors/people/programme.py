@@ -26,6 +26,7 @@ DEFAULTS = {
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
+    ProgrammeKey.COMPLETE_PERCENT: (80, PRACTICE, "%"),
 }
 
 
@@ -62,6 +63,8 @@ def parse_setting(key, text):
         raise ValueError(f"“{text}” is not {kind}. Write one such as {default}.") from None
     if not (Decimal(value).is_finite() and 0 < value < 1_000_000):
         raise ValueError("Give a number above 0.")
+    if key == ProgrammeKey.COMPLETE_PERCENT and value > 100:
+        raise ValueError("Give a share from 1 to 100 %.")
     return value
 
 

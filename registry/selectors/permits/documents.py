@@ -4,7 +4,9 @@ import hashlib
 
 from django.core.files.storage import default_storage
 
-__all__ = ["file_content", "file_fault", "stored_path"]
+__all__ = ["content_fault", "file_content", "file_fault", "stored_path"]
+
+_BYTES = 1 << 20
 
 
 def stored_path(sha256):
@@ -20,8 +22,18 @@ def file_content(stored):
 
 def file_fault(stored):
     """What is wrong with a stored file: "" when it is there and unchanged."""
+    return content_fault(stored_path(stored.sha256), stored.sha256)
+
+
+def content_fault(path, sha256):
+    """What is wrong with the file of a path: "" when it is there and its content has the hash ("" for any content)."""
+    found = hashlib.sha256()
     try:
-        content = file_content(stored)
+        with default_storage.open(path) as file:
+            for piece in file.chunks(_BYTES):
+                found.update(piece)
     except FileNotFoundError:
         return "the file is gone"
-    return "" if hashlib.sha256(content).hexdigest() == stored.sha256 else "its content was changed"
+    except OSError as error:
+        return f"the file cannot be read ({error.strerror})"
+    return "its content was changed" if sha256 and found.hexdigest() != sha256 else ""

@@ -1,6 +1,6 @@
 """Reads of the prints that were made."""
 
-from registry.models import IssuedPaper, Lot, PedigreeTree, Shipment
+from registry.models import IssuedPrint, Lot, PedigreeTree, Shipment
 
 __all__ = ["prints_of"]
 
@@ -9,4 +9,4 @@ _LINKS = {Lot: "lots", Shipment: "shipments", PedigreeTree: "trees"}
 
 def prints_of(record):
     """The prints that name a lot, a shipment or a tree of the pedigree, the newest first."""
-    return IssuedPaper.objects.filter(**{_LINKS[type(record)]: record}).select_related("entered_by")
+    return IssuedPrint.objects.filter(**{_LINKS[type(record)]: record}).select_related("entered_by")

@@ -10,14 +10,28 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field
 
 from django.db.models import QuerySet
+from django.db.models.signals import post_save
+from django.dispatch import receiver
 from django.utils import timezone
 
 from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
+from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
+from registry.selectors.audit.record_states import STATED, state_key, states_of
 from registry.services.shared.bulk_insert import bulk_insert
 
-__all__ = ["OPEN_WRITE", "OpenWrite", "OutsideWrite", "append_in_bulk", "append_row", "append_rows", "audit_record", "trail_append"]
+__all__ = [
+    "OPEN_WRITE",
+    "OpenWrite",
+    "OutsideWrite",
+    "append_in_bulk",
+    "append_row",
+    "append_rows",
+    "audit_record",
+    "state_note",
+    "trail_append",
+]
 
 OPEN_WRITE = ContextVar("open_write", default=None)
 _ROWS_AT_ONCE = 500
@@ -38,6 +52,7 @@ class OpenWrite:
     rows: list = field(default_factory=list)  # (model, key, number of the entry that takes its hash)
     in_bulk: Counter = field(default_factory=Counter)  # {model: rows stored less rows whose sum an entry has}
     models: set = field(default_factory=set)  # types of the records it wrote
+    states: set = field(default_factory=set)  # (model, key) of records whose state goes into the trail
     is_trial: bool = False  # everything is taken back at its end
 
     def take_over(self, inner):
@@ -47,6 +62,7 @@ class OpenWrite:
         self.entries += inner.entries
         self.in_bulk.update(inner.in_bulk)
         self.models |= inner.models
+        self.states |= inner.states
 
 
 def _open_write():
@@ -72,7 +88,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
     changes = json.loads(json.dumps(changes)) if changes else {}
     if in_bulk is not None:
         hashes = [sha256 for _key, sha256 in record_hashes(in_bulk)]
-        changes[HASHES] = [None, {in_bulk.model._meta.model_name: {"rows": len(hashes), "sum": sum_words(hashes)}}]
+        changes[HASHES] = [None, {stored_name(in_bulk.model): {"rows": len(hashes), "sum": sum_words(hashes)}}]
         now.in_bulk[in_bulk.model] -= len(hashes)
     now.models.add(type(obj))
     now.entries.append(
@@ -80,13 +96,27 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
             "actor": actor,
             "at": timezone.now(),
             "verb": verb,
-            "record_type": obj._meta.model_name,
+            "record_type": stored_name(obj),
             "record_id": obj.pk,
             "record_label": str(obj)[:120],
             "changes": changes,
             "reason": reason,
         }
     )
+
+
+def state_note(model, record):
+    """The open write adds the state of a record (or of its group of rows) to the trail. Saves note themselves; bulk inserts call this."""
+    now = OPEN_WRITE.get()
+    if now is not None and model in STATED:
+        now.states.add((model, state_key(model, record)))
+
+
+@receiver(post_save)
+def _note_save(sender, instance, update_fields=None, **kwargs):
+    stated = STATED.get(sender)
+    if stated and (update_fields is None or {name.removesuffix("_id") for name in stated.names} & set(update_fields)):
+        state_note(sender, instance)
 
 
 def append_row(row):
@@ -125,6 +155,7 @@ def trail_append(write):
     if not write.entries:
         return
     _add_hashes(write)
+    _add_states(write)
     head, _made = AuditHead.objects.select_for_update().get_or_create(pk=1)
     for start in range(0, len(write.entries), _ROWS_AT_ONCE):
         entries = [AuditEntry(**fields) for fields in write.entries[start : start + _ROWS_AT_ONCE]]
@@ -140,7 +171,7 @@ def _entry_of_row(model, key):
     """The entry of a write whose service made none: a line of a ledger says itself who entered it, and when."""
     row = model._base_manager.select_related("entered_by").get(pk=key)
     return {
-        "actor": row.entered_by, "at": timezone.now(), "verb": f"{model._meta.model_name}.added", "record_type": model._meta.model_name,
+        "actor": row.entered_by, "at": timezone.now(), "verb": f"{stored_name(model)}.added", "record_type": stored_name(model),
         "record_id": key, "record_label": str(row)[:120], "changes": {}, "reason": "",
     }  # fmt: skip
 
@@ -157,3 +188,18 @@ def _add_hashes(write):
             for key, sha256 in record_hashes(model._base_manager.filter(pk__in=keys[start : start + _ROWS_AT_ONCE])):
                 changes = write.entries[by_key[key]]["changes"]
                 changes.setdefault(HASHES, [None, {}])[1][row_name(model, key)] = sha256
+
+
+def _add_states(write):
+    """Put the state of each record that was written into the entry about it, or the last one."""
+    number_of = {(entry["record_type"], entry["record_id"]): number for number, entry in enumerate(write.entries)}
+    keys = defaultdict(list)
+    for model, key in write.states:
+        keys[model].append(key)
+    for model, wanted in keys.items():
+        wanted.sort()
+        for start in range(0, len(wanted), _ROWS_AT_ONCE):
+            for name, state in states_of(model, wanted[start : start + _ROWS_AT_ONCE]):
+                record = (model._meta.model_name, int(name.rpartition(" ")[2]))
+                changes = write.entries[number_of.get(record, len(write.entries) - 1)]["changes"]
+                changes.setdefault(HASHES, [None, {}])[1][name] = state

@@ -8,13 +8,15 @@ A service cannot leave out either: `audit_record` and `append_row` raise `Outsid
 after a refusal opens a `writing()` for what may be refused, so that its entries go with its rows; `transaction.atomic` would keep them.
 """
 
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import wraps
 
-from django.db import transaction
+from django.db import OperationalError, transaction
 
+from registry.services.audit.busy import Busy, begin_write
 from registry.services.audit.trail import OPEN_WRITE, OpenWrite, trail_append
 from registry.services.identity.spread import identity_spread_after
+from registry.trouble import BUSY, is_busy
 
 __all__ = ["write", "writing"]
 
@@ -36,7 +38,8 @@ def writing():
     outer, now = OPEN_WRITE.get(), OpenWrite()
     opened = OPEN_WRITE.set(now)
     try:
-        with transaction.atomic():
+        with ExitStack() as stack:
+            begin_write(stack)
             yield now
             if now.is_trial:
                 transaction.set_rollback(True)
@@ -45,6 +48,10 @@ def writing():
             elif outer is None:
                 identity_spread_after(now.models)
                 trail_append(now)
+    except OperationalError as error:
+        if outer is None and is_busy(error):
+            raise Busy(BUSY) from error
+        raise
     finally:
         OPEN_WRITE.reset(opened)
     if outer is not None and not now.is_trial:

@@ -1,4 +1,4 @@
-"""The gate before something is done: it is asked once, its answer is stored with the facts, and what it stops is not done."""
+"""The gate before something is done: each write asks it once, its answer is stored with the facts, and what it stops is not done."""
 
 from collections import Counter
 from functools import wraps

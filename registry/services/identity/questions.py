@@ -6,6 +6,7 @@ from django.utils import timezone
 from registry.calc.shared.screen import day_words
 from registry.choices import Settlement
 from registry.models import IdentityEvidence, IdentityQuestion
+from registry.models.audit import stored_name
 from registry.selectors.identity.questions import OPEN, corrected_since, identity_field
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
@@ -21,7 +22,7 @@ _CORRECT = "Correct the record first, or settle the question as confirmed if the
 def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
     """Enter evidence on the identity of a tree, lot or pollen pool. It changes no record and raises no question."""
     day_check(on=on)
-    _refuse_blank("text", text, "Say what was looked at and what was seen.")
+    _refuse_blank("text", text, "Say what was checked and what was seen.")
     evidence = IdentityEvidence(
         kind=kind, outcome=outcome, on=on, by=by.strip(), text=text.strip(), reference=reference,
         entered_by=actor, entered_at=timezone.now(), **{identity_field(about): about},
@@ -29,7 +30,7 @@ def evidence_enter(*, actor, about, kind, outcome, on, by, text, reference=""):
     evidence.full_clean()
     append_row(evidence)
     changes = {"evidence": [None, evidence.get_kind_display()], "outcome": [None, evidence.get_outcome_display()]}
-    audit_record(actor=actor, verb=f"{about._meta.model_name}.evidence_entered", obj=about, changes=changes, reason=evidence.text)
+    audit_record(actor=actor, verb=f"{stored_name(about)}.evidence_entered", obj=about, changes=changes, reason=evidence.text)
     return evidence
 
 
@@ -61,7 +62,7 @@ def question_raise(*, actor, about, raised_on, reason):
     question.save()
     question_respread(question)
     changes = {"identity": [None, "in question"]}
-    audit_record(actor=actor, verb=f"{about._meta.model_name}.question_raised", obj=about, changes=changes, reason=question.reason)
+    audit_record(actor=actor, verb=f"{stored_name(about)}.question_raised", obj=about, changes=changes, reason=question.reason)
     return question
 
 
@@ -97,7 +98,7 @@ def question_settle(*, actor, question, outcome, text, on):
     about = question.about
     changes = {"identity": ["in question", question.get_settlement_display()]}
     for obj in (about, question):
-        verb = f"{obj._meta.model_name}.question_settled" if obj is about else "identityquestion.settled"
+        verb = f"{stored_name(obj)}.question_settled" if obj is about else "identityquestion.settled"
         audit_record(actor=actor, verb=verb, obj=obj, changes=changes, reason=question.settlement_text)
     return question
 

@@ -9,6 +9,7 @@ from registry.models import AgreementSignature, AgreementText, Authorization
 from registry.selectors.land.land import wording_offered
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
+from registry.services.shared.past_day import not_yet_words
 
 __all__ = ["agreement_sign", "agreement_sign_by_link", "agreement_text_add"]
 
@@ -41,7 +42,7 @@ def agreement_sign(*, actor, authorization, text, signed_by, signed_on, how=Sign
     if paper.partner_id is None:
         raise ValidationError(f"{paper.code} names no partner. Enter on the paper who it is made with, then who signed.")
     if signed_on > timezone.localdate():
-        raise ValidationError({"signed_on": "This date has not come yet. Enter the day it was signed."})
+        raise ValidationError({"signed_on": not_yet_words(timezone.localdate())})
     signed = paper.signatures.filter(text=text, signed_by__iexact=signed_by.strip()).first()
     if signed:
         return signed

@@ -164,7 +164,7 @@ def lot_put_back(*, actor, part, count, on, reason):
     if part.origin != choices.LotOrigin.SPLIT:
         raise ValidationError(f"{part} is not a part of another lot: there is nothing to put it back into.")
     if not reason.strip():
-        raise ValidationError({"reason": "Say why it is put back."})
+        raise ValidationError({"reason": "Give the reason for putting it back."})
     _move(actor, part, part.parent, count, on, reason)
     audit_record(
         actor=actor, verb="lot.put_back", obj=part, changes={"into": [None, part.parent.code], "count": [None, count]}, reason=reason

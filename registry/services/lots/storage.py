@@ -21,11 +21,11 @@ _NOT_FIGURES = {
 
 @write
 def storage_enter(*, actor, lot, on, place, discarded=0, **fields):
-    """Record a storage check. What was thrown away leaves the ledger; the newest check says where the lot is stored."""
+    """Record a storage check. What was discarded leaves the ledger; the newest check says where the lot is stored."""
     day_check(on=on)
     entry = None
     if discarded:
-        reason = f"thrown away at {place}: mouldy, broken or dead"[:200]
+        reason = f"discarded at {place}: mouldy, broken or dead"[:200]
         entry = ledger_enter(actor=actor, lot=lot, kind=LedgerKind.DISCARDED, quantity=discarded, on=on, reason=reason)
     record = StorageRecord(lot=lot, on=on, place=place, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
     record.full_clean()

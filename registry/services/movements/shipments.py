@@ -5,10 +5,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry import choices
-from registry.calc.shared.screen import amount_words, day_words, list_words
+from registry.calc.shared.screen import amount_words, list_words
 from registry.models import Lot, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
 from registry.selectors.movements.shipments import other_drafts
+from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, stores_refusal
@@ -121,7 +122,7 @@ def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, c
         raise ValidationError(_("A receipt can be entered only for a shipment that was dispatched."))
     day_check(received_on=received_on)
     if received_on < shipment.dispatched_on:
-        left = _("It was dispatched on %(day)s; it cannot arrive before that.") % {"day": day_words(shipment.dispatched_on)}
+        left = _("It was dispatched on %(day)s; it cannot arrive before that.") % {"day": local_day(shipment.dispatched_on)}
         raise ValidationError({"received_on": left})
     receipt = Receipt(
         shipment=shipment, received_on=received_on, received_by=received_by, box_condition=box_condition,

@@ -11,7 +11,7 @@ from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
-__all__ = ["person_link_send", "person_save"]
+__all__ = ["account_make", "person_link_send", "person_save"]
 
 LEADS_ONLY = "This is the account of a programme lead. Only a lead can change it or send its link."
 
@@ -26,6 +26,14 @@ def person_save(*, actor, person, password=None):
     if password or not person.pk:
         person.set_password(password or secrets.token_urlsafe(32))
     record_save(actor=actor, obj=person)
+    return person
+
+
+@write
+def account_make(**fields):
+    """Store an account that nobody signed in adds, such as the first of a site; it is the actor of its own audit entry."""
+    person = Person.objects.create_user(**fields)
+    audit_record(actor=person, verb="person.added", obj=person)
     return person
 
 

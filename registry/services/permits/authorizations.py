@@ -1,6 +1,7 @@
 """Papers: what they say is stored in dated versions, their states as a dated history. Nothing is overwritten."""
 
 import datetime
+import hashlib
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -10,6 +11,7 @@ from registry.choices import AuthorizationState
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.selectors.permits.as_of import SAID, last_state, last_version, state_on, version_on
 from registry.selectors.permits.covers import LIMITS
+from registry.selectors.permits.documents import file_fault
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
@@ -122,11 +124,18 @@ def authorization_state_set(*, actor, paper, state, on, reason=""):
 
 @write
 def document_add(*, actor, paper, content, filename, title, dated=None):
-    """Store a document of a paper. The same content twice is refused; a newer document is added beside the older."""
+    """Store a document of a paper. A newer document is added beside the older.
+
+    The same content twice is refused, unless the stored file was damaged or gone: then it is whole again.
+    """
     if dated:
         day_check(dated=dated)
+    earlier = paper.documents.filter(file__sha256=hashlib.sha256(content).hexdigest()).select_related("file").first()
+    fault = file_fault(earlier.file) if earlier else ""
     file = file_keep(actor=actor, content=content, filename=filename)
-    if paper.documents.filter(file=file).exists():
+    if earlier and fault:
+        return earlier
+    if earlier:
         raise ValidationError({"file": f"This paper already has {filename}: the files are identical."})
     document = PaperDocument(authorization=paper, file=file, title=title, dated=dated, entered_by=actor, entered_at=timezone.now())
     document.full_clean()
@@ -218,7 +227,7 @@ def _version_add(actor, paper, last, says, from_on, reason):
         raise ValidationError({"reason": "Say what was amended and why. What the paper said before stays on file."})
     if last is not None and from_on and last.from_on and from_on < last.from_on:
         day = day_words(last.from_on)
-        raise ValidationError({"from_on": f"The previous version holds from {day}. An amendment begins on that day or later."})
+        raise ValidationError({"from_on": f"The previous version is in effect from {day}. An amendment begins on that day or later."})
     begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
     version = AuthorizationVersion(
         authorization=paper, number=_next_number(paper), from_on=begins, reason=reason[:200] if last else "",

@@ -10,9 +10,12 @@ from django.utils import timezone
 
 from registry.calc.shared.screen import list_words
 from registry.models import StoredFile
+from registry.selectors.audit.stored_files import NamedFile
 from registry.selectors.permits.documents import stored_path
+from registry.services.audit.repair import file_put_back
 from registry.services.audit.trail import append_row
 from registry.services.audit.write import write
+from registry.services.shared.disk_words import disk_words
 
 __all__ = ["FILE_TYPES", "SIZE_MAX_BYTES", "file_keep"]
 
@@ -30,19 +33,20 @@ FILE_TYPES = {
 
 @write
 def file_keep(*, actor, content, filename):
-    """Store a file by the SHA-256 of its content; the same content is stored once.
+    """Store a file by the SHA-256 of its content; the same content is stored once, and a damaged copy of it is replaced.
 
-    Raises `ValidationError` at the field `file` for an empty or too large file, a type that is not accepted, or a
-    content that does not match the name.
+    Raises `ValidationError` at the field `file` for an empty or too large file, a type that is not accepted, a
+    content that does not match the name, or a disk that is full.
     """
     content_type = _checked_type(content, filename)
     sha256 = hashlib.sha256(content).hexdigest()
+    path = stored_path(sha256)
     stored = StoredFile.objects.filter(sha256=sha256).first()
     if stored:
+        file_put_back(actor=actor, named=NamedFile(stored, path, sha256), content=content, filename=filename)
         return stored
-    path = stored_path(sha256)
-    if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(content))
+    with disk_words(filename):
+        default_storage.replace(path, ContentFile(content))
     file = StoredFile(
         sha256=sha256, size_bytes=len(content), content_type=content_type, filename=PurePath(filename).name[-160:],
         entered_by=actor, entered_at=timezone.now(),

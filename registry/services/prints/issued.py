@@ -4,7 +4,8 @@ import hashlib
 
 from django.utils import timezone
 
-from registry.models import IssuedPaper
+from registry.models import IssuedPrint
+from registry.models.audit import stored_name
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 
@@ -28,25 +29,25 @@ def print_record(*, actor, kind, title, filename, content, lots=(), shipments=()
 
     Returns
     -------
-    IssuedPaper
+    IssuedPrint
 
     Raises
     ------
     django.core.exceptions.ValidationError
         When the kind is not known, or title or name of the file are blank or too long.
     """
-    paper = IssuedPaper(
+    made = IssuedPrint(
         kind=kind, title=title, filename=filename, sha256=hashlib.sha256(content).hexdigest(), size_bytes=len(content),
         entered_by=actor, entered_at=timezone.now(),
     )  # fmt: skip
-    paper.full_clean()
-    append_row(paper)
+    made.full_clean()
+    append_row(made)
     linked = {"lots": lots, "shipments": shipments, "trees": trees, "authorizations": authorizations}
     changes = {}
     for name, records in linked.items():
         records = list(records)
-        getattr(paper, name).set(records)
+        getattr(made, name).set(records)
         if records:
             changes[name] = [None, sorted(str(record) for record in records)]
-    audit_record(actor=actor, verb="issuedpaper.handed_out", obj=paper, changes=changes)
-    return paper
+    audit_record(actor=actor, verb=f"{stored_name(made)}.handed_out", obj=made, changes=changes)
+    return made

@@ -6,7 +6,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-__all__ = ["FIRST_DAY", "day_check", "day_fault"]
+from registry.calc.shared.screen import day_words
+
+__all__ = ["FIRST_DAY", "day_check", "day_fault", "not_yet_words"]
 
 FIRST_DAY = datetime.date(1900, 1, 1)  # an earlier day is a typing error: common practice, no source
 
@@ -17,8 +19,13 @@ def day_fault(day):
         return _("%(day)s is before %(year)s. Check the year.") % {"day": day.isoformat(), "year": FIRST_DAY.year}
     # the first question needs no time zone; it is called 100,000 times for one sheet
     if day >= datetime.date.today() and day > timezone.localdate():
-        return _("This date has not come yet. Enter the day it happened.")
+        return not_yet_words(timezone.localdate())
     return ""
+
+
+def not_yet_words(today):
+    """What is said of a day to come. It names today, since the clock of the site may be what is wrong."""
+    return _("This date has not come yet: today is %(today)s. Enter the day it happened.") % {"today": day_words(today)}
 
 
 def day_check(**days):

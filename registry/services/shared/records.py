@@ -1,5 +1,6 @@
 """Plain edits of a record. Even a trivial edit passes here, so that the audit trail cannot be skipped."""
 
+from registry.models.audit import stored_name
 from registry.services.audit.changes import changes_between, field_values, named_changes
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
@@ -34,6 +35,6 @@ def record_save(*, actor, obj, many=None, reason=""):
         if had != has:
             changes[name] = [had, has]
     if before is None or changes:
-        verb = f"{model._meta.model_name}.{'changed' if before else 'added'}"
+        verb = f"{stored_name(model)}.{'changed' if before else 'added'}"
         audit_record(actor=actor, verb=verb, obj=obj, changes=changes, reason=reason)
     return obj

@@ -8,6 +8,7 @@ from django.utils import timezone
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
+from registry.services.shared.disk_words import disk_words
 
 __all__ = ["mapping_keep", "upload_keep", "upload_map"]
 
@@ -18,7 +19,8 @@ def upload_keep(*, actor, kind, content, filename):
     upload = SheetUpload(
         kind=kind, filename=filename[:200], sha256=hashlib.sha256(content).hexdigest(), uploaded_by=actor, uploaded_at=timezone.now()
     )
-    upload.file.save(f"{upload.key}.sheet", ContentFile(content), save=False)
+    with disk_words(filename):
+        upload.file.save(f"{upload.key}.sheet", ContentFile(content), save=False)
     upload.full_clean()
     upload.save()
     audit_record(actor=actor, verb="sheetupload.added", obj=upload)

@@ -11,6 +11,7 @@ _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 VERBS = {
     "added": "added it",
     "amended": "entered an amendment",
+    "backed_up": "made a backup",
     "bulked": "mixed in a component",
     "cancelled": "cancelled it",
     "census_recorded": "entered census records",
@@ -26,6 +27,7 @@ VERBS = {
     "entered_as_done": "entered it as done",
     "entered_who_was_told": "entered who was told",
     "evidence_entered": "entered evidence of its identity",
+    "file_put_back": "put its file back",
     "gathered": "added the trees in flower as members",
     "handed_out": "made the print",
     "handled": "entered what was done about it",
@@ -49,6 +51,7 @@ VERBS = {
     "split": "split off a part",
     "state": "changed the state",
     "stored": "stored the answer of the gate",
+    "taken_over": "took over the records of older versions",
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",

@@ -4,8 +4,9 @@ from django.urls import NoReverseMatch, resolve, reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import time_words
-from registry.forms.shared.filters import AuditFilters, record_types
+from registry.forms.shared.filters import AuditFilters, record_type_names
 from registry.models import AuditEntry
+from registry.models.audit import model_name
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.people.people import PEOPLE_LISTS
 from registry.views.shared.lists import RecordListView
@@ -15,7 +16,7 @@ from registry.views.shared.tables import Column
 def record_url(user, entry):
     """The page of the record, where its type has one and this person may open it."""
     try:
-        address = reverse(f"{entry.record_type}_detail", args=[entry.record_id])
+        address = reverse(f"{model_name(entry.record_type)}_detail", args=[entry.record_id])
     except NoReverseMatch:
         return None
     return address if user.may(resolve(address).func.view_class.action) else None
@@ -44,7 +45,7 @@ class AuditListView(RecordListView):
             Column("Who", lambda entry: str(entry.actor)),
             Column("What was done", verb_words),
             Column("Record", "record_label", url=lambda entry: record_url(self.user, entry)),
-            Column("Sort of record", lambda entry: dict(record_types()).get(entry.record_type, entry.record_type)),
+            Column("Sort of record", lambda entry: record_type_names().get(entry.record_type, entry.record_type)),
             Column("From → to", changes_words, wide=True),
             Column("Why", "reason"),
         )

@@ -94,5 +94,5 @@ class DutyCloseView(RecordActionView):
         duty = with_done(self.scoped(Duty).filter(pk=self.object.pk)).get()
         late = ", ".join(day_words(date.due) for date in open_dates([duty], timezone.localdate()) if date.is_late)
         left = f" Not done: what was due on {late}. It stays on file as not done." if late else ""
-        text = f"A paper that has ended does not end its duties. Only its issuer can say that nothing more is owed.{left}"
+        text = f"A paper that has ended does not end its duties. Only its issuer can say that nothing more is due.{left}"
         return [{"title": "Check with the local authority", "text": text}]

@@ -42,7 +42,7 @@ class DutyListView(RecordListView):
     filter_form = DutyFilters
     others = DUTY_LISTS
     add = ("New duty", "duty.edit", "duty_add")
-    empty = ("No duties here", "Enter what a paper asks for again and again: reports, removal of flowers, visits, renewals.", None)
+    empty = ("No duties here", "Enter what a paper requires again and again: reports, removal of flowers, visits, renewals.", None)
     columns = DUTY_COLUMNS
 
     def get_queryset(self):
@@ -114,7 +114,7 @@ class DutyDetailView(RecordDetailView):
         Fact("Responsible", lambda page: str(page.object.responsible or NOBODY)),
         Fact("Second person", lambda page: str(page.object.second or NOBODY)),
         Fact("Escalated to", lambda page: escalation_words(page.object, page.today)),
-        Fact("Evidence wanted", "evidence_wanted"),
+        Fact("Evidence required", "evidence_wanted"),
         Fact("Note", "note"),
     )
     actions = (

@@ -29,25 +29,25 @@ from registry.views.shared.tables import Column, Link
 
 INCIDENT_CAUTION = {
     "title": "Tell the authority yourself",
-    "text": "Mastbook tells nobody. Deadlines here come from what was typed from the paper: check with the local authority how it counts, "
-    "and call early.",
+    "text": "Mastbook notifies no authority. Deadlines here come from what was typed from the paper: check with the local authority "
+    "how it counts, and call early.",
 }
 
 
 def clocks_words(states):
-    """'2 of 3 not told, 1 late'."""
+    """'2 of 3 not told, 1 overdue'."""
     running = [state for state in states if state.is_running]
-    late = sum(state.late_by is not None for state in running)
+    overdue = sum(state.late_by is not None for state in running)
     if not states:
         return "no clock"
-    return f"{len(running)} of {len(states)} not told{f', {late} late' if late else ''}" if running else "all told"
+    return f"{len(running)} of {len(states)} not told{f', {overdue} overdue' if overdue else ''}" if running else "all told"
 
 
 class IncidentListView(RecordListView):
     model = Incident
     action = "incident.view"
     title = "Incidents"
-    question = "What went wrong, and was everybody told in time?"
+    question = "What went wrong, and was everyone told in time?"
     unit = "incidents"
     filter_form = IncidentFilters
     others = DUTY_LISTS

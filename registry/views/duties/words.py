@@ -38,9 +38,9 @@ class DutyRow:
 
 DUTY_COLUMNS = (
     Column("Duty", "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
-    Column("What must be done", "duty.title", wide=True),
     Column("Next due", "status.due", kind="date"),
     Column("Status", "words", kind="state"),
+    Column("What must be done", "duty.title", wide=True),
     Column("How often", lambda row: recurrence_words(row.duty)),
     Column("Responsible", lambda row: str(row.duty.responsible or "")),
     Column("Paper", "duty.authorization.code", kind="code"),

@@ -35,17 +35,17 @@ class DeterminationListView(RecordListView):
     model = Determination
     action = "determination.view"
     title = "Gate answers"
-    question = "What was the gate asked, what did it answer, and where did the lead override it?"
+    question = "What did we ask the gate, what did it answer, and where did the lead override it?"
     unit = "answers"
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
     empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
-        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity), wide=True),
         Column("Shipment or planting", "subject", kind="code"),
+        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict), wide=True),
+        Column("About", lambda record: ACTIVITIES.get(record.activity, record.activity)),
         Column("For the day", "asked_for", kind="date"),
-        Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict)),
         Column("Carried out", lambda record: yes_no(record.carried_out)),
         Column("Overridden by", lambda record: str(record.override_by or "")),
         Column("Asked by", lambda record: str(record.entered_by or "")),
@@ -69,8 +69,8 @@ class DeterminationDetailView(RecordDetailView):
         Fact("Asked by", "entered_by"),
         Fact("Stored on", "entered_at"),
         Fact("Carried out", "carried_out"),
-        Fact("Rules it looked at", lambda page: f"{len(page.object.facts['requirements'])}"),
-        Fact("Papers it looked at", lambda page: f"{len(page.object.facts['papers'])}"),
+        Fact("Rules checked", lambda page: f"{len(page.object.facts['requirements'])}"),
+        Fact("Papers checked", lambda page: f"{len(page.object.facts['papers'])}"),
         Fact("Run again from its stored facts", lambda page: page.repeated),
     )
     sections = (Panel(draw_parts=lambda page: [page.answer_part]),)

@@ -29,7 +29,7 @@ class AuthorizationGiveBackView(CapView):
     form_class = GiveBackForm
     service = draw_return
     title = "Give back to the cap of {object.code}"
-    question = "What was drawn from its cap and not used after all?"
+    question = "What was counted against its cap but not used?"
     submit_label = "Give it back to the cap"
     success_message = "Quantity given back to the cap."
 

@@ -42,16 +42,16 @@ class RequirementListView(RecordListView):
     add = ("New rule", "rule.edit", "requirement_add")
     empty = (
         "No rules yet",
-        "Enter what a text asks for, with its source. It is not verified until somebody asks the authority.",
+        "Enter what a text requires, with its source. It is not verified until somebody asks the authority.",
         None,
     )
     columns = (
         Column("Rule", "code", kind="code", url=Link("requirement_detail")),
+        Column("Verified", _verified),
         Column("Title", "title", wide=True),
         Column("Edition", "edition"),
         Column("Papers needed", lambda rule: PAPER_SETS.words(rule.any_of) or "no paper answers it"),
         Column("Without them", lambda rule: "stops" if rule.blocking else "advice"),
-        Column("Verified", _verified),
         Column("Example, not law", lambda rule: yes_no(rule.is_example)),
     )
 
@@ -68,7 +68,7 @@ class RequirementDetailView(RecordDetailView):
         Action(label="Change the rule", route="requirement_edit", may="rule.edit"),
     )
     facts = declared_facts(RULE_FIELDS, lambda page: page.object)
-    sections = (as_written("What it asks for, in our words", "text"),)
+    sections = (as_written("What it requires, in our words", "text"),)
 
     def state(self):
         return "stops dispatch and establishing" if self.object.blocking else "advice"
@@ -114,7 +114,7 @@ class RequirementVerifyView(RecordActionView):
     service = requirement_verify
     argument = "rule"
     title = "Verify {object}"
-    question = "Who asked which authority, when, and when must somebody ask again?"
+    question = "Who asked which authority, when, and when do we ask again?"
     submit_label = "Save the verification"
     success_message = "Verification saved."
     cautions = (AUTHORITY_CAUTION,)
@@ -124,7 +124,7 @@ class MaterialClassListView(RecordListView):
     model = MaterialClass
     action = "rule.view"
     title = "Material classes"
-    question = "Which classes of material do rules name, and what falls into them?"
+    question = "Which classes of material do rules name, and what is in them?"
     unit = "classes"
     sheet = MaterialClassSheet
     others = PAPER_LISTS
@@ -133,7 +133,7 @@ class MaterialClassListView(RecordListView):
     columns = (
         Column("Class", "code", kind="code", url=Link("materialclass_detail")),
         Column("Title", "title"),
-        Column("What falls into it", "get_rule_display", wide=True),
+        Column("Recognised by", "get_rule_display", wide=True),
         Column("Species or genera", lambda kind: ", ".join(kind.taxa)),
         Column("Example, not law", lambda kind: yes_no(kind.is_example)),
     )
@@ -145,7 +145,7 @@ class MaterialClassListView(RecordListView):
 class MaterialClassDetailView(RecordDetailView):
     model = MaterialClass
     action = "rule.view"
-    question = "What falls into this class?"
+    question = "What is in this class?"
     state = "get_rule_display"
     actions = (Action(label="Change the class", route="materialclass_edit", may="rule.edit"),)
     facts = (
@@ -170,6 +170,6 @@ class MaterialClassFormView(RecordFormView):
     model = MaterialClass
     action = "rule.edit"
     form_class = MaterialClassForm
-    question = "Which material does this class take in?"
+    question = "Which material is in this class?"
     submit_label = "Save the class"
     success_message = "Class saved."

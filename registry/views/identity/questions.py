@@ -172,7 +172,7 @@ class AboutView(RecordActionView):
 class EvidenceAddView(AboutView):
     action = "evidence.enter"
     form_class = EvidenceForm
-    question = "What was looked at, and does it support the identity?"
+    question = "What was checked, and does it support the identity?"
     service = evidence_enter
     title = "Evidence of identity of {object}"
     submit_label = "Save the evidence"

@@ -73,9 +73,7 @@ class HandbookDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(
-            label="State that it is verified", route="handbook_verify", may="handbook.edit", when=lambda page: unverified_words(page.object)
-        ),
+        Action(label="Mark as verified", route="handbook_verify", may="handbook.edit", when=lambda page: unverified_words(page.object)),
         Action(label="Change the row", route="handbook_edit", may="handbook.edit"),
     )
 
@@ -120,7 +118,7 @@ class HandbookVerifyView(RecordActionView):
     person_box = "by"
     title = "Verify {object.binomial}"
     question = "Was every figure of this row checked against the printed page?"
-    submit_label = "State that it is verified"
+    submit_label = "Mark as verified"
     success_message = "Handbook row verified. If a figure changes later, the row counts as not verified again."
 
     def get_cancel_url(self):

@@ -120,7 +120,7 @@ STORAGE = Section(
         Column("Feels", lambda row: row[0].get_feel_display()),
         Column("Sprouted (%)", lambda row: _number(row[0].sprouted_percent), "right"),
         Column("Mouldy (%)", lambda row: _number(row[0].mouldy_percent), "right"),
-        Column(f"Thrown away ({page.object.unit})", lambda row: -row[0].entry.quantity if row[0].entry else None, "right", "number"),
+        Column(f"Discarded ({page.object.unit})", lambda row: -row[0].entry.quantity if row[0].entry else None, "right", "number"),
         Column("Note", lambda row: " ".join([*row[1], row[0].note]).strip(), wide=True),
         Column("By", lambda row: row[0].by, kind="soft"),
     ),

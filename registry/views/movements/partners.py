@@ -32,7 +32,7 @@ class PartnerListView(RecordListView):
     empty = ("No partner yet", "Enter the landowners and nurseries that receive seed or plants.", None)
     columns = (
         Column("Partner", "code", kind="code", url=Link("partner_detail")),
-        Column("Name", "name", wide=True),
+        Column("Name", "name"),
         Column("Kind", "get_kind_display"),
         Column("On shared maps", "get_map_privacy_display"),
     )
@@ -53,7 +53,7 @@ class PartnerDetailView(RecordDetailView):
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
         Fact("Phone", "phone", lambda page: f"tel:{page.object.phone.replace(' ', '')}", may="partner.contact"),
         Fact("Address", lambda page: address_words(page.object), may="partner.contact"),
-        Fact("Agreed that we keep their contacts on", "consent_on", may="partner.contact"),
+        Fact("Consent to store contacts given on", "consent_on", may="partner.contact"),
         Fact("Country or subdivision", "region"),
         Fact("County", "county"),
         Fact("On shared maps", "get_map_privacy_display"),

@@ -34,7 +34,7 @@ class ShipmentPackingView(ShipmentPrintView):
 
 
 class ShipmentHealthDraftView(ShipmentPrintView):
-    action = "paper.issue"
+    action = "print.make"
     kind = IssuedKind.HEALTH_DRAFT
     question = "What do our records say for an application for a phytosanitary certificate?"
 

@@ -40,10 +40,10 @@ class ReceiptListView(RecordListView):
     empty = ("No receipt yet", "The receiver, or the office for them, enters a receipt on the page of the shipment.", None)
     columns = (
         Column("Received on", "receipt.received_on", kind="date", url=Link("receipt_detail", "receipt_id")),
-        Column("Shipment", "receipt.shipment.code", kind="code", url=Link("shipment_detail", "receipt.shipment_id")),
         Column("Lot", "line.lot.code", kind="code"),
         *_COUNTS,
         Column("Box", "receipt.get_box_condition_display"),
+        Column("Shipment", "receipt.shipment.code", kind="code", url=Link("shipment_detail", "receipt.shipment_id")),
         Column("Received by", "receipt.received_by"),
     )
 

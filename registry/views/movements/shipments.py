@@ -135,7 +135,7 @@ class ShipmentDetailView(RecordDetailView):
         ),
         Action(label="Cancel the shipment", route="shipment_cancel", may="shipment.edit", when=_is_draft),
         Action(
-            label="Print a draft for a phytosanitary certificate", route="shipment_health_draft", may="paper.issue",
+            label="Print a draft for a phytosanitary certificate", route="shipment_health_draft", may="print.make",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
     )  # fmt: skip

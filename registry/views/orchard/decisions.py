@@ -116,7 +116,7 @@ class DecisionDetailView(RecordDetailView):
             lines.append(Duty("soon", f"{decision.second_name} has not confirmed it yet.", decision.decided_on))
         later = tree.decisions.first()
         if later != decision:
-            text = f"A later decision holds: {later.get_decision_display()}."
+            text = f"A later decision applies: {later.get_decision_display()}."
             lines.append(Duty("info", text, later.decided_on, reverse_to("decision_detail", later.pk)))
         elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
             lines.append(Duty("soon", "The tree is still standing.", None, link(self.user, "status.enter", "pedigreetree_status", tree.pk)))

@@ -1,15 +1,21 @@
 """People with an account. The office makes every account, and none is deleted."""
 
+import datetime
+
 from django.core.exceptions import PermissionDenied
 from django.forms import Form
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from registry.access import roles
+from registry.access.sign_in import WRONG_IN_A_ROW, locked_until
+from registry.calc.shared.screen import moment_words
 from registry.forms.people.people import PersonForm
 from registry.forms.shared.filters import PersonFilters
 from registry.imports.kinds import PersonSheet
 from registry.models import Person
 from registry.services.people.people import person_link_send, person_save
+from registry.services.people.sign_in import sign_in_unlock
 from registry.views.shared.addresses import yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
@@ -37,8 +43,8 @@ class PersonListView(RecordListView):
     add = ("New person", "person.edit", "person_add")
     columns = (
         Column("Name", str, url=Link("person_detail")),
-        Column("Sign-in name", "username"),
         Column("Role", "role_label"),
+        Column("Sign-in name", "username"),
         Column("Partner", "partner.name"),
         Column("Active", lambda person: yes_no(person.is_active)),
         Column("Last signed in", "last_login", kind="date"),
@@ -66,6 +72,7 @@ class PersonDetailView(RecordDetailView):
         Fact("Left on", "left_on"),
         Fact("Account since", lambda page: timezone.localdate(page.object.date_joined)),
         Fact("Last signed in", lambda page: timezone.localdate(page.object.last_login) if page.object.last_login else "never"),
+        Fact("Sign-in", lambda page: locked_words(page.locked_until)),
         Fact("Who changes this account", lambda page: "" if page.may(change_action(page.object)) else "programme leads only"),
     )
     actions = (
@@ -76,6 +83,7 @@ class PersonDetailView(RecordDetailView):
             label="Send a link to set the password", route="person_link", may="person.view",
             when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
         ),
+        Action(label="Unlock the sign-in", route="person_unlock", may="person.edit", when=lambda page: page.locked_until is not None),
         Action(
             label="Their changes", route="audit_list", may="audit.view", key=None, query=lambda page: {"person": page.object.username},
         ),
@@ -83,6 +91,19 @@ class PersonDetailView(RecordDetailView):
 
     def where(self):
         return "" if self.object.is_active else "no longer active"
+
+    @cached_property
+    def locked_until(self):
+        return locked_until(self.object.username, timezone.now())
+
+
+def locked_words(until):
+    """Why somebody cannot sign in, and when that ends; "" when they can."""
+    if until is None:
+        return ""
+    if until.year == datetime.MAXYEAR:
+        return f"locked after {WRONG_IN_A_ROW} wrong pass phrases, until it is unlocked or a new one is set by mail"
+    return f"locked after wrong pass phrases until {moment_words(timezone.localtime(until))}"
 
 
 class PersonFormView(RecordFormView):
@@ -110,6 +131,24 @@ class PersonFormView(RecordFormView):
 
     def get_success_message(self):
         return "Person saved." if "pk" in self.kwargs else "Person saved. Now send them the link to set their password."
+
+
+class PersonUnlockView(RecordActionView):
+    model = Person
+    action = "person.edit"
+    form_class = Form
+    service = sign_in_unlock
+    argument = "person"
+    confirm = True
+    title = "Unlock the sign-in of {object}"
+    submit_label = "Unlock the sign-in"
+    success_message = "Unlocked. {object} can sign in again."
+
+    def get_text(self):
+        return (
+            f"Somebody entered wrong pass phrases for {self.object.username}. Ask {self.object} whether it was them before you unlock. "
+            "If it was not, the lock keeps somebody out: leave it, or send a link to set a new pass phrase."
+        )
 
 
 class PersonLinkView(RecordActionView):

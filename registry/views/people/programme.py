@@ -25,7 +25,7 @@ class SettingListView(PageView):
             Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
             Column("Value", lambda item: str(item.value) or "not set"),
             Column("Unit", "unit"),
-            Column("Set by", lambda item: item.record.owner if item.record else "nobody yet: this is the default"),
+            Column("Set by", lambda item: item.record.owner if item.record else "not set: this is the default"),
             Column("On", lambda item: item.record.set_on if item.record else None, kind="date"),
             Column("Basis", "basis", wide=True),
         )

@@ -38,7 +38,7 @@ class AuthorizationListView(RecordListView):
     filter_form = AuthorizationFilters
     others = PAPER_LISTS
     add = ("New paper", "authorization.edit", "authorization_add")
-    empty = ("No papers yet", "Enter a permit, certificate or agreement from the paper in hand. “None is needed” is a paper too.", None)
+    empty = ("No papers yet", "Enter a permit, certificate or agreement from the document itself. “None is needed” is a paper too.", None)
     columns = (
         Column("Paper", "code", kind="code", url=Link("authorization_detail")),
         Column("State", "get_state_display", kind="state"),
@@ -216,7 +216,7 @@ class AuthorizationFormView(RecordFormView):
         last = last_version(self.record.versions.all()) if self.record else None
         if last is None or last.from_on is None or last.from_on <= timezone.localdate():
             return []
-        text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version holds."
+        text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version applies."
         return [{"title": "An amendment is announced", "text": text}]
 
     def save(self, record, many, form):

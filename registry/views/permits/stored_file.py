@@ -20,6 +20,4 @@ class StoredFileView(AccessMixin, View):
         fault = file_fault(record.file)
         if fault:
             raise Http404(f"The file of “{record}” cannot be downloaded: {fault}. Restore it from the backup.")
-        response = file_response(file_content(record.file), record.file.content_type, record.file.filename)
-        response["Cache-Control"] = "private, no-store"
-        return response
+        return file_response(file_content(record.file), record.file.content_type, record.file.filename)

@@ -9,7 +9,7 @@ PAPER_LISTS = (
     ("Material classes", "rule.view", "materialclass_list"),
     ("Gate answers", "determination.view", "determination_list"),
     ("Who holds what", "authorization.view", "authorization_holders"),
-    ("Prints", "issued.view", "issuedpaper_list"),
+    ("Prints", "issued.view", "issuedprint_list"),
     ("Agreement texts", "authorization.view", "agreementtext_list"),
     ("Messages from landowners", "landnotice.view", "landnotice_list"),
 )

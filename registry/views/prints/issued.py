@@ -1,8 +1,8 @@
 """Prints of lots, and the list of the prints that were made."""
 
 from registry.choices import IssuedKind
-from registry.forms.prints.issued import ContainerLabelForm, IssuedPaperFilters
-from registry.models import IssuedPaper, Lot
+from registry.forms.prints.issued import ContainerLabelForm, IssuedPrintFilters
+from registry.models import IssuedPrint, Lot
 from registry.prints.labels import container_labels, draw_labels
 from registry.selectors.identity.prints import identity_document
 from registry.selectors.lots.prints import container_label, life_document
@@ -14,7 +14,7 @@ from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
 _COLUMNS = (
-    Column("Print", "title", url=Link("issuedpaper_detail"), wide=True),
+    Column("Print", "title", url=Link("issuedprint_detail"), wide=True),
     Column("Kind", "get_kind_display"),
     Column("Made on", "entered_at", kind="date"),
     Column("By", "entered_by", kind="soft"),
@@ -30,19 +30,19 @@ PRINTS = Section(
     columns=_COLUMNS,
 )
 LOT_PRINTS = (
-    Action(label="Print container labels", route="lot_labels", may="paper.issue"),
+    Action(label="Print container labels", route="lot_labels", may="print.make"),
     Action(label="Print its history", route="lot_life", may="lot.view"),
-    Action(label="Print a draft for a certificate of identity", route="lot_identity_draft", may="paper.issue"),
+    Action(label="Print a draft for a certificate of identity", route="lot_identity_draft", may="print.make"),
 )
 
 
-class IssuedPaperListView(RecordListView):
-    model = IssuedPaper
+class IssuedPrintListView(RecordListView):
+    model = IssuedPrint
     action = "issued.view"
     title = "Prints"
     question = "What was printed about which lot or shipment, when, and by whom?"
     unit = "prints"
-    filter_form = IssuedPaperFilters
+    filter_form = IssuedPrintFilters
     others = (("Papers", "authorization.view", "authorization_list"),)
     empty = ("No print yet", "Labels, packing lists and drafts are made on the page of their lot or shipment.", None)
     columns = (*_COLUMNS, Column("File", "filename", kind="soft"))
@@ -61,8 +61,8 @@ def _records(title, manager, route, may):
     )
 
 
-class IssuedPaperDetailView(RecordDetailView):
-    model = IssuedPaper
+class IssuedPrintDetailView(RecordDetailView):
+    model = IssuedPrint
     action = "issued.view"
     question = "Which records does this print name, and is a copy of it the one that was made?"
     state = "get_kind_display"
@@ -89,7 +89,7 @@ class LotPrintView(PrintView):
 
 
 class LotLabelsView(LotPrintView):
-    action = "paper.issue"
+    action = "print.make"
     kind = IssuedKind.LABELS
     form_class = ContainerLabelForm
     question = "How many containers hold this lot? Each gets two labels, one to lie in it and one to stick on it."
@@ -134,7 +134,7 @@ class LotLifeView(LotPrintView):
 
 
 class LotIdentityDraftView(LotPrintView):
-    action = "paper.issue"
+    action = "print.make"
     kind = IssuedKind.IDENTITY_DRAFT
     question = "What do our records say for an application for a certificate of identity?"
 

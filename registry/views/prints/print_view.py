@@ -4,13 +4,14 @@ import re
 
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
+from django.utils.translation import gettext
 
-from registry.calc.shared.screen import day_words
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
+from registry.selectors.shared.local_words import local_day
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import find_address, leads_here_only
 from registry.views.shared.addresses import file_response
@@ -32,7 +33,7 @@ def scan_texts(request, code):
 
 
 class PrintView(RecordActionView):
-    """A print of one record. `action` opens the page; making the file needs "paper.issue" as well, and is recorded.
+    """A print of one record. `action` opens the page; making the file needs "print.make" as well, and is recorded.
 
     Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a print that is not a document. With
     `recorded` false it is a form to fill in by hand: whoever may open the page may make it, and nothing is recorded.
@@ -45,7 +46,7 @@ class PrintView(RecordActionView):
     recorded = True
 
     def may_make(self):
-        return not self.recorded or self.request.user.may("paper.issue")
+        return not self.recorded or self.request.user.may("print.make")
 
     def post(self, request, *args, **kwargs):
         if not self.may_make():
@@ -79,7 +80,7 @@ class PrintView(RecordActionView):
 
     @property
     def made(self):
-        return f"made {day_words(self.today)} by {self.request.user}"
+        return gettext("made %(day)s by %(who)s") % {"day": local_day(self.today), "who": self.request.user}
 
     def scan(self, code):
         return scan_texts(self.request, code)
@@ -142,11 +143,11 @@ def _table(part):
 
 
 def _alert(part):
-    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.title, "lines": part.lines}}
+    return {"title": "", "include": "partials/safety/_caution.html", "caution": {"title": part.title, "lines": part.lines}}
 
 
 def _banner(part):
-    return {"title": "", "include": "partials/_caution.html", "caution": {"title": part.text}}
+    return {"title": "", "include": "partials/safety/_caution.html", "caution": {"title": part.text}}
 
 
 def _notes(part):

@@ -24,12 +24,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
-__all__ = ["caution_line", "months_words"]
-
-
-def caution_line(caution):
-    """A caution in one line, with who decides."""
-    return f"{caution.hazard}: {caution.text} Decides: {caution.decider}."
+__all__ = ["months_words"]
 
 
 def months_words(months):
@@ -77,11 +72,11 @@ class CautionListView(RecordListView):
     )
     columns = (
         Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
-        Column("Task", "get_task_display"),
         Column("Hazard", "hazard", wide=True),
+        Column("Task", "get_task_display"),
         Column("Months", lambda caution: months_words(caution.months)),
         Column("Sites", _sites),
-        Column("Decides locally", "decider"),
+        Column("Decided locally by", "decider"),
         Column("Version", "version", "right", "number"),
         Column("State", _state, kind="state"),
     )
@@ -100,7 +95,7 @@ class CautionDetailView(RecordDetailView):
     where = "get_task_display"
     facts = (
         Fact("The usual caution", "text"),
-        Fact("Decides locally", "decider"),
+        Fact("Decided locally by", "decider"),
         Fact("For the task", "get_task_display"),
         Fact("Months", lambda page: months_words(page.object.months)),
         Fact("Sites", lambda page: _sites(page.object)),
@@ -174,7 +169,7 @@ class CautionVersionView(RecordActionView):
     action = "caution.edit"
     form_class = CautionVersionForm
     title = "New version of {object.code}"
-    question = "What does it say from now on? Everybody will be shown it as unread."
+    question = "What does it say from now on? Everyone will see it as unread."
     submit_label = "Save the new version"
     success_message = "New version saved."
 

@@ -2,11 +2,17 @@
 
 from django.http import HttpResponse
 from django.urls import reverse
-from django.utils.http import content_disposition_header
+from django.utils.http import content_disposition_header, url_has_allowed_host_and_scheme
 
 
 def reverse_to(name, *args):
     return reverse(name, args=args)
+
+
+def own_address(request, address):
+    """An address somebody sent, when it leads to a page of this site; None when it leads elsewhere or runs a script."""
+    own = url_has_allowed_host_and_scheme(address, allowed_hosts={request.get_host()}, require_https=request.is_secure())
+    return address if own else None
 
 
 def file_response(content, content_type, filename):

@@ -9,6 +9,7 @@ from django.views.generic import DetailView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.models import AuditEntry
+from registry.models.audit import stored_name
 from registry.views.audit.changes import change_lines, verb_words
 from registry.views.shared.addresses import reverse_to
 from registry.views.shared.sections import contents_of, draw_sections, drawn, each_action_once
@@ -68,7 +69,7 @@ class RecordDetailView(AccessMixin, DetailView):
     def get_history(self):
         if not self.request.user.may("audit.view"):
             return []
-        entries = AuditEntry.objects.filter(record_type=self.model._meta.model_name, record_id=self.object.pk)
+        entries = AuditEntry.objects.filter(record_type=stored_name(self.model), record_id=self.object.pk)
         return [history_line(entry) for entry in entries.select_related("actor")[:50]]
 
     def get_page(self):

@@ -11,7 +11,7 @@ from django.views.generic import FormView
 from registry.access.views import AccessMixin
 from registry.forms.shared.edit_conflict import edit_conflict, shown_token
 from registry.services.shared.records import record_save
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import own_address, reverse_to
 from registry.views.shared.offers import offers_response
 
 
@@ -60,7 +60,7 @@ class ServiceFormMixin(AccessMixin):
         return self.success_message.format(object=getattr(self, "object", None), result=self.result)
 
     def get_cancel_url(self):
-        return self.request.GET.get("back") or None
+        return own_address(self.request, self.request.GET.get("back", ""))
 
     def get_title(self):
         return self.title.format(object=getattr(self, "object", None))

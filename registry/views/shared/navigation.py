@@ -60,7 +60,7 @@ SECTIONS = (
         "authorization_list",
         (
             "authorization",
-            "issuedpaper",
+            "issuedprint",
             "requirement",
             "materialclass",
             "document",

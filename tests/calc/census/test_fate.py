@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plantings.calc.census.fate import Fate, Status, fate_history, fate_tally, fates
+from plantings.calc.census.fate import ENDED as ENDED_BY_RECORD
+from plantings.calc.census.fate import Fate, Status, fate_history, fate_tally, fates, histories
 
 SHORT = {
     Fate.ALIVE: "a",
@@ -15,6 +16,7 @@ SHORT = {
     Fate.DEAD: "d",
     Fate.PRESUMED_DEAD: "p",
     Fate.NOT_FOUND: "f",
+    Fate.UNCLEAR: "u",
     Fate.NOT_LOCATED: "l",
     Fate.NOT_VISITED: "v",
     Fate.REMOVED: "m",
@@ -38,7 +40,7 @@ def read(text):
 
 
 CASES = [
-    # Seen alive at this or a later round settles whatever stood before.
+    # Seen alive at this or a later round settles whatever was recorded before.
     ("A", "a"),
     ("A A A", "aaa"),
     ("D A", "aa"),
@@ -80,8 +82,19 @@ CASES = [
     # A pair does not reach across a sighting, and a firmer record found later takes over from there.
     ("NF A NF NF", "aapp"),
     ("A NF NF D", "appd"),
-    ("A NF NF RX", "appx"),
-    ("A NF NF NV RM", "apppm"),
+    # Cleared away later, a tree presumed dead stays so, as one seen dead does.
+    ("A NF NF RX", "appp"),
+    ("A NF NF NV RM", "apppp"),
+    ("A NF RX", "afx"),
+    # Seen in an unclear state: never dead by it, and it ends and undoes a run of not found.
+    ("A SU", "au"),
+    ("A NF SU NF", "afuf"),
+    ("A NF NF SU", "affu"),
+    ("A NF NF SU RX", "affux"),
+    ("A NF NF RX SU", "affxx"),
+    ("A SU NF NF", "aupp"),
+    ("A D SU", "add"),
+    ("A SU A", "aaa"),
     # Nobody looked: never dead by rule.
     (".", "v"),
     ("NV NV NV", "vvv"),
@@ -108,6 +121,22 @@ def test_a_whole_planting_has_the_fate_of_each_of_its_trees(status):
     assert computed.shape == status.shape
     assert computed.dtype == np.uint8
     assert computed.tolist() == [fate_history(tree) for tree in status.tolist()]
+
+
+@given(planting)
+def test_what_was_known_then_is_the_fate_without_later_rounds(status):
+    then = histories(status).fate_then
+    assert then.tolist() == [[fate_history(tree[: number + 1])[-1] for number in range(len(tree))] for tree in status.tolist()]
+
+
+@given(planting)
+def test_the_record_that_ended_a_tree_says_so(status):
+    found = histories(status)
+    recorded = np.isin(found.fate, list(ENDED_BY_RECORD.values()))
+    assert ((found.ended_by >= 0) == recorded).all()
+    for tree, number in np.argwhere(recorded):
+        assert ENDED_BY_RECORD[Status(status[tree, found.ended_by[tree, number]])] == found.fate[tree, number]
+        assert found.ended_by[tree, number] <= number
 
 
 @given(history)
@@ -168,14 +197,14 @@ def test_the_records_handed_in_are_left_as_they_were():
     assert (status == before).all()
 
 
-def test_a_code_that_is_no_status_is_counted_and_located():
-    status = np.array([[1, 3], [9, 1], [1, 200]], np.uint8)
-    with pytest.raises(ValueError, match=r"2 cell\(s\) hold no Status code, first in tree row 1, round column 0: 9"):
+def test_a_code_that_is_not_a_status_is_counted_and_located():
+    status = np.array([[1, 3], [10, 1], [1, 200]], np.uint8)
+    with pytest.raises(ValueError, match=r"2 cell\(s\) hold no Status code, first in tree row 1, round column 0: 10"):
         fates(status)
-    with pytest.raises(ValueError, match="row 0, round column 0: 9. Codes run from 0 to 8$"):
-        fates(np.array([[9]], np.uint8))
-    with pytest.raises(ValueError, match="9 is not a valid Status"):
-        fate_history([1, 9])
+    with pytest.raises(ValueError, match="row 0, round column 0: 10. Codes run from 0 to 9$"):
+        fates(np.array([[10]], np.uint8))
+    with pytest.raises(ValueError, match="10 is not a valid Status"):
+        fate_history([1, 10])
 
 
 @pytest.mark.parametrize(
@@ -196,7 +225,7 @@ def test_a_tally_equals_a_count_tree_by_tree(status, data):
     groups = 3
     group = np.array(data.draw(st.lists(st.integers(0, groups - 1), min_size=len(status), max_size=len(status))), np.int64)
     tally = fate_tally(fates(status), group, groups)
-    expected = np.zeros((groups, status.shape[1], 10), int)
+    expected = np.zeros((groups, status.shape[1], 11), int)
     for tree, records in enumerate(status.tolist()):
         for number, fate in enumerate(fate_history(records)):
             expected[group[tree], number, fate] += 1

@@ -1,4 +1,4 @@
-"""The table of measurements: what an entry may be, and that no list of it stands anywhere else."""
+"""The table of measurements: what an entry may be, and that no other list of them exists."""
 
 import re
 

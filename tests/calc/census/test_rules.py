@@ -58,7 +58,7 @@ def test_a_good_row_is_clean_and_shares_one_empty_answer(status, values):
 def test_an_unknown_status_is_an_error_that_lists_the_codes(status):
     [finding] = row(status)
     assert (finding.field, finding.severity) == ("status", "error")
-    assert "A, AR, D, NF, NL, NV, RM" in finding.message
+    assert "A, AR, D, SU, NF, NL, NV, RM" in finding.message
 
 
 def test_presumed_dead_is_calculated_and_never_typed():

@@ -85,7 +85,7 @@ def test_seeds_that_all_become_trees_need_no_reserve():
     shares=st.tuples(*[st.sampled_from([0.3, 0.5, 0.65, 0.8, 0.9, 1.0])] * 3),
     confidence=st.sampled_from([0.5, 0.8, 0.95, 0.99]),
 )
-def test_the_sure_number_of_seeds_is_the_smallest_that_keeps_its_word(trees, shares, confidence):
+def test_the_sure_number_of_seeds_is_the_smallest_that_suffices(trees, shares, confidence):
     need = seeds_for_trees(trees, *shares, confidence)
     product = shares[0] * shares[1] * shares[2]
     assert binom.sf(trees - 1, need.sure, product) >= confidence - 1e-9

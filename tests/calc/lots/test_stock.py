@@ -33,7 +33,7 @@ def test_lines_of_one_day_are_netted_in_any_order():
     assert first_overdraw([LedgerLine(HARVEST, -80), LedgerLine(HARVEST, 80)]) is None
 
 
-def test_taking_out_exactly_what_is_left_is_no_overdraw():
+def test_taking_out_exactly_what_is_left_does_not_overdraw():
     assert first_overdraw([LedgerLine(HARVEST, 80), LedgerLine(SOWING, -80)]) is None
 
 

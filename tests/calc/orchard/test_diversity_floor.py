@@ -77,6 +77,6 @@ def test_an_unknown_line_or_number_breaks_no_floor():
     assert floor_breaches([mother("a")], [], "a", FLOORS, None) == []
 
 
-def test_a_tree_that_is_no_mother_of_the_orchard_is_refused():
+def test_a_tree_that_is_not_an_orchard_mother_is_refused():
     with pytest.raises(ValueError, match="not among the standing mothers"):
         floor_breaches([mother("a")], [], "x", FLOORS, 5)

@@ -84,7 +84,7 @@ def test_the_expected_father_sums_to_one(weights, outside, selfing, mother):
     assert min([*father.trees.values(), *father.outside.values()]) > 0
 
 
-def test_shares_of_the_seed_are_the_mean_of_mother_and_expected_father():
+def test_seed_shares_are_the_mean_of_mother_and_expected_father():
     # mother 15/16; fathers 15/16 (3/4), native outside (1/4): (15/16 + 45/64 + 16/64)/2 = 121/128
     backcross = {"native": F(15, 16), "donor": F(1, 16)}
     father = ExpectedFather({"a": F(3, 4)}, {"native": F(1, 4)})

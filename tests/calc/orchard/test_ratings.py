@@ -20,8 +20,8 @@ def test_a_score_on_a_step_of_its_scale_is_good(score):
 @pytest.mark.parametrize(
     ("score", "words"),
     [
-        ("0.75", "lies off the scale (1 to 5 in steps of 0.25)"),
-        ("5.25", "lies off the scale"),
+        ("0.75", "is outside the scale (1 to 5 in steps of 0.25)"),
+        ("5.25", "is outside the scale"),
         ("3.3", "Write 3.25 or 3.5"),
         ("4.9", "Write 4.75 or 5"),
     ],

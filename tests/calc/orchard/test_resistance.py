@@ -48,7 +48,7 @@ def test_a_backcross_keeps_one_in_two_to_the_k(k):
     assert set(classes.alleles[k + 1 :]) == {0}
 
 
-def test_about_one_backcross_tree_in_eight_is_kept_with_three_loci():
+def test_about_one_backcross_tree_in_eight_is_selected_at_three_loci():
     assert cross_classes((1, 1, 1), (0, 0, 0)).carrying_all == Fraction(1, 8)
 
 
@@ -99,7 +99,7 @@ def test_seeds_to_grow_allow_for_losses_and_further_selection():
     assert seeds_to_grow(Fraction(1, 2), 5, 0.95, germination=0.8, surviving=0.625, kept=0.5) == 71
 
 
-def test_the_expected_number_of_trees_kept():
+def test_the_expected_number_of_trees_selected():
     # by hand
     assert expected_selected(24, Fraction(1, 8)) == 3
     assert expected_selected(100, 0.1, germination=0.65, surviving=0.7) == Fraction("4.55")

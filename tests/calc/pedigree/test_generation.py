@@ -68,7 +68,7 @@ def test_synonyms_read_as_one_generation(text, generation):
     "text",
     ["", "  ", "B", "BC", "F", "F0", "B0", "B0F2", "B3F0", "B3F", "3F3", "B3F3F2", "F1 1", "B1 2F3", "B3x", "B-3F3-", "wild", "B100"],
 )
-def test_a_text_that_is_no_code_is_named_and_examples_are_given(text):
+def test_a_text_that_is_not_a_code_is_named_with_examples(text):
     with pytest.raises(ValueError) as caught:
         parse_generation(text)
     assert f"“{text}”" in str(caught.value)

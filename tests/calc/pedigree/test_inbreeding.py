@@ -197,7 +197,7 @@ def test_effective_number_of_contributions():
 
 
 @pytest.mark.parametrize("contributions", [[], [0.5, 0.4], [1.5, -0.5], [float("nan"), 1], [[0.5], [0.5]]], ids=str)
-def test_contributions_that_are_no_shares_are_refused(contributions):
+def test_contributions_that_are_not_shares_are_refused(contributions):
     with pytest.raises(ValueError, match="contributions"):
         effective_number(contributions)
 

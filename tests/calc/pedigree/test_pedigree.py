@@ -90,7 +90,7 @@ def test_capitals_tell_two_trees_apart_but_not_two_unknowns():
     assert parents(read_pedigree([("A", "a", "UNK"), ("a", "unk", "")])) == {"a": ("", ""), "A": ("a", "")}
 
 
-def test_a_parent_without_a_row_becomes_a_founder_without_a_row_number():
+def test_a_parent_without_a_row_is_a_founder_without_a_number():
     pedigree = read_pedigree([("C", "A", "B"), ("A", "", "")], first_row=2)
     assert dict(zip(pedigree.names, pedigree.rows, strict=True)) == {"A": 3, "B": 0, "C": 2}
     assert [pedigree.is_founder(pedigree.position(name)) for name in "ABC"] == [True, True, False]
@@ -160,7 +160,7 @@ def test_a_pedigree_can_be_cut_down_to_the_ancestors_of_some_trees():
 def test_trees_used_as_mother_and_as_father_are_found():
     pedigree = read_pedigree([("C", "A", "B"), ("D", "B", "A"), ("S", "C", "C"), ("E", "D", "Q")])
     assert sorted(mothers_and_fathers(pedigree)) == ["A", "B", "C"]
-    assert NO_PARENT in pedigree.mothers  # which is no tree and is not listed
+    assert NO_PARENT in pedigree.mothers  # which is not a tree and is not listed
 
 
 def test_a_parent_no_older_than_its_child_is_found():

@@ -82,7 +82,7 @@ def test_nothing_smaller_is_found_by_a_second_program(seed):
     assert (coancestry @ found)[found > 1e-9] == pytest.approx(least, abs=1e-9)
 
 
-def test_coancestry_that_is_no_square_is_refused():
+def test_coancestry_that_is_not_square_is_refused():
     with pytest.raises(ValueError, match="square"):
         least_coancestry_contributions(np.ones((2, 3)))
     with pytest.raises(ValueError, match="at least one"):

@@ -10,5 +10,5 @@ def test_a_serpentine_walk_comes_back_along_the_second_row():
     assert walk_numbers(TWO_ROWS, serpentine=False) == [1, 2, 3, 4]
 
 
-def test_blocks_follow_their_number_and_trees_without_a_place_come_last():
+def test_blocks_go_by_number_and_trees_without_a_place_come_last():
     assert walk_numbers([("10", 1, 1), ("2", None, None), ("2", 1, 1)]) == [3, 2, 1]

@@ -40,7 +40,7 @@ def test_the_form_shows_cautions_above_it_and_the_form_itself(client, walk):
     census_round, trees, _volunteer = walk
     page = client.get(form_url(census_round, trees[0])).content.decode()
     assert page.index("Dead limbs along the east edge.") < page.index("Look up first") < page.index('name="status"')
-    assert page.count('type="radio"') == 7  # A, AR, D, NF, NL, NV, RM
+    assert page.count('type="radio"') == 8  # A, AR, D, SU, NF, NL, NV, RM
 
 
 def test_saving_opens_the_next_tree_with_day_and_observer_filled_in(client, walk):

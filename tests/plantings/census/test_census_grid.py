@@ -232,7 +232,7 @@ def test_a_typed_row_whose_tree_left_the_page_comes_back(client, sheet):
     """The list of trees may have changed since the page was opened: what was typed is never dropped."""
     census_round, trees = sheet
     data = filled(client, census_round, {trees[0]: {"status": "A"}})
-    trees[0].planted_on = factories.day(2025)  # moved off this round's sheet meanwhile
+    trees[0].planted_on = factories.day(2025)  # moved off this round's sheet in between
     trees[0].save()
     response = client.post(grid_url(census_round), data)
     assert [tag for _box, tag, _field, _message in response.context["grid"].errors] == [trees[0].tag]

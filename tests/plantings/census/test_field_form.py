@@ -6,7 +6,7 @@ from django.urls import reverse
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.views.census.field_form import ROWS_SHOWN
-from registry.models import IssuedPaper
+from registry.models import IssuedPrint
 from tests import factories
 from tests.prints.reading import page_texts
 
@@ -51,7 +51,7 @@ def test_a_volunteer_prints_the_trees_in_walk_order_as_seen_last(client, volunte
     assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees]
     assert "A 142" in text and "page 1 of" in text
     assert "STOCK-9" not in text  # the crew is not told which lot a tree is of
-    assert not IssuedPaper.objects.exists()  # a form to fill in is not recorded as handed out
+    assert not IssuedPrint.objects.exists()  # a form to fill in is not recorded as handed out
 
 
 def test_cautions_and_the_way_in_come_before_the_boxes(client, volunteer):

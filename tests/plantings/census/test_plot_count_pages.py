@@ -55,7 +55,7 @@ def test_the_same_page_twice_stores_once_and_refuses_new_values(client, plots):
     assert PlotCount.objects.get().alive == 31
 
 
-def test_none_alive_is_a_zero_and_a_blank_is_no_count(client, plots):
+def test_none_alive_is_a_zero_and_a_blank_is_not_a_count(client, plots):
     census_round, (first, second) = plots
     response = client.post(page_url(census_round), sent(census_round, {first: {"alive": "0"}, second: {"dead": "3"}}))
     [(_box, tag, field, message)] = response.context["grid"].errors

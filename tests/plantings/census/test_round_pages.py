@@ -121,7 +121,7 @@ def test_records_that_disagree_are_odd_until_one_is_corrected(client):
     assert [(row.cells[0][0], row.cells[2][0]) for row in table["rows"]] == [(trees[0].tag, "Alive"), (trees[0].tag, "Not found")]
     wrong = trees[0].observations.get(status="NF")
     assert table["rows"][1].cells[-1][2] == reverse("observation_correct", args=[wrong.pk])
-    values = {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew stood one row off"}
+    values = {"status": "A", "observed_on": str(wrong.observed_on), "reason": "second crew was one row off"}
     client.post(table["rows"][1].cells[-1][2], values)
     settled = page_of(client, census_round)
     assert settled.context["due"] == [] and part(settled, "Records that disagree") is None

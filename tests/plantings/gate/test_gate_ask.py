@@ -62,7 +62,7 @@ def test_an_unknown_site_is_refused_at_its_field(client, land):
     ]
     page = ask(client, site="ST-12", partner="PT-01", region="US-VT")
     errors = page.context["form"].errors
-    assert "ST-12 is on the land of PT-10" in errors["partner"][0] and "ST-12 lies in US-MI" in errors["region"][0]
+    assert "ST-12 is on the land of PT-10" in errors["partner"][0] and "ST-12 is in US-MI" in errors["region"][0]
     assert 'value="ST-12"' in page.content.decode() and "gate" not in page.context
     assert "errors" not in ask(client, site="ST-12", partner="PT-10", region="US").context
 

@@ -51,7 +51,7 @@ def new_tree(lot, day=None, tag="NEW"):
 
 
 def ways(lead, standing, lot, day):
-    """Every way a lot comes into a planting that stands."""
+    """Every way a lot comes into an established planting."""
     tree = standing.trees.first()
     return {
         "tree": lambda **rest: trees_plant(actor=lead, planting=standing, trees=new_tree(lot, day), on=day, **rest),

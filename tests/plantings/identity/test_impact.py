@@ -17,7 +17,7 @@ from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.overview.today import today_lines
 from plantings.selectors.plantings.alive_counts import entry_counts
 from plantings.services.trees import counted_plot_add, tree_replace
-from registry.models import IssuedPaper, Lot, PollenPool, PollenPoolMember
+from registry.models import IssuedPrint, Lot, PollenPool, PollenPoolMember
 from registry.services.identity.questions import question_raise, question_settle
 from registry.services.lots.ledger import ledger_enter
 from tests import factories
@@ -45,10 +45,10 @@ def spine():
     factories.shipment(actor=actor, code="DRAFT", receiver=factories.partner(code="NOBODY"), lots=[(stock, "bareroot", 1)])
     box.authorizations.add(factories.authorization(code="PAPER", title="Permit to move"))
     stamp = datetime.datetime(2019, 4, 1, 12, tzinfo=datetime.UTC)
-    [paper] = factories.put_in(
-        IssuedPaper(kind="packing_list", title="Packing list of BOX", filename="box.pdf", sha256="0" * 64, size_bytes=1, entered_at=stamp)
+    [issued] = factories.put_in(
+        IssuedPrint(kind="packing_list", title="Packing list of BOX", filename="box.pdf", sha256="0" * 64, size_bytes=1, entered_at=stamp)
     )
-    paper.shipments.add(box)
+    issued.shipments.add(box)
     planting = factories.planting(code="WOOD", site=factories.site(code="SITE", name="Wood lot", partner=owner), supply="shipment")
     trees = factories.trees(planting, stock, 10, actor=actor)
     factories.trees(planting, other, 5, actor=actor, row=2)
@@ -111,9 +111,9 @@ def test_a_long_group_shows_its_first_rows_and_the_sheet_has_all(spine, client):
     assert "The first 200 of 462" in lots.note
     assert [row.code for row in lots.rows[:2]] == [made[0].code, made[1].code]
     client.force_login(actor)
-    page = client.get(f"/touches/pedigreetree/{mother.pk}/").content.decode()
+    page = client.get(f"/impact/pedigreetree/{mother.pk}/").content.decode()
     assert "462" in page
-    sheet = client.get(f"/touches/pedigreetree/{mother.pk}/", {"download": "csv"}).content.decode("utf-8-sig")
+    sheet = client.get(f"/impact/pedigreetree/{mother.pk}/", {"download": "csv"}).content.decode("utf-8-sig")
     assert sum(line.startswith("lot,") for line in sheet.splitlines()) == 462
 
 
@@ -149,7 +149,7 @@ def test_queries_of_a_trace_do_not_grow_with_its_records(spine, more, django_ass
 
 
 def letters(client, record, wanted="xlsx"):
-    content = client.post(f"/touches/{record._meta.model_name}/{record.pk}/", {"letters": wanted}).content
+    content = client.post(f"/impact/{record._meta.model_name}/{record.pk}/", {"letters": wanted}).content
     if wanted == "csv":
         return list(csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")))
     sheet = openpyxl.load_workbook(io.BytesIO(content)).active
@@ -193,7 +193,7 @@ def test_contacts_are_left_out_for_a_role_that_may_not_see_them(spine, client):
     rows = letters(client, records["mother"], "csv")
     assert all(len(row) == len(rows[0]) for row in rows) and len(rows) == 3
     assert not any(word in str(rows) for word in ("ann@example.org", "Ann Owner", "1 Lane", "555-0199"))
-    page = client.get(f"/touches/pedigreetree/{records['mother'].pk}/").content.decode()
+    page = client.get(f"/impact/pedigreetree/{records['mother'].pk}/").content.decode()
     assert "Your role does not see contacts: contact name, address" in page
 
 
@@ -201,21 +201,21 @@ def test_the_letters_sheet_is_recorded_when_it_is_handed_out(spine, client):
     actor, records = spine
     client.force_login(actor)
     letters(client, records["box"])
-    paper = IssuedPaper.objects.get(kind="letters")
-    assert (paper.title, paper.filename, paper.entered_by) == ("Sheet for letters about shipment BOX", "letters-BOX.xlsx", actor)
-    assert set(paper.shipments.all()) == {records["box"]}
+    issued = IssuedPrint.objects.get(kind="letters")
+    assert (issued.title, issued.filename, issued.entered_by) == ("Sheet for letters about shipment BOX", "letters-BOX.xlsx", actor)
+    assert set(issued.shipments.all()) == {records["box"]}
     # it is among the prints of the box, and no letter quotes the sheet of an earlier one
     assert "Sheet for letters about shipment BOX" in codes(record_impact(actor, records["box"]))["Prints handed out"]
     headers, row = letters(client, records["box"])
     assert row[headers.index("Prints handed out with it")] == "Packing list of BOX, 1 Apr 2019"
     client.force_login(factories.person("auditor"))
-    address = f"/touches/shipment/{records['box'].pk}/"
+    address = f"/impact/shipment/{records['box'].pk}/"
     assert "Letters’ sheet" not in client.get(address).content.decode()
     assert client.post(address, {"letters": "csv"}).status_code == 403
-    assert IssuedPaper.objects.filter(kind="letters").count() == 2
+    assert IssuedPrint.objects.filter(kind="letters").count() == 2
 
 
-@pytest.mark.parametrize("address", ["/touches/partner/1/", "/touches/lot/999999/", "/touches/lot/{lot}/?download=pdf"])
+@pytest.mark.parametrize("address", ["/impact/partner/1/", "/impact/lot/999999/", "/impact/lot/{lot}/?download=pdf"])
 def test_what_has_no_such_page_is_not_found(spine, client, address):
     actor, records = spine
     client.force_login(actor)
@@ -261,7 +261,7 @@ def test_volunteers_and_landowners_see_no_question(spine, client):
         client.force_login(person)
         for address in ("/", f"/plantings/{records['planting'].pk}/", "/plantings/", "/trees/", f"/trees/{records['trees'][0].pk}/"):
             assert "in question" not in client.get(address).content.decode()
-        assert client.get(f"/touches/lot/{records['stock'].pk}/").status_code == 403
+        assert client.get(f"/impact/lot/{records['stock'].pk}/").status_code == 403
 
 
 def test_survival_says_how_many_lots_are_in_question(spine, client):

@@ -4,14 +4,25 @@ word outside brackets is a text that nobody marked.
 """
 
 import re
+from dataclasses import fields, is_dataclass
+from datetime import date, timedelta
 from html.parser import HTMLParser
 
 import pytest
 from django.core import mail
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import trans_real
 
+from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
+from plantings.calc.census.measurements import BROWSE, FLOWERS
+from plantings.models import CensusRound
+from plantings.selectors.overview.today import today_lines
+from plantings.services.trees import counted_plot_add
+from registry.calc.shared.screen import day_words, month_words
+from registry.models import Person
+from registry.selectors.shared.local_words import local_day, local_month, local_weekday
 from registry.services.duties.reminders import reminders_send
 from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.services.land.links import link_make
@@ -25,10 +36,7 @@ pytestmark = pytest.mark.django_db
 OPEN, CLOSE = "⟦", "⟧"
 _SHOWN = {"placeholder", "aria-label", "title", "alt"}
 _NOT_SHOWN = {"script", "style", "svg", "title"}
-# the name of the product, and days, which are written the same in every language
-_SAME_EVERYWHERE = re.compile(
-    r"Mastbook|\d{1,2} [A-Z][a-z]{2} \d{4}|(January|February|March|April|May|June|July|August|September|October|November|December) \d{4}|km\b|\S+@\S+|https?://\S+"
-)
+_SAME_EVERYWHERE = re.compile(r"Mastbook|km\b|\S+@\S+|https?://\S+")  # the name of the product, units, addresses
 
 
 class Brackets(trans_real.gettext_module.NullTranslations):
@@ -228,16 +236,66 @@ def test_the_mail_of_a_new_account_is_marked(bracketed):
     assert unmarked([message.subject, message.body]) == []
 
 
-def test_the_frame_of_the_weekly_mail_is_marked(bracketed):
+@pytest.mark.parametrize("days", [-400, -20, -1, 0, 1, 20])
+def test_the_weekly_mail_of_a_volunteer_is_marked(bracketed, days):
     person = factories.person("volunteer", username="v7", first_name="Β", last_name="Γ")
-    factories.duty(actor=factories.person("lead"), title="Έκθεση", responsible=person, first_due_on=factories.day(2020))
+    due = timezone.localdate() + timedelta(days=days)
+    factories.duty(actor=factories.person("lead"), title="Έκθεση", responsible=person, first_due_on=due)
     reminders_send(on=timezone.localdate())
     [message] = [message for message in mail.outbox if message.to == [person.email]]
-    lines = [line for line in message.body.splitlines() if not line.startswith("- ")]  # the duties themselves are the office's words
-    assert len(lines) < len(message.body.splitlines())
-    assert unmarked([message.subject, *lines]) == []
+    assert "Έκθεση" in message.body
+    assert unmarked([message.subject, message.body]) == []
+
+
+def test_the_days_of_a_volunteer_and_a_landowner_are_marked(land, bracketed):
+    """Of Today, the lines about census rounds, duties, shipments and the own land; the page around them is the office's."""
+    crew = Person.objects.get(role="volunteer")
+    factories.duty(actor=land["lead"], title="Έκθεση", responsible=crew, first_due_on=factories.day(2020))
+    plots = factories.planting(code="Φ2", site=factories.site(code="Τ2", name="Κοιλάδα"), crew=[crew])
+    counted_plot_add(actor=land["lead"], planting=plots, code="Κ", lot=factories.seed_lot(code="Σ9", seeds=50), planted_count=20)
+    factories.census_round(plots, label="Γ2", closes_on=timezone.localdate())
+    for user, count in ((crew, 3), (land["owner"], 2)):
+        lines = today_lines(user, timezone.localdate())
+        assert len(lines) >= count
+        assert unmarked([text for line in lines for text in (line.text, line.who, local_day(line.due))]) == [], user.role
+        drawn = "".join(render_to_string("partials/duties/_duty.html", {"line": line}) for line in lines)
+        assert OPEN in drawn and unmarked(Texts(drawn).found) == [], user.role
+
+
+def test_what_is_printed_on_a_field_form_is_marked(client, land, bracketed):
+    crew = Person.objects.get(role="volunteer")
+    client.force_login(crew)
+    document = client.get(reverse("field_form", args=[CensusRound.objects.get().pk])).context["view"].document
+    assert OPEN in document.page_words and OPEN in document.made
+    assert unmarked([CODES.sub("", text) for text in texts_of(document)]) == []
+
+
+# codes are the same in every language, and so are units
+CODES = re.compile(
+    "|".join(
+        rf"(?<!\w){code}(?= \(?{OPEN}|$| \d)"
+        for code, *_ in (*STATUSES, *CAUSES_OF_DEATH, *REMOVAL_REASONS, *BROWSE.classes, *FLOWERS.classes)
+    )
+    + r"|\b[cm]m\b"
+)
+
+
+def texts_of(value):
+    """Every text in a document and its parts."""
+    if is_dataclass(value):
+        value = [getattr(value, field.name) for field in fields(value) if field.name not in {"scan", "align", "face", "blank"}]
+    if isinstance(value, (list, tuple)):
+        return [text for part in value for text in texts_of(part)]
+    return [str(value)] if isinstance(value, str) else []
+
+
+def test_a_day_reads_as_everywhere_where_nothing_is_translated():
+    for month in range(1, 13):
+        day = date(2026, month, 9)
+        assert (local_day(day), local_month(month)) == (day_words(day), month_words(month))
+    assert (local_day(None), local_weekday(date(2026, 10, 12))) == ("", "Monday")
 
 
 def test_a_text_that_is_not_marked_is_found():
-    assert unmarked(["⟦Planted⟧ Φ1", "on 12 Oct 2026, 5 trees"]) == ["on  , 5 trees"]
+    assert unmarked(["⟦Planted⟧ Φ1", "on 12 Oct 2026, 5 trees"]) == ["on 12 Oct 2026, 5 trees"]
     assert unmarked(["⟦⟦5 plants⟧, 3 received⟧"]) == []

@@ -206,7 +206,7 @@ def test_uids_stay_and_the_sequence_grows_with_each_change(client):
     fourth = events(feed(client, token))
     assert [item["sequence"] for item in (events(first)[uid], second, third, fourth[uid])] == [0, 1, 2, 3]
     assert second["summary"] == f"Another title ({record.code})" and third["description"] == "Duty, done"
-    # what was done stays; what is not asked any more is cancelled, not dropped
+    # what was done stays; what is no longer asked is cancelled, not dropped
     assert fourth[uid]["status"] == "CONFIRMED"
     later = [item for key, item in fourth.items() if key != uid]
     assert [item["status"] for item in later] == ["CANCELLED"] * len(later) and later

@@ -109,7 +109,7 @@ def test_no_two_rows_say_different_things_but_for_the_two_corrections(sheet_rows
     assert len(doubled) == 2 and all(len(both) == 2 and both[0] != both[1] for both in doubled)
 
 
-def test_addresses_are_examples_and_papers_say_that_they_are_no_law(sheet_rows):
+def test_addresses_are_examples_and_papers_say_they_are_not_law(sheet_rows):
     for name in ("21_partner.csv", "22_person.csv"):
         for row in sheet_rows(name):
             assert row["E-mail"].endswith("@example.org") and re.fullmatch(r"555-01\d\d", row["Phone"]), row
@@ -210,7 +210,7 @@ def test_every_plant_that_arrived_is_accounted_for(book):
 # -- the orchard and the seed ------------------------------------------------------------------
 
 
-def test_every_pool_has_the_trees_that_stood_in_its_block_and_no_other(book):
+def test_a_pool_has_the_trees_alive_in_its_block_and_no_other(book):
     for pool in PollenPool.objects.all():
         gathered = pool_gathering(pool)
         assert gathered.stay and not gathered.new and not gathered.absent, pool

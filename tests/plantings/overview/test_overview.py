@@ -5,11 +5,13 @@ import json
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.utils import timezone
 
 from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import crew_round, today_lines
+from plantings.selectors.overview.today import crew_round, site_lines, today_lines
 from plantings.services.trees import tree_retag
+from registry.calc.shared.screen import moment_words
 from registry.imports.sheets.table import read_table
 from registry.models import Lot
 from registry.services.lots.ledger import ledger_enter, lot_bulk
@@ -27,6 +29,30 @@ def test_today_names_trees_rogued_within_a_year_without_a_decision():
     said = [line.text for line in today_lines(manager, ON)]
     assert "2 trees were rogued without a decision of two people: KW-1, KW-2" in said
     assert not [line for line in today_lines(factories.person("volunteer"), ON) if "rogued" in line.text]
+
+
+def test_the_page_ends_with_the_last_backup_and_begins_with_a_wrong_clock(client, monkeypatch):
+    lead = factories.person("lead")
+    factories.seed_lot(actor=lead, seeds=3)
+    client.force_login(lead)
+    texts = [line.text for line in client.get("/").context["lines"]]
+    assert texts[-1].startswith("No backup of this site is recorded")
+    monkeypatch.setattr(timezone, "now", lambda: datetime.datetime(2026, 1, 2, tzinfo=datetime.UTC))
+    assert [line.text for line in client.get("/").context["lines"]][0].startswith("The clock of the site reads")
+
+
+def test_today_says_when_the_clock_of_the_site_went_back():
+    lead = factories.person("lead")
+    factories.seed_lot(actor=lead, seeds=3)
+    now = timezone.now()
+
+    def said(person, moment):
+        return [line.text for line in site_lines(person, timezone.localdate(moment), moment) if "clock of the site reads" in line.text]
+
+    assert said(lead, now) == said(lead, now - datetime.timedelta(minutes=5)) == []
+    [text] = said(lead, now - datetime.timedelta(days=400))
+    assert moment_words(timezone.localtime(now)) in text and text.endswith("what is entered now has the wrong day.")
+    assert said(factories.person("volunteer"), now - datetime.timedelta(days=400)) == []
 
 
 @pytest.fixture

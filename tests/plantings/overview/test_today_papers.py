@@ -78,7 +78,7 @@ def test_what_does_not_fit_is_counted():
     for _ in range(LINES_OF_ONE_KIND + 3):
         factories.duty(first_due_on=datetime.date(2026, 10, 11), responsible=volunteer)
     found = [text for _mine, _severity, text in lines(volunteer)]
-    assert len(found) == LINES_OF_ONE_KIND + 1 and found[-1] == "and 3 more duties late or due"
+    assert len(found) == LINES_OF_ONE_KIND + 1 and found[-1] == "and 3 more duties overdue or due"
 
 
 def test_the_number_of_queries_is_the_same_for_few_and_for_many():
@@ -92,7 +92,7 @@ def test_the_number_of_queries_is_the_same_for_few_and_for_many():
     assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [12, 24]
 
 
-def test_trees_seen_in_flower_are_brought_up_for_as_long_as_it_matters():
+def test_trees_seen_in_flower_are_listed_while_it_matters():
     planting = factories.planting(code="PL-F", site=factories.site(name="Falls Road"))
     trees = factories.trees(planting, factories.stock_lot(), 4)
     opens = ON - datetime.timedelta(days=20)

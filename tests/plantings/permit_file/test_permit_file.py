@@ -24,7 +24,7 @@ from plantings.services.plantings import planting_establish
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.compliance.gate.words import DISPATCH
-from registry.models import AuditEntry, AuditHead, IssuedPaper, PollenPool, ReportingClock, Requirement
+from registry.models import AuditEntry, AuditHead, IssuedPrint, PollenPool, ReportingClock, Requirement
 from registry.prints.bundle import Bundle
 from registry.selectors.permits.documents import stored_path
 from registry.services.duties.duties import duty_done_correct, duty_done_enter
@@ -126,7 +126,7 @@ def test_plants_of_an_attached_shipment_are_followed_to_their_fate(client, scene
         "Planted": 30,
         "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, but neither planted nor reported": 12,
         "Alive at the last round": 22, "– of them by resprout": 0, "Dead": 5, "Presumed dead": 0, "Unaccounted at the last round": 2,
-        "– not found": 1, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
+        "– not found": 1, "– seen, state unclear": 0, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
     }  # fmt: skip
     assert {seeds for words, (seeds, _plants) in found.items() if words == "Shipped" or "Planted" in words} == {0}
 
@@ -368,7 +368,7 @@ def test_the_pdf_says_what_the_page_says_and_is_recorded(client, scene):
         assert words in text, words
     now = timezone.localtime()
     assert all(f"page {number} of {len(pages)}" in page and f"as of {now:%-d %b %Y}" in page for number, page in enumerate(pages, 1))
-    issued = IssuedPaper.objects.get()
+    issued = IssuedPrint.objects.get()
     assert (issued.kind, issued.sha256, issued.size_bytes) == (
         "permit_file", hashlib.sha256(response.content).hexdigest(), len(response.content)
     )  # fmt: skip
@@ -414,7 +414,7 @@ def test_the_zip_has_all_tables_documents_and_answers_with_hashes(client, gated,
     kept = json.loads(files[f"determinations/{answer.pk}.json"])
     assert (kept["subject"], kept["cannot_be_repeated"]) == ("SH-2", "") and kept["facts"]["papers"] and kept["answer"]["findings"]
     assert files["permit-file.pdf"].startswith(b"%PDF-")
-    issued = IssuedPaper.objects.get()
+    issued = IssuedPrint.objects.get()
     assert (issued.sha256, issued.size_bytes) == (hashlib.sha256(content).hexdigest(), len(content))
     if shutil.which("sha256sum"):
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
@@ -531,7 +531,7 @@ def test_the_report_is_a_draft_on_every_page(client, scene):
     pages = pdf_text(client.post(url, {"page": "letter"}).content)
     assert all("DRAFT: to be read and sent by a person" in page for page in pages)
     assert "– alive 0 22 last round of the year" in " ".join(pages) and "Canker 2" in " ".join(pages)
-    assert IssuedPaper.objects.get().kind == "year_report"
+    assert IssuedPrint.objects.get().kind == "year_report"
 
 
 # -- who may, and how many queries ---------------------------------------------------------------------------

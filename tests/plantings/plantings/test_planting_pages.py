@@ -1,4 +1,4 @@
-"""The pages of plantings: what stands there, what it came from, and that a map of 500 trees asks no question a tree."""
+"""The pages of plantings: what is planted there, what it came from, and that a map of 500 trees asks no question a tree."""
 
 import pytest
 from django.db import connection
@@ -54,7 +54,7 @@ def test_the_chain_runs_from_lots_to_census_rounds(client):
     assert all(step.get("url") for step in chain if not step.get("current"))
 
 
-def test_a_volunteer_reads_lots_as_text_and_sees_no_shipment_nor_paper(client):
+def test_a_volunteer_sees_lots_as_text_and_no_shipment_or_paper(client):
     people, planting, _trees, _lot = shipped()
     planting.authorizations.add(factories.authorization(code="AU-SECRET"))
     client.force_login(people["volunteer"])

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from plantings.selectors.plantings.trees import trees_to_tag
 from plantings.services.trees import tree_replace
-from registry.models import IssuedPaper
+from registry.models import IssuedPrint
 from registry.services.identity.questions import question_raise
 from tests import factories
 from tests.prints.reading import codes, page_texts, pictures
@@ -40,8 +40,8 @@ def test_tags_come_in_walk_order_with_place_lot_and_role(client, lead):
     assert printed == [f"HF-26/T{row:02d}{place:03d}" for row, places in ((1, (1, 2, 3)), (2, (3, 2, 1))) for place in places]
     assert [text.count(f"walk {number}\n") for number in range(1, 7)] == [1] * 6
     assert (text.count("TEST"), text.count("CHECK"), text.count("lot P-19"), text.count("row 2 · position 3")) == (3, 3, 6, 1)
-    paper = IssuedPaper.objects.get()
-    assert (paper.kind, paper.title, list(paper.lots.all())) == ("tags", "Planting tags of HF-26", [lot])
+    issued = IssuedPrint.objects.get()
+    assert (issued.kind, issued.title, list(issued.lots.all())) == ("tags", "Planting tags of HF-26", [lot])
 
 
 def test_a_tag_scanned_with_a_phone_leads_to_its_tree(client, lead):
@@ -83,7 +83,7 @@ def test_tags_that_cannot_be_are_refused_at_their_box(client, lead, data, field,
     factories.trees(planting, count=6, actor=lead)
     page = client.post(reverse("planting_tags", args=[planting.pk]), SHEET | data)
     assert message in str(page.context["form"].errors[field])
-    assert not IssuedPaper.objects.exists()
+    assert not IssuedPrint.objects.exists()
 
 
 def test_more_than_five_hundred_are_taken_in_parts(client, lead):

@@ -3,7 +3,11 @@
 import pytest
 
 from plantings.imports.kinds import KINDS, SHEETS
+from registry.imports.people.programme import ProgrammeSettingSheet
+from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.sheet import Sheet
+from registry.models import ProgrammeSetting
+from tests.registry.sheets.sheet_help import load
 
 # Who entered a record, when, and what it corrects is noted by the service that stores it.
 OF_THE_ENTRY = {"entered_at", "entered_by", "received_at", "uuid", "supersedes", "reverses"}
@@ -47,3 +51,27 @@ def test_every_field_of_a_record_is_a_column_or_known_to_be_none(sheet):
     columns = {field.attribute.split("__")[0] for field in sheet.sheet_fields().values()}
     fields = {field.name for field in sheet.model._meta.concrete_fields if not field.primary_key}
     assert fields - columns - OF_THE_ENTRY == NO_COLUMN.get(sheet.kind, set())
+
+
+EARLIER = [(sheet, name, header) for sheet in SHEETS for name, field in sheet.sheet_fields().items() for header in field.was]
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.kind)
+def test_no_two_columns_of_a_sheet_share_a_header_of_any_time(sheet):
+    headers = [header.casefold() for field in sheet.sheet_fields().values() for header in (field.column_name, *field.was)]
+    assert [header for header in headers if headers.count(header) > 1] == []
+
+
+@pytest.mark.parametrize(("sheet", "name", "header"), EARLIER, ids=[f"{sheet.kind}-{name}" for sheet, name, _ in EARLIER])
+def test_an_earlier_header_of_a_column_is_still_read(sheet, name, header):
+    fields = sheet.sheet_fields()
+    assert bind(fields, ["Something else", header], {})[name].column == 1
+    both = bind(fields, [header, fields[name].column_name], {})
+    assert (both[name].column, len(both)) == (1, 1)  # the header of today comes first
+
+
+@pytest.mark.django_db
+def test_a_sheet_with_an_earlier_header_is_stored():
+    text = "Setting,Value,Set by,Set on,What it rests on\nreceipt_days,14,A. Lead,2020-01-01,board meeting\n"
+    load(ProgrammeSettingSheet, text)
+    assert ProgrammeSetting.objects.get(key="receipt_days").basis == "board meeting"

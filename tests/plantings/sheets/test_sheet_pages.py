@@ -1,6 +1,8 @@
 """The pages of a sheet: which sheet of a workbook, which header row, too large a file, who may load what."""
 
+import errno
 import io
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -8,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from plantings.imports.kinds import KINDS, SHEETS
+from registry import whole_files
 from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload, SpeciesHandbook, Taxon
 from registry.services.sheets.uploads import mapping_keep
@@ -53,6 +56,28 @@ def test_sheet_and_header_row_are_chosen_on_the_page(client, lead):
     assert Taxon.objects.get().name == "Juglans a"
 
 
+def test_a_sheet_that_a_full_disk_refuses_gets_a_sentence(client, lead, monkeypatch):
+    def refuse(_handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(whole_files.os, "fsync", refuse)
+        page = send(client, "species.csv", b"name,role\nJuglans a,native\n")
+    assert page.status_code == 200 and "species.csv was not saved: the disk of the site is full." in page.content.decode()
+    assert not SheetUpload.objects.exists()
+
+
+def test_a_stored_sheet_that_was_changed_is_not_used(client, lead):
+    send(client, "species.csv", b"Binomial,Role\nJuglans a,native\n")
+    upload = SheetUpload.objects.get()
+    Path(upload.file.path).write_bytes(b"Binomial,Role\nJuglans b,native\n")
+    page = client.get(reverse("sheet_preview", args=[upload.key]))
+    assert "The stored copy of species.csv cannot be used: its content was changed. Upload the sheet again." in page.content.decode()
+    assert client.get(reverse("sheet_columns", args=[upload.key])).status_code == 404
+    client.post(reverse("sheet_preview", args=[upload.key]), {"shown": "1 new"})
+    assert not Taxon.objects.exists()
+
+
 def test_a_file_over_the_limit_is_refused_before_it_is_read(client, lead, settings):
     settings.SHEET_MAX_BYTES = 1_000_000
     page = send(client, "big.csv", b"x" * 1_000_001)
@@ -68,7 +93,7 @@ def test_nothing_is_saved_when_records_changed_after_the_preview(client, lead):
     factories.taxon(name="Juglans a", role="donor")
     page = client.post(address, {"shown": form.initial["shown"]})
     assert Taxon.objects.get().role == "donor"
-    # the row would now change the book: it is shown so, and asks for a reason
+    # the row would now change the records: the page says so, and asks for a reason
     assert "records changed after this preview was made" in page.content.decode()
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
@@ -170,7 +195,7 @@ def test_records_change_on_screen_only_with_a_reason(client, lead):
 
 
 def test_the_preview_shows_cells_as_the_sheet_has_them(client, lead):
-    text = b"Class,Title,What falls into it,Seed takes it over (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
+    text = b"Class,Title,Recognised by,Seed inherits it (yes/no),Source\nhybrid,Hybrid,donor_ancestry,TRUE,common practice\n"
     _address, page = preview(client, text, "material_class")
     [row] = page.context["parts"][0]["rows"]
     assert [cell[0] for cell in row.cells] == [2, "hybrid", "Hybrid", "donor_ancestry", "yes", "common practice"]

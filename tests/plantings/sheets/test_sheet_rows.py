@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 import tablib
+from django.utils import timezone
 
 from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
@@ -16,6 +17,7 @@ from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import read_table
 from registry.models import Leftover, PollenPool, Receipt
+from registry.services.shared.past_day import not_yet_words
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -124,7 +126,7 @@ def test_rows_of_one_box_that_contradict_each_other_are_named(box):
     ]
 
 
-LEFTOVER = "Shipment,Lot,Form,What became of it,Date,Count (seeds or plants)\n"
+LEFTOVER = "Shipment,Lot,Form,Outcome,Date,Count (seeds or plants)\n"
 
 
 def test_a_leftover_sheet_returns_plants_to_their_lot_once(box):
@@ -171,9 +173,7 @@ def test_loading_a_declared_share_twice_changes_nothing():
 
 def test_a_census_day_in_the_future_is_refused(census_planting):
     row = FIRST.replace("2019-09-03", "2062-09-03")
-    assert refused(CensusSheet, CENSUS + row) == [
-        "row 2, column 'Observed on': '2062-09-03' This date has not come yet. Enter the day it happened."
-    ]
+    assert refused(CensusSheet, CENSUS + row) == [f"row 2, column 'Observed on': '2062-09-03' {not_yet_words(timezone.localdate())}"]
     assert not Observation.objects.exists()
 
 
@@ -182,7 +182,7 @@ def test_a_plot_count_in_the_future_is_refused(census_planting):
     CountedPlot.objects.create(planting=census_planting, entry=entry, code="D1", planted_count=80)
     header = "Planting,Season,Plot,Alive (count),Observed on\n"
     assert refused(PlotCountSheet, header + "P,2019 autumn,D1,71,2062-09-03\n") == [
-        "row 2, column 'Observed on': '2062-09-03' This date has not come yet. Enter the day it happened."
+        f"row 2, column 'Observed on': '2062-09-03' {not_yet_words(timezone.localdate())}"
     ]
 
 
@@ -216,9 +216,9 @@ SITE = 'Site,Name,Partner,"Longitude (degrees, WGS 84)","Latitude (degrees, WGS 
         (
             "44.48,-73.21",
             "US-VT",
-            "The point lies in AQ. With longitude and latitude exchanged the point lies in US-VT: check which is which.",
+            "The point is in AQ. With longitude and latitude exchanged the point is in US-VT: check which is which.",
         ),
-        ("44.48,-73.21", "", "exchanged the point lies in US-VT"),
+        ("44.48,-73.21", "", "exchanged the point is in US-VT"),
         ("-40.0,45.0", "US-VT", "in no country, perhaps at sea. Check longitude, latitude and their signs."),
         ("73.21,44.48", "US-VT", ""),  # the other side of the world, on land: a partner may have land abroad
     ],

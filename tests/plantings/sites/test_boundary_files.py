@@ -117,7 +117,7 @@ def test_a_missing_reference_system_can_be_given(tmp_path):
     assert boundary.area_m2 == pytest.approx(PLOT_AREA_M2, abs=0.01)
 
 
-def test_a_geojson_file_with_the_old_crs_member_is_read_in_that_system():
+def test_a_geojson_file_with_an_old_crs_is_read_in_that_system():
     # Source: GeoJSON 2008 "crs" member, still written by desktop programs; UTM of V8.3.
     utm = geopandas.GeoSeries([PLOT], crs=4326).to_crs(32618).iloc[0]
     old = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32618"}}

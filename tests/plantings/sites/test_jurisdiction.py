@@ -181,7 +181,7 @@ def test_real_points_agree_with_the_reference_and_their_labels():
     # Source: truth_points.csv (569 points, same edition of the state lines): 492 of them in a state.
     assert len(rows) == 569 and len(in_states) == 492
     assert [row["id"] for row, answer in in_states if (answer.name, answer.basis) != (row["state"], INSIDE)] == []
-    # Source: the note beside the file: 13 labels that say Tennessee stand in North Carolina.
+    # Source: the note beside the file: 13 labels that say Tennessee are in North Carolina.
     disagree = {row["own_label"]: answer.code for row, answer in in_states if row["agrees_with_own_label"] == "False"}
     assert disagree == {"Tennessee": "US-NC"}
     # The finer country lines put the lake-shore lot back into Switzerland, its own label, and flag the other shore.

@@ -138,7 +138,7 @@ def test_a_link_in_the_framed_map_opens_the_site_in_the_window(serve, browser_pa
     pages["/map"] = rendered([site()])
     pages["/plantings/sites/1/"] = "<h1>The site</h1>"
     sandbox = "allow-scripts allow-top-navigation-by-user-activation"
-    # The policy of the test server has no frame source; the outer page stands for the site's own.
+    # The policy of the test server has no frame source; the outer page is like the site's own.
     outer = f'<title>Outer</title><iframe sandbox="{sandbox}" src="/map" width="800" height="600"></iframe>'
     browser_page.route(f"{home}/outer", lambda route: route.fulfill(body=outer, content_type="text/html"))
     browser_page.goto(f"{home}/outer")

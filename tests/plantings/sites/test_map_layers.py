@@ -56,7 +56,7 @@ def test_the_layer_says_how_each_position_was_generalised():
     assert list(layer["data_generalizations"]) == [
         "Coordinates as recorded, not generalised.",
         BLURRED.statement,
-        f"Coordinates generalised; the true position lies within {BLURRED.uncertainty_m} m.",
+        f"Coordinates generalised; the true position is within {BLURRED.uncertainty_m} m.",
         "No position recorded.",
     ]
     assert layer.crs == "EPSG:4326"

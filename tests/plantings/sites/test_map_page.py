@@ -176,10 +176,10 @@ def test_downloads_hold_the_persons_sites_at_the_chosen_age(client):
     }  # fmt: skip
     client.force_login(people["landowner"])
     texts = [geojson(client, season=season)["features"][0]["properties"]["text"] for season in (2, 3)]
-    assert texts == ["After 2 growing seasons.", "No census after 3 growing seasons."]
+    assert texts == ["After 2 growing seasons.", "No complete census after 3 growing seasons."]
 
 
-def test_an_age_that_is_no_number_is_named_and_the_usual_map_shown(client):
+def test_an_age_that_is_not_a_number_is_named_on_the_usual_map(client):
     book()
     enter(client, "lead")
     response = client.get(reverse("map"), {"season": "spring"})

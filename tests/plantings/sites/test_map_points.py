@@ -36,7 +36,7 @@ def test_a_site_shows_its_trees_under_test_with_wilsons_interval():
     assert (point.code, point.name, point.jurisdiction) == ("FALLS", "Falls Road", "US-VT")
     assert (point.planted, point.alive, point.n) == (263, 81, 263)
     assert (point.share, point.low, point.high) == pytest.approx((81 / 263, 0.255289, 0.366210), abs=5e-7)
-    assert point.text == "After 1 growing season. Checks: 7 of 9."
+    assert point.text == "After 1 growing season. Native checks: 7 of 9."
 
 
 def test_the_note_on_the_checks_has_their_band():
@@ -44,7 +44,7 @@ def test_the_note_on_the_checks_has_their_band():
     counted(planting, factories.stock_lot(), 20, 18)
     counted(planting, factories.stock_lot(), 20, 8, dead=8, role="check")
     # 8/20: statsmodels 0.15.0, proportion_confint(method="wilson"); the band by its definition, 8/20 to 12/20
-    assert only().text == "After 1 growing season. Checks: 0.40 (0.22–0.61), n 20, band 0.40–0.60."
+    assert only().text == "After 1 growing season. Native checks: 0.40 (0.22–0.61), n 20, band 0.40–0.60."
 
 
 def test_the_age_is_the_latest_that_all_plantings_of_the_site_share():
@@ -57,7 +57,7 @@ def test_the_age_is_the_latest_that_all_plantings_of_the_site_share():
     assert (only().alive, only().n, only().text) == (24, 40, "After 2 growing seasons.")
     last = only(season=3)
     assert (last.alive, last.n) == (10, 20)
-    assert last.text == "After 3 growing seasons. Counts 1 of its 2 plantings; the others have no census of that age."
+    assert last.text == "After 3 growing seasons. Counts 1 of its 2 plantings; the others have no complete census of that age."
 
 
 def test_plantings_without_a_common_age_are_shown_at_the_oldest_one():
@@ -72,14 +72,41 @@ def test_a_site_without_a_census_of_that_age_has_no_figure():
     site(code="B")
     points = {point.code: point for point in map_points(factories.person(), 3).points}
     assert [(points[code].n, points[code].share, points[code].text) for code in "AB"] == [
-        (0, None, "No census after 3 growing seasons."), (0, None, "No census yet."),
+        (0, None, "No complete census after 3 growing seasons."), (0, None, "No complete census yet."),
     ]  # fmt: skip
 
 
-def test_a_site_without_visits_says_so():
+def test_a_round_in_which_nobody_was_visited_is_no_figure():
     planting = planting_on(site())
     factories.observe(factories.census_round(planting), dict.fromkeys(factories.trees(planting, count=12), "NV"))
-    assert (only().share, only().n, only().text) == (None, 12, "After 1 growing season. Not visited.")
+    assert (only().share, only().n, only().text) == (None, 0, "No complete census yet.")
+
+
+def test_checks_of_different_kinds_and_sown_seed_stand_apart():
+    planting = planting_on(site())
+    counted(planting, factories.stock_lot(), 20, 10)
+    native, hybrid, donor = (factories.stock_lot(taxon=factories.taxon(role=role)) for role in ("native", "hybrid", "donor"))
+    for lot, alive in ((native, 2), (hybrid, 10), (donor, 18)):
+        counted(planting, lot, 20, alive, role="check")
+    counted(planting, factories.seed_lot(), 300, 60)
+    text = only().text
+    assert "Native checks: 0.10 (" in text and "Checks: 0.50 (" in text and "Donor checks: 0.90 (" in text
+    assert "Under test, sown as seed: 0.20 (" in text
+    assert (only().n, only().alive, only().population) == (20, 10, "planted")
+
+
+def test_a_site_of_sown_seed_alone_says_so():
+    counted(planting_on(site()), factories.seed_lot(), 300, 60)
+    assert (only().share, only().population) == (0.2, "sown")
+    assert "From seed sown in place." in only().text
+
+
+def test_a_census_that_is_not_complete_leaves_the_map_at_the_last_one():
+    planting = planting_on(site())
+    trees = factories.trees(planting, count=10)
+    factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees, "A"))
+    factories.observe(factories.census_round(planting, 2), dict.fromkeys(trees[:3], "D"))
+    assert (only().alive, only().n, only().text) == (10, 10, "After 1 growing season.")
 
 
 def test_the_last_round_of_an_age_counts():

@@ -114,7 +114,7 @@ def test_the_stand_alone_file_needs_no_other_file():
 def test_figures_in_the_table_lead_with_the_count_under_ten_trees():
     # Source: own rule; an interval is written 0.69 (0.62–0.75), n 180.
     assert survival_text(site(alive=7, n=9, share=7 / 9, band_low=7 / 9, band_high=7 / 9)) == "7 of 9"
-    assert survival_text(site(alive=0, n=0, share=None)) == "not counted"
+    assert survival_text(site(alive=0, n=0, share=None)) == "not assessed"
     assert survival_text(site(low=None, high=None, band_low=None, band_high=None)) == "0.70, n 180"
     assert survival_text(site(band_low=0.7, band_high=0.75)).endswith(", n 180, band 0.70–0.75")
     assert survival_text(site(alive=7, n=9, share=7 / 9, band_low=7 / 9, band_high=8 / 9)) == "7 of 9, band 0.78–0.89"

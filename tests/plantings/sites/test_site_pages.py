@@ -116,7 +116,7 @@ def test_a_site_is_added_with_its_jurisdiction(client):
     response = client.post(reverse("site_add"), values)
     site = Site.objects.get(code="ST-09")
     assert response.url == reverse("site_detail", args=[site.pk])
-    assert site.jurisdiction == "US-VT"  # Burlington lies in Vermont (ISO 3166-2)
+    assert site.jurisdiction == "US-VT"  # Burlington is in Vermont (ISO 3166-2)
 
 
 def test_swapped_numbers_return_with_the_typed_values_and_advice(client):

@@ -13,8 +13,8 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db
 
-VERMONT = (-73.2, 44.48)  # Burlington lies in Vermont, US-VT in ISO 3166-2
-PENNSYLVANIA = (-77.8678, 40.7935)  # State College lies in Pennsylvania, US-PA
+VERMONT = (-73.2, 44.48)  # Burlington is in Vermont, US-VT in ISO 3166-2
+PENNSYLVANIA = (-77.8678, 40.7935)  # State College is in Pennsylvania, US-PA
 
 
 def site_at(lon, lat, **fields):
@@ -96,7 +96,7 @@ def test_a_boundary_far_from_the_point_is_stored_and_says_so():
     site = factories.site(longitude=11, latitude=45)
     content = json.dumps(square(10, 45, 0.001)).encode()
     boundary = site_set_boundary(actor=factories.person(), site=site, content=content, filename="x.geojson")
-    assert boundary.notes == ("The point of the site lies outside this boundary. Check which of the two is right.",)
+    assert boundary.notes == ("The point of the site is outside this boundary. Check which of the two is right.",)
 
 
 def test_a_file_that_holds_no_outline_leaves_the_boundary_as_it_was():

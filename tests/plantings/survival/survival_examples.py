@@ -1,5 +1,6 @@
 """Small plantings for the tests of the results: counted plots make a group of any size in two calls."""
 
+from plantings.calc.survival.moments import Moment
 from plantings.models import Planting
 from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census import plot_count_record
@@ -35,7 +36,8 @@ def count_again(plot, season, alive, dead=0):
     return plot_count_record(actor=factories.person(), census_round=when, plot=plot, alive=alive, dead=dead, observed_on=when.opens_on)
 
 
-def figures(user=None, by=("lineage",), level="lot", **options):
-    """{(*keys, role in words): row} of the survival table."""
-    table = survival_rows(user or factories.person(), by, level, **options)
+def figures(user=None, by=("lineage",), level="lot", season=None, **options):
+    """{(*keys, role in words): row} of the survival table, at one age if `season` says which."""
+    moment = options.pop("moment", None) or (Moment("age", season) if season is not None else None)
+    table = survival_rows(user or factories.person(), by, level, moment, **options)
     return {(*row.keys, row.role_words): row for row in table.rows}

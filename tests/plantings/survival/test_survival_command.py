@@ -33,7 +33,7 @@ def test_the_table_reads_like_the_page(book):
     # 81/263: Newcombe 1998, Stat. Med. 17:857-872, Table I, method 3
     assert lines[1].split()[:8] == ["FALLS", "Heron", "under", "test", "0.31", "(0.26–0.37),", "n", "263"]
     assert "Left out: WAIT (no census yet)." in lines
-    assert any(line.startswith("Survival: Alive / n.") for line in lines)
+    assert any(line.startswith("Survival: Alive / assessed.") for line in lines)
 
 
 def test_csv_and_json_hold_the_same_rows(book):
@@ -52,10 +52,10 @@ def test_csv_and_json_hold_the_same_rows(book):
 def test_age_site_and_jurisdiction_limit_the_rows(book):
     count_again(book, 2, alive=70)
     counted(factories.planting(site=factories.site(code="POND", jurisdiction="US-NY")), factories.stock_lot(), 10, 1)
-    rows = json.loads(run("--by", "site", "--season", "1", "--role", "test", "--format", "json"))["rows"]
+    rows = json.loads(run("--by", "site", "--at", "age-1", "--role", "test", "--format", "json"))["rows"]
     assert [(row["site"], row["alive"]) for row in rows] == [("FALLS", 81), ("POND", 1)]
     assert [row["site"] for row in json.loads(run("--by", "site", "--jurisdiction", "US-NY", "--format", "json"))["rows"]] == ["POND"]
-    later = json.loads(run("--by", "site", "--site", "FALLS", "--season", "2", "--role", "test", "--format", "json"))["rows"]
+    later = json.loads(run("--by", "site", "--site", "FALLS", "--at", "age-2", "--role", "test", "--format", "json"))["rows"]
     assert [(row["site"], row["alive"]) for row in later] == [("FALLS", 70)]
 
 
@@ -65,11 +65,11 @@ def test_age_site_and_jurisdiction_limit_the_rows(book):
         (("--by", "tree"), "invalid choice: 'tree' .choose from 'site', 'lineage', 'planting', 'jurisdiction'"),
         (("--level", "cloud"), "invalid choice: 'cloud'"),
         (("--format", "pdf"), "invalid choice: 'pdf'"),
-        (("--season", "spring"), "invalid int value: 'spring'"),
+        (("--at", "spring"), "“spring” is not a census. Write age-3, season-2025, visit-2 or latest."),
         (("--by", "site", "site"), "name each word once"),
         (("--site", "NOWHERE"), "There is no site 'NOWHERE'"),
-        (("--jurisdiction", "US-XX"), "No site lies in 'US-XX'. There are sites in: US-VT"),
-        (("--season", "9"), "No census after 9 growing seasons there. There are censuses after: 1"),
+        (("--jurisdiction", "US-XX"), "No site is in 'US-XX'. There are sites in: US-VT"),
+        (("--at", "age-9"), "No complete census after 9 growing seasons there. Complete ones are of age: 1"),
     ],
 )
 def test_what_is_not_understood_is_refused_with_what_would_be(book, words, message):
@@ -78,5 +78,5 @@ def test_what_is_not_understood_is_refused_with_what_would_be(book, words, messa
 
 
 def test_without_records_the_command_says_so():
-    with pytest.raises(CommandError, match="No census is recorded there yet"):
+    with pytest.raises(CommandError, match="No census is complete there yet"):
         run()

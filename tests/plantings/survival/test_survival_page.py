@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 from django.urls import reverse
 
+from plantings.selectors.survival.causes import survival_causes
 from tests import factories
 from tests.people import everyone
 from tests.plantings.survival.survival_examples import count_again, counted
@@ -64,13 +65,19 @@ def test_the_csv_has_the_rows_of_the_page_with_method_and_day(client, lead):
     falls()
     response = page(client, by="site-lineage", level="lot", download="csv")
     assert response["Content-Type"].startswith("text/csv")
-    assert re.search(r'filename="survival-1-seasons-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
+    assert re.search(r'filename="survival-age-1-\d{4}-\d\d-\d\d\.csv"', response["Content-Disposition"])
     rows = csv_rows(response)
     assert [(row["site"], row["lineage"], row["role"]) for row in rows] == [
         ("FALLS", "LOT-A", "test"), ("FALLS", "WT-1", "native check"), ("POND", "LOT-B", "test"),
     ]  # fmt: skip
     first = rows[0]
-    assert (first["site_name"], first["planted"], first["n"], first["alive"], first["dead"]) == ("Falls Road", "263", "263", "81", "182")
+    assert (first["site_name"], first["planted"], first["assessed"], first["alive"], first["dead"]) == (
+        "Falls Road",
+        "263",
+        "263",
+        "81",
+        "182",
+    )
     # Newcombe 1998, Table I, method 3
     assert (float(first["low"]), float(first["high"])) == pytest.approx((0.2553, 0.3662), abs=1e-9)
     assert (first["checks"], first["checks_alive"], first["checks_n"]) == ("WT-1", "15", "148")
@@ -84,7 +91,7 @@ def test_the_workbook_holds_numbers_as_numbers(client, lead):
     response = page(client, by="lineage", level="lot", download="xlsx")
     heads, *rows = openpyxl.load_workbook(io.BytesIO(response.content)).active.iter_rows(values_only=True)
     row = dict(zip(heads, rows[0], strict=True))
-    assert (row["lineage"], row["n"], row["alive"], row["growing_seasons"]) == ("LOT-A", 263, 81, 1)
+    assert (row["lineage"], row["assessed"], row["alive"], row["growing_seasons"]) == ("LOT-A", 263, 81, 1)
     assert isinstance(row["survival"], float) and row["survival"] == pytest.approx(81 / 263, abs=5e-5)
     assert row["disease_pressure"] is None and row["pressure_assessed"] == 0
 
@@ -114,9 +121,10 @@ def test_the_age_is_a_link_and_changes_the_figures(client, lead):
     count_again(counted(planting, factories.stock_lot(), 20, 18), 2, alive=10)
     early = page(client, season=1)
     assert "0.90 (0.70–0.97), n 20" in words(early)  # 18/20: Wilson 1927, statsmodels proportion_confint
-    assert 'href="?season=2"' in early.content.decode()
-    assert "0.50 (0.30–0.70), n 20" in words(page(client, season=2))  # 10/20, the same
-    assert "No planting here has a census after 9 growing seasons" in words(page(client, season=9))
+    assert 'href="?at=age-2"' in early.content.decode()
+    assert words(page(client, at="age-1")) == words(early)  # the address of an earlier edition still leads there
+    assert "0.50 (0.30–0.70), n 20" in words(page(client, at="age-2"))  # 10/20, the same
+    assert "No planting here has a complete census after 9 growing seasons" in words(page(client, at="age-9"))
 
 
 def test_plantings_left_out_are_named_on_the_page(client, lead):
@@ -150,7 +158,7 @@ def test_the_answer_always_has_its_band(client, lead, view):
     assert "0.90 (0.70–0.97), n 20 band" not in answer
 
 
-def test_the_entry_page_of_the_results_has_the_band_beside_its_figures(client, lead):
+def test_the_results_page_has_the_band_beside_its_figures(client, lead):
     unaccounted()
     text = words(client.get(reverse("results")))
     assert "0.40 (0.22–0.61), n 20 band 0.40–0.60" in text and "0.90 (0.70–0.97), n 20 over 1 site" in text
@@ -259,3 +267,84 @@ def test_the_entry_page_answers_in_one_line(client):
     client.force_login(people["volunteer"])
     html = client.get(reverse("results")).content.decode()
     assert reverse("map") in html and reverse("survival") not in html and "n 263" not in html
+
+
+def died_of(planting, causes, role="test"):
+    """Trees of one lot at one round: the causes they died of, and four alive."""
+    trees = factories.trees(
+        planting, factories.stock_lot(declared_source="Heron"), len(causes) + 4, role=role, row=1 if role == "test" else 2
+    )
+    first = planting.rounds.first() or factories.census_round(planting, 1)
+    factories.observe(first, dict.fromkeys(trees[len(causes) :], "A"))
+    for tree, cause in zip(trees, causes, strict=False):
+        factories.observe(first, {tree: "D"}, cause=cause)
+
+
+def test_causes_of_death_are_one_click_behind_each_row(client, lead):
+    planting = factories.planting(site=factories.site(code="FALLS"))
+    died_of(planting, ["canker", "canker", "drought"])
+    died_of(planting, ["canker"], role="check")
+    html = page(client, by="site", level="source").content.decode()
+    [address] = re.findall(r'href="([^"]*)"[^>]*>causes</a>', html)[:1]
+    text = words(client.get(address.replace("&amp;", "&")))
+    # counted by hand: two of canker, one of drought, three in all; the check is another row
+    assert re.search(r"FALLS\S* .*under test 2 1 3 ", text), text
+    table = survival_causes(lead, ("site",), "source")
+    assert [(row.role_words, row.trees) for row in table.rows] == [
+        ("under test", {"canker": 2, "drought": 1}),
+        ("native check", {"canker": 1}),
+    ]
+    assert [cause for cause, _ in table.causes] == ["canker", "drought"]
+
+
+def test_the_mother_trees_are_one_click_behind_each_row(client, lead):
+    planting = factories.planting()
+    for code, name, source in (("A", "M-1", "Heron"), ("B", "M-2", "Heron"), ("C", "M-3", "Ibis")):
+        mother = factories.pedigree_tree(code=name, source_of_resistance=source)
+        counted(planting, factories.seed_lot(code=code, mother=mother), 20, 5)
+    html = page(client, by="lineage", level="source").content.decode()
+    heron = next(link for link in re.findall(r'href="([^"]*)"[^>]*>mother trees</a>', html) if "Heron" in link)
+    text = words(client.get(heron.replace("&amp;", "&")))
+    assert "M-1" in text and "M-2" in text and "M-3" not in text
+    assert "Only source of resistance Heron" in text
+
+
+def test_a_census_that_is_not_complete_is_shown_as_progress(client, lead):
+    planting = factories.planting(code="HALF")
+    trees = factories.trees(planting, count=20)
+    factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees[:5], "A"))
+    text = words(page(client))
+    assert "HALF 2019 autumn at" in text and "thinly visited: 5 of 20 positions assessed" in text
+    assert "No census here is complete yet." in text
+    shown = words(page(client, open="on"))
+    assert "1.00 (0.57–1.00), n 5 of 20" not in shown  # under ten trees the count leads
+    assert "5 of 5 assessed, 20 planted" in shown and "census not complete" in shown
+
+
+def test_what_was_recorded_then_is_shown_beside_hindsight(client, lead):
+    planting = factories.planting()
+    trees = factories.trees(planting, count=20)
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    factories.observe(first, dict(zip(trees, ["A"] * 12 + ["NF"] * 8, strict=True)))
+    factories.observe(second, dict(zip(trees, ["A"] * 16 + ["D"] * 4, strict=True)))
+    assert "0.60, 12 of 20" not in words(page(client, at="age-1"))
+    text = words(page(client, at="age-1", then="on"))
+    assert "0.80 (0.58–0.92), n 20" in text  # 16/20: Wilson 1927, statsmodels proportion_confint
+    assert "0.60, 12 of 20" in text
+
+
+@pytest.mark.parametrize("at", ["spring", "age-", "season-20255"])
+def test_a_census_that_is_none_is_refused_in_words(client, lead, at):
+    falls()
+    response = page(client, at=at)
+    assert response.status_code == 400
+    assert "is not a census. Write age-3, season-2025, visit-2 or latest." in words(response)
+
+
+def test_a_season_and_the_latest_census_can_be_chosen(client, lead):
+    planting = factories.planting()
+    count_again(counted(planting, factories.stock_lot(), 20, 18), 2, alive=10)
+    year = planting.rounds.get(growing_seasons=2).opens_on.year
+    for at, sentence in ((f"season-{year}", f"Alive in {year}"), ("latest", "Alive at the latest census of each planting")):
+        text = words(page(client, at=at))
+        assert sentence in text and "0.50 (0.30–0.70), n 20" in text

@@ -198,7 +198,7 @@ def test_only_closing_with_a_reason_ends_a_duty():
         done(read(record), DAY(2022, 5, 1))
     with pytest.raises(ValidationError, match="It was closed on 1 Jun 2021"):
         duty_close(actor=factories.person(), duty=record, closed_on=DAY(2022, 6, 1), reason="again")
-    # as it stood before it was closed
+    # as it was before it was closed
     assert [date.due for date in open_dates([read(record)], DAY(2020, 6, 1))] == [DAY(2020, 5, 1)]
 
 

@@ -24,7 +24,7 @@ def test_it_prints_what_is_late_and_due_with_who_and_paper(capsys):
     table = [[cell.strip() for cell in row if cell.strip()] for row in rows if row != [""]]
     assert table == [
         ["due", "status", "duty", "paper", "what", "who", "told"],
-        ["2026-10-01", "11 days late", "A", "PERMIT-1", "Yearly report", "Vera Voss", "responsible person, coordinators"],
+        ["2026-10-01", "overdue by 11 days", "A", "PERMIT-1", "Yearly report", "Vera Voss", "responsible person, coordinators"],
         ["2026-10-22", "due", "B", "-", "Visit", "no one named"],
         ["1 overdue, 1 due within 10 days, as of 2026-10-12."],
     ]

@@ -18,7 +18,7 @@ from tests.registry.sheets.sheet_help import load, refused, written_and_read
 pytestmark = pytest.mark.django_db
 FIXTURES = PROJECT / "fixtures"
 
-DUTY = "Duty,Kind,Title,Comes,First due on,Month of the day,Day of the month\nD1,report,Yearly report,yearly_on,2024-01-31,1,31\n"
+DUTY = "Duty,Kind,Title,Recurrence,First due on,Season: month,Season: day\nD1,report,Yearly report,yearly_on,2024-01-31,1,31\n"
 RULE = "Rule,Edition,Title,Activities,To places,Papers needed,Source\n"
 
 
@@ -35,7 +35,7 @@ def test_a_first_day_in_1924_is_refused_with_its_row():
 
 def test_a_changed_row_of_done_duties_is_refused():
     load(DutySheet, DUTY)
-    done = "Duty,Was due on,Done on,By,Evidence\nD1,2024-01-31,2024-01-29,A. Lead,sent\n"
+    done = "Duty,Due on,Done on,By,Evidence\nD1,2024-01-31,2024-01-29,A. Lead,sent\n"
     load(DutyDoneSheet, done)
     assert written_and_read(DutyDoneSheet) == DutyDone.objects.count() == 1
     (problem,) = refused(DutyDoneSheet, done.replace("01-29", "01-30"))
@@ -44,8 +44,8 @@ def test_a_changed_row_of_done_duties_is_refused():
 
 def test_a_day_that_is_not_a_due_date_is_refused_with_its_row():
     load(DutySheet, DUTY)
-    (problem,) = refused(DutyDoneSheet, "Duty,Was due on,Done on,By,Evidence\nD1,2024-02-01,2024-02-01,A. Lead,sent\n")
-    assert "row 2" in problem.lower() and "Was due on" in problem
+    (problem,) = refused(DutyDoneSheet, "Duty,Due on,Done on,By,Evidence\nD1,2024-02-01,2024-02-01,A. Lead,sent\n")
+    assert "row 2" in problem.lower() and "Due on" in problem
     assert not DutyDone.objects.exists()
 
 
@@ -100,7 +100,7 @@ def test_a_rule_that_cannot_be_is_refused_with_row_and_column(cells, column, wor
 
 
 def test_classes_are_loaded_and_written_back():
-    load(MaterialClassSheet, "Class,Title,What falls into it,Species or genera\nhost,Host of the canker,taxon,Juglans; Carya\n")
+    load(MaterialClassSheet, "Class,Title,Recognised by,Species or genera\nhost,Host of the canker,taxon,Juglans; Carya\n")
     assert MaterialClass.objects.get().taxa == ["Juglans", "Carya"]
     assert written_and_read(MaterialClassSheet) == 1
 

@@ -15,6 +15,7 @@ from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.models import AuditEntry, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.incidents import clock_status, incident_clocks, limit_words, running_clocks, with_clocks, zoned_words
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
+from registry.views.duties.incidents import clocks_words
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -101,6 +102,7 @@ def test_an_incident_is_reported_in_time_late_or_not_at_all():
     tell(incident, FRIDAY + datetime.timedelta(hours=3, minutes=5), [two])
     standing = {state.clock: clock_status(state) for state in states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))}
     assert standing == {one: "told in time", two: "told 1 hour 5 minutes late", three: "not told, 2 days 1 hour overdue"}
+    assert clocks_words(states(incident, FRIDAY + datetime.timedelta(days=2, hours=1))) == "1 of 3 not told, 1 overdue"
     assert clock_status(states(factories.incident(papers=[paper], found_at=FRIDAY), FRIDAY)[0]) == "not told yet"
 
 

@@ -1,4 +1,4 @@
-"""What counts against the cap of a paper, by the day it is asked about. Common practice, no source."""
+"""What counts against the cap of a paper, by the day of the question. Common practice, no source."""
 
 from datetime import date, timedelta
 

@@ -1,4 +1,4 @@
-"""The gate is asked once for one dispatch or planting; the answer that was given is shown, and stored."""
+"""One dispatch or planting asks the gate once; the answer that was given is shown, and stored."""
 
 from unittest.mock import patch
 

@@ -14,6 +14,7 @@ from registry.selectors.land.land import link_for_token, link_words, programme_c
 from registry.selectors.permits.authorizations import held_by_people
 from registry.services.land.links import link_make, notice_by_link
 from tests import factories
+from tests.people import signs_in
 from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
@@ -133,7 +134,7 @@ def test_a_landowner_never_calls_a_coordinator_who_left():
 @pytest.mark.parametrize("gone", [{"left_on": LONG_AGO}, {"is_active": False}])
 def test_nobody_signs_in_or_stays_signed_in_after_leaving(client, gone):
     person = factories.person("coordinator")
-    assert client.login(username=person.username, password=factories.PASSWORD)
+    assert signs_in(client, person.username, factories.PASSWORD)
     assert client.get(reverse("today")).status_code == 200
     Person.objects.filter(pk=person.pk).update(**gone)
     assert client.get(reverse("today")).status_code == 302
@@ -143,5 +144,5 @@ def test_nobody_signs_in_or_stays_signed_in_after_leaving(client, gone):
 
 def test_somebody_who_leaves_later_signs_in_until_then(client):
     person = factories.person("coordinator", left_on=timezone.localdate() + timedelta(days=1))
-    assert client.login(username=person.username, password=factories.PASSWORD)
+    assert signs_in(client, person.username, factories.PASSWORD)
     assert client.get(reverse("today")).status_code == 200

@@ -42,7 +42,7 @@ def test_a_rule_is_entered_as_it_was_typed(client):
 @pytest.mark.parametrize(
     ("box", "typed", "words"),
     [
-        # ISO 3166-2: US-XX does not exist, CA-NF was withdrawn (now CA-NL), a bare subdivision is no code
+        # ISO 3166-2: US-XX does not exist, CA-NF was withdrawn (now CA-NL), a bare subdivision is not a code
         ("destinations", "US-VT, US-XX", "“US-XX” is not a subdivision of US"),
         ("destinations", "CA-NF", "“CA-NF” is not a subdivision of CA"),
         ("origins", "Vermont", "“Vermont” is not a place pattern"),

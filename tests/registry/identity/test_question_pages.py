@@ -185,7 +185,7 @@ def test_marking_in_question_leads_to_its_impact(office):
     refused = client.post(address, {"raised_on": "2024-06-03", "reason": ""})
     assert refused.status_code == 200 and not IdentityQuestion.objects.exists()
     response = client.post(address, {"raised_on": "2024-06-03", "reason": "leaf hair does not fit"}, follow=True)
-    assert response.redirect_chain == [(f"/touches/pedigreetree/{tree.pk}/", 302)]
+    assert response.redirect_chain == [(f"/impact/pedigreetree/{tree.pk}/", 302)]
     page = response.content.decode()
     assert "MOTHER is now in question" in page and "leaf hair does not fit" in page
     assert IdentityQuestion.objects.get().entered_by == person

@@ -33,7 +33,7 @@ ABOUT = st.tuples(st.sampled_from(["tree", "lot", "pool"]), st.integers(0, 30))
 
 
 def naive(question):
-    """The rule by repetition over all records until nothing is added any more."""
+    """The rule by repetition over all records until nothing more is added."""
     trees = {question.tree_id} - {None}
     lots = {question.lot_id} - {None}
     pools = {question.pool_id} - {None}

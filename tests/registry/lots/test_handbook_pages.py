@@ -89,7 +89,7 @@ def test_a_verified_row_is_not_verified_after_a_figure_changes(client, manager):
     row = factories.handbook_row(binomial="Juglans cinerea", cold_days_low=90, cold_days_high=120)
     page = client.post(reverse("handbook_verify", args=[row.pk]), {"on": "2026-11-01", "by": "Ida Marsh"}, follow=True)
     assert page.context["state"] == "verified 1 Nov 2026 by Ida Marsh"
-    assert "State that it is verified" not in [label for label, _url in page.context["actions"]]
+    assert "Mark as verified" not in [label for label, _url in page.context["actions"]]
     data = {"binomial": row.binomial, "source": row.source, "storage_class": "unknown", "cold_days_low": "80", "cold_days_high": "120"}
     page = client.post(reverse("handbook_edit", args=[row.pk]), data, follow=True)
     assert page.context["state"] == "not verified against the printed page"

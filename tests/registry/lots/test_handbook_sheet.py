@@ -1,5 +1,5 @@
 """Sheets of the handbook and of the thresholds. Figures of Bonner & Karrfalt (eds) 2008, Woody Plant Seed Manual, USDA Agric.
-Handb. 727, as they stand in a scrape (OCR) of its tables; the rest is made for these tests.
+Handb. 727, as read from a scan (OCR) of its tables; the rest is made for these tests.
 """
 
 import datetime
@@ -100,7 +100,7 @@ def test_a_sheet_verifies_a_row_until_a_figure_changes():
 
 # -- thresholds --------------------------------------------------------------------------------
 
-SETTING = "Setting,Value,Set by,Set on,What it rests on\n"
+SETTING = "Setting,Value,Set by,Set on,Basis\n"
 
 
 def test_thresholds_are_set_changed_and_read_back():

@@ -117,7 +117,7 @@ def test_a_tree_that_was_gone_before_the_year_bore_no_seed_in_it(lead):
         [("dead", None)],  # nobody knows the day
     ],
 )
-def test_a_tree_that_may_have_stood_in_the_year_may_have_borne(lead, steps):
+def test_a_tree_that_may_have_been_alive_may_have_borne(lead, steps):
     mother = factories.pedigree_tree()
     for status, on in steps:
         tree_status_set(actor=lead, tree=mother, status=status, on=on, reason="seen")

@@ -91,7 +91,7 @@ def test_the_entries_of_a_split_are_not_reversed_one_by_one():
 class SplitsKeepEverySeed(TestCase):
     @settings(max_examples=25, deadline=None)
     @given(st.lists(st.tuples(st.booleans(), st.integers(1, 60)), max_size=8))
-    def test_moves_between_a_lot_and_its_part_neither_make_nor_lose_a_seed(self, moves):
+    def test_moves_between_a_lot_and_its_part_lose_no_seed(self, moves):
         lead = factories.person()
         lot = factories.seed_lot(actor=lead, seeds=100)
         part = lot_split(actor=lead, lot=lot, part=part_of(lot), count=1, on=DAY)

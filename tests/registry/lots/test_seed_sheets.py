@@ -224,7 +224,7 @@ def test_a_later_row_completes_a_treatment_and_both_records_stay(lot):
     ("row", "says"),
     [
         ("S18,hot_water,2018-10-02,,120,20,A,\n", "row 2, column 'Temperature (°C)': '120' "),
-        ("S18,cold,2018-10-20,2018-10-02,3,,A,\n", "row 2: It ends before it starts."),
+        ("S18,cold,2018-10-20,2018-10-02,3,,A,\n", "row 2: The end is before the start."),
         ("S18,cold,2018-10-20,,3,,,\n", "row 2, column 'Done by': is blank, and a new row needs it"),
         ("S18,fire,2018-10-20,,3,,A,\n", "row 2, column 'Treatment': 'fire' is not in the list"),
     ],
@@ -236,7 +236,7 @@ def test_a_treatment_that_cannot_be_is_named_with_its_row(lot, row, says):
 
 # -- storage -----------------------------------------------------------------------------------
 
-STORAGE = "Lot,Looked at on,Place,Moisture by feel (dry/damp/wet),Sprouted (%),Mouldy (%),Thrown away (count),Looked at by\n"
+STORAGE = "Lot,Checked on,Place,Moisture by feel (dry/damp/wet),Sprouted (%),Mouldy (%),Discarded (count),Checked by\n"
 
 
 def test_looks_into_the_store_draw_down_what_was_thrown_away(lot):

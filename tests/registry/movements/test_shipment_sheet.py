@@ -10,7 +10,7 @@ from tests.registry.sheets.sheet_help import load, refused
 
 pytestmark = pytest.mark.django_db
 
-SHIPMENT = "Shipment,Receiver (partner),Dispatched on,Person who takes it in,Leaves from (ISO 3166),Lot,Form,Quantity (seeds or plants)\n"
+SHIPMENT = "Shipment,Receiver (partner),Dispatched on,Person who receives it,Leaves from (ISO 3166),Lot,Form,Quantity (seeds or plants)\n"
 
 
 def test_a_sheet_cannot_dispatch_against_a_stop():

@@ -1,4 +1,4 @@
-"""Selection decisions and the floors of diversity they are held against."""
+"""Selection decisions and the floors of diversity they are checked against."""
 
 import datetime
 

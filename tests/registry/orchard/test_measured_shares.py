@@ -182,7 +182,7 @@ def test_a_value_of_the_wrong_kind_is_refused(key, value, words):
 def test_the_office_reads_the_thresholds_and_the_lead_sets_them(client):
     client.force_login(factories.person("manager"))
     text = client.get(reverse("setting_list")).content.decode()
-    assert "nobody yet: this is the default" in text and "/settings/status_number/" not in text
+    assert "not set: this is the default" in text and "/settings/status_number/" not in text
     client.force_login(factories.person("lead"))
     address = reverse("setting_edit", args=["status_number"])
     assert address in client.get(reverse("setting_list")).content.decode()

@@ -84,7 +84,7 @@ def test_a_plan_is_drawn_as_of_a_day(client, manager):
     rogue(first, datetime.date(2020, 3, 1))
     assert cells(plan(client, on="2020-02-29"))[1, 1] == [("KW-1", "●", "standing", [])]
     assert cells(plan(client, on="2020-03-01"))[1, 1] == [("KW-1", "✕", "rogued", [])]
-    # the tree that stands comes first where another stood before it
+    # the living tree comes first where another was there before it
     assert [shown[0] for shown in cells(plan(client))[1, 1]] == ["KW-2", "KW-1"]
 
 

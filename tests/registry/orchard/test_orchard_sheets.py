@@ -35,7 +35,7 @@ def trees():
 
 # -- pools -------------------------------------------------------------------------------------
 
-POOL = "Pool,Orchard,Orchard block,Flowering year,Day of flowering,Outside pollen is taken as,Declared selfing share (0-1)\n"
+POOL = "Pool,Orchard,Orchard block,Flowering year,Day of flowering,Taxon of outside pollen,Declared selfing share (0-1)\n"
 MEMBER = "Pool,Tree,Weight of its pollen (any unit),How the weight is known\n"
 
 
@@ -85,7 +85,7 @@ def test_a_member_that_cannot_be_is_named_with_its_row(trees, pool, rows, says):
 
 # -- status history ----------------------------------------------------------------------------
 
-STATUS = "Tree,Status,On (blank when nobody knows the day),Reason,Stump treated (yes/no; blank when not known)\n"
+STATUS = "Tree,Status,On (blank if the day is unknown),Reason,Stump treated (yes/no; blank if unknown)\n"
 
 
 def test_status_rows_in_any_order_leave_the_last_on_the_tree(trees):
@@ -118,7 +118,7 @@ def test_roguing_by_sheet_against_a_decision_gives_a_warning(trees):
 def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
     load(
         PedigreeTreeSheet,
-        f"Tree,Binomial,Status,Status since,Reason of status,Generation\nA,{trees[0].taxon},dead,2014-08-15,canker,native\n",
+        f"Tree,Binomial,Status,Status since,Reason for status,Generation\nA,{trees[0].taxon},dead,2014-08-15,canker,native\n",
         reason="found dead",
     )
     assert load(TreeStatusSheet, STATUS + "A,dead,2014-08-15,canker,\n").counts["unchanged"] == 1
@@ -131,9 +131,9 @@ def test_a_status_written_on_the_tree_and_its_history_are_one(trees):
         ("A,rogued,2019-03-12,,\n", "row 2, column 'Reason': is blank, and a new row needs it"),
         (
             "A,dead,2019-03-12,canker,yes\n",
-            "row 2, column 'Stump treated (yes/no; blank when not known)': 'yes' Only a rogued tree leaves a stump",
+            "row 2, column 'Stump treated (yes/no; blank if unknown)': 'yes' Only a rogued tree leaves a stump",
         ),
-        ("A,rogued,2009-03-12,canker,\n", "row 2, column 'On (blank when nobody knows the day)': '2009-03-12' A was planted in 2010"),
+        ("A,rogued,2009-03-12,canker,\n", "row 2, column 'On (blank if the day is unknown)': '2009-03-12' A was planted in 2010"),
         ("A,felled,2019-03-12,canker,\n", "row 2, column 'Status': 'felled' is not in the list; write one of standing, rogued, dead"),
         ("A,dead,2019-03-12,x,\nA,rogued,2019-03-12,x,\n", "row 3, column 'Status': 'rogued' contradicts row 2"),
     ],
@@ -190,8 +190,8 @@ def test_a_rating_row_that_differs_is_a_correction(trees, scale):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 lies between two steps"),
-        ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 lies off the scale"),
+        ("A,Canker,1,2018-05-29,natural,,3.3,,,R\n", "row 2, column 'Score (on the scale)': '3.3' The score 3.3 is between two steps"),
+        ("A,Canker,1,2018-05-29,natural,,6,,,R\n", "row 2, column 'Score (on the scale)': '6.0' The score 6 is outside the scale"),
         ("A,Canker,1,2018-05-29,natural,,,,,R\n", "row 2, column 'Score (on the scale)': Give a score or a canker length."),
         ("A,Canker,1,2018-05-29,natural,,3,,9,R\n", "row 2, column 'Canker length (mm)': There is a width without a length"),
         ("A,Canker,1,2009-05-29,natural,,3,,,R\n", "row 2, column 'Tree': 'A' It was planted in 2010, after this day"),
@@ -221,7 +221,7 @@ def test_comma_decimals_and_european_dates_are_read_as_declared(trees, scale):
 # -- decisions ---------------------------------------------------------------------------------
 
 DECISION = (
-    "Tree,Decided on,Decision,Evidence,Rests on the ratings of (dates),Decided by,Agreed by,Why it stands in spite of broken floors\n"
+    "Tree,Decided on,Decision,Evidence,Based on the ratings of (dates),Decided by,Agreed by,Reason for going ahead despite broken floors\n"
 )
 
 
@@ -239,7 +239,7 @@ def test_the_preview_names_a_broken_floor_that_needs_an_answer(trees):
     row = "A,2018-11-20,rogued,scored 4.25,,A. One,B. Two,"
     problem = refused(SelectionDecisionSheet, DECISION + row + "\n")[0]
     assert problem.startswith(
-        "row 2, column 'Why it stands in spite of broken floors': is blank, and roguing A breaks a floor of diversity: "
+        "row 2, column 'Reason for going ahead despite broken floors': is blank, and roguing A breaks a floor of diversity: "
     )
     assert "standing mothers of the source of resistance Shiro would be left; the floor is 5" in problem
     plan = load(SelectionDecisionSheet, DECISION + row + "grafts are kept\n")
@@ -262,8 +262,8 @@ def test_an_answer_without_a_broken_floor_is_not_a_difference(trees):
         ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' Two different people decide."),
         ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
-        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
-        ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Rests on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD"),
+        ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
+        ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD"),
     ],
 )  # fmt: skip
 def test_a_decision_that_cannot_be_is_named_with_its_row(trees, row, says):
@@ -287,7 +287,7 @@ def test_a_decision_never_changes_and_a_second_one_has_a_number(trees):
 # -- shares and evidence -----------------------------------------------------------------------
 
 SHARE = "Tree,Lot,Sampled on,Donor share (0-1),Standard error (0-1),Plants genotyped (count),Method\n"
-EVIDENCE = "Tree,Lot,Pollen pool,Looked at on,Evidence,Outcome,Looked at by,What was seen\n"
+EVIDENCE = "Tree,Lot,Pollen pool,Checked on,Evidence,Outcome,Checked by,What was seen\n"
 
 
 def test_measured_share_sheets_are_loaded_and_read_back(trees):
@@ -326,7 +326,7 @@ def test_evidence_sheets_are_loaded_and_read_back(trees, pool):
     ("row", "says"),
     [
         (",,,2021-07-08,label,supports,R,seen\n", "row 2, column 'Tree': give one of Tree, Lot or Pollen pool"),
-        ("A,,,2199-07-08,label,supports,R,seen\n", "row 2, column 'Looked at on': '2199-07-08' This date has not come yet"),
+        ("A,,,2199-07-08,label,supports,R,seen\n", "row 2, column 'Checked on': '2199-07-08' This date has not come yet"),
         (
             "A,,,2021-07-08,label,yes,R,seen\n",
             "row 2, column 'Outcome': 'yes' is not in the list; write one of supports, contradicts, open",

@@ -77,7 +77,7 @@ def test_roguing_changes_later_pools_and_never_earlier_ones(lead):
     assert codes(member.tree for member in before.members.all()) == ["KW-1", "KW-2"]
     assert codes(member.tree for member in after.members.all()) == ["KW-2"]
     again = pool_gathering(before)
-    assert (codes(again.stay), again.new, again.absent) == (["KW-1", "KW-2"], (), ())  # the history still says it stood then
+    assert (codes(again.stay), again.new, again.absent) == (["KW-1", "KW-2"], (), ())  # the history still says it was alive then
 
 
 def test_a_member_that_does_not_belong_is_named_and_left(lead):

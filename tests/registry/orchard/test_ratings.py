@@ -121,7 +121,7 @@ def test_a_wrong_reading_names_its_tree_and_no_reading_is_stored():
     with pytest.raises(ValidationError) as refused:
         ratings_enter(actor=factories.person(), day=RatingDay(scale, DAY, "large_stem", "R. Rater"), readings=readings)
     assert refused.value.messages == [
-        "KW-2: The score 3.3 lies between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
+        "KW-2: The score 3.3 is between two steps of the scale (1 to 5 in steps of 0.25). Write 3.25 or 3.5.",
         "KW-1: it is listed twice among these readings. Remove one of them.",
     ]
     assert not Rating.objects.exists()
@@ -178,7 +178,7 @@ def test_the_grid_of_a_day_lists_checks_first_and_saves_all_rows(client, manager
     scores = {first: "3.3", second: "4", native: "4.5", donor: "1.5"}
     data |= {f"t{found.pk}-score": score for found, score in scores.items()}
     wrong = client.post(sheet_address(), data)
-    assert "KW-1: The score 3.3 lies between two steps" in wrong.content.decode()
+    assert "KW-1: The score 3.3 is between two steps" in wrong.content.decode()
     assert 'value="4.5"' in wrong.content.decode()
     assert not Rating.objects.exists()
     stored = client.post(sheet_address(), data | {f"t{first.pk}-score": "3"}, follow=True)
@@ -223,7 +223,7 @@ def test_a_corrected_rating_stays_in_the_list(client, manager):
     assert 'value="KW-1"' in client.get(address).content.decode()
     data = {"tree": "kw-2", "rated_on": "2019-05-20", "scale": scale.pk, "score": "3", "method": "large_stem", "rater": "R. Rater"}
     assert "reason" in client.post(address, data).context["form"].errors
-    assert "lies off the scale" in client.post(address, data | {"score": "9", "reason": "x"}).content.decode()
+    assert "is outside the scale" in client.post(address, data | {"score": "9", "reason": "x"}).content.decode()
     assert client.post(address, data | {"reason": "written at the wrong tree"}).status_code == 302
     newer = Rating.objects.get(supersedes=rating)
     assert newer.tree == other
@@ -266,7 +266,7 @@ def test_the_programmes_own_cautions_are_listed_with_the_usual_ones(client, mana
     one = tree("KW-1")
     factories.put_in(
         CautionText(
-            code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives stand at the north gate.", decider="the beekeeper",
+            code="BEES", version=1, task="inoculation", hazard="Bees", text="Hives at the north gate.", decider="the beekeeper",
             in_use_from=factories.day(2019), entered_at=timezone.now(),
         )
     )  # fmt: skip

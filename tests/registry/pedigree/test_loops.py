@@ -156,7 +156,7 @@ def test_a_bulk_cannot_take_what_was_split_from_it(lots):
     assert not LotComponent.objects.exists()
 
 
-# -- the whole book ----------------------------------------------------------------------------
+# -- all records ----------------------------------------------------------------------------
 
 
 def test_the_recount_names_every_loop_of_old_records(line, lots):

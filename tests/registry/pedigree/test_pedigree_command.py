@@ -30,7 +30,7 @@ def run(tmp_path):
 @pytest.fixture
 def said(run):
     def call(text, *words):
-        """What stands on standard error, line by line."""
+        """What was written to standard error, line by line."""
         err = io.StringIO()
         try:
             run(text, *words, err=err)

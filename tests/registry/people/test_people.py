@@ -117,11 +117,11 @@ def test_the_first_account_of_all_may_be_a_lead():
 @pytest.mark.parametrize("trial", [True, False])
 def test_only_a_lead_makes_leads_by_a_sheet_of_people(trial):
     lead, coordinator = factories.person("lead"), factories.person("coordinator")
-    rows = f"Sign-in name,E-mail,Role\nnew,new@example.org,lead\n{lead.username},mine@example.org,lead\n"
+    rows = f"Sign-in name,First name,Last name,E-mail,Role\nnew,N,New,new@example.org,lead\n{lead.username},,,mine@example.org,lead\n"
     first, second = load_as(coordinator, rows, trial)
     assert "row 2" in first.lower() and "Only a programme lead" in first
     assert "row 3" in second.lower() and "Only a lead" in second
-    assert load_as(lead, "Sign-in name,E-mail,Role\nnew,new@example.org,lead\n", trial) == []
+    assert load_as(lead, "Sign-in name,First name,Last name,E-mail,Role\nnew,N,New,new@example.org,lead\n", trial) == []
 
 
 def test_a_coordinator_reads_why_a_lead_cannot_be_changed(client):

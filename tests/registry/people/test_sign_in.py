@@ -6,6 +6,7 @@ import pytest
 from django.urls import NoReverseMatch, reverse
 
 from tests import factories
+from tests.people import signs_in
 
 pytestmark = pytest.mark.django_db
 
@@ -22,7 +23,7 @@ def test_a_new_pass_phrase_is_set_by_the_mailed_link(client, mailoutbox):
     new = "a quite new long phrase"
     done = client.post(form.redirect_chain[-1][0], {"new_password1": new, "new_password2": new})
     assert done.url == reverse("password_reset_complete")
-    assert client.login(username="r.counter", password=new)
+    assert signs_in(client, "r.counter", new)
     # the link works once
     assert "form" not in client.get(link, follow=True).context or not client.get(link, follow=True).context["validlink"]
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 from registry.models import AuditEntry, Authorization, Person
 from registry.selectors.permits.authorizations import authorization_duties
 from tests import factories
+from tests.people import signs_in
 
 pytestmark = pytest.mark.django_db
 
@@ -121,7 +122,7 @@ def test_a_new_person_sets_their_own_password_by_a_mailed_link(client):
     link = re.search(r"http://testserver(/password/\S+/)", message.body)[1]
     form = client.get(link, follow=True).redirect_chain[-1][0]
     client.post(form, {"new_password1": factories.PASSWORD, "new_password2": factories.PASSWORD})
-    assert client.login(username="tom", password=factories.PASSWORD)
+    assert signs_in(client, "tom", factories.PASSWORD)
 
 
 def test_the_link_goes_to_one_account_where_two_share_an_address(client):
@@ -182,7 +183,7 @@ def test_a_closed_account_cannot_sign_in_and_its_entries_stay(client):
     data = person_data()
     del data["is_active"]
     client.post(reverse("person_edit", args=[person.pk]), data)
-    assert not client.login(username="tom", password=factories.PASSWORD)
+    assert not signs_in(client, "tom", factories.PASSWORD)
     assert lot.ledger.get().entered_by == person
 
 

@@ -12,7 +12,7 @@ from django.db import DatabaseError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from registry.models import AuditEntry, Harvest, IssuedPaper, Lot, PollenPool, PollenPoolMember, SpeciesHandbook, Treatment
+from registry.models import AuditEntry, Harvest, IssuedPrint, Lot, PollenPool, PollenPoolMember, SpeciesHandbook, Treatment
 from registry.selectors.lots.lot_words import engineered_trees, lot_words
 from registry.selectors.lots.prints import life_document
 from registry.services.identity.questions import question_raise, question_settle
@@ -20,6 +20,7 @@ from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_split
 from registry.services.people.programme import programme_setting_save
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import is_loopback
+from registry.views.audit.trail import record_url
 from registry.views.prints.print_view import file_name
 from tests import factories
 from tests.prints.reading import codes, page_texts, pictures
@@ -68,29 +69,30 @@ def test_only_making_a_print_records_it(client, lead):
     before = AuditEntry.objects.count()
     for route in ("lot_labels", "lot_life", "lot_identity_draft"):
         assert client.get(reverse(route, args=[lot.pk])).status_code == 200
-    assert (IssuedPaper.objects.count(), AuditEntry.objects.count()) == (0, before)
+    assert (IssuedPrint.objects.count(), AuditEntry.objects.count()) == (0, before)
     answer = made(client, "lot_life", lot)
-    paper = IssuedPaper.objects.get()
-    assert paper.sha256 == hashlib.sha256(answer.content).hexdigest()
-    assert (paper.kind, paper.size_bytes, paper.entered_by, list(paper.lots.all())) == ("lot_life", len(answer.content), lead, [lot])
-    assert paper.filename in answer.headers["Content-Disposition"] and paper.filename.endswith(".pdf")
-    entry = AuditEntry.objects.get(verb="issuedpaper.handed_out")
-    assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, paper.pk, [None, [lot.code]])
+    issued = IssuedPrint.objects.get()
+    assert issued.sha256 == hashlib.sha256(answer.content).hexdigest()
+    assert (issued.kind, issued.size_bytes, issued.entered_by, list(issued.lots.all())) == ("lot_life", len(answer.content), lead, [lot])
+    assert issued.filename in answer.headers["Content-Disposition"] and issued.filename.endswith(".pdf")
+    entry = AuditEntry.objects.get(verb="issuedpaper.handed_out")  # as the audit trail has always named it
+    assert record_url(lead, entry) == reverse("issuedprint_detail", args=[issued.pk])
+    assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, issued.pk, [None, [lot.code]])
 
 
 def test_the_record_of_a_print_cannot_be_changed_or_deleted(lead):
-    paper = print_record(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
-    for change in (lambda: IssuedPaper.objects.update(title="other"), paper.delete):
+    issued = print_record(actor=lead, kind="labels", title="Labels", filename="a.pdf", content=b"x")
+    for change in (lambda: IssuedPrint.objects.update(title="other"), issued.delete):
         with pytest.raises(DatabaseError), transaction.atomic():
             change()
-    assert IssuedPaper.objects.get().title == "Labels"
+    assert IssuedPrint.objects.get().title == "Labels"
 
 
 @pytest.mark.parametrize("fields", [{"kind": "poem"}, {"title": ""}, {"title": "t" * 161}, {"filename": "f" * 161}])
 def test_a_print_of_unknown_kind_or_without_a_name_is_refused(lead, fields):
     with pytest.raises(ValidationError):
         print_record(**{"actor": lead, "kind": "labels", "title": "Labels", "filename": "a.pdf", "content": b"x"} | fields)
-    assert not IssuedPaper.objects.exists()
+    assert not IssuedPrint.objects.exists()
 
 
 def test_prints_name_the_programme_and_the_person_responsible(client, lead):
@@ -108,8 +110,8 @@ def test_prints_of_a_shipment_name_its_lots_and_permits(client, lead):
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 40)])
     shipment.authorizations.add(permit)
     made(client, "shipment_packing", shipment)
-    paper = IssuedPaper.objects.get()
-    assert (list(paper.shipments.all()), list(paper.lots.all()), list(paper.authorizations.all())) == ([shipment], [lot], [permit])
+    issued = IssuedPrint.objects.get()
+    assert (list(issued.shipments.all()), list(issued.lots.all()), list(issued.authorizations.all())) == ([shipment], [lot], [permit])
     parts = client.get(reverse("shipment_detail", args=[shipment.pk])).context["parts"]
     (part,) = [part for part in parts if part["title"] == "Prints"]
     assert part["rows"][0].cells[0][0] == f"Packing list {shipment.code}"
@@ -122,13 +124,13 @@ def test_the_list_narrows_by_kind_lot_and_shipment(client, lead):
         print_record(actor=lead, kind=kind, title=kind, filename="a.pdf", content=b"x", **links)
 
     def listed(**query):
-        return [row.cells[0][0] for row in client.get(reverse("issuedpaper_list"), query).context["rows"]]
+        return [row.cells[0][0] for row in client.get(reverse("issuedprint_list"), query).context["rows"]]
 
     assert listed() == ["lot_life", "packing_list", "labels"]
     assert listed(kind="labels") == ["labels"]
     assert listed(lot="mb-a") == ["packing_list", "labels"]
     assert listed(shipment="sh-a") == ["packing_list"]
-    page = client.get(reverse("issuedpaper_detail", args=[IssuedPaper.objects.get(kind="packing_list").pk]))
+    page = client.get(reverse("issuedprint_detail", args=[IssuedPrint.objects.get(kind="packing_list").pk]))
     assert [part["title"] for part in page.context["parts"]] == ["Lots", "Shipments"]
 
 
@@ -141,7 +143,7 @@ def test_an_auditor_sees_the_history_of_a_lot_but_makes_no_file(client):
     page = client.get(reverse("lot_life", args=[lot.pk]))
     assert page.status_code == 200 and "Make the PDF" not in page.content.decode()
     assert client.post(reverse("lot_life", args=[lot.pk]), {"page": "letter"}).status_code == 403
-    assert not IssuedPaper.objects.exists()
+    assert not IssuedPrint.objects.exists()
 
 
 def test_a_landowner_prints_the_packing_list_and_makes_no_file(client):
@@ -238,7 +240,7 @@ def test_a_sheet_that_cannot_be_printed_is_refused_at_its_box(client, lead, data
     page = client.post(reverse("lot_labels", args=[lot.pk]), LABELS | data)
     assert message in str(page.context["form"].errors[field])
     assert page.context["form"].data["containers"] == (LABELS | data)["containers"]
-    assert not IssuedPaper.objects.exists()
+    assert not IssuedPrint.objects.exists()
 
 
 # -- packing list ---------------------------------------------------------------------------------------------
@@ -312,11 +314,11 @@ def test_no_print_shows_a_manager_the_receivers_address(client):
 def test_every_print_warns_of_an_identity_in_question(client, lead):
     lot = orchard_lot(lead)
     shipment = factories.shipment(actor=lead, lots=[(lot, "seed", 5)])
-    papers = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
+    prints = (("lot_labels", lot, LABELS), ("lot_life", lot, {}), ("lot_identity_draft", lot, {}), ("shipment_packing", shipment, {}),
               ("shipment_health_draft", shipment, {}))  # fmt: skip
 
     def loud():
-        return ["IDENTITY IN QUESTION" in words(made(client, route, record, **data)) for route, record, data in papers]
+        return ["IDENTITY IN QUESTION" in words(made(client, route, record, **data)) for route, record, data in prints]
 
     assert loud() == [False] * 5
     question = question_raise(actor=lead, about=lot.mother, raised_on=factories.day(2026, 11), reason="Leaves of the donor")
@@ -443,7 +445,7 @@ def test_the_health_draft_leaves_the_authoritys_part_blank(client, lead):
     text = words(made(client, "shipment_health_draft", shipment))
     for said in ("20 min, 49 °C", "Example bleach", "treatment 2", f"lot {lot.code}", "orchard Mill Brook, block 2", "Road", "240 seeds"):
         assert said in text, said
-    # stratification is no disinfection
+    # stratification is not disinfection
     assert "treatment 3" not in text and "cold stratification" not in text
     assert text.count("DRAFT –") == len(page_texts(made(client, "shipment_health_draft", shipment).content))
 

@@ -5,7 +5,9 @@ import csv
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
+from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.html import strip_tags
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
@@ -35,6 +37,12 @@ def caution(code="TICKS", *, actor=None, **fields):
 
 def shown(tasks, on, site=""):
     return [item.code for item in cautions_for(tasks, on, site)]
+
+
+def test_typed_words_of_a_caution_become_sentences():
+    line = caution(text="Hives at the north gate", decider="the beekeeper")
+    said = " ".join(strip_tags(render_to_string("partials/safety/_caution_lines.html", {"lines": [line]})).split())
+    assert said.startswith("Ticks. Hives at the north gate. Decided locally by the beekeeper. ")
 
 
 # -- which hold -------------------------------------------------------------------------------
@@ -160,7 +168,7 @@ def test_loading_the_starter_set_twice_changes_nothing():
 def test_the_starter_set_never_says_that_something_is_allowed():
     rows = list(csv.DictReader(STARTER.read_text(encoding="utf-8").splitlines()))
     assert list(rows[0]) == KINDS["caution"].template_rows()[0]
-    assert all(row["Source"] and row["Decides locally"] and row["Version"] == "1" for row in rows)
+    assert all(row["Source"] and row["Decided locally by"] and row["Version"] == "1" for row in rows)
     assert not [row["Caution"] for row in rows if "allowed" in row["Usual caution"].lower()]
     assert {row["Task"] for row in rows} == set(CautionTask.values)
 

@@ -48,6 +48,6 @@ def test_more_rows_than_one_chunk_are_all_stored():
     assert Observation.objects.count() == 5_001
 
 
-def test_no_rows_are_no_error():
+def test_storing_no_rows_is_not_an_error():
     bulk_insert(Observation, NAMES, [])
     assert not Observation.objects.exists()

@@ -36,7 +36,7 @@ def partner(client):
     return factories.partner(phone="555 0100", county="Addison", region="US-VT")
 
 
-def test_what_another_person_saved_meanwhile_is_not_overwritten_unread(client, partner):
+def test_what_another_person_just_saved_is_not_overwritten(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     first, second = opened(client, url), opened(client, url)
     client.post(url, second | {"phone": "555 0199"})
@@ -80,7 +80,7 @@ def test_a_form_returned_with_errors_remembers_what_it_showed(client, partner):
     assert "Phone is now" in errors(client.post(url, first | {"as_shown": page.context["as_shown"]}))[0]
 
 
-def test_the_same_change_by_two_people_is_no_conflict(client, partner):
+def test_the_same_change_by_two_people_is_not_a_conflict(client, partner):
     url = reverse("partner_edit", args=[partner.pk])
     first = opened(client, url) | {"phone": "555 0199", "as_shown": opened(client, url)["as_shown"]}
     Partner.objects.filter(pk=partner.pk).update(phone="555 0199")

@@ -15,7 +15,7 @@ from registry.views.shared.tables import as_cell
 @pytest.mark.parametrize(
     "field", [WholeNumberField(), NumberField(), ExactNumberField(), CountField(), MeasureField(unit="cm", example="142")]
 )
-def test_a_number_with_a_line_in_it_is_no_number(field):
+def test_a_number_with_a_line_in_it_is_not_a_number(field):
     # Python itself reads an underscore between digits (PEP 515)
     assert field.clean("10") == 10
     with pytest.raises(ValidationError):
@@ -23,7 +23,7 @@ def test_a_number_with_a_line_in_it_is_no_number(field):
 
 
 @pytest.mark.parametrize("key", ["mothers_per_line", "status_number"])
-def test_a_setting_with_a_line_in_it_is_no_number(key):
+def test_a_setting_with_a_line_in_it_is_not_a_number(key):
     assert parse_setting(key, "12") == 12
     with pytest.raises(ValueError, match="“1_2” is not"):
         parse_setting(key, "1_2")

@@ -54,7 +54,7 @@ def test_thousands_of_trees_are_set_apart_in_every_figure():
 
 @pytest.mark.parametrize(("count", "words"), [(1, "1 tree"), (3000, "3,000 trees")])
 def test_a_ledger_counts_its_rows_like_every_other_count(count, words):
-    page = drawn('{% include "partials/_ledger.html" %}', columns=[], rows=[], count=count, unit="trees")
+    page = drawn('{% include "partials/shared/_ledger.html" %}', columns=[], rows=[], count=count, unit="trees")
     assert f'<p class="ledger-count">{words}</p>' in page
 
 
@@ -207,7 +207,7 @@ class Long(Grouped):
 def test_boxes_left_empty_by_most_fold_away(data, is_open):
     [_place, (_legend, fields, rarely, folded_open)] = parts.form_groups(Long(data))
     assert (fields, [field.name for field in rarely], folded_open) == ([], ["note"], is_open)
-    text = drawn('{% include "partials/_form_fields.html" %}', form=Long(data))
+    text = drawn('{% include "partials/forms/_form_fields.html" %}', form=Long(data))
     assert f'<details class="rarely"{" open" if is_open else ""}><summary>More boxes: note' in text
     assert text.index('name="row"') < text.index('<details class="rarely"') < text.index('name="note"')
 
@@ -215,19 +215,19 @@ def test_boxes_left_empty_by_most_fold_away(data, is_open):
 def test_a_fold_with_an_error_in_it_is_open():
     form = Long({"row": "3"})
     form.add_error("note", "Say more.")
-    assert '<details class="rarely" open>' in drawn('{% include "partials/_form_fields.html" %}', form=form)
+    assert '<details class="rarely" open>' in drawn('{% include "partials/forms/_form_fields.html" %}', form=form)
 
 
 def test_the_wide_column_is_marked_in_head_and_cells():
     table = ledger_table("Notes", (Column("Code", "code"), Column("Note", "note", wide=True)), [SimpleNamespace(code="A", note="dry")])
-    text = drawn('{% include "partials/_ledger.html" %}', **table)
-    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide">dry</td>' in text
+    text = drawn('{% include "partials/shared/_ledger.html" %}', **table)
+    assert '<th scope="col" class="wide">Note</th>' in text and '<td class="wide one-line">dry</td>' in text
     assert text.count("wide") == 2
 
 
 def test_field_points_at_its_help_and_its_error():
     form = Grouped({"row": "x"})
-    text = drawn('{% include "partials/_field.html" %}', field=form["row"])
+    text = drawn('{% include "partials/forms/_field.html" %}', field=form["row"])
     described = re.search(r'aria-describedby="([^"]+)"', text).group(1).split()
     assert described == ["id_row_helptext", "id_row_error"]
     assert all(f'id="{name}"' in text for name in described)
@@ -236,7 +236,7 @@ def test_field_points_at_its_help_and_its_error():
 def test_a_unit_is_beside_the_box_and_in_the_label():
     form = Grouped()
     form.fields["row"].unit = "rows"
-    text = drawn('{% include "partials/_field.html" %}', field=form["row"])
+    text = drawn('{% include "partials/forms/_field.html" %}', field=form["row"])
     assert text.count("rows") == 2
     assert "placeholder" not in text
 
@@ -275,7 +275,7 @@ def test_every_sample_part_is_drawn():
 
 
 def test_the_style_guide_shows_every_part_the_templates_have():
-    included = set(re.findall(r'"partials/_(\w+)\.html"', (PROJECT / "tests/style_guide/guide.html").read_text()))
+    included = set(re.findall(r'"partials/\w+/_(\w+)\.html"', (PROJECT / "tests/style_guide/guide.html").read_text()))
     for name in ("sheet_head", "chain", "ledger", "filters", "gate", "duty", "caution", "steps", "keying_grid", "facts", "history",
                  "error_summary", "form_fields", "empty", "downloads"):  # fmt: skip
         assert name in included

@@ -6,6 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from registry.calc.shared.screen import day_words
 from registry.models import LedgerEntry, Receipt
 from registry.services.lots.ledger import ledger_enter, ledger_reverse, lot_bulk, lot_close, lot_split
 from registry.services.lots.seed_tests import seed_test_enter, treatment_enter
@@ -113,3 +114,8 @@ def test_orchard_and_seed_records_refuse_impossible_days(on, words):
         assert words in refused.value.message_dict[field][0], field
     tree.refresh_from_db()
     assert tree.status == "standing" and not lot.tests.exists() and not lot.storage_log.exists()
+
+
+def test_a_day_to_come_names_today_by_the_clock_of_the_site():
+    today = timezone.localdate()
+    assert f"today is {day_words(today)}" in day_fault(today + datetime.timedelta(days=3))

@@ -10,17 +10,31 @@ from registry.templatetags.ledger import ledger_cells
 @pytest.mark.parametrize(
     ("cell", "html"),
     [
-        (("A-1", "left", None, None), '<th scope="row" class="">A-1</th>'),
+        (("A-1", "left", None, None), '<th scope="row" class=" one-line">A-1</th>'),
         ((1204, "right", None, "number"), '<th scope="row" class="to-right">1,204</th>'),
-        (("A-1", "left", "/lots/1/", "code"), '<th scope="row" class=""><a href="/lots/1/" class="code">A-1</a></th>'),
-        (("A-1", "left", None, "code"), '<th scope="row" class=""><span class="code">A-1</span></th>'),
+        (("A-1", "left", "/lots/1/", "code"), '<th scope="row" class=" one-line"><a href="/lots/1/" class="code">A-1</a></th>'),
+        (("A-1", "left", None, "code"), '<th scope="row" class=" one-line"><span class="code">A-1</span></th>'),
         ((datetime.date(2026, 10, 2), "left", None, "date"), '<th scope="row" class=""><time datetime="2026-10-02">2 Oct 2026</time></th>'),
-        (("Juglans", "left", None, "latin"), '<th scope="row" class=""><i>Juglans</i></th>'),
+        (("Juglans", "left", None, "latin"), '<th scope="row" class=" one-line"><i>Juglans</i></th>'),
         (("x", "left", None, "blank"), '<th scope="row" class=""></th>'),
     ],
 )
 def test_a_cell_is_drawn_by_its_kind(cell, html):
     assert ledger_cells([cell]) == html
+
+
+def test_a_few_words_are_one_line_and_more_have_room_in_each_line():
+    few, more = "in force until 2030", "none after 1,483 days"
+    assert [ledger_cells([(words, "left", None, kind)]).count("one-line") for words in (few, more) for kind in (None, "state")] == [
+        1,
+        1,
+        0,
+        0,
+    ]
+    assert 'class=" text"' in ledger_cells([(more, "left", None, None)])
+    assert 'class="wide text"' in ledger_cells([(more, "left wide", None, None)])
+    for value, kind in ((1204, "number"), ("", None), (None, "code"), ("x", "blank")):
+        assert "one-line" not in ledger_cells([(value, "left", None, kind)])
 
 
 def test_what_people_typed_is_escaped_everywhere():

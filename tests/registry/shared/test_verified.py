@@ -57,7 +57,7 @@ def test_the_pages_of_the_handbook_judge_a_row_by_the_same_words(client):
         page = client.get(reverse("handbook_list"))
         assert page.context["rows"][0].cells[-1][0] == shown
         detail = client.get(reverse("handbook_detail", args=[row.pk])).content.decode()
-        assert ("State that it is verified" in detail) == ("This row is not verified against the printed page" in detail) == (not changes)
+        assert ("Mark as verified" in detail) == ("This row is not verified against the printed page" in detail) == (not changes)
     assert handbook.unverified_words(row) == ""
     # a day without a name is not a verification, whoever asks
     row.verified_by = ""

@@ -74,10 +74,10 @@
   /* ---- words -------------------------------------------------------------------------------- */
 
   function figures(site) {
-    if (site.n <= 0) { return "No tree counted yet."; }
+    if (site.n <= 0) { return "No tree assessed."; }
     if (site.share === null || site.n < 10) { return site.alive + " of " + site.n + " alive"; }
     var interval = site.low === null ? "" : " (" + two(site.low) + "–" + two(site.high) + ")";
-    return two(site.share) + interval + ", n " + site.n;
+    return two(site.share) + interval + ", n " + site.n + (site.countable > site.n ? " of " + site.countable : "");
   }
 
   function fact(list, term, value) {

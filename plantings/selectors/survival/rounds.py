@@ -1,0 +1,196 @@
+"""Which census round of each planting a figure is made from: complete ones, at one moment."""
+
+import datetime
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+
+from plantings.calc.survival.completeness import Progress, why_not_complete
+from plantings.calc.survival.groups import ROLES_COUNTED
+from plantings.calc.survival.moments import AGE, SEASON, VISIT, Moment
+from plantings.choices import PlantingState
+from plantings.models import Planting, PlantingEntry, RoundProgress
+from registry.choices import ProgrammeKey
+from registry.selectors.people.programme import setting
+from registry.selectors.shared.raw_rows import raw_rows
+
+__all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "left_out", "rounds_in_scope"]
+
+NOT_KNOWN = "not known"
+NO_CENSUS = "no census yet"
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivalFilter:
+    """What the figures are limited to; empty means no limit.
+
+    `site`, `planting` and `jurisdiction` are codes, `role` test or check. `within` is (level, label): only trees under test of that
+    lineage. `open_rounds` takes in rounds that are still open or thinly visited.
+    """
+
+    site: str = ""
+    jurisdiction: str = ""
+    role: str = ""
+    within: tuple[str, str] | None = None
+    open_rounds: bool = False
+    planting: str = ""
+
+    def narrow(self, queryset, site_path):
+        """`queryset` limited to places; `site_path` is its way to the site of a planting."""
+        if self.planting:
+            queryset = queryset.filter(**{f"{site_path.removesuffix('site')}code": self.planting})
+        if self.site:
+            queryset = queryset.filter(**{f"{site_path}__code": self.site})
+        if self.jurisdiction:
+            jurisdiction = "" if self.jurisdiction == NOT_KNOWN else self.jurisdiction
+            queryset = queryset.filter(**{f"{site_path}__jurisdiction": jurisdiction})
+        return queryset
+
+    @property
+    def roles(self):
+        return (self.role,) if self.role else ROLES_COUNTED
+
+
+class RoundPart(NamedTuple):
+    """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin."""
+
+    round: int
+    sown: bool
+    label: str
+    age: int
+    year: int
+    visit: int
+    closes_on: datetime.date
+    protocol: str
+    planting: str
+    site: str
+    site_name: str
+    jurisdiction: str
+    progress: Progress
+    why: str
+
+
+class OpenRound(NamedTuple):
+    """A round that is not a result yet, and whether it is in the figures all the same, because somebody asked for it."""
+
+    part: RoundPart
+    shown: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A planting that is not in the figures, and why."""
+
+    planting: str
+    site: str
+    reason: str
+
+
+class Rounds:
+    """The rounds in scope, by planting and by planted or sown, in the order of time."""
+
+    def __init__(self, parts, percent, open_rounds=False):
+        self.percent = percent
+        self.open_rounds = open_rounds
+        self.by_planting = defaultdict(list)
+        for part in parts:
+            self.by_planting[part.planting, part.sown].append(part)
+
+    def __bool__(self):
+        return bool(self.by_planting)
+
+    def usable(self, parts):
+        return [part for part in parts if self.open_rounds or not part.why]
+
+    def chosen(self, moment):
+        """{(round, sown): RoundPart}: of each planting the latest round at this moment that may be used."""
+        latest = (self._last(parts, moment) for parts in self.by_planting.values())
+        return {(part.round, part.sown): part for part in latest if part}
+
+    def _last(self, parts, moment):
+        return next((part for part in reversed(self.usable(parts)) if moment.holds(part.age, part.year, part.visit)), None)
+
+    def numbers(self, kind):
+        """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""
+        name = {AGE: "age", SEASON: "year", VISIT: "visit"}[kind]
+        plantings = defaultdict(set)
+        for (planting, _sown), parts in self.by_planting.items():
+            for part in self.usable(parts):
+                plantings[getattr(part, name)].add(planting)
+        return tuple(sorted((number, len(found)) for number, found in plantings.items()))
+
+    def default_moment(self):
+        """The oldest age that at least half of the plantings with a usable census have reached; None without any."""
+        oldest = defaultdict(int)
+        for (planting, _sown), parts in self.by_planting.items():
+            for part in self.usable(parts):
+                oldest[planting] = max(oldest[planting], part.age)
+        reached = [age for age, _ in self.numbers(AGE) if 2 * sum(last >= age for last in oldest.values()) >= len(oldest)]
+        return Moment(AGE, max(reached)) if reached else None
+
+    def not_complete(self, moment):
+        """The OpenRounds of this moment, and the latest round of each planting where it is one."""
+        found = []
+        for parts in self.by_planting.values():
+            used = self._last(parts, moment) if moment else None
+            here = [part for part in parts if moment and moment.holds(part.age, part.year, part.visit)]
+            later = here[here.index(used) :] if used else here
+            for part in dict.fromkeys([*later, parts[-1]]):
+                if part.why:
+                    found.append(OpenRound(part, part == used))
+        return tuple(found)
+
+    def ages(self, planting):
+        """The ages a planting has a usable census of."""
+        return {part.age for sown in (False, True) for part in self.usable(self.by_planting.get((planting, sown), ()))}
+
+
+def rounds_in_scope(user, filters):
+    """The Rounds a person may see, within the filters: one query, and one for the programme's share."""
+    percent = setting(ProgrammeKey.COMPLETE_PERCENT)
+    rows = filters.narrow(RoundProgress.objects.for_user(user), "round__planting__site").order_by("round__opens_on", "round_id")
+    today = timezone.localdate().isoformat()
+    parts, visits = [], defaultdict(list)
+    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, *counts in raw_rows(
+        rows.values_list(
+            "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
+            "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
+            *Progress._fields,
+        )
+    ):  # fmt: skip
+        if not visits[planting] or visits[planting][-1] != pk:
+            visits[planting].append(pk)
+        # both databases hand back what is a day here: one as text, the other as a date
+        opens_on, closes_on = str(opens_on), str(closes_on)
+        progress = Progress(*counts)
+        why = why_not_complete(progress, closes_on < today, percent)
+        parts.append(
+            RoundPart(
+                pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
+                planting, site, name, jurisdiction, progress, why,
+            )
+        )  # fmt: skip
+    return Rounds(parts, percent, filters.open_rounds)
+
+
+def left_out(user, filters, rounds, chosen):
+    """Established plantings with trees to count that have no usable census at the moment the `chosen` rounds are of."""
+    counted = PlantingEntry.objects.filter(planting=OuterRef("pk"), role__in=ROLES_COUNTED)
+    plantings = Planting.objects.for_user(user).exclude(state=PlantingState.PLANNED).filter(Exists(counted))
+    present = {part.planting for part in chosen.values()}
+    left = []
+    for code, site in filters.narrow(plantings, "site").order_by("code").values_list("code", "site__code"):
+        if code not in present:
+            left.append(LeftOut(code, site, _why_left_out(rounds, code)))
+    return tuple(left)
+
+
+def _why_left_out(rounds, planting):
+    ages = rounds.ages(planting)
+    if ages:
+        return f"complete after {', '.join(map(str, sorted(ages)))}"
+    recorded = any((planting, sown) in rounds.by_planting for sown in (False, True))
+    return "no complete census yet" if recorded else NO_CENSUS

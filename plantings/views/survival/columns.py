@@ -1,0 +1,93 @@
+"""The columns of the survival table, and what is one click behind each row."""
+
+from urllib.parse import urlencode
+
+from plantings.calc.survival.groups import BY, LEVELS, LINEAGE
+from plantings.calc.survival.words import band_words, difference_words, pressure_words
+from registry.views.shared.tables import Column
+
+
+def heads(table):
+    return [LEVELS[table.level] if word == LINEAGE else BY[word] for word in table.by]
+
+
+def key_words(word, key, names):
+    return f"{key} {names[key]}" if word == "site" and names.get(key) else key
+
+
+def label(keys, table):
+    return " · ".join(key_words(word, key, table.site_names) for word, key in zip(table.by, keys, strict=True))
+
+
+def place_columns(table):
+    return [
+        Column(head.capitalize(), lambda row, word=word, place=place: key_words(word, row.keys[place], table.site_names))
+        for place, (word, head) in enumerate(zip(table.by, heads(table), strict=True))
+    ]
+
+
+def survival_columns(table, address, then=False):
+    """(columns of the table, those of them that are links); `then` adds what the records said at the time."""
+    at_the_time = [Column("As recorded then", _then_words, "right")] if then else []
+    links = _behind_columns(table, address)
+    return [*place_columns(table), _FIGURES[0], *at_the_time, *links, Column("Role", "role_words"), *_FIGURES[1:]], links
+
+
+def _behind_columns(table, address):
+    """Links to the mother trees and the causes of death of each row's group."""
+    return (
+        Column("Mothers", lambda row: "mother trees", url=lambda row: behind(table, row, address, by=LINEAGE, level="mother")),
+        Column("Causes", lambda row: "causes", url=lambda row: behind(table, row, address, view="causes")),
+    )
+
+
+def behind(table, row, address, **show):
+    """The address of the page that shows one row's group in another way."""
+    query = {"by": "-".join(table.by), "level": table.level, "at": table.moment.code, "role": row.role}
+    for word, key in zip(table.by, row.keys, strict=True):
+        query |= {"of_level": table.level, "of_lineage": key} if word == LINEAGE else {word: key}
+    return f"{address}?{urlencode(query | show)}"
+
+
+def _then_words(row):
+    counts = row.counts
+    if not counts.assessed_then:
+        return "not assessed"
+    return f"{counts.alive_then / counts.assessed_then:.2f}, {counts.alive_then:,} of {counts.assessed_then:,}"
+
+
+def _figure_without_band(row):
+    """What `survival_figure` prints, without the band: only for the table, which has a column of it beside."""
+    return {name: getattr(row, name) for name in ("alive", "n", "share", "low", "high", "reason", "countable", "caveats")}
+
+
+def _count(name):
+    return lambda row: getattr(row.counts, name)
+
+
+def _checks(row):
+    """The lots of the checks where there are any; where there are none the difference already says so."""
+    lots = row.checks.lots if row.checks else ()
+    return ", ".join(lots) if len(lots) <= 3 else f"{', '.join(lots[:2])} and {len(lots) - 2} more"
+
+
+_FIGURES = (
+    Column("Survival (95 % interval)", _figure_without_band, kind="interval"),
+    Column("Band", band_words, "right"),
+    Column("From the checks", difference_words, "right"),
+    Column("Checks", _checks),
+    Column("Disease pressure", pressure_words, "right"),
+    Column("Sites", lambda row: len(row.sites), "right", "number"),
+    Column("Planted", _count("planted"), "right", "number"),
+    Column("Assessed", "n", "right", "number"),
+    Column("Alive", _count("alive"), "right", "number"),
+    Column("of which resprout", _count("resprout"), "right", "number"),
+    Column("Dead", _count("dead"), "right", "number"),
+    Column("Presumed dead", _count("presumed_dead"), "right", "number"),
+    Column("Not found", _count("not_found"), "right", "number"),
+    Column("Unclear", _count("unclear"), "right", "number"),
+    Column("Not located", _count("not_located"), "right", "number"),
+    Column("Not visited", _count("not_visited"), "right", "number"),
+    Column("Removed, assessed", _count("removed"), "right", "number"),
+    Column("Removed, not counted", _count("removed_excluded"), "right", "number"),
+)

@@ -1,0 +1,120 @@
+"""The database of a backup: one consistent state of it, taken while the site is in use, and how it goes into an empty database.
+
+SQLite: its own online backup, which holds up nobody and gives back the same file. PostgreSQL: COPY of each table as text in one
+read-only transaction, through the driver the site uses anyway. pg_dump must be at least as new as the server, and the machine of the
+site often has none.
+"""
+
+import contextlib
+import sqlite3
+from pathlib import Path
+
+from django.apps import apps
+from django.core.management import call_command
+from django.core.management.color import no_style
+from django.db import connection, transaction
+from django.db.migrations.recorder import MigrationRecorder
+
+from registry.models import AuditHead
+
+__all__ = ["DATABASE", "database_load", "database_snapshot"]
+
+DATABASE = "database/"  # names of the archive that hold it
+_FILE = f"{DATABASE}mastbook.sqlite3"
+_SESSIONS = "django_session"  # left out: whoever has the backup could go on as the people who were signed in
+_BYTES = 1 << 20
+
+
+@contextlib.contextmanager
+def database_snapshot(members, folder):
+    """Put one state of the database into `members`; `folder` takes a temporary copy. Yields what the manifest says of it."""
+    take = _take_postgresql if connection.vendor == "postgresql" else _take_sqlite
+    with take(members, Path(folder)) as said:
+        yield {"vendor": connection.vendor, **said}
+
+
+@contextlib.contextmanager
+def _take_sqlite(members, folder):
+    copy = folder / "snapshot.sqlite3"
+    with contextlib.closing(_open(connection.settings_dict["NAME"])) as source, contextlib.closing(_open(copy)) as target:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode=DELETE")
+        target.execute("PRAGMA secure_delete=ON")
+        target.execute(f"DELETE FROM {_SESSIONS}")
+        target.commit()
+        head = target.execute("SELECT entries, sha256 FROM registry_audithead").fetchone()
+        applied = target.execute("SELECT app, name FROM django_migrations ORDER BY id").fetchall()
+    with copy.open("rb") as file:
+        members.add(_FILE, iter(lambda: file.read(_BYTES), b""))
+    copy.unlink()
+    yield _said(head, applied)
+
+
+def _open(path):
+    return sqlite3.connect(path, timeout=20)
+
+
+@contextlib.contextmanager
+def _take_postgresql(members, folder):
+    with transaction.atomic(durable=True), connection.cursor() as cursor:
+        cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+        head = AuditHead.objects.values_list("entries", "sha256").first()
+        applied = MigrationRecorder.Migration.objects.order_by("id").values_list("app", "name")
+        said = _said(head, applied) | {"columns": {}}
+        for table in sorted(connection.introspection.table_names(cursor)):
+            if table != _SESSIONS:
+                columns = [column.name for column in connection.introspection.get_table_description(cursor, table)]
+                said["columns"][table] = columns
+                with cursor.copy(f"COPY {_table_words(table, columns)} TO STDOUT") as rows:
+                    members.add(f"{DATABASE}{table}.copy", (bytes(piece) for piece in rows))
+    yield said
+
+
+def _said(head, applied):
+    entries, sha256 = head or (0, "")
+    return {"head": {"entries": entries, "sha256": sha256}, "migrations": [f"{app}.{name}" for app, name in applied]}
+
+
+def _table_words(table, columns):
+    quote = connection.ops.quote_name
+    return f"{quote(table)} ({', '.join(map(quote, columns))})"
+
+
+def database_load(said, read, folder):
+    """Put the database of a backup into one without records, all of it or nothing.
+
+    `read(name)` gives the pieces of a name of the archive; `folder` takes a temporary copy.
+    """
+    if said["vendor"] == "postgresql":
+        _load_postgresql(said, read)
+    else:
+        _load_sqlite(read, Path(folder))
+
+
+def _load_sqlite(read, folder):
+    copy = folder / "snapshot.sqlite3"
+    with copy.open("wb") as file:
+        file.writelines(read(_FILE))
+    connection.close()
+    with contextlib.closing(_open(copy)) as source, contextlib.closing(_open(connection.settings_dict["NAME"])) as target:
+        source.backup(target)  # one transaction: a program that is killed leaves the database as it was
+    copy.unlink()
+
+
+def _load_postgresql(said, read):
+    for label in _last_of_each_app(said["migrations"]):
+        call_command("migrate", *label.split(".", 1), interactive=False, verbosity=0)
+    with transaction.atomic(durable=True), connection.cursor() as cursor:
+        tables = said["columns"]
+        cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))} CASCADE")  # what migrations put in
+        for table, columns in tables.items():
+            with cursor.copy(f"COPY {_table_words(table, columns)} FROM STDIN") as rows:
+                for piece in read(f"{DATABASE}{table}.copy"):
+                    rows.write(piece)
+        for statement in connection.ops.sequence_reset_sql(no_style(), apps.get_models(include_auto_created=True)):
+            cursor.execute(statement)
+
+
+def _last_of_each_app(labels):
+    """Of each app the migration to go to: labels are in the order they were applied in."""
+    return {label.split(".", 1)[0]: label for label in labels}.values()

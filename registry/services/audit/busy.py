@@ -1,0 +1,97 @@
+"""Waiting for the saves of others: never long, and then in words. Nothing typed is lost, since a form shows this as its error.
+
+On SQLite one save at a time has the database. Whoever loads a sheet says so by a locked file beside it, which the system unlocks when
+the program ends, however it ends. On PostgreSQL saves wait for the rows they share only, as long as `lock_timeout` lets them.
+"""
+
+import fcntl
+import time
+from contextlib import contextmanager
+from contextvars import ContextVar
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import OperationalError, connection, transaction
+
+from registry.trouble import BUSY, is_busy
+
+__all__ = ["LOADING", "Busy", "begin_write", "loading"]
+
+LOADING = (
+    "Somebody is loading a sheet, and until that is done nothing else can be saved. Nothing of yours was saved. Save again in a minute."
+)
+SHORT_WAIT, LONG_WAIT = 3.0, 20.0  # seconds: for a sheet that is being loaded, and for other saves
+_STEP = 0.1
+_LOADS = ContextVar("loads", default=False)
+
+
+class Busy(ValidationError):
+    """Nothing was stored, because somebody else's save is still running."""
+
+
+@contextmanager
+def loading():
+    """Others see that a sheet is being loaded. Raises `Busy` when somebody else loads one on SQLite."""
+    if connection.vendor != "sqlite" or _LOADS.get():
+        yield
+        return
+    with _path().open("a") as file:
+        if not _tries_until(SHORT_WAIT, lambda: _lock(file, fcntl.LOCK_EX)):
+            raise Busy(LOADING)
+        mine = _LOADS.set(True)
+        try:
+            yield
+        finally:
+            _LOADS.reset(mine)
+
+
+def begin_write(stack):
+    """Begin the transaction of a write on an `ExitStack`. Raises `Busy` when others do not let it begin in time."""
+    if (
+        connection.vendor == "sqlite"
+        and not connection.in_atomic_block
+        and not _LOADS.get()
+        and not _tries_until(SHORT_WAIT, _nobody_loads)
+    ):
+        raise Busy(LOADING)
+    if not _tries_until(LONG_WAIT, lambda: _begins(stack)):
+        raise Busy(BUSY)
+
+
+def _begins(stack):
+    try:
+        stack.enter_context(transaction.atomic())
+    except OperationalError as error:
+        if is_busy(error):
+            return False
+        raise
+    return True
+
+
+def _tries_until(seconds, attempt):
+    """Whether an attempt succeeded within a time; the first is made in any case."""
+    ends = time.monotonic() + seconds
+    while not attempt():
+        if time.monotonic() >= ends:
+            return False
+        time.sleep(_STEP)
+    return True
+
+
+def _nobody_loads():
+    if not _path().exists():
+        return True
+    with _path().open("a") as file:
+        return _lock(file, fcntl.LOCK_SH)
+
+
+def _lock(file, kind):
+    try:
+        fcntl.flock(file, kind | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def _path():
+    return settings.DATA_DIR / "loading.lock"

@@ -1,0 +1,37 @@
+"""Signing in and out: Django's views, with what the site adds to them."""
+
+from django.contrib.auth import views as auth_views
+from django.contrib.auth.forms import AuthenticationForm
+from django.shortcuts import render
+
+from registry.access.sign_in import WAIT
+from registry.services.people.sign_in import sign_in_unlock
+
+
+class SignOutView(auth_views.LogoutView):
+    """Signs out, and has the browser drop the pages it stored, so that “back” shows the next person nothing."""
+
+    def dispatch(self, request, *args, **kwargs):
+        response = super().dispatch(request, *args, **kwargs)
+        if response.status_code != 405:
+            response.headers["Clear-Site-Data"] = '"cache"'
+        return response
+
+
+class NewPassPhraseView(auth_views.PasswordResetConfirmView):
+    """Sets a new pass phrase by the mailed link. Wrong tries with the old one no longer count."""
+
+    def form_valid(self, form):
+        response = super().form_valid(form)
+        sign_in_unlock(actor=self.user, person=self.user)
+        return response
+
+
+def locked_out(request, original_response=None, credentials=None):
+    """The sign-in page of an account or address that is locked. It says the same for every name, so that it tells nobody which exist."""
+    form = AuthenticationForm(request, initial={"username": request.POST.get("username", "")})
+    minutes = int(WAIT.total_seconds() // 60)
+    page = {"form": form, "locked_minutes": minutes, "next": request.POST.get("next", "")}
+    response = render(request, "registration/login.html", page, status=429)
+    response.headers["Retry-After"] = str(minutes * 60)
+    return response

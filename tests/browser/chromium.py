@@ -1,0 +1,23 @@
+"""Starts the browser of the tests."""
+
+import contextlib
+import shutil
+
+import pytest
+
+
+@contextlib.contextmanager
+def chromium():
+    """A headless Chromium. It can resolve no name but this machine's own."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if path is None:
+        pytest.fail("Browser tests need Chromium: install the package chromium, or run `python3 manage.py prove`.", pytrace=False)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=path,
+            args=["--no-sandbox", "--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1"],
+        )
+        yield started
+        started.close()

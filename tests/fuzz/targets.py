@@ -1,0 +1,198 @@
+"""What the inputs are given to: each parser and each page, with the one kind of refusal it may answer with."""
+
+import io
+import json
+import re
+import tempfile
+import zipfile
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management import CommandError, call_command
+from django.db import transaction
+from django.test import Client
+
+from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
+from plantings.imports.kinds import KINDS
+from plantings.imports.loading import plan_file, plan_trial
+from plantings.maps.boundary_files import read_boundary, read_layer
+from plantings.maps.geo_files import BoundaryFileError
+from registry.calc.pedigree.generation import parse_generation
+from registry.choices import ProgrammeKey
+from registry.compliance.gate.place_codes import check_region
+from registry.compliance.gate.places import read_pattern
+from registry.imports.sheets.mapping import missing_headers
+from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.models import Lot, Partner, PedigreeTree
+from registry.selectors.people.programme import parse_setting
+from tests.fuzz import inputs
+from tests.places import PROJECT
+from tests.project.test_access import PUBLIC, address, routes, world
+from tests.typed_text import Form, html_of
+
+READ_BY_NAME = re.compile(r"GET(?:\.get\(\s*|\[)\"(\w+)\"")
+
+
+class Unexpected(AssertionError):
+    """An input that was answered with a fault of the program instead of a sentence."""
+
+
+class Targets:
+    """A world of records and everything that reads what somebody sends. Nothing an input stores is kept."""
+
+    def __init__(self):
+        people, records, special = world()
+        self.lead = people["lead"]
+        self.client = Client(raise_request_exception=True)
+        self.client.force_login(self.lead)
+        self.pages = sorted(address(name, pattern, records, special) for name, pattern, _view in routes() if name not in PUBLIC)
+        self.known = [str(code) for model in (Lot, Partner, PedigreeTree) for code in model.objects.values_list("code", flat=True)[:5]]
+        self.boxes, self.forms = {}, {}
+        self.names = sorted(
+            {
+                name
+                for app in ("registry", "plantings")
+                for path in (PROJECT / app / "views").rglob("*.py")
+                for name in READ_BY_NAME.findall(path.read_text(encoding="utf-8"))
+            }
+        )
+        self.shapefile = _shapefile()
+        # how often each is tried in a hundred inputs
+        self.all = {
+            self.page: 16,
+            self.form: 7,
+            self.sheet: 28,
+            self.mapped: 20,
+            self.table: 8,
+            self.shapes: 12,
+            self.layer: 4,
+            self.words: 4,
+            self.pedigree: 1,
+        }
+
+    def try_one(self, random):
+        """Give one input to one target. Raises `Unexpected` with the input when it is answered with anything but a refusal in words."""
+        [target] = random.choices(list(self.all), list(self.all.values()))
+        tried = []
+        try:
+            with transaction.atomic():
+                target(random, tried)
+                transaction.set_rollback(True)
+        except (SheetError, BoundaryFileError, CommandError) as refused:
+            if not str(refused).strip():
+                raise Unexpected(f"{target.__name__}: a refusal without words for {tried!r:.3000}") from refused
+        except Exception as fault:
+            raise Unexpected(f"{target.__name__}: {type(fault).__name__}: {fault!s:.300} for {tried!r:.1500}") from fault
+
+    def page(self, random, tried):
+        path = random.choice(self.pages)
+        if path not in self.boxes:
+            with transaction.atomic():
+                html = html_of(self.client.get(path))
+                transaction.set_rollback(True)
+            self.boxes[path] = sorted(set(re.findall(r'<(?:input|select|textarea)[^>]*\bname="([^"]+)"', html)))
+        names = random.sample(self.names, 2) + random.sample(self.boxes[path], min(2, len(self.boxes[path])))
+        query = {name: inputs.text(random)[:3000] for name in random.sample(names, random.randrange(1, len(names) + 1))}
+        tried += [path, query]
+        self._answered(self.client.get(path, query))
+
+    def form(self, random, tried):
+        path = random.choice(self.pages)
+        if path not in self.forms:
+            with transaction.atomic():
+                self.forms[path] = Form(html_of(self.client.get(path))).filled("5")
+                transaction.set_rollback(True)
+        boxes = dict(self.forms[path])
+        for name in random.sample(sorted(boxes), min(len(boxes), random.randrange(1, 5))):
+            boxes[name] = inputs.text(random)
+        tried += [path, boxes]
+        self._answered(self.client.post(path, boxes))
+
+    def _answered(self, response):
+        if response.status_code >= 500:
+            raise Unexpected(f"answered with {response.status_code}")
+        if response.streaming:
+            b"".join(response.streaming_content)
+
+    def sheet(self, random, tried):
+        kind = random.choice(sorted(KINDS))
+        content, filename = inputs.sheet(random, *KINDS[kind].template_rows(), self.known)
+        tried += [kind, content, filename]
+        sheet, _table, plan = plan_file(kind, content, filename, {})
+        plan_trial(actor=self.lead, sheet=sheet, plan=plan)
+
+    def mapped(self, random, tried):
+        kind = random.choice(sorted(KINDS))
+        headers, example = KINDS[kind].template_rows()
+        content, filename = inputs.sheet(random, headers, example, self.known)
+        spec = inputs.mapping(random, list(KINDS[kind].sheet_fields()), headers)
+        tried += [kind, spec, content]
+        sheet, table, plan = plan_file(kind, content, filename, spec)
+        form = MappingForm(
+            initial=mapping_initial(spec, {}),
+            fields=sheet.sheet_fields(),
+            headers=table.headers,
+            missing=missing_headers(spec, table.headers),
+        )
+        form.as_p()
+        plan_trial(actor=self.lead, sheet=sheet, plan=plan)
+
+    def table(self, random, tried):
+        content, filename = inputs.sheet(random, ["Code", "Name"], ["A", "B"], self.known)
+        content = inputs.damaged(random, content)
+        options = {"header_row": random.randrange(1, 4), "delimiter": random.choice(("", "comma", "tab", "x"))}
+        tried += [content, options]
+        sheet_names(content, filename)
+        read_table(content, filename, ReadingOptions.from_spec(options))
+
+    def shapes(self, random, tried):
+        content, filename = inputs.outline(random, self.shapefile)
+        tried += [content, filename]
+        read_boundary(content, filename, source_crs=random.choice((None, "EPSG:4326", inputs.text(random))))
+
+    def layer(self, random, tried):
+        content, filename = inputs.outline(random, self.shapefile)
+        tried += [content, filename]
+        column = random.choice(("code", inputs.text(random)))
+        read_layer(content, filename, code_column=column, name_column=random.choice((None, "name", "")), source_crs=inputs.text(random))
+
+    def words(self, random, tried):
+        given = inputs.text(random)
+        tried.append(given)
+        for read in (
+            parse_generation,
+            check_region,
+            read_pattern,
+            parse_rule,
+            *(lambda text, key=key: parse_setting(key, text) for key in ProgrammeKey),
+        ):
+            try:
+                read(given)
+            except (ValueError, ValidationError) as refused:
+                if not str(refused):
+                    raise Unexpected("a refusal without words") from refused
+
+    def pedigree(self, random, tried):
+        content, filename = inputs.sheet(random, ["id", "mother", "father", "year"], ["t1", "t2", "t3", "2019"], ["t1", "t2"])
+        tried.append(content)
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / filename
+            path.write_bytes(content)
+            call_command("pedigree", str(path), stdout=io.StringIO(), stderr=io.StringIO())
+
+
+def _shapefile():
+    import geopandas
+    import shapely
+
+    frame = geopandas.GeoDataFrame({"code": ["A"], "name": ["B"]}, geometry=[shapely.geometry.shape(inputs.OUTLINE)], crs=4326)
+    made = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder, zipfile.ZipFile(made, "w") as archive:
+        frame.to_file(Path(folder) / "boundary.shp")
+        for path in sorted(Path(folder).iterdir()):
+            archive.write(path, path.name)
+    return made.getvalue()
+
+
+def as_json(tried):
+    return json.dumps(tried, default=repr)
