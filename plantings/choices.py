@@ -41,7 +41,7 @@ class WalkOrder(TextChoices):
 
 
 class TreeFate(TextChoices):
-    """The fate of a tree at its last round, as `calc/fate.py` derives it."""
+    """The fate of a tree at its last round, as `calc/census/fate.py` derives it."""
 
     UNSEEN = "unseen", gettext_noop("no census yet")
     ALIVE = "alive", gettext_noop("alive")
@@ -49,7 +49,7 @@ class TreeFate(TextChoices):
     DEAD = "dead", gettext_noop("dead")
     PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
     NOT_FOUND = "not_found", gettext_noop("not found")
-    UNCLEAR = "unclear", gettext_noop("seen, state unclear")
+    UNCLEAR = "unclear", gettext_noop("seen but state unclear")
     NOT_LOCATED = "not_located", gettext_noop("position not located")
     NOT_VISITED = "not_visited", gettext_noop("not visited")
     REMOVED = "removed", gettext_noop("removed")

@@ -29,8 +29,8 @@ class SurvivalFilters(forms.Form):
         choices=[("", "trees under test and checks"), (TEST, "trees under test only"), (CHECK, "checks only")],
     )
     order = forms.ChoiceField(label="in the order of", required=False, choices=list(ORDERS.items()))
-    open = forms.BooleanField(label="with censuses that are not complete", required=False)
-    then = forms.BooleanField(label="beside it, as recorded then", required=False)
+    open = forms.BooleanField(label="including censuses that are not complete", required=False)
+    then = forms.BooleanField(label="with the figure as recorded then", required=False)
     at = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
     view = forms.ChoiceField(required=False, choices=list(VIEWS.items()), widget=forms.HiddenInput)
     planting = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)

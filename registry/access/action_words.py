@@ -11,7 +11,7 @@ ACTION_WORDS = MappingProxyType(
         "help.view": ("Every day", "read the help"),
         "code.find": ("Every day", "find a record by its code"),
         "trace.view": ("Every day", "trace a record up to the founders and down to every tree"),
-        "calendar.feed": ("Every day", "see due dates in an own calendar program"),
+        "calendar.feed": ("Every day", "see due dates in their own calendar program"),
         "taxon.view": ("Material", "see the taxa"),
         "taxon.edit": ("Material", "add and change taxa"),
         "pedigree.view": ("Material", "see the pedigree"),

@@ -92,7 +92,7 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
-     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
+     "tree_edit", "tree_retag", "tree_replace", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
@@ -103,6 +103,7 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES["observation_correct"] = (CREW, STAFF)  # the crew's own records, see tests/plantings/census/test_own_records.py
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )

@@ -30,6 +30,7 @@ UNRANKED = {
     "bootstrap",
     "file_storage",
     "middleware",
+    "requirements",  # the exact versions that are installed
     "settings",
     "system_checks",
     "static_storage",

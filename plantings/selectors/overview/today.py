@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.records import trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
@@ -69,7 +70,7 @@ def _use_by(user, on, now):
     soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
         passed = lot.use_by < on
-        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, its use-by day {'has passed' if passed else 'is near'}"
+        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} on hand, its use-by day {'has passed' if passed else 'is near'}"
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
@@ -163,12 +164,8 @@ def _flowers(user, on, now):
 def _conflicts(user, on, now):
     """Trees with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
-    counts = (
-        Observation.objects.current().filter(round__in=recent).values("round", "tree")
-        .annotate(n=Count("pk"), kinds=Count("status", distinct=True)).filter(n__gt=1, kinds__gt=1)
-    )  # fmt: skip
     by_round = {}
-    for row in counts:
+    for row in trees_recorded_differently(recent):
         by_round[row["round"]] = by_round.get(row["round"], 0) + 1
     for item in recent.filter(pk__in=by_round).select_related("planting"):
         n = by_round[item.pk]

@@ -140,7 +140,7 @@ class PrivateForm(PrivatePage, FormView):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, _("This was just saved already. Check it on your page."))
+            form.add_error(None, _("This is already saved. You can see it on your page."))
             return self.form_invalid(form)
         messages.success(self.request, done)
         return redirect(self.address("land_page"))

@@ -16,7 +16,7 @@ from registry.selectors.safety.cautions import cautions_for
 
 __all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
-_WHO_SEES = gettext_lazy("Only the programme's office, its auditors, the crew that comes and you see the exact place.")
+_WHO_SEES = gettext_lazy("Only you, the programme's office, its auditors and the visiting crew see the exact place.")
 _SPEAKS = {AuthorizationState.IN_FORCE, AuthorizationState.EXPIRED, AuthorizationState.SUSPENDED}
 _TOPIC_LABELS = {
     "cut": gettext_lazy("Cut or clear near the trees"),

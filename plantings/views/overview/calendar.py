@@ -48,7 +48,7 @@ class CalendarView(PageView):
     action = "duty.view"
     template_name = "plantings/overview/calendar.html"
     title = "Calendar"
-    question = "What falls due, ends or opens when?"
+    question = "What is due, ends or opens, and when?"
 
     def get_page(self):
         user, today = self.request.user, timezone.localdate()

@@ -11,7 +11,7 @@ from registry.prints.permit_file import FileColumn, FileSection
 
 _FORMS, _STATES = dict(MaterialForm.choices), dict(ShipmentState.choices)
 _FATE_WORDS = (
-    "alive", "by resprout", "dead", "presumed dead", "not found", "seen, state unclear", "position not located", "not visited",
+    "alive", "by resprout", "dead", "presumed dead", "not found", "seen but state unclear", "position not located", "not visited",
     "no census yet", "removed"
 )  # fmt: skip
 _FATE_LABELS = dict(zip(Fates._fields, _FATE_WORDS, strict=True))
@@ -102,7 +102,7 @@ def _fate_rows(items):
     words = (
         ("Alive at the last round", "alive"), ("– of them by resprout", "resprout"), ("Dead", "dead"), ("Presumed dead", "presumed_dead"),
         ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"),
-        ("– seen, state unclear", "unclear"), ("– position not located", "not_located"),
+        ("– seen but state unclear", "unclear"), ("– position not located", "not_located"),
         ("– not visited", "not_visited"), ("No census yet", "unseen"), ("Removed", "removed"),
     )  # fmt: skip
     for label, name in words:

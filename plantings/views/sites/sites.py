@@ -234,7 +234,7 @@ class BoundaryListView(RecordListView):
     add = ("Add a layer", "boundary.edit", "boundary_add")
     empty = (
         "No layer of your own yet",
-        "The states of the United States and the countries of the world come with this site, drawn coarsely. Add a finer layer, or one of "
+        "The states of the United States and the countries of the world come with Mastbook, drawn coarsely. Add a finer layer, or one of "
         "provinces or districts; sites are looked up in it first.",
         None,
     )

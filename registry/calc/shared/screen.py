@@ -22,7 +22,8 @@ _MOST_PLACES = 12
 
 # plural -> singular of everything the site counts; a test looks each unit in the source up here
 SINGULARS = {
-    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
+    "answers": "answer", "blank rows": "blank row", "blocks": "block", "cautions": "caution", "censuses": "census",
+    "changes": "change",
     "characters": "character", "classes": "class",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
@@ -34,7 +35,7 @@ SINGULARS = {
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
     "places": "place", "plantings": "planting", "plants": "plant", "plots": "plot",
-    "points": "point", "pollen pools": "pollen pool", "pools": "pool",
+    "blank rows": "blank row", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
     "prints": "print", "questions": "question", "questions of identity": "question of identity",
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "receipts": "receipt", "records": "record",

@@ -101,7 +101,7 @@ def _lots(user, first, last, on):
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__range=(first, last)):
         yield CalendarEntry(
             f"lot-{lot.pk}-use-by", LOT, f"Use-by day of lot {lot.code}", lot.use_by, lot.use_by, (("lot", lot.pk),),
-            reverse("lot_detail", args=[lot.pk]), f"{lot.balance:,} {lot.unit} in hand", is_late=lot.use_by < on,
+            reverse("lot_detail", args=[lot.pk]), f"{lot.balance:,} {lot.unit} on hand", is_late=lot.use_by < on,
             mine=user.role == roles.MANAGER,
         )  # fmt: skip
 

@@ -10,6 +10,7 @@ from registry.models import ProgrammeSetting
 __all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
 
 PRACTICE = "common practice, no source"
+DEFINED = "a definition of Mastbook, no source"
 
 NOT_STATED = "not stated"
 
@@ -26,7 +27,7 @@ DEFAULTS = {
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
-    ProgrammeKey.COMPLETE_PERCENT: (80, PRACTICE, "%"),
+    ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
 }
 
 

@@ -71,7 +71,7 @@ class RequirementDetailView(RecordDetailView):
     sections = (as_written("What it requires, in our words", "text"),)
 
     def state(self):
-        return "stops dispatch and establishing" if self.object.blocking else "advice"
+        return "stops dispatch and planting" if self.object.blocking else "advice"
 
     def where(self):
         return f"edition {self.object.edition}, {_verified(self.object)}"

@@ -19,8 +19,8 @@ from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
 ONLY_HERE = (
-    "The address you use for this site works on this computer only, so the QR codes hold just the code: type it into the box at the "
-    "top. Open the site at the address phones use, and the QR codes will hold that address."
+    "The address you use for Mastbook works on this computer only, so the QR codes hold just the code: type it into the box at the "
+    "top. Open Mastbook at the address phones use, and the QR codes will hold that address."
 )
 
 

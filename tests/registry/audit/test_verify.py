@@ -163,7 +163,7 @@ def test_a_changed_and_a_lost_file_are_named(records):
 def test_the_command_puts_a_file_back(records, tmp_path):
     stored = records["document"].file
     default_storage.delete(stored_path(stored.sha256))
-    (tmp_path / "from backup.pdf").write_bytes(b"%PDF-1.7 permit of the records")
+    (tmp_path / "from backup.pdf").write_bytes(b"%PDF-1.7 permit")
     (tmp_path / "other.pdf").write_bytes(b"%PDF-1.7 another")
     assert verify()[0] == 1
     with pytest.raises(CommandError, match="other.pdf: no record names a file with this content"):
