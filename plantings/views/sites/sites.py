@@ -177,6 +177,7 @@ class SiteDetailView(RecordDetailView):
             return [{"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."}]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
             text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
+            text += " Until then the rules of both sides apply." if site.near else ""
             return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
         if site.near:
             text = f"It is too near to tell from {list_words(site.near)}: the rules of both sides apply. A person may set it by hand."
