@@ -11,6 +11,11 @@ class SiteStatus(TextChoices):
     CLOSED = "closed", "closed"
 
 
+class LayerKind(TextChoices):
+    JURISDICTIONS = "jurisdiction", "states, provinces or countries"
+    AREAS = "area", "protected or other areas that rules name"
+
+
 class PlantingState(TextChoices):
     PLANNED = "planned", gettext_noop("planned")
     ESTABLISHED = "established", gettext_noop("established")
@@ -81,3 +86,7 @@ def census_statuses():
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
+
+
+def layer_kinds():
+    return LayerKind.choices

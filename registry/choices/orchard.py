@@ -15,6 +15,11 @@ class Decision(TextChoices):
     HELD = "held", "held for another look"
 
 
+class AgreedHow(TextChoices):
+    ACCOUNT = "account", "signed in"
+    LINK = "link", "by a link"
+
+
 class ProgrammeKey(TextChoices):
     NAME = "name", "name of the programme, as printed"
     ADDRESS = "address", "postal address of the programme"
@@ -37,6 +42,10 @@ def rating_methods():
 
 def decisions():
     return Decision.choices
+
+
+def agreed_hows():
+    return AgreedHow.choices
 
 
 def programme_settings():

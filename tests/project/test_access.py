@@ -58,6 +58,7 @@ def routes(patterns=None, prefix=""):
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
 PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
+PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_second_person.py
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
@@ -135,6 +136,7 @@ ROUTES |= dict.fromkeys(
     ["orchard_list", "orchard_plan", "rating_list", "ratingscale_list", "decision_list", "share_list", "setting_list"], (READERS, None)
 )
 ROUTES |= dict.fromkeys(["rating_detail", "ratingscale_detail", "decision_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["decision_confirm", "decision_link"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["rating_day", "ratingscale_add"], (OFFICE, None))
 ROUTES |= dict.fromkeys(
     ["rating_correct", "ratingscale_edit", "pedigreetree_rate", "pedigreetree_decide", "pedigreetree_share", "lot_share"], (OFFICE, OFFICE)

@@ -17,12 +17,13 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Shipment
 from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.audit.clock import clock_lines
-from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
+from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
 from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
+from registry.selectors.orchard.second import is_second, waiting_decisions
 
 __all__ = ["crew_round", "site_lines", "today_lines"]
 
@@ -87,6 +88,7 @@ def _papers(user, on, now):
 
 def _reviews(user, on, now):
     yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to check again with the authority")
+    yield from _first(silent_lines(user, on), reverse("requirement_list"), "rules that never apply")
 
 
 def _first(lines, url, what):
@@ -208,6 +210,17 @@ def _land(user, on, now):
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
 
 
+def _unconfirmed(user, on, now):
+    """Decisions that wait for their second person."""
+    lines = []
+    for decision in waiting_decisions().order_by("decided_on", "pk"):
+        mine = is_second(user, decision)
+        who = "your confirmation" if mine else f"{decision.second_name} to confirm"
+        text = f"Decision on {decision.tree.code} ({decision.get_decision_display()}) waits for {who}"
+        lines.append(Duty("soon", text, decision.decided_on, reverse("decision_detail", args=[decision.pk]), mine=mine))
+    yield from _first(lines, reverse("decision_list"), "decisions to confirm")
+
+
 _GATHERED = (
     ("duty.view", _duties),
     ("incident.view", _incidents),
@@ -221,6 +234,7 @@ _GATHERED = (
     ("observation.correct", _conflicts),
     ("identity.view", _questions),
     ("decision.enter", _undecided),
+    ("decision.enter", _unconfirmed),
     ("landnotice.view", _word),
     ("planting.view", _land),
 )

@@ -146,7 +146,7 @@ def duties_section(dates):
 
 def incidents_section(incidents):
     rows = tuple(
-        (one.code, one.title, zoned_words(one.found_at), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
+        (one.code, one.title, zoned_words(one.found_at, one), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
          one.closed_on)
         for one in incidents
     )  # fmt: skip
@@ -160,8 +160,8 @@ def incidents_section(incidents):
 
 def clocks_section(clocks):
     rows = tuple(
-        (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
-         zoned_words(state.notice.told_at) if state.notice else "", clock_status(state))
+        (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state),
+         zoned_words(state.notice.told_at, state.incident) if state.notice else "", clock_status(state))
         for state in clocks
     )  # fmt: skip
     columns = (
@@ -173,7 +173,8 @@ def clocks_section(clocks):
 
 def notices_section(file):
     rows = tuple(
-        (notice.incident.code, zoned_words(notice.told_at), notice.told_whom, notice.how, notice.told_by, notice.text, _corrected(notice))
+        (notice.incident.code, zoned_words(notice.told_at, notice.incident), notice.told_whom, notice.how, notice.told_by, notice.text,
+         _corrected(notice))
         for notice in file.notices
     )  # fmt: skip
     columns = (

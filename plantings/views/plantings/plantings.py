@@ -97,6 +97,7 @@ class PlantingDetailView(RecordDetailView):
         Fact("Spacing", lambda page: f"{page.object.spacing_m:g} m" if page.object.spacing_m else ""),
         Fact("Start corner", "start_corner"),
         Fact("Walk order", "get_walk_display"),
+        Fact("Who plants", lambda page: ", ".join(page.object.done_by)),
         Fact("Note", "note"),
     )
     actions = (

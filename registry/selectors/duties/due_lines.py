@@ -15,11 +15,12 @@ from registry.models import Authorization, Duty, Requirement, Shipment
 from registry.selectors.duties.dates import NOBODY, is_own, open_dates, with_done
 from registry.selectors.duties.duty_line import Duty as Line
 from registry.selectors.duties.incidents import clock_line, running_clocks
+from registry.selectors.gate.silent_rules import silent_rules
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 from registry.selectors.permits.authorizations import END_NOTICE_DAYS
 
-__all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
+__all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines", "silent_lines"]
 
 END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
 REVIEW_NOTICE_DAYS = 30  # common practice, no source
@@ -108,6 +109,13 @@ def _review_line(what, day, url, on, asked):
     late = day < on
     text = f"{what}: ask the authority again{', overdue' if late else ''}"
     return Line("late" if late else "soon", text, day, url, step=f"Ask {asked} whether it still holds, and enter the answer.")
+
+
+def silent_lines(user, on):
+    """Rules that can apply to nothing on file, as they are written. Three queries."""
+    for rule, faults in silent_rules(on) if user.may("rule.edit") else ():
+        url = reverse("requirement_detail", args=[rule.pk])
+        yield Line("odd", f"Rule {rule.code} {rule.title} never applies. {' '.join(faults)}", None, url)
 
 
 def receipt_lines(user, on):

@@ -84,6 +84,7 @@ class ShipmentListView(RecordListView):
 
 
 _REMOVE = Column("Change", lambda balance: "remove", url=Link("shipment_line_remove", "line.pk"), may="shipment.edit")
+_GOES_UNDER = Column("Goes under", lambda balance: ", ".join(balance.line.draw_on), kind="code")
 _ARRIVED = (
     Column("Sound", "sound", "right", "number"),
     Column("Sprouted", "sprouted", "right", "number"),
@@ -112,6 +113,8 @@ class ShipmentDetailView(RecordDetailView):
         Fact("For the site", "site_code"),
         Fact("Planned for", "planned_on"),
         Fact("Left on", "dispatched_on"),
+        Fact("Expected to arrive on", "arrives_on"),
+        Fact("Who sends it", lambda page: ", ".join(page.object.done_by)),
         Fact("Carrier", "carrier"),
         Fact("Handling line", "handling"),
         Fact("Note", "note"),
@@ -148,6 +151,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Form", "line.get_form_display"),
                 Column("Shipped", "line.quantity", "right", "number"),
                 Column("Counted in", "line.lot.unit"),
+                *((_GOES_UNDER,) if any(balance.line.draw_on for balance in balances) else ()),
                 *((_REMOVE,) if _is_draft(page) else ()),
                 *(_ARRIVED if any(balance.short is not None for balance in balances) else ()),
             ),

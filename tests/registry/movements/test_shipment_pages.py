@@ -74,7 +74,8 @@ def test_a_shipment_goes_from_draft_to_dispatch(client, coordinator):
 
 def test_dispatching_more_than_a_lot_holds_is_refused(client, coordinator):
     lot = factories.stock_lot(actor=coordinator, plants=10, code="P19", on=factories.day(2019, 3))
-    shipment = factories.shipment(actor=coordinator, lots=[(lot, "bareroot", 12)])
+    shipment = factories.shipment(actor=coordinator, lots=[(lot, "bareroot", 10)])
+    shipment.lines.update(quantity=12)  # drafted while the lot held more
     page = client.get(reverse("shipment_detail", args=[shipment.pk]))
     assert [duty.text for duty in page.context["due"]] == ["Lot P19 holds 10 plants; this shipment takes 12."]
     answer = client.post(reverse("shipment_dispatch", args=[shipment.pk]), {"on": "2019-04-01"})
