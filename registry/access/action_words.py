@@ -74,7 +74,7 @@ ACTION_WORDS = MappingProxyType(
         "tree.edit": ("Plantings", "add, re-tag, move and replace planted trees"),
         "round.view": ("Plantings", "see census rounds"),
         "round.edit": ("Plantings", "add and change census rounds"),
-        "census.enter": ("Plantings", "enter the census"),
+        "census.enter": ("Plantings", "enter the census, and correct their own records while the round is open"),
         "observation.correct": ("Plantings", "correct census records"),
         "survival.view": ("Results", "see survival"),
         "map.view": ("Results", "see the map"),

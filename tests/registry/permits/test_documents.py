@@ -155,7 +155,7 @@ def test_a_repair_takes_only_a_file_that_a_record_names(lead):
 
 def test_files_of_stopped_uploads_and_without_a_record_are_counted(lead, tmp_path):
     stored = file_keep(actor=lead, content=PDF, filename="a.pdf")
-    (path_of(stored).parent / ".x.0.part").write_bytes(b"%P")
+    (path_of(stored).parent / f".x.{16 * '0'}.part").write_bytes(b"%P")
     (tmp_path / "sheets").mkdir()
     (tmp_path / "sheets" / "left.sheet").write_bytes(b"a")
     found = check_files()
