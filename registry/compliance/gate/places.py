@@ -59,7 +59,9 @@ def _inside(field: str, code: str, county: str, place: Place) -> int:
     if field != "region":
         known = place.site if field == "site" else place.partner
         return UNKNOWN if not known else YES if known == code else NO
-    found = max(_in_region(code, county, own, place.county) for own in (place.code, *place.also))
+    found = _in_region(code, county, place.code, place.county)
+    for own in place.also:
+        found = max(found, _in_region(code, county, own, place.county))
     for other in place.near:  # the place may be there instead
         _outside, kind, near_code, near_county = _read(other)
         if kind == "region" and _in_region(code, county, near_code, near_county) != found:
