@@ -11,6 +11,11 @@ class SiteStatus(TextChoices):
     CLOSED = "closed", "closed"
 
 
+class LayerKind(TextChoices):
+    JURISDICTIONS = "jurisdiction", "states, provinces or countries"
+    AREAS = "area", "protected or other areas that rules name"
+
+
 class PlantingState(TextChoices):
     PLANNED = "planned", gettext_noop("planned")
     ESTABLISHED = "established", gettext_noop("established")
@@ -36,7 +41,7 @@ class WalkOrder(TextChoices):
 
 
 class TreeFate(TextChoices):
-    """The fate of a tree at its last round, as `calc/fate.py` derives it."""
+    """The fate of a tree at its last round, as `calc/census/fate.py` derives it."""
 
     UNSEEN = "unseen", gettext_noop("no census yet")
     ALIVE = "alive", gettext_noop("alive")
@@ -44,7 +49,7 @@ class TreeFate(TextChoices):
     DEAD = "dead", gettext_noop("dead")
     PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
     NOT_FOUND = "not_found", gettext_noop("not found")
-    UNCLEAR = "unclear", gettext_noop("seen, state unclear")
+    UNCLEAR = "unclear", gettext_noop("seen but state unclear")
     NOT_LOCATED = "not_located", gettext_noop("position not located")
     NOT_VISITED = "not_visited", gettext_noop("not visited")
     REMOVED = "removed", gettext_noop("removed")
@@ -81,3 +86,7 @@ def census_statuses():
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
     return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
+
+
+def layer_kinds():
+    return LayerKind.choices

@@ -3,12 +3,16 @@
 import contextlib
 import errno
 import os
+import re
 import secrets
+import time
 from pathlib import Path
 
-__all__ = ["PART", "full_or_read_only", "unfinished", "whole_file", "write_whole"]
+__all__ = ["PART", "full_or_read_only", "remove_abandoned", "unfinished", "whole_file", "write_whole"]
 
 PART = ".part"  # ends the temporary name of a file that is still being written
+_TEMPORARY = re.compile(r"\..+\.[0-9a-f]{16}\.part")
+_A_DAY = 24 * 3600  # seconds
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 _READ_ONLY = {errno.EROFS, errno.EACCES, errno.EPERM}
 
@@ -72,9 +76,18 @@ def _sync_folder(folder):
         os.close(handle)
 
 
-def unfinished(folder):
-    """Temporary files in a folder and below, left by a program that was stopped, or still being written."""
-    return sorted(Path(folder).rglob(f".*{PART}"))
+def unfinished(folder, below=True):
+    """Temporary files in a folder (and below), left by a program that was stopped, or still being written."""
+    found = Path(folder).rglob if below else Path(folder).glob
+    return sorted(path for path in found(f".*{PART}") if _TEMPORARY.fullmatch(path.name))
+
+
+def remove_abandoned(folder, below=True):
+    """Delete the temporary files in a folder (and below) that are older than a day: nothing is written for as long. Returns how many."""
+    old = [path for path in unfinished(folder, below) if time.time() - path.stat().st_mtime > _A_DAY]
+    for path in old:
+        path.unlink(missing_ok=True)
+    return len(old)
 
 
 def full_or_read_only(error):

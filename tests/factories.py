@@ -87,7 +87,7 @@ def stock_lot(*, actor=None, plants=0, on=day(2019, 3), **fields):
     return lot
 
 
-# the bath of a handbook row: common practice for chestnuts, no source
+# the bath of a handbook row: common practice, no source
 BATH = {"bath_c_low": 47, "bath_c_high": 50, "bath_minutes": 20, "bath_against": "weevils", "bath_source": "common practice, no source"}
 
 

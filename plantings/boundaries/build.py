@@ -22,6 +22,7 @@ import shapely
 from plantings.maps.antimeridian import cut_at_antimeridian
 
 HERE = Path(__file__).resolve().parent
+COUNTY_NAMES = HERE.parent.parent / "registry/compliance/shared/us_counties.txt"
 BASE_LAYER = HERE.parent / "static/plantings/map/base-layer.js"
 
 # Three names of the Census Bureau differ from those of ISO 3166-2.
@@ -76,6 +77,13 @@ def write_codes(states, countries) -> None:
             writer.writerow(["countries", numeric or "", row.name, country_code(numeric)])
 
 
+def write_county_names() -> None:
+    """Every county as rules name it, for checking what somebody types; the registry needs the names without the outlines."""
+    from plantings.maps.counties import county_layer
+
+    COUNTY_NAMES.write_text("".join(f"{code}\n" for code in sorted(county_layer().frame["code"].unique())), encoding="utf-8")
+
+
 def without_specks(geometry) -> shapely.MultiPolygon:
     """Leave out islands too small to see at the scale of the map, but keep every country's largest part."""
     parts = sorted(shapely.get_parts(geometry), key=lambda part: part.area, reverse=True)
@@ -113,7 +121,7 @@ def write_base_layer(states, countries) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("us_atlas", type=Path, help="folder with states-10m.json")
+    parser.add_argument("us_atlas", type=Path, help="folder with states-10m.json and counties-10m.json")
     parser.add_argument("world_atlas", type=Path, help="folder with countries-10m.json and countries-50m.json")
     folders = parser.parse_args()
     states_file, countries_file = folders.us_atlas / "states-10m.json", folders.world_atlas / "countries-10m.json"
@@ -121,6 +129,8 @@ def main() -> None:
     write_source(states_file, "us-states-10m.json.gz")
     write_source(countries_file, "countries-10m.json.gz")
     write_codes(states, read_topology(countries_file, "countries"))
+    write_source(folders.us_atlas / "counties-10m.json", "us-counties-10m.json.gz")
+    write_county_names()
     write_base_layer(states, read_topology(folders.world_atlas / "countries-50m.json", "countries"))
 
 

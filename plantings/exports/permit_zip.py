@@ -52,7 +52,7 @@ def section_pieces(section):
     return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in section.rows))
 
 
-def permit_zip(target, *, file, sections, printed, history, made):
+def permit_zip(target, *, file, sections, printed, history, made, map_file=None):
     """Write the ZIP of a permit file to a binary file.
 
     Parameters
@@ -67,6 +67,8 @@ def permit_zip(target, *, file, sections, printed, history, made):
         The history is read here, entry by entry.
     made : str
         Who made it and when.
+    map_file : bytes, optional
+        The places as GeoJSON.
 
     Returns
     -------
@@ -76,6 +78,8 @@ def permit_zip(target, *, file, sections, printed, history, made):
     paper = file.paper
     bundle = Bundle(target, f"permit-file-{paper.code}", file.now)
     bundle.add("permit-file.pdf", [printed])
+    if map_file:
+        bundle.add("map.geojson", [map_file])
     for section in sections:
         bundle.add(f"tables/{section.name}.csv", section_pieces(section))
     fates = dict(TreeFate.choices)

@@ -108,9 +108,10 @@ class CorrectionForm(CensusForm):
     """Corrects a record: what it should have said, and why."""
 
     reason = forms.CharField(
-        label="Reason for the correction", max_length=200, help_text="The earlier record stays on file, marked as corrected."
-    )
-    groups = [*CensusForm.groups, ("Reason", ("reason",))]
+        label=gettext_lazy("Reason for the correction"), max_length=200,
+        help_text=gettext_lazy("The earlier record stays on file, marked as corrected."),
+    )  # fmt: skip
+    groups = [*CensusForm.groups, (gettext_lazy("Reason"), ("reason",))]
     field_order = (*CensusForm.field_order, "reason")
 
     def __init__(self, *args, record, **kwargs):
@@ -125,7 +126,7 @@ class CorrectionForm(CensusForm):
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not self.changes():
-            self.add_error(None, "Nothing differs from the record on file. Change what was wrong, or cancel.")
+            self.add_error(None, gettext("Nothing differs from the record on file. Change what was wrong, or cancel."))
         return cleaned
 
 

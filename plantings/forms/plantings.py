@@ -8,6 +8,7 @@ from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
 from registry.access import roles
 from registry.choices import leftover_outcomes
+from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Lot, Person
@@ -27,10 +28,11 @@ class PlantingForm(RecordForm):
         Person.objects.none(), label="Crew", required=False, widget=Picker(),
         help_text="A volunteer sees only the plantings they are on the crew of.",
     )  # fmt: skip
+    done_by = CodeListField(label="Who plants", help_text=DONE_BY_HELP)
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
         ("How it is laid out", ("design", "spacing_m", "start_corner", "walk")),
-        ("Crew and papers", ("crew", "authorizations")),
+        ("Crew and papers", ("crew", "done_by", "authorizations")),
     ]
     units = {"spacing_m": "m"}
 
@@ -38,7 +40,7 @@ class PlantingForm(RecordForm):
         model = Planting
         fields = [
             "code", "site", "state", "planted_on", "supply", "stock_type", "design", "spacing_m", "start_corner", "walk", "crew",
-            "authorizations", "note",
+            "done_by", "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers"}
         widgets = {"authorizations": Picker()}
@@ -51,6 +53,7 @@ class PlantingForm(RecordForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["done_by"].optional_words = "if a paper names people"
         on_crew = Person.objects.filter(pk__in=self.instance.crew.values("pk")) if self.instance.pk else Person.objects.none()
         self.fields["crew"].queryset = Person.objects.filter(is_active=True, role__in=roles.ACTIONS["census.enter"]) | on_crew
         self.initial = {name: number_as_typed(value) for name, value in self.initial.items()}

@@ -7,7 +7,8 @@ from django import forms
 from plantings import choices
 from plantings.forms.census_boxes import number_as_typed
 from plantings.models import BoundaryLayer, Site
-from plantings.services.sites import BY_HAND, point_check
+from plantings.selectors.sites.places import BY_HAND, TYPED
+from plantings.services.sites import point_check
 from registry.forms.shared.fields import RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 
@@ -28,11 +29,15 @@ class SiteForm(RecordForm):
         help_text="Left blank, it is found from the point. Otherwise a code of ISO 3166-2, such as US-VT.",
         error_messages={"invalid": "Write a code such as US-VT or CA-ON, or leave the box blank."},
     )  # fmt: skip
+    county = forms.CharField(
+        label="County typed in", max_length=60, required=False,
+        help_text="Left blank, it is found from the point or outline in the United States. What is typed is marked as not checked.",
+    )  # fmt: skip
     reason = forms.CharField(label="Why", max_length=120, required=False, help_text="Needed when the jurisdiction is set by hand.")
 
     groups = [
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
-        ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "reason")),
+        ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
         ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
         ("Going there", ("access_notes", "cautions")),
     ]
@@ -64,6 +69,8 @@ class SiteForm(RecordForm):
         self.initial = {name: number_as_typed(value) for name, value in self.initial.items()}
         if self.instance.jurisdiction_basis.startswith(BY_HAND):
             self.fields["jurisdiction"].initial = self.instance.jurisdiction
+        if self.instance.county_basis == TYPED:
+            self.fields["county"].initial = self.instance.county
 
     def clean(self):
         cleaned = super().clean()
@@ -97,10 +104,14 @@ class BoundaryWithdrawForm(forms.Form):
 
 
 class BoundaryLayerForm(BoundaryForm):
-    field_order = ["name", "source", "file", "code_column", "name_column", "layer", "source_crs"]
+    field_order = ["kind", "name", "source", "file", "code_column", "name_column", "layer", "source_crs"]
+    kind = forms.ChoiceField(label="What it outlines", choices=choices.layer_kinds, initial=choices.LayerKind.JURISDICTIONS)
     name = forms.CharField(label="Name of the layer", max_length=80)
     source = forms.CharField(label="Where it comes from", max_length=200, help_text="Publisher, edition and date.")
-    code_column = forms.CharField(label="Column with the codes", max_length=60, help_text="Codes of ISO 3166, such as US-VT.")
+    code_column = forms.CharField(
+        label="Column with the codes", max_length=60,
+        help_text="Codes of ISO 3166, such as US-VT; of areas, codes that rules then name as area:CODE.",
+    )  # fmt: skip
     name_column = forms.CharField(label="Column with the names", max_length=60, required=False)
 
     def clean_name(self):

@@ -3,8 +3,8 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from plantings.calc.survival.census_choice import AGE, CensusChoice, read_census_choice
 from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, LEVELS, TEST, grouping_choices, level_choices
-from plantings.calc.survival.moments import AGE, Moment, read_moment
 from plantings.models import Site
 from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
 
@@ -29,8 +29,8 @@ class SurvivalFilters(forms.Form):
         choices=[("", "trees under test and checks"), (TEST, "trees under test only"), (CHECK, "checks only")],
     )
     order = forms.ChoiceField(label="in the order of", required=False, choices=list(ORDERS.items()))
-    open = forms.BooleanField(label="with censuses that are not complete", required=False)
-    then = forms.BooleanField(label="beside it, as recorded then", required=False)
+    open = forms.BooleanField(label="including censuses that are not complete", required=False)
+    then = forms.BooleanField(label="with the figure as recorded then", required=False)
     at = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
     view = forms.ChoiceField(required=False, choices=list(VIEWS.items()), widget=forms.HiddenInput)
     planting = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
@@ -43,7 +43,7 @@ class SurvivalFilters(forms.Form):
             if not given.get(name):
                 given[name] = value
         if given.get("season") and not given.get("at"):  # addresses of earlier editions
-            given["at"] = Moment(AGE, given["season"]).code
+            given["at"] = CensusChoice(AGE, given["season"]).code
         super().__init__(given)
         sites = Site.objects.for_user(user)
         self.fields["site"].queryset = sites
@@ -53,7 +53,7 @@ class SurvivalFilters(forms.Form):
     def clean_at(self):
         code = self.cleaned_data["at"]
         try:
-            return read_moment(code) if code else None
+            return read_census_choice(code) if code else None
         except ValueError as error:
             raise ValidationError(str(error)) from None
 

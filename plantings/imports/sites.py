@@ -5,6 +5,7 @@ from plantings.models import Block, CensusRound, Planting, Site
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from registry.choices import ProgrammeKey
+from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
@@ -57,6 +58,7 @@ class SiteSheet(Sheet):
     partner = SheetField("Partner", "partner", RecordCell(Partner), required=True, example="PT-03")
     longitude = SheetField("Longitude (degrees, WGS 84)", "longitude", NumberCell(-180, 180), example=-73.215)
     latitude = SheetField("Latitude (degrees, WGS 84)", "latitude", NumberCell(-90, 90), example=44.481)
+    county = SheetField("County, typed (not checked)", "county", TextCell(60), example="")
     elevation_m = SheetField("Elevation (m)", "elevation_m", NumberCell(-500, 9000), example=310)
     light = SheetField("Light", "light", TextCell(120), example="two-age cut 2018, 40 % canopy")
     soil = SheetField("Soil", "soil", TextCell(120), example="loam, well drained")
@@ -83,7 +85,13 @@ class SiteSheet(Sheet):
                 plan.warnings.append(Problem(item.row, self.header("longitude"), f"{point[0]}, {point[1]}", message))
 
     def save_record(self, record, many, actor, reason):
-        return site_save(actor=actor, site=record, reason=reason)
+        return site_save(actor=actor, site=record, county=record.county if self.county_typed(record) else None, reason=reason)
+
+    @staticmethod
+    def county_typed(record):
+        """Whether a row names another county than the one on file."""
+        stored = Site.objects.filter(pk=record.pk).values_list("county", flat=True).first() if record.pk else ""
+        return bool(record.county) and record.county != stored
 
 
 class PlantingSheet(Sheet):
@@ -105,6 +113,7 @@ class PlantingSheet(Sheet):
     start_corner = SheetField("Start corner", "start_corner", TextCell(80), example="south-west, red post")
     walk = SheetField("Walk order", "walk", ChoiceCell(choices.walk_orders), example="serpentine")
     crew = SheetField("Crew (sign-in names)", "crew", RecordsCell(Person, by="username"), example="a.volunteer")
+    done_by = SheetField("Who plants", "done_by", CodesCell(), example="")
     authorizations = SheetField("Papers", "authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")
     note = SheetField("Note", "note", TextCell(), example="")
 

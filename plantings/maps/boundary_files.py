@@ -77,7 +77,7 @@ def read_layer(
     for a column that is not there and for empty codes (numbered from 1).
     """
     frame = read_frame(source, filename, layer=layer, source_crs=source_crs, any_format=True)
-    for column in filter(None, (code_column, name_column)):
+    for column in (code_column, *([name_column] if name_column else [])):
         if column not in frame.columns:
             have = ", ".join(c for c in frame.columns if c != "geometry") or "none"
             raise BoundaryFileError(f"The layer has no column {column!r}. Its columns: {have}.")

@@ -8,6 +8,7 @@ import io
 import json
 import tempfile
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
@@ -104,7 +105,7 @@ def _suffix(content: bytes, filename: str, any_format: bool) -> str:
     # a virtual layer is refused: it is a list of other files to open
     if any_format and ending[1:].isalnum() and root != "ogrvrtdatasource" and ending != ".vrt":
         return ending
-    raise BoundaryFileError(f"{filename} is not a boundary file this site reads. Send {KINDS_READ}.")
+    raise BoundaryFileError(f"{filename} is not a boundary file Mastbook reads. Send {KINDS_READ}.")
 
 
 def _root_element(content: bytes, filename: str) -> str:
@@ -135,7 +136,7 @@ def _unpack(content: bytes, filename: str, folder: Path) -> Path:
             part = entry.filename.lower()
             if part[:-4] == stem and part[-4:] in SHAPEFILE_PARTS:
                 (folder / f"boundary{part[-4:]}").write_bytes(archive.read(entry))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
         if isinstance(error, BoundaryFileError):
             raise
         raise BoundaryFileError(f"{filename} cannot be unpacked: damaged or locked with a password. Zip it again.") from error
@@ -145,11 +146,14 @@ def _unpack(content: bytes, filename: str, folder: Path) -> Path:
 
 
 def _is_clutter(entry) -> bool:
-    return entry.is_dir() or entry.filename.startswith("__MACOSX/")
+    # is_dir of the library fails on an entry without a name
+    return entry.filename.endswith("/") or entry.filename.startswith("__MACOSX/")
 
 
 def _check_entries(entries, filename: str) -> None:
     for entry in entries:
+        if not entry.filename:
+            raise BoundaryFileError(f"{filename} holds a file without a name. Zip it again.")
         path = PurePosixPath(entry.filename.replace("\\", "/"))
         if path.is_absolute() or ".." in path.parts or ":" in entry.filename:
             raise BoundaryFileError(f"{filename} holds a file that points outside the zip ({entry.filename}). Zip it again.")
@@ -160,7 +164,6 @@ def _check_entries(entries, filename: str) -> None:
 def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
     import geopandas
     import pandas
-    from pyogrio.errors import DataLayerError, DataSourceError
     from shapely.errors import ShapelyError
 
     if path.suffix == ".geojson":
@@ -168,15 +171,15 @@ def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
     try:
         layers = _layers_to_read(path, layer, filename)
         frames = [geopandas.read_file(path, layer=name) for name in layers]
-    except (DataSourceError, DataLayerError, ValueError) as error:
-        if isinstance(error, BoundaryFileError):
-            raise
-        raise BoundaryFileError(f"{filename} is damaged or cut short and cannot be read. Export it again.") from error
+    except BoundaryFileError:
+        raise
     except ShapelyError as error:
         raise BoundaryFileError(
             f"{filename} has an outline that cannot be drawn: each ring needs at least three corners and ends at the point where it "
             "begins, each line at least two points. Close it where it was made, and export it again."
         ) from error
+    except Exception as error:  # the readers raise whatever they meet in a damaged file
+        raise BoundaryFileError(f"{filename} is damaged or cut short and cannot be read. Export it again.") from error
     shaped = [frame for frame in frames if isinstance(frame, geopandas.GeoDataFrame) and len(frame)]
     if not shaped:
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")

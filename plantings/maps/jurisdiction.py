@@ -76,7 +76,9 @@ class Jurisdiction:
         return " ".join(sentences)
 
 
-class _Candidate(NamedTuple):
+class AreaNear(NamedTuple):
+    """An area that holds a point (0 m) or lies within `NEAR_M` of it."""
+
     level: str
     layer: str
     code: str | None
@@ -104,12 +106,22 @@ def find_jurisdictions(points: Sequence[tuple[float, float]], layers: Sequence[J
     """
     if not points:
         return []
-    candidates = _candidates(points, layers)
+    candidates = areas_near(points, layers)
     return [_decide(candidates.get(number, [])) for number in range(len(points))]
 
 
-def _candidates(points, layers) -> dict[int, list[_Candidate]]:
-    """Every area within 2 km of every point, by one spatial join of the layers with a circle around each point."""
+def areas_near(points: Sequence[tuple[float, float]], layers: Sequence[JurisdictionLayer]) -> dict[int, list[AreaNear]]:
+    """Every area within 2 km of every point, by one spatial join of the layers with a circle around each point.
+
+    Parameters
+    ----------
+    points, layers
+        As of `find_jurisdictions`.
+
+    Returns
+    -------
+    {place in `points`: its areas, the nearest first}; a point near none is absent.
+    """
     import geopandas
     import pandas
 
@@ -124,9 +136,9 @@ def _candidates(points, layers) -> dict[int, list[_Candidate]]:
     pairs["distance_m"] = _distances_m(pairs, points)
     pairs = pairs[pairs["distance_m"] <= NEAR_M].sort_values(["distance_m", "order", "name"])
     pairs = pairs.drop_duplicates(["index_right", "order", "code", "name"])
-    found: dict[int, list[_Candidate]] = {}
+    found: dict[int, list[AreaNear]] = {}
     for row in pairs.itertuples():
-        candidate = _Candidate(row.level, row.layer, row.code, row.name, row.distance_m)
+        candidate = AreaNear(row.level, row.layer, row.code, row.name, row.distance_m)
         found.setdefault(row.index_right, []).append(candidate)
     return found
 
@@ -176,7 +188,7 @@ def _distance_m(outline, lon: float, lat: float) -> float:
     return math.inf if math.isnan(distance) else float(distance)
 
 
-def _decide(candidates: list[_Candidate]) -> Jurisdiction:
+def _decide(candidates: list[AreaNear]) -> Jurisdiction:
     """Candidates come nearest first, and in layer order where equally near."""
     subdivisions = [c for c in candidates if c.level == SUBDIVISION]
     countries = [c for c in candidates if c.level == COUNTRY]
@@ -192,7 +204,7 @@ def _decide(candidates: list[_Candidate]) -> Jurisdiction:
     return Jurisdiction(None, "", "", NOT_COVERED)
 
 
-def _answer(chosen: _Candidate, basis: str, candidates: list[_Candidate]) -> Jurisdiction:
+def _answer(chosen: AreaNear, basis: str, candidates: list[AreaNear]) -> Jurisdiction:
     others = [c for c in candidates if c.label != chosen.label and not _belongs(chosen, c) and not _belongs(c, chosen)]
     nearby = tuple(dict.fromkeys(c.label for c in others))
     # A neighbouring foreign state implies its country: "Within 2 km of US-ME, US" says nothing more.
@@ -200,7 +212,7 @@ def _answer(chosen: _Candidate, basis: str, candidates: list[_Candidate]) -> Jur
     return Jurisdiction(chosen.code, chosen.name, chosen.layer, basis, round(chosen.distance_m, 1), nearby)
 
 
-def _belongs(part: _Candidate, whole: _Candidate) -> bool:
+def _belongs(part: AreaNear, whole: AreaNear) -> bool:
     if not part.code or not whole.code or part.level == whole.level:
         return False
     return part.code.split("-")[0] == whole.code or ALSO_A_COUNTRY.get(part.code) == whole.code
@@ -220,15 +232,26 @@ def shipped_layers() -> tuple[JurisdictionLayer, ...]:
 
 
 def _shipped(filename: str, topology: str, codes: dict[str, str]) -> "GeoDataFrame":
+    frame = read_shipped(filename, topology)
+    frame["code"] = [codes[name] or None for name in frame["name"]]
+    return whole_parts(frame)
+
+
+def read_shipped(filename: str, topology: str) -> "GeoDataFrame":
+    """The areas of a file of this package, as the source has them."""
     import geopandas
 
     # Unpacked here, because GDAL's own gzip reader writes a side file into this folder.
     content = io.BytesIO(gzip.decompress((BOUNDARIES / filename).read_bytes()))
     # The source declares no reference system; its documentation says longitude and latitude.
-    frame = geopandas.read_file(content, layer=topology).set_crs(4326)
-    frame["code"] = [codes[name] or None for name in frame["name"]]
+    return geopandas.read_file(content, layer=topology).set_crs(4326)
+
+
+def whole_parts(frame: "GeoDataFrame") -> "GeoDataFrame":
+    """The single polygons of areas (code, name, geometry), cut at 180° and valid."""
     parts = frame[["code", "name", "geometry"]].explode(ignore_index=True)
     parts["geometry"] = [cut_at_antimeridian(polygon) for polygon in parts.geometry]
     # Repairing single parts takes a tenth of a second; repairing whole countries takes three.
-    parts["geometry"] = parts.geometry.make_valid(method="structure", keep_collapsed=False)
+    broken = ~parts.geometry.is_valid
+    parts.loc[broken, "geometry"] = parts.geometry[broken].make_valid(method="structure", keep_collapsed=False)
     return parts[parts.geometry.geom_type.isin(["Polygon", "MultiPolygon"])].reset_index(drop=True)

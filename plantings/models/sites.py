@@ -25,6 +25,10 @@ class Site(models.Model):
     area_m2 = models.FloatField(null=True, blank=True, editable=False)
     jurisdiction = models.CharField("jurisdiction (ISO 3166-2)", max_length=10, blank=True, editable=False)
     jurisdiction_basis = models.CharField(max_length=160, blank=True, editable=False)
+    county = models.CharField(max_length=60, blank=True, editable=False)
+    county_basis = models.CharField(max_length=160, blank=True, editable=False)
+    near = models.JSONField("too near to tell apart (place patterns)", default=list, blank=True, editable=False)
+    areas = models.JSONField("areas of added layers it lies in", default=list, blank=True, editable=False)
     elevation_m = models.FloatField(null=True, blank=True)
     light = models.CharField(max_length=120, blank=True)
     soil = models.CharField(max_length=120, blank=True)
@@ -72,6 +76,7 @@ class Planting(models.Model):
     walk = models.CharField("walk order", max_length=12, choices=choices.walk_orders, default=choices.WalkOrder.SERPENTINE)
     crew = models.ManyToManyField(settings.AUTH_USER_MODEL, blank=True, related_name="plantings")
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="plantings")
+    done_by = models.JSONField("who plants", default=list, blank=True)
     note = models.TextField(blank=True)
 
     SCOPE = READERS | {roles.LANDOWNER: "site__partner", roles.VOLUNTEER: "crew"}
@@ -119,8 +124,9 @@ class Block(models.Model):
 
 
 class BoundaryLayer(models.Model):
-    """A layer of jurisdictions an administrator added, stored as GeoJSON in WGS 84."""
+    """A layer of jurisdictions or of protected areas that an administrator added, stored as GeoJSON in WGS 84."""
 
+    kind = models.CharField(max_length=12, choices=choices.layer_kinds, default=choices.LayerKind.JURISDICTIONS)
     name = models.CharField(max_length=80, unique=True)
     code_column = models.CharField(max_length=60)
     name_column = models.CharField(max_length=60, blank=True)

@@ -11,12 +11,13 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.census.changes import compare_with_last
-from plantings.calc.census.codes import DEAD, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, WARNING
+from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
+from plantings.calc.census.measurements import ERROR, FIELDS, WARNING
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import amount_words
@@ -30,6 +31,7 @@ __all__ = [
     "CensusRow",
     "observation_correct",
     "observations_record",
+    "odd_readings",
     "plot_count_record",
     "second_looks",
 ]
@@ -47,6 +49,7 @@ class CensusRow(SeenRow):
     uuid: UUID = field(default_factory=uuid4)
 
 
+_LOOKS_ODD = gettext_noop("This reading looks odd. Check it and its unit; if it is right, save again.")
 _NAMES = [item.name for item in fields(CensusRow)]
 _get_values = attrgetter(*_NAMES)
 _COLUMNS = [name.removesuffix("_id") for name in _NAMES]
@@ -81,6 +84,18 @@ def second_looks(census_round, rows):
         if found:
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
+
+
+def odd_readings(census_round, rows):
+    """{tree pk: [(field, what to ask)]} of readings that look odd, to ask about before they are stored.
+
+    What is asked names no earlier reading: it would lead whoever measures again.
+    """
+    asked = {}
+    for tree, looks in second_looks(census_round, rows).items():
+        if names := dict.fromkeys(finding.field for finding in looks if finding.field in FIELDS):
+            asked[tree] = [(name, _LOOKS_ODD) for name in names]
+    return asked
 
 
 @write
@@ -147,12 +162,20 @@ def _refuse_wrong(rows, rounds, plantings):
 
 @write
 def observation_correct(*, actor, observation, reason, **changes):
-    """Correct a record by a new one that says who, when and why. The record itself stays."""
+    """Correct a record by a new one that says who, when and why. The record itself stays.
+
+    Who may not correct every record corrects their own while the round is open. A cause of death or removal goes with the
+    status it was for, unless the correction gives another.
+    """
+    if not may_correct(actor, observation, timezone.localdate()):
+        raise ValidationError("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
     if not reason.strip():
         raise ValidationError({"reason": "Say why the earlier record is corrected."})
     if Observation.objects.filter(supersedes=observation).exists():
         raise ValidationError("This record is already corrected. Correct the newest one.")
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
+    if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
+        changes["cause"] = ""
     row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)

@@ -1,19 +1,21 @@
-"""What the demo has beside its sheets: accounts with pass phrases, documents of papers, stored answers of the gate."""
+"""What the demo has beside its sheets: accounts with pass phrases, documents of papers, a shipment the gate let go, stored answers."""
 
 import secrets
 
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
+from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
-from registry.models import Authorization, Person, Shipment
+from registry.models import AgreementSignature, Authorization, Person, Shipment
 from registry.selectors.gate.determinations import gate_ask
 from registry.selectors.gate.facts import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.determinations import determination_store
+from registry.services.movements.shipments import shipment_dispatch
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
 
-__all__ = ["demo_answers_store", "demo_documents_add", "demo_lead_make", "demo_phrases_set"]
+__all__ = ["demo_answers_store", "demo_dispatch", "demo_documents_add", "demo_lead_make", "demo_phrases_set"]
 
 # one paper whose document is still missing, so that the gate and the lists have something to say
 _NOT_SCANNED = "EX-NONE-VT"
@@ -245,12 +247,26 @@ def demo_lead_make(**fields):
 
 @write
 def demo_documents_add(actor):
-    """File a text as the document of every paper that an office issued; agreements are signed instead, and a draft has none."""
+    """File a text as the document of every paper that an office issued, and a copy of what was signed; a draft has none."""
     own = (AuthorizationType.LANDOWNER, AuthorizationType.CONSENT)
     for paper in Authorization.objects.exclude(type__in=own).exclude(code=_NOT_SCANNED).order_by("pk"):
         lines = (paper.title, paper.issuer, paper.issuer_reference, paper.covers, paper.conditions, "Invented for the demo. Not law.")
         content = "\n\n".join(filter(None, lines)).encode()
         document_add(actor=actor, paper=paper, content=content, filename=f"{paper.code}.txt", title=f"Text of {paper.code} (invented)")
+    for signature in AgreementSignature.objects.select_related("authorization", "text").order_by("signed_on", "pk"):
+        paper, text = signature.authorization, signature.text
+        signed = f"Signed by {signature.signed_by} on {day_words(signature.signed_on)}. Invented for the demo. Not law."
+        document_add(
+            actor=actor, paper=paper, content=f"{text.title}\n\n{text.body}\n\n{signed}".encode(), dated=signature.signed_on,
+            filename=f"{paper.code}-{text.version}.txt", title=f"Signed copy, version {text.version} (invented)",
+        )  # fmt: skip
+
+
+@write
+def demo_dispatch(actor, code):
+    """Dispatch a shipment of the demo on its planned day: the gate answers, and its answer is stored with what was drawn."""
+    shipment = Shipment.objects.get(code=code)
+    shipment_dispatch(actor=actor, shipment=shipment, on=shipment.planned_on)
 
 
 @write

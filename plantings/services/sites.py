@@ -1,16 +1,17 @@
 """Sites and their places: jurisdiction from the point, outline from a file, layers of jurisdictions somebody adds."""
 
 import hashlib
-import io
 from dataclasses import replace
-from functools import lru_cache
 from uuid import uuid4
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 
+from plantings.choices import LayerKind
 from plantings.models import BoundaryLayer, Site
+from plantings.selectors.sites.places import BY_HAND, TYPED, SitePlace, found_places
 from registry.compliance.gate.place_codes import check_region
+from registry.compliance.shared.counties import county_fault, county_name
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.disk_words import disk_words
@@ -18,19 +19,20 @@ from registry.services.shared.records import record_save
 
 __all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
 
-BY_HAND = "by hand"
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
 
 
 @write
-def site_save(*, actor, site, jurisdiction=None, reason=""):
-    """Store a site and the jurisdiction it lies in.
+def site_save(*, actor, site, jurisdiction=None, county=None, reason=""):
+    """Store a site, the jurisdiction and the county it lies in.
 
     Parameters
     ----------
     jurisdiction : str, optional
         A code (ISO 3166-2) sets it by hand, which needs a reason; "" finds it from the point again. Left
         out, it is found when the point is new or has moved, and one set by hand stays.
+    county : str, optional
+        A name is stored as typed and not checked against an outline; "" finds it from the point again, in the United States.
 
     Raises
     ------
@@ -40,8 +42,14 @@ def site_save(*, actor, site, jurisdiction=None, reason=""):
     point_check(site.longitude, site.latitude)
     if jurisdiction:
         _set_by_hand(site, jurisdiction, reason)
-    elif jurisdiction == "" or _point_is_new(site):
-        site.jurisdiction, site.jurisdiction_basis = _find([site])[0]
+    elif jurisdiction == "":
+        site.jurisdiction_basis = ""
+    if county == "":
+        site.county_basis = ""
+    if jurisdiction is not None or county is not None or _point_is_new(site):
+        _find_place(site)
+    if county:
+        _type_county(site, county)
     return record_save(actor=actor, obj=site, reason=reason)
 
 
@@ -70,6 +78,26 @@ def _set_by_hand(site, jurisdiction, reason):
     site.jurisdiction, site.jurisdiction_basis = jurisdiction, f"{BY_HAND}: {reason}"[:_BASIS_LENGTH]
 
 
+def _type_county(site, county):
+    region = site.jurisdiction or site.partner.region
+    if fault := county_fault(region, county):
+        raise ValidationError({"county": fault})
+    name = county_name(region, county)
+    if name == site.county and not any("/" in pattern for pattern in site.near):
+        return  # it is the county of the outline, beyond doubt
+    site.county, site.county_basis = name, TYPED
+    _find_place(site)
+
+
+def _find_place(site):
+    """Fill in what is found of the place of a site. Returns whether anything is new."""
+    before = {name: getattr(site, name) for name in SitePlace._fields}
+    found = found_places([site])[0]._asdict()
+    for name, value in found.items():
+        setattr(site, name, value)
+    return found != before
+
+
 def _code_fault(code):
     """Why a code names no place that exists; "" when it does."""
     try:
@@ -80,45 +108,8 @@ def _code_fault(code):
 
 
 def _point_is_new(site):
-    if site.jurisdiction_basis.startswith(BY_HAND):
-        return False
     stored = Site.objects.filter(pk=site.pk).values_list("longitude", "latitude").first() if site.pk else None
     return not site.jurisdiction_basis or stored != (site.longitude, site.latitude)
-
-
-def _find(sites):
-    """[(code, basis in words)] for sites; ("", "") for one without a point."""
-    from plantings.maps.jurisdiction import find_jurisdictions
-
-    placed = [site for site in sites if site.longitude is not None]
-    found = find_jurisdictions([(site.longitude, site.latitude) for site in placed], _layers()) if placed else []
-    answers = {id(site): (answer.code or "", _basis_words(answer)) for site, answer in zip(placed, found, strict=True)}
-    return [answers.get(id(site), ("", "")) for site in sites]
-
-
-def _basis_words(answer):
-    if not answer.layer:
-        return answer.basis
-    words = f"{answer.basis}: {answer.name} (layer {answer.layer}). {answer.note}".strip()
-    return words if len(words) <= _BASIS_LENGTH else f"{words[: _BASIS_LENGTH - 1]}…"
-
-
-def _layers():
-    """Layers somebody added come first: they are drawn finer than the shipped ones."""
-    from plantings.maps.jurisdiction import shipped_layers
-
-    added = BoundaryLayer.objects.values_list("pk", "name", "file")
-    return [*(_added_layer(*layer) for layer in added), *shipped_layers()]
-
-
-@lru_cache(maxsize=8)
-def _added_layer(pk, name, file):
-    import geopandas
-
-    from plantings.maps.jurisdiction import SUBDIVISION, JurisdictionLayer
-
-    with BoundaryLayer._meta.get_field("file").storage.open(file) as handle:
-        return JurisdictionLayer(name, SUBDIVISION, geopandas.read_file(io.BytesIO(handle.read())))
 
 
 @write
@@ -133,8 +124,9 @@ def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""
         raise ValidationError({"file": str(error)}) from None
     before, outline_before = _hectares(site.area_m2), site.boundary
     site.boundary, site.area_m2 = outline.geojson, outline.area_m2
+    _find_place(site)
     site.full_clean()
-    site.save(update_fields=["boundary", "area_m2"])
+    site.save(update_fields=["boundary", "area_m2", *SitePlace._fields])
     # the audit entry holds both outlines, so that a replaced boundary can be restored
     changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"], "outline": [outline_before, outline.geojson]}
     audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
@@ -156,12 +148,17 @@ def _point_notes(site):
 
 
 @write
-def boundary_layer_add(*, actor, name, source, code_column, content, filename, name_column="", layer="", source_crs=""):
-    """Store a layer of jurisdictions and look up every site again. Returns (layer, sites that changed)."""
+def boundary_layer_add(
+    *, actor, name, source, code_column, content, filename, name_column="", layer="", source_crs="", kind=LayerKind.JURISDICTIONS
+):  # fmt: skip
+    """Store a layer of jurisdictions, or of areas that rules name by code, and look up every site again.
+
+    Returns (layer, sites that changed).
+    """
     from plantings.maps.boundary_files import read_layer
     from plantings.maps.geo_files import BoundaryFileError
 
-    record = BoundaryLayer(name=name, source=source, code_column=code_column, name_column=name_column)
+    record = BoundaryLayer(kind=kind, name=name, source=source, code_column=code_column, name_column=name_column)
     record.full_clean(exclude=["file"])
     try:
         frame = read_layer(
@@ -169,7 +166,7 @@ def boundary_layer_add(*, actor, name, source, code_column, content, filename, n
         )
     except BoundaryFileError as error:
         raise ValidationError({"code_column" if "column" in str(error) else "file": str(error)}) from None
-    _refuse_unknown_codes(frame)
+    (_refuse_unknown_codes if kind == LayerKind.JURISDICTIONS else _refuse_unusable_codes)(frame)
     outlines = frame.to_json().encode()
     with disk_words(filename):
         record.file.save(f"{uuid4()}.geojson", ContentFile(outlines), save=False)
@@ -191,6 +188,12 @@ def _refuse_unknown_codes(frame):
     raise ValidationError({"code_column": f"{words}{more} Correct the codes in the file, or name another column."})
 
 
+def _refuse_unusable_codes(frame):
+    """A rule names an area as area:CODE, with commas between several places."""
+    if wrong := [code for code in sorted(set(frame["code"])) if not code.strip() or set(",;") & set(code)]:
+        raise ValidationError({"code_column": f"“{wrong[0]}” cannot be the code of an area. Leave out commas and semicolons."})
+
+
 @write
 def boundary_layer_withdraw(*, actor, layer, reason):
     """Take a layer away and find the jurisdictions of the sites from what remains. Returns the sites that changed.
@@ -208,11 +211,13 @@ def boundary_layer_withdraw(*, actor, layer, reason):
 
 @write
 def jurisdictions_renew(*, actor, reason="a boundary layer changed"):
-    """Look up the jurisdiction of every site again, except those set by hand. Returns the sites whose answer changed."""
-    sites = list(Site.objects.exclude(jurisdiction_basis__startswith=BY_HAND))
+    """Look up the place of every site again; what was set by hand stays. Returns the sites whose answer changed."""
+    sites = list(Site.objects.all())
     changed = []
-    for site, answer in zip(sites, _find(sites), strict=True):
-        if (site.jurisdiction, site.jurisdiction_basis) != answer:
-            site.jurisdiction, site.jurisdiction_basis = answer
+    for site, place in zip(sites, found_places(sites), strict=True):
+        found = place._asdict()
+        if any(getattr(site, name) != value for name, value in found.items()):
+            for name, value in found.items():
+                setattr(site, name, value)
             changed.append(record_save(actor=actor, obj=site, reason=reason))
     return changed

@@ -1,4 +1,4 @@
-"""Which pass phrases are refused although they are long enough. No rule asks for capitals, digits or signs (NIST SP 800-63B-4, 3.1.1.2)."""
+"""Which pass phrases are refused although they are long enough. No rule asks for capitals or digits (NIST SP 800-63B-4, 3.1.1.2)."""
 
 import re
 
@@ -7,12 +7,12 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 _DIFFERENT_MIN = 6
-_LEFT_MIN = 8  # signs that must be left when runs, repeats and known words are taken out
+_LEFT_MIN = 8  # characters that must be left when runs, repeats and known words are taken out
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "azertyuiop")
 
 
 class GuessedPhraseValidator:
-    """Refuses a phrase that is made of few signs, of a run, of one piece repeated, or of a known password, the name of this site or
+    """Refuses a phrase that is made of few characters, of a run, of one piece repeated, or of a known password, the name of this site or
     the person's own names with little added."""
 
     def __init__(self):
@@ -21,9 +21,7 @@ class GuessedPhraseValidator:
     def validate(self, password, user=None):
         text = password.casefold()
         if len(set(text)) < _DIFFERENT_MIN:
-            raise ValidationError(
-                _("Use at least %(count)d different letters, digits or signs.") % {"count": _DIFFERENT_MIN}, code="password_few_signs"
-            )
+            raise ValidationError(_("Use at least %(count)d different characters.") % {"count": _DIFFERENT_MIN}, code="password_few_signs")
         if len(_without_runs(_piece(text))) < _LEFT_MIN:
             raise ValidationError(
                 _("This repeats itself or counts up. Use several words that do not belong together."), code="password_run"
@@ -35,7 +33,7 @@ class GuessedPhraseValidator:
             )
 
     def get_help_text(self):
-        return _("Several words that do not belong together are easy to remember and hard to guess. Spaces and any signs may be used.")
+        return _("Several words that do not belong together are easy to remember and hard to guess. Spaces and any characters may be used.")
 
     def _is_known(self, text, user):
         stem = _piece(re.sub(r"^[\W\d_]+|[\W\d_]+$", "", text))
@@ -59,7 +57,7 @@ def _piece(text):
 
 
 def _without_runs(text):
-    """A text in which each run of three or more signs (aaa, abcd, 4321, qwerty) counts as one sign."""
+    """A text in which each run of three or more characters (aaa, abcd, 4321, qwerty) counts as one."""
     left, run = text[:1], 1
     for before, sign in zip(text, text[1:], strict=False):
         run = run + 1 if _follows(before, sign) else 1

@@ -41,7 +41,16 @@ from registry.choices.movements import (
     partner_kinds,
     shipment_states,
 )
-from registry.choices.orchard import Decision, ProgrammeKey, RatingMethod, decisions, programme_settings, rating_methods
+from registry.choices.orchard import (
+    AgreedHow,
+    Decision,
+    ProgrammeKey,
+    RatingMethod,
+    agreed_hows,
+    decisions,
+    programme_settings,
+    rating_methods,
+)
 from registry.choices.pedigree import CrossType, TaxonRole, TreeStatus, cross_types, taxon_roles, tree_statuses
 from registry.choices.people import role_choices
 from registry.choices.permits import AuthorizationState, AuthorizationType, DrawKind, authorization_states, authorization_types, draw_kinds
@@ -51,6 +60,7 @@ __all__ = [
     "LEDGER_BY_HAND",
     "LEDGER_GAINS",
     "LEDGER_LOSSES",
+    "AgreedHow",
     "AuthorizationState",
     "AuthorizationType",
     "BoxCondition",
@@ -85,6 +95,7 @@ __all__ = [
     "TaxonRole",
     "TreatmentKind",
     "TreeStatus",
+    "agreed_hows",
     "authorization_states",
     "authorization_types",
     "box_conditions",

@@ -15,6 +15,11 @@ class Decision(TextChoices):
     HELD = "held", "held for another look"
 
 
+class AgreedHow(TextChoices):
+    ACCOUNT = "account", "signed in"
+    LINK = "link", "by a link"
+
+
 class ProgrammeKey(TextChoices):
     NAME = "name", "name of the programme, as printed"
     ADDRESS = "address", "postal address of the programme"
@@ -25,6 +30,7 @@ class ProgrammeKey(TextChoices):
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
     HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
     RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
+    KEEP_YEARS = "keep_years", "years to store a permit file after all under it has ended (0: without limit)"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
@@ -36,6 +42,10 @@ def rating_methods():
 
 def decisions():
     return Decision.choices
+
+
+def agreed_hows():
+    return AgreedHow.choices
 
 
 def programme_settings():

@@ -14,7 +14,7 @@ from registry.imports.orchard.orchard import RatingScaleSheet, RatingSheet, Sele
 from registry.imports.pedigree.trees import PedigreeTreeSheet, PollenPoolMemberSheet, PollenPoolSheet, TaxonSheet
 from registry.imports.people.people import PersonSheet
 from registry.imports.people.programme import ProgrammeSettingSheet
-from registry.imports.permits.authorizations import AuthorizationSheet
+from registry.imports.permits.authorizations import AuthorizationSheet, AuthorizationStateSheet, AuthorizationVersionSheet
 from registry.imports.safety.cautions import CautionSheet
 
 # A decision to rogue comes before the step that carries it out; what is known of a lot comes after its ledger.
@@ -56,6 +56,8 @@ REGISTRY_GROUPS = (
             MaterialClassSheet,
             RequirementSheet,
             AuthorizationSheet,
+            AuthorizationVersionSheet,
+            AuthorizationStateSheet,
             AgreementSignatureSheet,
             DutySheet,
             DutyDoneSheet,

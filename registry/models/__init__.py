@@ -7,6 +7,8 @@ from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, Speci
 from registry.models.lots import LedgerEntry, Lot, LotComponent
 from registry.models.movements import Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.models.orchard import (
+    DecisionAgreement,
+    DecisionLink,
     IdentityEvidence,
     IdentityQuestion,
     MeasuredShare,
@@ -35,6 +37,8 @@ __all__ = [
     "CautionSeen",
     "CautionText",
     "ColumnMapping",
+    "DecisionAgreement",
+    "DecisionLink",
     "Determination",
     "Duty",
     "DutyDone",

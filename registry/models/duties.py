@@ -121,6 +121,7 @@ class Incident(Entered):
     found_by = models.CharField("discovered by", max_length=80)
     place = models.CharField(max_length=160, blank=True)
     site_code = models.CharField("code of the site", max_length=40, blank=True)
+    zone = models.CharField("time zone of the place", max_length=40, blank=True)
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="incidents")
     lots = models.ManyToManyField("registry.Lot", blank=True, related_name="incidents")
     done_about_it = models.TextField("what was done about it", blank=True)

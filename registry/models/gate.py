@@ -1,6 +1,7 @@
 """The programme's own rules: classes of material, what needs which paper, and the stored answers of the gate."""
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
@@ -36,6 +37,13 @@ class MaterialClass(models.Model):
 
     def __str__(self):
         return self.title
+
+    def clean(self):
+        super().clean()
+        if self.rule == choices.ClassRule.TAXON and not self.taxa:
+            raise ValidationError({"taxa": "A class by species or genus needs at least one of them."})
+        if self.rule == choices.ClassRule.FORM and not self.forms:
+            raise ValidationError({"forms": "A class by form needs at least one form."})
 
 
 class Requirement(models.Model):

@@ -34,6 +34,8 @@ class Shipment(models.Model):
     site_code = models.CharField("for the site", max_length=40, blank=True, help_text="Code of the site, if it is meant for one.")
     origin_region = models.CharField("leaves from (ISO 3166)", max_length=10, blank=True, help_text="Such as US-VT.")
     transit_regions = models.JSONField("by way of (ISO 3166)", default=list, blank=True)
+    arrives_on = models.DateField("expected to arrive on", null=True, blank=True)
+    done_by = models.JSONField("who sends it", default=list, blank=True)
     carrier = models.CharField(max_length=80, blank=True)
     handling = models.CharField(max_length=200, blank=True, help_text="printed on the box, such as KEEP 1–4 °C, DO NOT FREEZE")
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="shipments")
@@ -60,6 +62,7 @@ class ShipmentLine(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="shipment_lines")
     form = models.CharField(max_length=10, choices=choices.material_forms)
     quantity = models.PositiveIntegerField()
+    draw_on = models.JSONField("goes under the papers", default=list, blank=True)
 
     SCOPE = READERS | {roles.LANDOWNER: "shipment__receiver"}
     objects = ScopedQuerySet.as_manager()

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from registry import choices
-from registry.access.scoping import READERS, ScopedQuerySet
+from registry.access.scoping import OFFICE, READERS, ScopedQuerySet
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
@@ -110,6 +110,7 @@ class SelectionDecision(AppendOnly, Entered):
     second_name = models.CharField("agreed by", max_length=80)
     warnings = models.JSONField("diversity warnings shown", default=list, blank=True)
     warnings_answer = models.CharField("reason for going ahead despite the warnings", max_length=300, blank=True)
+    needs_second = models.BooleanField("the second person confirms it", null=True, blank=True)
 
     class Meta:
         ordering = ["-decided_on", "-id"]
@@ -129,6 +130,42 @@ class SelectionDecision(AppendOnly, Entered):
 
     def __str__(self):
         return f"{self.tree} {self.get_decision_display()} on {self.decided_on}"
+
+
+class DecisionLink(Entered):
+    """A link by which the second person of a decision confirms it without an account. Only a hash of it is stored, and it ends."""
+
+    decision = models.ForeignKey(SelectionDecision, on_delete=models.PROTECT, related_name="links")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    ends_on = models.DateField("good until")
+
+    SCOPE = OFFICE
+
+    class Meta:
+        ordering = ["-entered_at", "-id"]
+
+    def __str__(self):
+        return f"link for {self.decision.second_name}"
+
+
+class DecisionAgreement(AppendOnly, Entered):
+    """The second person of a decision agreed, signed in or by a link."""
+
+    decision = models.OneToOneField(SelectionDecision, on_delete=models.PROTECT, related_name="agreement")
+    how = models.CharField(max_length=8, choices=choices.agreed_hows)
+    link = models.ForeignKey(DecisionLink, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(how="account", link__isnull=True, entered_by__isnull=False) | Q(how="link", link__isnull=False),
+                name="decisionagreement_how",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.decision.second_name} agreed to {self.decision}"
 
 
 class MeasuredShare(AppendOnly, Entered):

@@ -1,8 +1,10 @@
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from registry import choices
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.compliance.shared.counties import county_fault
 
 
 class Partner(models.Model):
@@ -29,3 +31,9 @@ class Partner(models.Model):
 
     def __str__(self):
         return f"{self.code} {self.name}"
+
+    def clean(self):
+        super().clean()
+        is_new = not Partner.objects.filter(pk=self.pk, region=self.region, county=self.county).exists()
+        if is_new and (fault := county_fault(self.region, self.county)):
+            raise ValidationError({"county": fault})

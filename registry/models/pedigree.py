@@ -1,9 +1,11 @@
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.pedigree.generation import Generation
+from registry.compliance.shared.taxon_names import read_name
 
 # A generation is two whole numbers, or one other word (native, donor …); never both, never one number.
 GENERATION_RULE = Q(backcrosses__isnull=False, intercrosses__isnull=False, generation_other="") | Q(
@@ -35,6 +37,9 @@ class GenerationFields(models.Model):
 class Taxon(models.Model):
     name = models.CharField("binomial", max_length=120, unique=True)
     common_name = models.CharField(max_length=120, blank=True)
+    hybrid_of = models.CharField(
+        "parents of a hybrid", max_length=200, blank=True, help_text="Such as Juglans ailantifolia × Juglans cinerea. Rules go by either."
+    )
     role = models.CharField(max_length=10, choices=choices.taxon_roles)
 
     SCOPE = READERS
@@ -46,6 +51,24 @@ class Taxon(models.Model):
 
     def __str__(self):
         return self.name
+
+    def clean(self):
+        super().clean()
+        faults = {name: words for name in ("name", "hybrid_of") if (words := self._name_fault(name))}
+        if faults:
+            raise ValidationError(faults)
+
+    def _name_fault(self, field):
+        text = getattr(self, field)
+        if not text or Taxon.objects.filter(pk=self.pk, **{field: text}).exists():  # one on file from before stays as it is
+            return ""
+        try:
+            name = read_name(text)
+        except ValueError as error:
+            return str(error)
+        if field == "hybrid_of" and not name.parents:
+            return f"“{text}” names one parent. Write both, with × between them."
+        return ""
 
 
 class PollenPool(models.Model):

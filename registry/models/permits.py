@@ -28,6 +28,7 @@ class Authorization(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="papers_seconded"
     )
     transferable = models.BooleanField("continues when the holder leaves", default=False)
+    one_consignment = models.BooleanField("holds for one consignment", default=False)
     issuer_contact = models.CharField("contact at the issuer", max_length=160, blank=True)
     partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="papers")
     covers = models.TextField("what it covers, as written")

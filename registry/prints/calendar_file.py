@@ -1,4 +1,4 @@
-"""Calendar files (iCalendar, RFC 5545): whole days as events, each occurrence an event of its own.
+"""Calendar files (iCalendar, RFC 5545): whole days and moments as events, each occurrence an event of its own.
 
 Single events, because a rule such as RRULE:FREQ=YEARLY on 29 February skips the years without that day (RFC 5545, 3.3.10);
 here it falls on 28 February. No Django, no clock: what changed when comes with the events.
@@ -15,7 +15,7 @@ _REFRESH = timedelta(hours=12)
 
 @dataclass(frozen=True, slots=True)
 class DayEvent:
-    """Whole days of a calendar.
+    """Whole days of a calendar, or a moment.
 
     Parameters
     ----------
@@ -29,6 +29,10 @@ class DayEvent:
     changed_at : datetime with a time zone
         When it last changed.
     is_cancelled : bool
+    at : datetime with a time zone, or None
+        The moment, where it is one; `first` and `last` are then its day.
+    alarms : tuple of timedelta
+        When to remind, counted from the moment or from the midnight at which `first` begins.
     """
 
     uid: str
@@ -40,6 +44,8 @@ class DayEvent:
     description: str = ""
     url: str = ""
     is_cancelled: bool = False
+    at: datetime | None = None
+    alarms: tuple[timedelta, ...] = ()
 
 
 def calendar_file(name: str, events: Iterable[DayEvent]) -> bytes:
@@ -53,9 +59,10 @@ def calendar_file(name: str, events: Iterable[DayEvent]) -> bytes:
     Notes
     -----
     The end of whole days is exclusive (RFC 5545, 3.6.1): one on 30 September ends on 1 October. DTSTAMP is the last change,
-    since the file names no METHOD (3.8.7.2). The events leave the day free (TRANSP): they remind, they do not occupy.
+    since the file names no METHOD (3.8.7.2). The events leave the day free (TRANSP): they remind, they do not occupy. A
+    cancelled event has no alarms. An alarm shows the title (3.6.6).
     """
-    from icalendar import Calendar, Event
+    from icalendar import Alarm, Calendar, Event
 
     calendar = Calendar()
     calendar.add("prodid", PRODID)
@@ -69,8 +76,11 @@ def calendar_file(name: str, events: Iterable[DayEvent]) -> bytes:
         event.add("dtstamp", changed)
         event.add("last-modified", changed)
         event.add("sequence", day.sequence)
-        event.add("dtstart", day.first)
-        event.add("dtend", day.last + timedelta(days=1))
+        if day.at:
+            event.add("dtstart", day.at.astimezone(UTC).replace(microsecond=0))
+        else:
+            event.add("dtstart", day.first)
+            event.add("dtend", day.last + timedelta(days=1))
         event.add("summary", _text(day.title))
         if day.description:
             event.add("description", _text(day.description))
@@ -78,6 +88,12 @@ def calendar_file(name: str, events: Iterable[DayEvent]) -> bytes:
             event.add("url", day.url)
         event.add("status", "CANCELLED" if day.is_cancelled else "CONFIRMED")
         event.add("transp", "TRANSPARENT")
+        for before in () if day.is_cancelled else day.alarms:
+            alarm = Alarm()
+            alarm.add("action", "DISPLAY")
+            alarm.add("description", _text(day.title))
+            alarm.add("trigger", before)
+            event.add_component(alarm)
         calendar.add_component(event)
     return calendar.to_ical()
 

@@ -70,7 +70,22 @@ class ByHand:
     labels: tuple[str, ...]
 
 
-Part = Facts | Table | Alert | Banner | Notes | ByHand
+@dataclass(frozen=True, slots=True)
+class Map:
+    """A map: `lines` of (longitude, latitude), `places` as (longitude, latitude, the words beside the dot), and what the words mean.
+
+    `names` are of areas, drawn pale where there is room.
+    """
+
+    title: str
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    places: tuple[tuple[float, float, str], ...]
+    key: tuple[str, ...]
+    note: str = ""
+    names: tuple[tuple[float, float, str], ...] = ()
+
+
+Part = Facts | Table | Alert | Banner | Notes | ByHand | Map
 
 
 @dataclass(frozen=True, slots=True)

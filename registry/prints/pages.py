@@ -2,9 +2,10 @@
 
 import io
 
-from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, Table
 from registry.prints.faces import BOLD, CODE, OBLIQUE, REGULAR, first_lines, fit_code, fit_line, text_width, wrap
 from registry.prints.label_sheets import PAGES
+from registry.prints.map_part import draw_map
 from registry.prints.pdf import new_canvas
 from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
 
@@ -399,4 +400,8 @@ def _by_hand(flow, part: ByHand):
     flow.y -= 4
 
 
-_DRAW = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand}
+def _map(flow, part: Map):
+    draw_map(flow, part, _MARGIN)
+
+
+_DRAW = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map}

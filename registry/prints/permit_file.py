@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from registry.calc.shared.screen import day_words, moment_words
-from registry.prints.document import Alert, Document, Facts, Notes, Part, Table, TableColumn
+from registry.prints.document import Alert, Document, Facts, Map, Notes, Part, Table, TableColumn
 
 AUTHORITY = "Check with the local authority. This file says what is recorded; it does not say what is allowed."
 REPORT_DRAFT = "DRAFT: to be read and sent by a person"
@@ -93,7 +93,7 @@ def section_table(section: FileSection) -> Table:
 
 def permit_file_document(
     *, facts: tuple[tuple[str, str], ...], texts: Sequence[tuple[str, str]], account: FileSection, sections: Sequence[FileSection],
-    odd: tuple[str, ...], rule: str, **head,
+    odd: tuple[str, ...], rule: str, maps: Sequence[Map] = (), **head,
 ) -> Document:  # fmt: skip
     """The file of one paper.
 
@@ -111,6 +111,8 @@ def permit_file_document(
         What does not add up or is missing, printed before everything else.
     rule : str
         Which items the file counts as under the paper.
+    maps : sequence of Map
+        Where it is planted; none where no place is known.
     **head
         title, code, scan, made_on and made, as of `Document`.
     """
@@ -122,6 +124,7 @@ def permit_file_document(
         *(Notes(title, tuple(text.splitlines())) for title, text in texts if text),
         _uncounted_table(account),
         Facts(counts, title="What is in this file", columns=3),
+        *maps,
         *(section_table(section) for section in sections),
     ]
     return Document(parts=tuple(parts), subtitle="Everything recorded under this paper.", **head)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views.orchard import decisions, diversity, orchard, pools, rating_scales, ratings, shares
+from registry.views.orchard import decisions, diversity, orchard, pools, rating_scales, ratings, second, shares
 
 urlpatterns = [
     path("pollen-pools/", pools.PollenPoolListView.as_view(), name="pollenpool_list"),
@@ -26,6 +26,9 @@ urlpatterns = [
     path("rating-scales/<int:pk>/change/", rating_scales.RatingScaleFormView.as_view(), name="ratingscale_edit"),
     path("decisions/", decisions.DecisionListView.as_view(), name="decision_list"),
     path("decisions/<int:pk>/", decisions.DecisionDetailView.as_view(), name="decision_detail"),
+    path("decisions/<int:pk>/confirm/", second.DecisionConfirmView.as_view(), name="decision_confirm"),
+    path("decisions/<int:pk>/link/", second.DecisionLinkView.as_view(), name="decision_link"),
+    path("decisions/agree/<str:token>/", second.DecisionByLinkView.as_view(), name="decision_by_link"),
     path("measured-shares/", shares.ShareListView.as_view(), name="share_list"),
     path("mother-trees/<int:pk>/rate/", ratings.RatingEnterView.as_view(), name="pedigreetree_rate"),
     path("mother-trees/<int:pk>/decide/", decisions.DecisionEnterView.as_view(), name="pedigreetree_decide"),

@@ -30,7 +30,7 @@ FATES = {
         Fate("dead", "D", "dead", "dead"),
         Fate("presumed_dead", "PD", "presumed dead", "dead"),
         Fate("not_found", "NF", "not found", "unaccounted"),
-        Fate("unclear", "SU", "seen, state unclear", "unaccounted"),
+        Fate("unclear", "SU", "seen but state unclear", "unaccounted"),
         Fate("not_located", "NL", "position not located", "unaccounted"),
         Fate("not_visited", "NV", "not visited", "unaccounted"),
         Fate("removed", "RM", "removed", "removed"),

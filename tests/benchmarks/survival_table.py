@@ -154,7 +154,7 @@ def measure(runs):
     from django.db import connection
     from django.db.models import Count
 
-    from plantings.calc.survival.moments import Moment
+    from plantings.calc.survival.census_choice import CensusChoice
     from plantings.models import Observation
     from plantings.selectors.survival.survival import survival_rows
     from registry.models import Person
@@ -166,7 +166,7 @@ def measure(runs):
             return cursor.execute(sql, [SEASON]).fetchall()
 
     def table(*by, level="source"):
-        return survival_rows(lead, by, level, Moment("age", SEASON)).rows
+        return survival_rows(lead, by, level, CensusChoice("age", SEASON)).rows
 
     ours = {(*row.keys, row.n, row.alive) for row in table("site", "lineage", level="lot")}
     if ours != set(asked(FLOOR)):

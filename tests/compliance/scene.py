@@ -12,7 +12,7 @@ VERMONT = Place("US-VT")
 WISCONSIN = Place("US-WI", "Dane", "ST-05", "PT-05")
 QUESTION = Question("dispatch", DAY, (LOT,), VERMONT, WISCONSIN, receiver="Hana Castellaw")
 VERIFIED = {
-    "verified_on": date(2026, 1, 10),
+    "verified_on": date(2025, 12, 10),
     "verified_with": "Example plant office (invented)",
     "verified_by": "I. Calderwood",
     "review_by": date(2027, 6, 30),

@@ -156,3 +156,24 @@ def test_donor_ancestry_is_exactly_an_expected_share_above_zero(pairs, donors):
         share = species_shares(founder_shares(pedigree, name), species).get("Juglans ailantifolia", 0)
         assert ("donor" in found[name].certain) is (share > 0)
         assert found[name].may == ()
+
+
+HYBRID = Own(("Juglans ×bixbyi",))
+
+
+@pytest.mark.parametrize(
+    ("lot", "expected"),
+    [
+        (Lot(mother="N", father="D", own=HYBRID), Classes(("donor", "host", "protected"), ())),
+        (Lot(mother="F1", father="D", own=HYBRID), Classes(("donor", "host", "protected"), ())),
+        (Lot(mother="D", own=HYBRID), Classes(("donor", "host"), ("protected",))),
+        (Lot(own=HYBRID), Classes(("host",), ("donor", "protected"))),
+        (Lot(own=Own(("Juglans ×bixbyi",), parent_taxa=("Juglans cinerea", "Juglans nigra"))), Classes(("host", "protected"), ())),
+        (Lot(own=Own(("Juglans cinerea × J. nigra",))), Classes(("host", "protected"), ())),
+        (Lot(mother="D", pool="Q", own=HYBRID), Classes(("donor", "host", "protected"), ())),
+        (Lot(mother="D", pool="OUT", own=HYBRID), Classes(("donor", "host"), ("protected",))),
+    ],
+)
+def test_a_hybrid_falls_into_the_classes_of_either_parent_species(lot, expected):
+    trees = {"N": Tree(own=NATIVE), "D": Tree(own=DONOR), "F1": Tree("N", "D", own=HYBRID)}
+    assert lot_of(lot, trees, {"Q": Pool(("N",), CLEAN), "OUT": Pool(("D",), None)}) == expected

@@ -49,6 +49,8 @@ STEPS = [
     ("no form", {"lines": (line(form=""),)}, paper(forms=("seed",)), "P-WI: enter the form."),
     ("other lots", {}, paper(lots=("P24-01",)), AMEND.format("lots")),
     ("other people", {"people": ("J. Pennywhit",)}, paper(people=("W. Oakhollow",)), AMEND.format("people")),
+    ("held by another", {"acting_for": "Ours"}, paper(more={"holder_body": "Theirs"}), "P-WI: ask the authority to name Ours in it, or for a paper of its own."),
+    ("used up", {}, paper(more={"used_for": "SH-1"}), "P-WI: ask the authority for one for this consignment."),
     ("nobody named", {}, paper(people=("W. Oakhollow",)), "P-WI: say who does it."),
     ("another rule", {}, paper(under=("R-MI",)), "P-WI: ask the authority whether it meets this rule too, and enter the answer as an amendment."),
     ("holder left", {}, paper(more=SINCE), "P-WI: ask the authority for a new one in the name of whoever is responsible now."),
@@ -91,10 +93,11 @@ def test_an_unverified_rule_is_checked_with_the_authority_first():
     )
 
 
-def test_papers_of_the_type_come_before_determinations_elsewhere():
-    """The permit lacks its document and has a late duty; each of the determinations fails in its place alone."""
+def test_papers_of_the_type_come_before_determinations():
+    """The permit lacks its document and has a late duty; each of the determinations is past its review."""
     permit = paper("P-MI", more={"documents_present": False, "duties_overdue": ("report",)})
-    others = [paper(f"N-{n:02}", "none_needed", destinations=("US-VT",)) for n in range(12)]
+    past = {"more": {"review_by": D(2026, 4, 1)}, "under": ("R-WI",)}
+    others = [paper(f"N-{n:02}", "none_needed", **past) for n in range(12)]
     found = finding(answer(papers=[*others, permit]))
     assert (found.near[0].paper, len(found.near), found.near_left_off) == ("P-MI", 10, 3)
     assert found.next_step.startswith("P-MI: do what is due under it before then")
@@ -172,4 +175,9 @@ def test_every_reason_the_gate_knows_has_its_step_here():
     shown = set()
     for _name, changes, kept, _step in STEPS:
         shown.update(reason.code for near in finding(answer(asked(**changes), papers=[kept])).near for reason in near.reasons)
+    land = finding(
+        answer(asked(landowner_agreement_wanted=True), [], [paper(type="landowner", sites=("ST-05",), more={"partner": "PT-01"})]),
+        "landowner",
+    )
+    shown.update(reason.code for near in land.near for reason in near.reasons)
     assert shown == {*REASONS, "scope"}  # a determination that names no scope cannot start

@@ -15,7 +15,7 @@ from registry.compliance.gate.explain import explain
 from registry.compliance.gate.facts import Facts, Place, Question
 from registry.compliance.gate.override import override_problem
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches, read_pattern
-from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.shared.taxa import taxon_in
 from tests.compliance.scene import DAY, answer, asked, line, paper, rule
 
 DANE = Place("US-WI", "Dane", "ST-05", "PT-05")
@@ -88,6 +88,11 @@ def test_names_of_taxa_are_compared_as_names(name, listed, expected):
     assert taxon_in(name, listed) is expected
 
 
+def stored_place(code=""):
+    lists = {"also": [], "near": [], "areas": []}
+    return {"code": code, "county": "", "site": "", "partner": ""} | lists | {"areas_known": True, "county_typed": False}
+
+
 def test_a_stored_question_has_kind_format_and_iso_days():
     assert to_json(Question("hold", date(2026, 4, 1), destination=Place("US-VT"))) == {
         "format": 1,
@@ -95,12 +100,16 @@ def test_a_stored_question_has_kind_format_and_iso_days():
         "activity": "hold",
         "on": "2026-04-01",
         "lines": [],
-        "origin": {"code": "", "county": "", "site": "", "partner": ""},
-        "destination": {"code": "US-VT", "county": "", "site": "", "partner": ""},
+        "origin": stored_place(),
+        "destination": stored_place("US-VT"),
         "transit": [],
         "receiver": "",
         "landowner_agreement_wanted": False,
         "people": [],
+        "edition": 4,
+        "also_to": [],
+        "acting_for": "",
+        "arrives_on": None,
     }
 
 

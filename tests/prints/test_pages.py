@@ -2,13 +2,15 @@
 
 import datetime
 import io
+import math
 
 import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, Table, TableColumn
+from registry.prints.map_part import map_view
 from registry.prints.pages import draw_document
 from tests.prints.reading import codes, overprints, page_texts, page_words, pictures
 
@@ -180,3 +182,41 @@ def test_a_print_without_a_code_has_no_square_code():
 def test_the_same_print_gives_the_same_bytes():
     parts = (Table("Contents", COLUMNS, rows(5)),)
     assert draw_document(document(*parts)) == draw_document(document(*parts))
+
+
+def test_a_map_puts_its_words_beside_its_places_and_prints_its_key():
+    """Read back with pypdf: the words of two places are as far apart as the places are on the map."""
+    part = Map(
+        "Where",
+        (((-74.0, 43.0), (-74.0, 46.0)),),
+        ((-73.0, 44.0, "1"), (-74.5, 45.0, "2"), (-74.5, 45.0, "3")),
+        ("1 Mill wood",),
+        "North is up.",
+    )
+    content = draw_document(document(part))
+    text = " ".join(page_texts(content)[0].split())
+    for words in ("Where", "2, 3", "1 Mill wood", "North is up.", "50 km"):
+        assert words in text, words
+    at = {}
+
+    def see(words, cm, tm, _font, _size):
+        if words.strip() in ("1", "2, 3"):
+            at[words.strip()] = (cm[4] + tm[4], cm[5] + tm[5])
+
+    pypdf.PdfReader(io.BytesIO(content)).pages[0].extract_text(visitor_text=see)
+    view = map_view([(-73.0, 44.0), (-74.5, 45.0)], 612 - 2 * 15 * 72 / 25.4, 95 * 72 / 25.4)
+    one, two = view.at(-73.0, 44.0), view.at(-74.5, 45.0)
+    apart = [at["1"][n] - at["2, 3"][n] for n in (0, 1)]
+    assert apart == pytest.approx([one[n] - two[n] for n in (0, 1)], abs=0.1)
+
+
+@pytest.mark.parametrize("places", [[(-73.2, 44.5)], [(-90.7, 43.6), (-72.2, 43.8)], [(179.0, -20.0), (178.0, -17.0)]])
+def test_a_map_shows_all_its_places_within_its_box(places):
+    view = map_view(places, 500, 270)
+    for lon, lat in places:
+        x, y = view.at(lon, lat)
+        assert 20 < x < 480 and 20 < y < 250
+    west, south, east, north = view.box
+    middle = math.radians((south + north) / 2)
+    # a degree of latitude is as long on paper as 1 / cos(latitude) degrees of longitude (from memory)
+    assert (east - west) / 500 * math.cos(middle) == pytest.approx((north - south) / 270, rel=0.02)

@@ -58,6 +58,7 @@ def routes(patterns=None, prefix=""):
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
 PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
+PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_second_person.py
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
@@ -91,7 +92,7 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
-     "tree_edit", "tree_retag", "tree_replace", "observation_correct", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
+     "tree_edit", "tree_retag", "tree_replace", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
 ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
@@ -103,6 +104,7 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES["observation_correct"] = (CREW, STAFF)  # the crew's own records, see tests/plantings/census/test_own_records.py
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )
@@ -135,6 +137,7 @@ ROUTES |= dict.fromkeys(
     ["orchard_list", "orchard_plan", "rating_list", "ratingscale_list", "decision_list", "share_list", "setting_list"], (READERS, None)
 )
 ROUTES |= dict.fromkeys(["rating_detail", "ratingscale_detail", "decision_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["decision_confirm", "decision_link"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["rating_day", "ratingscale_add"], (OFFICE, None))
 ROUTES |= dict.fromkeys(
     ["rating_correct", "ratingscale_edit", "pedigreetree_rate", "pedigreetree_decide", "pedigreetree_share", "lot_share"], (OFFICE, OFFICE)

@@ -78,7 +78,7 @@ SQLITE = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="on PostgreS
 
 @SQLITE
 @pytest.mark.django_db(transaction=True)
-def test_a_form_sent_while_a_sheet_is_loaded_comes_back_with_what_was_typed(client, soon):
+def test_a_form_sent_during_a_load_keeps_what_was_typed(client, soon):
     client.force_login(factories.person("lead"))
     began = time.monotonic()
     with held(a_sheet):
@@ -233,7 +233,7 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
         (FileNotFoundError(2, "No such file or directory"), ""),
     ],
 )
-def test_what_stops_the_site_is_said_and_errors_of_the_program_are_not_hidden(error, words):
+def test_outside_trouble_gets_words_and_errors_are_not_hidden(error, words):
     assert trouble_words(error).startswith(words) and bool(trouble_words(error)) == bool(words)
 
 

@@ -30,6 +30,7 @@ UNRANKED = {
     "bootstrap",
     "file_storage",
     "middleware",
+    "requirements",  # the exact versions that are installed
     "server",
     "settings",
     "system_checks",

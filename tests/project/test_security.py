@@ -116,7 +116,7 @@ def cache_words(response):
     return response.headers["Cache-Control"]
 
 
-def test_pages_are_for_this_browser_and_checked_before_they_are_shown_again(client, db):
+def test_pages_are_for_this_browser_and_asked_for_again(client, db):
     client.force_login(factories.person("lead"))
     for page in (client.get(reverse("lot_list")), client.get("/no-such-page/"), client.get(reverse("lot_add"))):
         assert cache_words(page) == "private, no-cache"

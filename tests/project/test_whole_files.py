@@ -3,6 +3,7 @@
 import os
 import resource
 import signal
+import time
 
 import pytest
 
@@ -108,3 +109,12 @@ def test_a_folder_that_takes_nothing_is_told_from_other_errors(tmp_path):
     assert full_or_read_only(refused.value) == ""
     assert full_or_read_only(PermissionError(13, "no")) == "the site may not write into its data folder"
     assert whole_files.PART == ".part"
+
+
+def test_only_our_own_temporary_files_are_removed_and_only_old_ones(tmp_path):
+    old, new, other = (tmp_path / name for name in (f".a.{16 * '0'}.part", f".b.{16 * '1'}.part", ".download.part"))
+    for path, days in ((old, 2), (new, 0), (other, 2)):
+        path.write_bytes(b"x")
+        os.utime(path, (time.time() - days * 86_400,) * 2)
+    assert whole_files.remove_abandoned(tmp_path) == 1
+    assert (old.exists(), new.exists(), other.exists()) == (False, True, True)

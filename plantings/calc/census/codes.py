@@ -28,7 +28,7 @@ STATUSES = (
 CAUSES_OF_DEATH = (
     Code("canker", gettext_noop("Canker"), gettext_noop("Natural infection of the stem.")),
     Code("root_rot", gettext_noop("Root rot"), gettext_noop("Roots or collar decayed.")),
-    Code("drought", gettext_noop("Drought"), gettext_noop("Died dry, no other damage.")),
+    Code("drought", gettext_noop("Drought"), gettext_noop("Dried out, no other damage.")),
     Code("frost", gettext_noop("Frost or winter"), gettext_noop("Killed by late frost or winter cold.")),
     Code("deer", gettext_noop("Deer"), gettext_noop("Browsed, rubbed or pulled up.")),
     Code("rodent", gettext_noop("Rodent"), gettext_noop("Gnawed, girdled or dug up.")),

@@ -35,14 +35,15 @@ class Growth:
     """What looks odd beside the last reading of the same tree.
 
     `loss` and `loss_share` are how much less a reading may be: more than both asks for a second look. `gain_a_year` is the most
-    a tree adds in a year, None for no limit. `damage_explains`: browse or dieback explains a lower reading, as a
-    resprout always does.
+    a tree adds in a year, None for no limit; `at_planting` the most it has when it is planted. `damage_explains`: browse or
+    dieback explains a lower reading, as a resprout always does.
     """
 
     loss: float
     loss_words: str
     loss_share: float = 0.0
     gain_a_year: float | None = None
+    at_planting: float | None = None
     damage_explains: bool = False
 
 
@@ -158,7 +159,7 @@ HEIGHT = Measurement(
     taken=gettext_noop("Ground on the uphill side to the tip of the tallest live bud."), phrase=gettext_noop("%(value)s cm"),
     unseen=ERROR, dead=WARNING, shown_last=True,
     growth=Growth(
-        loss=5, loss_share=0.1, gain_a_year=200, damage_explains=True,
+        loss=5, loss_share=0.1, gain_a_year=200, at_planting=300, damage_explains=True,
         loss_words=gettext_noop("No dieback, browse or resprout is recorded. Check the reading, or say in the note what happened."),
     ),
 )  # fmt: skip

@@ -31,6 +31,7 @@ NOTE_LENGTH_MAX = 1_000
 WINDOW_GRACE_DAYS = 21
 
 _measured = attrgetter(*FIELDS)
+_SIZES = tuple(item for item in MEASUREMENTS if item.growth and item.growth.at_planting is not None)
 
 
 def check_row(
@@ -77,6 +78,8 @@ def check_row(
     for item, value in zip(MEASUREMENTS, _measured(row), strict=True):
         if value is not None and value != "":
             _check_measurement(found, status, item, value)
+    if planted_on is not None and row.observed_on is not None:
+        _check_size(found, row, (row.observed_on - planted_on).days)
     if status in STATUS_CODES and (cause or status in CAUSES_BY_STATUS):
         _check_cause(found, status, cause)
     if note and len(note) > NOTE_LENGTH_MAX:
@@ -136,6 +139,20 @@ def _check_measurement(found: list[Finding], status: str, item: Measurement, val
     elif status == DEAD and item.dead and (not item.classes or value in item.codes[1:]):
         words = gettext_noop("%(label)s is given for a dead tree. Check the status.")
         found.append(Finding(item.field, item.dead, words, {"label": item.label}))
+
+
+def _check_size(found: list[Finding], row: SeenRow, days: int) -> None:
+    """A reading that no tree reaches so soon after planting, such as millimetres written as centimetres."""
+    for item in _SIZES:
+        value = getattr(row, item.field)
+        most = item.growth.at_planting + item.growth.gain_a_year * max(days, 0) / 365.25
+        if value is not None and most < value <= item.high:
+            words = gettext_noop(
+                "%(label)s is %(value)s %(unit)s, %(days)s days after planting: more than %(most)s %(unit)s. "
+                "Check the reading and its unit."
+            )
+            values = {"label": item.label, "value": f"{float(value):g}", "unit": item.unit, "days": f"{days:,}", "most": f"{most:.0f}"}
+            found.append(Finding(item.field, WARNING, words, values))
 
 
 def _check_cause(found: list[Finding], status: str, cause: str | None) -> None:

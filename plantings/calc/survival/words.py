@@ -8,8 +8,8 @@ Definition of this programme for all functions here: the words and columns survi
 from collections.abc import Sequence
 from datetime import date
 
+from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.completeness import COMPLETE_PERCENT
-from plantings.calc.survival.moments import AGE, Moment
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
 from registry.calc.shared.screen import amount_words
@@ -159,7 +159,7 @@ def export_headers(by: Sequence[str]) -> list[str]:
     ]  # fmt: skip
 
 
-def export_row(row: SurvivalRow, by: Sequence[str], moment: Moment, site_names: dict[str, str], as_of: date) -> list:
+def export_row(row: SurvivalRow, by: Sequence[str], moment: CensusChoice, site_names: dict[str, str], as_of: date) -> list:
     """One row in the order of `export_headers`: numbers as numbers, None where there is none.
 
     Parameters
@@ -167,7 +167,7 @@ def export_row(row: SurvivalRow, by: Sequence[str], moment: Moment, site_names: 
     row : SurvivalRow
     by : sequence of str
         What the rows are grouped by; a site takes two columns.
-    moment : Moment
+    moment : CensusChoice
         Which census of each planting the row is made from.
     site_names : dict of code to name
     as_of : date

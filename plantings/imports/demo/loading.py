@@ -1,10 +1,11 @@
-"""Loading the demo: its sheets, one after the other, as a user's own files would be loaded; then documents and answers of the gate."""
+"""Loading the demo: its sheets, one after the other, as a user's own files would be loaded, with documents and the gate between them."""
 
 from django.db import transaction
 
+from plantings.imports.demo.programme.duties import AUTUMN
 from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS
-from plantings.services.demo import demo_answers_store, demo_documents_add, demo_lead_make
+from plantings.services.demo import demo_answers_store, demo_dispatch, demo_documents_add, demo_lead_make
 from registry.access import roles
 from registry.imports.sheets.table import read_table
 
@@ -29,13 +30,21 @@ def demo_load(sheets=None):
     sheets = sheets or demo_sheets()
     lead = demo_lead_make(**_lead_row(sheets))
     plans = {}
+    papers_filed = False
     for demo_sheet in sheets:
+        if demo_sheet.is_late and not papers_filed:  # what came in late is about what the gate has let go by then
+            _papers_file(lead)
+            papers_filed = True
         sheet, plan = sheet_plan(demo_sheet)
         sheet.store(plan, lead, _LATE_REASON if demo_sheet.is_late else "")
         plans[demo_sheet.name] = plan
-    demo_documents_add(lead)
     demo_answers_store(lead)
     return plans
+
+
+def _papers_file(lead):
+    demo_documents_add(lead)
+    demo_dispatch(lead, AUTUMN)
 
 
 def _lead_row(sheets):

@@ -3,8 +3,8 @@ from argparse import ArgumentTypeError
 
 from django.core.management.base import BaseCommand, CommandError
 
+from plantings.calc.survival.census_choice import read_census_choice
 from plantings.calc.survival.groups import BY, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED
-from plantings.calc.survival.moments import read_moment
 from plantings.calc.survival.survival import survival_text
 from plantings.calc.survival.words import (
     band_words,
@@ -114,7 +114,7 @@ class Command(BaseCommand):
 
 def _moment(code):
     try:
-        return read_moment(code)
+        return read_census_choice(code)
     except ValueError as error:
         raise ArgumentTypeError(str(error)) from None
 

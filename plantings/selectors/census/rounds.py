@@ -8,6 +8,7 @@ from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
 from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
+from plantings.selectors.census.records import trees_recorded_differently
 
 __all__ = [
     "conflicts",
@@ -129,16 +130,14 @@ def records_by_tree(census_round, tree_pks=None):
         records = records.filter(tree__in=tree_pks)
     found = {}
     for record in records:
+        record.round = census_round
         found.setdefault(record.tree_id, []).append(record)
     return found
 
 
 def conflicts(census_round):
-    """[(tree, its unsuperseded records)] where records of this round give one tree different statuses."""
-    differing = (
-        Observation.objects.current().filter(round=census_round).order_by().values("tree")
-        .annotate(statuses=Count("status", distinct=True)).filter(statuses__gt=1).values("tree")
-    )  # fmt: skip
+    """[(tree, its unsuperseded records)] where records of this round say different things of one tree."""
+    differing = trees_recorded_differently([census_round.pk]).values("tree")
     trees = list(Tree.objects.filter(pk__in=differing).select_related("block").in_walk_order())
     records = records_by_tree(census_round, [tree.pk for tree in trees]) if trees else {}
     return [(tree, records[tree.pk]) for tree in trees]

@@ -6,12 +6,13 @@ from django.db.models import Count, Sum
 
 from plantings.choices import PlantingState
 from plantings.models import EntrySupply, PlantingEntry, Site
+from plantings.selectors.sites.places import TYPED
 from registry.choices import DrawKind, LotKind, MaterialForm, ProgrammeKey
-from registry.compliance.gate.facts import Place, Question
+from registry.compliance.gate.facts import Question
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw
 from registry.selectors.gate.determinations import gate_ask
-from registry.selectors.gate.facts import agreement_wanted, counted_once, gate_facts, material_lines
+from registry.selectors.gate.facts import acting_body, agreement_wanted, counted_once, gate_facts, material_lines, place
 from registry.selectors.movements.site_land import SiteLand
 from registry.selectors.people.programme import setting
 
@@ -19,8 +20,13 @@ __all__ = ["drawn_when_shipped", "land_of_site", "new_lots", "planting_answer", 
 
 
 def site_place(site):
-    """The place of a site; its jurisdiction is found from its point, else its partner's is taken."""
-    return Place(site.jurisdiction or site.partner.region, site.partner.county, site.code, site.partner.code)
+    """The place of a site: its own jurisdiction and county, from its point or outline. Without one the region of its partner is taken, and
+    no county: the office may be in another."""
+    code = site.jurisdiction or site.partner.region
+    return place(
+        code, county=site.county, site=site.code, partner=site.partner.code, near=tuple(site.near), areas=tuple(site.areas),
+        areas_known=site.longitude is not None or site.boundary is not None, county_typed=site.county_basis == TYPED,
+    )  # fmt: skip
 
 
 def land_of_site(code):
@@ -31,7 +37,7 @@ def land_of_site(code):
 
 
 def planting_lots(planting):
-    """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered.
+    """[(lot, form, how many)] of a planting: what was supplied for each entry, or planted where no supply is entered (None: nothing is).
 
     The form is that of the shipment; seed from the programme's own store is seed, and own plants have no recorded form.
     """
@@ -47,7 +53,7 @@ def planting_lots(planting):
         own = MaterialForm.SEED if entry.lot.kind == LotKind.SEED else ""
         for form, count in (supplied[entry.pk] or {"": entry.planted}).items():
             found[entry.lot_id, form or own] += count
-    return [(lots[lot], form, count) for (lot, form), count in found.items()]
+    return [(lots[lot], form, count or None) for (lot, form), count in found.items()]
 
 
 def new_lots(planting, lots):
@@ -65,10 +71,12 @@ def planting_question(planting, on, lots=None):
         activity=ESTABLISH,
         on=on,
         lines=material_lines(planting_lots(planting) if lots is None else lots),
-        origin=Place(setting(ProgrammeKey.HOME_REGION)),
+        origin=place(setting(ProgrammeKey.HOME_REGION)),
         destination=site_place(site),
         receiver=site.partner.contact_name,
         landowner_agreement_wanted=agreement_wanted(site.partner),
+        people=tuple(planting.done_by),
+        acting_for=acting_body(),
     )
 
 

@@ -11,10 +11,11 @@ from registry.selectors.duties.calendar import CENSUS, CalendarEntry, registry_e
 __all__ = ["AHEAD_DAYS", "BACK_DAYS", "calendar_entries", "own_entries"]
 
 BACK_DAYS, AHEAD_DAYS = 180, 730  # what a calendar program is given
+_VISIT = "Next: before you go, open the round on your phone or print its field form. The way there and the cautions are on its page."
 
 
 def calendar_entries(user, first, last, on):
-    """Entries from `first` to `last` as this person sees them on a day, the earliest first: [CalendarEntry]. Seven queries at most."""
+    """Entries from `first` to `last` as this person sees them on a day, the earliest first: [CalendarEntry]. Eleven queries at most."""
     entries = registry_entries(user, first, last, on)
     if user.may("round.view"):
         entries += _windows(user, first, last)
@@ -37,5 +38,5 @@ def _windows(user, first, last):
         yield CalendarEntry(
             f"round-{item.pk}", CENSUS, title, item.opens_on, item.closes_on,
             (("censusround", item.pk), ("planting", item.planting_id), ("site", item.planting.site_id)),
-            reverse("round_detail", args=[item.pk]), mine=mine,
+            reverse("round_detail", args=[item.pk]), mine=mine, about=(_VISIT,), notice=(7, 1),
         )  # fmt: skip

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.records import trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 from plantings.selectors.overview.unsettled import (
     came_in_lines,
@@ -27,12 +28,13 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Person, Shipment
 from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.audit.clock import clock_lines
-from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
+from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
 from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
+from registry.selectors.orchard.second import is_second, waiting_decisions
 
 __all__ = ["crew_round", "site_lines", "today_lines"]
 
@@ -127,7 +129,7 @@ def _use_by(user, on, now):
     soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
     for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by"):
         passed = lot.use_by < on
-        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} in hand, its use-by day {'has passed' if passed else 'is near'}"
+        text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} on hand, its use-by day {'has passed' if passed else 'is near'}"
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
@@ -193,12 +195,8 @@ def _flowers(user, on, now):
 def _conflicts(user, on, now):
     """Trees with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
-    counts = (
-        Observation.objects.current().filter(round__in=recent).values("round", "tree")
-        .annotate(n=Count("pk"), kinds=Count("status", distinct=True)).filter(n__gt=1, kinds__gt=1)
-    )  # fmt: skip
     by_round = {}
-    for row in counts:
+    for row in trees_recorded_differently(recent):
         by_round[row["round"]] = by_round.get(row["round"], 0) + 1
     for item in recent.filter(pk__in=by_round).select_related("planting"):
         n = by_round[item.pk]
@@ -232,6 +230,15 @@ def _land(user, on, now):
         words = _("%(place)s: planting %(code)s, %(counts)s")
         text = words % {"place": planting.site.name, "code": planting.code, "counts": ", ".join(parts)}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))
+
+
+def _unconfirmed(user, on, now):
+    """Decisions that wait for their second person."""
+    for decision in waiting_decisions().order_by("decided_on", "pk"):
+        mine = is_second(user, decision)
+        who = "your confirmation" if mine else f"{decision.second_name} to confirm"
+        text = f"Decision on {decision.tree.code} ({decision.get_decision_display()}) waits for {who}"
+        yield Duty("soon", text, decision.decided_on, reverse("decision_detail", args=[decision.pk]), mine=mine)
 
 
 def _amount(unit, what=""):
@@ -269,6 +276,7 @@ _KINDS = (
         "rule.view", lambda user, on, now: review_lines(user, on), _OFFICE,
         _amount("reviews", "of rules and papers with the authority"), "requirement_list",
     ),
+    Kind("rule.view", lambda user, on, now: silent_lines(user, on), _OFFICE, _amount("rules", "that never apply"), "requirement_list"),
     Kind("round.view", _rounds, _OFFICE, lambda count: ngettext("%(n)s round open", "%(n)s rounds open", count), "round_list"),
     Kind("rule.view", _flowers, _OFFICE, _amount("plantings", "with trees in flower"), "planting_list"),
     Kind("observation.correct", _conflicts, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
@@ -281,6 +289,7 @@ _KINDS = (
         _amount("records", "with evidence against their identity"), "identityquestion_list",
     ),
     Kind("decision.enter", _undecided, _LEAD, _amount("lines"), "orchard_list"),
+    Kind("decision.enter", _unconfirmed, (), _amount("decisions", "to confirm"), "decision_list"),
     Kind("status.enter", lambda user, on, now: to_rogue_lines(user, on), _ORCHARD, _amount("lines"), "orchard_list"),
     Kind(
         "landnotice.view", lambda user, on, now: land_duties(user, on, None), _OFFICE,

@@ -9,9 +9,14 @@ from django.db.models import Count, Max, Min, Q, Subquery, Sum
 from django.utils import timezone
 
 from plantings.models import PlantingEntry, Tree
+from plantings.selectors.permit_file.flowering import flowering_under
 from plantings.selectors.permit_file.items import Items, permit_items, plantings_under, shipments_under
+from plantings.selectors.permit_file.training import cautions_seen, training_dates
 from registry.calc.shared.screen import amount_words
 from registry.choices import DrawKind, LedgerKind, LotOrigin
+from registry.compliance.gate.answers import Finding
+from registry.compliance.gate.codec import from_json
+from registry.compliance.gate.facts import Requirement
 from registry.models import (
     AuditEntry,
     AuditHead,
@@ -32,7 +37,7 @@ from registry.models import (
 from registry.models.audit import stored_name
 from registry.selectors.duties.dates import duty_dates, with_done
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
-from registry.selectors.gate.determinations import repeat_fault
+from registry.selectors.gate.determinations import repeat_fault, stored_answer
 from registry.selectors.permits.as_of import paper_on
 
 __all__ = [
@@ -53,11 +58,19 @@ class LotLife(NamedTuple):
     destroyed: int
 
 
+class RuleAnswer(NamedTuple):
+    """What a stored answer says of one rule, or of what it checks without a rule; `rule` is the rule then, None for the latter."""
+
+    finding: Finding
+    rule: Requirement | None
+
+
 class Answer(NamedTuple):
-    """A stored answer of the gate, and why it cannot be repeated; "" when it can."""
+    """A stored answer of the gate, rule by rule, and why it cannot be repeated; "" when it can."""
 
     record: Determination
     fault: str
+    rules: tuple[RuleAnswer, ...] = ()
 
 
 class FileUsed(NamedTuple):
@@ -105,6 +118,9 @@ class PermitFile:
     notices: tuple
     files: tuple
     people: tuple
+    training: tuple
+    cautions: tuple
+    flowering: tuple
     history_count: int
 
     @property
@@ -120,6 +136,8 @@ def permit_file(paper, now):
     incidents = tuple(with_clocks(Incident.objects.filter(authorizations=paper)).order_by("found_at", "pk"))
     duties = list(with_done(Duty.objects.filter(authorization=paper)).order_by("code"))
     draws = tuple(paper.draws.select_related("lot", "entered_by"))
+    people = tuple(_people(paper))
+    who = [actor.person.pk for actor in people]
     return PermitFile(
         paper=paper,
         now=now,
@@ -140,7 +158,10 @@ def permit_file(paper, now):
         incidents=incidents,
         notices=tuple(_notices(paper)),
         files=tuple(_files(paper)),
-        people=tuple(_people(paper)),
+        people=people,
+        training=training_dates(who, on),
+        cautions=cautions_seen(who),
+        flowering=flowering_under(paper, items.entries),
         history_count=history_under(paper).count(),
     )  # fmt: skip
 
@@ -165,9 +186,20 @@ def determinations_under(paper):
 def _answers(paper):
     # one at a time: the facts of an answer may be large, and are dropped once it has been repeated
     for record in determinations_under(paper).iterator(chunk_size=100):
-        fault = repeat_fault(record)
+        fault, rules = repeat_fault(record), tuple(_rules(record))
         record.question = record.facts = record.answer = None
-        yield Answer(record, fault)
+        yield Answer(record, fault, rules)
+
+
+def _rules(record):
+    """The findings of a stored answer with the rules it looked at; none where it cannot be read."""
+    try:
+        answer, facts = stored_answer(record), from_json(record.facts)
+    except (ValueError, TypeError, KeyError):
+        return
+    known = {(rule.code, rule.edition): rule for rule in facts.requirements}
+    for finding in answer.findings:
+        yield RuleAnswer(finding, known.get((finding.code, finding.edition)))
 
 
 def _receipts(paper):

@@ -83,7 +83,7 @@ def fate_reason(statuses, fates, labels):
         first = fates.index(Fate.PRESUMED_DEAD)
         return f"Not found at two rounds running, {labels[first]} and {labels[first + 1]}. A later sighting settles it."
     if last == Fate.NOT_FOUND:
-        return f"The position was found without a tree in {label}. Not found again at the next round, it is presumed dead."
+        return f"The position was found without a tree in {label}. If it is not found again at the next round, it is presumed dead."
     if last == Fate.UNCLEAR:
         return f"Seen in {labels[-1]}, but not whether it lives. That never counts as dead. Another visit settles it."
     if last == Fate.NOT_LOCATED:

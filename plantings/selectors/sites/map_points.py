@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.calc.sites.geometry import generalise_point
+from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import ROLES_COUNTED
-from plantings.calc.survival.moments import AGE
 from plantings.calc.survival.survival import Counts, survival, survival_text
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
 from plantings.calc.survival.words import season_words

@@ -3,8 +3,8 @@
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 
+from plantings.calc.survival.census_choice import CensusChoice
 from plantings.calc.survival.groups import CHECK, LINEAGE
-from plantings.calc.survival.moments import Moment
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, sown_words
 from plantings.choices import causes
 from plantings.models import CauseTally
@@ -38,7 +38,7 @@ class CauseTable:
 
     by: tuple[str, ...]
     level: str
-    moment: Moment | None
+    moment: CensusChoice | None
     causes: tuple[tuple[str, str], ...]
     rows: tuple[CauseRow, ...]
     site_names: dict[str, str]

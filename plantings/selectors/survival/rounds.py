@@ -8,9 +8,9 @@ from typing import NamedTuple
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
+from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
-from plantings.calc.survival.moments import AGE, SEASON, VISIT, Moment
 from plantings.choices import PlantingState
 from plantings.models import Planting, PlantingEntry, RoundProgress
 from registry.choices import ProgrammeKey
@@ -129,7 +129,7 @@ class Rounds:
             for part in self.usable(parts):
                 oldest[planting] = max(oldest[planting], part.age)
         reached = [age for age, _ in self.numbers(AGE) if 2 * sum(last >= age for last in oldest.values()) >= len(oldest)]
-        return Moment(AGE, max(reached)) if reached else None
+        return CensusChoice(AGE, max(reached)) if reached else None
 
     def not_complete(self, moment):
         """The OpenRounds of this moment, and the latest round of each planting where it is one."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
+from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
-from plantings.calc.survival.moments import AGE, SEASON, VISIT, Moment
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -44,7 +44,7 @@ class SurvivalTable:
 
     by: tuple[str, ...]
     level: str
-    moment: Moment | None
+    moment: CensusChoice | None
     ages: tuple[tuple[int, int], ...]
     years: tuple[tuple[int, int], ...]
     visits: tuple[tuple[int, int], ...]
@@ -83,7 +83,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     ----------
     by : names out of `BY`, in the order the rows are grouped
     level : the level of lineage, out of `LEVELS`
-    moment : Moment; None takes the oldest age that half of the plantings have reached
+    moment : CensusChoice; None takes the oldest age that half of the plantings have reached
     filters : SurvivalFilter
     by_survival : order each first group by survival; rows under ten trees are never ranked
 
@@ -121,7 +121,7 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     """Survival of the same groups at every age there is; at each age only the plantings that have a complete census of it."""
     by, filters = checked_groups(by, level), filters or SurvivalFilter()
     rounds = rounds_in_scope(user, filters)
-    moments = [Moment(AGE, age) for age, _ in rounds.numbers(AGE)]
+    moments = [CensusChoice(AGE, age) for age, _ in rounds.numbers(AGE)]
     chosen = [rounds.chosen(moment) for moment in moments]
     labels = GroupLabels(by, level, filters)
     read = _read(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)

@@ -15,8 +15,10 @@ from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
 from plantings.forms.census import CensusForm, record_words
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
+from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
+from plantings.views.census.asking import AskMixin, correction_url
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
@@ -26,7 +28,7 @@ from registry.access.views import AccessMixin
 from registry.choices import CautionTask
 from registry.selectors.shared.local_words import local_day
 from registry.services.safety.cautions import cautions_read
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import reverse_to
 from registry.views.shared.forms import ServiceFormMixin
 
 
@@ -80,7 +82,7 @@ class CensusNextView(RoundEntryMixin, View):
         return redirect("census_tree", self.round.pk, tree.pk)
 
 
-class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
+class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
     form_class = CensusForm
     template_name = "plantings/census/census_tree.html"
     question = gettext_lazy("What is at this position today?")
@@ -104,6 +106,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
 
     def perform(self, form):
         self.form, row = form, form.row()
+        self.ask_about(form, row)
         try:
             stored = observations_record(actor=self.request.user, rows=[row])
         except CensusRefused as refused:
@@ -135,7 +138,7 @@ class CensusTreeView(RoundEntryMixin, ServiceFormMixin, FormView):
         page = {
             "place": place_words(self.tree),
             "skip_url": reverse_to("census_tree", self.round.pk, following.pk) if following else None,
-            "recorded": [stored_words(record) for record in records],
+            "recorded": [(stored_words(record), correction_url(self.request.user, record)) for record in records],
         }
         return super().get_context_data(**kwargs) | page
 
@@ -158,7 +161,7 @@ def stored_words(record):
     return gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
 
 
-class CensusGridView(RoundEntryMixin, TemplateView):
+class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
     template_name = "plantings/census/census_grid.html"
 
     def get(self, request, *args, **kwargs):
@@ -178,6 +181,11 @@ class CensusGridView(RoundEntryMixin, TemplateView):
 
     def store(self):
         rows = self.grid.rows()
+        if odd := self.odd_unasked(self.round, rows):
+            for form in self.grid.sent:
+                for name, words in odd.get(form.tree.pk, {}).items():
+                    form.add_error(name if name in form.fields else None, words)
+            return False
         try:
             stored = observations_record(actor=self.request.user, rows=rows)
         except CensusRefused as refused:
@@ -236,18 +244,14 @@ class CensusGridView(RoundEntryMixin, TemplateView):
             "uuid": line.form["uuid"] if line.form else None,
             "fields": [line.form[name] for name in KEYED] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),
-            "records": [
-                (_cells(record), stored_words(record), link(user, "observation.correct", "observation_correct", record.pk))
-                for record in line.records
-            ],
+            "records": [(_cells(record), stored_words(record), correction_url(user, record)) for record in line.records],
             "looks": [finding.said(gettext, local_day) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
 
 def _disagreement(records):
-    """What to say when a tree has records of different status in one round."""
-    differ = len({record.status for record in records}) > 1
-    return [gettext("Two records disagree. Settle them by a correction.")] if differ else []
+    """What to say when the records of a tree in one round say different things."""
+    return [gettext("Two records disagree. Settle them by a correction.")] if records_differ(records) else []
 
 
 def _cells(record):

@@ -50,7 +50,9 @@ def plot_columns():
 
 
 def code_notes():
-    """The codes, a line for each list: Status: A alive; AR alive by resprout."""
+    """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
+    last = ", ".join(f"{gettext(item.short_label).lower()} {item.hint}" for item in measured_at(FIELD_FORM) if item.shown_last)
+    yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": last}
     measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
@@ -74,13 +76,14 @@ class FieldFormView(PrintView):
     def get_document(self, missing_only=False, last=True):
         item = self.object
         planting = item.planting
+        season = {"round": item.label, "n": item.growing_seasons}
         window = {"opens": local_day(item.opens_on), "closes": local_day(item.closes_on)}
         trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
         parts = [
             Facts(
                 (
                     (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Planting"), planting.code),
-                    (gettext("Round"), gettext("%(round)s, growing season %(n)s") % {"round": item.label, "n": item.growing_seasons}),
+                    (gettext("Round"), gettext("%(round)s, growing seasons completed: %(n)s") % season),
                     (gettext("Window"), gettext("%(opens)s to %(closes)s") % window),
                 ),
                 columns=2,

@@ -12,6 +12,7 @@ from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import conflicts, expected, missing_trees, rounds_listed, rounds_with_progress, standing_counts
 from plantings.services.plantings import round_save
+from plantings.views.census.asking import correction_url
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import place_words, tree_url
@@ -90,14 +91,17 @@ class RoundDetailView(RecordDetailView):
             note="Two people saw different things. Find out which is right and correct the other record. It stays on file.",
             rows=lambda page: [(tree, record) for tree, records in page.conflicts for record in records],
             mark=lambda line: "odd",
-            columns=(
+            columns=lambda page, lines: (
                 Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column("Place", lambda line: place_words(line[0])),
                 Column("Status", "1.get_status_display"),
                 Column("Measured", lambda line: measures_words(line[1]), wide=True),
                 Column("Seen on", "1.observed_on", kind="date"),
                 Column("Entered by", lambda line: str(line[1].entered_by)),
-                Column("Settle", lambda line: "correct", url=Link("observation_correct", "1.pk"), may="observation.correct"),
+                Column(
+                    "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
+                    url=lambda line: correction_url(page.user, line[1]),
+                ),
             ),
         ),
         Section(

@@ -16,7 +16,7 @@ __all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 USUAL_CAUTIONS = (
     gettext_lazy("Look up first: dead limbs and hung trees. Leave in wind, and at the first thunder."),
     gettext_lazy("Nobody goes alone. Check in and out; tell your contact when you start and when you are out."),
-    gettext_lazy("Eye protection in brush, thick gloves for thorns, spiny fruit and wire."),
+    gettext_lazy("Eye protection in brush, thick gloves for thorns and wire."),
     gettext_lazy("Ticks: light-coloured long sleeves and pants, check all over the same day. Wasps: tap a shelter before you lift it."),
     gettext_lazy("Water and shade in heat, layers and a turn-back time in cold and wet."),
     gettext_lazy("Clean boots, tools and tyres of soil before and after the site; sites with root rot last."),

@@ -114,6 +114,7 @@ class LandPageView(PrivatePage, TemplateView):
             "cautions": [caution_part(site, self.today) for site in sites],
             "published": [(site, published_lines(site)) for site in sites],
             "answers": answers(agreements),
+            "has_signed": any(part["signatures"] for part in agreements),
             "notices": person.partner.land_notices.for_user(person).filter(handled_on__isnull=True).order_by("-entered_at"),
             "tell_url": self.address("land_tell"),
         }
@@ -140,7 +141,7 @@ class PrivateForm(PrivatePage, FormView):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, _("This was just saved already. Check it on your page."))
+            form.add_error(None, _("This is already saved. You can see it on your page."))
             return self.form_invalid(form)
         messages.success(self.request, done)
         return redirect(self.address("land_page"))

@@ -10,14 +10,15 @@ from plantings.selectors.plantings.plantings import SitePosition
 from plantings.views.sites.sites import text_lines
 from registry.access import roles
 from registry.calc.land.agreement_words import TOPICS, sentences_about
+from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationState, MapPrivacy
 from registry.selectors.land.land import wording_offered
+from registry.selectors.permits.as_of import version_on
 from registry.selectors.safety.cautions import cautions_for
 
 __all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
-_WHO_SEES = gettext_lazy("Only the programme's office, its auditors, the crew that comes and you see the exact place.")
-_SPEAKS = {AuthorizationState.IN_FORCE, AuthorizationState.EXPIRED, AuthorizationState.SUSPENDED}
+_WHO_SEES = gettext_lazy("Only you, the programme's office, its auditors and the visiting crew see the exact place.")
 _TOPIC_LABELS = {
     "cut": gettext_lazy("Cut or clear near the trees"),
     "spray": gettext_lazy("Spray"),
@@ -46,10 +47,10 @@ def agreement_parts(papers, address):
             {
                 "paper": paper,
                 "state": state_words(paper),
+                "state_code": paper.state,
                 "signatures": signatures,
                 "offered": wording_offered(paper),
                 "url": address("land_agreement", paper.pk),
-                "speaks": bool(signatures) or paper.state in _SPEAKS,
             }
         )
     return parts
@@ -60,13 +61,31 @@ def state_words(paper):
 
 
 def answers(agreements):
-    """[(question, sentences of the agreements that use a word of it)]: as written, never more than that."""
-    texts = []
-    for part in agreements:
-        if part["speaks"]:
-            paper, signed = part["paper"], part["signatures"][:1]
-            texts += [paper.conditions, paper.covers, *(signature.text.body for signature in signed)]
-    return [(_TOPIC_LABELS[topic.key], sentences_about(topic, *texts)) for topic in TOPICS]
+    """[(question, [(sentence, what it is from)])]: sentences that were signed and use a word of it, as written, never more than that."""
+    texts = [text for part in agreements if part["state_code"] != AuthorizationState.CLOSED for text in _signed_texts(part)]
+    found = []
+    for topic in TOPICS:
+        sentences = {}
+        for source, text in texts:
+            for sentence in sentences_about(topic, text):
+                sentences.setdefault(sentence, source)
+        found.append((_TOPIC_LABELS[topic.key], list(sentences.items())))
+    return found
+
+
+def _signed_texts(part):
+    """(what it is from, text) of what was signed: the wording signed last of each title, and the conditions there were on that day."""
+    paper, last = part["paper"], {}
+    for signature in part["signatures"]:
+        last.setdefault(signature.text.title, signature)
+    versions = list(paper.versions.all()) if last else []
+    for signature in last.values():
+        day = day_words(signature.signed_on)
+        of = {"title": signature.text.title, "version": signature.text.version, "who": signature.signed_by, "day": day}
+        yield _("%(title)s, version %(version)s, signed by %(who)s on %(day)s") % of, signature.text.body
+        said = version_on(versions, signature.signed_on) or min(versions, key=lambda version: version.number)
+        conditions = _("conditions of %(paper)s on %(day)s") % {"paper": paper.code, "day": day}
+        yield from ((conditions, text) for text in (said.conditions, said.covers))
 
 
 def caution_part(site, on):

@@ -28,8 +28,10 @@ from registry.views.duties.words import DUTY_LISTS
 from registry.views.shared.addresses import link
 from registry.views.shared.details import PageView
 
-_KINDS = {"duty": "Duty", "paper": "Paper", "review": "Review", "lot": "Lot", "census": "Census"}
+_KINDS = {"duty": "Duty", "incident": "Incident", "paper": "Paper", "review": "Review", "lot": "Lot", "census": "Census"}
 _YEARS = (1900, 2200)
+_NINE = datetime.timedelta(hours=9)  # when a calendar reminds of a day
+_BEFORE_MOMENT = (datetime.timedelta(hours=-2),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +50,7 @@ class CalendarView(PageView):
     action = "duty.view"
     template_name = "plantings/overview/calendar.html"
     title = "Calendar"
-    question = "What falls due, ends or opens when?"
+    question = "What is due, ends or opens, and when?"
 
     def get_page(self):
         user, today = self.request.user, timezone.localdate()
@@ -171,8 +173,10 @@ class CalendarFeedView(View):
 def _event(entry, change, feed):
     host = urlsplit(settings.SITE_URL).hostname or "localhost"
     # no word that changes with the day alone: SEQUENCE would not grow with it
-    description = _KINDS[entry.kind] + (", done" if entry.is_done else "")
+    description = "\n".join((_KINDS[entry.kind] + (", done" if entry.is_done else ""), *entry.about))
+    alarms = _BEFORE_MOMENT if entry.at else tuple(_NINE - datetime.timedelta(days=days) for days in entry.notice)
     return DayEvent(
         f"{entry.key}@{host}", entry.title, entry.first, entry.last, change.at if change else feed.made_at,
-        max(change.count - 1, 0) if change else 0, description, f"{settings.SITE_URL}{entry.url}", entry.is_cancelled,
+        max(change.count - 1, 0) if change else 0, description, f"{settings.SITE_URL}{entry.url}", entry.is_cancelled, entry.at,
+        () if entry.is_done else alarms,
     )  # fmt: skip

@@ -1,14 +1,19 @@
-"""The words of the trade as this site uses them, in alphabetical order. Every word a screen uses without explaining it is here."""
+"""The words of the trade as the screens use them, in alphabetical order. Every word a screen uses without explaining it is here."""
 
 from plantings.calc.survival.groups import level_words
 
 GLOSSARY = (
+    ("As recorded then", "The figure of an earlier round without what later rounds showed. The other figures use hindsight."),
     ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty. Survival is alive of those assessed."),
     ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
     ("Bulk lot", "Several lots mixed. Once seeds are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
     ("Cap", "The largest quantity a paper covers. Shipments and plantings under the paper are counted against it."),
     ("Check", "A tree of known kind planted for comparison: native, first hybrid or donor. Lineages are compared with the native check."),
     ("Clock", "The time within which an authority must be told of an incident. It starts when the incident is discovered."),
+    (
+        "Complete census",
+        "A round far enough along to enter the figures, see Round. The lead sets what share of the positions must be assessed.",
+    ),
     (
         "Determination",
         "A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why.",
@@ -24,6 +29,7 @@ GLOSSARY = (
         "Family",
         "Progeny of one mother and one father, pool or pollination. Trees of an open-pollinated family are not all full siblings.",
     ),
+    ("Field form", "The printed census form that the crew fills in. It is keyed in the grid of the round."),
     (
         "Gate",
         "The check before material is shipped or planted: which rules apply, and which paper covers each line. It is not legal advice.",
@@ -63,6 +69,7 @@ GLOSSARY = (
         "Rule",
         "What the programme wrote down of a regulation, with its edition. Until somebody has asked the authority it is “not verified”.",
     ),
+    ("Seen but state unclear", "Status SU: the tree was seen, but not whether it lives. It is not assessed, and never counts as dead."),
     ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
     ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),
     ("Source of resistance", "The donor-derived ancestor through which resistance came."),

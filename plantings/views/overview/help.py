@@ -59,7 +59,7 @@ class HelpView(PageView):
                     "Reasons of removal",
                     _COLUMNS,
                     [
-                        (code, label, "stays in the denominator" if biological else "leaves the denominator")
+                        (code, label, "counted as not alive" if biological else "left out of survival")
                         for code, label, biological in REMOVAL_REASONS
                     ],
                     unit="codes",

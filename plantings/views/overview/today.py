@@ -98,7 +98,7 @@ class FindView(PageView):
         )
         return {
             "q": self.text,
-            "question": f"Which record carries “{self.text}”?" if self.text else "Which record do you look for?",
+            "question": f"Which record carries “{self.text}”?" if self.text else "Which record are you looking for?",
             "section": ledger_table(
                 "Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."
             ),

@@ -4,6 +4,7 @@ from collections import defaultdict
 
 from django.utils import timezone
 
+from plantings.calc.census.measurements import FLOWERS
 from plantings.selectors.permit_file.items import Fates
 from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import DrawKind, MaterialForm, ShipmentState
@@ -11,7 +12,7 @@ from registry.prints.permit_file import FileColumn, FileSection
 
 _FORMS, _STATES = dict(MaterialForm.choices), dict(ShipmentState.choices)
 _FATE_WORDS = (
-    "alive", "by resprout", "dead", "presumed dead", "not found", "seen, state unclear", "position not located", "not visited",
+    "alive", "by resprout", "dead", "presumed dead", "not found", "seen but state unclear", "position not located", "not visited",
     "no census yet", "removed"
 )  # fmt: skip
 _FATE_LABELS = dict(zip(Fates._fields, _FATE_WORDS, strict=True))
@@ -102,7 +103,7 @@ def _fate_rows(items):
     words = (
         ("Alive at the last round", "alive"), ("– of them by resprout", "resprout"), ("Dead", "dead"), ("Presumed dead", "presumed_dead"),
         ("Unaccounted at the last round", "unaccounted"), ("– not found", "not_found"),
-        ("– seen, state unclear", "unclear"), ("– position not located", "not_located"),
+        ("– seen but state unclear", "unclear"), ("– position not located", "not_located"),
         ("– not visited", "not_visited"), ("No census yet", "unseen"), ("Removed", "removed"),
     )  # fmt: skip
     for label, name in words:
@@ -259,6 +260,27 @@ def places_section(file, position):
         "places", "Where it is planted, by lot and fate", columns, rows,
         note=f"{amount_words(file.plantings, 'plantings')}. {MIXED} “Under this paper” counts what of the entry came under it.",
         empty="Nothing planted under this paper.", route="planting_detail", keys=tuple(entry.planting_pk for entry in entries),
+    )  # fmt: skip
+
+
+def flowering_section(file):
+    kinds = [code for code, _label, _about in FLOWERS.classes]
+    rows = tuple(
+        (one.entry.planting, one.round, one.opened, one.entry.lot, one.looked, *(one.seen.get(kind, 0) for kind in kinds), one.first_time)
+        for one in file.flowering
+    )
+    columns = (
+        FileColumn("Planting", 1.4, "code"), FileColumn("Round", 1.1), FileColumn("Opened", 0.9, "date"),
+        FileColumn("Lot", 1.4, "code"),
+        number_column("Looked for", 0.9), *(number_column(label) for _code, label, _about in FLOWERS.classes),
+        number_column("First seen in flower", 1),
+    )  # fmt: skip
+    return FileSection(
+        "flowering", "Flowering", columns, rows,
+        note="Trees whose record of the round says whether flowers or fruit were looked for, by what was seen. The other trees are not "
+        "known to be without.",
+        empty="Nobody has recorded whether these trees flower.", route="planting_detail",
+        keys=tuple(one.entry.planting_pk for one in file.flowering),
     )  # fmt: skip
 
 

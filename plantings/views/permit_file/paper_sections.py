@@ -3,6 +3,7 @@
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
+from registry.compliance.gate.explain import tell
 from registry.compliance.gate.words import ACTIVITIES
 from registry.forms.shared.filters import record_type_names
 from registry.prints.permit_file import FileColumn, FileSection
@@ -79,7 +80,7 @@ def determinations_section(file):
         (record.pk, ACTIVITIES.get(record.activity, record.activity), record.subject, record.asked_for,
          VERDICT_WORDS.get(record.verdict, record.verdict), record.carried_out, _who(record.override_by) if record.override_by_id else "",
          record.override_reason, "the same again" if not fault else f"not: {fault}", _who(record.entered_by), _local(record.entered_at))
-        for record, fault in file.answers
+        for record, fault, _rules in file.answers
     )  # fmt: skip
     columns = (
         FileColumn("No.", 0.5), FileColumn("About", 1.3), FileColumn("Shipment or planting", 1.4, _CODE), FileColumn("For the day",
@@ -90,7 +91,35 @@ def determinations_section(file):
     return FileSection(
         "determinations", "Gate answers: why it was released or stopped", columns, rows, empty="No stored answer names this paper.",
         note="Run again: the gate answers again from the question, rules and papers stored with the answer.",
-        route="determination_detail", keys=tuple(record.pk for record, _fault in file.answers),
+        route="determination_detail", keys=tuple(record.pk for record, _fault, _rules in file.answers),
+    )  # fmt: skip
+
+
+def rules_section(file):
+    """What each of these answers says of each rule, as the rule was then."""
+    rows, keys = [], []
+    for record, _fault, rules in file.answers:
+        for finding, rule in rules:
+            told = tell(finding)
+            read = (rule.source, rule.verified_on, rule.verified_with) if rule else ("", None, "")
+            rows.append(
+                (str(record.pk), record.subject, record.asked_for, finding.code if finding.edition else "", finding.edition, finding.title,
+                 told.status, finding.severity, ", ".join(finding.met_by), ", ".join(finding.lots), *read,
+                 f"The rule is {finding.unverified}" if finding.unverified else "verified" if rule else "", told.wanted,
+                 told.next_step)
+            )  # fmt: skip
+            keys.append(record.pk)
+    columns = (
+        FileColumn("No.", 0.5), FileColumn("Shipment or planting", 1.3, _CODE), FileColumn("For the day", 0.9, _DATE),
+        FileColumn("Rule", 1.2, _CODE), FileColumn("Edition", 0.9), FileColumn("Title", 2.1), FileColumn("Found", 0.8),
+        FileColumn("Weight", only="file"), FileColumn("Papers", 1.1, _CODE), FileColumn("Lots", 1.2, _CODE),
+        FileColumn("Read in", only="file"), FileColumn("Verified on", kind=_DATE, only="file"), FileColumn("Verified with", only="file"),
+        FileColumn("Verification", 1.4), FileColumn("Needed", only="file"), FileColumn("Next step", only="file"),
+    )  # fmt: skip
+    return FileSection(
+        "rules", "Gate answers, rule by rule", columns, tuple(rows), empty="No stored answer names this paper.",
+        note="Rules as they were when the gate answered, with their edition. A line without a rule is a check without a rule.",
+        route="determination_detail", keys=tuple(keys),
     )  # fmt: skip
 
 
@@ -117,7 +146,7 @@ def duties_section(dates):
 
 def incidents_section(incidents):
     rows = tuple(
-        (one.code, one.title, zoned_words(one.found_at), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
+        (one.code, one.title, zoned_words(one.found_at, one), one.found_by, one.place or one.site_code, one.what, one.done_about_it,
          one.closed_on)
         for one in incidents
     )  # fmt: skip
@@ -131,8 +160,8 @@ def incidents_section(incidents):
 
 def clocks_section(clocks):
     rows = tuple(
-        (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state.limit),
-         zoned_words(state.notice.told_at) if state.notice else "", clock_status(state))
+        (state.incident.code, state.clock.title, state.clock.tell, clock_words(state.clock), limit_words(state),
+         zoned_words(state.notice.told_at, state.incident) if state.notice else "", clock_status(state))
         for state in clocks
     )  # fmt: skip
     columns = (
@@ -144,7 +173,8 @@ def clocks_section(clocks):
 
 def notices_section(file):
     rows = tuple(
-        (notice.incident.code, zoned_words(notice.told_at), notice.told_whom, notice.how, notice.told_by, notice.text, _corrected(notice))
+        (notice.incident.code, zoned_words(notice.told_at, notice.incident), notice.told_whom, notice.how, notice.told_by, notice.text,
+         _corrected(notice))
         for notice in file.notices
     )  # fmt: skip
     columns = (
@@ -166,29 +196,6 @@ def signatures_section(file):
         FileColumn("Entered by", 1.2),
     )  # fmt: skip
     return FileSection("signatures", "Signatures", columns, rows, empty="No signatures under this paper.")
-
-
-def people_section(file):
-    """Who holds it, who acted under it, who has left."""
-    paper = file.paper
-    rows = [
-        (name, part, "", None, None, None, None)
-        for name, part, account in (
-            (paper.holder_person, "holder", paper.holder_account_id), (paper.second_contact, "second contact", paper.second_account_id)
-        )
-        if name and not account
-    ]  # fmt: skip
-    rows += [
-        (str(person), part or "entered records", person.role_label, person.left_on, acts, _local(first), _local(last))
-        for person, part, acts, first, last in file.people
-    ]
-    columns = (
-        FileColumn("Person", 1.6), FileColumn("As", 1.6), FileColumn("Role", 1.4), FileColumn("Left on", 1, _DATE),
-        FileColumn("Entries in the history", 1, _NUMBER), FileColumn("First", 1.4, _MOMENT), FileColumn("Last", 1.4, _MOMENT),
-    )  # fmt: skip
-    return FileSection(
-        "people", "People", columns, tuple(rows), note="Receivers, finders and those who carried out a duty are named with what they did."
-    )
 
 
 def documents_section(file):

@@ -12,10 +12,13 @@ from django.utils import timezone
 from plantings.exports.permit_zip import permit_zip
 from plantings.forms.permit_file import PermitFileForm, YearForm
 from plantings.selectors.permit_file.items import RULE
+from plantings.selectors.permit_file.keep import keep_words
 from plantings.selectors.permit_file.permit_file import history_under, permit_file
 from plantings.selectors.plantings.plantings import exact_for, site_position
 from plantings.views.permit_file import material_sections as items
 from plantings.views.permit_file import paper_sections as papers
+from plantings.views.permit_file import people_sections as people
+from plantings.views.permit_file.map import map_geojson, map_part, map_places
 from registry.calc.shared.screen import moment_words
 from registry.choices import IssuedKind
 from registry.compliance.duties.duties import LATE
@@ -65,12 +68,20 @@ class PermitFileView(RecordActionView):
             papers.versions_section(file), papers.states_section(file), items.lots_section(file), items.chain_section(file),
             items.shipments_section(file), items.receipts_section(file),
             items.places_section(file, lambda site: site_position(site, exact=exact).words),
-            papers.determinations_section(file), papers.draws_section(file), papers.duties_section(file.dates),
+            items.flowering_section(file), papers.determinations_section(file), papers.rules_section(file), papers.draws_section(file),
+            papers.duties_section(file.dates),
             papers.incidents_section(file.incidents),
-            papers.clocks_section(file.clocks), papers.notices_section(file), papers.people_section(file),
-            papers.documents_section(file),
+            papers.clocks_section(file.clocks), papers.notices_section(file), people.people_section(file),
+            people.training_section(file), people.cautions_section(file), papers.documents_section(file),
             papers.signatures_section(file),
         ]  # fmt: skip
+
+    def get_places(self, file):
+        exact = exact_for(self.request.user)
+        return map_places(file, lambda site: site_position(site, exact=exact))
+
+    def get_facts(self, file):
+        return (*papers.paper_facts(self.object, self.day), ("Store it", keep_words(file, self.day)))
 
     def get(self, request, *args, **kwargs):
         """The page; with a year in the address, on to the report of that year."""
@@ -94,10 +105,10 @@ class PermitFileView(RecordActionView):
         paper = self.object
         return permit_file_document(
             title=self.get_title(), made_on=self.day, made=self.made, code=paper.code,
-            scan=scan_texts(self.request, paper.code), facts=papers.paper_facts(paper, self.day),
+            scan=scan_texts(self.request, paper.code), facts=self.get_facts(file),
             account=items.account_section(file), sections=sections,
             texts=(("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions)),
-            odd=tuple(odd_lines(file)), rule=RULE,
+            odd=tuple(odd_lines(file)), rule=RULE, maps=map_part(*self.get_places(file)),
         )  # fmt: skip
 
     def zip_response(self, file, sections, printed):
@@ -107,7 +118,10 @@ class PermitFileView(RecordActionView):
         sections = [items.account_section(file), *sections[:-1]]
         with ExitStack() as stack:
             target = stack.enter_context(tempfile.TemporaryFile())
-            permit_zip(target, file=file, sections=sections, printed=printed, history=history, made=self.made)
+            places, _left_off = self.get_places(file)
+            permit_zip(
+                target, file=file, sections=sections, printed=printed, history=history, made=self.made, map_file=map_geojson(places)
+            )  # fmt: skip
             target.flush()
             with mmap.mmap(target.fileno(), 0, access=mmap.ACCESS_READ) as content:
                 self.record(filename, content)
@@ -133,7 +147,7 @@ class PermitFileView(RecordActionView):
             "where": f"{paper.get_type_display()}, {paper.issuer}",
             "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
             "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
-            "facts": [(label, value, None) for label, value in papers.paper_facts(paper, self.day) if value],
+            "facts": [(label, value, None) for label, value in self.get_facts(file) if value],
             "counts": [(section.name, section.title, len(section.rows)) for section in sections],
             "parts": [
                 shown_section(items.account_section(file)) | {"count": None},
@@ -151,11 +165,11 @@ def odd_lines(file):
     items_, paper = file.items, file.paper
     late = sum(status.status == LATE for _duty, status in file.dates)
     untold = sum(state.late_by is not None for state in file.clocks)
-    overridden = sum(record.override_by_id is not None for record, _fault in file.answers)
+    overridden = sum(answer.record.override_by_id is not None for answer in file.answers)
     under_way = len({line.shipment_pk for line in items_.lines if line.under_way})
     short = sum(line.short for line in items_.lines)
     unreported = sum(line.unreported for line in items_.lines if line.arrived)
-    stopped = [f"Answer no. {record.pk} about {record.subject} cannot be repeated: {fault}." for record, fault in file.faults]
+    stopped = [f"Answer no. {record.pk} about {record.subject} cannot be repeated: {fault}." for record, fault, _rules in file.faults]
     drawn = sum(file.drawn.values())
     found = [
         (drawn != paper.drawn, f"Recorded as drawn: {paper.drawn:,}; its draws add up to {drawn:,}. Run the command verify."),

@@ -51,7 +51,7 @@ def account_section(report):
         ("Trees first recorded removed, reason below", None, removals, "census records of the year"),
         ("Trees seen in flower or fruit", None, report.flowered, "census records of the year"),
         ("– for the first time", None, report.first_flowered, "census records of this and earlier years"),
-        ("Census notes that speak of flowers", None, report.flower_notes, "census records of the year: read them"),
+        ("Census notes that mention flowers", None, report.flower_notes, "census records of the year: read them"),
         ("Duties due in the year", None, len(report.dates), "duties"),
         ("– done on time", None, met, "duties"),
         ("– done late", None, late, "duties"),

@@ -18,8 +18,9 @@ from plantings.views.sites.sites import PLANTING_LISTS, site_cautions, site_url
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
+from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
-from registry.views.gate.gate import GatedActionView, fresh_part, stored_answer_parts
+from registry.views.gate.gate import GatedActionView, fresh_part, other_answers, released_parts
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordFormView
@@ -96,6 +97,7 @@ class PlantingDetailView(RecordDetailView):
         Fact("Spacing", lambda page: f"{page.object.spacing_m:g} m" if page.object.spacing_m else ""),
         Fact("Start corner", "start_corner"),
         Fact("Walk order", "get_walk_display"),
+        Fact("Who plants", lambda page: ", ".join(page.object.done_by)),
         Fact("Note", "note"),
     )
     actions = (
@@ -196,6 +198,7 @@ class PlantingDetailView(RecordDetailView):
             ),
             missing="papers (check with the local authority whether one is needed)",
         ),
+        other_answers("planting", lambda page: page.gate_records[1]),
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.site, page.visit_day)]),
     )
 
@@ -256,9 +259,11 @@ class PlantingDetailView(RecordDetailView):
         """What the rules and papers say: today's answer for a planned planting, the stored one for a planting in the ground."""
         if self.is_planned:
             return [fresh_part(self.user, planting_answer(self.object, self.today))]
-        return stored_answer_parts(
-            self.user, self.object.code, ESTABLISH, "It was recorded after it was planted, so the gate gave no answer."
-        )
+        return released_parts(self.user, self.gate_records[0], "It was recorded after it was planted, so the gate gave no answer.")
+
+    @cached_property
+    def gate_records(self):
+        return determinations_of(self.object.code, ESTABLISH)
 
 
 def _and_more(what, number, counted=True):

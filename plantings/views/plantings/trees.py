@@ -10,6 +10,7 @@ from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
+from plantings.views.census.asking import correction_url
 from plantings.views.plantings.plantings import current_round, known, planting_url
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
@@ -111,7 +112,7 @@ class TreeDetailView(RecordDetailView):
         Section(
             title="Old tags",
             unit="tags",
-            note="Old tags still find this tree.",
+            note="Its old tags still lead here.",
             rows=lambda page: page.object.old_tags.order_by("-until_on", "-pk"),
             columns=(
                 Column("Old tag", "tag", kind="code"),
@@ -163,14 +164,13 @@ class TreeDetailView(RecordDetailView):
         return [*steps, _step("replaced by", later.tag, tree_url(later), later.get_fate_display())] if later else steps
 
     def record_parts(self):
-        may_correct = self.may("observation.correct")
         records = [
             {
                 "record": record,
                 "measures": measures_words(record),
                 "struck": is_superseded(record),
                 "why": record.superseded_by.reason if is_superseded(record) else "",
-                "correct": reverse_to("observation_correct", record.pk) if may_correct and not is_superseded(record) else None,
+                "correct": None if is_superseded(record) else correction_url(self.user, record),
             }
             for record in self.story.records
         ]
@@ -224,7 +224,7 @@ class TreeRetagView(RecordActionView):
     title = "New tag for tree {object.tag}"
     question = "Which tag does the same tree carry from now on?"
     submit_label = "Save the new tag"
-    success_message = "New tag {result.tag} saved. The old tag still finds the tree."
+    success_message = "New tag {result.tag} saved. The old tag still leads to the tree."
     service = tree_retag
     argument = "tree"
 

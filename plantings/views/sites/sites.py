@@ -10,9 +10,11 @@ from plantings.imports.general_sheets import GeneralSiteSheet
 from plantings.imports.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
-from plantings.services.sites import BY_HAND, boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
+from plantings.selectors.sites.places import BY_HAND
+from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
+from registry.calc.shared.screen import list_words
 from registry.models import Person
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -103,6 +105,9 @@ class SiteDetailView(RecordDetailView):
         Fact("Call the partner", "partner.phone", lambda page: tel_address(page.object.partner.phone), may="partner.contact"),
         Fact("Jurisdiction", "jurisdiction", always=True),
         Fact("How it was found", "jurisdiction_basis"),
+        Fact("County", "county"),
+        Fact("How the county was found", "county_basis"),
+        Fact("Protected and other areas", lambda page: ", ".join(page.object.areas)),
         Fact("Area inside the boundary", lambda page: _hectares(page.object)),
         Fact("Elevation", lambda page: f"{page.object.elevation_m:g} m" if page.object.elevation_m is not None else ""),
         Fact("Light", "light"),
@@ -180,6 +185,10 @@ class SiteDetailView(RecordDetailView):
             return [{"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."}]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
             text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
+            text += " Until then the rules of both sides apply." if site.near else ""
+            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+        if site.near:
+            text = f"It is too near to tell from {list_words(site.near)}: the rules of both sides apply. A person may set it by hand."
             return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
         return []
 
@@ -198,8 +207,9 @@ class SiteFormView(RecordFormView):
 
     def save(self, record, many, form):
         return site_save(
-            actor=self.request.user, site=record, jurisdiction=form.cleaned_data["jurisdiction"], reason=form.cleaned_data["reason"]
-        )
+            actor=self.request.user, site=record, jurisdiction=form.cleaned_data["jurisdiction"], county=form.cleaned_data["county"],
+            reason=form.cleaned_data["reason"],
+        )  # fmt: skip
 
 
 class SiteBoundaryView(RecordActionView):
@@ -227,18 +237,19 @@ class BoundaryListView(RecordListView):
     model = BoundaryLayer
     action = "boundary.edit"
     title = "Jurisdiction layers"
-    question = "Which layers are the jurisdictions of sites looked up in?"
+    question = "Which layers are jurisdictions and protected areas of sites looked up in?"
     unit = "layers"
     others = PLANTING_LISTS
     add = ("Add a layer", "boundary.edit", "boundary_add")
     empty = (
         "No layer of your own yet",
-        "The states of the United States and the countries of the world come with this site, drawn coarsely. Add a finer layer, or one of "
+        "The states of the United States and the countries of the world come with Mastbook, drawn coarsely. Add a finer layer, or one of "
         "provinces or districts; sites are looked up in it first.",
         None,
     )
     columns = (
         Column("Layer", "name"),
+        Column("What it outlines", "get_kind_display"),
         Column("Where it comes from", "source", wide=True),
         Column("Column with the codes", "code_column", kind="code"),
         Column("Column with the names", "name_column", kind="code"),
@@ -249,7 +260,7 @@ class BoundaryListView(RecordListView):
 class BoundaryAddView(ServiceFormMixin, FormView):
     action = "boundary.edit"
     form_class = BoundaryLayerForm
-    title = "Add a layer of jurisdictions"
+    title = "Add a layer of jurisdictions or protected areas"
     question = "Which areas, with which codes, from which source?"
     submit_label = "Add the layer and look up every site again"
 
@@ -287,4 +298,4 @@ class BoundaryWithdrawView(RecordActionView):
 def _changed_words(sites):
     codes = ", ".join(f"{site.code} ({site.jurisdiction or 'none'})" for site in sites[:10])
     more = f" and {len(sites) - 10} more" if len(sites) > 10 else ""
-    return f"Jurisdiction changed: {codes}{more}." if sites else "No site changed its jurisdiction."
+    return f"Place changed: {codes}{more}." if sites else "No site changed its jurisdiction, county or areas."

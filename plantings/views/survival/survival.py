@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from django.core.paginator import Paginator
 from django.http import Http404, QueryDict
 
+from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
-from plantings.calc.survival.moments import AGE, LATEST, SEASON, VISIT, Moment
 from plantings.calc.survival.survival import band_note, number_words
 from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import definitions, export_headers, export_row
@@ -79,7 +79,7 @@ class SurvivalView(PageView):
             raise Http404("There is no such download.")
         if self.chosen["view"] == "curve":
             curve = self.get_curve()
-            figures = [(Moment(AGE, age), row) for ages in curve.rows for age, row in sorted(ages.items())]
+            figures = [(CensusChoice(AGE, age), row) for ages in curve.rows for age, row in sorted(ages.items())]
             source, name = curve, "survival-by-age"
         else:
             source = self.get_table()
@@ -104,7 +104,7 @@ class SurvivalView(PageView):
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "moment": table.moment.words if table.moment else "",
-            "ages": [(Moment(AGE, age).code, age, plantings) for age, plantings in table.ages],
+            "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": _moment_choices(table),
             "only": self.only_words(),
             "not_complete": [_progress_words(item) for item in table.not_complete],
@@ -179,8 +179,8 @@ class SurvivalView(PageView):
 def _moment_choices(table):
     """[(words of the group, [(code, words, chosen)])] of all there is to choose from."""
     groups = (("Age", AGE, table.ages), ("Season", SEASON, table.years), ("Visit", VISIT, table.visits))
-    found = [(words, [Moment(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
-    found.append(("Any", [Moment(LATEST)]))
+    found = [(words, [CensusChoice(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
+    found.append(("Any", [CensusChoice(LATEST)]))
     return [(words, [(moment.code, moment.words, moment == table.moment) for moment in moments]) for words, moments in found if moments]
 
 

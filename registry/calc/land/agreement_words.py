@@ -12,10 +12,14 @@ __all__ = ["TOPICS", "Topic", "sentences_about"]
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """Something a landowner asks about. `beginnings` are beginnings of words, in lower case, that are used for it."""
+    """Something a landowner asks about. `beginnings` are beginnings of words, in lower case, that are used for it.
+
+    Where `beside` is given, one of these words or its plural must be in the same sentence: the sale of nuts is not the sale of land.
+    """
 
     key: str
     beginnings: tuple[str, ...]
+    beside: tuple[str, ...] = ()
 
 
 # What landowners ask and in these words: common practice, no source.
@@ -24,7 +28,28 @@ TOPICS = (
     Topic("spray", ("spray", "pesticid", "herbicid", "fungicid", "insecticid", "chemical", "treat")),
     Topic("graze", ("graz", "pastur", "livestock", "cattle", "sheep", "goat", "horse", "fenc")),
     Topic("hunt", ("hunt", "shoot", "trap", "firearm")),
-    Topic("sell", ("sell", "sold", "sale", "inherit", "lease", "new owner", "hand on", "handed on", "pass")),
+    Topic(
+        "sell",
+        (
+            "sell",
+            "sold",
+            "sale",
+            "inherit",
+            "heir",
+            "lease",
+            "new owner",
+            "hand on",
+            "handed on",
+            "change hands",
+            "changes hands",
+            "changed hands",
+            "pass on",
+            "passes on",
+            "passed on",
+            "transfer",
+        ),
+        ("land", "parcel", "property", "propertie", "ground", "estate", "farm", "woodlot", "holding", "owner"),
+    ),
     Topic("nuts", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
 )
 
@@ -43,7 +68,8 @@ def sentences_about(topic: Topic, *texts: str) -> list[str]:
     Returns
     -------
     list of str
-        Empty when no sentence does. A word counts by its beginning: "cut" finds "cutting", not "execute".
+        Empty when no sentence does. A word counts by its beginning: "cut" finds "cutting", not "execute". Where the topic names words
+        beside it, the sentence has one of those too.
 
     Source
     ------
@@ -55,5 +81,6 @@ def sentences_about(topic: Topic, *texts: str) -> list[str]:
     ['No nuts are sold.']
     """
     words = re.compile(r"\b(?:" + "|".join(re.escape(word) for word in topic.beginnings) + ")", re.IGNORECASE)
-    found = [sentence.strip() for text in texts for sentence in _ENDS.split(text) if words.search(sentence)]
-    return list(dict.fromkeys(found))
+    beside = re.compile(r"\b(?:" + "|".join(re.escape(word) for word in topic.beside) + r")s?\b" if topic.beside else "", re.IGNORECASE)
+    sentences = [sentence.strip() for text in texts for sentence in _ENDS.split(text)]
+    return list(dict.fromkeys(sentence for sentence in sentences if words.search(sentence) and beside.search(sentence)))

@@ -17,7 +17,7 @@ class Verifiable(Protocol):
 
 
 def unverified_words(record: Verifiable, on: date, how: str) -> str:
-    """Why a record counts as not verified on a day; "" when it is verified. The review date itself still counts.
+    """Why a record counts as not verified on a day; "" when it is verified. The day it was verified and the review date still count.
 
     Parameters
     ----------
@@ -39,9 +39,13 @@ def unverified_words(record: Verifiable, on: date, how: str) -> str:
     >>> rule = SimpleNamespace(verified_on=date(2025, 3, 1), verified_by="A. Lead", review_by=date(2026, 3, 1))
     >>> unverified_words(rule, date(2026, 3, 1), ASK_AUTHORITY), unverified_words(rule, date(2026, 3, 2), ASK_AUTHORITY)
     ('', 'not verified since its review date of 1 Mar 2026: ask the authority')
+    >>> unverified_words(rule, date(2025, 2, 28), ASK_AUTHORITY)
+    'not verified before 1 Mar 2025: ask the authority'
     """
     if record.verified_on is None or not record.verified_by or getattr(record, "verified_with", None) == "":
         return f"not verified{how}"
+    if on < record.verified_on:
+        return f"not verified before {day_words(record.verified_on)}{how}"
     review_by = getattr(record, "review_by", None)
     if review_by is not None and review_by < on:
         return f"not verified since its review date of {day_words(review_by)}{how}"

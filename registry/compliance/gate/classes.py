@@ -1,11 +1,11 @@
 """Material classes that follow the pedigree: which trees, pools and lots are what the rules are about, for certain or perhaps."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from fractions import Fraction
+from dataclasses import dataclass
 
-from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.material import Descent, Key, Lot, Own, Pool, Tree
+from registry.compliance.gate.places import NO, YES
+from registry.compliance.shared.taxa import named
 
 DONOR_ANCESTRY, ENGINEERED, TAXON, FORM, PATHOGEN, DECLARED = "donor_ancestry", "engineered", "taxon", "form", "pathogen", "declared"
 BASES = {
@@ -29,7 +29,7 @@ class ClassRule:
     by : str
         donor_ancestry, engineered, taxon, form, pathogen or declared.
     taxa : tuple of str
-        Of the donors, or the listed taxa; one word is a genus.
+        Of the donors, or the listed taxa, compared by `taxa.named`.
     forms : tuple of str
         With `by` form.
     is_inherited : bool
@@ -42,61 +42,6 @@ class ClassRule:
     taxa: tuple[str, ...] = ()
     forms: tuple[str, ...] = ()
     is_inherited: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Own:
-    """What is known of a tree or lot itself.
-
-    Parameters
-    ----------
-    taxa : tuple of str
-    shares : mapping of taxon to Fraction
-        Expected shares, exact, where they were computed; they add to what follows from the parents and never reduce it.
-    is_engineered, has_pathogen : bool
-    declared : tuple of str
-        Codes of the classes declared by hand.
-    """
-
-    taxa: tuple[str, ...] = ()
-    shares: Mapping[str, Fraction] = field(default_factory=dict)
-    is_engineered: bool = False
-    has_pathogen: bool = False
-    declared: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Tree:
-    """A tree of the pedigree: “” for a parent that is not known; a father or a pollen pool."""
-
-    mother: str = ""
-    father: str = ""
-    pool: str = ""
-    own: Own = Own()
-
-
-@dataclass(frozen=True, slots=True)
-class Pool:
-    """A pollen pool: the trees that flowered, and the outside share.
-
-    `outside_share` None: not declared. `outside_may` are the classes that pollen from outside is declared to carry perhaps.
-    """
-
-    members: tuple[str, ...] = ()
-    outside_share: Fraction | None = None
-    outside_may: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Lot:
-    """A lot: harvested (mother, father or pool), raised from `parent`, or a bulk of `components`."""
-
-    mother: str = ""
-    father: str = ""
-    pool: str = ""
-    parent: str = ""
-    components: tuple[str, ...] = ()
-    own: Own = Own()
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +86,7 @@ def material_classes(
 
     Examples
     --------
+    >>> from fractions import Fraction
     >>> rules = [ClassRule("GE", "engineered", "engineered")]
     >>> trees = {"A": Tree(own=Own(is_engineered=True)), "B": Tree(), "C": Tree(mother="B", pool="P")}
     >>> material_classes(rules, trees, {"P": Pool(("A", "B"), Fraction(0))}, {"S1": Lot(mother="A")})[1]["S1"]
@@ -151,19 +97,17 @@ def material_classes(
     rules = list(rules)
     bit_of = _bits(rules)
     inherited = sum(bit_of[rule.code] for rule in rules if rule.is_inherited or rule.by in ALWAYS_INHERITED)
-    nodes = {("tree", code): tree for code, tree in trees.items()}
-    nodes |= {("pool", code): pool for code, pool in pools.items()}
-    nodes |= {("lot", code): lot for code, lot in lots.items()}
-    links = {key: _links(node) for key, node in nodes.items()}
+    descent = Descent(trees, pools, lots)
+    parent_taxa = descent.parent_taxa() if any(rule.by == TAXON for rule in rules) else {}
     told = _Teller(rules, bit_of)
-    found: dict[tuple[str, str], tuple[int, int]] = {}
-    for key in _sources_first(links):
-        node = nodes[key]
+    found: dict[Key, tuple[int, int]] = {}
+    for key in descent.order:
+        node = descent.nodes[key]
         if isinstance(node, Pool):
             found[key] = _of_pool(node, found, told)
             continue
-        certain, may = told.of(node.own, key), 0
-        for link in links[key]:
+        certain, may = told.of(node.own, parent_taxa.get(key, ()), key)
+        for link in descent.links[key]:
             mask = -1 if link[0] == "lot" else inherited
             certain |= found[link][0] & mask
             may |= found[link][1] & mask
@@ -204,42 +148,7 @@ def _bits(rules: list[ClassRule]) -> dict[str, int]:
     return bit_of
 
 
-def _links(node: Tree | Pool | Lot) -> list[tuple[str, str]]:
-    if isinstance(node, Pool):
-        return [("tree", member) for member in node.members]
-    links = [("tree", code) for code in (node.mother, node.father) if code] + ([("pool", node.pool)] if node.pool else [])
-    if isinstance(node, Lot):
-        links += [("lot", code) for code in (node.parent, *node.components) if code]
-    return links
-
-
-def _sources_first(links: Mapping[tuple[str, str], list[tuple[str, str]]]) -> Iterable[tuple[str, str]]:
-    children: defaultdict[tuple[str, str], list[tuple[str, str]]] = defaultdict(list)
-    waiting_for = {}
-    for key, sources in links.items():
-        for source in sources:
-            if source not in links:
-                raise ValueError(
-                    f"{key[0].capitalize()} {key[1]} names {source[0]} {source[1]}, which is not there. Add it or correct the name."
-                )
-            children[source].append(key)
-        waiting_for[key] = len(sources)
-    ready = [key for key, count in waiting_for.items() if not count]
-    order = []
-    while ready:
-        key = ready.pop()
-        order.append(key)
-        for child in children[key]:
-            waiting_for[child] -= 1
-            if not waiting_for[child]:
-                ready.append(child)
-    if len(order) < len(links):
-        kind, code = min(links.keys() - set(order))
-        raise ValueError(f"{kind.capitalize()} {code} descends from itself, or from something that does. Correct the parents.")
-    return order
-
-
-def _of_pool(pool: Pool, found: Mapping[tuple[str, str], tuple[int, int]], told: "_Teller") -> tuple[int, int]:
+def _of_pool(pool: Pool, found: Mapping[Key, tuple[int, int]], told: "_Teller") -> tuple[int, int]:
     certain, may = -1, 0
     for member in pool.members:
         certain &= found["tree", member][0]
@@ -259,19 +168,25 @@ class _Teller:
         self._by_taxa = [rule for rule in rules if rule.by in (TAXON, DONOR_ANCESTRY)]
         self._by_share = [rule for rule in rules if rule.by == DONOR_ANCESTRY]
         self._engineered, self._pathogen = (sum(bit_of[rule.code] for rule in rules if rule.by == by) for by in (ENGINEERED, PATHOGEN))
-        self._of_taxa: dict[tuple[str, ...], int] = {}
+        self._of_taxa: dict[tuple[tuple[str, ...], ...], tuple[int, int]] = {}
 
-    def of(self, own: Own, key: tuple[str, str]) -> int:
-        if own.taxa not in self._of_taxa:
-            hits = (rule for rule in self._by_taxa if any(taxon_in(taxon, rule.taxa) for taxon in own.taxa))
-            self._of_taxa[own.taxa] = sum(self._bit_of[rule.code] for rule in hits)
-        bits = self._of_taxa[own.taxa]
+    def of(self, own: Own, parent_taxa: tuple[str, ...], key: Key) -> tuple[int, int]:
+        """(classes it has for certain, classes it may have by its name)."""
+        names = own.taxa, own.parent_taxa, parent_taxa
+        if names not in self._of_taxa:
+            # donor ancestry follows the pedigree anyway, exactly and through pools
+            found = [
+                (self._bit_of[rule.code], named(rule.taxa, own.taxa, parent_taxa if rule.by == TAXON else own.parent_taxa))
+                for rule in self._by_taxa
+            ]
+            self._of_taxa[names] = sum(bit for bit, how in found if how == YES), sum(bit for bit, how in found if how not in (YES, NO))
+        bits, may = self._of_taxa[names]
         bits |= self._engineered if own.is_engineered else 0
         bits |= self._pathogen if own.has_pathogen else 0
         for rule in self._by_share if own.shares else ():
-            if any(share > 0 and taxon_in(taxon, rule.taxa) for taxon, share in own.shares.items()):
+            if any(share > 0 and named(rule.taxa, (taxon,)) == YES for taxon, share in own.shares.items()):
                 bits |= self._bit_of[rule.code]
-        return bits | self.declared(own.declared, f"{key[0]} {key[1]}")
+        return bits | self.declared(own.declared, f"{key[0]} {key[1]}"), may
 
     def declared(self, codes: Iterable[str], where: str) -> int:
         bits = 0

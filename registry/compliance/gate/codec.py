@@ -18,6 +18,7 @@ from registry.compliance.gate.facts import Facts, Question
 FORMAT = 1  # raised when a field changes its meaning; fields added with a default do not raise it
 KINDS = {"question": Question, "facts": Facts, "answer": Answer}
 _PLAIN = (str, int, bool)
+_BEFORE = {"question": {"edition": 3}}  # questions did not name their edition before edition 4
 
 
 def to_json(value: Question | Facts | Answer) -> dict[str, Any]:
@@ -64,7 +65,7 @@ def from_json(stored: dict[str, Any]) -> Question | Facts | Answer:
         raise ValueError(
             f"The record is of format {stored.get('format')}; this edition reads format {FORMAT}. Use the edition that wrote it."
         )
-    body = {name: value for name, value in stored.items() if name not in ("format", "kind")}
+    body = _BEFORE.get(stored["kind"], {}) | {name: value for name, value in stored.items() if name not in ("format", "kind")}
     return _read(KINDS[stored["kind"]], body, stored["kind"])
 
 

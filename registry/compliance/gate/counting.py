@@ -41,7 +41,7 @@ def counted_lines(paper: Paper, question: Question) -> tuple[Line, ...]:
         for line in question.lines
         if line.unit == version.cap_unit
         and line.quantity
-        and not line_reasons(paper, version, line, capped=False)
+        and not line_reasons(paper, version, line, capped=False, edition=question.edition)
         and not class_reason(version, line, frozenset())
     )
 

@@ -9,7 +9,7 @@ from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words
 from registry.compliance.gate import answers, words
 from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
-from registry.compliance.gate.facts import Facts, Line, Question, Requirement
+from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
 from registry.compliance.gate.matching import Bench, Match, nearness
 from registry.compliance.gate.rules import Applied, applied_rules
 from registry.compliance.gate.steps import landowner_step, next_step
@@ -22,6 +22,7 @@ _KINDS = (
     answers.REQUIREMENT,
     answers.NO_RULE,
     answers.USE_BY,
+    answers.ARRIVAL,
 )
 _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any_of=(words.LANDOWNER_TYPES,))
 
@@ -86,7 +87,7 @@ def relevant(question: Question, facts: Facts) -> Facts:
     """
     _, rules, codes = _run(question, facts)
     papers = sorted((paper for paper in facts.papers if paper.code in codes), key=lambda paper: paper.code)
-    return Facts(tuple(applied.requirement for applied in rules), tuple(papers))
+    return Facts(tuple(dict.fromkeys(applied.requirement for applied in rules)), tuple(papers))
 
 
 def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[str]]:
@@ -101,8 +102,13 @@ def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[s
         wants.append((Applied(_LANDOWNER_RULE, every_line), _LANDOWNER_RULE.any_of))
     bench = Bench(question, facts.papers, wants)
     used: set[str] = set()
-    findings = [_finding(bench, applied, matches, used) for (applied, _), matches in zip(wants, bench.matches, strict=True)]
-    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules)]
+    by_rule: dict[tuple[str, str], tuple[list[Applied], list[Match]]] = {}
+    for (applied, _), matches in zip(wants, bench.matches, strict=True):
+        every, found = by_rule.setdefault((applied.requirement.code, applied.requirement.edition), ([], []))
+        every.append(applied)
+        found += matches
+    findings = [_finding(bench, every, matches, used) for every, matches in by_rule.values()]
+    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules), *_about_arrival(bench)]
     if question.activity in words.NEVER_BLOCKED:
         findings = [replace(finding, severity=ADVISORY) for finding in findings]
     findings.sort(key=_order)
@@ -143,12 +149,17 @@ def _in_order(question: Question) -> Question:
     return replace(
         question,
         lines=tuple(sorted((_line_in_order(line) for line in question.lines), key=_line_key)),
-        transit=tuple(sorted(question.transit, key=lambda place: (place.code, place.county, place.site, place.partner))),
+        transit=tuple(sorted(question.transit, key=_place_key)),
+        also_to=tuple(sorted(question.also_to, key=_place_key)),
     )
 
 
+def _place_key(place: Place) -> tuple:
+    return (place.code, place.county, place.site, place.partner)
+
+
 def _line_in_order(line: Line) -> Line:
-    return replace(line, taxa=tuple(sorted(line.taxa)), classes=tuple(sorted(line.classes)), may_classes=tuple(sorted(line.may_classes)))
+    return replace(line, **{name: tuple(sorted(getattr(line, name))) for name in ("taxa", "parent_taxa", "classes", "may_classes")})
 
 
 def _line_key(line: Line) -> tuple:
@@ -162,8 +173,9 @@ def _wanted(requirement: Requirement) -> tuple[tuple[str, ...], ...]:
     return ((words.NONE_NEEDED,),)
 
 
-def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str]) -> Finding:
-    rule, question = applied.requirement, bench.question
+def _finding(bench: Bench, every: list[Applied], matches: list[Match], used: set[str]) -> Finding:
+    """What is found about a rule, which may apply through several places."""
+    rule, question = every[0].requirement, bench.question
     near: dict[str, Near] = {}
     came_near: set[str] = set()
     for match in matches:
@@ -176,7 +188,9 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
     missing = [match for match in matches if not match.is_met]
     status = NOTICE if not matches else MISSING if missing else MET
     is_landowner = rule.code == LANDOWNER
-    unverified = "" if is_landowner else unverified_words(rule, question.on, ASK_AUTHORITY)
+    # before edition 4 a rule verified later counted for an earlier day too
+    day = question.on if question.edition >= 4 else max(question.on, rule.verified_on or question.on)
+    unverified = "" if is_landowner else unverified_words(rule, day, ASK_AUTHORITY)
     wanted = {code for match in matches for code in match.types}
     nearest = sorted(near.values(), key=lambda found: nearness(found.type, _codes(found), len(found.reasons), wanted))
     return Finding(
@@ -186,16 +200,16 @@ def _finding(bench: Bench, applied: Applied, matches: list[Match], used: set[str
         status=status,
         severity=BLOCKING if rule.blocking else ADVISORY,
         edition=rule.edition,
-        lots=tuple(sorted({question.lines[place].lot for place in applied.by_line})),
-        wanted=tuple(match.types for match in matches),
+        lots=tuple(sorted({question.lines[place].lot for applied in every for place in applied.by_line})),
+        wanted=tuple(dict.fromkeys(match.types for match in matches)),
         met_by=tuple(sorted(covered)),
         covered=tuple(Cover(code, tuple(sorted(lots))) for code, lots in sorted(covered.items())),
         near=tuple(nearest[:NEAR_SHOWN]),
         near_left_off=len(came_near) - len(nearest[:NEAR_SHOWN]),
         unverified=unverified,
-        may_contain=applied.may_contain,
+        may_contain=any(applied.may_contain for applied in every),
         is_example=rule.is_example,
-        notes=applied.notes,
+        notes=tuple(dict.fromkeys(note for applied in every for note in applied.notes)),
         next_step=landowner_step(bench, status, nearest) if is_landowner else next_step(bench, status, missing, unverified),
     )
 
@@ -220,6 +234,10 @@ def _about_lines(question: Question) -> list[Finding]:
     if not question.lines and question.activity in (words.DISPATCH, words.ESTABLISH):
         step = "List each lot with its form and quantity."
         found.append(Finding(answers.NO_LINES, answers.NO_LINES, "No material is listed", MISSING, BLOCKING, next_step=step))
+    nothing = [line for line in question.lines if line.quantity == 0] if question.edition >= 4 else []
+    if nothing:
+        step = "Enter how many, or take the lot out."
+        found.append(_of_lots(answers.NO_LINES, "The quantity is 0", MISSING, BLOCKING, nothing, (), step))
     doubted = [line for line in question.lines if line.in_question]
     if doubted:
         notes = tuple(sorted({f"Lot {line.lot}: {line.in_question}" for line in doubted}))
@@ -239,6 +257,24 @@ def _about_receiver(question: Question) -> list[Finding]:
         return []
     step = "Name the person who receives the shipment."
     return [Finding(answers.RECEIVER, answers.RECEIVER, "No receiver is named", MISSING, BLOCKING, next_step=step)]
+
+
+def _about_arrival(bench: Bench) -> list[Finding]:
+    """Papers a shipment goes under that end before it arrives."""
+    arrives_on = bench.question.arrives_on
+    if arrives_on is None:
+        return []
+    chosen = {candidate.paper.code: candidate for candidate in bench.chosen()}
+    late = [one for _code, one in sorted(chosen.items()) if one.version.ends_on is not None and one.version.ends_on < arrives_on]
+    if not late:
+        return []
+    day = day_words(arrives_on)
+    notes = tuple(
+        f"{one.paper.code} ends on {day_words(one.version.ends_on)}, and it arrives on {day}" for one in late if one.version.ends_on
+    )
+    step = "Send it so that it arrives in time, or ask the authority whether the paper holds on the way."
+    title = "It arrives after the last day of a paper"
+    return [Finding(answers.ARRIVAL, answers.ARRIVAL, title, NOTICE, ADVISORY, notes=notes, next_step=step)]
 
 
 def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:

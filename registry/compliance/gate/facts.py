@@ -8,15 +8,39 @@ both ends of a period belong to it.
 from dataclasses import dataclass
 from datetime import date
 
+from registry.compliance.gate.answers import EDITION
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place as far as it is known. `code` is ISO 3166: “US-VT”, or “US” when only the country is known."""
+    """A place as far as it is known.
+
+    Parameters
+    ----------
+    code : str
+        ISO 3166: “US-VT”, or “US” when only the country is known.
+    county, site, partner : str
+    also : tuple of str
+        Other ISO codes of the same place: a territory has two.
+    near : tuple of str
+        Place patterns of what lies so near that the place may be in it.
+    areas : tuple of str
+        Codes of the areas of added layers, such as protected areas, in which it lies.
+    areas_known : bool
+        False where no point tells.
+    county_typed : bool
+        Somebody typed the county; no outline was looked at.
+    """
 
     code: str = ""
     county: str = ""
     site: str = ""
     partner: str = ""
+    also: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+    areas: tuple[str, ...] = ()
+    areas_known: bool = True
+    county_typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +51,9 @@ class Line:
     ----------
     lot : str
     taxa : tuple of str
-        Binomials of what is in the line; ancestors are expressed by classes.
+        Names of what is in the line; ancestors are expressed by classes.
+    parent_taxa : tuple of str
+        Species that a hybrid among `taxa` descends from, as far as they are known.
     classes, may_classes : tuple of str
         Codes of the material classes it certainly has, and of those it may have.
     form, unit : str
@@ -52,14 +78,18 @@ class Line:
     use_by: date | None = None
     in_question: str = ""
     draw_on: tuple[str, ...] = ()
+    parent_taxa: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
     """May this be done, there, on that day?
 
-    `destination` is where it goes, or the place itself for an activity at one place. `receiver` is the named
-    person who takes a shipment in. `people` are those who do it.
+    `destination` is where it goes, or the place itself for an activity at one place; `also_to` are other places it goes to, such as
+    the receiver's where the material is for a site elsewhere. `receiver` is the named
+    person who takes a shipment in. `people` are those who do it. `edition` is the edition of the gate that was asked: an answer is
+    repeated as that edition gave it. `acting_for` is the body it is done for, “” when that is not known; `arrives_on` the day on which a
+    shipment is expected.
     """
 
     activity: str
@@ -71,6 +101,15 @@ class Question:
     receiver: str = ""
     landowner_agreement_wanted: bool = False
     people: tuple[str, ...] = ()
+    edition: int = EDITION
+    also_to: tuple[Place, ...] = ()
+    acting_for: str = ""
+    arrives_on: date | None = None
+
+    @property
+    def destinations(self) -> tuple[Place, ...]:
+        """Every place it goes to, the final one first."""
+        return (self.destination, *self.also_to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +121,7 @@ class Requirement:
     code, edition : str
         Together they name the rule; the edition is that of the text it was read in.
     activities, classes, forms, taxa : tuple of str
-        What it is about; a taxon of one word is a genus.
+        What it is about; how names of taxa are compared: see `taxa.named`.
     origins, destinations, transits : tuple of str
         Place patterns, see `places.matches`.
     from_on, until_on : date or None
@@ -142,7 +181,7 @@ class Version:
     origins, destinations, transits : tuple of str
         Place patterns.
     people : tuple of str
-        Those who may act under it.
+        Those who may act under it: people, or bodies by their name.
     cap_quantity, cap_unit, cap_activities
         The most that may be drawn, in which unit, by which activities (empty: by every activity).
     """
@@ -187,6 +226,10 @@ class Paper:
         Titles of duties under it that fell due before the day of the question and are not done; that day may be to come.
     review_by : date or None
         Of a determination that none is needed: last day before somebody must ask again.
+    partner : str
+        Code of the partner it was made with.
+    used_for : str
+        Code of the shipment that has used up a paper for one consignment.
     """
 
     code: str
@@ -203,6 +246,8 @@ class Paper:
     documents_present: bool = True
     duties_overdue: tuple[str, ...] = ()
     review_by: date | None = None
+    partner: str = ""
+    used_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from registry.compliance.gate.answers import LANDOWNER, Draw, Near, Reason
 from registry.compliance.gate.facts import Paper, Question, Version
@@ -16,6 +16,7 @@ from registry.compliance.gate.papers import (
     left,
     line_reasons,
     names_place,
+    own_holder,
     person_reason,
     version_on,
 )
@@ -109,13 +110,15 @@ class Bench:
 
     def __init__(self, question: Question, papers: Iterable[Paper], wants: list[tuple[Applied, tuple[tuple[str, ...], ...]]]) -> None:
         self.question = question
+        self._asked_at = [replace(question, destination=place, also_to=()) for place in question.destinations]
         types = frozenset(code for _, sets in wants for wanted in sets for code in wanted) | {NONE_NEEDED}
         self._line_reasons: dict[tuple, tuple[Reason, ...]] = {}
         self._covering: dict[tuple, dict[Item, list[Candidate]]] = {}
         self._near: dict[tuple, tuple[list[Near], list[str]]] = {}
-        self._candidates = candidates_by_type(papers, types, question)
+        papers = tuple(papers)
+        self._candidates = [candidates_by_type(papers, types, one) for one in self._asked_at]
         self.papers: dict[str, Paper] = {}  # those shown as near, by code
-        self._has_under = any(one.version.under for candidates in self._candidates.values() for one in candidates)
+        self._has_under = any(one.version.under for by_type in self._candidates for candidates in by_type.values() for one in candidates)
         self.matches = [[self._match(applied, wanted) for wanted in sets] for applied, sets in wants]
         self.asked = self._asked_of_caps()
         for match in self._all():
@@ -128,8 +131,12 @@ class Bench:
     def _of_types(self, match: Match) -> list[Candidate]:
         is_landowner = match.applied.requirement.code == LANDOWNER
         types = set(match.types) if is_landowner else {*match.types, NONE_NEEDED}
-        found = [candidate for code in types for candidate in self._candidates.get(code, ())]
+        found = [candidate for code in types for candidate in self._candidates[match.applied.to].get(code, ())]
         return [one for one in found if names_place(one.version, self.question.destination)] if is_landowner else found
+
+    def asked_at(self, match: Match) -> Question:
+        """The question as if it went to the place alone through which the rule applies."""
+        return self._asked_at[match.applied.to]
 
     def _match(self, applied: Applied, wanted: tuple[str, ...]) -> Match:
         match = Match(applied, wanted)
@@ -144,7 +151,7 @@ class Bench:
     def _same(self, match: Match) -> tuple:
         """What is equal for two rules that the same papers cover: most rules ask the same of the same lines."""
         code = match.applied.requirement.code
-        return match.types, tuple(match.applied.by_line.items()), code if self._has_under or code == LANDOWNER else ""
+        return match.types, match.applied.to, tuple(match.applied.by_line.items()), code if self._has_under or code == LANDOWNER else ""
 
     def _against(self, candidate: Candidate, applied: Applied, item: Item) -> tuple[Reason, ...]:
         """Why a paper does not cover one item under one rule, besides its general points and the sum of all lines."""
@@ -153,7 +160,7 @@ class Bench:
         if place is not None:
             reasons = self._against_line(candidate, place, applied.by_line[place])
         if self.question.people:
-            reasons += person_reason(version, person)
+            reasons += person_reason(candidate.paper, version, self.question, person)
         code = applied.requirement.code
         if version.under and code not in version.under and code != LANDOWNER:
             reasons += (Reason("under", f"it was issued under {', '.join(sorted(version.under))}"),)
@@ -166,7 +173,8 @@ class Bench:
         key = (candidate.paper.code if candidate.capped else id(version), place, matched)
         if key not in self._line_reasons:
             line = self.question.lines[place]
-            self._line_reasons[key] = line_reasons(candidate.paper, version, line, candidate.capped) + class_reason(version, line, matched)
+            reasons = line_reasons(candidate.paper, version, line, candidate.capped, self.question.edition)
+            self._line_reasons[key] = reasons + class_reason(version, line, matched)
         return self._line_reasons[key]
 
     def _asked_of_caps(self) -> dict[str, int]:
@@ -187,6 +195,11 @@ class Bench:
         rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
         return (Reason("quantity", f"{rest} {candidate.version.cap_unit} are left of its cap, {asked} are needed"),)
 
+    def chosen(self) -> list[Candidate]:
+        """Every paper some item goes under."""
+        found = (match.chosen(item) for match in self._all() for item in match.covering)
+        return [candidate for candidate in found if candidate is not None]
+
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.
 
@@ -203,14 +216,14 @@ class Bench:
         found = []
         for candidate in self._of_types(match) if open_items else ():
             codes = candidate.codes
-            key = (candidate.paper.type, id(candidate.version), codes)
+            key = (candidate.paper.type, id(candidate.version), codes, own_holder(candidate.paper) if self.question.people else "")
             if candidate.capped or key not in alike:
                 by_item = self._reasons_by_item(candidate, match, open_items)
                 against = {reason for reasons in by_item.values() for reason in reasons}
                 every_code = {*codes, *(reason.code for reason in against)}
                 alike[key] = by_item, nearness(candidate.paper.type, every_code, len(codes) + len(against), match.types)
             by_item, near = alike[key]
-            if by_item:
+            if by_item and not self._is_about_elsewhere(candidate, by_item):
                 ends_on = candidate.version.ends_on.toordinal() if candidate.version.ends_on else 0
                 found.append((near, -ends_on, candidate.paper.code, candidate, by_item))
         found.sort(key=lambda row: row[:3])
@@ -219,6 +232,13 @@ class Bench:
             Near(one.paper.code, one.paper.type, one.paper.title, self._merged(one, by_item, match)) for *_, one, by_item in found[:most]
         ]
         return shown, [code for _, _, code, _, _ in found]
+
+    def _is_about_elsewhere(self, candidate: Candidate, by_item: dict[Item, tuple[Reason, ...]]) -> bool:
+        """Whether it is a determination about another place: that says nothing here, and was named up to edition 3."""
+        if candidate.paper.type != NONE_NEEDED or self.question.edition < 4:
+            return False
+        codes = {*candidate.codes, *(reason.code for reasons in by_item.values() for reason in reasons)}
+        return not codes.isdisjoint(("origin", "transit", "destination"))
 
     def _reasons_by_item(self, candidate: Candidate, match: Match, items: list[Item]) -> dict[Item, tuple[Reason, ...]]:
         """Why a paper does not cover each item it came near; those it is too far from are left out."""

@@ -10,12 +10,13 @@ from collections.abc import Callable
 from datetime import date
 from functools import partial
 
+from registry.calc.people.names import is_same_body, is_same_name
 from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
-from registry.compliance.gate.taxa import taxon_in
-from registry.compliance.gate.words import ACTIVITIES, IN_FORCE, NONE_NEEDED, STATES
+from registry.compliance.gate.words import ACTIVITIES, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
+from registry.compliance.shared.taxa import covered, taxon_in
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
 # a paper that fails in these alone is about this, and could cover it once they are corrected
@@ -161,10 +162,31 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
         points.append(("document", lambda: "its document is not on file"))
     if paper.duties_overdue:
         points.append(("duty", lambda: f"due under it before then: {'; '.join(sorted(paper.duties_overdue))}"))
-    if version.people and not question.people:
+    if version.people and not question.people and not _names_body(version, question):
         points.append(("person", lambda: "it names who may act under it, but who acts is not given"))
+    if _is_held_by_another(paper, version, question):
+        points.append(("actor", lambda: f"it is held by {paper.holder_body}, and this is done for {question.acting_for}"))
+    if paper.used_for and question.activity == DISPATCH:
+        points.append(("used", lambda: f"it held for one consignment, and shipment {paper.used_for} has used it"))
+    owner = question.destination.partner
+    if paper.partner and owner and paper.partner != owner and paper.type in LANDOWNER_TYPES:
+        points.append(("owner", lambda: f"it was made with {paper.partner}, and the land is that of {owner}"))
     if paper.type == NONE_NEEDED:
         _add_none_needed(points, paper, version, question.on)
+
+
+def _names_body(version: Version, question: Question) -> bool:
+    """Whether those who may act under a paper are the body for which it is done, as a whole."""
+    return bool(question.acting_for) and any(is_same_body(one, question.acting_for) for one in version.people)
+
+
+def _is_held_by_another(paper: Paper, version: Version, question: Question) -> bool:
+    """Whether a paper is that of another body, and names neither this body nor those who act. An agreement about land has two sides."""
+    holder, body = paper.holder_body, question.acting_for
+    if not (holder and body) or holder == body or paper.type in LANDOWNER_TYPES or is_same_body(holder, body):
+        return False
+    acts = bool(question.people) and all(any(is_same_name(one, person) for one in version.people) for person in question.people)
+    return not (acts or _names_body(version, question))
 
 
 def _holder_words(paper: Paper) -> str:
@@ -184,11 +206,24 @@ def _add_none_needed(points: list[Point], paper: Paper, version: Version, on: da
         points.append(("scope", lambda: "it names neither a rule nor a place it is about"))
 
 
-def person_reason(version: Version, person: str | None) -> tuple[Reason, ...]:
-    """Why a paper does not cover one of the people who do it."""
-    if person is None or not version.people or person in version.people:
+def person_reason(paper: Paper, version: Version, question: Question, person: str | None) -> tuple[Reason, ...]:
+    """Why a paper does not cover one of the people who do it. One that is held by a person and names nobody covers that person."""
+    if person is None or person in version.people:
         return ()
-    return (Reason("person", f"it does not name {person}"),)
+    if question.edition < 4:
+        return (Reason("person", f"it does not name {person}"),) if version.people else ()
+    if version.people:
+        is_named = any(is_same_name(one, person) for one in version.people) or _names_body(version, question)
+        return () if is_named else (Reason("person", f"it does not name {person}"),)
+    holder = own_holder(paper)
+    if not holder or is_same_name(holder, person):
+        return ()
+    return (Reason("person", f"it is held by {holder} and does not name {person}"),)
+
+
+def own_holder(paper: Paper) -> str:
+    """The person who holds a paper, where no body does; “” otherwise."""
+    return "" if paper.holder_body else paper.holder_person
 
 
 def is_capped(version: Version, question: Question) -> bool:
@@ -200,25 +235,37 @@ def is_capped(version: Version, question: Question) -> bool:
     )
 
 
-def line_reasons(paper: Paper, version: Version, line: Line, capped: bool) -> tuple[Reason, ...]:
-    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside."""
+def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, edition: int) -> tuple[Reason, ...]:
+    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside.
+
+    Parameters
+    ----------
+    paper, version, line
+    capped : bool
+        From `is_capped`.
+    edition : int
+        Of the gate, as of the question: names of taxa are compared as it did.
+    """
     reasons = []
     if version.lots and line.lot not in version.lots:
         reasons.append(Reason("lot", "it names other lots"))
     if version.forms and line.form not in version.forms:
         reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, {_this(line.form)}"))
-    strangers = [taxon for taxon in line.taxa if not taxon_in(taxon, version.taxa)] if version.taxa else []
+    strangers = [taxon for taxon in line.taxa if not _covers(version, line, taxon, edition)] if version.taxa else []
     if strangers or (version.taxa and not line.taxa):
         asked = _this(list_words(sorted(strangers), "and"))
         reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, {asked}"))
-    if capped:
+    if edition >= 4 and line.quantity == 0:
+        reasons.append(Reason("quantity", "the quantity is 0"))
+    elif capped:
         reasons += _cap_reasons(paper, version, line)
     return tuple(reasons)
 
 
-def _not_words(given: str, what: str) -> str:
-    """How a reason ends: what was given and is not covered, or that it is not given."""
-    return f"not {given}" if given else f"and no {what} is given"
+def _covers(version: Version, line: Line, taxon: str, edition: int) -> bool:
+    if edition < 4:
+        return taxon_in(taxon, version.taxa)
+    return covered(taxon, version.taxa, line.parent_taxa)
 
 
 def _cap_reasons(paper, version, line):

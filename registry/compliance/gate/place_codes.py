@@ -1,6 +1,7 @@
 """Place codes as rules and papers write them, checked against the countries and subdivisions that exist (ISO 3166-1, 3166-2)."""
 
 from registry.compliance.gate.places import read_pattern
+from registry.compliance.shared.counties import county_fault, county_name
 
 __all__ = ["check_pattern", "check_region"]
 
@@ -38,8 +39,13 @@ def check_pattern(pattern: str) -> None:
 
     Source
     ------
-    ISO 3166, as for `check_region`.
+    ISO 3166, as for `check_region`; counties as of `county_name`.
     """
-    _outside, field, code, _county = read_pattern(pattern)
+    _outside, field, code, county = read_pattern(pattern)
     if field == "region":
         check_region(code)
+        typed = pattern.partition("/")[2].strip()
+        if fault := county_fault(code, typed):
+            raise ValueError(f"“{pattern}”: {fault}")
+        if county and county_name(code, typed) != typed:
+            raise ValueError(f"“{pattern}”: write the county as {county_name(code, typed)}.")

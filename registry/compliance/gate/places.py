@@ -8,7 +8,7 @@ from registry.compliance.gate.facts import Place
 
 NO, UNKNOWN, YES = 0, 1, 2
 _REGION = re.compile(r"[A-Z]{2}(?:-[A-Z0-9]{1,3})?")
-_PATTERN_HELP = "Write US, US-VT, US-VT/Chittenden, site:CODE or partner:CODE, each with “outside ” before it when wanted"
+_PATTERN_HELP = "Write US, US-VT, US-VT/Chittenden, site:CODE, partner:CODE or area:CODE, each with “outside ” before it when wanted"
 
 
 def read_pattern(pattern: str) -> tuple[bool, str, str, str]:
@@ -18,11 +18,11 @@ def read_pattern(pattern: str) -> tuple[bool, str, str, str]:
     ----------
     pattern : str
         “US” (a country), “US-VT” (a subdivision of ISO 3166-2), “US-VT/Chittenden” (a county in it),
-        “site:ST-01”, “partner:PT-01”; or one of these after “outside ”.
+        “site:ST-01”, “partner:PT-01”, “area:GMNF” (an area of an added layer); or one of these after “outside ”.
 
     Returns
     -------
-    (is_outside, field, code, county), field being region, site or partner.
+    (is_outside, field, code, county), field being region, site, partner or area.
 
     Raises
     ------
@@ -40,7 +40,7 @@ def read_pattern(pattern: str) -> tuple[bool, str, str, str]:
     """
     inner = pattern.removeprefix("outside ").strip()
     is_outside = pattern.startswith("outside ")
-    for field in ("site", "partner"):
+    for field in ("site", "partner", "area"):
         code = inner.removeprefix(f"{field}:")
         if code != inner and code.strip():
             return is_outside, field, code.strip(), ""
@@ -54,16 +54,29 @@ _read = lru_cache(maxsize=4096)(read_pattern)
 
 
 def _inside(field: str, code: str, county: str, place: Place) -> int:
+    if field == "area":
+        return YES if code in place.areas else UNKNOWN if not place.areas_known or f"area:{code}" in place.near else NO
     if field != "region":
         known = place.site if field == "site" else place.partner
         return UNKNOWN if not known else YES if known == code else NO
-    if not place.code or (place.code != code and code.startswith(f"{place.code}-")):
+    found = _in_region(code, county, place.code, place.county)
+    for own in place.also:
+        found = max(found, _in_region(code, county, own, place.county))
+    for other in place.near:  # the place may be there instead
+        _outside, kind, near_code, near_county = _read(other)
+        if kind == "region" and _in_region(code, county, near_code, near_county) != found:
+            return UNKNOWN
+    return found
+
+
+def _in_region(code: str, county: str, own: str, own_county: str) -> int:
+    if not own or (own != code and code.startswith(f"{own}-")):
         return UNKNOWN
-    if place.code != code and not place.code.startswith(f"{code}-"):
+    if own != code and not own.startswith(f"{code}-"):
         return NO
     if not county:
         return YES
-    return UNKNOWN if not place.county else YES if place.county.casefold() == county else NO
+    return UNKNOWN if not own_county else YES if own_county.casefold() == county else NO
 
 
 def matches(patterns: Iterable[str], place: Place) -> int:
@@ -119,5 +132,23 @@ def place_words(place: Place) -> str:
     >>> place_words(Place("US-VT", county="Chittenden", site="ST-01"))
     'US-VT, Chittenden, site ST-01'
     """
-    parts = (place.code, place.county, place.site and f"site {place.site}", place.partner and f"partner {place.partner}")
+    county = f"{place.county} (typed, not checked)" if place.county_typed and place.county else place.county
+    near = f"near {', '.join(place.near)}" if place.near else ""
+    areas = f"in {', '.join(place.areas)}" if place.areas else ""
+    parts = (place.code, county, place.site and f"site {place.site}", place.partner and f"partner {place.partner}", areas, near)
     return ", ".join(filter(None, parts)) or "a place that is not given"
+
+
+def names_a_county(patterns: Iterable[str]) -> bool:
+    """Whether one of the patterns is about a county.
+
+    Source
+    ------
+    Definition of this programme.
+
+    Examples
+    --------
+    >>> names_a_county(["US-VT/Chittenden"]), names_a_county(["US-VT"])
+    (True, False)
+    """
+    return any(_read(pattern)[3] for pattern in patterns)

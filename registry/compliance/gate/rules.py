@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from registry.calc.shared.screen import list_words
 from registry.compliance.gate.facts import Line, Question, Requirement
-from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
-from registry.compliance.gate.taxa import taxon_in
+from registry.compliance.gate.places import NO, UNKNOWN, YES, matches, names_a_county
+from registry.compliance.shared.taxa import named, taxon_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,21 +28,26 @@ class Applied:
     may_contain : bool
         Whether it takes in some line only by a class that the line may have.
     notes : tuple of str
+    to : int
+        Through which of the places it goes to, counted as in `Question.destinations`.
     """
 
     requirement: Requirement
     by_line: dict[int, frozenset[str]]
     may_contain: bool = False
     notes: tuple[str, ...] = ()
+    to: int = 0
 
 
-def rule_applies(requirement: Requirement, question: Question) -> Applied | None:
+def rule_applies(requirement: Requirement, question: Question, to: int = 0) -> Applied | None:
     """How a rule applies to a question, or None when it does not.
 
     Parameters
     ----------
     requirement : Requirement
     question : Question
+    to : int
+        Which of `Question.destinations` is looked at, from 0.
 
     Returns
     -------
@@ -70,34 +75,38 @@ def rule_applies(requirement: Requirement, question: Question) -> Applied | None
         return None
     if (requirement.from_on and question.on < requirement.from_on) or (requirement.until_on and question.on > requirement.until_on):
         return None
-    notes = _place_notes(requirement, question)
+    notes = _place_notes(requirement, question, to)
     if notes is None:
         return None
     if not question.lines:
         about_material = requirement.classes or requirement.forms or requirement.taxa
-        return None if about_material else Applied(requirement, {}, notes=tuple(notes))
+        return None if about_material else Applied(requirement, {}, notes=tuple(notes), to=to)
     by_line, may_contain = {}, False
     for place, line in enumerate(question.lines):
-        found = _takes_in(requirement, line)
+        found = _takes_in(requirement, line, question.edition)
         if found is None:
             continue
         by_line[place], only_may, more = found
         may_contain = may_contain or only_may
         notes += more
-    return Applied(requirement, by_line, may_contain, tuple(dict.fromkeys(notes))) if by_line else None
+    return Applied(requirement, by_line, may_contain, tuple(dict.fromkeys(notes)), to) if by_line else None
 
 
-def _place_notes(requirement: Requirement, question: Question) -> list[str] | None:
+def _place_notes(requirement: Requirement, question: Question, to: int) -> list[str] | None:
     notes = []
     for name, patterns, place in (
         ("origin", requirement.origins, question.origin),
-        ("destination", requirement.destinations, question.destination),
+        ("destination", requirement.destinations, question.destinations[to]),
     ):
         found = matches(patterns, place) if patterns else YES
         if found == NO:
             return None
-        if found == UNKNOWN:
+        if found == UNKNOWN and place.near:
+            notes.append(f"The {name} lies too near {list_words(place.near)} to tell from its point, so the rule is taken to apply.")
+        elif found == UNKNOWN:
             notes.append(f"The {name} is not known well enough, so the rule is taken to apply.")
+        if place.county_typed and names_a_county(patterns):
+            notes.append(f"The county {place.county} was typed and is not checked against an outline.")
     if requirement.transits:
         found = max((matches(requirement.transits, place) for place in question.transit), default=NO)
         if found == NO:
@@ -107,7 +116,7 @@ def _place_notes(requirement: Requirement, question: Question) -> list[str] | No
     return notes
 
 
-def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], bool, list[str]] | None:
+def _takes_in(requirement: Requirement, line: Line, edition: int) -> tuple[frozenset[str], bool, list[str]] | None:
     notes = []
     matched, only_may = frozenset(), False
     if requirement.classes:
@@ -118,19 +127,29 @@ def _takes_in(requirement: Requirement, line: Line) -> tuple[frozenset[str], boo
         only_may = not certain
         if only_may:
             notes.append(f"Lot {line.lot} may contain {list_words(sorted(matched), 'and')}: the rule applies for that reason alone.")
+    of_taxon = _named(requirement, line, edition) if requirement.taxa else YES
     for name, listed, known, hit in (
         ("form", requirement.forms, line.form, line.form in requirement.forms),
-        ("taxon", requirement.taxa, line.taxa, any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa)),
+        ("taxon", requirement.taxa, line.taxa, of_taxon != NO),
     ):
         if listed and known and not hit:
             return None
         if listed and not known:
             notes.append(f"The {name} of lot {line.lot} is not given, so the rule is taken to apply.")
+    if line.taxa and of_taxon == UNKNOWN:
+        of_these = f"lot {line.lot} ({list_words(line.taxa, 'and')}) is one of {list_words(requirement.taxa)}"
+        notes.append(f"Whether {of_these} is not known, so the rule is taken to apply.")
     return matched, only_may, notes
 
 
+def _named(requirement: Requirement, line: Line, edition: int) -> int:
+    if edition < 4:
+        return YES if any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa) else NO
+    return named(requirement.taxa, line.taxa, line.parent_taxa)
+
+
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:
-    """The rules that apply, in order of code and edition.
+    """The rules that apply, in order of code and edition; a rule once for each place through which it does.
 
     Examples
     --------
@@ -139,5 +158,6 @@ def applied_rules(requirements: Iterable[Requirement], question: Question) -> li
     >>> [found.requirement.code for found in applied_rules(rules, Question("dispatch", date(2026, 4, 1)))]
     ['R1', 'R2']
     """
-    found = filter(None, (rule_applies(requirement, question) for requirement in requirements))
-    return sorted(found, key=lambda applied: (applied.requirement.code, applied.requirement.edition))
+    places = range(len(question.destinations))
+    found = filter(None, (rule_applies(requirement, question, to) for requirement in requirements for to in places))
+    return sorted(found, key=lambda applied: (applied.requirement.code, applied.requirement.edition, applied.to))

@@ -37,8 +37,23 @@ _GIVEN = {
     "form": "enter the form",
     "person": "say who does it",
 }
+_BY_HAND = "find out on which side of the border the site lies, and set its jurisdiction or county by hand"
 # other bodies come first, since they take longest; what is done at one's own desk comes last
-REASONS = (*_AMENDED, "under", "not_in_force", "review", "holder", "unit", "quantity", "draw_on", "duty", "document")
+REASONS = (
+    *_AMENDED,
+    "under",
+    "owner",
+    "actor",
+    "used",
+    "not_in_force",
+    "review",
+    "holder",
+    "unit",
+    "quantity",
+    "draw_on",
+    "duty",
+    "document",
+)
 
 
 def next_step(bench: Bench, status: str, missing: list[Match], unverified: str) -> str:
@@ -78,7 +93,7 @@ def _match_steps(bench: Bench, match: Match) -> list[str]:
         is_about_all = any(not reason.lots for reason in near.reasons)
         about = still_open if is_about_all else {lot for reason in near.reasons for lot in reason.lots}
         if still_open & about:
-            steps.append(paper_steps(bench.papers[near.paper], near.reasons, bench.question))
+            steps.append(paper_steps(bench.papers[near.paper], near.reasons, bench.asked_at(match)))
         still_open = still_open - about
         if not still_open:
             return steps
@@ -130,7 +145,7 @@ def paper_steps(paper: Paper, reasons: tuple[Reason, ...], question: Question, g
         if reason.code not in _AMENDED:
             _add(steps, _own_step(reason, paper, version, question, giver), reason.lots)
         elif _is_not_given(reason, version, question):
-            _add(steps, _GIVEN[reason.code], reason.lots)
+            _add(steps, _BY_HAND if _is_at_a_border(reason, question) else _GIVEN[reason.code], reason.lots)
         else:
             _add(to_amend, _AMENDED[reason.code], reason.lots)
     by_lots: defaultdict[tuple[str, ...], list[str]] = defaultdict(list)
@@ -173,6 +188,10 @@ def _is_not_given(reason: Reason, version: Version, question: Question) -> bool:
     return False
 
 
+def _is_at_a_border(reason: Reason, question: Question) -> bool:
+    return reason.code == "destination" and bool(question.destination.near)
+
+
 def _own_step(reason: Reason, paper: Paper, version: Version, question: Question, giver: str) -> str:
     """The step for a reason that no amendment of what is covered answers."""
     match reason.code:
@@ -186,6 +205,12 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
             return f"name a second contact, who takes it over, and tell {giver}"
         case "holder":
             return f"ask {giver} for a new one in the name of {paper.second_contact or 'whoever is responsible now'}"
+        case "owner":
+            return f"have {question.destination.partner}, who owns the land now, sign an agreement"
+        case "actor":
+            return f"ask {giver} to name {question.acting_for} in it, or for a paper of its own"
+        case "used":
+            return f"ask {giver} for one for this consignment"
         case "unit":
             return f"ask {giver} how this counts against its cap in {version.cap_unit or 'no unit'}"
         case "quantity":
@@ -218,7 +243,7 @@ def _in_force_step(paper: Paper, version: Version, on: date, giver: str) -> str:
 
 
 def _quantity_step(reason: Reason, paper: Paper, version: Version, question: Question, giver: str) -> str:
-    if any(line.quantity is None for line in _lines(reason, question)):
+    if any(not line.quantity for line in _lines(reason, question)):
         return "enter the quantity"
     rest = left(paper, version)
     if not rest:

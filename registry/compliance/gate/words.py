@@ -8,25 +8,29 @@ DISPATCH, ESTABLISH, RECEIVE = "dispatch", "establish", "receive"
 CENSUS_VISIT = "census_visit"
 INOCULATE = "inoculate"
 PESTICIDE = "pesticide"
+COLLECT, PUBLISH, DESTROY, FLOWERS = "collect", "publish_location", "destroy", "flower_removal"
 ACTIVITIES = {
     DISPATCH: "dispatch of a shipment",
     ESTABLISH: "establishing a planting",
     "hold": "holding the material",
-    "collect": "collecting seed, scions or pollen",
+    COLLECT: "collecting seed, scions or pollen",
     INOCULATE: "inoculation with a live pathogen",
     PESTICIDE: "applying a pesticide",
     CENSUS_VISIT: "a census visit on private land",
-    "publish_location": "publishing a location",
+    PUBLISH: "publishing a location",
     RECEIVE: "recording a receipt",
     "census_record": "recording a census",
-    "flower_removal": "removing flowers",
-    "destroy": "destruction",
+    FLOWERS: "removing flowers",
+    DESTROY: "destruction",
     "incident_report": "reporting an incident",
 }
 # Expiry ends permission, not duties: these are recorded whatever the papers say.
-NEVER_BLOCKED = frozenset((RECEIVE, "census_record", "flower_removal", "destroy", "incident_report"))
+NEVER_BLOCKED = frozenset((RECEIVE, "census_record", FLOWERS, DESTROY, "incident_report"))
 # A line whose identity is doubted cannot be matched with a paper, so these wait until it is settled.
-MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, "collect", INOCULATE))
+MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, COLLECT, INOCULATE))
+
+# Done on land, which may be somebody's; a planting and a shipment say themselves whose land it is.
+ON_LAND = frozenset((CENSUS_VISIT, INOCULATE, PESTICIDE, COLLECT, PUBLISH, DESTROY, FLOWERS))
 
 NONE_NEEDED = "none_needed"
 LANDOWNER_TYPES = ("landowner", "agreement", "consent")

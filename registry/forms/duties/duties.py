@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.access import roles
 from registry.calc.shared.screen import day_words, month_words
+from registry.compliance.duties.place_zones import ZONE_NAMES
 from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
@@ -143,11 +144,15 @@ class IncidentForm(RecordForm):
         help_text="Their codes, with commas between.",
         widget=forms.TextInput({"autocapitalize": "characters"}),
     )
+    zone = forms.ChoiceField(
+        label="Time zone of the place", required=False, choices=[("", "found from the site"), *((name, name) for name in ZONE_NAMES)],
+        help_text="The clocks run in it. Without a site, that of the programme counts. The moment above is typed in the programme's.",
+    )  # fmt: skip
     reason = reason_field()
 
     class Meta:
         model = Incident
-        fields = ["title", "what", "found_at", "found_by", "place", "site_code", "authorizations", "done_about_it", "code"]
+        fields = ["title", "what", "found_at", "found_by", "place", "site_code", "zone", "authorizations", "done_about_it", "code"]
         labels = {"title": "In a few words", "code": "Our reference"}
         help_texts = {"code": "Leave blank for the next number of the year."}
 

@@ -6,9 +6,10 @@ from django.core.exceptions import ValidationError
 from registry.forms.shared.fields import Picker
 from registry.selectors.gate.code_lists import ANY_CODES, PAPER_SETS, REGION_CODES
 
-__all__ = ["CodeListField", "ManyCodes", "RegionListField", "declared_boxes", "region_of"]
+__all__ = ["DONE_BY_HELP", "CodeListField", "ManyCodes", "RegionListField", "declared_boxes", "region_of"]
 
 TICKED_MOST = 7
+DONE_BY_HELP = "Names, with commas between them, for papers that name who may act or are held by a person."
 
 
 class CodeListField(forms.CharField):

@@ -1,19 +1,20 @@
 """Forms of the gate: overriding a stop with a reason, and asking about an activity."""
 
+import re
+
 from django import forms
 from django.utils import timezone
 
 from registry import choices
-from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
-from registry.forms.gate.code_lists import CodeListField, region_of
+from registry.compliance.gate.words import ACTIVITIES
+from registry.compliance.shared.counties import county_fault
+from registry.forms.gate.code_lists import CodeListField, RegionListField, region_of
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Partner
 from registry.selectors.gate.code_lists import LOT_CODES
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.movements.site_land import site_land
-
-_ASKED = [(code, label) for code, label in ACTIVITIES.items() if code not in (DISPATCH, ESTABLISH)]
 
 
 def override_field():
@@ -36,12 +37,41 @@ class GatedDayForm(forms.Form):
         self.fields["on"].label = label
 
 
-class ActivityForm(forms.Form):
-    """A question to the gate about any activity but a shipment or a planting, which have their own pages."""
+class LotAmountsField(forms.CharField):
+    """Lots with how many of each: “P25-01 = 40, S21”. Its value is [(code, number or None)]."""
 
-    activity = forms.ChoiceField(label="What you plan to do", choices=_ASKED)
+    def __init__(self, **kwargs):
+        words = "Their codes, with commas between them, each with how many: P25-01 = 40."
+        super().__init__(**{"required": False, "widget": forms.Textarea({"rows": 2}), "help_text": words} | kwargs)
+
+    def to_python(self, value):
+        parts = [part.rpartition("=") if "=" in part else (part, "", "") for part in re.split(r"[;,\n]+", super().to_python(value))]
+        parts = [(code.strip(), number.strip()) for code, _sign, number in parts if code.strip() or number.strip()]
+        faults = [
+            f"“{number}” is not a number of seeds or plants. Write it like P25-01 = 40." for _code, number in parts if not _is_count(number)
+        ]
+        if faults:
+            raise forms.ValidationError(faults)
+        try:
+            codes = [LOT_CODES.reader()(code) for code, _number in parts]
+        except ValueError as error:
+            raise forms.ValidationError(list(error.args)) from error
+        return [(found[0], int(number) if number else None) for found, (_code, number) in zip(codes, parts, strict=True) if found]
+
+    def run_validators(self, value):
+        """The validators of a text box take one text, not a list."""
+
+
+def _is_count(text):
+    return not text or (text.isascii() and text.isdigit() and len(text) <= 9)
+
+
+class ActivityForm(forms.Form):
+    """A question to the gate about any activity. A shipment or a planting is asked about here without making a draft."""
+
+    activity = forms.ChoiceField(label="What you plan to do", choices=list(ACTIVITIES.items()))
     on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
-    lots = CodeListField(label="Lots", codes=LOT_CODES, help_text="Their codes, with commas between them.")
+    lots = LotAmountsField(label="Lots and how many of each")
     form = forms.ChoiceField(label="In which form", required=False, choices=lambda: [("", "not given"), *choices.material_forms()])
     pathogen = forms.BooleanField(
         label="A live pathogen is held, carried or used", required=False, help_text="Always so for an inoculation."
@@ -49,7 +79,15 @@ class ActivityForm(forms.Form):
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
     site = forms.CharField(label="Code of the site", max_length=40, required=False, help_text="Its region and its owner follow from it.")
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
+    county = forms.CharField(label="County", max_length=60, required=False, help_text="Where no site is named.")
     people = CodeListField(label="Who does it", help_text="Their names as the paper has them.")
+    receiver = forms.CharField(label="Receiving person", max_length=120, required=False, help_text="Of a shipment.")
+    origin = forms.CharField(label="Leaves from", max_length=10, required=False, help_text="Blank: the place in the programme settings.")
+    transit = RegionListField(label="By way of", help_text="Countries or subdivisions a shipment passes through, with commas between.")
+    arrives_on = forms.DateField(label="Expected to arrive on", required=False, widget=day_box())
+
+    def clean_origin(self):
+        return region_of(self.cleaned_data["origin"])
 
     def clean_region(self):
         return region_of(self.cleaned_data["region"])
@@ -69,13 +107,16 @@ class ActivityForm(forms.Form):
         land, partner, region = (values.get(name) for name in ("site", "partner", "region"))
         if land and partner and partner != land.partner:
             self.add_error("partner", f"Site {land.place.site} is on the land of {land.partner}. Leave this blank, or name another site.")
+        place = region or (partner.region if partner else "")
+        if values.get("county") and (fault := county_fault(place, values["county"])):
+            self.add_error("county", fault)
         if land and region and land.place.code and not f"{land.place.code}-".startswith(f"{region}-"):
             self.add_error("region", f"Site {land.place.site} is in {land.place.code}. Leave this blank, or name another site.")
         return values
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        for name in ("lots", "people"):
+        for name in ("lots", "people", "transit"):
             self.fields[name].optional_words = "if any"
 
 

@@ -2,11 +2,10 @@
 
 from django import forms
 
-from registry import choices
 from registry.forms.gate.code_lists import CodeListField, ManyCodes, declared_boxes
 from registry.forms.shared.fields import PastDateField, RecordForm, day_box, reason_field
 from registry.models import MaterialClass, Requirement
-from registry.selectors.gate.code_lists import FORM_CODES
+from registry.selectors.gate.code_lists import FORM_CODES, TAXON_NAMES
 from registry.selectors.gate.declared_fields import grouped
 from registry.selectors.gate.rule_fields import RULE_FIELDS
 
@@ -36,7 +35,10 @@ class RequirementVerifyForm(forms.Form):
 
 
 class MaterialClassForm(RecordForm):
-    taxa = CodeListField(label="Species or genera", help_text="For a class by taxon: binomials, or a genus alone.")
+    taxa = CodeListField(
+        label="Species or genera", codes=TAXON_NAMES,
+        help_text="For a class by taxon. A genus takes in all of it, a species its varieties, and each its hybrids.",
+    )  # fmt: skip
     reason = reason_field()
     groups = [
         ("The class", ("code", "title", "rule", "source", "is_example")),
@@ -48,15 +50,6 @@ class MaterialClassForm(RecordForm):
         fields = ["code", "title", "rule", "source", "is_example", "taxa", "forms", "is_inherited", "declared_lots", "note"]
         help_texts = {"rule": "By descent it follows from the pedigree."}
         widgets = {"declared_lots": forms.SelectMultiple({"size": 6})}
-
-    def clean(self):
-        cleaned = super().clean()
-        rule = cleaned.get("rule")
-        if rule == choices.ClassRule.TAXON and not cleaned.get("taxa"):
-            self.add_error("taxa", "A class by species or genus needs at least one of them.")
-        if rule == choices.ClassRule.FORM and not cleaned.get("forms"):
-            self.add_error("forms", "A class by form needs at least one form.")
-        return cleaned
 
     # last: the name would hide Django's module from the lines above
     forms = ManyCodes(FORM_CODES.options, label="Forms of material")

@@ -46,9 +46,9 @@ class HandbookForm(RecordForm):
         help_texts = {
             "source": "Author, year, title, table and page, so that others can find it.",
             "use_by_month": "The last day on which the seed is considered good. 30 June is common practice for seed that must not dry out.",
-            "fruit": "The word for its fruits, such as burs or cones. Leave blank for fruits.",
+            "fruit": "The word for its fruits, such as acorns or cones. Leave blank for fruits.",
             "bath_c_low": "Only for a species whose seed is bathed in hot water. Cooler, the pest lives; hotter, the embryo dies.",
-            "bath_against": "The pest, such as weevils.",
+            "bath_against": "The pest that the bath kills.",
             "bath_source": "Where these figures come from: author, year, page, or common practice.",
         }
 

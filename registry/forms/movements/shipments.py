@@ -7,10 +7,11 @@ from django.utils.translation import gettext_lazy
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
-from registry.forms.gate.code_lists import RegionListField, region_of
+from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField, RegionListField, region_of
 from registry.forms.lots.lots import holding
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField, translated
 from registry.models import Authorization, Lot, Receipt, Shipment
+from registry.selectors.gate.code_lists import PAPER_CODES
 from registry.selectors.permits.as_of import with_state_on
 
 _COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted")), ("spoiled", gettext_lazy("Spoiled")))
@@ -28,18 +29,20 @@ class ShipmentForm(RecordForm):
         label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
     )
 
-    rarely = ("origin_region", "transit_regions")
+    done_by = CodeListField(label="Who sends it", help_text=DONE_BY_HELP)
+    rarely = ("origin_region", "transit_regions", "done_by")
 
     class Meta:
         model = Shipment
         fields = [
-            "code", "receiver", "receiving_person", "site_code", "planned_on", "origin_region", "transit_regions", "carrier", "handling",
-            "authorizations", "note",
+            "code", "receiver", "receiving_person", "site_code", "planned_on", "arrives_on", "origin_region", "transit_regions", "done_by",
+            "carrier", "handling", "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Shipment", "handling": "Handling line", "origin_region": "Leaves from", "receiving_person": RECEIVING_PERSON}
         help_texts = {
             "planned_on": "A Monday to Wednesday without frost in the forecast, so that no box waits over a weekend (common practice).",
             "handling": "Printed on the packing list.",
+            "arrives_on": "Papers must hold until then. Blank: the day it leaves.",
             "receiving_person": "A named person. Nothing is dispatched without one.",
             "origin_region": "ISO 3166-2, such as US-VT. Blank: the place in the programme settings.",
         }
@@ -49,6 +52,7 @@ class ShipmentForm(RecordForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["done_by"].optional_words = "if a paper names people"
         attached = self.instance.authorizations.values("pk") if self.instance.pk else Authorization.objects.none().values("pk")
         papers = with_state_on(Authorization.objects.all(), timezone.localdate())
         papers = papers.filter(~Q(state_then=AuthorizationState.CLOSED) | Q(pk__in=attached))
@@ -65,8 +69,10 @@ class ShipmentForm(RecordForm):
             "receiving_person",
             "site_code",
             "planned_on",
+            "arrives_on",
             "origin_region",
             "transit_regions",
+            "done_by",
             "carrier",
             "handling",
         ):
@@ -78,9 +84,14 @@ class ShipmentLineForm(forms.Form):
     lot = CodeField(Lot, label="Lot", suggest=100, describe=holding, help_text="Its code. Only lots with a balance are offered.")
     form = forms.ChoiceField(label="Form", choices=choices.material_forms)
     quantity = forms.IntegerField(label="How many", min_value=1, help_text="Adding the same lot and form again replaces the quantity.")
+    draw_on = CodeListField(
+        label="Goes under the papers", codes=PAPER_CODES,
+        help_text="Codes of papers with a cap. With two lots under two permits, say here which goes under which.",
+    )  # fmt: skip
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["draw_on"].optional_words = "blank: any"
         self.fields["lot"].queryset = Lot.objects.filter(balance__gt=0)
         self.fields["quantity"].unit = "seeds or plants"
 

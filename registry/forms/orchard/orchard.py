@@ -41,7 +41,9 @@ class DecisionForm(forms.Form):
         label="Method", max_length=160, required=False, help_text="How the tree was judged, such as own rating and progeny test."
     )
     first_name = forms.CharField(label="Decided by", max_length=80)
-    second_name = forms.CharField(label="Agreed by", max_length=80, help_text="A second person. Two people decide.")
+    second_name = forms.CharField(
+        label="Agreed by", max_length=80, help_text="A second person, who then confirms it, signed in or by a link."
+    )
     warnings_answer = forms.CharField(label="Reason to go below the floor", max_length=300, required=False)
     warnings_seen = forms.JSONField(widget=forms.HiddenInput, required=False)
 

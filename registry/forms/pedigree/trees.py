@@ -13,7 +13,7 @@ from registry.selectors.gate.code_lists import CLASS_CODES
 class TaxonForm(RecordForm):
     class Meta:
         model = Taxon
-        fields = ["name", "common_name", "role"]
+        fields = ["name", "common_name", "hybrid_of", "role"]
         labels = {"role": "Its part in the programme"}
         help_texts = {"name": "Write a hybrid with the sign ×."}
 

@@ -8,7 +8,7 @@ from registry import choices
 from registry.forms.gate.code_lists import declared_boxes
 from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, day_box
 from registry.models import Authorization, Partner
-from registry.selectors.permits.as_of import state_on
+from registry.selectors.permits.as_of import last_version, state_on
 from registry.selectors.permits.covers import COVERED, COVERS, LIMITS, SAYS
 
 
@@ -31,7 +31,8 @@ class AuthorizationForm(RecordForm):
     groups = [
         ("The paper", ("code", "type", "title", "issuer", "issuer_reference", "issuer_contact", "partner", "state")),
         ("Who holds it", (
-            "holder_body", "holder_person", "holder_account", "holder_address", "transferable", "second_contact", "second_account",
+            "holder_body", "holder_person", "holder_account", "holder_address", "transferable", "one_consignment",
+            "second_contact", "second_account",
         )),
         (SAYS, ("covers", "conditions", "cap_quantity", "cap_unit", *names_in(SAYS))),
         ("How long", ("starts_on", "ends_on")),
@@ -40,21 +41,23 @@ class AuthorizationForm(RecordForm):
         ("What changes", ("from_on", "reason")),
     ]  # fmt: skip
     rarely = (
-        "issuer_contact", "holder_account", "holder_address", "transferable", "second_contact", "second_account", "lots", "origins",
-        "transits", "sites", "people", "under",
+        "issuer_contact", "holder_account", "holder_address", "transferable", "one_consignment", "second_contact", "second_account", "lots",
+        "origins", "transits", "sites", "people", "under",
     )  # fmt: skip
 
     class Meta:
         model = Authorization
         fields = [
             "code", "type", "title", "issuer", "issuer_reference", "issuer_contact", "partner", "state", "holder_body", "holder_person",
-            "holder_account", "holder_address", "transferable", "second_contact", "second_account", "covers", "conditions",
+            "holder_account", "holder_address", "transferable", "one_consignment", "second_contact", "second_account", "covers",
+            "conditions",
             "cap_quantity", "cap_unit", "starts_on", "ends_on", "basis", "verified_on", "verified_by", "review_by", "note",
         ]  # fmt: skip
         labels = {
             "cap_quantity": "Largest quantity it covers", "cap_unit": "Counted in", "holder_account": "Account of the holder",
             "second_account": "Account of the second contact", "verified_on": "Last checked with the issuer on",
             "verified_by": "Checked by", "review_by": "Ask again by", "transferable": "Continues when the holder leaves",
+            "one_consignment": "Holds for one consignment only",
             "issuer_contact": "Contact at the issuer", "basis": "What it is based on",
         }  # fmt: skip
         help_texts = {
@@ -63,12 +66,13 @@ class AuthorizationForm(RecordForm):
             "conditions": "Also word for word.",
             "cap_unit": "Seeds or plants, as the paper says.",
             "state": "Expired means that no new shipment starts under it. Its duties continue.",
+            "one_consignment": "Such as a phytosanitary certificate: once its shipment has left, it covers no other.",
             "transferable": "Many papers end when the person or the address changes. Tick only when the paper says that it continues.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        version = self.instance.versions.last() if self.instance.pk else None
+        version = last_version(self.instance.versions.all()) if self.instance.pk else None
         if self.instance.pk and (now := state_on(self.instance.state_history.all(), timezone.localdate())):
             self.initial["state"] = now.state
         for name in LIMITS:

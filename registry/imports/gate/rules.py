@@ -5,7 +5,7 @@ from registry.imports.gate.code_cells import CodesCell, declared_columns
 from registry.imports.sheets.cells import ChoiceCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import MaterialClass, Requirement
-from registry.selectors.gate.code_lists import FORM_CODES
+from registry.selectors.gate.code_lists import FORM_CODES, TAXON_NAMES
 from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.services.gate.rules import requirement_save
 
@@ -34,7 +34,7 @@ class MaterialClassSheet(ListsMixin, Sheet):
     rule = SheetField(
         "Recognised by", "rule", ChoiceCell(choices.class_rules), required=True, example="donor_ancestry", was=("What falls into it",)
     )
-    taxa = SheetField("Species or genera", "taxa", CodesCell(), example="")
+    taxa = SheetField("Species or genera", "taxa", CodesCell(TAXON_NAMES), example="")
     forms = SheetField("Forms", "forms", CodesCell(FORM_CODES), example="")
     is_inherited = SheetField("Seed inherits it (yes/no)", "is_inherited", YesNoCell(), example="no", was=("Seed takes it over (yes/no)",))
     source = SheetField("Source", "source", TextCell(300), example="common practice, no source")

@@ -10,7 +10,7 @@ from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, Reco
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, comparable
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
-from registry.selectors.gate.code_lists import REGION_CODES
+from registry.selectors.gate.code_lists import PAPER_CODES, REGION_CODES
 from registry.services.gate.determinations import GateStopped
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.shared.records import record_save
@@ -60,13 +60,14 @@ class ShipmentSheet(BoxSheet):
     model = ShipmentLine
     key = ("code", "lot", "form")
     head = (
-        "receiver", "planned_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "transit_regions", "carrier",
-        "handling", "authorizations", "note",
+        "receiver", "planned_on", "arrives_on", "dispatched_on", "receiving_person", "site_code", "origin_region", "transit_regions",
+        "done_by", "carrier", "handling", "authorizations", "note",
     )  # fmt: skip
 
     code = SheetField("Shipment", "shipment__code", TextCell(40), required=True, example="SH-2020-07")
     receiver = SheetField("Receiver (partner)", "shipment__receiver", RecordCell(Partner), required=True, example="PT-03")
     planned_on = SheetField("Planned on", "shipment__planned_on", DateCell(), example="2020-04-06")
+    arrives_on = SheetField("Expected to arrive on", "shipment__arrives_on", DateCell(), example="2020-04-08")
     dispatched_on = SheetField("Dispatched on", "shipment__dispatched_on", DateCell(), example="2020-04-07")
     receiving_person = SheetField(
         "Person who receives it", "shipment__receiving_person", TextCell(120), example="A. Receiver", was=("Person who takes it in",)
@@ -74,12 +75,14 @@ class ShipmentSheet(BoxSheet):
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
     origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
     transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")
+    done_by = SheetField("Who sends it", "shipment__done_by", CodesCell(), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")
     authorizations = SheetField("Papers", "shipment__authorizations", RecordsCell(Authorization), example="EX-PERMIT-1")
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="P20-MB-A-012")
     form = SheetField("Form", "form", ChoiceCell(choices.material_forms), required=True, example="bareroot")
     quantity = SheetField("Quantity (seeds or plants)", "quantity", NumberCell(1, whole=True), required=True, example=60)
+    draw_on = SheetField("Goes under the capped papers", "draw_on", CodesCell(PAPER_CODES), example="")
     note = SheetField("Note", "shipment__note", TextCell(), example="")
 
     def stored_records(self):
@@ -103,7 +106,8 @@ class ShipmentSheet(BoxSheet):
             record_save(actor=actor, obj=shipment, many=many, reason=reason)
         for item in box:
             values = item.values
-            shipment_line_set(actor=actor, shipment=shipment, lot=values["lot"], form=values["form"], quantity=values["quantity"])
+            said = {name: values[name] for name in ("lot", "form", "quantity", "draw_on") if name in values}
+            shipment_line_set(actor=actor, shipment=shipment, **said)
         if dispatched_on:
             self._dispatch(shipment, dispatched_on, actor)
 

@@ -252,9 +252,11 @@ class SelectionDecisionSheet(AppendOnlySheet):
         ratings = self._ratings_of(tree, values.pop("ratings", ()))
         broken = floor_warnings(tree) if values["decision"] == choices.Decision.ROGUED else []
         if broken and "warnings_answer" not in values:
-            message = f"is blank, and roguing {tree.code} breaks a floor of diversity: {' '.join(broken)} Say why you decide so anyway."
+            message = (
+                f"is blank, and roguing {tree.code} breaks a floor of diversity: {' '.join(broken)} Give the reason for going ahead anyway."
+            )
             raise ValidationError({"warnings_answer": message})
-        self.plan_notes += [f"{tree.code}: {words} The sheet says why it was decided anyway." for words in broken]
+        self.plan_notes += [f"{tree.code}: {words} The sheet gives the reason for going ahead anyway." for words in broken]
         return decision_enter(actor=actor, ratings=ratings, warnings_seen=broken, **values)
 
     @staticmethod

@@ -52,6 +52,7 @@ class TaxonSheet(Sheet):
 
     name = SheetField("Binomial", "name", TextCell(120), required=True, example="Juglans cinerea")
     common_name = SheetField("Common name", "common_name", TextCell(120), example="butternut")
+    hybrid_of = SheetField("Parents of a hybrid", "hybrid_of", TextCell(200), example="")
     role = SheetField("Role here", "role", ChoiceCell(choices.taxon_roles), required=True, example="native")
 
 

@@ -1,12 +1,19 @@
-"""The sheet of papers."""
+"""The sheets of papers: the papers, their states, their versions."""
 
 from registry import choices
 from registry.imports.gate.code_cells import declared_columns
+from registry.imports.sheets.append_only_sheets import StoredOnce
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
-from registry.models import Authorization, Partner
+from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, Partner
+from registry.selectors.permits.as_of import last_version
 from registry.selectors.permits.covers import COVERS, LIMITS
-from registry.services.permits.authorizations import authorization_save
+from registry.services.permits.authorizations import (
+    BEFORE_ALL,
+    authorization_save,
+    authorization_state_enter,
+    authorization_version_enter,
+)
 
 
 class AuthorizationSheet(Sheet):
@@ -45,6 +52,7 @@ class AuthorizationSheet(Sheet):
         example="no",
         was=("Goes on when the holder leaves (yes/no)",),
     )
+    one_consignment = SheetField("Holds for one consignment (yes/no)", "one_consignment", YesNoCell(), example="no")
     vars().update(declared_columns(COVERS, Authorization))
     basis = SheetField("Basis", "basis", TextCell(), example="", was=("What it rests on",))
     verified_on = SheetField("Last checked with the issuer on", "verified_on", DateCell(), example="")
@@ -74,7 +82,77 @@ class AuthorizationSheet(Sheet):
         return authorization_save(actor=actor, paper=paper, limits=limits, reason=reason)
 
 
+class AuthorizationStateSheet(StoredOnce, Sheet):
+    kind = "authorization_state"
+    title = "States of papers"
+    about = "From which day a paper was in which state, one row for each change, past ones too. The sheet of papers has the last one only."
+    action = "authorization.view"
+    edit_action = "authorization.edit"
+    model = AuthorizationStateRecord
+    key = ("authorization", "on", "state")
+    changed_words = "A state that was entered does not change. Enter another from the day it began."
+
+    authorization = SheetField("Paper", "authorization", RecordCell(Authorization), required=True, example="EX-PERMIT-1")
+    on = SheetField("From", "on", DateCell(), required=True, example="2022-03-01")
+    state = SheetField("State", "state", ChoiceCell(choices.authorization_states), required=True, example="suspended")
+    reason = SheetField("Why", "reason", TextCell(200), example="letter of 1 March 2022")
+
+    def stored_records(self):
+        return super().stored_records().select_related("authorization")
+
+    def add_row(self, values, actor, reason):
+        return authorization_state_enter(actor=actor, paper=values.pop("authorization"), **{"reason": reason} | values)
+
+
+class AuthorizationVersionSheet(Sheet):
+    kind = "authorization_version"
+    title = "Versions of papers"
+    about = (
+        "What a paper said from a day on: as issued, and each amendment. A row says all of it: a blank cell sets no limit. The sheet of "
+        "papers has the last version only."
+    )
+    action = "authorization.view"
+    edit_action = "authorization.edit"
+    model = AuthorizationVersion
+    key = ("authorization", "from_on")
+
+    authorization = SheetField("Paper", "authorization", RecordCell(Authorization), required=True, example="EX-PERMIT-1")
+    from_on = SheetField("Says so from", "from_on", DateCell(), required=True, example="2023-01-01")
+    starts_on = SheetField("Starts", "starts_on", DateCell(), example="2020-01-01")
+    ends_on = SheetField("Ends", "ends_on", DateCell(), example="2026-12-31")
+    covers = SheetField(
+        "What it covers, as written", "covers", TextCell(), required=True, example="planting of test material, example only"
+    )
+    conditions = SheetField("Conditions, as written", "conditions", TextCell(), example="")
+    cap_quantity = SheetField("Quantity cap", "cap_quantity", NumberCell(1, whole=True), example=700)
+    cap_unit = SheetField("Unit of the cap", "cap_unit", TextCell(20), example="plants")
+    vars().update(declared_columns(COVERS, AuthorizationVersion))
+    reason = SheetField("What was amended and why", "reason", TextCell(200), example="amendment 1, letter of 12 December 2022")
+
+    def stored_records(self):
+        """What is on file, by paper and day; of two versions of one day the later one holds."""
+        return super().stored_records().select_related("authorization").order_by("authorization", "number")
+
+    def current_value(self, record, name, field):
+        if name == "from_on":
+            return _begins(record)
+        value = super().current_value(record, name, field)
+        return value or None if name in LIMITS else value
+
+    def export_field(self, field, instance, **kwargs):
+        return field.widget.render(_begins(instance)) if field.attribute == "from_on" else super().export_field(field, instance, **kwargs)
+
+    def save_row(self, values, item, actor, reason):
+        paper, from_on, why = values.pop("authorization"), values.pop("from_on"), values.pop("reason", "")
+        return authorization_version_enter(actor=actor, paper=paper, says=values, from_on=from_on, reason=why or reason)
+
+
+def _begins(version):
+    """From when a version holds; of the first one, which holds from the beginning, the first day it was in force."""
+    return version.from_on or version.starts_on or BEFORE_ALL
+
+
 def _covered(paper, name):
     """What the last version of a paper says in one of its lists; None where it sets no limit."""
-    versions = list(paper.versions.all())
-    return (getattr(versions[-1], name) if versions else []) or None
+    version = last_version(paper.versions.all())
+    return (getattr(version, name) if version else []) or None

@@ -25,7 +25,7 @@ def write_rows(headers, rows, wanted, *, before=(), options=ReadingOptions()):
         return _write_csv([*before, headers], rows, options)
     if wanted == "xlsx":
         return _write_xlsx([*before, headers], rows, options)
-    raise SheetError(f"'{wanted}' is not a format this site writes. Use csv or xlsx.")
+    raise SheetError(f"'{wanted}' is not a format Mastbook writes. Use csv or xlsx.")
 
 
 def _write_csv(heads, rows, options):

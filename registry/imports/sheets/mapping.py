@@ -126,6 +126,6 @@ _EXPECTED = {
     "from": "Write the header of their column as a text.",
     "constant": "Write the one value every row takes, as a text or a number.",
     "values": 'Write {"their value": "our value"}, with "" for a blank cell and "*" for anything else.',
-    "after_last": "Write the sign after which the value begins, as a text.",
-    "before_last": "Write the sign before which the value ends, as a text.",
+    "after_last": "Write the character after which the value begins, as a text.",
+    "before_last": "Write the character before which the value ends, as a text.",
 }

@@ -72,9 +72,7 @@ def _may_delimit(given):
 _FITTING = {
     "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one character between the cells."),
     "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
-    "header_row": (
-        lambda given: type(given) is int and 0 < given <= MAX_ROWS, f"Give the number of the row with the column names: 1 to {MAX_ROWS:,}."
-    ),
+    "header_row": (lambda given: type(given) is int and 0 < given <= MAX_ROWS, "Give the number of the row with the column names, from 1."),
     "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
     "dates": (lambda given: isinstance(given, str) and given in DATE_PATTERNS, f"Declare one of {', '.join(DATE_PATTERNS)}."),
 }  # fmt: skip

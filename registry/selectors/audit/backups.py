@@ -19,8 +19,8 @@ def backup_line(on, at):
     """What Today says of the last backup, made at a moment in local time or never."""
     how = "Make one with manage.py backup FILE and store it on another machine: the README says how."
     if at is None:
-        return Duty("odd", f"No backup of this site is recorded. {how}")
+        return Duty("odd", f"No backup is recorded. {how}")
     days = (on - at.date()).days
     if days > BACKUP_OLD_DAYS:
-        return Duty("late", f"The last backup of this site was made on {day_words(at)}, {amount_words(days, 'days')} ago. {how}")
-    return Duty("info", f"The last backup of this site was made on {day_words(at)}.")
+        return Duty("late", f"The last backup was made on {day_words(at)}, {amount_words(days, 'days')} ago. {how}")
+    return Duty("info", f"The last backup was made on {day_words(at)}.")

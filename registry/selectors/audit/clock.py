@@ -18,5 +18,5 @@ def clock_lines(now):
     last = AuditEntry.objects.order_by("-pk").values_list("at", flat=True).first()
     if last and now < last - CLOCK_GRACE:
         read, recorded = (moment_words(timezone.localtime(moment)) for moment in (now, last))
-        text = f"The clock of the site reads {read}, but the last change was recorded on {recorded}. One of the two is wrong"
+        text = f"The clock of the server reads {read}, but the last change was recorded on {recorded}. One of the two is wrong"
         yield Duty("late", f"{text}: set the clock of the machine, or what is entered now has the wrong day.")

@@ -15,14 +15,17 @@ from registry.models import Authorization, Duty, Requirement, Shipment
 from registry.selectors.duties.dates import NOBODY, is_own, open_dates, with_done
 from registry.selectors.duties.duty_line import Duty as Line
 from registry.selectors.duties.incidents import clock_line, running_clocks
+from registry.selectors.gate.silent_rules import silent_rules
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 from registry.selectors.permits.authorizations import END_NOTICE_DAYS
 
-__all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines"]
+__all__ = ["END_NOTICES", "duty_line", "duty_lines", "incident_lines", "paper_lines", "receipt_lines", "review_lines", "silent_lines"]
 
 END_NOTICES = (180, 90, 30)  # days before the end; common practice, no source
 REVIEW_NOTICE_DAYS = 30  # common practice, no source
+_ENDED_STEP = "Ask {issuer} about a renewal, or close it. Nothing new is shipped or planted under it."
+_ENDING_STEP = "Ask {issuer} about a renewal in time, or plan what is done before that day."
 
 
 def duty_lines(user, on, within_days=0, *, own_only=False):
@@ -47,7 +50,17 @@ def duty_line(date, user, on, *, with_paper=True):
     elif duty.responsible_id == user.pk:
         who = ""
     url = reverse("duty_detail", args=[duty.pk])
-    return Line("late" if date.is_late else "soon", f"{duty.title}{paper}: {when}", status.due, url, who, is_own(date, user))
+    text = f"{duty.title}{paper}: {when}"
+    return Line("late" if date.is_late else "soon", text, status.due, url, who, is_own(date, user), step=_duty_step(duty, user))
+
+
+def _duty_step(duty, user):
+    """What the person who reads it does next: the duty itself, or asking whoever is responsible for it."""
+    if duty.responsible_id and user.pk not in (duty.responsible_id, duty.second_id):
+        return _("Ask %(person)s what holds it up, or name somebody else.") % {"person": duty.responsible}
+    if not duty.evidence_wanted:
+        return _("Do it, then enter it with its evidence.")
+    return _("Do it, then enter it with its evidence: %(evidence)s.") % {"evidence": duty.evidence_wanted.rstrip(".")}
 
 
 def _days(count):
@@ -74,7 +87,8 @@ def paper_lines(user, on, *, own_only=False):
         text = f"{paper.code} {paper.title} {what}. Check with the local authority"
         url = reverse("authorization_detail", args=[paper.pk])
         mine = user.pk in (paper.holder_account_id, paper.second_account_id)
-        yield Line("late" if step is None else "soon", text, end, url, mine=mine)
+        after = _ENDED_STEP if step is None else _ENDING_STEP
+        yield Line("late" if step is None else "soon", text, end, url, mine=mine, step=after.format(issuer=paper.issuer))
 
 
 def review_lines(user, on):
@@ -82,16 +96,26 @@ def review_lines(user, on):
     soon = on + datetime.timedelta(days=REVIEW_NOTICE_DAYS)
     rules = Requirement.objects.for_user(user).filter(review_by__lte=soon).exclude(until_on__lt=on)
     for rule in rules.order_by("review_by"):
-        yield _review_line(f"Rule {rule.code} {rule.title}", rule.review_by, reverse("requirement_detail", args=[rule.pk]), on)
+        asked = rule.verified_with or "the authority"
+        yield _review_line(f"Rule {rule.code} {rule.title}", rule.review_by, reverse("requirement_detail", args=[rule.pk]), on, asked)
     papers = with_state_on(Authorization.objects.for_user(user), on).filter(review_by__lte=soon)
     papers = papers.exclude(state_then=AuthorizationState.CLOSED)
     for paper in papers.order_by("review_by"):
-        yield _review_line(f"{paper.code} {paper.title}", paper.review_by, reverse("authorization_detail", args=[paper.pk]), on)
+        url = reverse("authorization_detail", args=[paper.pk])
+        yield _review_line(f"{paper.code} {paper.title}", paper.review_by, url, on, paper.issuer)
 
 
-def _review_line(what, day, url, on):
+def _review_line(what, day, url, on, asked):
     late = day < on
-    return Line("late" if late else "soon", f"{what}: ask the authority again{', overdue' if late else ''}", day, url)
+    text = f"{what}: ask the authority again{', overdue' if late else ''}"
+    return Line("late" if late else "soon", text, day, url, step=f"Ask {asked} whether it still holds, and enter the answer.")
+
+
+def silent_lines(user, on):
+    """Rules that can apply to nothing on file, as they are written. Three queries."""
+    for rule, faults in silent_rules(on) if user.may("rule.edit") else ():
+        url = reverse("requirement_detail", args=[rule.pk])
+        yield Line("odd", f"Rule {rule.code} {rule.title} never applies. {' '.join(faults)}", None, url)
 
 
 def receipt_lines(user, on):
@@ -106,4 +130,7 @@ def receipt_lines(user, on):
             days,
         ) % {"code": shipment.code, "receiver": shipment.receiver.name, "n": f"{days:,}"}
         severity = "late" if days > expected_days else "soon"
-        yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]))
+        step = _("Ask %(who)s whether it arrived, and have the receipt entered.") % {
+            "who": shipment.receiving_person or shipment.receiver.name
+        }
+        yield Line(severity, text, shipment.dispatched_on, reverse("shipment_detail", args=[shipment.pk]), step=step)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch
 from django.urls import reverse
@@ -12,7 +13,10 @@ from registry.compliance.duties.clocks import Clock, Deadline, deadline, is_in_t
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
 
-__all__ = ["ClockState", "clock_line", "clock_status", "incident_clocks", "limit_words", "running_clocks", "with_clocks", "zoned_words"]
+__all__ = [
+    "ClockState", "clock_line", "clock_status", "incident_clocks", "incident_zone", "limit_words", "running_clocks", "with_clocks",
+    "zoned_words",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +44,10 @@ def with_clocks(queryset):
 def incident_clocks(incident, now):
     """The clocks of every paper an incident of `with_clocks` affects, the nearest first: [ClockState].
 
-    The programme's time zone counts, since an incident names no other. Holidays are not known here, so working days run
+    The time zone of the place counts, that of the programme where none is known. Holidays are not known here, so working days run
     through them: the deadline shown is the earlier one.
     """
-    zone = timezone.get_current_timezone()
+    zone = incident_zone(incident)
     states = []
     for paper in incident.authorizations.all():
         for clock in paper.clocks.all():
@@ -55,6 +59,11 @@ def incident_clocks(incident, now):
     return sorted(states, key=lambda state: (state.limit.at, state.clock.pk))
 
 
+def incident_zone(incident):
+    """The time zone in which the clocks of an incident run."""
+    return ZoneInfo(incident.zone) if incident.zone else timezone.get_current_timezone()
+
+
 def running_clocks(user, now):
     """The clocks without a notice, of every incident this person sees, the nearest first. Four queries."""
     incidents = with_clocks(Incident.objects.for_user(user).filter(authorizations__clocks__isnull=False).distinct())
@@ -62,16 +71,17 @@ def running_clocks(user, now):
     return sorted(states, key=lambda state: state.limit.at)
 
 
-def zoned_words(moment):
-    """'13 Oct 2026, 09:00 EDT (America/New_York)': a moment in the programme's zone, and its name."""
-    return f"{moment_words(timezone.localtime(moment), zone=True)} ({timezone.get_current_timezone_name()})"
+def zoned_words(moment, incident=None):
+    """'13 Oct 2026, 09:00 EDT (America/New_York)': a moment in the zone of an incident, or of the programme, and its name."""
+    zone = incident_zone(incident) if incident else timezone.get_current_timezone()
+    return f"{moment_words(timezone.localtime(moment, zone), zone=True)} ({zone})"
 
 
-def limit_words(limit):
-    """A deadline with its zone: a moment, or the end of a day."""
-    if limit.is_whole_days:
-        return f"the end of {day_words(limit.on)} ({timezone.get_current_timezone_name()})"
-    return zoned_words(limit.at)
+def limit_words(state):
+    """The deadline of a clock with its zone: a moment, or the end of a day."""
+    if state.limit.is_whole_days:
+        return f"the end of {day_words(state.limit.on)} ({incident_zone(state.incident)})"
+    return zoned_words(state.limit.at, state.incident)
 
 
 def clock_status(state):
@@ -84,7 +94,8 @@ def clock_status(state):
 
 def clock_line(state, mine=False):
     """A running clock as a line of what is due."""
-    told = f"tell {state.clock.tell} by {limit_words(state.limit)}: {clock_status(state)}"
+    told = f"tell {state.clock.tell} by {limit_words(state)}: {clock_status(state)}"
     text = f"Incident {state.incident.code}: {state.clock.title}, {told}"
     url = reverse("incident_detail", args=[state.incident.pk])
-    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, url, mine=mine)
+    step = f"Tell {state.clock.tell} now, then enter who was told."
+    return Line("late" if state.late_by is not None else "soon", text, state.limit.on, url, mine=mine, step=step)

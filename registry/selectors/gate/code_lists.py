@@ -6,20 +6,28 @@ Forms and sheets read by the same lists, so that what one takes the other takes 
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from registry.calc.shared.screen import list_words
 from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.place_codes import check_pattern, check_region
+from registry.compliance.gate.places import NO
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
-from registry.models import Lot, MaterialClass, Taxon
+from registry.compliance.shared.taxa import named
+from registry.compliance.shared.taxon_names import read_name
+from registry.models import Authorization, Lot, MaterialClass, Taxon
 
 __all__ = [
-    "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_SETS", "PLACES_HELP",
-    "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "CodeList", "PaperSets",
+    "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_CODES", "PAPER_SETS",
+    "PLACES_HELP",
+    "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "TAXON_NAMES", "CodeList", "PaperSets", "TaxonNames",
 ]  # fmt: skip
 
+_SLIP = 0.88  # likeness of two names above which one counts as a slip for the other; Juglan and Juglans have 0.92
 _BETWEEN = re.compile(r"[;,\n]+")
-PLACES_HELP = "US, US-VT, US-VT/Chittenden, site:CODE or partner:CODE. Put “outside” before one to mean everywhere else. Commas between."
+PLACES_HELP = (
+    "US, US-VT, US-VT/Chittenden, site:CODE, partner:CODE or area:CODE. Put “outside” before one to mean everywhere else. Commas between."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,17 +122,54 @@ def _types(line, names):
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class TaxonNames(CodeList):
+    """Names of taxa, read as `compliance.shared.taxa` reads them. A paper names taxa on file; a rule may name others too, but no name
+    that looks like a slip of the pen for one on file."""
+
+    must_be_on_file: bool = False
+
+    def reader(self):
+        taxa = {name: (hybrid_of,) if hybrid_of else () for name, hybrid_of in Taxon.objects.values_list("name", "hybrid_of")}
+        spelt = {name.casefold(): name for name in _with_genera(taxa)}
+
+        def read(text):
+            words = list(filter(None, (" ".join(part.split()) for part in _BETWEEN.split(text))))
+            if wrong := [fault for word in words if (fault := self._name_fault(word, taxa, spelt))]:
+                raise ValueError(*wrong)
+            return list(dict.fromkeys(spelt.get(word.casefold(), word) for word in words))
+
+        return read
+
+    def _name_fault(self, word, taxa, spelt):
+        if word.casefold() in spelt:
+            return ""
+        try:
+            read_name(word)
+        except ValueError as error:
+            return str(error)
+        if any(named((word,), (taxon,), parents) != NO for taxon, parents in taxa.items()):
+            return ""
+        if self.must_be_on_file:
+            return f"There is no species or genus “{word}” on file. Check it, or enter it first."
+        near = get_close_matches(word.casefold(), spelt, n=1, cutoff=_SLIP)
+        return f"“{word}” is not on file, but {spelt[near[0]]} is. Correct it, or enter {word} as a taxon first." if near else ""
+
+
+def _with_genera(taxa):
+    return [*taxa, *{name.split()[0] for name in taxa}]
+
+
 def _classes():
     return list(MaterialClass.objects.values_list("code", "title"))
 
 
-def _species_and_genera():
-    names = list(Taxon.objects.values_list("name", flat=True))
-    return [*names, *{name.split()[0] for name in names}]
-
-
 def _lots():
     return Lot.objects.values_list("code", flat=True)
+
+
+def _papers():
+    return Authorization.objects.values_list("code", flat=True)
 
 
 ANY_CODES = CodeList()
@@ -132,8 +177,10 @@ ACTIVITY_CODES = CodeList(options=lambda: list(ACTIVITIES.items()))
 CAP_ACTIVITY_CODES = CodeList(options=lambda: [(code, ACTIVITIES[code]) for code in (DISPATCH, ESTABLISH)])
 CLASS_CODES = CodeList(options=_classes, what="material class")
 FORM_CODES = CodeList(options=material_forms)
-TAXA_ON_FILE = CodeList(on_file=_species_and_genera, what="species or genus")
+TAXA_ON_FILE = TaxonNames(must_be_on_file=True)
+TAXON_NAMES = TaxonNames()
 LOT_CODES = CodeList(on_file=_lots, what="lot")
+PAPER_CODES = CodeList(on_file=_papers, what="paper")
 PLACE_CODES = CodeList(check=check_pattern)
 REGION_CODES = CodeList(check=check_region, in_capitals=True)
 PAPER_SETS = PaperSets()

@@ -36,12 +36,12 @@ class DeclaredField:
     label: str
     group: str = ""
     header: str = ""
-    was: tuple[str, ...] = ()
     help: str = ""
     codes: CodeList | PaperSets | None = None
     blank: str = ""
     example: str = ""
     place: str = "facts"
+    was: tuple[str, ...] = ()
 
     def words(self, value):
         """The value of a list of codes, as the page shows it."""

@@ -109,7 +109,8 @@ def paper_keys(answers):
     return dict(Authorization.objects.filter(code__in=codes).values_list("code", "pk"))
 
 
-def determinations_of(subject, activity=None):
-    """Stored answers about a shipment or planting, the latest first."""
-    found = Determination.objects.filter(subject=subject).select_related("entered_by", "override_by")
-    return found.filter(activity=activity) if activity else found
+def determinations_of(subject, activity):
+    """(answers on which this was carried out, the others) of a shipment or planting, each the latest first."""
+    found = Determination.objects.filter(subject=subject, activity=activity).select_related("entered_by", "override_by").defer("facts")
+    records = list(found)
+    return [record for record in records if record.carried_out], [record for record in records if not record.carried_out]

@@ -11,21 +11,25 @@ from django.db.models.functions import Cast, JSONArray
 
 from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
-from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey
+from registry.choices import ClassRule, LotKind, PartnerKind, ProgrammeKey, ShipmentState
 from registry.compliance.duties import duties as pure_duties
 from registry.compliance.gate.classes import with_form
 from registry.compliance.gate.facts import Facts, Line, Paper, Place, Question, Requirement, StateChange, Version
 from registry.compliance.gate.rules import applied_rules
 from registry.compliance.gate.words import DISPATCH, LANDOWNER_TYPES, NONE_NEEDED
+from registry.compliance.shared.counties import county_name
+from registry.compliance.shared.territories import other_codes
 from registry.models import (
     AgreementSignature,
     Authorization,
     AuthorizationStateRecord,
     AuthorizationVersion,
+    Determination,
     IdentityQuestion,
     MaterialClass,
     PaperDocument,
     Person,
+    Shipment,
 )
 from registry.models import Requirement as RequirementRecord
 from registry.selectors.duties.facts import paper_duties
@@ -37,8 +41,8 @@ from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_on_file", "partner_place", "pathogen_lines",
-    "rules_on_file", "shipment_question",
+    "acting_body", "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_on_file", "partner_place", "pathogen_lines",
+    "place", "rules_on_file", "shipment_question",
 ]  # fmt: skip
 
 _DAYS = ("from_on", "starts_on", "ends_on")
@@ -46,8 +50,14 @@ _PLAIN = ("number", "cap_quantity", "cap_unit")
 
 
 def partner_place(partner, site_code=""):
-    """A partner's place as far as it is recorded."""
-    return Place(partner.region, partner.county, site_code, partner.code)
+    """A partner's place as far as it is recorded: the county is as somebody typed it."""
+    county = county_name(partner.region, partner.county)
+    return place(partner.region, county=county, site=site_code, partner=partner.code, county_typed=bool(county))
+
+
+def place(code, **known):
+    """A place by its ISO code, with the other code of a territory."""
+    return Place(code, also=other_codes(code), **known)
 
 
 def agreement_wanted(partner):
@@ -61,17 +71,37 @@ def shipment_question(shipment, on):
     receiver, land = shipment.receiver, site_land(shipment.site_code)
     owner = land.partner if land else None
     on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
-    destination = partner_place(receiver, land.place.site if land else shipment.site_code)
+    taken_in = partner_place(receiver, shipment.site_code if land is None else "")
+    destination, also_to = (land.place, (taken_in,)) if land else (taken_in, ())
+    if land and _is_same_place(land.place, taken_in):
+        destination, also_to = replace(land.place, partner=taken_in.partner), ()
     return Question(
         activity=DISPATCH,
         on=on,
-        lines=material_lines((line.lot, line.form, line.quantity) for line in lines),
-        origin=Place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
+        lines=tuple(
+            replace(asked, draw_on=tuple(line.draw_on))
+            for asked, line in zip(material_lines((line.lot, line.form, line.quantity) for line in lines), lines, strict=True)
+        ),
+        origin=place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
         destination=replace(destination, partner=owner.code) if owner and on_other_land else destination,
-        transit=tuple(Place(code) for code in shipment.transit_regions),
+        also_to=also_to,
+        transit=tuple(place(code) for code in shipment.transit_regions),
         receiver=shipment.receiving_person,
         landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER or on_other_land,
+        people=tuple(shipment.done_by),
+        acting_for=acting_body(),
+        arrives_on=shipment.arrives_on,
     )
+
+
+def acting_body():
+    """The body for which things are done here: the programme by its name; "" while it has none."""
+    return setting(ProgrammeKey.NAME)
+
+
+def _is_same_place(site, receiver):
+    """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place."""
+    return receiver.code in ("", site.code) and receiver.county in ("", site.county)
 
 
 def material_lines(rows):
@@ -95,6 +125,7 @@ def _line(lot, form, quantity, material, rules, doubted):
     return Line(
         lot=lot.code,
         taxa=(material.taxon,),
+        parent_taxa=material.parent_taxa,
         classes=known.certain,
         may_classes=known.may,
         form=form,
@@ -133,7 +164,7 @@ def gate_facts(question):
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
-    rules = tuple(applied.requirement for applied in applied_rules(rules_on_file(), question))
+    rules = tuple(dict.fromkeys(applied.requirement for applied in applied_rules(rules_on_file(), question)))
     types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
     return Facts(rules, _papers(types, question.on))
@@ -174,9 +205,10 @@ def _papers(types, on):
         Authorization.objects.filter(type__in=types)
         .order_by()  # the answer does not depend on the order
         .annotate(review_text=_text("review_by"), goes_on=Cast("transferable", IntegerField()))
+        .annotate(once=Cast("one_consignment", IntegerField()))
         .values_list(
             "pk", "code", "type", "title", "drawn", "holder_body", "holder_person", "holder_account", "second_contact", "second_account",
-            "goes_on", "review_text", "partner__code",
+            "goes_on", "review_text", "partner__code", "once",
         )
     )  # fmt: skip
     rows = raw_rows(rows)
@@ -187,20 +219,30 @@ def _papers(types, on):
         *(pk for (pk,) in raw_rows(PaperDocument.objects.order_by().values_list("authorization"))),
         *(pk for (pk,) in raw_rows(AgreementSignature.objects.order_by().values_list("authorization"))),
     }
+    used = _used_for({row[0] for row in rows if row[13]})
     papers = []
-    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner in rows:
+    for pk, code, kind, title, drawn, body, person, holder, second, second_account, goes_on, review_by, partner, once in rows:
         said = versions.get(pk, ())
         if partner and kind in LANDOWNER_TYPES:
             said = [_named(version, f"partner:{partner}") for version in said]
         papers.append(
             Paper(
-                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person,
+                code, kind, title, tuple(states.get(pk, ())), tuple(said), drawn, body, person or (str(people[holder]) if holder else ""),
                 contact_on(second, people[second_account], on) if second_account else second,
                 _left_on(people[holder], on) if holder else None, bool(goes_on), pk in on_file,
-                overdue.get(pk, ()), _day(review_by),
+                overdue.get(pk, ()), _day(review_by), partner or "", used.get(pk, "") if once else "",
             )
         )  # fmt: skip
     return tuple(papers)
+
+
+def _used_for(papers):
+    """{key of a paper for one consignment: code of the shipment that left under it or with it}."""
+    if not papers:
+        return {}
+    left = Determination.objects.filter(carried_out=True, activity=DISPATCH, shipment__isnull=False, authorizations__in=papers)
+    sent = Shipment.objects.filter(state=ShipmentState.DISPATCHED, authorizations__in=papers).order_by("-dispatched_on", "-pk")
+    return dict([*sent.values_list("authorizations", "code"), *left.order_by("-pk").values_list("authorizations", "shipment__code")])
 
 
 def _people(keys):

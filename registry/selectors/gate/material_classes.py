@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from registry.choices import TaxonRole
-from registry.compliance.gate import classes
+from registry.compliance.gate import classes, material
 from registry.models import Lot, LotComponent, MaterialClass, PedigreeTree, PollenPool, PollenPoolMember, Taxon
 from registry.selectors.identity.descent import linked, lots_origins
 
@@ -14,9 +14,10 @@ __all__ = ["LotMaterial", "class_rules", "lot_material"]
 
 @dataclass(frozen=True, slots=True)
 class LotMaterial:
-    """What rules look at in a lot: its taxon and the classes it certainly has or may have, forms left aside."""
+    """What rules look at in a lot: its taxon, the species a hybrid descends from, its classes for certain or perhaps, forms left aside."""
 
     taxon: str
+    parent_taxa: tuple[str, ...]
     classes: classes.Classes
 
 
@@ -48,24 +49,30 @@ def lot_material(lots, rules):
         declared[str(lot_pk)].append(code)
     made_of = _lots(up.lots, declared)
     _tree_classes, lot_classes = classes.material_classes(rules, trees, pools, made_of)
-    return {lot.pk: LotMaterial(lot.taxon.name, lot_classes[str(lot.pk)]) for lot in lots}
+    above = material.Descent(trees, pools, made_of).parent_taxa()
+    return {lot.pk: LotMaterial(lot.taxon.name, above.get(("lot", str(lot.pk)), ()), lot_classes[str(lot.pk)]) for lot in lots}
 
 
 def _key(pk):
     return str(pk) if pk else ""
 
 
+def _stated(hybrid_of):
+    """The species of a hybrid formula, as stated of a taxon."""
+    return (hybrid_of,) if hybrid_of else ()
+
+
 def _lots(keys, declared):
     components = defaultdict(list)
     for bulk, component in LotComponent.objects.order_by().values_list("bulk", "component"):
         components[bulk].append(str(component))
-    rows = linked(Lot.objects, "pk", keys, "pk", "mother", "father", "pollen_pool", "parent", "taxon__name")
+    rows = linked(Lot.objects, "pk", keys, "pk", "mother", "father", "pollen_pool", "parent", "taxon__name", "taxon__hybrid_of")
     return {
         str(pk): classes.Lot(
             _key(mother), _key(father), _key(pool), _key(parent), tuple(components[pk]),
-            classes.Own((taxon,), declared=tuple(declared.get(str(pk), ()))),
+            classes.Own((taxon,), declared=tuple(declared.get(str(pk), ())), parent_taxa=_stated(hybrid_of)),
         )
-        for pk, mother, father, pool, parent, taxon in rows
+        for pk, mother, father, pool, parent, taxon, hybrid_of in rows
     }  # fmt: skip
 
 
@@ -75,9 +82,9 @@ def _descent(trees, pools):
     wave, pool_wave = set(trees), set(pools)
     while wave or pool_wave:
         parents, fathers = set(), set(pool_wave)
-        rows = linked(PedigreeTree.objects, "pk", wave, "pk", "mother", "father", "pollen_pool", "taxon__name", "regulated_engineered")
-        for pk, mother, father, pool, taxon, engineered in rows:
-            own = classes.Own((taxon,), is_engineered=engineered)
+        fields = ("pk", "mother", "father", "pollen_pool", "taxon__name", "taxon__hybrid_of", "regulated_engineered")
+        for pk, mother, father, pool, taxon, hybrid_of, engineered in linked(PedigreeTree.objects, "pk", wave, *fields):
+            own = classes.Own((taxon,), is_engineered=engineered, parent_taxa=_stated(hybrid_of))
             found_trees[str(pk)] = classes.Tree(_key(mother), _key(father), _key(pool), own)
             parents |= {mother, father}
             fathers.add(pool)
@@ -95,7 +102,9 @@ def _pools(keys, found):
     members = defaultdict(list)
     for pool, tree in linked(PollenPoolMember.objects, "pool", keys, "pool", "tree"):
         members[pool].append(tree)
-    for pk, outside, carries in linked(PollenPool.objects, "pk", keys, "pk", "outside_share", "outside_classes"):
+    fields = ("pk", "outside_share", "outside_classes", "outside_taxon__name")
+    for pk, outside, carries, outside_taxon in linked(PollenPool.objects, "pk", keys, *fields):
         share = None if outside is None else Fraction(outside)
-        found[str(pk)] = classes.Pool(tuple(map(str, members[pk])), share, tuple(carries))
+        outside_taxa = (outside_taxon,) if outside_taxon else ()
+        found[str(pk)] = classes.Pool(tuple(map(str, members[pk])), share, tuple(carries), outside_taxa)
     return {tree for trees in members.values() for tree in trees}

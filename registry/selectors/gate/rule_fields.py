@@ -1,7 +1,15 @@
 """The fields of a rule: its page, form, sheet and export and the facts of the gate are built from this table."""
 
 from registry.models import Requirement
-from registry.selectors.gate.code_lists import ACTIVITY_CODES, ANY_CODES, CLASS_CODES, FORM_CODES, PAPER_SETS, PLACE_CODES, PLACES_HELP
+from registry.selectors.gate.code_lists import (
+    ACTIVITY_CODES,
+    CLASS_CODES,
+    FORM_CODES,
+    PAPER_SETS,
+    PLACE_CODES,
+    PLACES_HELP,
+    TAXON_NAMES,
+)
 from registry.selectors.gate.declared_fields import DeclaredField
 
 __all__ = ["RULE_DAYS", "RULE_FIELDS", "RULE_FLAGS", "RULE_LISTS", "RULE_PLAIN"]
@@ -22,8 +30,8 @@ RULE_FIELDS = (
     DeclaredField("classes", "Material classes", _ABOUT, codes=CLASS_CODES, blank="all", example="hybrid-of-donor"),
     DeclaredField("forms", "Forms of material", _ABOUT, header="Forms", codes=FORM_CODES, blank="all"),
     DeclaredField(
-        "taxa", "Species or genera", _ABOUT, codes=ANY_CODES, help="Binomials, or a genus alone for all of it.", blank="all",
-        example="Juglans",
+        "taxa", "Species or genera", _ABOUT, codes=TAXON_NAMES, blank="all", example="Juglans",
+        help="A genus takes in all of it, a species its varieties, and each its hybrids.",
     ),
     DeclaredField("origins", "From places", _ABOUT, codes=PLACE_CODES, help=PLACES_HELP, blank="all", example="outside US-VT"),
     DeclaredField("destinations", "To places", _ABOUT, codes=PLACE_CODES, help=PLACES_HELP, blank="all", example="US-VT"),

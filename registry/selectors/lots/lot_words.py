@@ -7,10 +7,11 @@ from datetime import date
 from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotKind, LotOrigin, MaterialForm, TaxonRole, TreatmentKind
-from registry.models import IdentityQuestion, LedgerEntry, Lot, PedigreeTree, PollenPoolMember, Treatment
+from registry.models import IdentityQuestion, LedgerEntry, Lot, PedigreeTree, PollenPoolMember
 from registry.selectors.identity.descent import ancestors, linked, lots_origins
 from registry.selectors.identity.questions import PREFETCHED
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row
+from registry.selectors.lots.treated import treatments_behind
 from registry.selectors.pedigree.lineage import Lineage, lot_lineages
 
 __all__ = [
@@ -30,7 +31,11 @@ KEEP_COOL = "KEEP 1–4 °C, DO NOT FREEZE"  # common practice for seed that die
 
 @dataclass(frozen=True, slots=True)
 class LotWords:
-    """What any print says about a lot. `questions` are the open questions about its identity, in words."""
+    """What any print says about a lot. `questions` are the open questions about its identity, in words.
+
+    `treated` and `pesticides` are of what is in the lot, whatever lots it was split or bulked from. `treatments` holds pairs of what was
+    treated (this lot, another, or the seed its plants were raised from) and how.
+    """
 
     lot: Lot
     lineage: Lineage
@@ -38,6 +43,7 @@ class LotWords:
     generation: str
     harvested: str
     treated: str
+    treatments: tuple[tuple[str, str], ...]
     pesticides: tuple[str, ...]
     grams_each: float | None
     questions: tuple[str, ...]
@@ -76,9 +82,7 @@ def lot_words(lots):
     lineages = lot_lineages(lots)
     lines = _lines_of_descent(lots)
     harvested, grams = _harvests({pk for line in lines.values() for pk in line})
-    treatments = defaultdict(list)
-    for treatment in Treatment.objects.filter(lot__in=[lot.pk for lot in lots]).order_by("started_on", "id"):
-        treatments[treatment.lot_id].append(treatment)
+    treatments = treatments_behind(lots)
     questions = _open_questions(lots)
     return {
         lot.pk: _words(lot, lineages[lot.pk], lines[lot.pk], harvested, grams, treatments[lot.pk], questions[lot.pk]) for lot in lots
@@ -88,23 +92,25 @@ def lot_words(lots):
 def _words(lot, lineage, line, harvested, grams, treatments, questions):
     generation = lot.generation_code or lineage.generation
     first = next((pk for pk in line if pk in harvested), None)
-    treatments = _newest(treatments)
+    same = [item for item in treatments if item.kind == lot.kind]
     return LotWords(
         lot=lot,
         lineage=lineage,
         what=_what(lot, generation),
         generation=generation,
         harvested=_days(*harvested[first]) if first else "",
-        treated="; ".join(treatment_line(treatment) for treatment in treatments),
-        pesticides=tuple(treatment.product for treatment in treatments if treatment.kind == TreatmentKind.PESTICIDE),
+        treated="; ".join(treatment_line(item.treatment) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
+        treatments=tuple((_given_to(item, lot), treatment_line(item.treatment)) for item in treatments),
+        pesticides=tuple(item.treatment.product for item in same if item.treatment.kind == TreatmentKind.PESTICIDE),
         grams_each=grams.get(first) if lot.kind == LotKind.SEED else None,
         questions=tuple(questions),
     )
 
 
-def _newest(treatments):
-    """Of entries with the same kind and first day, the later one completes and replaces the earlier."""
-    return list({(treatment.kind, treatment.started_on): treatment for treatment in treatments}.values())
+def _given_to(item, lot):
+    if item.kind != lot.kind:
+        return f"as seed, lot {item.lot}"
+    return f"lot {item.lot}" if item.lot != lot.code else "this lot"
 
 
 def _what(lot, generation):

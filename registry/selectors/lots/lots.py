@@ -7,6 +7,7 @@ from registry.calc.lots.stock import LedgerLine, running
 from registry.calc.shared.screen import amount_words
 from registry.models import LedgerEntry, Lot
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.movements.shipments import other_drafts, promised_words
 
 __all__ = ["USE_BY_NOTICE_DAYS", "LedgerRow", "lot_ancestors", "lot_duties", "lot_ledger"]
 
@@ -50,8 +51,9 @@ def lot_ancestors(lot):
 
 
 def lot_duties(lot, today, *, has_ledger, has_components):
-    """What is due or odd about a lot on a day."""
-    duties = []
+    """What is due or odd about a lot on a day. One query."""
+    promised = promised_words(lot, other_drafts([lot.pk]).get(lot.pk, []))
+    duties = [Duty("odd", promised)] if promised else []
     if lot.use_by and lot.balance:
         days_left = (lot.use_by - today).days
         if days_left < 0:

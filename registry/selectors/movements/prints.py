@@ -2,7 +2,9 @@
 
 from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
-from registry.models import LedgerEntry, Treatment
+from registry.compliance.gate.answers import STOP
+from registry.compliance.gate.words import lots_words
+from registry.models import LedgerEntry
 from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.drafts import IN_QUESTION, health_draft
 from registry.selectors.lots.lot_words import (
@@ -13,13 +15,16 @@ from registry.selectors.lots.lot_words import (
     lot_words,
     mass_words,
 )
+from registry.selectors.lots.treated import treatments_behind
+from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_lines, shipment_words
-from registry.selectors.permits.as_of import papers_on
 
 __all__ = ["HYBRID_LINE", "COPIES", "health_document", "packing_document", "packing_lines", "paper_words"]
 
 COPIES = ("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")
+STOPPED = "The gate stops this shipment as it is recorded"
 HYBRID_LINE = "Test material, not for sale or gift."
+_STOPPED_LINE = "Do not send it. The page of the shipment says what is missing."
 _COLUMNS = (
     TableColumn("Lot", 2.4, face="code"),
     TableColumn("What it is", 2.8, face="latin"),
@@ -28,15 +33,16 @@ _COLUMNS = (
     TableColumn("Count", 1.4, "right"),
     TableColumn("Mass", 1.1, "right"),
     TableColumn("Harvested or raised", 1.8),
-    TableColumn("Treatment", 2.4),
     TableColumn("Use by", 1.4),
 )
+_TREATED = (TableColumn("Lot", 2, face="code"), TableColumn("Given to", 2), TableColumn("Treatment", 6))
 
 
-def paper_words(paper):
-    """A paper as it is named on a packing list: type, issuer's reference, issuer; its state when it is not in force."""
+def paper_words(paper, lots=()):
+    """A paper as it is named on a packing list: type, issuer's reference, issuer; its state if not in force; its lots if not all."""
+    state = "" if paper.state == AuthorizationState.IN_FORCE else paper.get_state_display()
     words = f"{paper.get_type_display()} {paper.issuer_reference or paper.code} ({paper.issuer})"
-    return words if paper.state == AuthorizationState.IN_FORCE else f"{words}, {paper.get_state_display()}"
+    return ", ".join(filter(None, (words, state, lots_words(lots) if lots else "")))
 
 
 def packing_lines(shipment):
@@ -63,7 +69,8 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
     """
     balances, words, masses = packing_lines(shipment)
     items, forms = list(words.values()), [balance.line.form for balance in balances]
-    papers = [paper_words(paper) for paper in papers_on(shipment.authorizations.order_by("code"), made_on)]
+    answer = shipment_said(shipment, made_on)
+    papers = [paper_words(one.paper, one.lots) for one in shipment_papers(shipment, answer, shipment.dispatched_on or made_on)]
     left = shipment.dispatched_on or shipment.planned_on
     rows = (
         ("To", ", ".join(part for part in (shipment.receiver.name, receiver_address) if part)),
@@ -71,16 +78,18 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
         ("Left on" if shipment.dispatched_on else "Planned for", day_words(left)),
         ("Carrier", shipment.carrier),
         ("In all", shipment_words(balances)),
-        ("Permits and certificates", "; ".join(papers)),
+        ("Papers it goes under", "; ".join(papers)),
     )
     questions = lot_question_words(items)
     use_by = min((item.lot.use_by for item in items if item.lot.use_by), default=None)
     handling = handling_words(shipment.handling, items, forms, use_by)
     parts = [
         *([Alert(IN_QUESTION, questions)] if questions else []),
+        *([Alert(STOPPED, (_STOPPED_LINE,))] if _is_stopped(shipment, answer) else []),
         Banner(handling or "No handling instructions recorded. Ask the sender how to store it before you put it away."),
         Facts(rows, blank="none recorded"),
         Table("Contents", _COLUMNS, tuple(_row(balance.line, words, masses) for balance in balances), empty="No lot yet."),
+        Table("Treatments", _TREATED, tuple((item.lot.code, *pair) for item in items for pair in item.treatments), empty="None recorded."),
         Notes("Cautions", tuple(_cautions(items))),
         ByHand(("Packed and counted by, on", "Received and counted by, on")),
     ]
@@ -88,6 +97,10 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
         title=f"Packing list {shipment.code}", made_on=made_on, parts=tuple(parts), subtitle=f"State: {shipment.get_state_display()}",
         code=shipment.code, scan=scan, made=made, copies=COPIES,
     )  # fmt: skip
+
+
+def _is_stopped(shipment, answer):
+    return not shipment.dispatched_on and answer is not None and answer.verdict == STOP
 
 
 def _row(line, words, masses):
@@ -100,7 +113,6 @@ def _row(line, words, masses):
         amount_words(line.quantity, line.lot.unit),
         masses[line.pk],
         item.when,
-        item.treated,
         day_words(line.lot.use_by),
     )
 
@@ -134,8 +146,11 @@ def health_document(shipment, *, exporter, receiver_address, scan, made_on, made
         "produce": "; ".join(_produce(line, masses) for line in lines),
         "botanical_name": "; ".join(dict.fromkeys(words[line.lot_id].what for line in lines)),
     }
-    treatments = Treatment.objects.filter(lot__in=list(words)).select_related("lot").order_by("started_on", "id")
-    shown = [_treatment_facts(treatment) for treatment in treatments if treatment.kind not in (TreatmentKind.WARM, TreatmentKind.COLD)]
+    lots = {line.lot_id: line.lot for line in lines}
+    treated = [item for pk, items in treatments_behind(lots.values()).items() for item in items if item.kind == lots[pk].kind]
+    shown = [
+        _treatment_facts(item) for item in dict.fromkeys(treated) if item.treatment.kind not in (TreatmentKind.WARM, TreatmentKind.COLD)
+    ]
     return health_draft(
         facts, shown, title=f"Draft data for a phytosanitary certificate, {shipment.code}", code=shipment.code, scan=scan, made_on=made_on,
         made=made, questions=lot_question_words(words.values()),
@@ -153,12 +168,13 @@ def _produce(line, masses):
     return ", ".join(part for part in parts if part)
 
 
-def _treatment_facts(treatment):
+def _treatment_facts(item):
+    treatment = item.treatment
     temperature = "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C"
     minutes = "" if treatment.minutes is None else f"{treatment.minutes:g} min"
     return {
         "date": day_words(treatment.started_on),
-        "treatment": f"{treatment.get_kind_display()}, lot {treatment.lot.code}",
+        "treatment": f"{treatment.get_kind_display()}, lot {item.lot}",
         "chemical": treatment.product,
         "duration": ", ".join(part for part in (minutes, temperature) if part),
         "information": ", ".join(part for part in (f"operator {treatment.operator}", treatment.note) if part),

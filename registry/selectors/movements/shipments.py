@@ -6,13 +6,13 @@ from datetime import date
 from django.db.models import Q, Sum
 from django.db.models.functions import Coalesce
 
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.screen import amount_words, list_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.models import ShipmentLine
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.people.programme import setting
 
-__all__ = ["LineBalance", "shipment_duties", "shipment_lines", "shipment_words"]
+__all__ = ["LineBalance", "other_drafts", "promised_words", "shipment_duties", "shipment_lines", "shipment_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,25 @@ def shipment_lines(shipment):
     return balances
 
 
+def other_drafts(lots, shipment=None):
+    """{lot key: [(code of a draft, how many it takes)]} of some lots, without one shipment. One query."""
+    lines = ShipmentLine.objects.filter(lot__in=lots, shipment__state=ShipmentState.DRAFT).exclude(shipment=shipment)
+    rows = lines.order_by("shipment__code").values_list("lot", "shipment__code").annotate(total=Sum("quantity"))
+    found = {}
+    for lot, code, total in rows:
+        found.setdefault(lot, []).append((code, total))
+    return found
+
+
+def promised_words(lot, drafts):
+    """What drafts together take beyond what a lot holds; "" where it is enough. `drafts` are pairs as of `other_drafts`."""
+    total = sum(count for _code, count in drafts)
+    if len(drafts) < 2 or total <= lot.balance:
+        return ""
+    each = list_words([f"{code} {count:,}" for code, count in drafts], "and")
+    return f"Drafts promise {amount_words(total, lot.unit)} of lot {lot.code} ({each}); it holds {lot.balance:,}."
+
+
 def shipment_words(balances):
     """'240 plants', or '100 seeds and 240 plants': what a shipment carries, by unit."""
     totals = {}
@@ -68,9 +87,12 @@ def _draft_duties(shipment, balances, today):
     wanted = {}
     for balance in balances:
         wanted[balance.line.lot] = wanted.get(balance.line.lot, 0) + balance.line.quantity
+    others = other_drafts([lot.pk for lot in wanted], shipment)
     for lot, quantity in wanted.items():
         if quantity > lot.balance:
             duties.append(Duty("odd", f"Lot {lot.code} holds {amount_words(lot.balance, lot.unit)}; this shipment takes {quantity:,}."))
+        elif promised := promised_words(lot, [(shipment.code, quantity), *others.get(lot.pk, [])]):
+            duties.append(Duty("odd", promised))
         if lot.use_by and lot.use_by < today:
             duties.append(Duty("late", f"The use-by date of lot {lot.code} has passed.", lot.use_by))
     return duties

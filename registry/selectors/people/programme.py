@@ -10,6 +10,7 @@ from registry.models import ProgrammeSetting
 __all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
 
 PRACTICE = "common practice, no source"
+DEFINED = "a definition of Mastbook, no source"
 
 NOT_STATED = "not stated"
 
@@ -24,9 +25,10 @@ DEFAULTS = {
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
     ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
+    ProgrammeKey.KEEP_YEARS: (0, "no number of years is set, so nothing is discarded", "years"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
-    ProgrammeKey.COMPLETE_PERCENT: (80, PRACTICE, "%"),
+    ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
 }
 
 

@@ -10,7 +10,18 @@ from django.db.models.functions import Coalesce
 from registry.calc.shared.screen import day_words
 from registry.models import AuthorizationStateRecord, AuthorizationVersion
 
-__all__ = ["SAID", "announced_lines", "end_ahead", "last_state", "paper_on", "papers_on", "state_on", "version_on", "with_state_on"]
+__all__ = [
+    "SAID",
+    "announced_lines",
+    "end_ahead",
+    "last_state",
+    "last_version",
+    "paper_on",
+    "papers_on",
+    "state_on",
+    "version_on",
+    "with_state_on",
+]
 
 # What a version says and the paper repeats.
 SAID = ("starts_on", "ends_on", "covers", "conditions", "cap_quantity", "cap_unit")
@@ -30,6 +41,11 @@ def version_on(versions, on):
     """The version in force on a day: the latest that has begun, the higher number of two of one day; None before the first."""
     begun = [version for version in versions if version.from_on is None or version.from_on <= on]
     return max(begun, key=lambda version: (version.from_on is not None, version.from_on, version.number), default=None)
+
+
+def last_version(versions):
+    """What a paper says in the end: its version by day, whatever was entered later about an earlier day. None of none."""
+    return version_on(versions, datetime.date.max)
 
 
 def papers_on(papers, on):
@@ -68,7 +84,9 @@ def with_state_on(queryset, on):
     return queryset.annotate(
         state_then=Coalesce(Subquery(states.filter(on__lte=on)[:1]), Subquery(first[:1]), F("state")),
         ends_then=Subquery(versions.values("ends_on")[:1]),
-        last_from=Subquery(AuthorizationVersion.objects.filter(**own).order_by("-number").values("from_on")[:1]),
+        last_from=Subquery(
+            AuthorizationVersion.objects.filter(**own).order_by(F("from_on").desc(nulls_last=True), "-number").values("from_on")[:1]
+        ),
     )
 
 

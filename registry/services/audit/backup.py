@@ -23,7 +23,7 @@ from registry.services.audit.backup_database import database_snapshot
 from registry.services.audit.backup_key import backup_encrypt
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
-from registry.whole_files import PART, whole_file
+from registry.whole_files import PART, remove_abandoned, whole_file
 
 __all__ = ["FILES", "FORMAT", "KEY", "MANIFEST", "Backup", "backup_record", "backup_write", "signing_key_path", "workplace"]
 
@@ -69,6 +69,9 @@ def backup_write(*, path, key=None):
 
     It changes nothing in the records: `backup_record` says that it was made.
     """
+    path = Path(path)
+    if path.parent.is_dir():
+        remove_abandoned(path.parent, below=False)
     with workplace() as folder, whole_file(path, mode=0o600) as file:
         target = _Counted(file)
         if key is None:

@@ -8,7 +8,7 @@ _BEGINNING = b"age-encryption.org/v1\n"
 
 
 class KeyFault(ValueError):
-    """A key is none, or not the one this backup was encrypted for."""
+    """Something is not a key, or not the one this backup was encrypted for."""
 
 
 def key_pair():

@@ -1,7 +1,6 @@
 """A damaged or lost file, taken again from whoever still has it: its hash says that it is the right one."""
 
 import hashlib
-import time
 from pathlib import Path
 
 from django.core.exceptions import ValidationError
@@ -13,11 +12,9 @@ from registry.selectors.permits.documents import content_fault
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.disk_words import disk_words
-from registry.whole_files import unfinished
+from registry.whole_files import remove_abandoned
 
 __all__ = ["file_put_back", "files_repair", "unfinished_remove"]
-
-_A_DAY = 24 * 3600  # seconds; no upload takes as long
 
 
 @write
@@ -48,7 +45,4 @@ def file_put_back(*, actor, named, content, filename):
 
 def unfinished_remove():
     """Delete the temporary files of uploads that were stopped more than a day ago. Returns how many there were."""
-    old = [path for path in unfinished(Path(default_storage.location)) if time.time() - path.stat().st_mtime > _A_DAY]
-    for path in old:
-        path.unlink()
-    return len(old)
+    return remove_abandoned(Path(default_storage.location))

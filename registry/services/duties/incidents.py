@@ -4,8 +4,10 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
+from registry.compliance.duties.place_zones import zone_of
 from registry.models import Incident, IncidentNotice
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
+from registry.selectors.movements.site_land import site_land
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
@@ -25,11 +27,18 @@ def incident_save(*, actor, incident, papers=None, lots=None, reason=""):
     """
     if incident.found_at and incident.found_at > timezone.now():
         raise ValidationError({"found_at": "This moment is in the future. Enter when it was discovered: the clocks run from then."})
+    incident.zone = incident.zone or _zone_of_place(incident)
     if incident.pk is None:
         incident.code = incident.code.strip() or _next_code(incident)
         incident.entered_by, incident.entered_at = actor, timezone.now()
     many = {name: records for name, records in (("authorizations", papers), ("lots", lots)) if records is not None}
     return record_save(actor=actor, obj=incident, many=many, reason=reason)
+
+
+def _zone_of_place(incident):
+    """The time zone of the site; "" where it is not known, and the programme's counts."""
+    land = site_land(incident.site_code)
+    return zone_of(land.place.code) if land else ""
 
 
 def _next_code(incident):

@@ -5,8 +5,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry import choices
-from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.calc.shared.screen import amount_words, list_words
+from registry.models import Lot, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
+from registry.selectors.movements.shipments import other_drafts
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
@@ -25,20 +27,35 @@ def _draft(shipment):
 
 
 @write
-def shipment_line_set(*, actor, shipment, lot, form, quantity):
-    """Add a lot to a draft shipment, or change its quantity."""
+def shipment_line_set(*, actor, shipment, lot, form, quantity, draw_on=None):
+    """Add a lot to a draft shipment, or change its quantity and the codes of the capped papers it goes under (None: as they are)."""
     shipment = _draft(shipment)
     line = shipment.lines.filter(lot=lot, form=form).first() or ShipmentLine(shipment=shipment, lot=lot, form=form)
-    before = line.quantity if line.pk else None
+    before, under = (line.quantity if line.pk else None), list(line.draw_on)
     line.quantity = quantity
+    line.draw_on = under if draw_on is None else list(draw_on)
     line.full_clean()
     seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
     if seed_form != (lot.kind == choices.LotKind.SEED):
         raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; the form “{line.get_form_display()}” does not fit it."})
-    if before != quantity:
+    _refuse_above_balance(lot, quantity, before)
+    changes = {lot.code: [before, quantity]} if before != quantity else {}
+    if under != line.draw_on:
+        changes[f"{lot.code} goes under"] = [under, line.draw_on]
+    if changes:
         line.save()
-        audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={lot.code: [before, quantity]})
+        audit_record(actor=actor, verb="shipment.line", obj=shipment, changes=changes)
     return line
+
+
+def _refuse_above_balance(lot, quantity, before):
+    """A draft takes no more than the lot holds now; a line on file stays as it is."""
+    holds = Lot.objects.values_list("balance", flat=True).get(pk=lot.pk)
+    if quantity > holds and quantity != before:
+        others = other_drafts([lot.pk]).get(lot.pk, [])
+        promised = f" Drafts already take {list_words([f'{count:,} ({code})' for code, count in others], 'and')}." if others else ""
+        words = f"Lot {lot.code} holds {amount_words(holds, lot.unit)}, so a shipment cannot take {quantity:,}.{promised}"
+        raise ValidationError({"quantity": f"{words} Enter {holds:,} or less, or correct the ledger of the lot first."})
 
 
 @write

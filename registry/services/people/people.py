@@ -48,7 +48,7 @@ def _check_leads(actor, person):
         raise ValidationError({"role": "Only a programme lead can give somebody this role."})
     if was_lead and _is_active_lead(leads.pop(person.pk)) and not _is_active_lead(person) and not any(map(_is_active_lead, leads.values())):
         field = "role" if person.role != roles.LEAD else "is_active" if not person.is_active else "left_on"
-        raise ValidationError({field: "This would leave no programme lead. Make somebody else programme lead first."})
+        raise ValidationError({field: "This would leave no programme lead. Give that role to somebody else first."})
 
 
 def _may_change_leads(actor):

@@ -7,8 +7,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
+from registry.choices import AuthorizationState
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
-from registry.selectors.permits.as_of import SAID, last_state, state_on
+from registry.selectors.permits.as_of import SAID, last_state, last_version, state_on, version_on
 from registry.selectors.permits.covers import LIMITS
 from registry.selectors.permits.documents import file_fault
 from registry.services.audit.trail import append_row, audit_record
@@ -17,9 +18,13 @@ from registry.services.permits.documents import file_keep
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
-__all__ = ["authorization_save", "authorization_state_set", "document_add"]
+__all__ = [
+    "BEFORE_ALL", "authorization_save", "authorization_state_enter", "authorization_state_set", "authorization_version_enter",
+    "document_add",
+]  # fmt: skip
 
-_BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
+_AFTER_FORCE = (AuthorizationState.SUSPENDED, AuthorizationState.EXPIRED, AuthorizationState.CLOSED)
+BEFORE_ALL = datetime.date(1900, 1, 1)  # a paper without a date is corrected from its beginning
 
 
 @write
@@ -50,7 +55,7 @@ def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", st
     if not is_new:
         # the row lock lines up two people who amend at once, so that they do not take the same number
         stored = Authorization.objects.select_for_update().get(pk=paper.pk)
-        last = paper.versions.order_by("-number").first()
+        last = last_version(paper.versions.all())
         lowered = paper.cap_quantity is not None and (stored.cap_quantity is None or paper.cap_quantity < stored.cap_quantity)
         if lowered and paper.cap_quantity < stored.drawn:
             raise ValidationError(
@@ -70,7 +75,8 @@ def authorization_save(*, actor, paper, limits=None, from_on=None, reason="", st
     if last is None or says != _said(last):
         _version_add(actor, paper, last, says, from_on, reason)
     if not paper.state_history.exists():
-        _state_add(actor, paper, paper.state, paper.starts_on or timezone.localdate(), reason)
+        for state, on in _first_states(paper, timezone.localdate()):
+            _state_add(actor, paper, state, on, reason)
     if is_new:
         audit_record(actor=actor, verb="authorization.added", obj=paper)
     return paper
@@ -139,6 +145,75 @@ def document_add(*, actor, paper, content, filename, title, dated=None):
     return document
 
 
+def _first_states(paper, today):
+    """[(state, day)] with which the history of a paper begins. One that is over or suspended was in force from its start: the past is
+    read as it was, and states between have a sheet of their own."""
+    starts, ends = paper.starts_on, paper.ends_on
+    if paper.state not in _AFTER_FORCE or starts is None or starts >= today:
+        return [(paper.state, starts or today)]
+    if ends is None or ends >= today or paper.state == AuthorizationState.SUSPENDED:
+        return [(AuthorizationState.IN_FORCE, starts), (paper.state, today)]
+    return [(AuthorizationState.IN_FORCE, starts), (paper.state, ends + datetime.timedelta(days=1))]
+
+
+@write
+def authorization_state_enter(*, actor, paper, state, on, reason=""):
+    """Enter a state from its day on, into the past too: an old history that is only now written down.
+
+    The paper itself repeats the last state by day.
+    """
+    paper = Authorization.objects.select_for_update().get(pk=paper.pk)
+    same_day = [record for record in paper.state_history.all() if record.on == on]
+    if same_day and last_state(same_day).state == state:
+        raise ValidationError({"state": f"It is {last_state(same_day).get_state_display()} from that day already."})
+    record = _state_add(actor, paper, state, on, reason)
+    last = last_state(paper.state_history.all())
+    if paper.state != last.state:
+        paper.state = last.state
+        paper.save(update_fields=["state"])
+    changes = {"state": [None, state], "on": [None, on.isoformat()]}
+    audit_record(actor=actor, verb="authorization.state", obj=paper, changes=changes, reason=reason)
+    return record
+
+
+@write
+def authorization_version_enter(*, actor, paper, says, from_on, reason=""):
+    """Enter all that a paper said from a day on, into the past too.
+
+    `says` has the names in `SAID` and `LIMITS`; what is left out sets no limit. Returns the new version, or the one that says so already.
+    """
+    paper = Authorization.objects.select_for_update().get(pk=paper.pk)
+    says = dict.fromkeys(("starts_on", "ends_on", "cap_quantity")) | {"covers": "", "conditions": "", "cap_unit": ""} | _limits(None) | says
+    now = version_on(paper.versions.all(), from_on)
+    if now and _said(now) == says:
+        return now
+    if not reason.strip():
+        raise ValidationError({"reason": "Say what this version is taken from, such as the amendment with its date."})
+    version = AuthorizationVersion(
+        authorization=paper, number=_next_number(paper), from_on=from_on, reason=reason[:200], entered_by=actor,
+        entered_at=timezone.now(), **says,
+    )  # fmt: skip
+    version.full_clean()
+    append_row(version)
+    _repeat_last_version(paper)
+    changes = {"version": [None, version.number], "from_on": [None, from_on.isoformat()]}
+    audit_record(actor=actor, verb="authorization.amended", obj=paper, changes=changes, reason=reason)
+    return version
+
+
+def _next_number(paper):
+    return paper.versions.count()
+
+
+def _repeat_last_version(paper):
+    """The paper itself repeats the version that holds last."""
+    last = last_version(paper.versions.all())
+    for name in SAID:
+        setattr(paper, name, getattr(last, name))
+    paper.full_clean()
+    paper.save(update_fields=list(SAID))
+
+
 def _limits(version):
     return {name: getattr(version, name) if version else [] for name in LIMITS}
 
@@ -155,7 +230,7 @@ def _version_add(actor, paper, last, says, from_on, reason):
         raise ValidationError({"from_on": f"The previous version is in effect from {day}. An amendment begins on that day or later."})
     begins = None if last is None else from_on or last.from_on or _beginning(last, paper)
     version = AuthorizationVersion(
-        authorization=paper, number=last.number + 1 if last else 0, from_on=begins, reason=reason[:200] if last else "",
+        authorization=paper, number=_next_number(paper), from_on=begins, reason=reason[:200] if last else "",
         entered_by=actor, entered_at=timezone.now(), **says,
     )  # fmt: skip
     version.full_clean()
@@ -172,7 +247,7 @@ def _json_value(value):
 
 def _beginning(version, paper):
     """From when a correction of the first version holds: from before either of its beginnings."""
-    return min(filter(None, (version.starts_on, paper.starts_on)), default=_BEFORE_ALL)
+    return min(filter(None, (version.starts_on, paper.starts_on)), default=BEFORE_ALL)
 
 
 def _state_add(actor, paper, state, on, reason):

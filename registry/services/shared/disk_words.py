@@ -17,5 +17,5 @@ def disk_words(filename):
     except OSError as error:
         if not (why := full_or_read_only(error)):
             raise
-        message = f"{filename} was not saved: {why}. Tell the person who runs the site, then send the file again."
+        message = f"{filename} was not saved: {why}. Tell the person who runs Mastbook, then send the file again."
         raise ValidationError({"file": message}) from error

@@ -55,6 +55,7 @@ VERBS = {
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",
+    "unlocked": "unlocked the sign-in",
     "withdrawn": "withdrew it",
 }
 
@@ -65,12 +66,14 @@ def verb_words(entry):
     return VERBS.get(verb, verb.replace("_", " "))
 
 
-def value_words(value):
-    """A stored value as a person reads it: a list with commas, a day as 12 Oct 2026, yes or no."""
+def value_words(value, name=""):
+    """A stored value as a person reads it: a list with commas, a day as 12 Oct 2026, 1,620, yes or no. A year has no comma."""
     if value in (None, "", []):
         return "nothing"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, int) and "year" not in name:
+        return f"{value:,}"
     if isinstance(value, list):
         return ", ".join(str(part) for part in value)
     if isinstance(value, str) and _ISO_DAY.fullmatch(value):
@@ -81,5 +84,5 @@ def value_words(value):
 def change_lines(entry):
     """(field, before, after) of each field that reads differently; the hashes in an entry are for `verify`, not for a reader."""
     changes = ((name, pair) for name, pair in entry.changes.items() if name != HASHES)
-    lines = [(name.replace("_", " "), value_words(before), value_words(after)) for name, (before, after) in changes]
+    lines = [(name.replace("_", " "), value_words(before, name), value_words(after, name)) for name, (before, after) in changes]
     return [line for line in lines if line[1] != line[2]]

@@ -7,7 +7,15 @@ from django.utils.functional import cached_property
 from registry.forms.duties.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeCorrectForm, IncidentNoticeForm
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
-from registry.selectors.duties.incidents import clock_line, clock_status, incident_clocks, limit_words, with_clocks, zoned_words
+from registry.selectors.duties.incidents import (
+    clock_line,
+    clock_status,
+    incident_clocks,
+    incident_zone,
+    limit_words,
+    with_clocks,
+    zoned_words,
+)
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
 from registry.views.duties.done import done_values
 from registry.views.duties.words import DUTY_LISTS, clock_words
@@ -51,7 +59,7 @@ class IncidentListView(RecordListView):
         return (
             Column("Incident", "code", kind="code", url=Link("incident_detail")),
             Column("In a few words", "title", wide=True),
-            Column("Discovered", lambda incident: zoned_words(incident.found_at)),
+            Column("Discovered", lambda incident: zoned_words(incident.found_at, incident)),
             Column("Papers", lambda incident: ", ".join(paper.code for paper in incident.authorizations.all())),
             Column("Clocks", lambda incident: clocks_words(self.states(incident))),
             Column("State", lambda incident: "closed" if incident.closed_on else "open", kind="state"),
@@ -80,7 +88,7 @@ def _correction_words(notice):
 
 
 CLOCK_COLUMNS = (
-    Column("Tell by", lambda state: limit_words(state.limit)),
+    Column("Tell by", limit_words),
     Column("What", "clock.title", wide=True),
     Column("Whom", "clock.tell"),
     Column("Paper", "paper.code", kind="code"),
@@ -97,7 +105,7 @@ def _notice_columns(page, notices):
         return link(page.user, "document.view", "incident_file", notice.pk) if notice.file else None
 
     return (
-        Column("Told at", lambda notice: zoned_words(notice.told_at)),
+        Column("Told at", lambda notice: zoned_words(notice.told_at, notice.incident)),
         Column("Who", "told_whom"),
         Column("How", "how"),
         Column("By", "told_by"),
@@ -118,7 +126,8 @@ class IncidentDetailView(RecordDetailView):
     related = ("entered_by",)
     where = "place"
     facts = (
-        Fact("Discovered", lambda page: zoned_words(page.object.found_at)),
+        Fact("Discovered", lambda page: zoned_words(page.object.found_at, page.object)),
+        Fact("Its clocks run in", lambda page: str(incident_zone(page.object))),
         Fact("Discovered by", "found_by"),
         Fact("Place", "place"),
         Fact("Site", "site_code"),

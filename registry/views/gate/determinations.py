@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-from dataclasses import replace
 
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -12,12 +11,11 @@ from django.views.generic import FormView
 from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
 from registry.compliance.gate.codec import to_json
-from registry.compliance.gate.facts import Place, Question
-from registry.compliance.gate.words import ACTIVITIES, CENSUS_VISIT, INOCULATE, PESTICIDE
+from registry.compliance.gate.words import ACTIVITIES, DESTROY, FLOWERS, INOCULATE, PESTICIDE
 from registry.forms.gate.gate import ActivityForm, DeterminationFilters
-from registry.models import Determination, Lot
+from registry.models import Determination
+from registry.selectors.gate.asked import activity_question, conditions_of
 from registry.selectors.gate.determinations import VERDICT_WORDS, gate_ask, gate_view, repeat_fault, stored_answer
-from registry.selectors.gate.facts import agreement_wanted, material_lines, partner_place, pathogen_lines
 from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
@@ -128,7 +126,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         asked = gate_ask(self.get_question(form.cleaned_data))
-        self.answer = asked.answer
+        self.answer, self.asked_lots = asked.answer, form.cleaned_data["lots"]
         self.shown = _fingerprint(asked)
         if "store" in self.request.POST and self.request.user.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
@@ -141,19 +139,14 @@ class DeterminationAskView(ServiceFormMixin, FormView):
 
     @staticmethod
     def get_question(values):
-        lots = Lot.objects.filter(code__in=values["lots"]).select_related("taxon").order_by("code")
-        land, partner = values["site"], values["partner"]
-        place = land.place if land else partner_place(partner) if partner else Place()
-        owner = land.partner if land else partner
-        pathogen = pathogen_lines() if values["pathogen"] or values["activity"] == INOCULATE else ()
-        return Question(
-            activity=values["activity"],
-            on=values["on"],
-            lines=material_lines((lot, values["form"], None) for lot in lots) + pathogen,
-            destination=place if land and place.code else replace(place, code=values["region"] or place.code),
-            landowner_agreement_wanted=values["activity"] == CENSUS_VISIT and agreement_wanted(owner),
-            people=tuple(values["people"]),
-        )
+        return activity_question(values)
+
+    def get_conditions(self):
+        """What the papers of these lots say of a destruction or a removal: nothing stops it, and something may be due."""
+        if self.request.POST.get("activity") not in (DESTROY, FLOWERS) or self.answer is None:
+            return []
+        lots = [code for code, _number in self.asked_lots]
+        return conditions_of(lots, self.answer.on)
 
     def get_context_data(self, **kwargs):
         page = {"may_store": self.request.user.may("shipment.edit")}
@@ -161,6 +154,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
             page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
             page["asked"] = [(name, value) for name in self.form_class.base_fields for value in self.request.POST.getlist(name)]
             page["shown"] = self.shown
+            page["conditions"] = self.get_conditions()
         return super().get_context_data(**kwargs) | page
 
 

@@ -8,16 +8,14 @@ from django.utils.functional import cached_property
 
 from registry.compliance.gate.answers import STOP
 from registry.forms.gate.gate import GatedDayForm, override_field
-from registry.selectors.gate.determinations import (
-    determinations_of,
-    gate_view,
-    paper_keys,
-    stored_answer,
-)
+from registry.selectors.gate.determinations import VERDICT_WORDS, gate_view, paper_keys, stored_answer
 from registry.services.gate.determinations import GateStopped
 from registry.views.shared.forms import RecordActionView
+from registry.views.shared.sections import Section
+from registry.views.shared.tables import Column, Link
 
 PANEL = "registry/gate/_gate_part.html"
+RELEASED = "What let it go"
 
 
 def paper_urls(user, *answers):
@@ -32,19 +30,36 @@ def fresh_part(user, answer, title="Papers and rules"):
     return {"title": title, "include": PANEL, "gate": gate_view(answer, paper_urls(user, answer))}
 
 
-def stored_answer_parts(user, subject, activity, recorded_words):
-    """The parts of a page that show the answers stored about a shipment or planting."""
-    records = list(determinations_of(subject, activity)[:5])
+def released_parts(user, records, words):
+    """The panels that say what let a shipment or planting go: each answer it was carried out on, or `words` where there is none."""
     answers = [stored_answer(record) for record in records]
     urls = paper_urls(user, *answers)
-    parts = [stored_part(record, answer, urls) for record, answer in zip(records, answers, strict=True)]
-    return parts or [{"title": "Papers and rules", "include": PANEL, "gate": None, "words": recorded_words}]
+    parts = [stored_part(record, answer, urls) | {"title": RELEASED} for record, answer in zip(records, answers, strict=True)]
+    return parts or [{"title": RELEASED, "include": PANEL, "gate": None, "words": words}]
+
+
+def other_answers(subject, rows):
+    """The table of the stored answers on which nothing was carried out. `rows` is a function of the page."""
+    return Section(
+        title="Other answers of the gate",
+        unit="answers",
+        may="determination.view",
+        note=f"What the gate said of this {subject} at other times. Nothing was done on these answers.",
+        rows=rows,
+        columns=(
+            Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
+            Column("Answer", lambda record: VERDICT_WORDS.get(record.verdict, record.verdict), wide=True),
+            Column("For the day", "asked_for", kind="date"),
+            Column("Asked by", lambda record: str(record.entered_by or "")),
+        ),
+        counted=False,
+    )
 
 
 def stored_part(record, answer, urls):
     by = str(record.override_by) if record.override_by_id else ""
     view = gate_view(answer, urls, overridden_by=by, reason=record.override_reason)
-    return {"title": "Papers and rules", "include": PANEL, "gate": view, "record": record}
+    return {"title": "Papers and rules", "include": PANEL, "gate": view | {"key": record.pk}, "record": record}
 
 
 class GateStopMixin:

@@ -10,6 +10,7 @@ from registry.models import MaterialClass, Requirement
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.code_lists import FORM_CODES, PAPER_SETS
 from registry.selectors.gate.rule_fields import RULE_FIELDS
+from registry.selectors.gate.silent_rules import SilentRules, class_fault
 from registry.services.gate.rules import requirement_save, requirement_verify
 from registry.views.gate.declared_facts import declared_facts
 from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
@@ -70,7 +71,7 @@ class RequirementDetailView(RecordDetailView):
     sections = (as_written("What it requires, in our words", "text"),)
 
     def state(self):
-        return "stops dispatch and establishing" if self.object.blocking else "advice"
+        return "stops dispatch and planting" if self.object.blocking else "advice"
 
     def where(self):
         return f"edition {self.object.edition}, {_verified(self.object)}"
@@ -86,7 +87,10 @@ class RequirementDetailView(RecordDetailView):
 
     def get_due(self):
         words = _unverified(self.object)
-        lines = [Duty("odd", f"{words[0].upper()}{words[1:]}.")] if words else []
+        silent = SilentRules()
+        lines = [Duty("odd", fault) for fault in silent.faults(self.object)]
+        lines += [Duty("odd", f"{words[0].upper()}{words[1:]}.")] if words else []
+        lines += [Duty("info", note) for note in silent.notes(self.object)]
         return [*lines, Duty("info", "An example, not law.")] if self.object.is_example else lines
 
 
@@ -134,6 +138,9 @@ class MaterialClassListView(RecordListView):
         Column("Example, not law", lambda kind: yes_no(kind.is_example)),
     )
 
+    def row_mark(self, kind):
+        return "odd" if class_fault(kind) else ""
+
 
 class MaterialClassDetailView(RecordDetailView):
     model = MaterialClass
@@ -153,6 +160,10 @@ class MaterialClassDetailView(RecordDetailView):
 
     def get_trace_code(self):
         return ""
+
+    def get_due(self):
+        fault, note = class_fault(self.object), SilentRules().class_note(self.object)
+        return [Duty("odd", fault)] if fault else [Duty("info", note)] if note else []
 
 
 class MaterialClassFormView(RecordFormView):

@@ -21,7 +21,7 @@ from registry.views.shared.tables import Column, Link
 
 LAW_CAUTION = {
     "title": "Check with somebody who knows the local law",
-    "text": "What an agreement has to say, and whether it is binding, differs from place to place. This site only stores its wording.",
+    "text": "What an agreement has to say, and whether it is binding, differs from place to place. Mastbook only stores its wording.",
 }
 
 

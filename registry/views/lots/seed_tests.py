@@ -80,7 +80,7 @@ class KindFormView(LotLedgerActionView):
 
 class SeedTestAddView(KindFormView):
     action = "seedtest.enter"
-    question = "What did the sample show? Enter counts and weights; the site calculates the rest."
+    question = "What did the sample show? Enter counts and weights; Mastbook calculates the rest."
     submit_label = "Save the test"
     person_box = "tested_by"
     quantity_box = "drawn"

@@ -2,6 +2,7 @@
 
 from registry.choices import IssuedKind
 from registry.models import Shipment
+from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.prints import health_document, packing_document
 from registry.views.movements.partners import address_words
 from registry.views.prints.print_view import PrintView
@@ -13,7 +14,8 @@ class ShipmentPrintView(PrintView):
     def get_links(self):
         shipment = self.object
         lots = {line.lot for line in shipment.lines.select_related("lot")}
-        return {"shipments": [shipment], "lots": lots, "authorizations": shipment.authorizations.all()}
+        papers = shipment_papers(shipment, shipment_said(shipment, self.today), self.today)
+        return {"shipments": [shipment], "lots": lots, "authorizations": [one.paper for one in papers]}
 
     def get_receiver_address(self):
         return address_words(self.object.receiver) if self.request.user.may("partner.contact") else ""

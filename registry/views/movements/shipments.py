@@ -9,13 +9,14 @@ from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import RECEIVING_PERSON
 from registry.forms.shared.filters import ShipmentFilters
 from registry.imports.kinds import ShipmentSheet
-from registry.models import Authorization, Receipt, Shipment
-from registry.selectors.gate.determinations import shipment_answer
+from registry.models import Receipt, Shipment
+from registry.selectors.gate.determinations import determinations_of, stored_answer
 from registry.selectors.identity.questions import question_duties
+from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
-from registry.views.gate.gate import fresh_part, stored_answer_parts
+from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.prints.issued import PRINTS
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -94,6 +95,7 @@ class ShipmentListView(RecordListView):
 
 
 _REMOVE = Column("Change", lambda balance: "remove", url=Link("shipment_line_remove", "line.pk"), may="shipment.edit")
+_GOES_UNDER = Column("Goes under", lambda balance: ", ".join(balance.line.draw_on), kind="code")
 _ARRIVED = (
     Column("Sound", "sound", "right", "number"),
     Column("Sprouted", "sprouted", "right", "number"),
@@ -122,6 +124,8 @@ class ShipmentDetailView(RecordDetailView):
         Fact("For the site", "site_code"),
         Fact("Planned for", "planned_on"),
         Fact("Left on", "dispatched_on"),
+        Fact("Expected to arrive on", "arrives_on"),
+        Fact("Who sends it", lambda page: ", ".join(page.object.done_by)),
         Fact("Carrier", "carrier"),
         Fact("Handling line", "handling"),
         Fact("Note", "note"),
@@ -162,6 +166,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Form", "line.get_form_display"),
                 Column("Shipped", "line.quantity", "right", "number"),
                 Column("Counted in", "line.lot.unit"),
+                *((_GOES_UNDER,) if any(balance.line.draw_on for balance in balances) else ()),
                 *((_REMOVE,) if _is_draft(page) else ()),
                 *(_ARRIVED if any(balance.short is not None for balance in balances) else ()),
             ),
@@ -184,21 +189,24 @@ class ShipmentDetailView(RecordDetailView):
             missing="receipts",
         ),
         Section(
-            title="Papers attached",
+            title="Papers it goes under",
             unit="papers",
             note="Which papers it needs is not decided here. Check with the local authority.",
-            rows=lambda page: Authorization.objects.filter(shipments=page.object),
+            rows=lambda page: page.papers,
             columns=(
-                Column("Paper", "code", kind="code", url=Link("authorization_detail", may="authorization.view")),
-                Column("Type", "get_type_display"),
-                Column("Issuer", "issuer", wide=True),
-                Column("Issuer's reference", "issuer_reference"),
-                Column("State", "get_state_display", kind="state"),
-                Column("Until", "ends_on", kind="date"),
+                Column("Paper", "paper.code", kind="code", url=Link("authorization_detail", "paper.pk", "authorization.view")),
+                Column("How", "how", wide=True),
+                Column("Lots", lambda one: ", ".join(one.lots) or "all"),
+                Column("State", "paper.get_state_display", kind="state"),
+                Column("Until", "paper.ends_on", kind="date"),
+                Column("Issuer's reference", "paper.issuer_reference"),
+                Column("Type", "paper.get_type_display"),
+                Column("Issuer", "paper.issuer", wide=True),
             ),
-            mark=lambda paper: paper_mark(paper, timezone.localdate()),
+            mark=lambda one: paper_mark(one.paper, timezone.localdate()),
             missing="papers (check with the local authority whether one is needed)",
         ),
+        other_answers("shipment", lambda page: page.gate_records[1]),
         PRINTS,
     )  # fmt: skip
 
@@ -232,11 +240,24 @@ class ShipmentDetailView(RecordDetailView):
             {"label": "receiver", "code": receiver.code, "url": reverse_to("partner_detail", receiver.pk), "note": receiver.name},
         ]
 
-    def gate_parts(self):
-        """What the rules and papers say: today's answer for a draft, the stored one for a shipment that has left."""
-        shipment = self.object
+    @cached_property
+    def gate_records(self):
+        return determinations_of(self.object.code, DISPATCH)
+
+    @cached_property
+    def answer(self):
+        """What the gate said when it left, or says of a draft; None where it was not asked, or does not concern a cancelled one."""
+        released, _others = self.gate_records
         if _has_left(self):
-            return stored_answer_parts(self.user, shipment.code, DISPATCH, "It was recorded after it had left, so the gate gave no answer.")
-        if not _is_draft(self) or not self.balances:
-            return []
-        return [fresh_part(self.user, shipment_answer(shipment, max(shipment.planned_on or self.today, self.today)))]
+            return stored_answer(released[0]) if released else None
+        return shipment_said(self.object, self.today) if _is_draft(self) and self.balances else None
+
+    @cached_property
+    def papers(self):
+        return shipment_papers(self.object, self.answer, self.today)
+
+    def gate_parts(self):
+        """What the rules and papers say: today's answer for a draft, the one it went by for a shipment that has left."""
+        if _has_left(self):
+            return released_parts(self.user, self.gate_records[0], "It was recorded after it had left, so the gate gave no answer.")
+        return [fresh_part(self.user, self.answer)] if self.answer else []

@@ -1,6 +1,7 @@
 """Selection decisions: the list, the page of one, deciding on a tree."""
 
 from django.urls import reverse
+from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
@@ -9,6 +10,7 @@ from registry.models import PedigreeTree, SelectionDecision
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.floors import floor_warnings, programme_floors
 from registry.selectors.orchard.ratings import compared_ratings
+from registry.selectors.orchard.second import is_second, names_words
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
@@ -28,7 +30,7 @@ def decision_columns(*, tree_column=True):
         Column("Decided on", "decided_on", kind="date", url=Link("decision_detail")),
         Column("Decision", "get_decision_display", kind="state"),
         Column("Evidence", "evidence", wide=True),
-        Column("By", lambda decision: f"{decision.first_name} and {decision.second_name}"),
+        Column("By", names_words),
         Column("Floors broken", lambda decision: " ".join(decision.warnings)),
         Column("Reason to go below the floor", "warnings_answer"),
     )
@@ -50,26 +52,29 @@ class DecisionListView(RecordListView):
     )
 
     def get_queryset(self):
-        return super().get_queryset().select_related("tree")
+        return super().get_queryset().select_related("tree", "agreement")
 
 
 class DecisionDetailView(RecordDetailView):
     model = SelectionDecision
     action = "orchard.view"
     question = "What was decided about this tree, and on what evidence?"
-    related = ("tree", "entered_by")
+    related = ("tree", "entered_by", "agreement")
     state = "get_decision_display"
     facts = (
         Fact("Tree", "tree.code", Link("pedigreetree_detail", "tree_id")),
         Fact("Decided on", "decided_on"),
         Fact("Decided by", "first_name"),
         Fact("Agreed by", "second_name"),
+        Fact("Confirmed", lambda page: page.confirmed_words),
         Fact("Evidence", "evidence", always=True),
         Fact("Method", "method"),
         Fact("Reason to go below the floor", lambda page: page.object.warnings_answer or "no warning was shown"),
         Fact("Entered by", "entered_by"),
     )
     actions = (
+        Action(label="Confirm as the second person", route="decision_confirm", may="decision.enter", when=lambda page: page.is_second),
+        Action(label="Make a link for the second person", route="decision_link", may="decision.enter", when=lambda page: page.waits),
         Action(label="Decide again", route="pedigreetree_decide", may="decision.enter", key="tree_id"),
         Action(label="Set the status of the tree", route="pedigreetree_status", may="status.enter", key="tree_id"),
     )
@@ -83,6 +88,21 @@ class DecisionDetailView(RecordDetailView):
         ),
     )
 
+    @property
+    def waits(self):
+        return bool(self.object.needs_second) and not hasattr(self.object, "agreement")
+
+    @property
+    def is_second(self):
+        return self.waits and is_second(self.user, self.object)
+
+    @property
+    def confirmed_words(self):
+        if not hasattr(self.object, "agreement"):
+            return "not yet" if self.waits else ""
+        agreement = self.object.agreement
+        return f"{day_words(timezone.localtime(agreement.entered_at).date())}, {agreement.get_how_display()}"
+
     def get_title(self):
         return f"Decision on {self.object.tree.code}"
 
@@ -92,6 +112,8 @@ class DecisionDetailView(RecordDetailView):
     def get_due(self):
         decision, tree = self.object, self.object.tree
         lines = [Duty("odd", f"A floor was broken: {warning}", decision.decided_on) for warning in decision.warnings]
+        if self.waits:
+            lines.append(Duty("soon", f"{decision.second_name} has not confirmed it yet.", decision.decided_on))
         later = tree.decisions.first()
         if later != decision:
             text = f"A later decision applies: {later.get_decision_display()}."
@@ -122,8 +144,8 @@ class DecisionEnterView(RecordActionView):
         data = form.cleaned_data
         names = ("decision", "decided_on", "evidence", "method", "first_name", "second_name", "warnings_answer")
         return decision_enter(
-            actor=self.user, tree=self.object, ratings=data.get("ratings", ()), warnings_seen=data["warnings_seen"] or (),
-            **{name: data[name] for name in names},
+            actor=self.user, tree=self.object, needs_second=True, ratings=data.get("ratings", ()),
+            warnings_seen=data["warnings_seen"] or (), **{name: data[name] for name in names},
         )  # fmt: skip
 
     def form_invalid(self, form):

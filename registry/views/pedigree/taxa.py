@@ -84,6 +84,7 @@ class TaxonDetailView(RecordDetailView):
     state = "get_role_display"
     where = "common_name"
     facts = (
+        Fact("Parents of the hybrid", "hybrid_of"),
         Fact("Pedigree trees", lambda page: f"{page.object.trees.count():,}"),
         Fact("Lots", lambda page: f"{page.object.lots.count():,}"),
     )

@@ -103,8 +103,8 @@ def locked_words(until):
     if until is None:
         return ""
     if until.year == datetime.MAXYEAR:
-        return f"locked after {WRONG_IN_A_ROW} wrong pass phrases, until it is unlocked or a new one is set by mail"
-    return f"locked after wrong pass phrases until {moment_words(timezone.localtime(until))}"
+        return f"locked after {WRONG_IN_A_ROW} wrong passwords, until it is unlocked or a new one is set by mail"
+    return f"locked after wrong passwords until {moment_words(timezone.localtime(until))}"
 
 
 class PersonFormView(RecordFormView):
@@ -147,8 +147,8 @@ class PersonUnlockView(RecordActionView):
 
     def get_text(self):
         return (
-            f"Somebody entered wrong pass phrases for {self.object.username}. Ask {self.object} whether it was them before you unlock. "
-            "If it was not, the lock keeps somebody out: leave it, or send a link to set a new pass phrase."
+            f"Somebody entered wrong passwords for {self.object.username}. Ask {self.object} whether it was them before you unlock. "
+            "If it was not, the lock keeps somebody out: leave it, or send a link to set a new password."
         )
 
 

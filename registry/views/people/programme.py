@@ -6,7 +6,7 @@ from django.utils.functional import cached_property
 from django.views.generic import FormView
 
 from registry.forms.orchard.orchard import SettingForm
-from registry.selectors.people.programme import DEFAULTS, PRACTICE, thresholds
+from registry.selectors.people.programme import DEFAULTS, thresholds
 from registry.services.people.programme import programme_setting_save
 from registry.views.shared.details import PageView
 from registry.views.shared.forms import ServiceFormMixin
@@ -51,8 +51,7 @@ class SettingFormView(ServiceFormMixin, FormView):
 
     def get_initial(self):
         item = self.threshold
-        basis = item.record.basis if item.record else PRACTICE
-        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": basis}
+        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": item.basis}
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)

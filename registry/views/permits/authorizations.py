@@ -10,7 +10,7 @@ from registry.forms.permits.authorizations import AuthorizationForm, Authorizati
 from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
-from registry.selectors.permits.as_of import paper_on, papers_on, version_on
+from registry.selectors.permits.as_of import last_version, paper_on, papers_on, version_on
 from registry.selectors.permits.authorizations import PAPER_FACTS, announced_duties, authorization_duties, held_by_people, paper_mark
 from registry.selectors.permits.covers import COVERS
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
@@ -213,7 +213,7 @@ class AuthorizationFormView(RecordFormView):
 
     def get_announced(self):
         """The boxes hold the last version entered. Where that one is still to come, a caution says so."""
-        last = self.record.versions.last() if self.record else None
+        last = last_version(self.record.versions.all()) if self.record else None
         if last is None or last.from_on is None or last.from_on <= timezone.localdate():
             return []
         text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version applies."

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.forms.prints.issued import PageForm
-from registry.prints.document import Alert, Banner, ByHand, Facts, Notes, Table
+from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Table
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
@@ -19,8 +19,8 @@ from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
 ONLY_HERE = (
-    "The address you use for this site works on this computer only, so the QR codes hold just the code: type it into the box at the "
-    "top. Open the site at the address phones use, and the QR codes will hold that address."
+    "The address you use for Mastbook works on this computer only, so the QR codes hold just the code: type it into the box at the "
+    "top. Open Mastbook at the address phones use, and the QR codes will hold that address."
 )
 
 
@@ -158,4 +158,8 @@ def _by_hand(part):
     return {"title": "By hand", "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
 
 
-_SHOWN = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand}
+def _map(part):
+    return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": (*part.key, part.note)}
+
+
+_SHOWN = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map}

@@ -34,7 +34,7 @@ def found(*findings):
         ("A", {"height_cm": 142, "diameter_mm": 18.5, "canker_class": 0, "browse_class": "none", "dieback_percent": 0}),
         ("A", {"height_cm": Decimal("142.5"), "diameter_mm": Decimal("18.5"), "dieback_percent": Decimal(10)}),
         ("A", {"height_cm": 0, "diameter_mm": 0}),
-        ("A", {"height_cm": 6000, "diameter_mm": 2000, "dieback_percent": 100, "canker_class": 4}),
+        ("A", {"height_cm": 779, "diameter_mm": 2000, "dieback_percent": 100, "canker_class": 4}),
         ("A", {"canker_class": "", "browse_class": "", "cause": "", "note": "", "height_cm": None}),
         ("A", {"note": "x" * 1000}),
         ("A", {"flowering": "both"}),

@@ -18,10 +18,7 @@ def about(key, *texts):
 
 def test_each_topic_finds_the_sentences_with_its_words():
     assert about("nuts") == ["No nuts, scions or trees are sold or given away."]
-    assert about("sell") == [
-        "No nuts, scions or trees are sold or given away.",
-        "Does the land change hands, the new owner signs or the trees come out.",
-    ]
+    assert about("sell") == ["Does the land change hands, the new owner signs or the trees come out."]
     assert about("graze") == ["Sheep may enter only outside the fence; cattle never."]
     assert about("spray") == ["Nothing is sprayed within 20 m of a tree without a call before."]
     assert about("hunt") == about("cut") == []
@@ -30,6 +27,17 @@ def test_each_topic_finds_the_sentences_with_its_words():
 def test_a_word_counts_by_its_beginning_only():
     assert about("cut", "Cutting waits.", "We execute it.") == ["Cutting waits."]
     assert about("nuts", "A minute is enough.", "NUTS stay.") == ["NUTS stay."]
+
+
+def test_selling_nuts_is_not_selling_the_land():
+    assert about("sell", "No nuts are sold. Nothing is leased to the landholder.") == []
+    assert about("sell", "When the land is sold or inherited, the new owner signs.") == [
+        "When the land is sold or inherited, the new owner signs."
+    ]
+    assert about("sell", "A heir of the farm signs.", "The parcels may be leased.") == [
+        "A heir of the farm signs.",
+        "The parcels may be leased.",
+    ]
 
 
 def test_a_sentence_in_two_texts_is_given_once():

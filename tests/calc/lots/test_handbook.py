@@ -26,7 +26,7 @@ GOOD = [
 # As scraped, the seed-yield table of Quercus has these with the two units exchanged.
 SWAPPED = [("Quercus alba", 98, 215), ("Quercus agrifolia", 200, 440), ("Quercus acutissima", 85, 187)]
 
-# the bath of chestnuts: common practice, no source
+# a hot water bath: common practice, no source
 BATH = {"bath_c_low": 47.0, "bath_c_high": 50.0, "bath_minutes": 20.0, "bath_against": "weevils", "bath_source": "common practice"}
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from registry.calc.lots.treatments import HotWaterBath, hot_water_warnings, storage_warnings, surface_warnings
 
-# common practice for chestnut, no source
+# common practice, no source
 BATH = HotWaterBath(47, 50, 20, "weevils", "common practice, no source")
 
 

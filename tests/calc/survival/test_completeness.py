@@ -2,8 +2,8 @@
 
 import pytest
 
+from plantings.calc.survival.census_choice import CensusChoice, read_census_choice
 from plantings.calc.survival.completeness import Progress, why_not_complete
-from plantings.calc.survival.moments import Moment, read_moment
 
 
 # Definition of this programme: window closed or every position settled, and at least the share of positions assessed.
@@ -32,16 +32,16 @@ def test_the_share_is_the_one_the_programme_sets():
 
 @pytest.mark.parametrize("code", ["age-3", "season-2025", "visit-2", "latest"])
 def test_a_census_is_read_from_its_address_and_written_back(code):
-    assert read_moment(code).code == code
+    assert read_census_choice(code).code == code
 
 
 @pytest.mark.parametrize("code", ["", "age", "age-", "age-3.5", "age--1", "age-33333", "visit-²", "year-2025", "latest-1", "AGE-3"])
 def test_what_is_no_census_is_refused(code):
     with pytest.raises(ValueError, match="is not a census"):
-        read_moment(code)
+        read_census_choice(code)
 
 
 def test_a_round_is_of_its_age_its_season_and_its_visit():
-    held = [Moment(*moment).holds(3, 2025, 2) for moment in (("age", 3), ("season", 2025), ("visit", 2), ("latest",))]
+    held = [CensusChoice(*moment).holds(3, 2025, 2) for moment in (("age", 3), ("season", 2025), ("visit", 2), ("latest",))]
     assert held == [True] * 4
-    assert not any(Moment(kind, 1).holds(3, 2025, 2) for kind in ("age", "season", "visit"))
+    assert not any(CensusChoice(kind, 1).holds(3, 2025, 2) for kind in ("age", "season", "visit"))

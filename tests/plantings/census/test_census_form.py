@@ -130,7 +130,9 @@ def test_last_years_value_is_hidden_until_the_new_one_is_stored(client, walk):
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A"}, height_cm=300.5)
     assert "300.5" not in client.get(form_url(census_round, trees[0])).content.decode()
     # 300.5 / 118 is close to 2.54, as if inches and centimetres were mixed up: a question, not an error
-    response = send(client, census_round, trees[0], height_cm="118")
+    asked = send(client, census_round, trees[0], height_cm="118")
+    assert "300.5" not in asked.content.decode()  # an earlier reading leads whoever measures again
+    response = send(client, census_round, trees[0], height_cm="118", asked=asked.context["asked"])
     assert Observation.objects.filter(round=census_round).count() == 1
     [stored, warning] = messages(client.get(response.url))
     assert "Height is 118 cm, last time 300.5 cm: as if inches and centimetres were mixed up" in warning

@@ -173,7 +173,10 @@ def test_what_looks_odd_is_stored_and_shown_with_its_row(client, sheet):
     census_round, trees = sheet
     factories.observe(factories.census_round(census_round.planting, 1), {trees[0]: "A", trees[1]: "A"}, height_cm=100.0)
     rows = {trees[0]: {"status": "A", "height_cm": "60"}, trees[1]: {"status": "A", "height_cm": "110"}}
-    page = client.post(grid_url(census_round), filled(client, census_round, rows), follow=True)
+    typed = filled(client, census_round, rows)
+    asked = client.post(grid_url(census_round), typed)
+    assert asked.context["grid"].errors and not Observation.objects.filter(round=census_round).exists()
+    page = client.post(grid_url(census_round), typed | {"asked": asked.context["asked"]}, follow=True)
     assert texts(page) == [
         "Records of 2 trees saved.",
         "1 tree needs a second look: see the row marked below. It is saved as written.",

@@ -151,3 +151,17 @@ def test_the_screen_shows_the_gate_before_and_after(client, lead):
     client.post(address, {"on": "2026-04-20", "override_reason": "the consent was given at the meeting of 2 April"})
     page = client.get(reverse("planting_detail", args=[planting.pk])).content.decode()
     assert "Overridden by" in page and "the consent was given at the meeting of 2 April" in page
+
+
+def test_the_page_shows_what_let_a_planting_go_and_the_refusal_apart(client, lead):
+    rule(activities=["establish"])
+    planting = planned(hybrid_lot(lead))
+    with pytest.raises(ValidationError):
+        planting_establish(actor=lead, planting=planting, on=DAY)
+    permit(lead)
+    planting_establish(actor=lead, planting=planting, on=DAY)
+    client.force_login(lead)
+    parts = client.get(reverse("planting_detail", args=[planting.pk])).context["parts"]
+    assert [(part["title"], part["gate"]["verdict"]) for part in parts if part.get("gate")] == [("What let it go", "covered")]
+    (other,) = [part for part in parts if part["title"] == "Other answers of the gate"]
+    assert [row.cells[1][0] for row in other["rows"]] == ["Stopped until what is missing is on file"]

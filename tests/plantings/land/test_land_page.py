@@ -12,9 +12,10 @@ from django.utils import timezone
 
 from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
-from registry.models import AgreementSignature, AuditEntry, LandNotice, PrivateLink, Receipt
+from registry.models import AgreementSignature, AgreementText, AuditEntry, LandNotice, PrivateLink, Receipt
 from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.services.land.links import BY_LINK, link_make, link_revoke
+from registry.services.permits.authorizations import authorization_save, authorization_state_set
 from tests import factories
 from tests.registry.safety.test_cautions import caution
 
@@ -167,13 +168,52 @@ def test_the_page_shows_plantings_agreements_and_contacts(client, land):
         "Hazel Hollow", land.planting.code, "At the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
         "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
         "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
-        "Shared maps show it at", "No nuts are sold.", "Sheep stay outside the fence.", "No signature is on file.",
-        "Check with the coordinator and the local authority.", "Test material, not for sale or gift.",
+        "Shared maps show it at", "No signature is on file.", "Nothing that you signed is on file.",
+        "Ask the coordinator and the local authority before you cut", "Test material, not for sale or gift.",
     ):  # fmt: skip
         assert words in shown, words
     assert "555-0199" not in shown  # a volunteer's telephone number is nobody else's
-    assert shown.count("No agreement on file mentions it.") == 3  # cutting, spraying, hunting
+    assert "No nuts are sold." not in shown  # nobody signed it
     assert "allowed" not in shown and "permitted" not in shown
+
+
+def answered(client, land):
+    """{topic: [(sentence, where it is from)]} of the page."""
+    return {str(topic): sentences for topic, sentences in client.get(land.url()).context["answers"]}
+
+
+def test_selling_the_land_is_answered_from_what_that_owner_signed(client, land):
+    clause = "When the land is sold, the new owner signs or the trees come out."
+    first = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="Call before you cut.")
+    agreement_text_add(actor=land.lead, title="Agreement", version="2", body=clause)
+    agreement_sign(actor=land.lead, authorization=land.paper, text=first, signed_by="Hazel", signed_on=factories.day(2020))
+    found = answered(client, land)
+    assert found["Sell or hand on the land"] == []  # nuts are not land, and version 2 is not signed
+    from_signed = "Agreement, version 1, signed by Hazel on 1 Oct 2020"
+    assert found["Cut or clear near the trees"] == [("Call before you cut.", from_signed)]
+    assert found["Pick fruit or seed, or take cuttings"] == [("No nuts are sold.", f"conditions of {land.paper.code} on 1 Oct 2020")]
+    shown = text(client.get(land.url()))
+    assert "What you signed does not mention it." in shown and clause not in shown
+    second = AgreementText.objects.get(version="2")
+    agreement_sign(actor=land.lead, authorization=land.paper, text=second, signed_by="Hazel", signed_on=factories.day(2024))
+    assert answered(client, land)["Sell or hand on the land"] == [(clause, "Agreement, version 2, signed by Hazel on 1 Oct 2024")]
+
+
+def test_conditions_amended_after_the_signature_are_not_quoted(client, land):
+    wording = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="Visits are told.")
+    agreement_sign(actor=land.lead, authorization=land.paper, text=wording, signed_by="Hazel", signed_on=factories.day(2020))
+    land.paper.conditions = "No nuts are sold. Goats may graze."
+    authorization_save(actor=land.lead, paper=land.paper, from_on=factories.day(2024), reason="amendment 1")
+    assert answered(client, land)["Let animals graze"] == [
+        ("Sheep stay outside the fence.", f"conditions of {land.paper.code} on 1 Oct 2020")
+    ]
+
+
+def test_an_agreement_that_is_closed_answers_nothing(client, land):
+    wording = agreement_text_add(actor=land.lead, title="Agreement", version="1", body="Call before you cut.")
+    agreement_sign(actor=land.lead, authorization=land.paper, text=wording, signed_by="Hazel", signed_on=factories.day(2020))
+    authorization_state_set(actor=land.lead, paper=land.paper, state="closed", on=TODAY(), reason="the trees are out")
+    assert not any(answered(client, land).values())
 
 
 def test_a_hidden_place_has_no_position_on_its_page(client, land):

@@ -11,9 +11,10 @@ from django.utils import timezone
 from icalendar import Calendar
 
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
-from registry.models import AuditEntry, CalendarFeed, Lot, Requirement
+from registry.models import AuditEntry, CalendarFeed, Lot, ReportingClock, Requirement
 from registry.services.duties.duties import duty_close, duty_done_enter, duty_save
 from registry.services.duties.feeds import feed_make, feed_revoke
+from registry.services.duties.incidents import incident_notice_enter
 from registry.services.shared.records import record_save
 from tests import factories
 
@@ -205,7 +206,7 @@ def test_uids_stay_and_the_sequence_grows_with_each_change(client):
     duty_close(actor=lead, duty=record, closed_on=today, reason="released")
     fourth = events(feed(client, token))
     assert [item["sequence"] for item in (events(first)[uid], second, third, fourth[uid])] == [0, 1, 2, 3]
-    assert second["summary"] == f"Another title ({record.code})" and third["description"] == "Duty, done"
+    assert second["summary"] == f"Another title ({record.code})" and third["description"].startswith("Duty, done")
     # what was done stays; what is no longer asked is cancelled, not dropped
     assert fourth[uid]["status"] == "CONFIRMED"
     later = [item for key, item in fourth.items() if key != uid]
@@ -256,3 +257,89 @@ def test_the_feed_asks_the_same_queries_for_few_events_and_for_many(client):
             found = events(feed(client, token))
         counts.append((len(captured), len(found)))
     assert counts[0][0] == counts[1][0] and counts[1][1] > counts[0][1]
+
+
+def alarms_at(item):
+    start = item.decoded("dtstart")
+    start = start if isinstance(start, datetime.datetime) else datetime.datetime.combine(start, datetime.time.min)
+    return [start + alarm.decoded("trigger") for alarm in item.walk("VALARM")]
+
+
+def test_an_entry_says_what_it_is_about_and_what_comes_next(client, settings):
+    soon = timezone.localdate() + datetime.timedelta(days=40)
+    lead = factories.person("lead")
+    paper = factories.authorization(code="P-1", title="Permit", issuer="Example office", ends_on=soon, state="in_force")
+    factories.duty(
+        title="Flower report",
+        first_due_on=soon,
+        responsible=lead,
+        authorization=paper,
+        evidence_wanted="a copy of the report",
+        lead_days=10,
+    )
+    found = {str(item["summary"]): item for item in events(feed(client, feed_make(actor=lead))).values()}
+    [duty] = [item for title, item in found.items() if title.startswith("Flower report")]
+    for said in ("Duty\nreport", "Under Permit (P-1)", "Evidence: a copy of the report", "Next: do it, then enter it with its evidence"):
+        assert said in duty["description"], said
+    nine = datetime.datetime.combine(soon, datetime.time(9))
+    assert alarms_at(duty) == [nine - datetime.timedelta(days=10), nine - datetime.timedelta(days=1)]
+    end = found["Permit (P-1) ends"]
+    assert "Example office" in end["description"] and "Next: ask about a renewal" in end["description"]
+    assert alarms_at(end) == [nine - datetime.timedelta(days=90), nine - datetime.timedelta(days=30)]
+
+
+def test_what_is_done_reminds_of_nothing(client):
+    lead, soon = factories.person("lead"), timezone.localdate() + datetime.timedelta(days=5)
+    record = factories.duty(actor=lead, first_due_on=soon, responsible=lead)
+    token = feed_make(actor=lead)
+    [open_duty] = events(feed(client, token)).values()
+    duty_done_enter(actor=lead, duty=record, due_on=soon, done_on=timezone.localdate(), by="A", evidence="x")
+    [done] = events(feed(client, token)).values()
+    assert open_duty.walk("VALARM") and not done.walk("VALARM")
+
+
+def test_a_renamed_paper_raises_the_sequence_of_its_duty(client):
+    lead, soon = factories.person("lead"), timezone.localdate() + datetime.timedelta(days=5)
+    paper = factories.authorization(actor=lead, title="Permit")
+    factories.duty(actor=lead, first_due_on=soon, responsible=lead, authorization=paper)
+    token = feed_make(actor=lead)
+    [before] = [item for uid, item in events(feed(client, token)).items() if uid.startswith("duty")]
+    paper.title = "Renamed permit"
+    record_save(actor=lead, obj=paper)
+    [after] = [item for uid, item in events(feed(client, token)).items() if uid.startswith("duty")]
+    assert "Renamed permit" in after["description"] and after["sequence"] > before["sequence"]
+
+
+def test_the_clocks_of_an_incident_are_in_the_feed_until_somebody_is_told(client):
+    lead = factories.person("lead")
+    paper = factories.authorization(code="P-1", title="Permit")
+    hours = ReportingClock.objects.create(authorization=paper, title="first call", tell="the plant office", amount=24, unit="hours")
+    ReportingClock.objects.create(authorization=paper, title="written report", tell="the plant office", amount=5, unit="days")
+    found_at = timezone.now().replace(microsecond=0) - datetime.timedelta(hours=3)
+    record = factories.incident(actor=lead, code="IN-1", title="Tags gone", papers=[paper], found_at=found_at)
+    token = feed_make(actor=lead)
+    found = {str(item["summary"]): item for item in events(feed(client, token)).values()}
+    assert set(found) == {
+        "Incident IN-1: first call, tell the plant office", "Incident IN-1: written report, tell the plant office"
+    }  # fmt: skip
+    call, report = (found[title] for title in sorted(found))
+    assert call.decoded("dtstart") == found_at + datetime.timedelta(hours=24)
+    assert alarms_at(call) == [found_at + datetime.timedelta(hours=22)]
+    assert report.decoded("dtstart") == timezone.localdate(found_at) + datetime.timedelta(days=5)
+    assert "Tags gone" in call["description"] and "Next: tell the plant office, then enter who was told" in call["description"]
+    incident_notice_enter(
+        actor=lead, incident=record, clocks=[hours], told_at=timezone.now(), told_whom="A. Officer", how="by phone", told_by="L. Lead"
+    )
+    told = events(feed(client, token))[str(call["uid"])]
+    assert told["description"].startswith("Incident, done") and not told.walk("VALARM") and told["sequence"] > call["sequence"]
+
+
+def test_an_incident_is_on_the_page_of_its_month_for_who_may_see_incidents():
+    lead = factories.person("lead")
+    paper = factories.authorization(code="P-1")
+    ReportingClock.objects.create(authorization=paper, title="report", tell="Office", amount=2, unit="days")
+    factories.incident(actor=lead, code="IN-1", papers=[paper], found_at=datetime.datetime(2026, 10, 8, 15, 0, tzinfo=datetime.UTC))
+    assert titles(lead) == ["Incident IN-1: report, tell Office"]
+    [entry] = calendar_entries(lead, *OCTOBER, ON)
+    assert (entry.first, entry.is_late, entry.mine) == (DAY(2026, 10, 10), True, True)
+    assert titles(factories.person("volunteer")) == []

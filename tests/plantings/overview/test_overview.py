@@ -36,9 +36,9 @@ def test_the_page_ends_with_the_last_backup_and_begins_with_a_wrong_clock(client
     factories.seed_lot(actor=lead, seeds=3)
     client.force_login(lead)
     texts = [line.text for line in client.get("/").context["lines"]]
-    assert texts[-1].startswith("No backup of this site is recorded")
+    assert texts[-1].startswith("No backup is recorded")
     monkeypatch.setattr(timezone, "now", lambda: datetime.datetime(2026, 1, 2, tzinfo=datetime.UTC))
-    assert [line.text for line in client.get("/").context["lines"]][0].startswith("The clock of the site reads")
+    assert [line.text for line in client.get("/").context["lines"]][0].startswith("The clock of the server reads")
 
 
 def test_today_says_when_the_clock_of_the_site_went_back():
@@ -47,7 +47,7 @@ def test_today_says_when_the_clock_of_the_site_went_back():
     now = timezone.now()
 
     def said(person, moment):
-        return [line.text for line in site_lines(person, timezone.localdate(moment), moment) if "clock of the site reads" in line.text]
+        return [line.text for line in site_lines(person, timezone.localdate(moment), moment) if "clock of the server reads" in line.text]
 
     assert said(lead, now) == said(lead, now - datetime.timedelta(minutes=5)) == []
     [text] = said(lead, now - datetime.timedelta(days=400))
@@ -160,7 +160,7 @@ def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     factories.observe(census_round, {records["trees"][0]: "D"}, actor=actor)
     lines = [(line.severity, line.text) for line in today_lines(actor, ON)]
     assert lines[0] == ("late", f"Shipment LOST to {records['owner'].name} has no receipt after 15 days")
-    assert ("soon", "Lot STOCK: 18 plants in hand, its use-by day is near") in lines
+    assert ("soon", "Lot STOCK: 18 plants on hand, its use-by day is near") in lines
     assert any(text.startswith("ENDS ") and "Check with the local authority" in text for _severity, text in lines)
     assert any("9 of 10 trees without a record" in text for _severity, text in lines)
     assert any("1 tree has two records" in text for _severity, text in lines)

@@ -126,7 +126,7 @@ def test_plants_of_an_attached_shipment_are_followed_to_their_fate(client, scene
         "Planted": 30,
         "Left over, returned": 0, "Left over, destroyed": 4, "Left over, still held": 0, "Received, but neither planted nor reported": 12,
         "Alive at the last round": 22, "– of them by resprout": 0, "Dead": 5, "Presumed dead": 0, "Unaccounted at the last round": 2,
-        "– not found": 1, "– seen, state unclear": 0, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
+        "– not found": 1, "– seen but state unclear": 0, "– position not located": 0, "– not visited": 1, "No census yet": 0, "Removed": 1,
     }  # fmt: skip
     assert {seeds for words, (seeds, _plants) in found.items() if words == "Shipped" or "Planted" in words} == {0}
 

@@ -179,7 +179,7 @@ def test_the_list_of_trees_narrows_by_planting_code_lot_and_fate(client):
         assert client.get(f"{reverse('tree_list')}?{query}").context["count"] == count, query
 
 
-# The rule of fate with hindsight is the programme's own (calc/fate.py); no source.
+# The rule of fate with hindsight is the programme's own (calc/census/fate.py); no source.
 @pytest.mark.parametrize(
     ("records", "words"),
     [

@@ -78,7 +78,7 @@ def test_columns_that_are_not_used_are_named(load):
         ({"columns": {"name": {"from": "a", "values": None}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": {"b": ["x"]}}}}, '"values"'),
         ({"columns": {"name": {"from": "a", "values": {"b": None}}}}, '"values"'),
-        ({"columns": {"name": {"from": "a", "after_last": 5}}}, '"after_last": 5. Write the sign'),
+        ({"columns": {"name": {"from": "a", "after_last": 5}}}, '"after_last": 5. Write the character'),
         ({"columns": {"name": {"from": "a", "before_last": None}}}, '"before_last"'),
         ({"columns": {"name": {"from": ["a"]}}}, '"from"'),
         ({"columns": {"name": {"constant": {"x": 1}}}}, '"constant"'),

@@ -15,7 +15,7 @@ pytestmark = pytest.mark.django_db
 NOT_TYPED = {
     "handbook": {"verified_on", "verified_by"},
     "lot_component": {"bulk", "component", "count", "bulked_on"},
-    "shipment": {"lot", "form", "quantity"},
+    "shipment": {"lot", "form", "quantity", "draw_on"},
 }
 # Texts that a page shows only together with another value, or reads from the version of a paper.
 SHOWN_WITH_OTHERS = {

@@ -16,16 +16,18 @@ NO_COLUMN = {
     "pedigree_tree": {"backcrosses", "intercrosses", "generation_other"},  # the column Generation
     "lot": {"backcrosses", "intercrosses", "generation_other", "balance", "closed_on"},
     "rating": {"reason"},
-    "decision": {"warnings"},
+    "decision": {"warnings", "needs_second"},  # an old decision waits for nobody
     "ledger": {"shipment_line"},
     "lot_split": {"kind", "counterpart", "mass_g", "reference", "shipment_line"},  # a split is always of one kind
     "seed_test": {"entry", "reason"},
     "storage": {"entry"},
     "person": {"password", "last_login", "date_joined", "is_staff", "is_superuser"},
     "authorization": {"drawn", "holder_account", "holder_address", "issuer_contact", "second_account"},
+    "authorization_version": {"number"},  # counted up as they are entered
     "duty": {"closed_on", "closed_reason", "requirement"},
     "duty_done": {"file", "reason"},
-    "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis"},  # found from the point and the boundary
+    # found from the point and the boundary
+    "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
     "census": {"reason"},
     "plot_count": {"reason"},

@@ -90,7 +90,7 @@ def test_checks_of_different_kinds_and_sown_seed_stand_apart():
         counted(planting, lot, 20, alive, role="check")
     counted(planting, factories.seed_lot(), 300, 60)
     text = only().text
-    assert "Native checks: 0.10 (" in text and "Checks: 0.50 (" in text and "Donor checks: 0.90 (" in text
+    assert "Native checks: 0.10 (" in text and "Other checks: 0.50 (" in text and "Donor checks: 0.90 (" in text
     assert "Under test, sown as seed: 0.20 (" in text
     assert (only().n, only().alive, only().population) == (20, 10, "planted")
 

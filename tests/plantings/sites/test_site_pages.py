@@ -147,13 +147,17 @@ def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
     shape = {"type": "Polygon", "coordinates": [ring]}
     areas = {"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"iso": "CA-QC"}, "geometry": shape}]}
     file = SimpleUploadedFile("areas.geojson", json.dumps(areas).encode())
-    page = client.post(reverse("boundary_add"), {"name": "Areas", "source": "invented", "code_column": "iso", "file": file}, follow=True)
-    assert "Jurisdiction changed: ST-09 (CA-QC)." in page.content.decode()
+    page = client.post(
+        reverse("boundary_add"),
+        {"kind": "jurisdiction", "name": "Areas", "source": "invented", "code_column": "iso", "file": file},
+        follow=True,
+    )
+    assert "Place changed: ST-09 (CA-QC)." in page.content.decode()
     url = reverse("boundary_withdraw", args=[BoundaryLayer.objects.get().pk])
     assert f'href="{url}"' in page.content.decode()
     assert "reason" in client.post(url, {"reason": ""}).context["form"].errors
     page = client.post(url, {"reason": "drawn wrongly"}, follow=True)
-    assert "Jurisdiction changed: ST-09 (US-VT)." in page.content.decode()
+    assert "Place changed: ST-09 (US-VT)." in page.content.decode()
     site.refresh_from_db()
     assert site.jurisdiction == "US-VT" and not BoundaryLayer.objects.exists()
 

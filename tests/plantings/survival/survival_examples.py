@@ -1,6 +1,6 @@
 """Small plantings for the tests of the results: counted plots make a group of any size in two calls."""
 
-from plantings.calc.survival.moments import Moment
+from plantings.calc.survival.census_choice import CensusChoice
 from plantings.models import Planting
 from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census import plot_count_record
@@ -38,6 +38,6 @@ def count_again(plot, season, alive, dead=0):
 
 def figures(user=None, by=("lineage",), level="lot", season=None, **options):
     """{(*keys, role in words): row} of the survival table, at one age if `season` says which."""
-    moment = options.pop("moment", None) or (Moment("age", season) if season is not None else None)
+    moment = options.pop("moment", None) or (CensusChoice("age", season) if season is not None else None)
     table = survival_rows(user or factories.person(), by, level, moment, **options)
     return {(*row.keys, row.role_words): row for row in table.rows}

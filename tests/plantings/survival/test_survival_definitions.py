@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.utils import timezone
 
-from plantings.calc.survival.moments import Moment
+from plantings.calc.survival.census_choice import CensusChoice
 from plantings.calc.survival.survival import survival_text
 from plantings.calc.survival.words import difference_words
 from plantings.selectors.survival.rounds import SurvivalFilter
@@ -125,7 +125,7 @@ def skipped_between():
 def test_a_skipped_round_enters_no_figure_unless_asked_for():
     planting = skipped_between()
     assert figures(season=2) == {}
-    table = survival_rows(factories.person(), ("site",), moment=Moment("age", 2))
+    table = survival_rows(factories.person(), ("site",), moment=CensusChoice("age", 2))
     [item] = table.not_complete
     assert (item.part.planting, item.part.why, item.shown, item.part.progress) == (planting.code, "thin", False, (12, 2, 10, 2))
     row = only(figures(season=2, filters=WITH_OPEN))
@@ -210,7 +210,7 @@ def test_a_half_entered_round_is_progress_and_the_last_complete_one_counts():
     assert (with_open.alive, with_open.n, with_open.countable, with_open.complete) == (0, 4, 20, False)
 
 
-def test_a_round_is_complete_before_its_last_day_once_every_position_is_settled():
+def test_a_round_with_every_position_settled_is_complete_early():
     planting = factories.planting()
     trees = factories.trees(planting, count=10)
     today = timezone.localdate()
@@ -236,10 +236,10 @@ def test_a_table_is_of_one_age_one_season_one_visit_or_the_latest():
     count_again(plot, 3, alive=7)
     counted(young, lot, 10, 5, season=2)
     assert (only(figures(season=2)).alive, only(figures(season=3)).alive) == (13, 7)
-    assert only(figures(moment=Moment("visit", 1))).alive == 14
-    assert only(figures(moment=Moment("latest"))).alive == 12
+    assert only(figures(moment=CensusChoice("visit", 1))).alive == 14
+    assert only(figures(moment=CensusChoice("latest"))).alive == 12
     year = old.rounds.get(growing_seasons=3).opens_on.year
-    assert only(figures(moment=Moment("season", year))).alive == 7
+    assert only(figures(moment=CensusChoice("season", year))).alive == 7
 
 
 def test_as_recorded_then_is_beside_hindsight():

@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from plantings.calc.survival.moments import Moment
+from plantings.calc.survival.census_choice import CensusChoice
 from plantings.models import PlantingEntry
 from plantings.selectors.survival.rounds import SurvivalFilter
 from plantings.selectors.survival.survival import survival_curve, survival_rows
@@ -37,7 +37,7 @@ def test_plantings_without_a_census_of_the_age_are_left_out_and_named():
     old, young, unseen = ages(1, 3), ages(1), factories.planting()
     factories.trees(unseen, count=3)
     PlantingEntry.objects.create(planting=factories.planting(state="planned", planted_on=None), lot=factories.stock_lot())
-    table = survival_rows(factories.person(), ("planting",), moment=Moment("age", 3))
+    table = survival_rows(factories.person(), ("planting",), moment=CensusChoice("age", 3))
     assert [row.keys for row in table.rows] == [(old.code,)]
     assert {left.planting: left.reason for left in table.left_out} == {young.code: "complete after 1", unseen.code: "no census yet"}
 
@@ -49,13 +49,13 @@ def test_the_last_round_of_an_age_counts():
     autumn = factories.census_round(planting, 1)  # opens earlier
     factories.observe(autumn, dict(zip(trees, ["A"] * 9 + ["D"], strict=True)))
     factories.observe(spring, dict(zip(trees, ["A"] * 6 + ["D"] * 4, strict=True)))
-    [row] = survival_rows(factories.person(), ("site",), moment=Moment("age", 1)).rows
+    [row] = survival_rows(factories.person(), ("site",), moment=CensusChoice("age", 1)).rows
     assert (row.alive, row.n) == (6, 10)
 
 
 def test_an_age_without_a_census_names_the_ages_there_are():
     ages(1, 2)
-    table = survival_rows(factories.person(), ("site",), moment=Moment("age", 7))
+    table = survival_rows(factories.person(), ("site",), moment=CensusChoice("age", 7))
     assert (table.rows, table.totals, table.ages, len(table.left_out)) == ((), (), ((1, 1), (2, 1)), 1)
 
 
@@ -120,7 +120,7 @@ def test_the_cost_in_queries_depends_on_neither_sites_nor_records():
 
     def queries():
         with CaptureQueriesContext(connection) as captured:
-            survival_rows(lead, ("site", "lineage"), "source", Moment("age", 1))
+            survival_rows(lead, ("site", "lineage"), "source", CensusChoice("age", 1))
         return captured
 
     def one_more(trees):

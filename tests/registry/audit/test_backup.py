@@ -142,7 +142,7 @@ def test_the_last_backup_is_recorded_and_the_lead_sees_when(site, tmp_path):
         return [(line.severity, line.text) for line in site_lines(person, day, timezone.now())]
 
     [(severity, text)] = said(site)
-    assert severity == "odd" and text.startswith("No backup of this site is recorded. Make one")
+    assert severity == "odd" and text.startswith("No backup is recorded. Make one")
     assert said(factories.person("coordinator")) == []
     call_command("backup", str(tmp_path))
     [path] = tmp_path.glob("mastbook-*.zip")

@@ -69,3 +69,8 @@ def test_a_verb_is_shown_in_words(verb, words):
 def test_a_field_that_reads_the_same_before_and_after_is_left_out():
     entry = AuditEntry(verb="lot.changed", changes={"note": [None, ""], "crew": [[], None], "use_by": [None, "2026-10-12"]})
     assert change_lines(entry) == [("use by", "nothing", "12 Oct 2026")]
+
+
+def test_counts_have_thousands_separators_and_years_none():
+    entry = AuditEntry(verb="planting.census_recorded", changes={"observations": [None, 1620], "flowering_year": [2016, 2017]})
+    assert change_lines(entry) == [("observations", "nothing", "1,620"), ("flowering year", "2016", "2017")]

@@ -163,7 +163,7 @@ def test_a_changed_and_a_lost_file_are_named(records):
 def test_the_command_puts_a_file_back(records, tmp_path):
     stored = records["document"].file
     default_storage.delete(stored_path(stored.sha256))
-    (tmp_path / "from backup.pdf").write_bytes(b"%PDF-1.7 permit of the records")
+    (tmp_path / "from backup.pdf").write_bytes(b"%PDF-1.7 permit")
     (tmp_path / "other.pdf").write_bytes(b"%PDF-1.7 another")
     assert verify()[0] == 1
     with pytest.raises(CommandError, match="other.pdf: no record names a file with this content"):
@@ -174,7 +174,9 @@ def test_the_command_puts_a_file_back(records, tmp_path):
         verify("--repair", str(tmp_path / "from backup.pdf"), "--as", "nobody")
     code, out, _err = verify("--repair", str(tmp_path / "from backup.pdf"))
     assert code == 0 and f"Put back: permit.pdf (SHA-256 {stored.sha256})." in out
-    old, new = (Path(default_storage.path(stored_path(stored.sha256))).with_name(name) for name in (".a.1.part", ".b.2.part"))
+    old, new = (
+        Path(default_storage.path(stored_path(stored.sha256))).with_name(name) for name in (f".a.{16 * '1'}.part", f".b.{16 * '2'}.part")
+    )
     for part, days in ((old, 2), (new, 0)):
         part.write_bytes(b"x")
         os.utime(part, (time.time() - days * 86_400,) * 2)

@@ -97,3 +97,27 @@ def test_the_last_days_of_february_are_days_like_others(year):
     found = read(calendar_file("Duties", [event(first=last, last=last)]))[0]
     assert (found.decoded("dtstart"), found.decoded("dtend")) == (last, date(year, 3, 1))
     assert found.decoded("dtstamp").tzinfo.utcoffset(None) == UTC.utcoffset(None)
+
+
+def test_an_event_reminds_before_its_day():
+    # 3.6.6: a DISPLAY alarm has an action, a description and a trigger; 3.8.6.3: the trigger is relative to the start
+    before = (datetime.timedelta(days=-30, hours=9), datetime.timedelta(hours=9))
+    content = calendar_file("Duties", [event(alarms=before)])
+    [found] = read(content)
+    alarms = found.walk("VALARM")
+    assert [alarm["action"] for alarm in alarms] == ["DISPLAY", "DISPLAY"]
+    assert [alarm["description"] for alarm in alarms] == ["Census", "Census"]
+    assert [found.decoded("dtstart") + alarm.decoded("trigger") for alarm in alarms] == [date(2024, 8, 31), date(2024, 9, 30)]
+    assert "TRIGGER:-P29DT15H" in lines(content) and "TRIGGER:PT9H" in lines(content)
+    assert content == calendar_file("Duties", [event(alarms=before)])
+
+
+def test_a_cancelled_event_reminds_of_nothing():
+    [found] = read(calendar_file("Duties", [event(alarms=(datetime.timedelta(hours=9),), is_cancelled=True)]))
+    assert not found.walk("VALARM")
+
+
+def test_a_moment_is_written_in_utc_and_has_no_end():
+    # 3.6.1: an event of a DATE-TIME start and no end ends when it starts
+    [found] = read(calendar_file("Duties", [event(at=CHANGED)]))
+    assert found.decoded("dtstart") == CHANGED.astimezone(UTC).replace(microsecond=0) and "dtend" not in found

@@ -66,7 +66,7 @@ def test_an_incident_starts_the_clocks_of_all_its_papers():
     clock(untouched, 1)
     found = states(factories.incident(papers=[first, second], found_at=FRIDAY))
     assert [state.clock for state in found] == [hours, working, month]
-    assert [limit_words(state.limit) for state in found] == [
+    assert [limit_words(state) for state in found] == [
         "10 Oct 2026, 17:00 EDT (America/New_York)",
         "the end of 16 Oct 2026 (America/New_York)",
         "the end of 9 Apr 2027 (America/New_York)",
@@ -91,7 +91,7 @@ def test_a_24_hour_clock_runs_through_the_change_to_standard_time():
     paper = factories.authorization()
     clock(paper, 24)
     incident = factories.incident(papers=[paper], found_at=utc(2026, 10, 31, 16, 0))  # noon, daylight time
-    assert limit_words(states(incident)[0].limit) == "1 Nov 2026, 11:00 EST (America/New_York)"
+    assert limit_words(states(incident)[0]) == "1 Nov 2026, 11:00 EST (America/New_York)"
 
 
 def test_an_incident_is_reported_in_time_late_or_not_at_all():

@@ -126,8 +126,8 @@ def test_the_mail_lists_what_to_do_with_links(late, settings):
     duty = late.duties.get()
     assert "Vera Voß, this is due or open on 12 Oct 2026:" in sent.body
     assert (
-        f"- Blüten: overdue by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n  https://book.example.org/duties/{duty.pk}/"
-        in sent.body
+        "- Blüten: overdue by 11 days [1 Oct 2026] – Vera Voß, escalated to the coordinators\n"
+        f"  Next: Do it, then enter it with its evidence.\n  https://book.example.org/duties/{duty.pk}/" in sent.body
     )
     assert "Check with the local authority" in sent.body
 
@@ -219,3 +219,38 @@ def test_ten_runs_at_once_send_each_mail_once():
         runs = list(pool.map(run, range(10)))
     assert sorted(state for states in runs for state in states if state != "nothing to say") == ["sent"] * 3 + ["sent before"] * 27
     assert len(mail.outbox) == 3
+
+
+@pytest.mark.django_db
+def test_every_line_of_the_mail_has_its_next_step(settings):
+    coordinator, manager = factories.person("coordinator"), factories.person("manager", first_name="Mia", last_name="Berg")
+    paper = factories.authorization(code="P-1", title="Permit", issuer="Example office", state="in_force", ends_on=DAY(2027, 1, 10))
+    factories.authorization(code="P-3", issuer="Third office", state="in_force", ends_on=DAY(2026, 10, 11))
+    factories.duty(
+        title="Visit", first_due_on=DAY(2026, 10, 1), responsible=coordinator, evidence_wanted="a photograph", authorization=paper
+    )
+    factories.duty(title="Count", first_due_on=DAY(2026, 9, 1), responsible=manager)
+    box = factories.partner(name="Mill")
+    Shipment.objects.create(code="BOX", receiver=box, receiving_person="Jo Kay", state="dispatched", dispatched_on=DAY(2026, 9, 1))
+    Requirement.objects.create(
+        code="R-1", edition="1", title="Rule", source="x", review_by=DAY(2026, 11, 11), verified_on=DAY(2025, 1, 1),
+        verified_with="State office, K. Hale", verified_by="us",
+    )  # fmt: skip
+    ReportingClock.objects.create(authorization=paper, title="call", tell="Office", amount=1, unit="hours")
+    factories.incident(code="IN-1", papers=[paper], found_at=NOW - datetime.timedelta(hours=3))
+    steps = {line.text.split(":")[0].split(" (")[0]: line.step for part in reminder_parts(coordinator, ON, NOW) for line in part.lines}
+    assert steps == {
+        "Incident IN-1": "Tell Office now, then enter who was told.",
+        "Visit": "Do it, then enter it with its evidence: a photograph.",
+        "Count": "Ask Mia Berg what holds it up, or name somebody else.",
+        "Shipment BOX to Mill has no receipt after 41 days": "Ask Jo Kay whether it arrived, and have the receipt entered.",
+        "Rule R-1 Rule": "Ask State office, K. Hale whether it still holds, and enter the answer.",
+        "P-3 Example permit ended; its duties continue. Check with the local authority":
+            "Ask Third office about a renewal, or close it. Nothing new is shipped or planted under it.",
+        "P-1 Permit ends soon, within 90 days. Check with the local authority":
+            "Ask Example office about a renewal in time, or plan what is done before that day.",
+    }  # fmt: skip
+    outcomes = reminders_send(on=ON, now=NOW)
+    assert states(outcomes)[coordinator.username] == "sent"
+    [body] = [message.body for message in mail.outbox if message.to == [coordinator.email]]
+    assert body.count("  Next: ") == len(steps) and "  Next: Tell Office now, then enter who was told.\n" in body

@@ -37,7 +37,7 @@ def test_loaded_handbook_rows_are_not_verified():
     [
         # Juglans Table 5, p. 604: 90-120 days at 1-5 °C, 65 % of 7 samples
         ("Juglans cinerea", {"cold_days_low": 90, "cold_days_high": 120, "cold_temperature": "1-5", "germination_percent": 65, "germination_samples": 7}),
-        # the bath of chestnuts: common practice, no source
+        # a hot water bath: common practice, no source
         ("Castanea pumila", {"fruit": "burs", "bath_c_low": 47, "bath_c_high": 50, "bath_minutes": 20, "bath_against": "weevils"}),
         # Castanea Table 2: 220-360 per kg, 100-162 per lb
         ("Castanea dentata", {"seeds_per_kg_low": 220, "seeds_per_kg_high": 360, "seeds_per_lb_low": 100, "seeds_per_lb_high": 162}),

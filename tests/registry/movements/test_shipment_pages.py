@@ -75,7 +75,8 @@ def test_a_shipment_goes_from_draft_to_dispatch(client, coordinator):
 
 def test_dispatching_more_than_a_lot_holds_is_refused(client, coordinator):
     lot = factories.stock_lot(actor=coordinator, plants=10, code="P19", on=factories.day(2019, 3))
-    shipment = factories.shipment(actor=coordinator, lots=[(lot, "bareroot", 12)])
+    shipment = factories.shipment(actor=coordinator, lots=[(lot, "bareroot", 10)])
+    shipment.lines.update(quantity=12)  # drafted while the lot held more
     page = client.get(reverse("shipment_detail", args=[shipment.pk]))
     assert [duty.text for duty in page.context["due"]] == ["Lot P19 holds 10 plants; this shipment takes 12."]
     answer = client.post(reverse("shipment_dispatch", args=[shipment.pk]), {"on": "2019-04-01"})
@@ -214,7 +215,7 @@ def test_a_landowner_sees_only_their_shipments_and_working_links(client):
     assert [row.cells[0][0] for row in client.get(reverse("shipment_list")).context["rows"]] == [mine.code]
     assert client.get(reverse("shipment_detail", args=[other.pk])).status_code == 404
     page = client.get(reverse("shipment_detail", args=[mine.pk]))
-    tables = [part(page, title) for title in ("What is in it", "Receipts", "Papers attached")]
+    tables = [part(page, title) for title in ("What is in it", "Receipts", "Papers it goes under")]
     addresses = [url for table in tables for row in table["rows"] for _value, _align, url, _kind in row.cells if url]
     addresses += [url for _label, _value, url in page.context["facts"] if url] + [url for _label, url in page.context["actions"]]
     addresses += [step["url"] for step in page.context["chain"] if step.get("url")]

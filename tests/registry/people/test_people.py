@@ -95,7 +95,7 @@ def test_the_last_lead_stays_lead_until_there_is_another(field, value):
     setattr(lead, field, value)
     with pytest.raises(ValidationError) as refused:
         person_save(actor=Person.objects.get(pk=lead.pk), person=lead)
-    assert "Make somebody else programme lead first" in refused.value.message_dict[field][0]
+    assert "Give that role to somebody else first" in refused.value.message_dict[field][0]
     other = factories.person("lead")
     person_save(actor=other, person=lead)
     assert getattr(Person.objects.get(pk=lead.pk), field) == value
@@ -156,7 +156,7 @@ def test_the_only_lead_reads_at_the_box_why_they_cannot_leave(client):
     lead = factories.person("lead")
     client.force_login(lead)
     page = client.post(reverse("person_edit", args=[lead.pk]), typed(lead, left_on="2020-05-01"))
-    assert "Make somebody else programme lead first" in " ".join(page.context["form"].errors["left_on"])
+    assert "Give that role to somebody else first" in " ".join(page.context["form"].errors["left_on"])
     assert Person.objects.get(pk=lead.pk).left_on is None
 
 

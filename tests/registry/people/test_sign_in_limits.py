@@ -62,7 +62,7 @@ def test_a_name_that_does_not_exist_gets_the_same_answers():
     assert seen[person.username] == seen["nobody"]
 
 
-def test_a_lock_ends_after_a_quarter_of_an_hour_even_for_who_goes_on_trying():
+def test_a_lock_ends_after_15_minutes_though_tries_go_on():
     person = factories.person("lead")
     for _ in range(10):
         attempt(person.username)
@@ -129,7 +129,7 @@ def test_the_office_sees_a_lock_and_takes_it_away(client):
     for _ in range(10):
         attempt(person.username)
     text = client.get(page).content.decode()
-    assert "locked after wrong pass phrases until" in text and unlock in text
+    assert "locked after wrong passwords until" in text and unlock in text
     assert "Ask" in client.get(unlock).content.decode()
     assert client.post(unlock).url == page
     assert not is_locked(person.username)

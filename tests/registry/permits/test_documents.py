@@ -107,7 +107,7 @@ def test_a_full_disk_refuses_a_document_in_words_and_leaves_nothing(lead, full_d
     with pytest.raises(ValidationError) as refused:
         document_add(actor=lead, paper=paper, content=PDF, filename="permit.pdf", title="Permit")
     assert refused.value.message_dict["file"] == [
-        "permit.pdf was not saved: the disk of the site is full. Tell the person who runs the site, then send the file again."
+        "permit.pdf was not saved: the disk of the site is full. Tell the person who runs Mastbook, then send the file again."
     ]
     assert not StoredFile.objects.exists() and [path for path in tmp_path.rglob("*") if path.is_file()] == []
     full_disk.undo()
@@ -155,7 +155,7 @@ def test_a_repair_takes_only_a_file_that_a_record_names(lead):
 
 def test_files_of_stopped_uploads_and_without_a_record_are_counted(lead, tmp_path):
     stored = file_keep(actor=lead, content=PDF, filename="a.pdf")
-    (path_of(stored).parent / ".x.0.part").write_bytes(b"%P")
+    (path_of(stored).parent / f".x.{16 * '0'}.part").write_bytes(b"%P")
     (tmp_path / "sheets").mkdir()
     (tmp_path / "sheets" / "left.sheet").write_bytes(b"a")
     found = check_files()

@@ -15,7 +15,9 @@ _LATER = (
     "The landholder names the dates of hunting, so that nobody of the programme walks there then.",
     "When the land is sold or inherited, the new owner signs this agreement or the trees come out within a season.",
 )
-# Signed on paper on the day the agreement begins, by the contact of the partner; Merrowfield's new owner has signed nothing.
+# Signed on paper on the day the agreement begins, by the contact of the partner; Merrowfield's new owner has signed nothing. One owner
+# signed the later wording too.
+_SIGNED_AGAIN = ("EX-AGR-01", "2024-03-09")
 _VERSIONS = (("2018", _FIRST), ("2024", _FIRST + _LATER))
 
 
@@ -24,16 +26,17 @@ def agreement_texts():
 
 
 def agreement_signatures():
-    """One for each agreement of the demo, on the day it begins, of the wording there was then."""
+    """One for each agreement of the demo, on the day it begins, of the wording there was then; and one of the later wording."""
+    agreements = {paper["code"]: paper for paper in papers() if paper["code"].startswith("EX-AGR-")}
+    again, day = _SIGNED_AGAIN
     return [
-        {
-            "authorization": paper["code"],
-            "text_title": TITLE,
-            "text_version": "2018",
-            "signed_by": paper["holder_person"],
-            "signed_on": paper["starts_on"],
-            "how": "paper",
-        }
-        for paper in papers()
-        if paper["code"].startswith("EX-AGR-")
+        *(_signature(paper, "2018", paper["starts_on"]) for paper in agreements.values()),
+        _signature(agreements[again], "2024", day),
     ]
+
+
+def _signature(paper, version, day):
+    return {
+        "authorization": paper["code"], "text_title": TITLE, "text_version": version, "signed_by": paper["holder_person"],
+        "signed_on": day, "how": "paper",
+    }  # fmt: skip

@@ -7,7 +7,7 @@ from plantings.imports.demo.programme.description import DESCRIPTION
 TAXA = [
     {"name": "Juglans cinerea", "common_name": "butternut", "role": "native"},
     {"name": "Juglans ailantifolia", "common_name": "Japanese walnut", "role": "donor"},
-    {"name": "Juglans ×bixbyi", "common_name": "buartnut", "role": "hybrid"},
+    {"name": "Juglans ×bixbyi", "common_name": "buartnut", "hybrid_of": "Juglans ailantifolia × Juglans cinerea", "role": "hybrid"},
     {"name": "Juglans nigra", "common_name": "black walnut", "role": "other"},
 ]
 

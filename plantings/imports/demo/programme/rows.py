@@ -72,6 +72,8 @@ def demo_rows(seed=SEED):
         ("round", visits.rounds),
         ("census", visits.rows),
         ("plot_count", visits.plot_counts),
+        ("receipt_late", duties.late_receipts()),
+        ("leftover_late", duties.late_leftovers()),
         ("ledger_late", moved.late_ledger),
         ("census_late", visits.late_rows),
     ]

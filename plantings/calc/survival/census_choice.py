@@ -8,7 +8,7 @@ AGE, SEASON, VISIT, LATEST = "age", "season", "visit", "latest"
 _KINDS = (AGE, SEASON, VISIT)
 
 
-class Moment(NamedTuple):
+class CensusChoice(NamedTuple):
     """`AGE` with growing seasons completed, `SEASON` with a calendar year, `VISIT` counted from 1, or `LATEST` without a number."""
 
     kind: str
@@ -33,7 +33,7 @@ class Moment(NamedTuple):
         return self.kind == LATEST or self.number == {AGE: age, SEASON: year, VISIT: visit}[self.kind]
 
 
-def read_moment(code: str) -> Moment:
+def read_census_choice(code: str) -> CensusChoice:
     """A moment from its code.
 
     Parameters
@@ -51,12 +51,12 @@ def read_moment(code: str) -> Moment:
 
     Examples
     --------
-    >>> read_moment("season-2025"), read_moment("latest").words
-    (Moment(kind='season', number=2025), 'at the latest census of each planting')
+    >>> read_census_choice("season-2025"), read_census_choice("latest").words
+    (CensusChoice(kind='season', number=2025), 'at the latest census of each planting')
     """
     if code == LATEST:
-        return Moment(LATEST)
+        return CensusChoice(LATEST)
     kind, _, number = code.partition("-")
     if kind not in _KINDS or not (number.isascii() and number.isdigit() and len(number) <= 4):
         raise ValueError(f"“{code[:40]}” is not a census. Write age-3, season-2025, visit-2 or latest.")
-    return Moment(kind, int(number))
+    return CensusChoice(kind, int(number))

@@ -1,0 +1,37 @@
+"""Single records of the census: which of a tree say different things, and who may correct one."""
+
+from functools import reduce
+from operator import or_
+
+from django.db.models import Count, Q
+
+from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.models import Observation
+
+__all__ = ["may_correct", "records_differ", "trees_recorded_differently"]
+
+# What two records of one tree can contradict each other in. A blank says nothing, so it contradicts nothing.
+_SAID = ("status", "cause", *(item.field for item in MEASUREMENTS))
+_WORDS = {"status", "cause", *(item.field for item in MEASUREMENTS if item.is_word)}
+
+
+def trees_recorded_differently(rounds):
+    """Rows {round, tree} where the unsuperseded records of one round say different things of a tree."""
+    counts = {f"kinds_of_{name}": Count(name, distinct=True, filter=~Q(**{name: ""}) if name in _WORDS else None) for name in _SAID}
+    differ = reduce(or_, (Q(**{f"{name}__gt": 1}) for name in counts))
+    records = Observation.objects.current().filter(round__in=rounds).order_by().values("round", "tree")
+    several = records.annotate(records=Count("pk")).filter(records__gt=1)
+    return several.annotate(**counts).filter(differ).values("round", "tree")
+
+
+def records_differ(records):
+    """The same of records that are read already."""
+    return any(len({getattr(record, name) for record in records} - {"", None}) > 1 for name in _SAID)
+
+
+def may_correct(user, record, on):
+    """Whether a person may correct a record: the office any, whoever entered it their own while the round is open."""
+    if user.may("observation.correct"):
+        return True
+    is_open = record.round.opens_on <= on <= record.round.closes_on
+    return user.may("census.enter") and record.entered_by_id == user.pk and is_open

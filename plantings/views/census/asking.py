@@ -1,0 +1,47 @@
+"""What a page asks before it stores a record, and who is offered a correction."""
+
+import hashlib
+
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.translation import gettext
+
+from plantings.selectors.census.records import may_correct
+from plantings.services.census import odd_readings
+from registry.views.shared.addresses import reverse_to
+
+__all__ = ["AskMixin", "correction_url"]
+
+
+def correction_url(user, record):
+    """The address of the correction of a record that was read with its round, or None for someone who may not correct it."""
+    return reverse_to("observation_correct", record.pk) if may_correct(user, record, timezone.localdate()) else None
+
+
+class AskMixin:
+    """Asks once about readings that look odd; the same readings sent again are stored. Nothing typed is lost, nothing is blocked.
+
+    The template sends `asked` back as a hidden box, so that other readings are asked about again.
+    """
+
+    asked = ""
+
+    def odd_unasked(self, census_round, rows):
+        """{tree pk: {field: words}} to ask about; empty once the person has saved the same readings again."""
+        odd = odd_readings(census_round, rows)
+        by_tree = {row.tree_id: row for row in rows}
+        readings = sorted((tree, name, str(getattr(by_tree[tree], name))) for tree, names in odd.items() for name, _words in names)
+        asked = hashlib.sha256(repr(readings).encode()).hexdigest() if readings else ""
+        if self.request.POST.get("asked") == asked:
+            return {}
+        self.asked = asked
+        return {tree: {name: gettext(words) for name, words in names} for tree, names in odd.items()}
+
+    def ask_about(self, form, row):
+        """Raise what there is to ask about one row as errors of its form."""
+        odd = self.odd_unasked(form.census_round, [row]).get(row.tree_id, {})
+        if odd:
+            raise ValidationError({name if name in form.fields else "__all__": words for name, words in odd.items()})
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(**kwargs) | {"asked": self.asked}

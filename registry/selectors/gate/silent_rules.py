@@ -1,0 +1,76 @@
+"""Rules and classes of material that can never take anything in, as they are written: a rule that is silent warns nobody."""
+
+from registry.calc.shared.screen import list_words
+from registry.choices import ClassRule, TaxonRole
+from registry.compliance.gate.places import NO
+from registry.compliance.shared.taxa import named
+from registry.compliance.shared.taxon_names import read_name
+from registry.models import MaterialClass, Requirement, Taxon
+
+__all__ = ["SilentRules", "class_fault", "silent_rules"]
+
+
+def class_fault(row):
+    """Why a class takes nothing in as it is written, whatever is on file; "" when it can."""
+    if row.rule == ClassRule.TAXON and not row.taxa:
+        return "It names no species or genus, so nothing falls into it. Name them."
+    if row.rule == ClassRule.FORM and not row.forms:
+        return "It names no form, so nothing falls into it. Name one."
+    return _unreadable(row.taxa)
+
+
+def _unreadable(names):
+    for name in names:
+        try:
+            read_name(name)
+        except ValueError as error:
+            return str(error)
+    return ""
+
+
+class SilentRules:
+    """What is wrong with rules, and what of them concerns nothing on file. Two queries, whatever their number."""
+
+    def __init__(self):
+        taxa = list(Taxon.objects.values_list("name", "hybrid_of", "role"))
+        self._taxa = [(name, (hybrid_of,) if hybrid_of else ()) for name, hybrid_of, _role in taxa]
+        self._has_donor = any(role == TaxonRole.DONOR for _name, _hybrid_of, role in taxa)
+        self._classes = {row.code: row for row in MaterialClass.objects.all()}
+
+    def faults(self, rule):
+        """What must be corrected for a rule to apply to all it names, as sentences."""
+        found = [f"Material class {code}: {why}" for code in rule.classes if (why := self._class_fault(code))]
+        unreadable = _unreadable(rule.taxa)
+        return [*found, unreadable] if unreadable else found
+
+    def is_silent(self, rule):
+        """Whether a rule as it is written can never apply."""
+        return bool(rule.classes) and all(map(self._class_fault, rule.classes))
+
+    def notes(self, rule):
+        """What a rule names that is not on file here, as sentences."""
+        rows = [self._classes[code] for code in rule.classes if code in self._classes]
+        found = [f"Material class {row.code}: {note}" for row in rows if (note := self.class_note(row))]
+        note = self._unmatched(rule.taxa)
+        return [*found, note] if note else found
+
+    def class_note(self, row):
+        """What a class names that is not on file here; "" when all of it is."""
+        if row.rule == ClassRule.DONOR_ANCESTRY and not (row.taxa or self._has_donor):
+            return "No taxon on file is a donor, so nothing falls into it so far."
+        return self._unmatched(row.taxa)
+
+    def _class_fault(self, code):
+        return class_fault(self._classes[code]) if code in self._classes else "It is not on file. Load or enter it."
+
+    def _unmatched(self, names):
+        unmatched = [name for name in names if not any(named((name,), (taxon,), parents) != NO for taxon, parents in self._taxa)]
+        if not unmatched:
+            return ""
+        return f"No taxon on file is {list_words(unmatched)}. Check the spelling; if it is right, nothing here falls under it so far."
+
+
+def silent_rules(on):
+    """[(rule, its faults)] of the rules of a day that can never apply as they are written. Three queries."""
+    found = SilentRules()
+    return [(rule, found.faults(rule)) for rule in Requirement.objects.exclude(until_on__lt=on) if found.is_silent(rule)]

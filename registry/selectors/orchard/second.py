@@ -1,0 +1,34 @@
+"""The second person of a decision: whether they have confirmed it, and who may."""
+
+import hashlib
+
+from registry.calc.people.names import is_same_name
+from registry.models import DecisionLink, SelectionDecision
+
+__all__ = ["decision_link_for", "is_second", "names_words", "token_sha256", "waiting_decisions"]
+
+
+def token_sha256(token):
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def decision_link_for(token, on):
+    """The link of a token that still works on a day, or None. Whoever holds it is not told why."""
+    links = DecisionLink.objects.select_related("decision__tree")
+    return links.filter(token_sha256=token_sha256(token), ends_on__gte=on, decision__agreement__isnull=True).first()
+
+
+def is_second(person, decision):
+    """Whether an account is that of the second person of a decision, and not of who entered it."""
+    return person.pk != decision.entered_by_id and is_same_name(str(person), decision.second_name)
+
+
+def waiting_decisions():
+    """Decisions that their second person has not confirmed."""
+    return SelectionDecision.objects.filter(needs_second=True, agreement__isnull=True).select_related("tree")
+
+
+def names_words(decision):
+    """Who decided, and whether the second has confirmed it."""
+    waits = decision.needs_second and not hasattr(decision, "agreement")
+    return f"{decision.first_name} and {decision.second_name}{' (not confirmed)' if waits else ''}"

@@ -1,0 +1,137 @@
+"""Names of taxa as people write them. Ranks, hybrid signs and formulas by the International Code of Nomenclature (from memory)."""
+
+import pytest
+
+from registry.compliance.gate.places import NO, UNKNOWN, YES
+from registry.compliance.shared.taxa import covered, named
+from registry.compliance.shared.taxon_names import Name, read_name
+from tests.compliance.scene import answer, asked, finding, line, paper, reasons, rule
+
+BOTH = ("Juglans ailantifolia", "Juglans cinerea")
+
+
+@pytest.mark.parametrize(
+    ("written", "genus", "species", "below"),
+    [
+        ("Juglans", "juglans", "", ()),
+        ("Juglans L.", "juglans", "", ()),
+        ("Juglans sp.", "juglans", "", ()),
+        ("Juglans spp.", "juglans", "", ()),
+        ("JUGLANS CINEREA", "juglans", "cinerea", ()),
+        ("juglans  cinerea", "juglans", "cinerea", ()),
+        ("Juglans cinerea L.", "juglans", "cinerea", ()),
+        ("Juglans ailantifolia Carrière", "juglans", "ailantifolia", ()),
+        ("Juglans mandshurica Maxim. ex Rupr.", "juglans", "mandshurica", ()),
+        ("Juglans cinerea L. f.", "juglans", "cinerea", ()),
+        ("Quercus ilex L. f. alba Lam.", "quercus", "ilex", ("alba",)),
+        ("Juglans ailantifolia var. cordiformis (Makino) Rehder", "juglans", "ailantifolia", ("cordiformis",)),
+        ("Juglans ailantifolia cordiformis", "juglans", "ailantifolia", ("cordiformis",)),
+        ("Populus balsamifera L. subsp. trichocarpa (Torr. & A.Gray ex Hook.) Brayshaw", "populus", "balsamifera", ("trichocarpa",)),
+        ("Juglans cinerea 'Mitchell'", "juglans", "cinerea", ()),
+        ("Crataegus crus-galli L.", "crataegus", "crus-galli", ()),
+    ],
+)
+def test_a_name_is_read_without_its_authors(written, genus, species, below):
+    assert read_name(written) == Name(genus, species, below)
+
+
+@pytest.mark.parametrize("written", ["Juglans ×bixbyi", "Juglans × bixbyi", "Juglans x bixbyi Rehder", "× Sorbaronia mitschurinii"])
+def test_a_hybrid_sign_is_read_wherever_it_is_written(written):
+    name = read_name(written)
+    assert name.is_hybrid and name.species and not name.parents
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "Juglans ailantifolia × Juglans cinerea",
+        "Juglans cinerea x J. ailantifolia",
+        "Juglans cinerea L. × ailantifolia Carrière",
+        "(Juglans cinerea × J. ailantifolia) × J. cinerea",
+    ],
+)
+def test_a_hybrid_formula_names_both_parents(written):
+    assert {(parent.genus, parent.species) for parent in read_name(written).parents} == {
+        ("juglans", "ailantifolia"),
+        ("juglans", "cinerea"),
+    }
+
+
+@pytest.mark.parametrize(
+    "written", ["", "?", "Juglans Cinerea", "Juglans cinerea var.", "Juglans cinerea L. walnuts", "walnut tree no. 7", "J. cinerea", "12"]
+)
+def test_what_is_not_a_name_is_refused(written):
+    with pytest.raises(ValueError, match="“"):
+        read_name(written)
+
+
+@pytest.mark.parametrize(
+    ("listed", "taxon", "parents", "expected"),
+    [
+        ("Juglans spp.", "Juglans cinerea", (), YES),
+        ("Juglans L.", "Juglans ×bixbyi", (), YES),
+        ("Juglans", "Carya ovata", (), NO),
+        ("Juglans cinerea L.", "Juglans cinerea", (), YES),
+        ("Juglans cinerea", "Juglans cinerea var. alba", (), YES),
+        ("Juglans ailantifolia var. cordiformis", "Juglans ailantifolia", (), UNKNOWN),
+        ("Juglans ailantifolia var. cordiformis", "Juglans ailantifolia var. alba", (), NO),
+        ("Juglans cinerea", "Juglans", (), UNKNOWN),
+        ("Juglans cinerea", "Juglans sp.", (), UNKNOWN),
+        ("Juglans cinerea", "Juglans ×bixbyi", BOTH, YES),
+        ("Juglans ailantifolia", "Juglans ×bixbyi", BOTH, YES),
+        ("Juglans nigra", "Juglans ×bixbyi", BOTH, NO),
+        ("Juglans nigra", "Juglans ×bixbyi", (), UNKNOWN),
+        ("Juglans cinerea", "Juglans cinerea × Juglans ailantifolia", (), YES),
+        ("Carya", "Juglans nigra × Carya ovata", (), YES),
+        ("Juglans cinerea × J. ailantifolia", "Juglans ×bixbyi", BOTH, YES),
+        ("Juglans cinerea × J. ailantifolia", "Juglans ×bixbyi", (), UNKNOWN),
+        ("Juglans cinerea × J. ailantifolia", "Juglans cinerea", (), NO),
+        ("Juglans cinerea × J. ailantifolia", "Juglans ailantifolia x Juglans cinerea L.", (), YES),
+        ("walnut tree no. 7", "Carya ovata", (), UNKNOWN),
+        ("Carya ovata", "a nut of some kind", (), NO),
+    ],
+)
+def test_a_rule_takes_in_what_its_name_means(listed, taxon, parents, expected):
+    assert named([listed], [taxon], parents) == expected
+
+
+@pytest.mark.parametrize(
+    ("taxon", "listed", "parents", "expected"),
+    [
+        ("Juglans cinerea", "Juglans spp.", (), True),
+        ("Juglans cinerea var. alba", "Juglans cinerea L.", (), True),
+        ("Juglans cinerea", "Juglans cinerea var. alba", (), False),
+        ("Juglans ×bixbyi", "Juglans cinerea", BOTH, False),
+        ("Juglans ×bixbyi", "Juglans cinerea × J. ailantifolia", BOTH, True),
+        ("Juglans ×bixbyi", "Juglans cinerea × J. ailantifolia", (), False),
+        ("Juglans nigra × Carya ovata", "Juglans", (), False),
+        ("Juglans", "Juglans cinerea", (), False),
+        ("Juglans cinerea", "walnut tree no. 7", (), False),
+    ],
+)
+def test_a_paper_covers_only_what_its_name_holds_as_a_whole(taxon, listed, parents, expected):
+    assert covered(taxon, [listed], parents) is expected
+
+
+@pytest.mark.parametrize("listed", ["Juglans spp.", "Juglans L.", "Juglans cinerea L.", "Juglans ailantifolia × J. cinerea"])
+def test_a_rule_is_not_silenced_by_how_its_taxon_is_written(listed):
+    hybrid = line(taxa=("Juglans ×bixbyi",), parent_taxa=BOTH)
+    assert finding(answer(asked(lines=(hybrid,)), [rule(classes=(), taxa=(listed,))], papers=[])).status == "missing"
+
+
+def test_a_rule_that_may_be_meant_says_so():
+    found = finding(answer(asked(lines=(line(taxa=("Juglans",)),)), [rule(classes=(), taxa=("Juglans cinerea",))]))
+    assert found.notes == ("Whether lot P25-01 (Juglans) is one of Juglans cinerea is not known, so the rule is taken to apply.",)
+
+
+def test_a_paper_for_a_genus_covers_however_it_is_written():
+    assert finding(answer(papers=[paper(taxa=("Juglans L.",))])).status == "met"
+    assert reasons(answer(papers=[paper(taxa=("Juglans cinerea",))])) == [
+        "taxon: wrong taxon: it covers Juglans cinerea, this is Juglans ×bixbyi"
+    ]
+
+
+def test_a_question_of_an_earlier_edition_compares_names_as_before():
+    before = asked(lines=(line(taxa=("Juglans cinerea var. alba",)),), edition=3)
+    assert reasons(answer(before, papers=[paper(taxa=("Juglans cinerea",))])) != []
+    assert [one.kind for one in answer(before, [rule(classes=(), taxa=("Juglans spp.",))]).findings] == ["no_rule"]

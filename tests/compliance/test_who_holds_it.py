@@ -1,0 +1,78 @@
+"""Who holds a paper and who acts under it. Invented people and bodies."""
+
+from dataclasses import replace
+
+import pytest
+
+from registry.compliance.gate.facts import Place
+from tests.compliance.scene import WISCONSIN, answer, asked, finding, paper, reasons
+
+OURS = asked(acting_for="Example Butternut Programme")
+
+
+def status(question, *papers):
+    return finding(answer(question, papers=papers)).status
+
+
+def held(body="", person="", **terms):
+    return paper(more={"holder_body": body, "holder_person": person}, **terms)
+
+
+def test_a_paper_of_another_body_does_not_cover():
+    found = answer(OURS, papers=[held("Other Nursery")])
+    assert reasons(found) == ["actor: it is held by Other Nursery, and this is done for Example Butternut Programme"]
+    assert "name Example Butternut Programme in it, or for a paper of its own" in finding(found).next_step
+
+
+@pytest.mark.parametrize("body", ["Example Butternut Programme", "the example butternut programme.", ""])
+def test_the_programmes_own_paper_covers_however_its_name_is_written(body):
+    assert status(OURS, held(body)) == "met"
+
+
+def test_a_paper_of_another_body_covers_whom_it_names():
+    assert status(OURS, held("Other Nursery", people=("Example Butternut Programme",))) == "met"
+    named = held("Other Nursery", people=("Ada Person",))
+    assert status(replace(OURS, people=("PERSON, Ada",)), named) == "met"
+    assert status(replace(OURS, people=("Ben Other",)), named) == "missing"
+
+
+def test_a_paper_that_names_people_covers_a_shipment_that_says_who_sends_it():
+    names = held(people=("Ada Person", "Ben Other"))
+    assert "person: it names who may act under it, but who acts is not given" in reasons(answer(OURS, papers=[names]))
+    assert status(replace(OURS, people=("Ada Person",)), names) == "met"
+    found = answer(replace(OURS, people=("Ada Person", "Cy Third")), papers=[names])
+    assert reasons(found) == ["person: it does not name Cy Third"]
+
+
+def test_a_paper_held_by_a_person_covers_that_person():
+    own = held(person="Ada Person")
+    assert status(replace(OURS, people=("ada person",)), own) == "met"
+    found = answer(replace(OURS, people=("Ben Other",)), papers=[own])
+    assert reasons(found) == ["person: it is held by Ada Person and does not name Ben Other"]
+
+
+def test_an_initial_is_not_enough_to_be_named_by_a_paper():
+    assert status(replace(OURS, people=("A. Person",)), held(people=("Ada Person",))) == "missing"
+
+
+def agreement(partner, **terms):
+    return paper("A-1", "landowner", more={"partner": partner, "holder_body": "Hana Castellaw"}, sites=("ST-05",), **terms)
+
+
+@pytest.mark.parametrize(("partner", "expected"), [("PT-05", "met"), ("", "met"), ("PT-01", "missing")])
+def test_an_agreement_of_a_former_owner_does_not_cover_the_land(partner, expected):
+    found = answer(replace(OURS, landowner_agreement_wanted=True), rules=[], papers=[agreement(partner)])
+    assert finding(found, "landowner").status == expected
+
+
+def test_the_answer_says_whose_the_land_is_now():
+    found = answer(replace(OURS, landowner_agreement_wanted=True), rules=[], papers=[agreement("PT-01")])
+    assert reasons(found, "landowner") == ["owner: it was made with PT-01, and the land is that of PT-05"]
+    assert "have PT-05, who owns the land now, sign an agreement" in finding(found, "landowner").next_step
+
+
+def test_a_question_of_an_earlier_edition_compares_people_letter_by_letter():
+    names = held(people=("Ada Person",))
+    assert status(asked(people=("ada person",), edition=3), names) == "missing"
+    assert status(asked(people=("Ben Other",), edition=3), held(person="Ada Person")) == "met"
+    assert Place("US-WI", "Dane", "ST-05", "PT-05") == WISCONSIN

@@ -1,0 +1,136 @@
+"""Certificates for one consignment, private land, lots under two permits, and asking about a shipment without a draft, from the records."""
+
+from datetime import date
+
+import pytest
+from django.urls import reverse
+
+from registry.models import Authorization, Determination, Shipment
+from registry.selectors.gate.determinations import shipment_answer
+from registry.services.movements.shipments import shipment_dispatch, shipment_line_set
+from tests import factories
+from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead")
+
+
+def ask(client, **values):
+    return client.post(reverse("determination_ask"), {"activity": "dispatch", "on": "2026-04-06"} | values)
+
+
+def lines(page):
+    return {line["finding"]: line for line in page.context["gate"]["lines"]}
+
+
+def test_a_certificate_for_one_consignment_covers_no_second_shipment(lead):
+    rule(any_of=[["certificate"]])
+    paper = permit(lead, type="certificate", one_consignment=True)
+    lot = hybrid_lot(lead)
+    first, second = draft(lead, lot), draft(lead, lot)
+    assert shipment_answer(second, DAY).verdict == "covered"
+    shipment_dispatch(actor=lead, shipment=first, on=DAY)
+    answer = shipment_answer(second, DAY)
+    (found,) = [one for one in answer.findings if one.kind == "requirement"]
+    assert answer.verdict == "stop" and [reason.code for near in found.near for reason in near.reasons] == ["used"]
+    assert f"shipment {first.code} has used it" in found.near[0].reasons[0].words
+    paper.one_consignment = False
+    paper.save()
+    assert shipment_answer(second, DAY).verdict == "covered"
+
+
+def test_a_shipment_that_arrives_after_the_last_day_says_so(lead):
+    rule()
+    permit(lead, ends_on=date(2026, 4, 7))
+    shipment = draft(lead, hybrid_lot(lead), arrives_on=date(2026, 4, 9))
+    titles = {finding.title for finding in shipment_answer(shipment, DAY).findings}
+    assert "It arrives after the last day of a paper" in titles
+
+
+def test_two_lots_under_two_permits_are_shipped_by_saying_which_goes_under_which(client, lead):
+    rule()
+    for code in ("P-A", "P-B"):
+        permit(lead, code=code, cap_quantity=500, cap_unit="seeds")
+    first = hybrid_lot(lead)
+    second = factories.seed_lot(actor=lead, seeds=900, mother=first.mother)
+    shipment = draft(lead, first, 400)
+    shipment_line_set(actor=lead, shipment=shipment, lot=second, form="seed", quantity=300)
+    assert shipment_answer(shipment, DAY).verdict == "stop"
+    client.force_login(lead)
+    for lot, quantity, code in ((first, 400, "P-A"), (second, 300, "P-B")):
+        client.post(
+            reverse("shipment_line_add", args=[shipment.pk]), {"lot": lot.code, "form": "seed", "quantity": quantity, "draw_on": code}
+        )
+    assert "Goes under" in client.get(reverse("shipment_detail", args=[shipment.pk])).content.decode()
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    drawn = {
+        (draw.authorization.code, draw.lot.code, draw.quantity) for draw in Determination.objects.get().authorizations.first().draws.all()
+    }
+    assert drawn in ({("P-A", first.code, 400)}, {("P-B", second.code, 300)})
+
+
+@pytest.mark.parametrize("activity", ["inoculate", "pesticide", "collect", "publish_location", "destroy", "flower_removal", "census_visit"])
+def test_what_is_done_on_private_land_needs_its_owners_agreement(client, lead, activity):
+    owner = factories.partner(region="US-VT")
+    client.force_login(lead)
+    page = ask(client, activity=activity, partner=owner.code)
+    finding = lines(page)["Agreement with the landowner"]
+    assert finding["severity"] == ("check" if activity in ("destroy", "flower_removal") else "stop")
+    own = factories.partner(kind="own", region="US-VT")
+    assert "Agreement with the landowner" not in lines(ask(client, activity=activity, partner=own.code))
+
+
+def test_the_gate_is_asked_about_a_shipment_without_a_draft(client, lead):
+    rule()
+    permit(lead, code="P-1", cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    client.force_login(lead)
+    asked = {"lots": f"{lot.code} = 400", "form": "seed", "region": "US-VT", "receiver": "A. Receiver", "origin": "US-NY"}
+    page = ask(client, **asked)
+    assert page.context["gate"]["verdict"] == "covered", page.context["form"].errors
+    assert page.context["gate"]["draws"] == [f"400 seeds of lot {lot.code} under P-1"]
+    assert ask(client, **asked | {"lots": f"{lot.code} = 600"}).context["gate"]["verdict"] == "stopped"
+    assert "No receiver is named" in lines(ask(client, **asked | {"receiver": ""}))
+    assert not Shipment.objects.exists()
+    store = asked | {"activity": "dispatch", "on": "2026-04-06", "store": "yes", "shown": page.context["shown"]}
+    assert client.post(reverse("determination_ask"), store).status_code == 302
+    assert Determination.objects.get().question["lines"][0]["quantity"] == 400
+
+
+def test_the_gate_is_asked_about_a_planting_without_a_draft(client, lead):
+    rule(activities=["establish"])
+    permit(lead)
+    site = factories.site(partner=factories.partner(kind="own", region="US-VT"), jurisdiction="US-VT")
+    client.force_login(lead)
+    page = ask(client, activity="establish", lots=hybrid_lot(lead).code, site=site.code)
+    assert page.context["gate"]["verdict"] == "covered"
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"), [("S = many", "“many” is not a number"), ("S = -3", "“-3” is not a number"), ("NONE", "no lot “NONE”")]
+)
+def test_wrong_amounts_are_refused_in_words(client, lead, typed, words):
+    factories.seed_lot(code="S", seeds=9)
+    client.force_login(lead)
+    page = ask(client, lots=typed)
+    assert words in " ".join(page.context["form"].errors["lots"]) and typed in page.content.decode()
+
+
+def test_before_a_destruction_the_conditions_of_its_papers_are_shown(client, lead):
+    rule()
+    permit(lead, code="P-1", cap_quantity=500, cap_unit="seeds", conditions="The office is told before a tree is destroyed.")
+    permit(lead, code="P-2", conditions="Other conditions.")
+    lot = hybrid_lot(lead)
+    shipment = draft(lead, lot)
+    shipment_line_set(actor=lead, shipment=shipment, lot=lot, form="seed", quantity=100, draw_on=["P-1"])
+    shipment.authorizations.add(Authorization.objects.get(code="P-1"))
+    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    client.force_login(lead)
+    text = ask(client, activity="destroy", lots=lot.code).content.decode()
+    assert "Read the conditions first" in text and "The office is told before a tree is destroyed." in text
+    assert "Other conditions." not in text
+    assert "Read the conditions first" not in ask(client, activity="hold", lots=lot.code).content.decode()

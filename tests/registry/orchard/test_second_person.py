@@ -1,0 +1,130 @@
+"""Two names are two people: one person in two spellings is refused, and the second confirms signed in or by a link."""
+
+import datetime
+import re
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, connection, transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.selectors.overview.today import today_lines
+from registry.models import AuditEntry, DecisionAgreement, DecisionLink, SelectionDecision
+from registry.selectors.orchard.second import decision_link_for
+from registry.services.orchard.decisions import decision_enter
+from registry.services.orchard.second import decision_confirm, decision_confirm_by_link, decision_link_make
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+SAYS = {"decision": "kept", "evidence": "scored below the F1 check", "first_name": "Ada Person", "second_name": "Ben Other"}
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead", first_name="Ada", last_name="Person")
+
+
+def decided(lead, **fields):
+    return decision_enter(
+        **{"actor": lead, "tree": factories.pedigree_tree(), "decided_on": factories.day(2026, 5, 1), "needs_second": True} | SAYS | fields
+    )
+
+
+@pytest.mark.parametrize("second", ["ada person", "Person, Ada", "A. Person", "Dr Ada Person", "Ada B. Person", "Áda  Person"])
+def test_one_person_in_two_spellings_is_refused(lead, second):
+    with pytest.raises(ValidationError, match="may be another spelling of “Ada Person”"):
+        decided(lead, second_name=second)
+    assert not SelectionDecision.objects.exists()
+
+
+def test_the_second_person_confirms_signed_in(client, lead):
+    decision = decided(lead)
+    second = factories.person("manager", first_name="Ben", last_name="Other")
+    client.force_login(second)
+    page = client.get(reverse("decision_detail", args=[decision.pk])).content.decode()
+    assert "Ben Other has not confirmed it yet." in page and reverse("decision_confirm", args=[decision.pk]) in page
+    assert [line.mine for line in today_lines(second, timezone.localdate()) if "waits for your confirmation" in line.text] == [True]
+    client.post(reverse("decision_confirm", args=[decision.pk]))
+    agreement = DecisionAgreement.objects.get()
+    assert (agreement.decision, agreement.how, agreement.entered_by) == (decision, "account", second)
+    page = client.get(reverse("decision_detail", args=[decision.pk])).content.decode()
+    assert "signed in" in page and "has not confirmed" not in page
+    assert AuditEntry.objects.filter(verb="selectiondecision.confirmed").count() == 1
+
+
+def test_nobody_confirms_in_the_name_of_another(client, lead):
+    decision = decided(lead)
+    with pytest.raises(ValidationError, match="Only Ben Other can confirm"):
+        decision_confirm(actor=lead, decision=decision)
+    impostor = factories.person("lead", first_name="Ben", last_name="Other")
+    own = decided(impostor, evidence="another tree")
+    with pytest.raises(ValidationError, match="Only Ben Other can confirm"):
+        decision_confirm(actor=impostor, decision=own)
+    assert not DecisionAgreement.objects.exists()
+
+
+def test_the_second_person_confirms_by_a_link_without_an_account(client, lead):
+    decision = decided(lead)
+    client.force_login(lead)
+    made = client.post(reverse("decision_link", args=[decision.pk])).content.decode()
+    address = re.search(r"https?://[^<\s]+/decisions/agree/[^<\s]+/", made).group()
+    token = address.rstrip("/").rsplit("/", 1)[1]
+    assert token not in str(list(DecisionLink.objects.values())) and token not in str(list(AuditEntry.objects.values("changes", "reason")))
+    client.logout()
+    page = client.get(address)
+    assert page.status_code == 200 and page["Cache-Control"] == "no-store"
+    assert "scored below the F1 check" in page.content.decode() and "I am Ben Other, and I agree" in page.content.decode()
+    assert "Ben Other agreed to the decision" in client.post(address).content.decode()
+    assert DecisionAgreement.objects.get().how == "link"
+    assert client.get(address).status_code == client.post(address).status_code == 404
+    assert DecisionAgreement.objects.count() == 1
+
+
+def test_a_link_ends(client, lead):
+    decision = decided(lead)
+    link, token = decision_link_make(actor=lead, decision=decision)
+    assert decision_link_for(token, link.ends_on) == link
+    assert decision_link_for(token, link.ends_on + datetime.timedelta(days=1)) is None
+    DecisionLink.objects.update(ends_on=timezone.localdate() - datetime.timedelta(days=1))
+    with pytest.raises(ValidationError, match="no longer works"):
+        decision_confirm_by_link(token=token)
+    assert client.get(reverse("decision_by_link", args=[token])).status_code == 404
+    assert client.get(reverse("decision_by_link", args=["x" * 43])).status_code == 404
+
+
+def test_a_confirmation_cannot_be_changed(lead):
+    decision_confirm_by_link(token=decision_link_make(actor=lead, decision=decided(lead))[1])
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        DecisionAgreement.objects.update(how="account")
+
+
+def test_an_old_decision_from_a_sheet_waits_for_nobody(client, lead):
+    decision = decided(lead, needs_second=None)
+    client.force_login(lead)
+    assert "has not confirmed" not in client.get(reverse("decision_detail", args=[decision.pk])).content.decode()
+    assert not [line for line in today_lines(lead, timezone.localdate()) if "waits for" in line.text]
+
+
+def test_an_equal_decision_is_stored_once(lead):
+    tree = factories.pedigree_tree()
+    first = decided(lead, tree=tree)
+    assert decided(lead, tree=tree, second_name=" Ben  Other ") == first
+    assert SelectionDecision.objects.count() == 1
+    assert decided(lead, tree=tree, evidence="looked again") != first
+
+
+@pytest.mark.django_db(transaction=True)
+def test_twenty_equal_decisions_at_once_store_one():
+    lead, tree = factories.person("lead"), factories.pedigree_tree()
+
+    def decide(_number):
+        try:
+            return decided(lead, tree=tree).pk
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(20) as pool:
+        assert len(set(pool.map(decide, range(20)))) == 1
+    assert SelectionDecision.objects.count() == 1
