@@ -5,7 +5,7 @@ from django.db.models import Q
 
 
 class Migration(migrations.Migration):
-    dependencies = [("registry", "0013_append_only_replace")]
+    dependencies = [("registry", "0012_gate_decides")]
     operations = [
         migrations.AddField(
             "receipt",
