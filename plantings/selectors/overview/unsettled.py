@@ -192,7 +192,7 @@ def upload_lines(user, on):
 
 # what other people bring in, by the verb of its audit entry
 _CAME_IN = {
-    "planting.census_recorded": "census records",
+    "planting.census_recorded": "records",
     "receipt.added": "receipts",
     "landnotice.added": "messages",
     "authorization.signed": "signatures",
@@ -223,5 +223,6 @@ def came_in_lines(user, since):
         counts[verb] += changes["observations"][1] if "observations" in changes else 1
     if counts:
         parts = [amount_words(counts[verb], unit) for verb, unit in _CAME_IN.items() if verb in counts]
+        parts[0] += " of trees" if "planting.census_recorded" in counts else ""
         url = reverse("audit_list") if user.may("audit.view") else reverse("round_list")
         yield Duty("info", f"New since {moment_words(timezone.localtime(since.at))}: {', '.join(parts)}", url=url, mine=True)

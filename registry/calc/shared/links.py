@@ -34,7 +34,12 @@ def tel_address(number: str) -> str:
 
 
 def decimal_degrees(longitude: float, latitude: float) -> str:
-    """A place as map programs take it: latitude first, in degrees (WGS 84), five places (about 1 m).
+    """A place as map programs take it: latitude first, in degrees with five places (about 1 m).
+
+    Parameters
+    ----------
+    longitude, latitude : float
+        In degrees (WGS 84), from -180 to 180 and from -90 to 90.
 
     Source
     ------
@@ -49,7 +54,12 @@ def decimal_degrees(longitude: float, latitude: float) -> str:
 
 
 def geo_address(longitude: float, latitude: float) -> str:
-    """The address that opens a place in the map of a phone; longitude and latitude in degrees (WGS 84).
+    """The address that opens a place in the map of a phone.
+
+    Parameters
+    ----------
+    longitude, latitude : float
+        In degrees (WGS 84), from -180 to 180 and from -90 to 90.
 
     Source
     ------

@@ -183,7 +183,7 @@ def test_what_others_entered_since_the_last_visit_is_counted(office):
     assert said(lead, "New since", since=look) == []
     factories.observe(round_, dict.fromkeys(trees[1:], "A"), actor=factories.person("volunteer"))
     came(office["coordinator"], box(lead), 54)
-    assert said(lead, "New since", since=look) == [(True, "New since 24 Nov 2026, 03:30: 3 census records, 1 receipt")]
+    assert said(lead, "New since", since=look) == [(True, "New since 24 Nov 2026, 03:30: 3 records of trees, 1 receipt")]
     assert said(factories.person("volunteer"), "New since", since=look) == []
 
 
