@@ -26,9 +26,9 @@ def main():
         try:
             execute_from_command_line(sys.argv)
         except Exception as error:
-            from registry.trouble import trouble_words
+            from registry.outside_faults import outside_fault_words
 
-            if words := trouble_words(error):
+            if words := outside_fault_words(error):
                 sys.exit(words)
             raise
 

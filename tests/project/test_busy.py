@@ -14,12 +14,12 @@ from plantings.imports.loading import plan_file, plan_trial, sheet_load
 from registry.imports.sheets import sheet as engine
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import LedgerEntry, SheetUpload, Taxon
+from registry.outside_faults import BUSY, outside_fault_words
 from registry.services.audit import busy
 from registry.services.audit.busy import LOADING, Busy, loading
 from registry.services.audit.write import writing
 from registry.services.lots.ledger import ledger_enter
 from registry.services.sheets.uploads import upload_keep
-from registry.trouble import BUSY, trouble_words
 from tests import factories
 
 
@@ -234,7 +234,7 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
     ],
 )
 def test_outside_trouble_gets_words_and_errors_are_not_hidden(error, words):
-    assert trouble_words(error).startswith(words) and bool(trouble_words(error)) == bool(words)
+    assert outside_fault_words(error).startswith(words) and bool(outside_fault_words(error)) == bool(words)
 
 
 @pytest.mark.django_db

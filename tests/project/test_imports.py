@@ -35,7 +35,7 @@ UNRANKED = {
     "settings",
     "system_checks",
     "static_storage",
-    "trouble",
+    "outside_faults",
     "urls",
     "whole_files",
     "wsgi",

@@ -3,7 +3,7 @@ import sys
 from django.shortcuts import render
 from django.views.defaults import server_error
 
-from registry.trouble import trouble_words
+from registry.outside_faults import outside_fault_words
 
 _TRY_AGAIN_S = 60
 
@@ -15,7 +15,7 @@ def csrf_failure(request, reason=""):
 
 def page_failed(request):
     """The page shown after an error that nothing caught. What came from outside, such as a full disk, is said in words."""
-    words = trouble_words(sys.exc_info()[1])
+    words = outside_fault_words(sys.exc_info()[1])
     if not words:
         return server_error(request)
     # no request in the context: its processors would ask the database, which may be what failed

@@ -68,7 +68,7 @@ def test_a_correction_without_a_day_holds_from_the_same_day(lead):
 def test_an_amendment_cannot_begin_before_the_version_it_amends(lead):
     paper = paper_of(lead)
     authorization_save(actor=lead, paper=paper, limits={"forms": []}, from_on=date(2026, 6, 1), reason="all forms")
-    with pytest.raises(ValidationError, match="holds from 1 Jun 2026"):
+    with pytest.raises(ValidationError, match="in effect from 1 Jun 2026"):
         authorization_save(actor=lead, paper=paper, limits={"forms": ["scion"]}, from_on=date(2026, 5, 31), reason="scions")
 
 

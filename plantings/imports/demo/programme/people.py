@@ -41,6 +41,27 @@ def papers():
     return [*_agreements(), *_certificates(), *_state_papers()]
 
 
+def paper_versions():
+    """What one notification says since its amendment."""
+    paper = next(paper for paper in papers() if paper["code"] == "EX-NOTE-PA")
+    names = ("covers", "conditions", "starts_on", "ends_on")
+    return [
+        {"authorization": paper["code"], "from_on": "2024-05-01", **{name: paper[name] for name in names}}
+        | {
+            "conditions": f"Each census is reported to the office by the end of the year. {paper['conditions']}",
+            "reason": "amendment 1, letter of 12 April 2024",
+        }
+    ]
+
+
+def paper_states():
+    """A permit that was suspended one winter, when nothing moved."""
+    return [
+        {"authorization": "EX-PERMIT-WI", "on": "2023-01-10", "state": "suspended", "reason": "the yearly report was missing (example)"},
+        {"authorization": "EX-PERMIT-WI", "on": "2023-02-14", "state": "in_force", "reason": "the yearly report arrived (example)"},
+    ]
+
+
 def _paper(code, kind, title, issuer, covers, conditions, starts_on, ends_on, state="in_force", **rest):
     return {
         "code": code, "paper_type": kind, "title_text": f"{title} (example, not law)", "issuer": issuer, "holder_body": HOLDER,

@@ -58,6 +58,8 @@ def demo_rows(seed=SEED):
         ("material_class", rules.material_classes()),
         ("rule", rules.rules()),
         ("authorization", people.papers()),
+        ("authorization_version", people.paper_versions()),
+        ("authorization_state", people.paper_states()),
         ("agreement_signature", land.agreement_signatures()),
         ("duty", duties.duties()),
         ("duty_done", duties.done()),

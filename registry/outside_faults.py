@@ -5,7 +5,7 @@ from django.db import DatabaseError, InterfaceError
 
 from registry.whole_files import full_or_read_only
 
-__all__ = ["BUSY", "is_busy", "trouble_words"]
+__all__ = ["BUSY", "is_busy", "outside_fault_words"]
 
 BUSY = "Another save is still running, such as a long sheet that somebody is loading. Nothing of yours was saved. Save again in a minute."
 # What the message of the database holds -> what to say. SQLite: result codes of its C interface; PostgreSQL: its SQLSTATE texts.
@@ -30,7 +30,7 @@ def is_busy(error):
     return _database_words(error) == BUSY
 
 
-def trouble_words(error):
+def outside_fault_words(error):
     """What happened, in a sentence or two; "" for an error of the program itself."""
     if isinstance(error, ImproperlyConfigured):
         return str(error)
