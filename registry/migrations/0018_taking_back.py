@@ -5,7 +5,7 @@ from django.db.models import Q
 
 
 class Migration(migrations.Migration):
-    dependencies = [("registry", "0012_gate_decides")]
+    dependencies = [("registry", "0014_gate_decides")]
     operations = [
         migrations.AddField(
             "receipt",

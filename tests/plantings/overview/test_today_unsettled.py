@@ -246,7 +246,7 @@ def unsettled(office):
     SheetUpload.objects.update(uploaded_at=timezone.make_aware(datetime.datetime(2026, 11, 20)))
 
 
-def test_the_new_lines_take_eleven_queries_however_many_they_are(office):
+def test_one_line_of_each_kind_costs_the_queries_of_ten(office):
     counts = []
     for more in (0, 1, 9):
         for _ in range(more):
@@ -255,4 +255,4 @@ def test_the_new_lines_take_eleven_queries_however_many_they_are(office):
             today_lines(office["lead"], ON, since=last_look(timezone.now()))
         counts.append(len(captured))
     assert counts[1] == counts[2]
-    assert counts[0] <= counts[1]
+    assert counts[1] - counts[0] <= 4  # papers that ended name their shipments and plantings
