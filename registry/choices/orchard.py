@@ -23,11 +23,17 @@ class ProgrammeKey(TextChoices):
     STATUS_NUMBER = "status_number", "lowest status number of an orchard"
     CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
+    UNKNOWN_NATIVE_PARENT = "unknown_native_parent", "what an unknown parent of a native tree counts as in its expected shares"
     HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
     RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
+
+
+class UnknownParent(TextChoices):
+    NOT_KNOWN = "not known", "not known"
+    NATIVE = "native", "native"
 
 
 def rating_methods():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from registry.choices import ProgrammeKey
+from registry.choices import ProgrammeKey, UnknownParent
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
 
@@ -22,6 +22,7 @@ DEFAULTS = {
     ProgrammeKey.STATUS_NUMBER: (Decimal("4"), PRACTICE, ""),
     ProgrammeKey.CHROMOSOMES: (16, "an example value, from memory; set your species' own", "pairs"),
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
+    ProgrammeKey.UNKNOWN_NATIVE_PARENT: (UnknownParent.NOT_KNOWN.value, "the more careful of the two, no source", ""),
     ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
@@ -53,6 +54,8 @@ def parse_setting(key, text):
             raise ValueError("Write it in words.")
         if key == ProgrammeKey.HOME_REGION:
             check_region(text)
+        if key == ProgrammeKey.UNKNOWN_NATIVE_PARENT and text not in UnknownParent.values:
+            raise ValueError(f"Write {' or '.join(f'“{value}”' for value in UnknownParent.values)}.")
         return text
     try:
         if "_" in text:  # Python reads 4_2 as 42; people do not write numbers like that

@@ -8,12 +8,12 @@ from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.pedigree.measured_share import donor_share_spread
 from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.pedigree.numbers import lot_numbers, tree_numbers
+from registry.selectors.pedigree.numbers import ASSUMED_WORDS, lot_numbers, tree_numbers
 from registry.selectors.pedigree.picture import lot_picture, tree_picture
-from registry.selectors.pedigree.shares import share_lines
+from registry.selectors.pedigree.shares import SHARE_RELATED, share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
-from registry.views.orchard.shares import share_columns
+from registry.views.orchard.shares import LIMIT_NOTE, share_columns
 from registry.views.shared.details import PART_ROWS_MAX, RecordToolView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
@@ -61,8 +61,8 @@ class PedigreeNumbersView(RecordToolView):
         Section(
             title="Measured shares",
             unit="shares",
-            note="Genotyped. The expected share is a separate fact and does not change.",
-            rows=lambda page: share_lines(page.object.measured_shares.select_related("tree", "lot")),
+            note=f"Genotyped. The expected share is a separate fact and does not change. {LIMIT_NOTE}",
+            rows=lambda page: share_lines(page.object.measured_shares.select_related(*SHARE_RELATED)),
             columns=share_columns(of_column=False),
             missing="measured shares",
         ),
@@ -103,6 +103,8 @@ class PedigreeNumbersView(RecordToolView):
     def get_due(self):
         numbers, stated = self.numbers, self.generation_share
         due = [Duty("odd", problem) for problem in numbers.problems]
+        if numbers.assumed:
+            due.append(Duty("info", f"{as_share(numbers.assumed)} is of unknown parents: {ASSUMED_WORDS}."))
         if stated is None or not numbers.founders or numbers.native_inside is None:
             return due
         words = f"Its generation {self.object.generation.code} averages {stated} native; its parents give {numbers.native_inside}"
