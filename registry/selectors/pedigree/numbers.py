@@ -83,13 +83,15 @@ def harvest_parts(lot):
 
 
 def ancestor_pedigree(keys):
-    """Pedigree of trees and their ancestors by mother and father; names are the keys as text. A query a generation.
+    """(Pedigree of trees and their ancestors by mother and father, whether one of them came of a pollen pool instead of a father).
+
+    Names are the keys as text. A query a generation.
 
     Raises ValueError, in words and with the codes, when the parents on record form a loop.
     """
     rows, _ = ancestor_rows(keys, through_pools=False)
     try:
-        return pedigree_of_rows(rows)
+        return pedigree_of_rows(rows), any(row.pool and not row.father for row in rows.values())
     except PedigreeError:
         raise ValueError(loops_in_words(rows, {})) from None
 

@@ -9,7 +9,7 @@ from registry.models import MeasuredShare, PedigreeTree
 from registry.selectors.pedigree.numbers import expected_donor_shares
 from registry.selectors.people.programme import chromosome_morgans
 
-__all__ = ["SHARE_RELATED", "ShareLine", "expected_donor_share", "share_lines"]
+__all__ = ["SHARE_RELATED", "ShareLine", "expected_donor_share", "selfings_of", "share_lines"]
 
 SHARE_RELATED = ("tree__mother", "tree__father", "lot__mother", "lot__father")
 _SELFINGS_MAX = 20  # more than any line has; ends a loop in the records
@@ -47,11 +47,12 @@ def share_lines(shares):
     if not shares:
         return []
     trees, lots = ({getattr(share, f"{kind}_id") for share in shares} - {None} for kind in ("tree", "lot"))
-    derived, morgans, selfings = expected_donor_shares(trees, lots), chromosome_morgans(), _selfings(shares)
+    derived, morgans = expected_donor_shares(trees, lots), chromosome_morgans()
+    selfings = selfings_of({share.tree or share.lot for share in shares})
     found = []
     for share in shares:
         donor = derived.get(_key(share))
-        check = _check(share, donor and donor.share, selfings.get(share.pk, 0), morgans)
+        check = _check(share, donor and donor.share, selfings[share.tree or share.lot], morgans)
         found.append(ShareLine(share, check, bool(donor and donor.assumed)))
     return found
 
@@ -66,20 +67,19 @@ def _selfed(record):
     )
 
 
-def _selfings(shares):
-    """{share: how many of the last crosses were selfings, one after the other}."""
-    found, waiting = {}, {}
-    for share in shares:
-        record = share.tree or share.lot
+def selfings_of(records):
+    """{tree or lot: how many of its last crosses were selfings, one after the other}: a query for each but the first."""
+    found, waiting = dict.fromkeys(records, 0), {}
+    for record in found:
         if _selfed(record):
-            found[share.pk] = 1
-            waiting.setdefault(record.mother_id, []).append(share.pk)
-    while waiting:
+            found[record] = 1
+            waiting.setdefault(record.mother_id, []).append(record)
+    for _ in range(_SELFINGS_MAX):
         above = {}
-        for mother in PedigreeTree.objects.filter(pk__in=waiting).only("mother", "father", "cross_type").order_by():
-            if _selfed(mother) and max(found[pk] for pk in waiting[mother.pk]) < _SELFINGS_MAX:
-                for pk in waiting[mother.pk]:
-                    found[pk] += 1
+        for mother in PedigreeTree.objects.filter(pk__in=waiting).only("mother", "father", "cross_type").order_by() if waiting else ():
+            if _selfed(mother):
+                for record in waiting[mother.pk]:
+                    found[record] += 1
                 above.setdefault(mother.mother_id, []).extend(waiting[mother.pk])
         waiting = above
     return found

@@ -3,6 +3,7 @@
 from django.urls import reverse
 from django.utils.functional import cached_property
 
+from registry.calc.pedigree.backcross import donor_on_carrier_morgan, donor_segment_morgan
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.pedigree.measured_share import donor_share_spread
@@ -10,7 +11,7 @@ from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.pedigree.numbers import ASSUMED_WORDS, lot_numbers, tree_numbers
 from registry.selectors.pedigree.picture import lot_picture, tree_picture
-from registry.selectors.pedigree.shares import SHARE_RELATED, share_lines
+from registry.selectors.pedigree.shares import SHARE_RELATED, selfings_of, share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
 from registry.views.orchard.shares import LIMIT_NOTE, share_columns
@@ -19,6 +20,18 @@ from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 
 _AVERAGE = "An average over many trees of this pedigree, not a promise about one tree."
+
+
+def _around_a_gene(generation, morgan):
+    """How much donor stays around one selected gene; "" for a generation that was intercrossed, where it can only be less."""
+    if not generation.backcrosses or generation.intercrosses:
+        return ""
+    place = generation.backcrosses, morgan / 2, morgan / 2
+    return (
+        f": of a gene in the middle of a chromosome of {100 * morgan:g} cM, selected in every backcross, an unbroken "
+        f"{100 * donor_segment_morgan(*place):.0f} cM on average and {100 * donor_on_carrier_morgan(*place):.0f} cM of that chromosome "
+        "in all (Stam & Zeven 1981)"
+    )
 
 
 def inbreeding_words(numbers):
@@ -92,12 +105,14 @@ class PedigreeNumbersView(RecordToolView):
         if generation.code == "F1":
             return "Every tree of a first cross between two pure trees is 1/2 native."
         morgans = chromosome_morgans()
-        spread = donor_share_spread(generation, morgans)
+        selfings = selfings_of([self.object])[self.object]
+        spread = donor_share_spread(generation, morgans, selfings)
         low, high = max(0.0, float(native) - spread), min(1.0, float(native) + spread)
+        how = f"unselected{', selfed' if selfings else ''}, {len(morgans)} chromosomes of {morgans[0]:g} Morgan"
         return (
             f"{generation.code} averages {native}; most single trees are between {low:.2f} and {high:.2f} native (two standard "
-            f"deviations, unselected, {len(morgans)} chromosomes of {morgans[0]:g} Morgan; Hill 1993). Selected trees hold more of the "
-            "donor around the genes they were selected for."
+            f"deviations, {how}; Hill 1993). Selected trees hold more of the donor around the genes they were selected "
+            f"for{_around_a_gene(generation, morgans[0])}."
         )
 
     def get_due(self):
