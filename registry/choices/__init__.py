@@ -41,7 +41,7 @@ from registry.choices.movements import (
     partner_kinds,
     shipment_states,
 )
-from registry.choices.orchard import Decision, ProgrammeKey, RatingMethod, UnknownParent, decisions, programme_settings, rating_methods
+from registry.choices.orchard import Decision, ProgrammeKey, RatingMethod, decisions, programme_settings, rating_methods
 from registry.choices.pedigree import CrossType, TaxonRole, TreeStatus, cross_types, taxon_roles, tree_statuses
 from registry.choices.people import role_choices
 from registry.choices.permits import AuthorizationState, AuthorizationType, DrawKind, authorization_states, authorization_types, draw_kinds
@@ -85,7 +85,6 @@ __all__ = [
     "TaxonRole",
     "TreatmentKind",
     "TreeStatus",
-    "UnknownParent",
     "authorization_states",
     "authorization_types",
     "box_conditions",

@@ -31,11 +31,6 @@ class ProgrammeKey(TextChoices):
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
 
 
-class UnknownParent(TextChoices):
-    NOT_KNOWN = "not known", "not known"
-    NATIVE = "native", "native"
-
-
 def rating_methods():
     return RatingMethod.choices
 

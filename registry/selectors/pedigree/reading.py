@@ -18,7 +18,7 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.loops import loop_words
 from registry.selectors.pedigree.lot_reading import declared_donor_share, parents_of_lot
 from registry.selectors.pedigree.tree_facts import ancestor_rows, outside_donor_shares, pool_facts, pool_rows, tree_facts
-from registry.selectors.people.programme import setting
+from registry.selectors.people.programme import AS_NATIVE, setting
 
 __all__ = ["ASSUMED", "KINSHIP_MAX", "FounderShare", "PedigreeNumbers", "PedigreeReading", "loops_in_words", "pedigree_of_rows"]
 
@@ -149,7 +149,7 @@ class PedigreeReading:
 
     @cached_property
     def _counts_as_native(self):
-        return setting(choices.ProgrammeKey.UNKNOWN_NATIVE_PARENT) == choices.UnknownParent.NATIVE
+        return setting(choices.ProgrammeKey.UNKNOWN_NATIVE_PARENT) == AS_NATIVE
 
     def numbers(self, start):
         try:
