@@ -20,9 +20,19 @@ from registry.selectors.pedigree.lot_reading import declared_donor_share, parent
 from registry.selectors.pedigree.tree_facts import ancestor_rows, outside_donor_shares, pool_facts, pool_rows, tree_facts
 from registry.selectors.people.programme import AS_NATIVE, setting
 
-__all__ = ["ASSUMED", "KINSHIP_MAX", "FounderShare", "PedigreeNumbers", "PedigreeReading", "loops_in_words", "pedigree_of_rows"]
+__all__ = [
+    "ASSUMED",
+    "COUNTED_AS_NATIVE",
+    "KINSHIP_MAX",
+    "FounderShare",
+    "PedigreeNumbers",
+    "PedigreeReading",
+    "loops_in_words",
+    "pedigree_of_rows",
+]
 
 _HALF = Fraction(1, 2)
+COUNTED_AS_NATIVE = "counted as native"
 ASSUMED = ("assumed", "native")  # the founder that unknown parents of native trees count as
 KINSHIP_MAX = 2_000  # ancestors in one table of all pairs; with more, a pollen pool among them counts as unrelated
 
@@ -184,7 +194,7 @@ class PedigreeReading:
             if key == UNKNOWN:
                 found.append(FounderShare(None, "not known", UNKNOWN, share))
             elif key == ASSUMED:
-                found.append(FounderShare(None, "unknown parents of native trees", "counted as native", share))
+                found.append(FounderShare(None, "unknown parents of native trees", COUNTED_AS_NATIVE, share))
             elif isinstance(key, int):
                 found.append(FounderShare(key, *names[key], share))
             elif key[0] == "outside":

@@ -11,6 +11,7 @@ from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.pedigree.numbers import ASSUMED_WORDS, lot_numbers, tree_numbers
 from registry.selectors.pedigree.picture import lot_picture, tree_picture
+from registry.selectors.pedigree.reading import COUNTED_AS_NATIVE
 from registry.selectors.pedigree.shares import SHARE_RELATED, selfings_of, share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
@@ -66,7 +67,7 @@ class PedigreeNumbersView(RecordToolView):
                     "Founder", "name", kind=lambda row: "code" if row.key else None,
                     url=lambda row: row.key and reverse("pedigreetree_detail", args=[row.key]),
                 ),
-                Column("Species", "species", kind=lambda row: None if row.species == UNKNOWN else "latin"),
+                Column("Species", "species", kind=lambda row: None if row.species in (UNKNOWN, COUNTED_AS_NATIVE) else "latin"),
                 Column("Expected share", lambda row: as_share(row.share), "right"),
             ),
             most=PART_ROWS_MAX,
