@@ -55,7 +55,7 @@ def share_columns(*, of_column=True):
         Column("Measured donor share", "share.donor_share", "right"),
         Column("Standard error", "share.standard_error", "right"),
         Column("Expected donor share ± 2 SD", expected_words, "right"),
-        Column("Limit", limit_words, "right"),
+        Column("Limit (2 SD and 3 SE)", limit_words, "right"),
         Column("Finding", lambda line: ODD if line.check.odd else "" if line.check.margin is None else "within the limit"),
         Column("Plants", "share.sample_size", "right", "number"),
         Column("Markers", "share.markers", "right"),
