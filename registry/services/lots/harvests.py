@@ -23,8 +23,9 @@ def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     """Enter a picking of a mother tree.
 
     `lot` is a new lot (unsaved, with mother and year) or one of an earlier picking of the same mother and year;
-    `facts` are the other fields of `Harvest`. A new lot without a generation gets the one its parents give. A new lot is good until the day in its handbook row, or 30 June after the
-    harvest, unless a day is given: seed dies on drying unless the handbook says that it is orthodox.
+    `facts` are the other fields of `Harvest`. A new lot without a generation gets the one its parents give, and is good until the day in
+    its handbook row, or 30 June after the harvest, unless a day is given: seed dies on drying unless the handbook says that it is
+    orthodox.
     """
     if lot.origin != choices.LotOrigin.HARVEST or lot.kind != choices.LotKind.SEED:
         raise ValidationError(f"Lot {lot.code} is not a seed lot from a harvest. A picking goes into a seed lot of one mother tree.")
