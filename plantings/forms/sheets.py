@@ -59,9 +59,18 @@ class MappingForm(forms.Form):
         help_text="A name to find it by next year. Blank: it is used only once.",
     )
 
-    def __init__(self, *args, fields=None, headers=(), missing=None, **kwargs):
+    unlisted_parents = forms.CharField(
+        label="Parents without a row are founders: our column = value",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Such as “taxon = Juglans cinerea” and, on a second line, “generation = native”. Blank: such a parent is refused.",
+    )
+
+    def __init__(self, *args, fields=None, headers=(), missing=None, has_parents=False, **kwargs):
         """`missing` are the headers a saved mapping names and this file does not have, by our field."""
         super().__init__(*args, **kwargs)
+        if not has_parents:
+            del self.fields["unlisted_parents"]
         self.sheet_fields = fields or {}
         self.missing = missing or {}
         choices = [(NOT_TAKEN, "not used"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
@@ -89,7 +98,16 @@ class MappingForm(forms.Form):
                 self.add_error(f"rule_{name}", str(error))
             if cleaned.get(f"from_{name}") == CONSTANT and not cleaned.get(f"value_{name}"):
                 self.add_error(f"value_{name}", "Write the value that every row takes.")
+        try:
+            cleaned["unlisted_parents"] = parse_rule(cleaned.get("unlisted_parents", ""))
+        except ValueError as error:
+            self.add_error("unlisted_parents", str(error).replace("their value = ours", "our column = value"))
         return cleaned
+
+    def spec(self):
+        """The mapping as it is stored: its columns, and what parents without a row are where that is declared."""
+        declared = self.cleaned_data["unlisted_parents"]
+        return {"columns": self.columns()} | ({"unlisted_parents": declared} if declared else {})
 
     def columns(self):
         columns = {}
@@ -123,7 +141,7 @@ def rule_text(values):
 
 def mapping_initial(spec, bound):
     """Initial values of a MappingForm from a saved mapping, or from the columns whose headers are ours."""
-    initial = {}
+    initial = {"unlisted_parents": rule_text(spec.get("unlisted_parents"))}
     columns = spec.get("columns") or {name: source.header for name, source in bound.items()}
     for name, given in columns.items():
         given = given if isinstance(given, dict) else {"from": given}

@@ -41,10 +41,12 @@ class SheetColumnsView(SheetMixin, TemplateView):
                 error = str(problem)
         if table and mapping is None:
             missing = missing_headers(spec, table.headers)
-            mapping = MappingForm(
-                initial=self._initial(spec, table), fields=self.sheet.sheet_fields(), headers=table.headers, missing=missing
-            )
+            mapping = self._mapping_form(table, initial=self._initial(spec, table), missing=missing)
         return self.render_to_response(self._page(upload, form, mapping, table, error))
+
+    def _mapping_form(self, table, *args, **kwargs):
+        has_parents = bool(self.sheet.parent_fields)
+        return MappingForm(*args, fields=self.sheet.sheet_fields(), headers=table.headers, has_parents=has_parents, **kwargs)
 
     def _initial(self, spec, table):
         try:
@@ -77,10 +79,10 @@ class SheetColumnsView(SheetMixin, TemplateView):
             table = read_table(content, upload.filename, ReadingOptions.from_spec(reading.spec()))
         except SheetError:
             return self.show(upload, {}, reading.spec())
-        mapping = MappingForm(request.POST, fields=self.sheet.sheet_fields(), headers=table.headers)
+        mapping = self._mapping_form(table, request.POST)
         if not mapping.is_valid():
             return self.show(upload, {}, reading.spec(), mapping)
-        spec = {"columns": mapping.columns()} | reading.spec()
+        spec = mapping.spec() | reading.spec()
         upload_map(actor=self.user, upload=upload, spec=spec)
         if mapping.cleaned_data["name"]:
             mapping_keep(actor=self.user, kind=upload.kind, name=mapping.cleaned_data["name"], spec=spec)

@@ -24,7 +24,9 @@ _TWO_BY_100 = _rows(
     [(96, 97, 6), (95, 95, 7), (93, 94, 8), (90, 92, 9), (88, 89, 10), (84, 87, 11), (81, 83, 12), (76, 80, 13), (71, 75, 14)]
 )  # fmt: skip
 _TABLES = {(100,) * 4: _FOUR_BY_100, (100,) * 2: _TWO_BY_100}
-TABLE_SOURCE = "Miles 1963, as printed in 7 CFR 201.55"
+_PRINTED = "Miles 1963, as printed in 7 CFR 201.55"
+_FROM_MEMORY = "Miles 1963, this row from memory: check it against the printed table of 7 CFR 201.55"
+_READ_FROM = {(100,) * 4: 71, (100,) * 2: 51}  # the lowest upper mean of a row whose figure was read, not remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,8 @@ class Germination:
     """What the replicates of one test say.
 
     `mean_percent` is whole, halves up; `range_points` and `tolerated_points` are percentage points, `tolerated_points` and
-    `within` None where no stored table applies; `low` and `high` are the 95 % Wilson interval of the pooled share.
+    `within` None where no stored table applies; `source` is that of the row used, "" where none was; `low` and `high` are the 95 %
+    Wilson interval of the pooled share.
     """
 
     germinated: int
@@ -53,6 +56,7 @@ class Germination:
     tolerated_points: int | None
     within: bool | None
     message: str
+    source: str = ""
 
 
 def judge_germination(replicates: Sequence[Replicate]) -> Germination:
@@ -100,8 +104,14 @@ def judge_germination(replicates: Sequence[Replicate]) -> Germination:
     within = None if tolerated is None else range_points <= tolerated
     message = _no_row(plan, mean_percent) if tolerated is None else _judgement(range_points, tolerated, mean_percent)
     return Germination(
-        germinated, seeds, pooled.share, pooled.low, pooled.high, mean_percent, range_points, tolerated, within, message
+        germinated, seeds, pooled.share, pooled.low, pooled.high, mean_percent, range_points, tolerated, within, message,
+        "" if tolerated is None else _row_source(plan, mean_percent),
     )  # fmt: skip
+
+
+def _row_source(plan, mean_percent):
+    """A mean and 101 minus that mean share a row, so they share its source."""
+    return _PRINTED if max(mean_percent, 101 - mean_percent) >= _READ_FROM[plan] else _FROM_MEMORY
 
 
 def whole_percent(part: int, whole: int) -> int:

@@ -9,6 +9,7 @@ from registry.calc.shared.screen import number_words
 
 CV_LIMIT_PERCENT = 4.0
 CV_LIMIT_CHAFFY_PERCENT = 6.0
+CV_SOURCE = "ISTA chapter 10, from memory: check it against the printed rules"
 GRAMS_PER_POUND = 453.59237
 GRAMS_PER_OUNCE = GRAMS_PER_POUND / 16
 _SLIPS = (

@@ -1,7 +1,7 @@
 """What roguing would leave: mothers of each line and source, and the status number, against the programme's floors."""
 
 from array import array
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,20 +99,18 @@ def floor_breaches(
     return [FloorBreach(*count) for count in counted if count[2] < count[3]]
 
 
-def status_number_of(pedigree: Pedigree, names: Sequence[str]) -> float:
-    """Status number of a group of trees that contribute equally, in time linear in their pedigree.
+def coancestry_of_genes(pedigree: Pedigree, genes: Mapping[str, float]) -> float:
+    """Chance that two genes drawn from a pool are copies of one gene of the founders, in time linear in the pedigree.
 
     Parameters
     ----------
     pedigree : Pedigree
-    names : sequence of str
-        The k trees of the group, each once.
+    genes : mapping of tree to its share of the pool, 0 to 1
+        What is missing to 1 is of trees that are related to nothing and to one another.
 
     Returns
     -------
-    float
-        0 for no trees; otherwise 1/(2 x group coancestry), at most k. Unknown parents count as unrelated, so that a pedigree with
-        gaps flatters the group.
+    float, 0 to 1
 
     Raises
     ------
@@ -132,21 +130,19 @@ def status_number_of(pedigree: Pedigree, names: Sequence[str]) -> float:
     Examples
     --------
     >>> from registry.calc.pedigree.pedigree import read_pedigree
-    >>> round(status_number_of(read_pedigree([("c", "a", "b"), ("d", "a", "b")]), ["c", "d"]), 4)
-    1.3333
+    >>> coancestry_of_genes(read_pedigree([("c", "a", "b")]), {"a": 0.5, "b": 0.5})
+    0.25
     """
-    if not names:
-        return 0.0
-    cut = only_ancestors(pedigree, names)
+    cut = only_ancestors(pedigree, genes)
     passed = array("d", bytes(8 * (len(cut) + 1)))  # the last place takes what unknown parents would pass on
-    for name in names:
-        passed[cut.position(name)] += 1 / len(names)
+    for name, share in genes.items():
+        passed[cut.position(name)] += share
     for tree in range(len(cut) - 1, -1, -1):
         half = passed[tree] / 2
         passed[cut.mothers[tree]] += half
         passed[cut.fathers[tree]] += half
     weights = np.array(passed)[:-1]
-    return float(1 / np.sum(weights**2 * _own_variances(cut)))
+    return float(np.sum(weights**2 * _own_variances(cut)) / 2)
 
 
 def _own_variances(pedigree):

@@ -261,10 +261,67 @@ def crop_diversity(
     if missing := [str(name) for name in (*mothers, *father.trees) if name not in place]:
         raise ValueError(f"{_some(missing)} is not among the trees whose coancestry is given.")
     genes = np.zeros(len(names))
+    for name, share in crop_genes(mothers, father).items():
+        genes[place[name]] = share
+    return crop_of_coancestry(float(genes @ coancestry @ genes), father)
+
+
+def crop_genes(mothers: Mapping[Hashable, Fraction | int], father: ExpectedFather) -> dict[Hashable, float]:
+    """The share of each tree in the genes of a seed crop: half of its share as a mother and half of that as a father.
+
+    Parameters
+    ----------
+    mothers, father
+        As of `crop_diversity`.
+
+    Returns
+    -------
+    dict of tree to float, 0 to 1
+        Sums to 1 less half the pollen from outside.
+
+    Raises
+    ------
+    ValueError
+        When a weight is negative or all are 0.
+
+    Source
+    ------
+    As `crop_diversity`.
+
+    Examples
+    --------
+    >>> crop_genes({"a": 3, "b": 1}, ExpectedFather({"b": Fraction(1, 2)}, {"native": Fraction(1, 2)}))
+    {'a': 0.375, 'b': 0.375}
+    """
+    genes: defaultdict[Hashable, float] = defaultdict(float)
     for shares in (_parts(mothers), father.trees):
         for name, share in shares.items():
-            genes[place[name]] += float(share) / 2
-    theta = float(genes @ coancestry @ genes)
+            genes[name] += float(share) / 2
+    return dict(genes)
+
+
+def crop_of_coancestry(theta: float, father: ExpectedFather) -> CropDiversity:
+    """The diversity of a seed crop whose group coancestry is known.
+
+    Parameters
+    ----------
+    theta : float, above 0 up to 1
+        Group coancestry of its genes.
+    father : ExpectedFather
+
+    Returns
+    -------
+    CropDiversity
+
+    Source
+    ------
+    As `crop_diversity`.
+
+    Examples
+    --------
+    >>> crop_of_coancestry(0.25, ExpectedFather({"b": Fraction(1)}, {})).status_number
+    2.0
+    """
     squares = sum(share**2 for share in father.trees.values())
     return CropDiversity(theta, 1 / (2 * theta), float(1 / squares) if squares else None)
 

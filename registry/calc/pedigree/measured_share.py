@@ -14,7 +14,8 @@ _STANDARD_ERRORS = 3
 class ShareCheck:
     """A measured donor share against the expected one. All are shares from 0 to 1.
 
-    `margin` is how far the two may lie apart before the pair is odd; None, as `spread`, where no expectation is known.
+    `spread` is two standard deviations of what was measured, single trees or a mean; `margin` is how far the two may lie apart before
+    the pair is odd; None, as `spread`, where no expectation is known.
     """
 
     measured: float
@@ -26,8 +27,13 @@ class ShareCheck:
     def odd(self) -> bool:
         return self.margin is not None and abs(self.measured - self.expected) > self.margin
 
+    @property
+    def limit(self) -> tuple[float, float] | None:
+        """The lowest and the highest share that is not odd; None where no expectation is known."""
+        return None if self.margin is None else (max(0.0, self.expected - self.margin), min(1.0, self.expected + self.margin))
 
-def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float]) -> float | None:
+
+def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float], selfings: int = 0) -> float | None:
     """How far the donor shares of single trees of a generation spread about their mean: two standard deviations.
 
     Parameters
@@ -35,12 +41,15 @@ def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float
     generation : Generation
     chromosome_morgan : sequence of float
         Length of each chromosome of the map, Morgan.
+    selfings : int, 0 or more
+        How many of its last intercrosses were selfings, one after the other.
 
     Returns
     -------
     float or None
-        0 for native, donor and F1 trees. For a generation after an intercross the most it can be: that of its first intercross
-        between unrelated trees, which later random ones do not widen. None for a word without a share.
+        0 for native, donor and F1 trees. After an intercross that of a first one between unrelated trees, which later random ones
+        do not widen; after a selfing it is wider. Parents that are related in another way, such as full sibs, lie in between. None for
+        a word without a share.
 
     Raises
     ------
@@ -50,27 +59,41 @@ def donor_share_spread(generation: Generation, chromosome_morgan: Sequence[float
     Notes
     -----
     Of t backcrosses, then an intercross: the tree is the mean of two gametes of backcross trees, and the next backcross would be half
-    of one. So the variance is twice that of the backcross generation t + 1. Nothing selected, as in `donor_share_variance`.
+    of one. So the variance is twice that of the backcross generation t + 1. Both gametes of a selfed tree are of one tree, so half the
+    variance of that tree is added: exact for the first selfing, the most it can be for later ones, because recombination narrows the
+    gametes a little. Nothing selected, as in `donor_share_variance`.
 
     Source
     ------
-    Hill 1993, J. Hered. 84:212-213, for the backcross generations; the intercross follows from it as noted.
+    Hill 1993, J. Hered. 84:212-213, for the backcross generations; the intercross and the selfing follow from it as noted.
 
     Examples
     --------
     >>> donor_share_spread(Generation(0, 0), [1.0])
     0.0
+    >>> donor_share_spread(Generation(1, 1), [1.0], selfings=1) > donor_share_spread(Generation(1, 1), [1.0])
+    True
     """
+    variance = _tree_variance(generation, chromosome_morgan, selfings)
+    return None if variance is None else 2 * sqrt(variance)
+
+
+def _tree_variance(generation, chromosome_morgan, selfings=0):
     if generation.code in NAMED or (generation.backcrosses, generation.intercrosses) == (0, 0):
         return 0.0
     if generation.backcrosses is None:
         return None
-    if generation.intercrosses:
-        return 2 * sqrt(2 * donor_share_variance(generation.backcrosses + 1, chromosome_morgan))
-    return 2 * sqrt(donor_share_variance(generation.backcrosses, chromosome_morgan))
+    selfings = min(selfings, generation.intercrosses)
+    if not generation.intercrosses:
+        return donor_share_variance(generation.backcrosses, chromosome_morgan)
+    two_gametes = 2 * donor_share_variance(generation.backcrosses + 1, chromosome_morgan)
+    if not selfings:
+        return two_gametes
+    parent = Generation(generation.backcrosses, generation.intercrosses - 1)
+    return two_gametes + _tree_variance(parent, chromosome_morgan, selfings - 1) / 2
 
 
-def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float]) -> float:
+def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float], selfed: bool = False) -> float:
     """How far the donor shares of single trees of one cross spread about their mean, by the generations of both parents: two standard
     deviations.
 
@@ -80,6 +103,8 @@ def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequen
         For None, or a word without a share, the parent is taken as a first hybrid, whose gametes spread most.
     chromosome_morgan : sequence of float
         Length of each chromosome of the map, Morgan.
+    selfed : bool
+        Both parents are one tree.
 
     Returns
     -------
@@ -113,10 +138,53 @@ def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequen
         if generation is None or generation.code not in NAMED:
             backcrosses = generation.backcrosses if generation and generation.backcrosses is not None else 0
             variance += donor_share_variance(backcrosses + 1, chromosome_morgan)
+    if selfed:
+        variance += _parent_variance(parents[0], chromosome_morgan) / 2
     return 2 * sqrt(variance)
 
 
-def check_share(measured: float, standard_error: float, expected: float | None, spread: float | None, plants: int = 1) -> ShareCheck:
+def family_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float], selfed: bool = False) -> float:
+    """How far the means of whole families of one kind of cross spread about the mean of all: two standard deviations.
+
+    However many plants of one family are measured, their mean is no nearer to the generation's than their parents are.
+
+    Parameters, Raises
+    ------------------
+    As `cross_spread`. For None, or a word without a share, the parent is taken as an F2, whose shares spread most.
+
+    Returns
+    -------
+    float, 0 to 1
+        In shares of the genome; 0 for two parents of a pure species or a first hybrid.
+
+    Source
+    ------
+    The mean of offspring is the mean of both parents: Allard 1960, Principles of Plant Breeding; Hill 1993, J. Hered. 84:212-213, for
+    the variance of the parents.
+
+    Examples
+    --------
+    >>> native, b1 = Generation(None, None, "native"), Generation(1, 0)
+    >>> family_spread([native, b1], [1.0]) == donor_share_spread(b1, [1.0]) / 2
+    True
+    """
+    mother, father = (_parent_variance(generation, chromosome_morgan) for generation in parents)
+    return 2 * sqrt(mother if selfed else (mother + father) / 4)
+
+
+def _parent_variance(generation, chromosome_morgan):
+    variance = None if generation is None else _tree_variance(generation, chromosome_morgan)
+    return _tree_variance(Generation(0, 1), chromosome_morgan) if variance is None else variance
+
+
+def check_share(
+    measured: float,
+    standard_error: float,
+    expected: float | None,
+    spread: float | None,
+    plants: int = 1,
+    family: float = 0.0,
+) -> ShareCheck:
     """Set a measured donor share beside the expected one.
 
     Parameters
@@ -128,7 +196,10 @@ def check_share(measured: float, standard_error: float, expected: float | None, 
     spread : float or None
         Of single trees about that mean, from `donor_share_spread`.
     plants : int, 1 or more
-        The figure is the mean of so many plants; their mean spreads less, by the root of the number.
+        The figure is the mean of so many plants; their mean spreads less.
+    family : float
+        Of the means of families, from `family_spread`: the part that more plants of one family do not narrow. For several samples of
+        one tree as large as `spread`.
 
     Returns
     -------
@@ -146,5 +217,6 @@ def check_share(measured: float, standard_error: float, expected: float | None, 
     """
     if expected is None or spread is None:
         return ShareCheck(measured, expected, spread, None)
-    spread = spread / sqrt(plants)
+    family = min(family, spread)
+    spread = sqrt(family**2 + (spread**2 - family**2) / plants)
     return ShareCheck(measured, expected, spread, _STANDARD_ERRORS * standard_error + spread)

@@ -7,7 +7,7 @@ from fractions import Fraction
 NOT_STATED = "not stated"
 SILENT = {NOT_STATED: Fraction(1)}
 _EXACT_MAX = 16
-_EIGHTHS = 8
+_DENOMINATORS = (8, 16, 32, 64)
 _LABELS_MAX = 4
 
 
@@ -61,7 +61,7 @@ def mixture_label(mixture: Mapping[str, Fraction]) -> str:
     str
         Largest share first, then by name, what is not stated last; of more than four the smaller ones together as “others”. When
         a denominator is above 16, all are rounded to eighths that sum to 1 and those that changed are marked “about”, so that a pool
-        that loses a tree has the same label.
+        that loses a tree has the same label. Where a part would round to 0, steps of 1/16, 1/32 or at the finest 1/64 are used.
 
     Source
     ------
@@ -97,18 +97,27 @@ def _largest(parts):
 
 
 def _shares_words(shares):
-    """The words of shares that sum to 1, so that what is printed sums to 1 too: eighths go to the largest remainders first."""
+    """The words of shares that sum to 1, so that what is printed sums to 1 too, and no part is left without a share."""
     if all(share.denominator <= _EXACT_MAX for share in shares):
         return [str(share) for share in shares]
-    eighths = [share * _EIGHTHS // 1 for share in shares]
-    by_remainder = sorted(range(len(shares)), key=lambda place: eighths[place] - shares[place] * _EIGHTHS)
-    for place in by_remainder[: _EIGHTHS - sum(eighths)]:
-        eighths[place] += 1
-    return [_rounded_words(share, Fraction(rounded, _EIGHTHS)) for share, rounded in zip(shares, eighths, strict=True)]
+    for denominator in _DENOMINATORS:
+        units = _units(shares, denominator)
+        if all(units):
+            break
+    while 0 in units:  # a part smaller than the finest step counts as one step, taken from the largest
+        units[units.index(max(units))] -= 1
+        units[units.index(0)] = 1
+    return [_rounded_words(share, Fraction(unit, denominator)) for share, unit in zip(shares, units, strict=True)]
+
+
+def _units(shares, denominator):
+    """Whole units that sum to the denominator: what is left over goes to the largest remainders first."""
+    units = [share * denominator // 1 for share in shares]
+    by_remainder = sorted(range(len(shares)), key=lambda place: units[place] - shares[place] * denominator)
+    for place in by_remainder[: denominator - sum(units)]:
+        units[place] += 1
+    return units
 
 
 def _rounded_words(share, rounded):
-    if not rounded:
-        half = Fraction(1, 2 * _EIGHTHS)
-        return f"below {half if share < half else 2 * half}"
     return str(rounded) if rounded == share else f"about {rounded}"

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
-from registry.calc.pedigree.generation import EXAMPLES, parse_generation
+from registry.calc.pedigree.generation import EXAMPLES, parse_generation, read_generation
 from registry.calc.shared.iso import DAY_PATTERN
 from registry.services.shared.past_day import not_yet_words
 
@@ -137,7 +137,9 @@ def reason_field():
 class GenerationForm(RecordForm):
     """A form of a record with a generation: one box for the code, which is stored as two whole numbers or a word."""
 
-    generation = forms.CharField(label="Generation", max_length=20, required=False, help_text=f"Write it like {EXAMPLES}.")
+    generation = forms.CharField(
+        label="Generation", max_length=20, required=False, help_text=f"Write it like {EXAMPLES}. Left blank, it follows from the parents."
+    )
     generation_word = forms.CharField(
         label="Generation in another word", max_length=20, required=False, help_text="Only when no code fits, such as an outcross."
     )
@@ -161,9 +163,21 @@ class GenerationForm(RecordForm):
         except ValueError as error:
             raise ValidationError(str(error)) from error
 
+    def clean_generation_word(self):
+        text = self.cleaned_data["generation_word"].strip()
+        if not text:
+            return ""
+        try:
+            found = read_generation(text)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+        if not found.other:
+            raise ValidationError(f"{found.code} is a code. Write it in the box Generation.")
+        return found.other
+
     def clean(self):
         cleaned = super().clean()
-        generation, word = cleaned.get("generation"), cleaned.get("generation_word", "").strip()
+        generation, word = cleaned.get("generation"), cleaned.get("generation_word", "")
         if generation and word:
             self.add_error("generation_word", "Give the code or the word, not both.")
         self.instance.backcrosses = generation.backcrosses if generation else None

@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 
 from registry import choices
-from registry.imports.pedigree.trees import GenerationMixin
+from registry.imports.pedigree.generations import GenerationMixin
 from registry.imports.sheets.cells import ChoiceCell, DateCell, GenerationCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import CHANGED, Problem
 from registry.imports.sheets.sheet import Sheet

@@ -3,6 +3,8 @@
 from registry import choices
 from registry.calc.pedigree.loops import find_loops
 from registry.imports.gate.code_cells import CodesCell
+from registry.imports.pedigree.generations import GenerationMixin
+from registry.imports.pedigree.parent_cell import ParentCell
 from registry.imports.sheets.append_only_sheets import AGAIN, LOADED
 from registry.imports.sheets.cells import (
     Ahead,
@@ -25,21 +27,7 @@ from registry.services.orchard.tree_status import tree_status_follow
 from registry.services.pedigree.parents import tree_refuse_loop, tree_save
 from registry.services.shared.records import record_save
 
-
-class GenerationMixin:
-    """A generation is one cell in a sheet and two numbers or a word in the records."""
-
-    def current_value(self, record, name, field):
-        return record.generation if name == "generation" else super().current_value(record, name, field)
-
-    def save_row(self, values, item, actor, reason):
-        generation = values.pop("generation", None)
-        if generation is not None:
-            record = item.current or self.model()
-            record.backcrosses, record.intercrosses = generation.backcrosses, generation.intercrosses
-            record.generation_other = generation.other
-            item.current = record
-        return super().save_row(values, item, actor, reason)
+_PARENTS = ("mother", "father")
 
 
 class TaxonSheet(Sheet):
@@ -148,18 +136,20 @@ class PollenPoolMemberSheet(Sheet):
 class PedigreeTreeSheet(GenerationMixin, Sheet):
     kind = "pedigree_tree"
     title = "Trees of the pedigree"
-    about = "Founders, crosses and orchard trees. Parents may be in the same sheet, in any order."
+    about = "Founders, crosses and orchard trees. Parents may be in the same sheet, in any order, and give a blank generation."
     edit_action = "pedigree.edit"
     model = PedigreeTree
     key = ("code",)
+    generation_needed = True
+    parent_fields = _PARENTS
 
     code = SheetField("Tree", "code", TextCell(40), required=True, example="MB-A-012")
     taxon = SheetField("Binomial", "taxon", RecordCell(Taxon, by="name"), required=True, example="Juglans cinerea")
-    mother = SheetField("Mother", "mother", RecordCell(PedigreeTree, same_sheet=True), example="JC-01")
-    father = SheetField("Father", "father", RecordCell(PedigreeTree, same_sheet=True), example="F1-03")
+    mother = SheetField("Mother", "mother", ParentCell(PedigreeTree), example="JC-01")
+    father = SheetField("Father", "father", ParentCell(PedigreeTree), example="F1-03")
     pollen_pool = SheetField("Pollen pool", "pollen_pool", RecordCell(PollenPool), example="")
     cross_type = SheetField("Cross type", "cross_type", ChoiceCell(choices.cross_types), example="controlled")
-    generation = SheetField("Generation", "generation", GenerationCell(), required=True, example="B1")
+    generation = SheetField("Generation", "generation", GenerationCell(), example="B1")
     source_of_resistance = SheetField("Source of resistance", "source_of_resistance", TextCell(40), example="Shiro")
     recurrent_line = SheetField("Recurrent line", "recurrent_line", TextCell(40), example="Winooski")
     orchard = SheetField("Orchard", "orchard", TextCell(60), example="Mill Brook")
@@ -181,6 +171,7 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
         return super().stored_records().select_related("taxon", "mother", "father", "pollen_pool")
 
     def check_items(self, plan):
+        super().check_items(plan)
         items = {item.values["code"]: item for item in plan.items}
         for loop in find_loops({code: _ahead_of(item) for code, item in items.items()}):
             steps = ", ".join(f"{code} from {parent}" for code, parent in zip(loop, loop[1:] + loop[:1], strict=True))
@@ -217,7 +208,6 @@ class PedigreeTreeSheet(GenerationMixin, Sheet):
         return tree
 
 
-_PARENTS = ("mother", "father")
 _ORIGINS = (*_PARENTS, "pollen_pool")
 
 

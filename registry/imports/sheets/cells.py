@@ -12,7 +12,7 @@ from decimal import Decimal
 from import_export.fields import Field
 from import_export.widgets import Widget
 
-from registry.calc.pedigree.generation import parse_generation
+from registry.calc.pedigree.generation import read_generation
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.table import DATE_PATTERNS, ReadingOptions
 from registry.imports.sheets.text import cell_text, undefused
@@ -260,14 +260,14 @@ class YesNoCell(Cell):
 
 
 class GenerationCell(Cell):
-    """A generation code such as B3F2; BC3F3 and B3-F3 are read as synonyms."""
+    """A generation code such as B3F2, with its synonyms, or another word that cannot be meant as a code."""
 
     is_text = True
 
     def parser(self, options):
         def parse(value):
             try:
-                return parse_generation(cell_text(value))
+                return read_generation(cell_text(value))
             except ValueError as error:
                 raise CellError(str(error)) from None
 
@@ -300,7 +300,7 @@ class RecordCell(Cell):
         rows = self.queryset() if self.queryset else self.model._default_manager.all()
         records = {str(getattr(record, self.by)): record for record in rows}
         ahead = options.codes_in_sheet if self.same_sheet else frozenset()
-        name = self.model._meta.verbose_name
+        missing = self.missing(records, ahead)
 
         def parse(value):
             code = cell_text(value)
@@ -309,9 +309,18 @@ class RecordCell(Cell):
                 return record
             if code in ahead:
                 return Ahead(code)
-            raise CellError(f"is not the code of a {name} on file; correct it, or load that {name} first")
+            return missing(code)
 
         return parse
+
+    def missing(self, records, ahead):
+        """A function of a code that is neither on file nor in the sheet: raises CellError, or returns what the cell says all the same."""
+
+        def refuse(code):
+            name = self.model._meta.verbose_name
+            raise CellError(f"is not the code of a {name} on file; correct it, or load that {name} first")
+
+        return refuse
 
     def render(self, value, obj=None, **kwargs):
         return "" if value is None else str(getattr(value, self.by))

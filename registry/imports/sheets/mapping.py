@@ -6,7 +6,8 @@ A mapping is a dict:
                  "planting": {"constant": "PL-01"},                        the same value in every row
                  "status": {"from": "Height", "values": {"": "D", "*": "A"}},   a stated rule: blank is D, else A
                  "site": {"from": "Plot", "after_last": "_", "values": {"FS": "Finzel"}}},
-     "delimiter": "semicolon", "sheet": "2024", "header_row": 3, "decimal": ",", "dates": "DD.MM.YYYY"}
+     "delimiter": "semicolon", "sheet": "2024", "header_row": 3, "decimal": ",", "dates": "DD.MM.YYYY",
+     "unlisted_parents": {"taxon": "Juglans cinerea", "generation": "native"}}      of trees: parents without a row are founders like this
 
 Fields that are not named take the column whose header is theirs, when there is one and `columns` is left out.
 """
@@ -17,7 +18,7 @@ from dataclasses import dataclass
 from registry.imports.sheets.table import SheetError
 from registry.imports.sheets.text import cell_text
 
-_SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "kind", "about"}
+_SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "kind", "about", "unlisted_parents"}
 _SOURCE_NAMES = {"from", "constant", "values", "after_last", "before_last"}
 
 

@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from import_export import resources
 
+from registry.imports.sheets import unlisted
 from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
 from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, ReasonMissing, SheetRefused
@@ -54,6 +55,7 @@ class Sheet(resources.Resource):
     """
 
     kind = title = about = ""
+    parent_fields = ()  # fields whose records a mapping may declare founders where they are not listed
     action = "import.run"
     edit_action = ""
     model = None
@@ -86,13 +88,16 @@ class Sheet(resources.Resource):
             raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
         rows = dataset[:]
         options = ReadingOptions.from_spec(spec)
-        options = dataclasses.replace(options, codes_in_sheet=self._codes_in_sheet(rows))
+        founders = unlisted.UnlistedParents(self, spec, options)
+        listed = self._codes_in_sheet(rows)
+        options = dataclasses.replace(options, codes_in_sheet=listed | founders.codes(rows, listed, first_row))
         taken = {source.header for source in self.sources.values()} | {"", TO_CORRECT}
         plan = Plan(
             rows=len(rows), mapped={name: source.header or "constant" for name, source in self.sources.items()},
             not_taken=[header for header in dataset.headers if header not in taken],
         )  # fmt: skip
-        self._classify(plan, self._parse(plan, rows, options, first_row))
+        items = self._parse(plan, rows, options, first_row)
+        self._classify(plan, items + founders.items(plan))
         self.check_items(plan)
         return plan
 

@@ -7,6 +7,8 @@ from django.core.management.base import BaseCommand, CommandError
 from registry.calc.pedigree.expected_shares import UNKNOWN, founder_shares
 from registry.calc.pedigree.inbreeding import inbreeding
 from registry.calc.pedigree.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
+from registry.calc.pedigree.sexes import read_sexes
+from registry.calc.pedigree.spelling import Spellings
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.table import MAX_BYTES, SheetError, read_table
@@ -17,8 +19,10 @@ USUAL = {
     "mother": ("mother", "dam", "mid", "mum", "female", "seedparent", "motherid", "damid", "maternal"),
     "father": ("father", "sire", "fid", "dad", "male", "pollenparent", "fatherid", "sireid", "paternal"),
 }
+SEX_HEADERS = ("sex", "gender")
 HEADERS = ("id", "mother", "father", "depth", "inbreeding", "founders", "founder_shares")
 FOUNDERS_SHOWN = 12
+NAMES_SHOWN = 10
 
 
 class Command(BaseCommand):
@@ -32,6 +36,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--year", default="", metavar="COLUMN", help="column of the year a tree originated; parents that are not older are named"
         )
+        parser.add_argument(
+            "--sex", default="", metavar="COLUMN", help="column of the sex (M, F, male, female, or 1 male and 2 female); default: sex"
+        )
         parser.add_argument("--separate-sexes", action="store_true", help="name trees that are mother in one row and father in another")
         parser.add_argument("--format", choices=("table", "csv", "json"), default="table", dest="wanted")
 
@@ -41,7 +48,9 @@ class Command(BaseCommand):
             columns = _columns(table.headers, options)
             repeated = []
             pedigree = read_pedigree(([row[column] for column in columns] for row in table.rows), table.first_row, repeated)
-            odd = [*repeated, *_odd(pedigree, options["separate_sexes"], _years(table, columns[0], options["year"]))]
+            sexes = read_sexes(*_sex_cells(table, columns[0], options["sex"]), table.first_row)
+            years = _years(table, columns[0], options["year"])
+            odd = [*repeated, *_without_row(pedigree), *sexes.problems, *_odd(pedigree, options["separate_sexes"], years, sexes)]
         except PedigreeError as error:
             for problem in error.problems:
                 self.stderr.write(problem)
@@ -112,8 +121,32 @@ def _years(table, names, given):
     return years
 
 
-def _odd(pedigree, separate_sexes, years):
+def _sex_cells(table, names, given):
+    """(header of the sex column, [(tree, cell)]): the column that is named, or else one called sex; "" and none without one."""
+    column = _given_column(table.headers, "sex", given) if given else _usual_column(table.headers, SEX_HEADERS)
+    if column is None:
+        return "", []
+    return table.headers[column], [(row[names], row[column]) for row in table.rows]
+
+
+def _without_row(pedigree):
+    """The parents that have no row, and names that may be one tree under two spellings."""
+    missing = [name for name, row in zip(pedigree.names, pedigree.rows, strict=True) if not row]
+    if missing:
+        shown = ", ".join(f"“{name}”" for name in missing[:NAMES_SHOWN])
+        more = f" and {len(missing) - NAMES_SHOWN:,} more" if len(missing) > NAMES_SHOWN else ""
+        verb = "has no row and counts as a founder" if len(missing) == 1 else "have no row and count as founders"
+        yield f"{amount_words(len(missing), 'parents')} {verb}: {shown}{more}."
+    for names in Spellings(pedigree.names).alike():
+        rows = [pedigree.rows[pedigree.position(name)] for name in names]
+        said = [f"“{name}” ({f'row {row}' if row else 'no row'})" for name, row in zip(names, rows, strict=True)]
+        trees = amount_words(len(names), "trees")
+        yield f"{' and '.join(said)} differ in spelling only and count as {trees}. If they are one, write its name the same way."
+
+
+def _odd(pedigree, separate_sexes, years, sexes):
     """What is worth a second look, in sentences."""
+    yield from sexes.contradictions(pedigree)
     for parent, child in parents_not_older(pedigree, years):
         yield f"“{parent}” ({years[parent]}) is a parent of “{child}” ({years[child]}) and is not older. Look at both years."
     if separate_sexes:
@@ -124,11 +157,15 @@ def _odd(pedigree, separate_sexes, years):
 def _column(headers, role, given):
     if given:
         return _given_column(headers, role, given)
-    plain = ["".join(letter for letter in header.casefold() if letter.isalnum()) for header in headers]
-    found = next((plain.index(usual) for usual in USUAL[role] if usual in plain), None)
+    found = _usual_column(headers, USUAL[role])
     if found is None:
         raise SheetError(f"No column is known as the {role}. Name it with --{role} COLUMN. The file has: {', '.join(headers)}.")
     return found
+
+
+def _usual_column(headers, usual):
+    plain = ["".join(letter for letter in header.casefold() if letter.isalnum()) for header in headers]
+    return next((plain.index(name) for name in usual if name in plain), None)
 
 
 def _results(pedigree):

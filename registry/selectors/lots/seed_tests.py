@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 
 from registry.calc.lots.germination import Replicate, judge_germination
-from registry.calc.lots.seed_mass import moisture_share, seed_mass, seeds_per_kg, unit_slip
+from registry.calc.lots.seed_mass import CV_SOURCE, moisture_share, seed_mass, seeds_per_kg, unit_slip
 from registry.calc.lots.stratification import dry_group, dry_warning
 from registry.calc.shared.proportion import wilson_interval
 from registry.calc.shared.screen import day_words
+from registry.calc.shared.verified import AGAINST_PAGE, unverified_words
 from registry.choices import LedgerKind, LotOrigin, SeedTestKind
 from registry.models import LedgerEntry, SeedTest
 
@@ -19,7 +20,7 @@ _REPLICATES_OF_SEED_MASS = [100] * 8
 class SeedTestResult:
     """A test in words. `share` is what the kind measures (sound, moisture, pure, germinating), `per_kg` of seed mass only.
 
-    `judgement` says whether the figures agree among themselves; `warning` is what needs attention now.
+    `judgement` says whether the figures agree among themselves, by the limits of `source`; `warning` is what needs attention now.
     """
 
     test: SeedTest
@@ -29,6 +30,7 @@ class SeedTestResult:
     judgement: str = ""
     warning: str = ""
     superseded_by: SeedTest | None = None
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,13 +140,16 @@ def _mass(test, handbook):
     replicates = list(test.replicates.all())
     per_kg = seeds_per_kg(sum(r.seeds for r in replicates), sum(r.mass_g for r in replicates))
     judgement = "Fewer than eight weighings of 100: the spread is not judged."
-    warning = ""
+    warning, sources = "", []
     if [r.seeds for r in replicates] == _REPLICATES_OF_SEED_MASS:
         mass = seed_mass([r.mass_g for r in replicates])
-        judgement, warning = mass.message, "" if mass.within else mass.message
+        judgement, warning, sources = mass.message, "" if mass.within else mass.message, [f"spread: {CV_SOURCE}"]
     if handbook and handbook.seeds_per_kg_low and handbook.seeds_per_kg_high:
         warning = unit_slip(per_kg, handbook.seeds_per_kg_low, handbook.seeds_per_kg_high) or warning
-    return _result(test, f"{per_kg:,.0f} seeds per kg; 1,000 seeds weigh {1_000_000 / per_kg:,.0f} g", None, per_kg, judgement, warning)
+        unverified = unverified_words(handbook, test.tested_on, AGAINST_PAGE)
+        sources.append(f"seeds per kg: {handbook.source}{f', {unverified}' if unverified else ''}")
+    headline = f"{per_kg:,.0f} seeds per kg; 1,000 seeds weigh {1_000_000 / per_kg:,.0f} g"
+    return _result(test, headline, None, per_kg, judgement, warning, "; ".join(sources))
 
 
 def _germination(test, _handbook):
@@ -152,11 +157,12 @@ def _germination(test, _handbook):
     headline = (
         f"{judged.mean_percent} % germinated ({100 * judged.low:.0f}–{100 * judged.high:.0f}), {judged.germinated:,} of {judged.seeds:,}"
     )
-    return _result(test, headline, judged.share, None, judged.message, judged.message if judged.within is False else "")
+    warning = judged.message if judged.within is False else ""
+    return _result(test, headline, judged.share, None, judged.message, warning, judged.source)
 
 
-def _result(test, headline, share=None, per_kg=None, judgement="", warning=""):
-    return SeedTestResult(test, headline, share, per_kg, judgement, warning, getattr(test, "superseded_by", None))
+def _result(test, headline, share=None, per_kg=None, judgement="", warning="", source=""):
+    return SeedTestResult(test, headline, share, per_kg, judgement, warning, getattr(test, "superseded_by", None), source)
 
 
 def _percent_range(found):

@@ -5,18 +5,19 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 
-from registry.calc.orchard.diversity_floor import status_number_of
-from registry.calc.orchard.pollen_pool import CropDiversity, ExpectedFather, crop_diversity, expected_father
+from registry.calc.orchard.diversity_floor import coancestry_of_genes
+from registry.calc.orchard.pollen_pool import CropDiversity, ExpectedFather, crop_diversity, crop_genes, crop_of_coancestry, expected_father
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.inbreeding import coancestry_matrix, inbreeding
 from registry.calc.pedigree.pedigree import only_ancestors
 from registry.calc.pedigree.relationship import effective_number, group_coancestry, least_coancestry_contributions
+from registry.calc.shared.screen import amount_words, unit_words
 from registry.models import Lot, PedigreeTree
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.numbers import ancestor_pedigree, coancestry_through_pools, harvest_parts
 from registry.selectors.pedigree.tree_facts import pool_facts, pool_rows
 
-__all__ = ["MATRIX_MAX", "GroupDiversity", "crop_of_lot", "crop_of_pool", "group_diversity", "tree_codes"]
+__all__ = ["MATRIX_MAX", "GroupDiversity", "crop_of_lot", "crop_of_pool", "group_diversity", "left_out_words", "tree_codes"]
 
 MATRIX_MAX = 500  # more trees than this are summed without the matrix of all pairs
 
@@ -25,7 +26,7 @@ MATRIX_MAX = 500  # more trees than this are summed without the matrix of all pa
 class GroupDiversity:
     """Diversity of trees that contribute by their weights.
 
-    A pollen pool among the ancestors counts as its expected father, in groups of up to MATRIX_MAX trees.
+    A pollen pool among the ancestors counts as its expected father, unless `pools_unrelated` says that there were too many trees for it.
     `best` is [(tree, contribution)] that would make the group coancestry least, with `best_status_number`; empty for large groups.
     `half_known` counts trees with a parent that is not a tree on record. `crop` is that of the seed, with its fathers; `outside` the share
     of pollen that is not from a tree on record. `problem` says why nothing could be calculated.
@@ -42,6 +43,7 @@ class GroupDiversity:
     crop: CropDiversity | None = None
     outside: float = 0.0
     problem: str = ""
+    pools_unrelated: bool = False
 
 
 def group_diversity(weights, father=None):
@@ -54,13 +56,13 @@ def group_diversity(weights, father=None):
         return GroupDiversity(0, problem="There is no tree to calculate with.")
     keys = list(dict.fromkeys([*weights, *(father.trees if father else ())]))
     try:
-        pedigree = ancestor_pedigree(keys)
+        pedigree, has_pools = ancestor_pedigree(keys)
     except ValueError as error:
         return GroupDiversity(len(weights), problem=f"The pedigree has a loop: {error}")
-    return _calculated(pedigree, weights, keys, father)
+    return _calculated(pedigree, has_pools, weights, keys, father)
 
 
-def _calculated(pedigree, weights, keys, father):
+def _calculated(pedigree, has_pools, weights, keys, father):
     names = [str(tree) for tree in weights]
     total = sum(weights.values())
     shares = [float(weight / total) for weight in weights.values()]
@@ -79,13 +81,15 @@ def _calculated(pedigree, weights, keys, father):
         "effective_number": effective_number(shares),
         "inbreeding": float(sum(share * value for share, value in zip(shares, coefficients, strict=True))),
         "half_known": unknown,
+        "outside": float(sum(father.outside.values())) if father else 0.0,
+        "pools_unrelated": has_pools and not through_pools,
     }
     if not small:
-        if len(set(weights.values())) > 1 or father:
-            found["problem"] = f"More than {MATRIX_MAX} trees of unequal weight are not calculated here."
-            return GroupDiversity(**found)
-        status = status_number_of(pedigree, names)
-        return GroupDiversity(**found, status_number=status, group_coancestry=1 / (2 * status))
+        if father:
+            genes = {str(tree): share for tree, share in crop_genes(weights, father).items()}
+            found["crop"] = crop_of_coancestry(coancestry_of_genes(pedigree, genes), father)
+        theta = coancestry_of_genes(pedigree, dict(zip(names, shares, strict=True)))
+        return GroupDiversity(**found, status_number=1 / (2 * theta), group_coancestry=theta)
     if not through_pools:
         matrix = coancestry_matrix(only_ancestors(pedigree, [str(key) for key in keys]), [str(key) for key in keys])
     own = matrix[: len(weights), : len(weights)]
@@ -93,7 +97,6 @@ def _calculated(pedigree, weights, keys, father):
     best = least_coancestry_contributions(own)
     if father:
         found["crop"] = crop_diversity(weights, father, keys, matrix)
-        found["outside"] = float(sum(father.outside.values()))
     return GroupDiversity(
         **found, group_coancestry=theta, status_number=1 / (2 * theta), best=tuple(zip(weights, best, strict=True)),
         best_status_number=1 / (2 * group_coancestry(own, best)),
@@ -139,6 +142,17 @@ def _expected(mother, father, pool):
         if pool:
             return expected_father(pool_facts(pool), mother)
     return ExpectedFather({}, {UNKNOWN: Fraction(1)})
+
+
+def left_out_words(group):
+    """Which trees of an OrchardGroup are not counted, and why: a sentence for each sort."""
+    words = []
+    for sort, count in group.checks.items():
+        why = "is not counted, as a check or a parent" if count == 1 else "are not counted, as checks or parents"
+        words.append(f"{count:,} standing {sort} {unit_words(count, 'trees')} {why}.")
+    if group.gone:
+        words.append(f"{amount_words(group.gone, 'trees')} rogued or dead {'is' if group.gone == 1 else 'are'} not counted.")
+    return words
 
 
 def tree_codes(keys):

@@ -3,11 +3,11 @@
 from contextlib import suppress
 from fractions import Fraction
 
-from registry.calc.orchard.diversity_floor import Floors, Mother, floor_breaches, status_number_of
+from registry.calc.orchard.diversity_floor import Floors, Mother, floor_breaches
 from registry.calc.pedigree.lineage import NOT_STATED, derive_lineages
-from registry.calc.pedigree.pedigree import PedigreeError, read_pedigree
 from registry.choices import ProgrammeKey
-from registry.selectors.orchard.orchard import orchard_mothers, parents_by_key
+from registry.selectors.orchard.diversity import group_diversity
+from registry.selectors.orchard.orchard import orchard_mothers
 from registry.selectors.pedigree.loops import record_loops
 from registry.selectors.pedigree.tree_facts import ancestor_rows, needs_parents, outside_donor_shares, pool_facts, tree_facts
 from registry.selectors.people.programme import setting
@@ -57,11 +57,11 @@ def floor_warnings(tree):
     if all(mother.name != str(tree.pk) for mother in mothers):
         return []
     gone = {str(pk) for pk in going} | {str(tree.pk)}
-    left = [mother.name for mother in mothers if mother.name not in gone]
-    try:
-        number = status_number_of(read_pedigree(parents_by_key()), left)
-    except PedigreeError:
-        number = None
-        unknown = [f"The status number cannot be calculated until the pedigree is corrected: {'; '.join(record_loops()[1])}."]
+    # as on the page of the orchard's diversity, so that both give one number
+    left = group_diversity({mother.pk: 1 for mother in standing if str(mother.pk) not in gone})
+    number = None if left.trees and left.problem else left.status_number
     breaches = floor_breaches(mothers, gone, str(tree.pk), programme_floors(), number)
-    return [breach.words for breach in breaches] + ([] if number is not None else unknown)
+    words = [breach.words for breach in breaches]
+    if number is None:
+        words.append(f"The status number cannot be calculated until the pedigree is corrected: {'; '.join(record_loops()[1])}.")
+    return words

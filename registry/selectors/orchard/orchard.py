@@ -6,18 +6,20 @@ from dataclasses import dataclass
 from django.db.models import Case, CharField, Count, Exists, OuterRef, Q, Subquery, Value, When
 from django.db.models.functions import Coalesce
 
+from registry.calc.pedigree.generation import NAMED
 from registry.choices import Decision, TreeStatus
 from registry.models import IdentityQuestion, PedigreeTree, SelectionDecision, TreeStatusRecord
 from registry.selectors.identity.descent import linked
 
 __all__ = [
     "UNKNOWN_THEN",
+    "OrchardGroup",
     "OrchardRow",
     "decided_to_go",
     "last_decisions",
+    "orchard_group",
     "orchard_mothers",
     "orchard_rows",
-    "parents_by_key",
     "plan_trees",
     "rogued_undecided",
     "trees_of_orchard_on",
@@ -160,22 +162,44 @@ def plan_trees(trees, orchard, block, day):
     )
 
 
+@dataclass(frozen=True, slots=True)
+class OrchardGroup:
+    """The trees an orchard's diversity is counted over (keys, by code); how many standing checks of each sort, and gone ones, are not."""
+
+    counted: list
+    checks: dict
+    gone: int
+
+
+def orchard_group(trees):
+    """OrchardGroup of the trees of an orchard or block: one query.
+
+    Where bred trees stand, native and donor trees are left out, because they are there as checks or as parents; where none does, native
+    trees are counted.
+    """
+    standing, gone = defaultdict(list), 0
+    for pk, status, word in trees.order_by("code").values_list("pk", "status", "generation_other"):
+        sort = word.strip().lower()
+        if status == TreeStatus.STANDING:
+            standing[sort if sort in NAMED else "bred"].append(pk)
+        else:
+            gone += 1
+    counted = standing.pop("bred", None) or standing.pop("native", [])
+    return OrchardGroup(counted, {sort: len(left) for sort, left in sorted(standing.items())}, gone)
+
+
 def orchard_mothers(tree):
     """The standing mothers of a tree's orchard, and the keys of those decided to go: what a diversity floor is counted over.
 
     Returns
     -------
     (list of PedigreeTree, set of their keys)
-        Native and donor trees are left out: they are in an orchard as checks or as parents, not as its mothers.
+        As `orchard_group` counts them.
     """
     if not tree.orchard.strip():
         return [], set()
-    standing = PedigreeTree.objects.filter(orchard__iexact=tree.orchard.strip(), status=TreeStatus.STANDING)
-    mothers = standing.exclude(generation_other__iexact="native").exclude(generation_other__iexact="donor")
-    return list(mothers), set(decided_to_go(mothers).values_list("pk", flat=True))
-
-
-def parents_by_key():
-    """(tree, mother, father) of every tree by their keys, blank where not known: one query, for calculations on the pedigree."""
-    rows = PedigreeTree.objects.order_by().values_list("pk", "mother", "father")
-    return [(str(pk), str(mother or ""), str(father or "")) for pk, mother, father in rows.iterator(chunk_size=5_000)]
+    here = PedigreeTree.objects.filter(orchard__iexact=tree.orchard.strip())
+    standing = here.filter(status=TreeStatus.STANDING)
+    counted = set(orchard_group(here).counted)
+    going = counted & set(decided_to_go(standing).values_list("pk", flat=True))
+    return [mother for mother in standing if mother.pk in counted], going

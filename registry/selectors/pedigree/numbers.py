@@ -2,15 +2,18 @@
 
 from contextlib import suppress
 from fractions import Fraction
+from typing import NamedTuple
 
 from registry.calc.pedigree.expected_shares import shares_of_parts
 from registry.calc.pedigree.kinship import expected_coancestry
 from registry.calc.pedigree.pedigree import PedigreeError
 from registry.selectors.pedigree.lot_reading import LotReading, parents_of_lot
-from registry.selectors.pedigree.reading import KINSHIP_MAX, PedigreeReading, loops_in_words, pedigree_of_rows
+from registry.selectors.pedigree.reading import ASSUMED, KINSHIP_MAX, PedigreeReading, loops_in_words, pedigree_of_rows
 from registry.selectors.pedigree.tree_facts import ancestor_rows
 
 __all__ = [
+    "ASSUMED_WORDS",
+    "ExpectedDonor",
     "ancestor_pedigree",
     "coancestry_through_pools",
     "expected_donor_shares",
@@ -18,6 +21,16 @@ __all__ = [
     "lot_numbers",
     "tree_numbers",
 ]
+
+
+ASSUMED_WORDS = "unknown parents of native trees count as native, a setting of the programme"
+
+
+class ExpectedDonor(NamedTuple):
+    """The expected donor share; `assumed` where an unknown parent of a native tree counts as native, by the programme's setting."""
+
+    share: Fraction
+    assumed: bool
 
 
 def tree_numbers(tree):
@@ -35,7 +48,7 @@ def lot_numbers(lot):
 
 
 def expected_donor_shares(trees, lots):
-    """What the pedigree leads one to expect: {("tree" or "lot", key): donor share} of trees and lots (keys) of whose parents all is known.
+    """What the pedigree leads one to expect: {("tree" or "lot", key): ExpectedDonor} of trees and lots whose parents are all known.
 
     A tree without parents on record, or with unknown ancestors, is not in it. A query for each generation and each step from lot
     to lot, whatever the number.
@@ -48,9 +61,10 @@ def expected_donor_shares(trees, lots):
             start = key if kind == "tree" else ("lot", key)
             if reading.parts.get(start):
                 with suppress(ValueError):  # a loop: its own page says so
-                    native, donor = reading.native_and_donor(shares_of_parts(reading.parts, start))
+                    shares = shares_of_parts(reading.parts, start)
+                    native, donor = reading.native_and_donor(shares)
                     if native + donor == 1:
-                        found[kind, key] = donor
+                        found[kind, key] = ExpectedDonor(donor, ASSUMED in shares)
     return found
 
 
@@ -69,13 +83,15 @@ def harvest_parts(lot):
 
 
 def ancestor_pedigree(keys):
-    """Pedigree of trees and their ancestors by mother and father; names are the keys as text. A query a generation.
+    """(Pedigree of trees and their ancestors by mother and father, whether one of them came of a pollen pool instead of a father).
+
+    Names are the keys as text. A query a generation.
 
     Raises ValueError, in words and with the codes, when the parents on record form a loop.
     """
     rows, _ = ancestor_rows(keys, through_pools=False)
     try:
-        return pedigree_of_rows(rows)
+        return pedigree_of_rows(rows), any(row.pool and not row.father for row in rows.values())
     except PedigreeError:
         raise ValueError(loops_in_words(rows, {})) from None
 

@@ -4,6 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 
+from django.utils.functional import cached_property
+
 from registry import choices
 from registry.calc.orchard.pollen_pool import expected_father, without_outside
 from registry.calc.pedigree.expected_shares import UNKNOWN, depth_of_parts, shares_of_parts
@@ -16,10 +18,22 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.loops import loop_words
 from registry.selectors.pedigree.lot_reading import declared_donor_share, parents_of_lot
 from registry.selectors.pedigree.tree_facts import ancestor_rows, outside_donor_shares, pool_facts, pool_rows, tree_facts
+from registry.selectors.people.programme import AS_NATIVE, setting
 
-__all__ = ["KINSHIP_MAX", "FounderShare", "PedigreeNumbers", "PedigreeReading", "loops_in_words", "pedigree_of_rows"]
+__all__ = [
+    "ASSUMED",
+    "COUNTED_AS_NATIVE",
+    "KINSHIP_MAX",
+    "FounderShare",
+    "PedigreeNumbers",
+    "PedigreeReading",
+    "loops_in_words",
+    "pedigree_of_rows",
+]
 
 _HALF = Fraction(1, 2)
+COUNTED_AS_NATIVE = "counted as native"
+ASSUMED = ("assumed", "native")  # the founder that unknown parents of native trees count as
 KINSHIP_MAX = 2_000  # ancestors in one table of all pairs; with more, a pollen pool among them counts as unrelated
 
 
@@ -38,7 +52,8 @@ class PedigreeNumbers:
     """Expected, never measured. The shares of founders sum to 1, and so do those of species.
 
     `native`, `donor` and `not_known` sum to 1 too: a founder that is a cross itself counts by the share its generation states. `other` is
-    the part of `not_known` that is of species neither native nor donor.
+    the part of `not_known` that is of species neither native nor donor, `assumed` the part of `native` that is of unknown parents of native
+    trees, where the programme counts them as native.
     `native_inside` is `native` had no pollen come from outside the pools; None where the fathers are then not known.
     `inbreeding` counts unknown parents and outside pollen as unrelated, and a pollen pool by its expected father; None where the pedigree
     cannot be read. `inbreeding_at_least` says that there were too many ancestors for that, and pools among them count as unrelated.
@@ -56,6 +71,7 @@ class PedigreeNumbers:
     native_inside: Fraction | None = None
     inbreeding_at_least: bool = False
     other: Fraction = Fraction(0)
+    assumed: Fraction = Fraction(0)
 
 
 def pedigree_of_rows(rows):
@@ -88,15 +104,18 @@ class PedigreeReading:
 
     def _parts(self, inside=False):
         """What every tree and lot comes from; with `inside`, had no pollen come from outside the pools."""
-        parts = {pk: self._crossed(row.mother, row.father, row.pool, inside) for pk, row in self.rows.items() if _has_parents(row)}
+        parts = {}
+        for pk, row in self.rows.items():
+            if _has_parents(row):
+                parts[pk] = self._crossed(row.mother, row.father, row.pool, inside, self._unknown(row, row.pool, row.role, row.source))
         if self.lots:
             parts |= {key: found or self._harvested(self.lots.rows[key[1]], inside) for key, found in self.lots.parts.items()}
         return parts
 
-    def _crossed(self, mother, father, pool, inside):
-        parts = [(mother or UNKNOWN, _HALF)]
+    def _crossed(self, mother, father, pool, inside, unknown):
+        parts = [(mother or unknown, _HALF)]
         if father or not pool:
-            return [*parts, (father or UNKNOWN, _HALF)]
+            return [*parts, (father or unknown, _HALF)]
         expected = self._father(pool, mother, inside)
         if expected is None:
             return [*parts, (UNKNOWN, _HALF)]
@@ -118,7 +137,29 @@ class PedigreeReading:
         return expected_father(facts, mother) if facts else None
 
     def _harvested(self, row, inside):
-        return [] if row.mother is None else self._crossed(*parents_of_lot(row), inside)
+        if row.mother is None:
+            return []
+        return self._crossed(*parents_of_lot(row), inside, self._unknown(row, row.pollen_pool, row.taxon__role, row.declared_source))
+
+    def _unknown(self, row, pool, role, source):
+        """What an unknown parent of a tree or a harvest counts as: `ASSUMED` of a native one, where the programme says so.
+
+        One query for the setting, the first time it matters.
+        """
+        if row.mother and (row.father or pool):
+            return UNKNOWN
+        return ASSUMED if self._is_native(row, role, source) and self._counts_as_native else UNKNOWN
+
+    def _is_native(self, row, role, source):
+        """Whether it is stated as native; without a stated generation, whether its species and its known parent are."""
+        if row.backcrosses is not None or row.generation_other.strip():
+            return row.generation_other.strip().lower() == "native"
+        known = [self.rows[parent] for parent in (row.mother, row.father) if parent in self.rows]
+        return role == choices.TaxonRole.NATIVE and not source.strip() and all(tree_facts(parent).donor_share == 0 for parent in known)
+
+    @cached_property
+    def _counts_as_native(self):
+        return setting(choices.ProgrammeKey.UNKNOWN_NATIVE_PARENT) == AS_NATIVE
 
     def numbers(self, start):
         try:
@@ -137,6 +178,7 @@ class PedigreeReading:
         return PedigreeNumbers(
             founders, tuple(ordered), native, donor, 1 - native - donor, inbreeding, depth, tuple(self.problems),
             self._native_inside(start, native, donor), at_least, sum((shares[key] for key in shares if self._is_other(key)), Fraction(0)),
+            shares.get(ASSUMED, Fraction(0)),
         )  # fmt: skip
 
     def _native_inside(self, start, native, donor):
@@ -151,6 +193,8 @@ class PedigreeReading:
         for key, share in shares.items():
             if key == UNKNOWN:
                 found.append(FounderShare(None, "not known", UNKNOWN, share))
+            elif key == ASSUMED:
+                found.append(FounderShare(None, "unknown parents of native trees", COUNTED_AS_NATIVE, share))
             elif isinstance(key, int):
                 found.append(FounderShare(key, *names[key], share))
             elif key[0] == "outside":
@@ -169,6 +213,8 @@ class PedigreeReading:
             of_donor = None
             if isinstance(key, int):
                 of_donor = tree_facts(self.rows[key]).donor_share
+            elif key == ASSUMED:
+                of_donor = Fraction(0)
             elif key != UNKNOWN and key[0] == "outside":
                 of_donor = outside.get(key[1])
             elif key != UNKNOWN:
@@ -182,7 +228,7 @@ class PedigreeReading:
         """Whether a founder states no share and is of a species that is neither native nor donor."""
         if isinstance(key, int):
             return tree_facts(self.rows[key]).donor_share is None and self.rows[key].role == choices.TaxonRole.OTHER
-        if key == UNKNOWN:
+        if key in (UNKNOWN, ASSUMED):
             return False
         if key[0] == "outside":
             return any(pool.outside == key[1] and pool.outside_role == choices.TaxonRole.OTHER for pool in self.pools.values())

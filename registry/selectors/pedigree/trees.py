@@ -4,7 +4,7 @@ from django.db.models import Q
 
 from registry.calc.pedigree.generation import expected_native_share
 from registry.models import PedigreeTree
-from registry.selectors.pedigree.numbers import expected_donor_shares
+from registry.selectors.pedigree.numbers import ASSUMED_WORDS, expected_donor_shares
 
 __all__ = ["maternal_line", "tree_children", "tree_share_words", "tree_year_flags", "years_out_of_order"]
 
@@ -30,7 +30,7 @@ def tree_share_words(tree):
     """The expected native share by the pedigree, or else by the generation, in words that promise nothing about one tree."""
     donor = expected_donor_shares([tree.pk], []).get(("tree", tree.pk))
     if donor is not None:
-        return f"{1 - donor} on average, by its pedigree"
+        return f"{1 - donor.share} on average, by its pedigree{f'; {ASSUMED_WORDS}' if donor.assumed else ''}"
     share = expected_native_share(tree.generation) if tree.generation else None
     if share is None:
         return ""

@@ -7,12 +7,15 @@ from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
 
-__all__ = ["DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
+__all__ = ["AS_NATIVE", "DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
 
 PRACTICE = "common practice, no source"
 DEFINED = "a definition of Mastbook, no source"
 
 NOT_STATED = "not stated"
+
+# what an unknown parent of a native tree may count as
+NOT_KNOWN, AS_NATIVE = "not known", "native"
 
 # key: (default, its basis, unit); the type of the default is the type of the setting
 DEFAULTS = {
@@ -23,6 +26,7 @@ DEFAULTS = {
     ProgrammeKey.STATUS_NUMBER: (Decimal("4"), PRACTICE, ""),
     ProgrammeKey.CHROMOSOMES: (16, "an example value, from memory; set your species' own", "pairs"),
     ProgrammeKey.CHROMOSOME_MORGANS: (Decimal("1"), PRACTICE, "Morgan"),
+    ProgrammeKey.UNKNOWN_NATIVE_PARENT: (NOT_KNOWN, "the more careful of the two, no source", ""),
     ProgrammeKey.HOME_REGION: ("", NOT_STATED, ""),
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.KEEP_YEARS: (0, "no number of years is set, so nothing is discarded", "years"),
@@ -55,6 +59,8 @@ def parse_setting(key, text):
             raise ValueError("Write it in words.")
         if key == ProgrammeKey.HOME_REGION:
             check_region(text)
+        if key == ProgrammeKey.UNKNOWN_NATIVE_PARENT and text not in (NOT_KNOWN, AS_NATIVE):
+            raise ValueError(f"Write “{NOT_KNOWN}” or “{AS_NATIVE}”.")
         return text
     try:
         if "_" in text:  # Python reads 4_2 as 42; people do not write numbers like that

@@ -13,7 +13,7 @@ from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
 from registry.services.lots.ledger_rules import harvest_check
-from registry.services.shared.records import record_save
+from registry.services.pedigree.parents import lot_save
 
 __all__ = ["harvest_enter", "harvest_facts_enter"]
 
@@ -23,15 +23,16 @@ def harvest_enter(*, actor, lot, on, count, mass_g=None, **facts):
     """Enter a picking of a mother tree.
 
     `lot` is a new lot (unsaved, with mother and year) or one of an earlier picking of the same mother and year;
-    `facts` are the other fields of `Harvest`. A new lot is good until the day in its handbook row, or 30 June after the
-    harvest, unless a day is given: seed dies on drying unless the handbook says that it is orthodox.
+    `facts` are the other fields of `Harvest`. A new lot without a generation gets the one its parents give, and is good until the day in
+    its handbook row, or 30 June after the harvest, unless a day is given: seed dies on drying unless the handbook says that it is
+    orthodox.
     """
     if lot.origin != choices.LotOrigin.HARVEST or lot.kind != choices.LotKind.SEED:
         raise ValidationError(f"Lot {lot.code} is not a seed lot from a harvest. A picking goes into a seed lot of one mother tree.")
     if not lot.pk:
         harvest_check(lot=lot, on=on)  # of a lot on file the ledger checks it
         lot.use_by = lot.use_by or _use_by(lot.taxon, on)
-        record_save(actor=actor, obj=lot)
+        lot_save(actor=actor, lot=lot)
     entry = ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.HARVESTED, quantity=count, on=on, mass_g=mass_g)
     return _enter_facts(actor, entry, facts)
 

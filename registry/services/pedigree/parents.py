@@ -3,11 +3,12 @@
 from django.core.exceptions import ValidationError
 
 from registry.models import AuditHead
+from registry.selectors.pedigree.generations import generation_of_parents
 from registry.selectors.pedigree.loops import loop_words, lot_loop, tree_loop
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
-__all__ = ["lot_refuse_loop", "lot_save", "tree_refuse_loop", "tree_save"]
+__all__ = ["fill_generation", "lot_refuse_loop", "lot_save", "tree_refuse_loop", "tree_save"]
 
 _TREE_PARENTS = ("mother_id", "father_id", "pollen_pool_id")
 _LOT_PARENTS = ("parent_id",)
@@ -15,7 +16,7 @@ _LOT_PARENTS = ("parent_id",)
 
 @write
 def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
-    """Store a tree of the pedigree.
+    """Store a tree of the pedigree. Where no generation is stated, it gets the one its parents give.
 
     Parameters
     ----------
@@ -30,6 +31,7 @@ def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
     """
     if not loops_later and _moved(tree, _TREE_PARENTS):
         tree_refuse_loop(tree)
+    fill_generation(tree)
     return record_save(actor=actor, obj=tree, many=many, reason=reason)
 
 
@@ -38,7 +40,16 @@ def lot_save(*, actor, lot, many=None, reason="", loops_later=False):
     """Store a lot; as `tree_save`, by its parent lot and the components of bulks."""
     if not loops_later and _moved(lot, _LOT_PARENTS):
         lot_refuse_loop(lot)
+    fill_generation(lot)
     return record_save(actor=actor, obj=lot, many=many, reason=reason)
+
+
+def fill_generation(record):
+    """Give a tree or a harvested lot without a stated generation the one its parents give, if they give one."""
+    if record.generation is None:
+        found = generation_of_parents(record)
+        if found:
+            record.backcrosses, record.intercrosses, record.generation_other = found.backcrosses, found.intercrosses, found.other
 
 
 def tree_refuse_loop(tree):

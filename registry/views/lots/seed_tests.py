@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import Http404
 from django.utils.functional import cached_property
 
-from registry.calc.lots.germination import TABLE_SOURCE
 from registry.calc.shared.screen import day_words
 from registry.choices import SeedTestKind, TreatmentKind
 from registry.forms.lots.lot_steps import StorageForm, TreatmentForm
@@ -122,7 +121,7 @@ class SeedTestDetailView(RecordDetailView):
     facts = (
         Fact("Result", lambda page: page.result.headline),
         Fact("Judgement", lambda page: page.result.judgement or "none for this kind of test"),
-        Fact("Judged by", lambda page: TABLE_SOURCE if page.object.kind == SeedTestKind.GERMINATION else ""),
+        Fact("Judged by", lambda page: page.result.source),
         _measured("Seeds in the sample", "seeds"),
         _measured(lambda page: "Sank" if page.object.kind == SeedTestKind.FLOAT else "Sound", "sound"),
         _measured("With insects", "infested"),

@@ -9,10 +9,10 @@ from django.utils.functional import cached_property
 
 from registry.calc.pedigree.inbreeding import inbreeding_of_ideal_population
 from registry.calc.shared.screen import amount_words
-from registry.choices import TreeStatus
 from registry.models import Lot, PedigreeTree, PollenPool
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.orchard.diversity import MATRIX_MAX, crop_of_lot, crop_of_pool, group_diversity, tree_codes
+from registry.selectors.orchard.diversity import MATRIX_MAX, crop_of_lot, crop_of_pool, group_diversity, left_out_words, tree_codes
+from registry.selectors.orchard.orchard import orchard_group
 from registry.templatetags.pedigree import as_share
 from registry.views.shared.details import PART_ROWS_MAX, PageView, RecordToolView
 from registry.views.shared.sections import Fact, Section, draw_sections, drawn
@@ -106,6 +106,9 @@ class DiversityPage:
                 "that is not a tree on record. Unknown parents count as unrelated, so the true numbers can only be lower."
             )
             due.append(Duty("info", words))
+        if found.pools_unrelated:
+            words = "There are too many trees to calculate with pollen pools: those among the ancestors count as unrelated, which flatters."
+            due.append(Duty("info", words))
         if self.unknown:
             due.append(Duty("info", f"{as_share(self.unknown)} of the lot has no mother on record and is left out."))
         return due
@@ -131,10 +134,7 @@ class DiversityPage:
 class OrchardDiversityView(DiversityPage, PageView):
     action = "orchard.view"
     question = "How diverse are the standing trees of the orchard?"
-    note = (
-        "The trees standing today, each contributing alike. Native and donor trees are left out: they are there as checks or as parents. "
-        f"Contributions are calculated for up to {MATRIX_MAX} trees."
-    )
+    note = f"The trees standing today, each contributing alike. Contributions are calculated for up to {MATRIX_MAX} trees."
 
     def get(self, request, *args, **kwargs):
         self.orchard, self.block = (request.GET.get(name, "").strip() for name in ("orchard", "block"))
@@ -147,12 +147,15 @@ class OrchardDiversityView(DiversityPage, PageView):
     trees = property(lambda page: page.scoped(PedigreeTree).filter(orchard__iexact=page.orchard))
 
     @cached_property
-    def diversity(self):
-        trees = self.trees.filter(status=TreeStatus.STANDING)
-        if self.block:
-            trees = trees.filter(block__iexact=self.block)
-        mothers = trees.exclude(generation_other__iexact="native").exclude(generation_other__iexact="donor")
-        return group_diversity(dict.fromkeys(mothers.order_by("code").values_list("pk", flat=True), 1))
+    def group(self):
+        trees = self.trees.filter(block__iexact=self.block) if self.block else self.trees
+        return orchard_group(trees)
+
+    diversity = cached_property(lambda page: group_diversity(dict.fromkeys(page.group.counted, 1)))
+
+    def get_due(self):
+        """Which trees of the orchard are not counted, and why."""
+        return [*super().get_due(), *(Duty("info", words) for words in left_out_words(self.group))]
 
     @property
     def record_link(self):

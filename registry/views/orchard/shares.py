@@ -6,7 +6,8 @@ from registry.forms.orchard.orchard import ShareFilters, ShareForm
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Lot, MeasuredShare, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.pedigree.shares import expected_donor_share, share_lines
+from registry.selectors.pedigree.numbers import ASSUMED_WORDS
+from registry.selectors.pedigree.shares import SHARE_RELATED, expected_donor_share, share_lines
 from registry.services.orchard.shares import share_enter
 from registry.views.identity.parts import record_url
 from registry.views.pedigree.taxa import MATERIAL_LISTS
@@ -28,7 +29,21 @@ def expected_words(line):
     check = line.check
     if check.expected is None:
         return "not known"
-    return f"{check.expected:.4g}" + (f" ± {check.spread:.2g}" if check.spread else "")
+    spread = f" ± {check.spread:.2g}" if check.spread else ""
+    return f"{check.expected:.4g}{spread}{f'; {ASSUMED_WORDS}' if line.assumed else ''}"
+
+
+def limit_words(line):
+    """From the lowest to the highest share that is not odd."""
+    return "{:.3f} to {:.3f}".format(*line.check.limit) if line.check.limit else ""
+
+
+LIMIT_NOTE = (
+    "The limit is the expected share, on either side of it two standard deviations of what was measured and three standard errors of the "
+    "laboratory. Two standard deviations hold about 95 in 100 single trees of early generations, at least 3 in 4 of late ones (Hill "
+    "1993; Chebyshev). Selfed trees have the wider spread of selfing; parents related in another way count as unrelated; the plants of a "
+    "lot count as one family. Selected trees hold more of the donor."
+)
 
 
 def share_columns(*, of_column=True):
@@ -40,7 +55,8 @@ def share_columns(*, of_column=True):
         Column("Measured donor share", "share.donor_share", "right"),
         Column("Standard error", "share.standard_error", "right"),
         Column("Expected donor share ± 2 SD", expected_words, "right"),
-        Column("Finding", lambda line: ODD if line.check.odd else "" if line.check.margin is None else "within what is expected"),
+        Column("Limit (2 SD and 3 SE)", limit_words, "right"),
+        Column("Finding", lambda line: ODD if line.check.odd else "" if line.check.margin is None else "within the limit"),
         Column("Plants", "share.sample_size", "right", "number"),
         Column("Markers", "share.markers", "right"),
         Column("Method", "share.method", wide=True),
@@ -52,8 +68,8 @@ def share_columns(*, of_column=True):
 def _share_duty(line):
     check = line.check
     text = (
-        f"Measured donor share {check.measured:.4g}, expected {check.expected:.4g}: further apart than three standard errors and the "
-        f"spread of its generation allow ({check.margin:.2g}). Odd: check identity."
+        f"Measured donor share {check.measured:.4g}, expected {check.expected:.4g}: outside the limit of three standard errors and two "
+        f"standard deviations ({limit_words(line)}). Odd: check identity."
     )
     return Duty("odd", text, line.share.sampled_on)
 
@@ -70,7 +86,7 @@ class ShareListView(RecordListView):
     columns = share_columns()
 
     def get_queryset(self):
-        return super().get_queryset().select_related("tree", "lot")
+        return super().get_queryset().select_related(*SHARE_RELATED)
 
     def paginate_queryset(self, queryset, page_size):
         paginator, page, _rows, more = super().paginate_queryset(queryset, page_size)
@@ -98,8 +114,9 @@ class TreeShareView(RecordActionView):
 
     @property
     def question(self):
-        share = expected_donor_share(self.object)
+        share, assumed = expected_donor_share(self.object)
         words = "is not known, neither by its pedigree nor by its generation" if share is None else f"is {share:.4g}"
+        words += f" ({ASSUMED_WORDS})" if assumed else ""
         return f"The expected donor share {words}. The measured share is recorded beside it and does not replace it."
 
 
@@ -113,7 +130,7 @@ class SharesOnPage:
 
     @cached_property
     def measured_shares(self):
-        return share_lines(self.object.measured_shares.select_related("tree", "lot")) if self.may("orchard.view") else []
+        return share_lines(self.object.measured_shares.select_related(*SHARE_RELATED)) if self.may("orchard.view") else []
 
     def shares_due(self):
         """What the page says about measured shares that are odd."""
@@ -126,7 +143,7 @@ def measured_shares_section(add_route):
         title="Measured shares",
         unit="shares",
         may="orchard.view",
-        note="Genotyped. The expected share is a separate fact and does not change.",
+        note=f"Genotyped. The expected share is a separate fact and does not change. {LIMIT_NOTE}",
         rows=lambda page: page.measured_shares,
         columns=share_columns(of_column=False),
         missing="measured shares",

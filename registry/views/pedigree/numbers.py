@@ -3,22 +3,36 @@
 from django.urls import reverse
 from django.utils.functional import cached_property
 
+from registry.calc.pedigree.backcross import donor_on_carrier_morgan, donor_segment_morgan
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.pedigree.measured_share import donor_share_spread
 from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.pedigree.numbers import lot_numbers, tree_numbers
+from registry.selectors.pedigree.numbers import ASSUMED_WORDS, lot_numbers, tree_numbers
 from registry.selectors.pedigree.picture import lot_picture, tree_picture
-from registry.selectors.pedigree.shares import share_lines
+from registry.selectors.pedigree.reading import COUNTED_AS_NATIVE
+from registry.selectors.pedigree.shares import SHARE_RELATED, selfings_of, share_lines
 from registry.selectors.people.programme import chromosome_morgans
 from registry.templatetags.pedigree import as_share
-from registry.views.orchard.shares import share_columns
+from registry.views.orchard.shares import LIMIT_NOTE, share_columns
 from registry.views.shared.details import PART_ROWS_MAX, RecordToolView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
 
 _AVERAGE = "An average over many trees of this pedigree, not a promise about one tree."
+
+
+def _around_a_gene(generation, morgan):
+    """How much donor stays around one selected gene; "" for a generation that was intercrossed, where it can only be less."""
+    if not generation.backcrosses or generation.intercrosses:
+        return ""
+    place = generation.backcrosses, morgan / 2, morgan / 2
+    return (
+        f": of a gene in the middle of a chromosome of {100 * morgan:g} cM, selected in every backcross, an unbroken "
+        f"{100 * donor_segment_morgan(*place):.0f} cM on average and {100 * donor_on_carrier_morgan(*place):.0f} cM of that chromosome "
+        "in all (Stam & Zeven 1981)"
+    )
 
 
 def inbreeding_words(numbers):
@@ -53,7 +67,7 @@ class PedigreeNumbersView(RecordToolView):
                     "Founder", "name", kind=lambda row: "code" if row.key else None,
                     url=lambda row: row.key and reverse("pedigreetree_detail", args=[row.key]),
                 ),
-                Column("Species", "species", kind=lambda row: None if row.species == UNKNOWN else "latin"),
+                Column("Species", "species", kind=lambda row: None if row.species in (UNKNOWN, COUNTED_AS_NATIVE) else "latin"),
                 Column("Expected share", lambda row: as_share(row.share), "right"),
             ),
             most=PART_ROWS_MAX,
@@ -61,8 +75,8 @@ class PedigreeNumbersView(RecordToolView):
         Section(
             title="Measured shares",
             unit="shares",
-            note="Genotyped. The expected share is a separate fact and does not change.",
-            rows=lambda page: share_lines(page.object.measured_shares.select_related("tree", "lot")),
+            note=f"Genotyped. The expected share is a separate fact and does not change. {LIMIT_NOTE}",
+            rows=lambda page: share_lines(page.object.measured_shares.select_related(*SHARE_RELATED)),
             columns=share_columns(of_column=False),
             missing="measured shares",
         ),
@@ -92,17 +106,21 @@ class PedigreeNumbersView(RecordToolView):
         if generation.code == "F1":
             return "Every tree of a first cross between two pure trees is 1/2 native."
         morgans = chromosome_morgans()
-        spread = donor_share_spread(generation, morgans)
+        selfings = selfings_of([self.object])[self.object]
+        spread = donor_share_spread(generation, morgans, selfings)
         low, high = max(0.0, float(native) - spread), min(1.0, float(native) + spread)
+        how = f"unselected{', selfed' if selfings else ''}, {len(morgans)} chromosomes of {morgans[0]:g} Morgan"
         return (
             f"{generation.code} averages {native}; most single trees are between {low:.2f} and {high:.2f} native (two standard "
-            f"deviations, unselected, {len(morgans)} chromosomes of {morgans[0]:g} Morgan; Hill 1993). Selected trees hold more of the "
-            "donor around the genes they were selected for."
+            f"deviations, {how}; Hill 1993). Selected trees hold more of the donor around the genes they were selected "
+            f"for{_around_a_gene(generation, morgans[0])}."
         )
 
     def get_due(self):
         numbers, stated = self.numbers, self.generation_share
         due = [Duty("odd", problem) for problem in numbers.problems]
+        if numbers.assumed:
+            due.append(Duty("info", f"{as_share(numbers.assumed)} is of unknown parents: {ASSUMED_WORDS}."))
         if stated is None or not numbers.founders or numbers.native_inside is None:
             return due
         words = f"Its generation {self.object.generation.code} averages {stated} native; its parents give {numbers.native_inside}"

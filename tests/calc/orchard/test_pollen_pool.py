@@ -7,7 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.orchard.pollen_pool import ExpectedFather, PollenPool, crop_diversity, crop_father, expected_father, progeny_shares
+from registry.calc.orchard.pollen_pool import (
+    ExpectedFather,
+    PollenPool,
+    crop_diversity,
+    crop_father,
+    crop_genes,
+    expected_father,
+    progeny_shares,
+)
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.inbreeding import coancestry_matrix
 from registry.calc.pedigree.pedigree import read_pedigree
@@ -132,3 +140,9 @@ def test_trees_without_coancestry_are_named():
         crop_diversity({"a": 1}, ExpectedFather({"b": F(1)}, {}), ["a"], [[0.5]])
     with pytest.raises(ValueError, match="shape \\(1, 1\\) for 2 trees"):
         crop_diversity({"a": 1}, ExpectedFather({"b": F(1)}, {}), ["a", "b"], [[0.5]])
+
+
+def test_half_the_genes_of_a_crop_are_the_mothers():
+    genes = crop_genes({"a": 1, "b": 3}, ExpectedFather({"a": F(1, 5), "c": F(2, 5)}, {"native": F(2, 5)}))
+    assert genes == pytest.approx({"a": 1 / 8 + 1 / 10, "b": 3 / 8, "c": 1 / 5})
+    assert sum(genes.values()) == pytest.approx(1 - 1 / 5)  # less half the pollen from outside

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.pedigree.generation import Generation, expected_native_share, parse_generation
+from registry.calc.pedigree.generation import Generation, expected_native_share, generation_of_cross, parse_generation, read_generation
 
 
 # Codes as the trade prints them: common practice, no source.
@@ -127,3 +127,65 @@ def test_expected_native_share_of_a_free_word_is_unknown():
 def test_expected_native_share_ignores_capitals():
     assert expected_native_share(Generation(None, None, "Native")) == 1
     assert expected_native_share(Generation(None, None, "DONOR")) == 0
+
+
+NATIVE, DONOR = Generation(None, None, "native"), Generation(None, None, "donor")
+
+
+# The counts of the backcross pipeline: Allard 1960, Principles of Plant Breeding (from memory); the rest common practice, no source.
+@pytest.mark.parametrize(
+    ("mother", "father", "code"),
+    [
+        (NATIVE, NATIVE, "native"),
+        (DONOR, DONOR, "donor"),
+        (NATIVE, DONOR, "F1"),
+        (NATIVE, Generation(0, 0), "B1"),
+        (NATIVE, Generation(2, 0), "B3"),
+        (NATIVE, Generation(3, 1), "B4"),
+        (Generation(0, 0), Generation(0, 0), "F2"),
+        (Generation(3, 0), Generation(3, 0), "B3F2"),
+        (Generation(3, 1), Generation(3, 1), "B3F3"),
+        (Generation(3, 0), Generation(3, 2), "B3F4"),
+        (Generation(1, 0), Generation(3, 0), "B1 × B3"),
+        (DONOR, Generation(0, 0), "F1 × donor"),
+    ],
+)
+def test_two_parents_give_a_generation(mother, father, code):
+    assert generation_of_cross(mother, father).code == generation_of_cross(father, mother).code == code
+
+
+@given(st.sampled_from([NATIVE, DONOR, *(Generation(b, i) for b in range(5) for i in range(3))]), st.data())
+def test_the_generation_of_a_cross_averages_its_parents(mother, data):
+    # the mean of offspring is the mean of both parents: Allard 1960, Principles of Plant Breeding, backcross chapter
+    father = data.draw(st.sampled_from([NATIVE, DONOR, *(Generation(b, i) for b in range(5) for i in range(3))]))
+    share = expected_native_share(generation_of_cross(mother, father))
+    assert share in (None, (expected_native_share(mother) + expected_native_share(father)) / 2)
+    assert (share is None) == ("×" in generation_of_cross(mother, father).code)
+
+
+def test_a_parent_that_says_nothing_gives_no_generation():
+    assert generation_of_cross(None, NATIVE) is None
+    assert generation_of_cross(Generation(None, None, "outcross"), NATIVE) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("BC3F3", "B3F3"),
+        ("B1 x B3", "B1 × B3"),
+        ("b1×BC3-F2", "B1 × B3F2"),
+        ("mixed cross", "mixed cross"),
+        ("exotic", "exotic"),
+        ("Boston", "Boston"),
+    ],
+)
+def test_a_sheet_may_give_a_word(text, code):
+    assert read_generation(text).code == code
+
+
+@pytest.mark.parametrize(
+    "text", ["B3F", "BC", "BC3F", "B O3", "F", "B3 mixed", "nativ", "doner", "17", "?", "a word of more than twenty letters"]
+)
+def test_a_slip_of_a_code_is_not_a_word(text):
+    with pytest.raises(ValueError, match=r"Write (it like|a shorter word)"):
+        read_generation(text)

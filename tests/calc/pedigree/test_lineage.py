@@ -223,7 +223,8 @@ def test_labels_say_the_shares():
 
 def test_labels_round_odd_fractions_and_group_small_shares():
     assert mixture_label({"Heron": F(88, 118), "Otter": F(30, 118)}) == "mixed (Heron about 3/4, Otter about 1/4)"
-    assert mixture_label({"Heron": F(99, 100), "Otter": F(1, 100)}) == "mixed (Heron about 1, Otter below 1/16)"
+    assert mixture_label({"Heron": F(99, 100), "Otter": F(1, 100)}) == "mixed (Heron about 63/64, Otter about 1/64)"
+    assert mixture_label({"Heron": F(999, 1000), "Otter": F(1, 1000)}) == "mixed (Heron about 63/64, Otter about 1/64)"
     lines = {"L0": F(1, 2)} | {f"L{number}": F(1, 38) for number in range(1, 20)}
     assert mixture_label(lines) == "mixed (L0 1/2, others 1/2)"
     assert mixture_label({f"L{number}": F(1, 5) for number in range(5)}) == "mixed (5 together)"
@@ -244,9 +245,9 @@ def test_three_near_equal_shares_are_not_printed_as_nine_eighths():
     assert mixture_label(near_thirds) == "mixed (Schoharie about 3/8, Tioga about 3/8, Chenango about 1/4)"
 
 
-@given(st.lists(st.integers(1, 400), min_size=2, max_size=9), st.booleans())
+@given(st.lists(st.integers(1, 40_000), min_size=2, max_size=9), st.booleans())
 def test_the_shares_a_label_prints_sum_to_one(weights, silent):
     labels = [f"L{number}" for number in range(len(weights) - silent)] + [NOT_STATED] * silent
     said = mixture_label({label: F(weight, sum(weights)) for label, weight in zip(labels, weights, strict=True)})
-    printed = [part.rpartition(" ")[2] for part in said.removeprefix("mixed (").removesuffix(")").split(", ") if " below " not in part]
+    printed = [part.rpartition(" ")[2] for part in said.removeprefix("mixed (").removesuffix(")").split(", ")]
     assert said.endswith(" together)") or sum(map(F, printed)) == 1

@@ -121,6 +121,30 @@ def test_a_saved_mapping_is_offered_the_next_time(client, lead):
     assert page.context["mapping"].initial["from_name"] == "Art"
 
 
+def test_unlisted_parents_are_declared_on_the_page(client, lead):
+    factories.taxon(name="Juglans cinerea")
+    send(client, "trees.csv", b"Tag,Dam\nC,A\n", kind="pedigree_tree")
+    upload = SheetUpload.objects.get()
+    address = reverse("sheet_columns", args=[upload.key])
+    data = {"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD", "from_code": "Tag", "from_mother": "Dam", "name": "ours"}
+    data |= {f"from_{name}": "=" for name in ("taxon", "generation")} | {"value_taxon": "Juglans cinerea", "value_generation": "native"}
+    wrong = client.post(address, data | {"unlisted_parents": "native"})
+    assert wrong.context["mapping"].errors["unlisted_parents"] == ["Line 1 ('native') is not 'our column = value'."]
+    client.post(address, data | {"unlisted_parents": "taxon = Juglans cinerea\ngeneration = native"})
+    upload.refresh_from_db()
+    assert upload.spec["unlisted_parents"] == {"taxon": "Juglans cinerea", "generation": "native"}
+    page = client.get(reverse("sheet_preview", args=[upload.key])).content.decode()
+    assert "1 parent without a row: founders, as the mapping declares." in page
+    again = client.get(address, {"mapping": "ours"})
+    assert again.context["mapping"].initial["unlisted_parents"] == "taxon = Juglans cinerea\ngeneration = native"
+
+
+def test_other_sheets_have_no_box_for_unlisted_parents(client, lead):
+    send(client, "a.csv", b"Art,Rolle\nJuglans a,native\n")
+    page = client.get(reverse("sheet_columns", args=[SheetUpload.objects.get().key]))
+    assert "unlisted_parents" not in page.context["mapping"].fields
+
+
 def test_any_file_name_comes_back_with_the_sheet_to_correct(client, lead):
     send(client, 'Bäume "2020"; neu.csv', b"Binomial,Role here\nJuglans a,nativ\n")
     upload = SheetUpload.objects.get()

@@ -246,6 +246,8 @@ def test_a_lot_is_added_with_its_generation_as_two_numbers(client, manager):
         ({"year": ""}, "year", "A harvest has its ripening year."),
         ({"outside_origin": "Vermont"}, "outside_origin", "Leave this blank for a harvest of one mother tree"),
         ({"generation": "B3F3", "generation_word": "outcross"}, "generation_word", "Give the code or the word, not both."),
+        ({"generation_word": "BC3-F3"}, "generation_word", "B3F3 is a code. Write it in the box Generation."),
+        ({"generation_word": "B3F"}, "generation_word", "is not a generation code"),
         ({"code": ""}, "code", "This field is required."),
     ],
 )

@@ -6,15 +6,17 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
 
-from registry.models import AuditEntry, Harvest, LedgerEntry, Lot, SeedTest, StorageRecord
+from registry.models import AuditEntry, Harvest, LedgerEntry, Lot, PollenPool, PollenPoolMember, SeedTest, StorageRecord
 from registry.selectors.lots.handbook import handbook_periods, handbook_row
 from registry.selectors.lots.lot_steps import lot_calendar, lot_oddities, lot_treatments, storage_rows
-from registry.selectors.lots.seed_tests import lot_figures, lot_tests, seed_test_draw
+from registry.selectors.lots.seed_tests import lot_figures, lot_tests, seed_test_draw, seed_test_result
 from registry.services.lots.harvests import harvest_enter
 from registry.services.lots.ledger import ledger_reverse, lot_split
 from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter, treatment_enter
 from registry.services.lots.storage import handbook_save, handbook_verify, storage_enter
+from registry.views.lots.seed_tests import SeedTestDetailView
 from tests import factories
+from tests.pages import record_page
 
 pytestmark = pytest.mark.django_db
 DAY = factories.day(2019)
@@ -42,6 +44,10 @@ def new_lot(**fields):
     return Lot(code="S19-M1", kind="seed", origin="harvest", mother=mother, taxon=mother.taxon, year=2019, **fields)
 
 
+def crossed(mother, code="S19-X", **fields):
+    return Lot(code=code, kind="seed", origin="harvest", mother=mother, taxon=mother.taxon, year=2019, **fields)
+
+
 def test_a_harvest_makes_lot_ledger_entry_and_facts_in_one_step():
     lead = factories.person()
     harvest = harvest_enter(actor=lead, lot=new_lot(), on=DAY, count=412, mass_g=5150.0, picker="Ida Marsh", fruits=500, containers=2)
@@ -49,6 +55,31 @@ def test_a_harvest_makes_lot_ledger_entry_and_facts_in_one_step():
     assert (entry.lot.code, entry.kind, entry.quantity, entry.mass_g) == ("S19-M1", "harvested", 412, 5150.0)
     assert fresh(entry.lot).balance == 412
     assert set(AuditEntry.objects.values_list("verb", flat=True)) == {"lot.added", "harvest.added"}
+
+
+def test_a_harvest_from_a_mother_in_her_pool_gets_its_generation():
+    trees = [factories.pedigree_tree(backcrosses=3, intercrosses=1) for _ in range(3)]
+    pool = PollenPool.objects.create(code="POOL", orchard="Home", flowering_year=2019)
+    PollenPoolMember.objects.bulk_create(PollenPoolMember(pool=pool, tree=tree) for tree in trees)
+    harvest = harvest_enter(actor=factories.person(), lot=crossed(trees[0], pollen_pool=pool), on=DAY, count=9, picker="P")
+    # B3F2 with pollen of B3F2 gives B3F3: common practice, no source
+    assert fresh(harvest.entry.lot).generation_code == "B3F3"
+
+
+@pytest.mark.parametrize(("fields", "code"), [({"cross_type": "self"}, "B3F3"), ({}, ""), ({"generation_other": "outcross"}, "outcross")])
+def test_a_harvest_gets_a_generation_only_where_its_parents_give_one(fields, code):
+    mother = factories.pedigree_tree(backcrosses=3, intercrosses=1)
+    harvest = harvest_enter(actor=factories.person(), lot=crossed(mother, **fields), on=DAY, count=9, picker="P")
+    assert fresh(harvest.entry.lot).generation_code == code
+
+
+def test_a_pool_with_one_other_tree_gives_the_controlled_cross():
+    b3, native = factories.pedigree_tree(backcrosses=3, intercrosses=0), factories.pedigree_tree()
+    pool = PollenPool.objects.create(code="POOL", orchard="Home", flowering_year=2019)
+    lots = [crossed(native, father=b3), crossed(b3, code="S19-B", pollen_pool=pool)]
+    PollenPoolMember.objects.bulk_create(PollenPoolMember(pool=pool, tree=tree) for tree in (b3, native))
+    entered = [harvest_enter(actor=factories.person(), lot=lot, on=DAY, count=9, picker="P").entry.lot for lot in lots]
+    assert [fresh(lot).generation_code for lot in entered] == ["B4", "B4"]
 
 
 def test_a_harvest_that_is_refused_leaves_nothing_behind():
@@ -150,6 +181,24 @@ def test_a_mass_in_the_wrong_unit_is_found_by_the_handbook():
     lot = factories.seed_lot(seeds=10)
     enter(lot, "mass", replicates=[(100, None, 0.345)])
     assert "kilograms written as grams" in only(lot, row).warning
+
+
+def test_a_test_names_the_source_of_what_judges_it():
+    lot = factories.seed_lot(seeds=2000, mother=factories.pedigree_tree(taxon=factories.taxon(name="Juglans cinerea")))
+    read = enter(lot, replicates=[(100, 85, None)] * 4)
+    remembered = enter(lot, replicates=[(100, 60, None)] * 4)
+    unjudged = enter(lot, replicates=[(50, 30, None)] * 4)
+    weighed = enter(lot, "mass", replicates=[(100, None, 1500.0)] * 8)
+    row = factories.handbook_row(binomial="Juglans cinerea", source="Handbook, table 2", seeds_per_kg_low=50, seeds_per_kg_high=90)
+    words = [seed_test_result(test, row).source for test in (read, remembered, unjudged, weighed)]
+    assert [("from memory" in said, said == "") for said in words[:3]] == [(False, False), (True, False), (False, True)]
+    assert words[3] == (
+        "spread: ISTA chapter 10, from memory: check it against the printed rules; "
+        "seeds per kg: Handbook, table 2, not verified against the printed page"
+    )
+    fact = next(fact for fact in SeedTestDetailView.facts if fact.label == "Judged by")
+    page = record_page(SeedTestDetailView, factories.person("manager"), remembered)
+    assert fact.value(page) == words[1]
 
 
 def test_only_a_seed_lot_is_tested():

@@ -42,7 +42,41 @@ def said(run):
 
 
 def test_a_repeated_row_is_named(said):
-    assert said("id,dam,sire\nx,a,b\ny,a,b\nx,a,b\n") == ["Rows 2 and 4: “x” has the same row twice. It counts once."]
+    assert said("id,dam,sire\nx,a,b\ny,a,b\nx,a,b\na,,\nb,,\n") == ["Rows 2 and 4: “x” has the same row twice. It counts once."]
+
+
+def test_parents_without_a_row_are_named(said):
+    assert said("id,dam,sire\nx,a,b\ny,a,c\na,,\n") == ["2 parents have no row and count as founders: “b”, “c”."]
+    assert said("id,dam,sire\nx,a,b\na,,\n") == ["1 parent has no row and counts as a founder: “b”."]
+    many = [f"x{place},m{place}," for place in range(12)]
+    (line,) = said("\n".join(["id,dam,sire", *many]))
+    assert line.startswith("12 parents have no row") and line.endswith("“m9” and 2 more.")
+
+
+@pytest.mark.parametrize(("listed", "named"), [("40", "40.0"), ("R1", "r1"), ("A-01", "A 1")])
+def test_two_spellings_of_one_name_are_named(said, listed, named):
+    assert said(f"id,dam,sire\n{listed},,\nx,{named},\n")[1] == (
+        f"“{listed}” (row 2) and “{named}” (no row) differ in spelling only and count as 2 trees. If they are one, write its name the same way."
+    )
+
+
+def test_a_sex_column_is_read_and_compared(said, run):
+    rows = "id,dam,sire,sex\nx,a,b,\na,,,M\nb,,,M\ny,a,x,F\n"
+    assert said(rows) == ["“a” is male by its row 3, and the mother of “x”. Check both rows."]
+    numbered = "id,dam,sire,born as\nx,a,b,0\na,,,2\nb,,,2\n"
+    assert said(numbered) == []
+    assert said(numbered, "--sex", "born as") == ["“b” is female by its row 4, and the father of “x”. Check both rows."]
+    with pytest.raises(CommandError, match="There is no column 'gender' for --sex"):
+        run(rows, "--sex", "gender")
+
+
+def test_a_sex_that_cannot_be_read_is_named(said):
+    assert said("id,dam,sire,Sex\nx,,,male\ny,,,tall\n") == [
+        "Row 3, column 'Sex': “tall” is not a sex. Write M, F, or 1 for male and 2 for female."
+    ]
+    assert said("id,dam,sire,sex\nx,,,0\ny,,,1\n") == [
+        "Column 'sex' has 0 and 1 but no 2, so it is not clear which is male. Write M and F; it is not used."
+    ]
 
 
 @pytest.mark.parametrize(
@@ -69,7 +103,7 @@ def test_loops_are_named_beside_all_other_faults_each_once(said):
 
 
 def test_years_and_sexes_are_checked_on_request(said, run):
-    rows = "id,dam,sire,planted\nx,a,b,2001\na,,,2020\ny,b,a,\n"
+    rows = "id,dam,sire,planted\nx,a,b,2001\na,,,2020\ny,b,a,\nb,,,\n"
     assert said(rows) == []
     assert said(rows, "--year", "planted") == ["“a” (2020) is a parent of “x” (2001) and is not older. Look at both years."]
     both = "is the mother in one row and the father in another. Check both rows."
