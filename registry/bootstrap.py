@@ -180,7 +180,7 @@ def check_port(host, port):
 
 
 def serve(host, port):
-    """Become the web server: two processes of four threads."""
+    """Become the web server, as `registry/server.py` says."""
     everywhere = host in {"0.0.0.0", "::"}
     if not everywhere:
         os.environ.setdefault("ALLOWED_HOSTS", ",".join(dict.fromkeys([host, "localhost", "127.0.0.1", "[::1]"])))
@@ -188,8 +188,7 @@ def serve(host, port):
         say("Set ALLOWED_HOSTS to the names people will type, or only this computer gets an answer. See .env.example.")
     bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
     say(f"Mastbook answers at http://{'127.0.0.1:' + str(port) if everywhere else bind}/  Stop it with Ctrl-C.")
-    server = ["-m", "gunicorn", "registry.wsgi:application", "--chdir", BASE, "--bind", bind, "--workers", 2]
-    server += ["--worker-class", "gthread", "--threads", 4, "--log-level", "warning"]
+    server = ["-m", "gunicorn", "--config", BASE / "registry/server.py", "registry.wsgi:application", "--chdir", BASE, "--bind", bind]
     os.execv(PYTHON, [str(part) for part in (PYTHON, *server)])
 
 

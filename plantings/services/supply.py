@@ -17,7 +17,7 @@ __all__ = ["leftover_enter", "line_unplanted", "supply_draw"]
 
 def line_unplanted(line):
     """Usable plants or seeds of a shipment line that were received and neither planted nor reported as leftover."""
-    usable = line.receipt_lines.aggregate(n=Sum(F("sound") + F("sprouted")))["n"] or 0
+    usable = line.receipt_lines.in_effect().aggregate(n=Sum(F("sound") + F("sprouted")))["n"] or 0
     planted = line.supplies.aggregate(n=Sum("count"))["n"] or 0
     left = line.leftovers.exclude(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
     return usable - planted - left

@@ -72,6 +72,7 @@ ACTIONS = MappingProxyType(
         "shipment.edit": OFFICE,
         "shipment.dispatch": STAFF,
         "receipt.enter": STAFF | {LANDOWNER},
+        "receipt.take_back": STAFF,
         "leftover.enter": STAFF,
         "authorization.view": READERS,
         "authorization.edit": STAFF,

@@ -15,11 +15,13 @@ class ShipmentQuerySet(ScopedQuerySet):
         # the sum is a query of its own: a join to two receipts would count every line twice
         lines = ShipmentLine.objects.filter(shipment=models.OuterRef("pk")).order_by().values("shipment")
         quantity = models.Subquery(lines.annotate(total=models.Sum("quantity")).values("total"))
-        counted = self.select_related("receiver").annotate(quantity=quantity, receipts_count=models.Count("receipts"))
+        in_effect = Q(receipts__taken_back_at__isnull=True)
+        counted = self.select_related("receiver").annotate(quantity=quantity, receipts_count=models.Count("receipts", filter=in_effect))
         return counted.order_by(F("dispatched_on").desc(nulls_first=True), "-code")
 
     def unreceived(self):
-        return self.filter(state=choices.ShipmentState.DISPATCHED, receipts__isnull=True)
+        received = Receipt.objects.in_effect().filter(shipment=models.OuterRef("pk"))
+        return self.filter(~models.Exists(received), state=choices.ShipmentState.DISPATCHED)
 
 
 class Shipment(models.Model):
@@ -76,8 +78,14 @@ class ShipmentLine(models.Model):
         return f"{self.shipment} {self.lot} × {self.quantity}"
 
 
+class ReceiptQuerySet(ScopedQuerySet):
+    def in_effect(self):
+        """Without those that were taken back: they count nowhere."""
+        return self.filter(taken_back_at__isnull=True)
+
+
 class Receipt(models.Model):
-    """What the receiver found: a record of its own, made by the receiver."""
+    """What the receiver found: a record of its own, made by the receiver. One entered by mistake is taken back and stays on file."""
 
     shipment = models.ForeignKey(Shipment, on_delete=models.PROTECT, related_name="receipts")
     received_on = models.DateField()
@@ -87,16 +95,39 @@ class Receipt(models.Model):
     note = models.TextField(blank=True)
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     entered_at = models.DateTimeField()
+    taken_back_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )
+    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
+    taken_back_reason = models.CharField(max_length=200, blank=True, editable=False)
 
     SCOPE = READERS | {roles.LANDOWNER: "shipment__receiver"}
-    objects = ScopedQuerySet.as_manager()
+    objects = ReceiptQuerySet.as_manager()
 
     class Meta:
         ordering = ["-received_on", "id"]
-        constraints = [models.UniqueConstraint(fields=["shipment", "received_on"], name="receipt_once_a_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shipment", "received_on"],
+                condition=Q(taken_back_at__isnull=True),
+                name="receipt_once_a_day",
+                violation_error_message="A receipt of this day is already on file for this shipment. Take it back first if it is wrong.",
+            ),
+            models.CheckConstraint(
+                condition=Q(taken_back_by__isnull=True, taken_back_at__isnull=True, taken_back_reason="")
+                | Q(taken_back_by__isnull=False, taken_back_at__isnull=False) & ~Q(taken_back_reason=""),
+                name="receipt_taken_back_whole",
+            ),
+        ]
 
     def __str__(self):
         return f"receipt of {self.shipment} on {self.received_on}"
+
+
+class ReceiptLineQuerySet(ScopedQuerySet):
+    def in_effect(self):
+        """Of receipts that were not taken back: every count of what arrived starts here."""
+        return self.filter(receipt__taken_back_at__isnull=True)
 
 
 class ReceiptLine(models.Model):
@@ -107,7 +138,7 @@ class ReceiptLine(models.Model):
     spoiled = models.PositiveIntegerField(default=0)
 
     SCOPE = READERS | {roles.LANDOWNER: "receipt__shipment__receiver"}
-    objects = ScopedQuerySet.as_manager()
+    objects = ReceiptLineQuerySet.as_manager()
 
     class Meta:
         ordering = ["receipt", "line"]

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-MODULE_MM = 0.33  # smallest; ISO/IEC 18004 leaves it to the application, 0.33 mm is common practice for hand-held scanning
+# Smallest. ISO/IEC 18004 leaves it to the application. Measured: a page scanned at 200 dpi, turned by 1.5 degrees and blurred, reads
+# back all of 30 codes at 0.39 mm (3.1 pixels), 24 at 0.36 mm and 1 at 0.34 mm.
+MODULE_MM = 0.4
 QUIET = 4  # modules of white around it: ISO/IEC 18004, quiet zone of a QR code
 POINTS_PER_MM = 72 / 25.4
 _LARGEST_MM = 1.0

@@ -16,10 +16,12 @@ urlpatterns = [
     path("shipments/<int:pk>/lots/new/", shipment_steps.ShipmentLineAddView.as_view(), name="shipment_line_add"),
     path("shipments/lines/<int:pk>/remove/", shipment_steps.ShipmentLineRemoveView.as_view(), name="shipment_line_remove"),
     path("shipments/<int:pk>/dispatch/", shipment_steps.ShipmentDispatchView.as_view(), name="shipment_dispatch"),
+    path("shipments/<int:pk>/take-back/", shipment_steps.ShipmentTakeBackView.as_view(), name="shipment_take_back"),
     path("shipments/<int:pk>/cancel/", shipment_steps.ShipmentCancelView.as_view(), name="shipment_cancel"),
     path("shipments/<int:pk>/packing-list/", prints.ShipmentPackingView.as_view(), name="shipment_packing"),
     path("shipments/<int:pk>/receipts/new/", receipts.ReceiptAddView.as_view(), name="receipt_add"),
     path("receipts/", receipts.ReceiptListView.as_view(), name="receipt_list"),
     path("receipts/<int:pk>/", receipts.ReceiptDetailView.as_view(), name="receipt_detail"),
+    path("receipts/<int:pk>/take-back/", receipts.ReceiptTakeBackView.as_view(), name="receipt_take_back"),
     path("shipments/<int:pk>/health-draft/", prints.ShipmentHealthDraftView.as_view(), name="shipment_health_draft"),
 ]

@@ -3,7 +3,7 @@
 from django import template
 from django.utils import timezone
 
-from registry.calc.shared import iso, screen
+from registry.calc.shared import iso, links, screen
 from registry.selectors.shared.local_words import local_day, local_moment, local_month, local_weekday
 
 register = template.Library()
@@ -50,6 +50,12 @@ def iso_month(value):
 @register.filter
 def iso_moment(value):
     return _local(value).isoformat(timespec="seconds")
+
+
+@register.filter
+def tel(number):
+    """The address that dials a number; "" when it has no digits."""
+    return links.tel_address(number)
 
 
 @register.filter

@@ -94,6 +94,7 @@ ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
      "tree_edit", "tree_retag", "tree_replace", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
+ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
@@ -250,7 +251,7 @@ def world():
     }  # fmt: skip
     special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
-        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_cancel": draft.pk,
+        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
         "lot_unbulk": mixed.pk, "field_form": census_round.pk,
     }  # fmt: skip

@@ -31,6 +31,7 @@ UNRANKED = {
     "file_storage",
     "middleware",
     "requirements",  # the exact versions that are installed
+    "server",
     "settings",
     "system_checks",
     "static_storage",

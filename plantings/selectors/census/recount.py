@@ -6,7 +6,7 @@ from plantings.calc.survival.completeness import Progress
 from plantings.models import CauseTally, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
 from registry.calc.lots.stock import LedgerLine, first_overdraw
-from registry.models import Lot, ShipmentLine
+from registry.models import Lot, ReceiptLine, ShipmentLine
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.pedigree.loops import record_loops
 
@@ -50,17 +50,16 @@ def _movements():
     """Planted and left over ≤ received ≤ shipped, for every shipment line."""
     found = []
     lines = ShipmentLine.objects.select_related("shipment", "lot").order_by("pk")
-    received = dict(
-        lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted") + F("receipt_lines__spoiled")))
-    )
-    usable = dict(lines.values_list("pk").annotate(n=Sum(F("receipt_lines__sound") + F("receipt_lines__sprouted"))))
+    arrived = ReceiptLine.objects.in_effect().order_by().values_list("line")
+    received = dict(arrived.annotate(n=Sum(F("sound") + F("sprouted") + F("spoiled"))))
+    usable = dict(arrived.annotate(n=Sum(F("sound") + F("sprouted"))))
     planted = dict(EntrySupply.objects.filter(shipment_line__isnull=False).values_list("shipment_line").annotate(n=Sum("count")))
     for line in lines:
         name = f"shipment {line.shipment.code}, lot {line.lot.code}"
-        if (received[line.pk] or 0) > line.quantity:
+        if received.get(line.pk, 0) > line.quantity:
             found.append((f"{name}, received", f"at most {line.quantity} shipped", received[line.pk]))
-        if planted.get(line.pk, 0) > (usable[line.pk] or 0):
-            found.append((f"{name}, planted", f"at most {usable[line.pk] or 0} received usable", planted[line.pk]))
+        if planted.get(line.pk, 0) > usable.get(line.pk, 0):
+            found.append((f"{name}, planted", f"at most {usable.get(line.pk, 0)} received usable", planted[line.pk]))
     return len(lines), found
 
 

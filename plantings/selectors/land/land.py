@@ -6,14 +6,14 @@ Everything is read through the row rule of the landowner's contact, so nothing o
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Count, Max, Sum
+from django.db.models import Count, Max, Prefetch, Sum
 
 from plantings.calc.census.codes import NOT_VISITED
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
 from plantings.selectors.plantings.plantings import in_role_order
 from registry.choices import MapPrivacy, ShipmentState
-from registry.models import ReceiptLine, Shipment, ShipmentLine
+from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
 
 __all__ = ["LandPlanting", "LandShipment", "land_plantings", "land_shipments", "land_sites", "published"]
 
@@ -105,9 +105,9 @@ class LandShipment:
 def land_shipments(person):
     """The dispatched shipments to a landowner's contact, the newest first; four queries."""
     shipments = Shipment.objects.for_user(person).filter(state=ShipmentState.DISPATCHED)
-    shipments = list(shipments.prefetch_related("receipts").order_by("-dispatched_on", "code"))
+    shipments = list(shipments.prefetch_related(Prefetch("receipts", Receipt.objects.in_effect())).order_by("-dispatched_on", "code"))
     got = {}
-    for line, *counts in ReceiptLine.objects.for_user(person).values_list("line", "sound", "sprouted", "spoiled"):
+    for line, *counts in ReceiptLine.objects.for_user(person).in_effect().values_list("line", "sound", "sprouted", "spoiled"):
         got[line] = got.get(line, 0) + sum(counts)
     lines = {}
     for line in ShipmentLine.objects.for_user(person).filter(shipment__in=shipments).select_related("lot").order_by("lot__code"):

@@ -1,6 +1,8 @@
 """What needs attention on a day, by what a person may do. `on` is the day; nothing here reads a clock."""
 
 import datetime
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from django.db.models import Count, Min, Q
 from django.urls import reverse
@@ -11,10 +13,19 @@ from django.utils.translation import ngettext
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.records import trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.overview.unsettled import (
+    came_in_lines,
+    contradiction_lines,
+    ended_lines,
+    odd_receipt_lines,
+    to_rogue_lines,
+    unaccounted_lines,
+    upload_lines,
+)
 from plantings.selectors.plantings.plantings import plantings_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
-from registry.models import Lot, PedigreeTree, Shipment
+from registry.models import Lot, PedigreeTree, Person, Shipment
 from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
@@ -27,24 +38,76 @@ from registry.selectors.orchard.second import is_second, waiting_decisions
 
 __all__ = ["crew_round", "site_lines", "today_lines"]
 
-LINES_OF_ONE_KIND = 10
+LINES_OF_ONE_KIND = 5
 FLOWERS_SHOWN_DAYS = 60
-UNDECIDED_SHOWN_DAYS = 365
+SHOWN_DAYS = 365  # how long rounds that closed incomplete, and trees rogued without a decision, are listed
+_ORDER = {"late": 0, "soon": 1, "odd": 2, "info": 3}
 
 
-def today_lines(user, on, now=None):
-    """Lines for this person: their own first, then the programme's; of each the late ones first.
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Lines of one kind: who may see them (`action`), how they are read, and in which roles somebody is to do something about them.
+
+    `owners` in this order: the first role of which somebody is active. `words` gives the kind and its number where lines are gathered,
+    `route` the list they are gathered to.
+    """
+
+    action: str
+    lines: Callable
+    owners: tuple[str, ...]
+    words: Callable
+    route: str
+
+
+def today_lines(user, on, now=None, since=None):
+    """Lines for this person: their own first, then the programme's; of each the overdue ones first.
     A crew's open rounds come before everything else.
 
-    `now` is the moment clocks of incidents are compared with; left out, the close of the day.
+    One rule for every kind: a line is listed while nobody has entered the record that settles it, or, where no record can, for as many
+    days as its kind says; it is overdue once its day has passed. It is a person's own when it names them, or when its kind is for
+    their role. Of their own, `LINES_OF_ONE_KIND` of a kind are listed and the rest is gathered; others' are gathered when there are more.
+
+    `now` is the moment clocks of incidents are compared with; left out, the close of the day. `since` is the `Look` of their last visit.
     """
-    lines = []
     now = now or timezone.make_aware(datetime.datetime.combine(on + datetime.timedelta(days=1), datetime.time()))
-    for action, gather in _GATHERED:
-        if user.may(action):
-            lines.extend(gather(user, on, now))
-    order = {"late": 0, "soon": 1, "odd": 2, "info": 3}
-    return sorted(lines, key=lambda line: (not line.first, not line.mine, order[line.severity], line.due or datetime.date.max))
+    filled = _roles_filled(on) if user.role in roles.OFFICE else ()
+    lines = list(came_in_lines(user, since))
+    for kind in _KINDS:
+        if user.may(kind.action):
+            owner = next((role for role in kind.owners if role in filled), None)
+            found = (replace(line, mine=line.mine or owner == user.role) for line in kind.lines(user, on, now))
+            lines.extend(_gathered(kind, sorted(found, key=_urgency)))
+    return sorted(lines, key=_urgency)
+
+
+def _urgency(line):
+    return not line.first, not line.mine, _ORDER[line.severity], line.due or datetime.date.max
+
+
+def _roles_filled(on):
+    """The roles of the people who are active on a day. One query."""
+    active = Person.objects.filter(Q(left_on__isnull=True) | Q(left_on__gt=on), is_active=True)
+    return set(active.order_by().values_list("role", flat=True).distinct())
+
+
+def _gathered(kind, lines):
+    """The lines of one kind: own ones first and the rest of them counted, others' all counted where they are many."""
+    own, others = [line for line in lines if line.mine], [line for line in lines if not line.mine]
+    yield from own[:LINES_OF_ONE_KIND]
+    if rest := own[LINES_OF_ONE_KIND:]:
+        yield _count_line(kind, rest, _("Not shown: %(what)s"))
+    if len(others) > LINES_OF_ONE_KIND:
+        yield _count_line(kind, others, "%(what)s")
+    else:
+        yield from others
+
+
+def _count_line(kind, lines, frame):
+    late = sum(line.severity == "late" for line in lines)
+    text = frame % {"what": kind.words(len(lines)) % {"n": f"{len(lines):,}"}}
+    text += _(", %(n)s overdue") % {"n": f"{late:,}"} if late else ""
+    first = min(lines, key=_urgency)
+    return Duty(first.severity, text, first.due, reverse(kind.route), mine=first.mine, first=first.first)
 
 
 def site_lines(user, on, now):
@@ -55,12 +118,8 @@ def site_lines(user, on, now):
     return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
 
 
-def _shipments(user, on, now):
-    yield from _first(receipt_lines(user, on), reverse("shipment_list"), _("shipments without a receipt"))
-
-
 def _drafts(user, on, now):
-    for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver")[:LINES_OF_ONE_KIND]:
+    for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver"):
         late = shipment.planned_on and shipment.planned_on < on
         text = f"Shipment {shipment.code} to {shipment.receiver.name} is a draft" + (" and its day has passed" if late else "")
         yield Duty("late" if late else "info", text, shipment.planned_on, reverse("shipment_detail", args=[shipment.pk]))
@@ -68,47 +127,21 @@ def _drafts(user, on, now):
 
 def _use_by(user, on, now):
     soon = on + datetime.timedelta(days=USE_BY_NOTICE_DAYS)
-    for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by")[:LINES_OF_ONE_KIND]:
+    for lot in Lot.objects.for_user(user).filter(balance__gt=0, use_by__lte=soon).order_by("use_by"):
         passed = lot.use_by < on
         text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} on hand, its use-by day {'has passed' if passed else 'is near'}"
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
-def _duties(user, on, now):
-    yield from _first(duty_lines(user, on), reverse("duty_list"), _("duties overdue or due"))
-
-
-def _incidents(user, on, now):
-    yield from _first(incident_lines(user, now), reverse("incident_list"), "incident clocks")
-
-
-def _papers(user, on, now):
-    yield from _first(paper_lines(user, on), reverse("authorization_list"), "papers that end")
-
-
-def _reviews(user, on, now):
-    yield from _first(review_lines(user, on), reverse("requirement_list"), "rules and papers to check again with the authority")
-    yield from _first(silent_lines(user, on), reverse("requirement_list"), "rules that never apply")
-
-
-def _first(lines, url, what):
-    """The first lines of one kind; what is left out is counted, not dropped."""
-    lines = list(lines)
-    yield from lines[:LINES_OF_ONE_KIND]
-    left = len(lines) - LINES_OF_ONE_KIND
-    if left > 0:
-        yield Duty("info", _("and %(n)s more %(what)s") % {"n": f"{left:,}", "what": what}, url=url)
-
-
 def _rounds(user, on, now):
     """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
-    year_ago = on - datetime.timedelta(days=365)
+    year_ago = on - datetime.timedelta(days=SHOWN_DAYS)
     rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago)
     for item in rounds_with_progress(rounds).order_by("closes_on"):
         open_now = item.closes_on >= on
         if not open_now and not item.missing and item.counted == item.plots:
             continue
-        severity = "soon" if open_now else "odd"
+        severity = "soon" if open_now else "late"
         where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
         text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
         url = reverse("round_detail", args=[item.pk])
@@ -150,20 +183,18 @@ def _flowers(user, on, now):
         .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
     )  # fmt: skip
     seen = {row["round"]: row for row in rows}
-    lines = []
     for item in late.filter(pk__in=seen).select_related("planting__site").order_by("-closes_on", "pk"):
         n, first = seen[item.pk]["n"], seen[item.pk]["first"]
         text = (
             f"{amount_words(n, 'trees')} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
             f"first on {day_words(first)}. Check what the papers of the planting ask about flowers"
         )
-        lines.append(Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id])))
-    yield from _first(lines, reverse("planting_list"), "plantings with trees in flower")
+        yield Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id]))
 
 
 def _conflicts(user, on, now):
     """Trees with two records of one recent round that do not agree, neither corrected."""
-    recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=365))
+    recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
     by_round = {}
     for row in trees_recorded_differently(recent):
         by_round[row["round"]] = by_round.get(row["round"], 0) + 1
@@ -173,24 +204,15 @@ def _conflicts(user, on, now):
         yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 
-def _questions(user, on, now):
-    yield from question_lines(user, LINES_OF_ONE_KIND)
-
-
 def _undecided(user, on, now):
     """Trees rogued within a year, or on an unknown day, without a decision of two people."""
-    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=UNDECIDED_SHOWN_DAYS))
+    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
     trees = rogued_undecided(PedigreeTree.objects.for_user(user).filter(recent))
     number = trees.count()
     if number:
         codes = ", ".join(trees.order_by("code").values_list("code", flat=True)[:3])
         text = f"{number:,} {'tree was' if number == 1 else 'trees were'} rogued without a decision of two people: {codes}"
         yield Duty("odd", text + (" …" if number > 3 else ""), url=reverse("orchard_list"))
-
-
-def _word(user, on, now):
-    """What landowners reported or signed and has not been dealt with."""
-    yield from land_duties(user, on, LINES_OF_ONE_KIND)
 
 
 def _land(user, on, now):
@@ -212,29 +234,70 @@ def _land(user, on, now):
 
 def _unconfirmed(user, on, now):
     """Decisions that wait for their second person."""
-    lines = []
     for decision in waiting_decisions().order_by("decided_on", "pk"):
         mine = is_second(user, decision)
         who = "your confirmation" if mine else f"{decision.second_name} to confirm"
         text = f"Decision on {decision.tree.code} ({decision.get_decision_display()}) waits for {who}"
-        lines.append(Duty("soon", text, decision.decided_on, reverse("decision_detail", args=[decision.pk]), mine=mine))
-    yield from _first(lines, reverse("decision_list"), "decisions to confirm")
+        yield Duty("soon", text, decision.decided_on, reverse("decision_detail", args=[decision.pk]), mine=mine)
 
 
-_GATHERED = (
-    ("duty.view", _duties),
-    ("incident.view", _incidents),
-    ("shipment.view", _shipments),
-    ("shipment.edit", _drafts),
-    ("lot.view", _use_by),
-    ("authorization.view", _papers),
-    ("rule.view", _reviews),
-    ("round.view", _rounds),
-    ("rule.view", _flowers),
-    ("observation.correct", _conflicts),
-    ("identity.view", _questions),
-    ("decision.enter", _undecided),
-    ("decision.enter", _unconfirmed),
-    ("landnotice.view", _word),
-    ("planting.view", _land),
-)
+def _amount(unit, what=""):
+    """The words of a kind that only the office reads."""
+    return lambda count: f"{amount_words(count, unit)} {what}".replace("%", "%%").strip()
+
+
+_OFFICE, _ORCHARD, _LEAD = (roles.COORDINATOR, roles.LEAD), (roles.MANAGER, roles.LEAD), (roles.LEAD,)
+_KINDS = (
+    Kind(
+        "duty.view", lambda user, on, now: duty_lines(user, on), (),
+        lambda count: ngettext("%(n)s duty due", "%(n)s duties due", count), "duty_list",
+    ),
+    Kind("incident.view", lambda user, on, now: incident_lines(user, now), (), _amount("clocks", "of incidents"), "incident_list"),
+    Kind(
+        "shipment.view", lambda user, on, now: receipt_lines(user, on), _OFFICE,
+        lambda count: ngettext("%(n)s shipment without a receipt", "%(n)s shipments without a receipt", count), "shipment_list",
+    ),
+    Kind("shipment.edit", _drafts, _OFFICE, _amount("shipments", "still drafts"), "shipment_list"),
+    Kind(
+        "shipment.edit", lambda user, on, now: odd_receipt_lines(user, on), _OFFICE,
+        _amount("shipments", "that arrived damaged, spoiled or short"), "receipt_list",
+    ),
+    Kind(
+        "leftover.enter", lambda user, on, now: unaccounted_lines(user, on), _OFFICE,
+        _amount("lots", "received and not accounted for"), "shipment_list",
+    ),
+    Kind("lot.view", _use_by, (roles.MANAGER, *_OFFICE), _amount("lots", "near or past the use-by day"), "lot_list"),
+    Kind("authorization.view", lambda user, on, now: paper_lines(user, on), _OFFICE, _amount("papers", "that end"), "authorization_list"),
+    Kind(
+        "authorization.view", lambda user, on, now: ended_lines(user, on), _OFFICE,
+        _amount("papers", "that ended and are needed"), "authorization_list",
+    ),
+    Kind(
+        "rule.view", lambda user, on, now: review_lines(user, on), _OFFICE,
+        _amount("reviews", "of rules and papers with the authority"), "requirement_list",
+    ),
+    Kind("rule.view", lambda user, on, now: silent_lines(user, on), _OFFICE, _amount("rules", "that never apply"), "requirement_list"),
+    Kind("round.view", _rounds, _OFFICE, lambda count: ngettext("%(n)s round open", "%(n)s rounds open", count), "round_list"),
+    Kind("rule.view", _flowers, _OFFICE, _amount("plantings", "with trees in flower"), "planting_list"),
+    Kind("observation.correct", _conflicts, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
+    Kind(
+        "identity.view", lambda user, on, now: question_lines(user, None), _LEAD, _amount("questions of identity", "open"),
+        "identityquestion_list",
+    ),
+    Kind(
+        "identity.view", lambda user, on, now: contradiction_lines(user), _ORCHARD,
+        _amount("records", "with evidence against their identity"), "identityquestion_list",
+    ),
+    Kind("decision.enter", _undecided, _LEAD, _amount("lines"), "orchard_list"),
+    Kind("decision.enter", _unconfirmed, (), _amount("decisions", "to confirm"), "decision_list"),
+    Kind("status.enter", lambda user, on, now: to_rogue_lines(user, on), _ORCHARD, _amount("lines"), "orchard_list"),
+    Kind(
+        "landnotice.view", lambda user, on, now: land_duties(user, on, None), _OFFICE,
+        _amount("messages", "and agreements of landowners"), "landnotice_list",
+    ),
+    Kind("import.run", lambda user, on, now: upload_lines(user, on), (), _amount("sheets", "uploaded and not saved"), "sheet_list"),
+    Kind(
+        "planting.view", _land, (),
+        lambda count: ngettext("%(n)s planting on your land", "%(n)s plantings on your land", count), "planting_list",
+    ),
+)  # fmt: skip

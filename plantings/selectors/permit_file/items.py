@@ -213,9 +213,10 @@ def _lines(shipments, limits, supplies):
     inside = {"line__shipment__in": shipments.values("pk")}
     counts = {name: Sum(name) for name in ("sound", "sprouted", "spoiled")}
     received = {
-        line: tuple(numbers) for line, *numbers in ReceiptLine.objects.filter(**inside).order_by().values_list("line").annotate(**counts)
+        line: tuple(numbers)
+        for line, *numbers in ReceiptLine.objects.in_effect().filter(**inside).order_by().values_list("line").annotate(**counts)
     }
-    arrived = set(Receipt.objects.filter(shipment__in=shipments.values("pk")).order_by().values_list("shipment", flat=True))
+    arrived = set(Receipt.objects.in_effect().filter(shipment__in=shipments.values("pk")).order_by().values_list("shipment", flat=True))
     left = defaultdict(dict)
     for line, outcome, count in Leftover.objects.filter(**inside).order_by().values_list("line", "outcome").annotate(n=Sum("count")):
         left[line][outcome] = count

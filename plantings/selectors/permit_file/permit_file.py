@@ -203,7 +203,11 @@ def _rules(record):
 
 
 def _receipts(paper):
-    rows = Receipt.objects.filter(shipment__in=shipments_under(paper).values("pk")).select_related("shipment__receiver", "entered_by")
+    rows = (
+        Receipt.objects.in_effect()
+        .filter(shipment__in=shipments_under(paper).values("pk"))
+        .select_related("shipment__receiver", "entered_by")
+    )
     counts = {name: Sum(f"lines__{name}") for name in ("sound", "sprouted", "spoiled")}
     return rows.annotate(**counts).order_by("received_on", "pk")
 

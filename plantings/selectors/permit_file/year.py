@@ -114,7 +114,8 @@ def _stood_by(entry, year):
 
 
 def _received(paper, year, lines):
-    rows = ReceiptLine.objects.filter(receipt__received_on__year=year, line__shipment__in=shipments_under(paper).values("pk")).order_by()
+    inside = {"receipt__received_on__year": year, "line__shipment__in": shipments_under(paper).values("pk")}
+    rows = ReceiptLine.objects.in_effect().filter(**inside).order_by()
     for line, sound, sprouted, spoiled in rows.values_list("line").annotate(a=Sum("sound"), b=Sum("sprouted"), c=Sum("spoiled")):
         if line in lines:
             yield lines[line].unit, sound + sprouted + spoiled

@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce
 from plantings.choices import EntryRole, TreeFate
 from plantings.models import CensusRound, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
 from registry.access import roles
+from registry.calc.shared.links import decimal_degrees, geo_address
 from registry.choices import LotKind, MapPrivacy
 from registry.models import Shipment
 
@@ -92,6 +93,16 @@ class SitePosition:
         north = "N" if self.latitude >= 0 else "S"
         east = "E" if self.longitude >= 0 else "W"
         return f"{abs(self.latitude):.{places}f}° {north}, {abs(self.longitude):.{places}f}° {east}"
+
+    @property
+    def geo(self):
+        """The address that opens it in the map of a phone; none for a generalised place, where nobody should go."""
+        return geo_address(self.longitude, self.latitude) if self.exact and self.longitude is not None else ""
+
+    @property
+    def decimal(self):
+        """To be copied into a map program; "" for a generalised place."""
+        return decimal_degrees(self.longitude, self.latitude) if self.geo else ""
 
 
 def exact_for(user):

@@ -108,7 +108,10 @@ class FieldFormView(PrintView):
             decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]
         ]
         here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
-        yield Notes(gettext("Before you go"), (*visit["emergency"], *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD)))
+        call = [gettext("Call the programme: %(who)s, %(phone)s.") % {"who": person, "phone": person.phone} for person in visit["contacts"]]
+        yield Notes(
+            gettext("Before you go"), (*visit["emergency"], *call, *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD))
+        )
 
     def trees(self, trees, last, missing_only):
         if not trees and self.object.planting.counted_plots.exists():

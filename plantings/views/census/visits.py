@@ -5,6 +5,7 @@ from django.utils.translation import gettext, gettext_lazy
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
 from registry.choices import CautionTask
+from registry.selectors.land.land import programme_contacts
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_month
 
@@ -42,6 +43,8 @@ def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
         "versions": versions_of(lines),
         "unread": bool(unread(user, lines)),
         "emergency": emergency_lines(user, site),
+        "place": site_position(site, exact=True) if exact_for(user) else None,
+        "contacts": [person for person in programme_contacts() if person.phone],
     }
 
 

@@ -1,5 +1,6 @@
 """Today, the code box and the trace."""
 
+from datetime import datetime
 from urllib.parse import urlencode
 
 from django.http import Http404
@@ -10,12 +11,16 @@ from django.utils import timezone
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
 from plantings.selectors.overview.today import crew_round, site_lines, today_lines
+from plantings.selectors.overview.unsettled import Look, last_look
+from registry.access import roles
 from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
 from registry.views.shared.addresses import file_response
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
+
+_LOOK = "today"  # what the session names the last look at Today
 
 
 class TodayView(PageView):
@@ -30,8 +35,18 @@ class TodayView(PageView):
         now = timezone.now()
         site = site_lines(user, on, now)
         late = [line for line in site if line.severity == "late"]
-        lines = [*late, *today_lines(user, on, now), *(line for line in site if line not in late)]
+        lines = [*late, *today_lines(user, on, now, self._since(on, now)), *(line for line in site if line not in late)]
         return {"lines": lines, "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
+
+    def _since(self, on, now):
+        """The last look of an earlier day, in the session of the person; the first look of a day becomes that of the next."""
+        seen = self.request.session.get(_LOOK, {})
+        if self.request.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
+            look = last_look(now)
+            seen = {"day": on.isoformat(), "look": [look.entry, look.at.isoformat()], "before": seen.get("look")}
+            self.request.session[_LOOK] = seen
+        before = seen.get("before")
+        return Look(before[0], datetime.fromisoformat(before[1])) if before else None
 
     def _links(self):
         """The few things this person comes to do most often."""

@@ -13,6 +13,7 @@ from plantings.selectors.plantings.plantings import exact_for, plantings_listed,
 from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_active_on
+from registry.calc.shared.links import tel_address
 from registry.calc.shared.screen import list_words
 from registry.models import Person
 from registry.views.shared.addresses import link, reverse_to
@@ -92,9 +93,16 @@ class SiteDetailView(RecordDetailView):
     where = _status_or_place
     facts = (
         Fact("Partner", "partner.name", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
-        Fact(lambda page: "Point" if page.exact else "Point, generalised", lambda page: page.position.words, always=True),
+        Fact(
+            lambda page: "Point" if page.exact else "Point, generalised",
+            lambda page: page.position.words,
+            lambda page: page.position.geo,
+            always=True,
+        ),
+        Fact("Coordinates to copy", lambda page: page.position.decimal),
         Fact("What was generalised", lambda page: page.position.note),
         Fact("Contact of the partner", lambda page: page.contact_words, may="partner.contact"),
+        Fact("Call the partner", "partner.phone", lambda page: tel_address(page.object.partner.phone), may="partner.contact"),
         Fact("Jurisdiction", "jurisdiction", always=True),
         Fact("How it was found", "jurisdiction_basis"),
         Fact("County", "county"),
@@ -137,7 +145,7 @@ class SiteDetailView(RecordDetailView):
             columns=(
                 Column("Person", lambda line: str(line[0]), url=Link("person_detail", "0.pk", "person.view")),
                 Column("Part", "1"),
-                Column("Telephone", "0.phone", may="person.view"),
+                Column("Telephone", "0.phone", may="person.view", url=lambda line: tel_address(line[0].phone)),
                 Column("Mail", "0.email", may="person.view"),
             ),
             missing="a crew",
@@ -166,7 +174,7 @@ class SiteDetailView(RecordDetailView):
     @property
     def contact_words(self):
         partner = self.object.partner
-        return ", ".join(filter(None, (partner.contact_name, partner.phone, partner.email))) if partner.contact_name else ""
+        return ", ".join(filter(None, (partner.contact_name, partner.email))) if partner.contact_name else ""
 
     def get_cautions(self):
         return site_cautions(self.object)

@@ -22,8 +22,7 @@ _MOST_PLACES = 12
 
 # plural -> singular of everything the site counts; a test looks each unit in the source up here
 SINGULARS = {
-    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census",
-    "changes": "change",
+    "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
     "characters": "character", "classes": "class",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
@@ -38,7 +37,7 @@ SINGULARS = {
     "blank rows": "blank row", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
     "prints": "print", "questions": "question", "questions of identity": "question of identity",
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
-    "ratings": "rating", "receipts": "receipt", "records": "record",
+    "ratings": "rating", "reviews": "review", "receipts": "receipt", "records": "record",
     "replicates": "replicate", "rounds": "round", "rows": "row", "rules": "rule", "scales": "scale", "seeds or plants": "seed or plant",
     "seedlings": "seedling",
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",

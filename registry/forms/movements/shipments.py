@@ -100,6 +100,10 @@ class CancelForm(forms.Form):
     reason = forms.CharField(label="Reason for cancelling", max_length=200)
 
 
+class TakeBackForm(forms.Form):
+    reason = forms.CharField(label="Reason for taking it back", max_length=120)
+
+
 class ReceiptForm(forms.ModelForm):
     """What the receiver found: the box, and a row of counts for each line of the shipment."""
 

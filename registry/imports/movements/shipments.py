@@ -145,7 +145,7 @@ class ReceiptSheet(BoxSheet):
     note = SheetField("Note", "receipt__note", TextCell(), example="")
 
     def stored_records(self):
-        return super().stored_records().select_related("receipt__shipment", "line__lot")
+        return super().stored_records().in_effect().select_related("receipt__shipment", "line__lot")
 
     def export_rows(self, queryset):
         return self.stored_records().filter(receipt__shipment__in=queryset.values("pk")) if queryset.model is Shipment else queryset

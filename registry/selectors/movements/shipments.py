@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Sum
+from django.db.models import Q, Sum
 from django.db.models.functions import Coalesce
 
 from registry.calc.shared.screen import amount_words, list_words
@@ -32,8 +32,9 @@ class LineBalance:
 
 def shipment_lines(shipment):
     """The lines of a shipment with what its receipts say of each."""
-    received = shipment.receipts.exists()
-    counts = {name: Coalesce(Sum(f"receipt_lines__{name}"), 0) for name in ("sound", "sprouted", "spoiled")}
+    received = shipment.receipts.in_effect().exists()
+    in_effect = Q(receipt_lines__receipt__taken_back_at__isnull=True)
+    counts = {name: Coalesce(Sum(f"receipt_lines__{name}", filter=in_effect), 0) for name in ("sound", "sprouted", "spoiled")}
     lines = shipment.lines.select_related("lot__taxon", "lot__mother").annotate(**counts).order_by("lot__code", "form")
     balances = []
     for line in lines:

@@ -68,7 +68,7 @@ def receipt_by_link(*, link, shipment, counts, **head):
     link = _link_in_use(link)
     # the shipment's row is locked before the look, so that a second tap waits for the first
     shipment = type(shipment).objects.select_for_update().get(pk=shipment.pk)
-    same = Receipt.objects.filter(shipment=shipment, received_on=head["received_on"], entered_by=link.person).first()
+    same = Receipt.objects.in_effect().filter(shipment=shipment, received_on=head["received_on"], entered_by=link.person).first()
     if same and _says(same) == {line.pk: tuple(count) for line, count in counts.items()}:
         return same, False
     return receipt_enter(actor=link.person, shipment=shipment, counts=counts, reason=BY_LINK, **head), True

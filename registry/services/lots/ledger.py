@@ -20,6 +20,7 @@ from registry.services.shared.records import record_save
 __all__ = [
     "ledger_enter",
     "ledger_reverse",
+    "ledger_reverse_shipped",
     "lot_bulk",
     "lot_close",
     "lot_put_back",
@@ -74,6 +75,13 @@ def ledger_reverse(*, actor, entry, reason, on=None):
         raise ValidationError(f"This entry belongs to {words}")
     reversal_check(entry=entry, on=on or entry.on)
     return _take_back(actor, entry, reason, on or entry.on)
+
+
+@write
+def ledger_reverse_shipped(*, actor, line, reason):
+    """The plants or seeds of a shipment line did not leave: every entry that let them leave gets its opposite, on its own day."""
+    for entry in line.ledger.in_effect().filter(kind=choices.LedgerKind.SHIPPED):
+        _take_back(actor, entry, reason, entry.on)
 
 
 @write

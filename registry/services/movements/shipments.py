@@ -61,6 +61,9 @@ def _refuse_above_balance(lot, quantity, before):
 @write
 def shipment_line_remove(*, actor, line):
     shipment = _draft(line.shipment)
+    if line.ledger.exists():
+        words = f"Lot {line.lot.code} left in {shipment.code} once and was taken back, so its ledger names this line."
+        raise ValidationError(f"{words} Change how many, or cancel the shipment and start a new one.")
     audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={line.lot.code: [line.quantity, None]})
     line.delete()
 
@@ -137,7 +140,7 @@ def receipt_enter(*, actor, shipment, received_on, received_by, box_condition, c
 
 
 def _receive(receipt, line, sound, sprouted, spoiled):
-    before = sum(part.received for part in line.receipt_lines.all())
+    before = sum(part.received for part in line.receipt_lines.in_effect())
     part = ReceiptLine(receipt=receipt, line=line, sound=sound, sprouted=sprouted, spoiled=spoiled)
     if line.shipment_id != receipt.shipment_id:
         raise ValidationError(f"Lot {line.lot.code} is not in shipment {receipt.shipment.code}.")

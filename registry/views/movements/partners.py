@@ -1,5 +1,6 @@
 """Partners: landowners, nurseries, agencies, schools."""
 
+from registry.calc.shared.links import tel_address
 from registry.forms.movements.partners import PartnerForm
 from registry.forms.shared.filters import PartnerFilters
 from registry.imports.kinds import PartnerSheet
@@ -51,7 +52,7 @@ class PartnerDetailView(RecordDetailView):
     facts = (
         Fact("Contact", "contact_name", may="partner.contact", always=True),
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
-        Fact("Phone", "phone", lambda page: f"tel:{page.object.phone.replace(' ', '')}", may="partner.contact"),
+        Fact("Phone", "phone", lambda page: tel_address(page.object.phone), may="partner.contact"),
         Fact("Address", lambda page: address_words(page.object), may="partner.contact"),
         Fact("Consent to store contacts given on", "consent_on", may="partner.contact"),
         Fact("Country or subdivision", "region"),

@@ -4,17 +4,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from registry.calc.shared.screen import amount_words, day_words
-from registry.forms.movements.shipments import ReceiptForm
+from registry.forms.movements.shipments import ReceiptForm, TakeBackForm
 from registry.forms.shared.filters import ReceiptFilters
 from registry.imports.kinds import ReceiptSheet
 from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements.shipments import shipment_lines
 from registry.services.movements.shipments import receipt_enter
-from registry.views.movements.shipments import MOVEMENT_LISTS, shipment_url
+from registry.services.movements.taking_back import receipt_take_back
+from registry.views.movements.shipments import MOVEMENT_LISTS, shipment_url, taken_back_words
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
-from registry.views.shared.sections import Fact, Section
+from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
 RECEIPT_QUESTION = gettext_lazy("What was in the box when you opened it? Count, do not copy the packing list.")
@@ -49,20 +50,27 @@ class ReceiptListView(RecordListView):
 
     def get_queryset(self):
         related = ("receipt__shipment", "line__lot")
-        return super().get_queryset().select_related(*related).order_by("-receipt__received_on", "-receipt", "line__lot__code")
+        return super().get_queryset().in_effect().select_related(*related).order_by("-receipt__received_on", "-receipt", "line__lot__code")
 
 
 class ReceiptDetailView(RecordDetailView):
     model = Receipt
     action = "shipment.view"
     question = "What did the receiver find in the box?"
-    related = ("shipment__receiver", "entered_by")
+    related = ("shipment__receiver", "entered_by", "taken_back_by")
     facts = (
         Fact("Received by", "received_by"),
         Fact("Temperature in the box", lambda page: "" if page.object.temperature_c is None else f"{page.object.temperature_c:g} °C"),
         Fact("Entered by", lambda page: f"{page.object.entered_by}, {day_words(page.object.entered_at)}"),
         Fact("Note", "note"),
+        Fact("Taken back", lambda page: taken_back_words(page.object)),
     )
+    actions = (
+        Action(
+            label="Take the receipt back", route="receipt_take_back", may="receipt.take_back",
+            when=lambda page: page.object.taken_back_at is None,
+        ),
+    )  # fmt: skip
     sections = (
         Section(
             title="What was in it",
@@ -82,6 +90,8 @@ class ReceiptDetailView(RecordDetailView):
         return f"Receipt of {self.object.shipment.code}"
 
     def state(self):
+        if self.object.taken_back_at:
+            return "taken back"
         return f"box {self.object.get_box_condition_display()}"
 
     def where(self):
@@ -94,10 +104,25 @@ class ReceiptDetailView(RecordDetailView):
                 "label": "shipment",
                 "code": shipment.code,
                 "url": shipment_url(shipment),
-                "note": f"left {day_words(shipment.dispatched_on)}",
+                "note": f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display(),
             },
             {"label": "receipt", "code": day_words(self.object.received_on), "current": True},
         ]
+
+
+class ReceiptTakeBackView(RecordActionView):
+    model = Receipt
+    action = "receipt.take_back"
+    form_class = TakeBackForm
+    confirm = True
+    title = "Take back the receipt of {object.shipment.code}"
+    submit_label = "Take the receipt back"
+    success_message = "Receipt taken back. It stays on file and counts nowhere."
+    service = receipt_take_back
+    argument = "receipt"
+
+    def get_text(self):
+        return "For a receipt entered by mistake. Then enter the right one on the page of the shipment, if the box arrived."
 
 
 class ReceiptAddView(RecordActionView):

@@ -3,11 +3,12 @@
 from django.forms import Form
 from django.utils import timezone
 
-from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm
+from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm, TakeBackForm
 from registry.models import Shipment, ShipmentLine
 from registry.selectors.gate.determinations import shipment_answer
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.services.movements.shipments import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
+from registry.services.movements.taking_back import dispatch_take_back
 from registry.views.gate.gate import GatedActionView
 from registry.views.movements.shipments import shipment_url
 from registry.views.shared.forms import RecordActionView, RecordFormView
@@ -85,6 +86,24 @@ class ShipmentDispatchView(GatedActionView):
             "submit_label": f"Dispatch {words}" if words else "Dispatch",
         }
         return super().get_context_data(**kwargs) | page
+
+
+class ShipmentTakeBackView(RecordActionView):
+    model = Shipment
+    action = "shipment.dispatch"
+    form_class = TakeBackForm
+    confirm = True
+    title = "Take back the dispatch of {object.code}"
+    submit_label = "Take the dispatch back"
+    success_message = "Dispatch taken back. {object.code} is a draft again."
+    service = dispatch_take_back
+    argument = "shipment"
+
+    def get_text(self):
+        return (
+            "For a dispatch entered by mistake. The lot balances go up again, and papers with a cap get back what was drawn on them. "
+            "If the box left and came back, enter a receipt and the leftovers instead."
+        )
 
 
 class ShipmentCancelView(RecordActionView):

@@ -3,7 +3,7 @@
 from django.utils import timezone
 from django.utils.functional import cached_property
 
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import RECEIVING_PERSON
@@ -45,6 +45,17 @@ def receipt_words(shipment, today):
         return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
+
+
+def taken_back_words(receipt):
+    """By whom, when and why a receipt was taken back; "" for one in effect."""
+    if not receipt.taken_back_at:
+        return ""
+    return f"by {receipt.taken_back_by}, {day_words(receipt.taken_back_at)}: {receipt.taken_back_reason}"
+
+
+def _receipt_note(receipt):
+    return f"Taken back {taken_back_words(receipt)}" if receipt.taken_back_at else receipt.note
 
 
 class ShipmentListView(RecordListView):
@@ -136,6 +147,10 @@ class ShipmentDetailView(RecordDetailView):
         ),
         Action(label="Cancel the shipment", route="shipment_cancel", may="shipment.edit", when=_is_draft),
         Action(
+            label="Take the dispatch back", route="shipment_take_back", may="shipment.dispatch",
+            when=lambda page: _has_left(page) and not any(receipt.taken_back_at is None for receipt in page.receipts),
+        ),
+        Action(
             label="Print a draft for a phytosanitary certificate", route="shipment_health_draft", may="print.make",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
@@ -161,15 +176,16 @@ class ShipmentDetailView(RecordDetailView):
         Section(
             title="Receipts",
             unit="receipts",
-            when=_has_left,
-            rows=lambda page: page.scoped(Receipt).filter(shipment=page.object),
+            when=lambda page: _has_left(page) or page.receipts,
+            rows=lambda page: page.receipts,
             columns=(
                 Column("Received on", "received_on", kind="date", url=Link("receipt_detail")),
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", "note", wide=True),
+                Column("Note", _receipt_note, wide=True),
             ),
+            mark=lambda receipt: "soft" if receipt.taken_back_at else "",
             missing="receipts",
         ),
         Section(
@@ -193,6 +209,10 @@ class ShipmentDetailView(RecordDetailView):
         other_answers("shipment", lambda page: page.gate_records[1]),
         PRINTS,
     )  # fmt: skip
+
+    @cached_property
+    def receipts(self):
+        return list(self.scoped(Receipt).filter(shipment=self.object).select_related("taken_back_by"))
 
     @cached_property
     def balances(self):

@@ -9,6 +9,7 @@ from django.utils.functional import cached_property
 
 from registry.access import roles
 from registry.access.sign_in import WRONG_IN_A_ROW, locked_until
+from registry.calc.shared.links import tel_address
 from registry.calc.shared.screen import moment_words
 from registry.forms.people.people import PersonForm
 from registry.forms.shared.filters import PersonFilters
@@ -66,7 +67,7 @@ class PersonDetailView(RecordDetailView):
     facts = (
         Fact("Sign-in name", "username"),
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", always=True),
-        Fact("Phone", "phone"),
+        Fact("Phone", "phone", lambda page: tel_address(page.object.phone)),
         Fact("Partner", "partner.name", Link("partner_detail", "partner_id", "partner.view")),
         Fact("Active", "is_active"),
         Fact("Left on", "left_on"),

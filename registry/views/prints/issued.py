@@ -1,10 +1,11 @@
 """Prints of lots, and the list of the prints that were made."""
 
 from registry.choices import IssuedKind
-from registry.forms.prints.issued import ContainerLabelForm, IssuedPrintFilters
+from registry.forms.prints.issued import CONTAINERS_MAX, ContainerLabelForm, IssuedPrintFilters
 from registry.models import IssuedPrint, Lot
 from registry.prints.labels import container_labels, draw_labels
 from registry.selectors.identity.prints import identity_document
+from registry.selectors.lots.harvests import containers_picked
 from registry.selectors.lots.prints import container_label, life_document
 from registry.selectors.prints.issued import prints_of
 from registry.views.prints.print_view import PrintView
@@ -97,6 +98,10 @@ class LotLabelsView(LotPrintView):
 
     def get_title(self):
         return f"Container labels of {self.object.code}"
+
+    def get_initial(self):
+        picked = min(containers_picked(self.object), CONTAINERS_MAX)
+        return super().get_initial() | ({"containers": picked} if picked else {})
 
     def draw(self, form):
         data = form.cleaned_data

@@ -68,7 +68,8 @@ def test_a_shipment_goes_from_draft_to_dispatch(client, coordinator):
     lot.refresh_from_db()
     assert (shipment.state, shipment.dispatched_on, lot.balance) == ("dispatched", factories.day(2020, 4, 6), 60)
     assert labels(client.get(address)) == [
-        "Enter a receipt", "Print the packing list", "Change the shipment", "Print a draft for a phytosanitary certificate",
+        "Enter a receipt", "Print the packing list", "Change the shipment", "Take the dispatch back",
+        "Print a draft for a phytosanitary certificate",
     ]  # fmt: skip
 
 

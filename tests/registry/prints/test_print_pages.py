@@ -16,7 +16,8 @@ from registry.models import AuditEntry, Harvest, IssuedPrint, Lot, PollenPool, P
 from registry.selectors.lots.lot_words import engineered_trees, lot_words
 from registry.selectors.lots.prints import life_document
 from registry.services.identity.questions import question_raise, question_settle
-from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_split
+from registry.services.lots.harvests import harvest_enter
+from registry.services.lots.ledger import ledger_enter, ledger_reverse, lot_bulk, lot_split
 from registry.services.people.programme import programme_setting_save
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import is_loopback
@@ -490,3 +491,17 @@ def test_hostile_names_appear_as_text_on_prints_and_pages(client, lead):
         assert len(pypdf.PdfReader(io.BytesIO(answer.content)).pages) >= 1
         assert "\n" not in answer.headers["Content-Disposition"]
     assert "alert(1)" in words(made(client, "shipment_packing", shipment))
+
+
+def test_labels_are_offered_for_as_many_containers_as_were_picked(client, lead):
+    mother = factories.pedigree_tree()
+    lot = factories.seed_lot(actor=lead, mother=mother, year=2019)
+    for on, containers in ((factories.day(2019, 9, 20), 3), (factories.day(2019, 9, 27), 4), (factories.day(2019, 9, 28), 9)):
+        harvest = harvest_enter(actor=lead, lot=lot, on=on, count=100, picker="A", containers=containers)
+    ledger_reverse(actor=lead, entry=harvest.entry, reason="of another tree")
+
+    def offered(lot):
+        return client.get(reverse("lot_labels", args=[lot.pk])).context["form"]["containers"].value()
+
+    assert offered(lot) == 7
+    assert offered(factories.stock_lot()) == 1

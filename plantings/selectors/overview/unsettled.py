@@ -1,0 +1,228 @@
+"""What was begun and nobody has settled: lines of Today. `on` is the day; nothing here reads a clock."""
+
+import datetime
+from collections import Counter
+from typing import NamedTuple
+
+from django.db.models import Exists, F, Max, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.choices import PlantingState
+from plantings.models import EntrySupply, Planting
+from registry.access import roles
+from registry.calc.shared.screen import amount_words, day_words, moment_words
+from registry.choices import AuthorizationState, BoxCondition, EvidenceOutcome, LeftoverOutcome, ShipmentState
+from registry.models import (
+    AuditEntry,
+    Authorization,
+    IdentityEvidence,
+    IdentityQuestion,
+    Leftover,
+    PedigreeTree,
+    Receipt,
+    ReceiptLine,
+    SelectionDecision,
+    SheetUpload,
+    Shipment,
+    ShipmentLine,
+)
+from registry.selectors.duties.duty_line import Duty
+from registry.selectors.orchard.orchard import decided_to_go
+from registry.selectors.permits.as_of import end_ahead, with_state_on
+
+__all__ = [
+    "Look",
+    "came_in_lines",
+    "contradiction_lines",
+    "ended_lines",
+    "last_look",
+    "odd_receipt_lines",
+    "to_rogue_lines",
+    "unaccounted_lines",
+    "upload_lines",
+]
+
+# common practice, no source: how long a line stays that no record can settle
+RECEIPT_SHOWN_DAYS, UPLOAD_SHOWN_DAYS, LEFTOVERS_SHOWN_DAYS = 60, 30, 365
+PLANTED_WITHIN_DAYS = 30  # what arrived is planted or accounted for by then: common practice, no source
+_CODES_SHOWN = 3
+
+
+def _days_before(on, days):
+    return on - datetime.timedelta(days=days)
+
+
+def _total(queryset, by, *parts):
+    """A sum over related rows as a subquery, 0 without rows; `by` is the row's way to the outer record."""
+    what = sum((F(part) for part in parts[1:]), F(parts[0]))
+    return Coalesce(Subquery(queryset.filter(**{by: OuterRef("pk")}).order_by().values(by).annotate(n=Sum(what)).values("n")), 0)
+
+
+def odd_receipt_lines(user, on):
+    """Shipments that arrived of late damaged, spoiled or short. One query."""
+    receipts = Receipt.objects.in_effect().filter(received_on__gte=_days_before(on, RECEIPT_SHOWN_DAYS), received_on__lte=on)
+    latest = receipts.filter(shipment=OuterRef("pk")).order_by("-received_on")
+    damaged = receipts.filter(shipment=OuterRef("pk")).exclude(box_condition=BoxCondition.GOOD)
+    parts = ReceiptLine.objects.in_effect()
+    shipments = (
+        Shipment.objects.for_user(user)
+        .filter(state=ShipmentState.DISPATCHED)
+        .annotate(
+            came_on=Subquery(latest.values("received_on")[:1]),
+            box=Subquery(damaged.values("box_condition")[:1]),
+            sent=_total(ShipmentLine.objects, "shipment", "quantity"),
+            arrived=_total(parts, "line__shipment", "sound", "sprouted", "spoiled"),
+            spoiled=_total(parts, "line__shipment", "spoiled"),
+        )
+        .filter(Q(box__isnull=False) | Q(spoiled__gt=0) | Q(arrived__lt=F("sent")), came_on__isnull=False)
+        .select_related("receiver")
+        .order_by("-came_on", "code")
+    )
+    for shipment in shipments:
+        faults = [f"the box was {BoxCondition(shipment.box).label}"] if shipment.box else []
+        faults += [f"{shipment.spoiled:,} spoiled"] if shipment.spoiled else []
+        faults += [f"{shipment.sent - shipment.arrived:,} short"] if shipment.arrived < shipment.sent else []
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} arrived on {day_words(shipment.came_on)}: {', '.join(faults)}"
+        yield Duty("odd", text, url=reverse("shipment_detail", args=[shipment.pk]))
+
+
+def unaccounted_lines(user, on):
+    """Shipments of which some arrived, was not planted, and is in no leftover. One query.
+
+    They are listed once some of the lot was planted, or a month after it arrived; for a year.
+    """
+    parts = ReceiptLine.objects.in_effect()
+    leftovers = Leftover.objects
+    came = parts.filter(line=OuterRef("pk")).order_by("-receipt__received_on").values("receipt__received_on")[:1]
+    lines = (
+        ShipmentLine.objects.for_user(user)
+        .filter(shipment__state=ShipmentState.DISPATCHED)
+        .annotate(
+            came_on=Subquery(came),
+            usable=_total(parts, "line", "sound", "sprouted"),
+            planted=_total(EntrySupply.objects, "shipment_line", "count"),
+            settled=_total(leftovers.exclude(outcome=LeftoverOutcome.HELD), "line", "count"),
+            held=_total(leftovers.filter(outcome=LeftoverOutcome.HELD), "line", "count"),
+        )
+        .filter(came_on__gte=_days_before(on, LEFTOVERS_SHOWN_DAYS), usable__gt=F("planted") + F("settled"))
+        .filter(Q(planted__gt=0) | Q(came_on__lt=_days_before(on, PLANTED_WITHIN_DAYS)))
+        .select_related("shipment", "lot")
+        .order_by("-came_on", "shipment__code", "lot__code")
+    )
+    for line in lines:
+        # what was still held and later destroyed or returned has two leftovers
+        left = line.usable - line.planted - max(line.settled, line.held)
+        if left > 0:
+            counts = f"{line.usable:,} received usable, {line.planted:,} planted"
+            text = f"Shipment {line.shipment.code}, lot {line.lot.code}: {amount_words(left, line.lot.unit)} not accounted for ({counts})"
+            yield Duty("odd", f"{text}. Enter what became of them", url=reverse("shipment_detail", args=[line.shipment_id]))
+
+
+def contradiction_lines(user):
+    """Records whose identity evidence contradicts, without a question open or settled since. One query."""
+    own = Q(tree=OuterRef("tree")) | Q(lot=OuterRef("lot")) | Q(pool=OuterRef("pool"))
+    reached = Q(trees=OuterRef("tree")) | Q(lots=OuterRef("lot"))
+    answered = IdentityQuestion.objects.filter(own & (Q(settled_on__isnull=True) | Q(settled_on__gte=OuterRef("on"))))
+    reaching = IdentityQuestion.objects.filter(reached, settled_on__isnull=True)
+    evidence = IdentityEvidence.objects.for_user(user).filter(~Exists(answered), ~Exists(reaching), outcome=EvidenceOutcome.CONTRADICTS)
+    about = {}
+    for item in evidence.select_related("tree", "lot", "pool").order_by("-on", "-pk"):
+        about.setdefault((item.tree_id, item.lot_id, item.pool_id), item)
+    for item in about.values():
+        record = item.tree or item.lot or item.pool
+        text = f"Evidence of {day_words(item.on)} contradicts the identity of {record._meta.verbose_name} {record}, and no question is open"
+        url = reverse(f"{record._meta.model_name}_detail", args=[record.pk])
+        yield Duty("odd", text, url=url)
+
+
+def to_rogue_lines(user, on):
+    """One line for the trees two people decided to rogue that are still standing. One query."""
+    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decided_on")[:1]
+    trees = decided_to_go(PedigreeTree.objects.for_user(user)).annotate(decided_on=Subquery(last)).filter(decided_on__lt=on)
+    rows = list(trees.order_by("decided_on", "code").values_list("code", "decided_on"))
+    if rows:
+        codes = ", ".join(code for code, _day in rows[:_CODES_SHOWN]) + (" …" if len(rows) > _CODES_SHOWN else "")
+        verb = "is" if len(rows) == 1 else "are"
+        since = f"the first decided on {day_words(rows[0][1])}" if len(rows) > 1 else f"decided on {day_words(rows[0][1])}"
+        text = f"{amount_words(len(rows), 'trees')} decided to be rogued {verb} still standing ({since}): {codes}"
+        yield Duty("odd", text, url=reverse("orchard_list"))
+
+
+def ended_lines(user, on):
+    """Papers that have ended, and that a draft shipment or a planned planting goes under. Three queries."""
+    drafts = Shipment.objects.for_user(user).filter(state=ShipmentState.DRAFT)
+    planned = Planting.objects.for_user(user).filter(state=PlantingState.PLANNED)
+    papers = Authorization.objects.for_user(user).filter(Q(shipments__in=drafts) | Q(plantings__in=planned)).distinct()
+    papers = [paper for paper in with_state_on(papers, on).order_by("code") if _has_ended(paper, on)]
+    needed = {paper.pk: [] for paper in papers}
+    for model, rows, what in ((Shipment, drafts, "shipment"), (Planting, planned, "planting")):
+        link = model.authorizations.through.objects.filter(authorization__in=needed, **{f"{what}__in": rows})
+        for paper, code in link.order_by(f"{what}__code").values_list("authorization", f"{what}__code") if needed else ():
+            needed[paper].append(f"{what} {code}")
+    for paper in papers:
+        end = end_ahead(paper)
+        ended = f"ended on {day_words(end)}" if end and end < on else f"is {AuthorizationState(paper.state_then).label}"
+        names = ", ".join(needed[paper.pk][:_CODES_SHOWN]) + (" …" if len(needed[paper.pk]) > _CODES_SHOWN else "")
+        text = f"{paper.code} {paper.title} {ended}, and {names} goes under it. Check with the local authority"
+        yield Duty("odd", text, url=reverse("authorization_detail", args=[paper.pk]))
+
+
+def _has_ended(paper, on):
+    end = end_ahead(paper)
+    gone = paper.state_then in (AuthorizationState.EXPIRED, AuthorizationState.CLOSED)
+    return gone or (paper.state_then == AuthorizationState.IN_FORCE and end is not None and end < on)
+
+
+def upload_lines(user, on):
+    """Sheets that were uploaded before today and not saved. One query."""
+    loaded = SheetUpload.objects.filter(loaded_at__isnull=False, sha256=OuterRef("sha256"), kind=OuterRef("kind"))
+    since, today = (
+        timezone.make_aware(datetime.datetime.combine(day, datetime.time())) for day in (_days_before(on, UPLOAD_SHOWN_DAYS), on)
+    )
+    waiting = SheetUpload.objects.for_user(user).filter(~Exists(loaded), loaded_at__isnull=True)
+    waiting = waiting.filter(uploaded_at__gte=since, uploaded_at__lt=today)
+    for upload in waiting.select_related("uploaded_by").order_by("-uploaded_at"):
+        day = timezone.localdate(upload.uploaded_at)
+        text = f"Sheet {upload.filename} was uploaded on {day_words(day)} and not saved. Go on with it, or load it again"
+        own = upload.uploaded_by_id == user.pk
+        yield Duty("odd", text, None, reverse("sheet_preview", args=[upload.key]), "" if own else str(upload.uploaded_by), mine=own)
+
+
+# what other people bring in, by the verb of its audit entry
+_CAME_IN = {
+    "planting.census_recorded": "records",
+    "receipt.added": "receipts",
+    "landnotice.added": "messages",
+    "authorization.signed": "signatures",
+    "incident.added": "incidents",
+    "sheetupload.loaded": "sheets",
+}
+
+
+class Look(NamedTuple):
+    """When somebody looked at Today, and the last entry of the audit trail by then."""
+
+    entry: int
+    at: datetime.datetime
+
+
+def last_look(now):
+    """A look at a moment. One query."""
+    return Look(AuditEntry.objects.aggregate(pk=Max("pk"))["pk"] or 0, now)
+
+
+def came_in_lines(user, since):
+    """One line for what others entered since a `Look`: census records, receipts, messages. One query; none without a look."""
+    if since is None or user.role not in roles.OFFICE:
+        return
+    entries = AuditEntry.objects.filter(pk__gt=since.entry, verb__in=_CAME_IN).exclude(actor=user).order_by()
+    counts = Counter()
+    for verb, changes in entries.values_list("verb", "changes"):
+        counts[verb] += changes["observations"][1] if "observations" in changes else 1
+    if counts:
+        parts = [amount_words(counts[verb], unit) for verb, unit in _CAME_IN.items() if verb in counts]
+        parts[0] += " of trees" if "planting.census_recorded" in counts else ""
+        url = reverse("audit_list") if user.may("audit.view") else reverse("round_list")
+        yield Duty("info", f"New since {moment_words(timezone.localtime(since.at))}: {', '.join(parts)}", url=url, mine=True)
