@@ -36,7 +36,7 @@ def test_a_paper_of_another_body_covers_whom_it_names():
     assert status(replace(OURS, people=("Ben Other",)), named) == "missing"
 
 
-def test_a_paper_that_names_people_covers_a_shipment_that_says_who_sends_it():
+def test_a_paper_that_names_people_covers_those_who_send():
     names = held(people=("Ada Person", "Ben Other"))
     assert "person: it names who may act under it, but who acts is not given" in reasons(answer(OURS, papers=[names]))
     assert status(replace(OURS, people=("Ada Person",)), names) == "met"

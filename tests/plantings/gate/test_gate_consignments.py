@@ -51,7 +51,7 @@ def test_a_shipment_that_arrives_after_the_last_day_says_so(lead):
     assert "It arrives after the last day of a paper" in titles
 
 
-def test_two_lots_under_two_permits_are_shipped_by_saying_which_goes_under_which(client, lead):
+def test_two_lots_under_two_permits_are_shipped_line_by_line(client, lead):
     rule()
     for code in ("P-A", "P-B"):
         permit(lead, code=code, cap_quantity=500, cap_unit="seeds")

@@ -58,7 +58,7 @@ def test_the_box_for_who_plants_is_part_of_the_question(client, lead):
     assert planting_question(planting, DAY).people == ("Ada Person", "Ben Other")
 
 
-def test_an_agreement_of_the_former_owner_does_not_cover_land_that_was_sold(lead):
+def test_an_agreement_of_the_former_owner_covers_no_sold_land(lead):
     before, now = factories.partner(region="US-VT"), factories.partner(region="US-VT")
     site = factories.site(partner=before, jurisdiction="US-VT")
     permit(lead, type="landowner", partner=before, limits={"destinations": [], "sites": [site.code]})

@@ -86,7 +86,7 @@ def test_a_packing_list_of_a_stopped_draft_says_not_to_send_it(client, lead):
     assert stop not in words(made(client, "shipment_packing", shipment))
 
 
-def test_a_shipment_released_against_a_stop_names_the_paper_it_counts_against(client, lead):
+def test_a_shipment_released_against_a_stop_names_its_paper(client, lead):
     rule()
     permit(
         lead, code="P-1", issuer_reference="X-1", issuer="Office", with_document=False, limits={"cap_quantity": 500, "cap_unit": "seeds"}
@@ -156,7 +156,7 @@ def plants_of(actor, seed, sown_on=datetime.date(2026, 5, 1)):
     return stock
 
 
-def test_a_packing_list_names_the_treatment_of_the_seed_its_plants_come_from(client, lead):
+def test_a_packing_list_names_the_treatment_of_its_plants_seed(client, lead):
     seed = factories.seed_lot(actor=lead, seeds=100, on=datetime.date(2025, 10, 1), code="S25")
     treated(seed, on=datetime.date(2025, 10, 3), temperature_c=49, minutes=20)
     treatments, text = packed(client, lead, plants_of(lead, seed))
