@@ -29,6 +29,8 @@ STAFF = frozenset({LEAD, COORDINATOR})
 OFFICE = STAFF | {MANAGER}
 READERS = OFFICE | {AUDITOR}
 OWN_ROWS_ONLY = frozenset({VOLUNTEER, LANDOWNER})  # they see what is near them: their crews, their land
+# who acts on a task of the office, and of the orchard: the first of these roles that somebody active holds
+OFFICE_ACTS, ORCHARD_ACTS = (COORDINATOR, LEAD), (MANAGER, LEAD)
 EVERYONE = frozenset(ROLES)
 FIRST_CONTACT = (COORDINATOR, LEAD)  # whom a landowner can ask, the first who is active
 

@@ -246,7 +246,7 @@ def _amount(unit, what=""):
     return lambda count: f"{amount_words(count, unit)} {what}".replace("%", "%%").strip()
 
 
-_OFFICE, _ORCHARD, _LEAD = (roles.COORDINATOR, roles.LEAD), (roles.MANAGER, roles.LEAD), (roles.LEAD,)
+_OFFICE, _ORCHARD, _LEAD = roles.OFFICE_ACTS, roles.ORCHARD_ACTS, (roles.LEAD,)
 _KINDS = (
     Kind(
         "duty.view", lambda user, on, now: duty_lines(user, on), (),

@@ -5,7 +5,8 @@ import re
 import pytest
 from django.urls import reverse
 
-from registry.models import Determination
+from registry.models import Authorization, Determination
+from registry.services.permits.authorizations import authorization_state_enter
 from tests import factories
 from tests.registry.gate.test_gate import permit, rule
 from tests.registry.safety.test_cautions import caution
@@ -27,7 +28,14 @@ def land(lead):
     first, second = factories.partner(code="PT-10", region="US-MI"), factories.partner(code="PT-01", kind="trust", region="US-VT")
     factories.site(code="ST-12", partner=first, jurisdiction="US-MI")
     factories.site(code="ST-01", partner=second, jurisdiction="US-VT")
-    permit(lead, code="AGR-10", type="landowner", partner=first, state="suspended", limits={"destinations": []})
+    permit(lead, code="AGR-10", type="landowner", partner=first, limits={"destinations": []})
+    authorization_state_enter(
+        actor=lead,
+        paper=Authorization.objects.get(code="AGR-10"),
+        state="suspended",
+        on=factories.day(2026, 3, 1),
+        reason="the land was sold",
+    )
     permit(lead, code="AGR-01", type="landowner", partner=second, limits={"destinations": []})
 
 
