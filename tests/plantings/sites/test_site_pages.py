@@ -91,7 +91,7 @@ def test_a_volunteer_counts_only_their_own_plantings_of_a_site(client):
     for who, count in (("volunteer", 1), ("landowner", 2)):
         client.force_login(people[who])
         [row] = client.get(reverse("site_list")).context["rows"]
-        assert row.cells[4][0] == count, who
+        assert row.cells[5][0] == count, who
 
 
 def test_contacts_are_shown_to_those_who_may_keep_them(client):

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from plantings.models import Block, BoundaryLayer, Site
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, jurisdictions_renew, site_save, site_set_boundary
 from registry.models import AuditEntry
+from registry.selectors.audit.record_hashes import HASHES
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +90,7 @@ def test_a_boundary_is_stored_with_its_area_on_the_ellipsoid():
     assert site.boundary["type"] == "Polygon"
     assert boundary.notes == ()
     changes = AuditEntry.objects.get(verb="site.boundary_set").changes
+    changes.pop(HASHES)  # what verify compares the site with
     assert changes == {"boundary": [None, "0.88 ha from plot.geojson"], "outline": [None, site.boundary]}
 
 

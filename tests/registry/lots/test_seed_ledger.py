@@ -72,7 +72,7 @@ def test_what_was_split_can_be_put_back_with_a_reason():
     lead = factories.person()
     lot = factories.seed_lot(actor=lead, seeds=50)
     part = lot_split(actor=lead, lot=lot, part=part_of(lot), count=20, on=DAY)
-    with pytest.raises(ValidationError, match="Say why"):
+    with pytest.raises(ValidationError, match="Give the reason for putting it back"):
         lot_put_back(actor=lead, part=part, count=5, on=DAY, reason=" ")
     lot_put_back(actor=lead, part=part, count=5, on=DAY, reason="counted into the wrong bag")
     assert (fresh(lot).balance, fresh(part).balance) == (35, 15)

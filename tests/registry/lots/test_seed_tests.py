@@ -54,7 +54,7 @@ def test_a_harvest_makes_lot_ledger_entry_and_facts_in_one_step():
     entry = harvest.entry
     assert (entry.lot.code, entry.kind, entry.quantity, entry.mass_g) == ("S19-M1", "harvested", 412, 5150.0)
     assert fresh(entry.lot).balance == 412
-    assert set(AuditEntry.objects.values_list("verb", flat=True)) == {"lot.added", "harvest.added"}
+    assert set(AuditEntry.objects.values_list("verb", flat=True)) == {"person.added", "lot.added", "harvest.added"}
 
 
 def test_a_harvest_from_a_mother_in_her_pool_gets_its_generation():

@@ -259,7 +259,7 @@ def test_an_answer_without_a_broken_floor_is_not_a_difference(trees):
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' Two different people decide."),
+        ("A,2018-11-20,kept,x,,A. One,a.  one,\n", "row 2, column 'Agreed by': 'a. one' “a. one” may be another spelling of “A. One”. Two different people decide"),
         ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
