@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.db.models import Prefetch
 from django.urls import reverse
@@ -60,8 +60,11 @@ def incident_clocks(incident, now):
 
 
 def incident_zone(incident):
-    """The time zone in which the clocks of an incident run."""
-    return ZoneInfo(incident.zone) if incident.zone else timezone.get_current_timezone()
+    """The time zone in which the clocks of an incident run; that of the programme where none is stored, or one nobody knows any more."""
+    try:
+        return ZoneInfo(incident.zone) if incident.zone else timezone.get_current_timezone()
+    except (ZoneInfoNotFoundError, ValueError):
+        return timezone.get_current_timezone()
 
 
 def running_clocks(user, now):

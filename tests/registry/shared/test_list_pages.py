@@ -104,7 +104,8 @@ def test_each_action_of_the_pages_is_in_the_permission_table():
     patterns = [pattern for module in modules for pattern in module.urlpatterns]
     assert patterns
     for pattern in patterns:
-        assert pattern.callback.view_class.action in roles.ACTIONS, pattern.name
+        if pattern.name != "decision_by_link":  # whoever holds the link has no account
+            assert pattern.callback.view_class.action in roles.ACTIONS, pattern.name
 
 
 LISTS = (
