@@ -6,13 +6,14 @@ from django import forms
 
 from registry.templatetags.parts_drawing import MapTree
 
-_FATES_ON_MAP = "A A D A NF A|A AR A A A NL|D A A PD A A|A A RM A NV A|A D A A A A"
+_FATES_ON_MAP = "A A D A NF A|A AR A A A NL|D A A PD A A|A A RM SU NV A|A D A A A A"
 _FATE_BY_LETTERS = {
     "A": "alive",
     "AR": "resprout",
     "D": "dead",
     "PD": "presumed_dead",
     "NF": "not_found",
+    "SU": "unclear",
     "NL": "not_located",
     "NV": "not_visited",
     "RM": "removed",

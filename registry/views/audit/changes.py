@@ -55,6 +55,8 @@ VERBS = {
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",
+    "confirmed": "confirmed it",
+    "taken_back": "took it back",
     "unlocked": "unlocked the sign-in",
     "withdrawn": "withdrew it",
 }

@@ -42,16 +42,10 @@ def papers():
 
 
 def paper_versions():
-    """What one notification says since its amendment."""
+    """What one notification said as issued: the sheet of papers has the same, since it was never amended."""
     paper = next(paper for paper in papers() if paper["code"] == "EX-NOTE-PA")
     names = ("covers", "conditions", "starts_on", "ends_on")
-    return [
-        {"authorization": paper["code"], "from_on": "2024-05-01", **{name: paper[name] for name in names}}
-        | {
-            "conditions": f"Each census is reported to the office by the end of the year. {paper['conditions']}",
-            "reason": "amendment 1, letter of 12 April 2024",
-        }
-    ]
+    return [{"authorization": paper["code"], "from_on": paper["starts_on"], **{name: paper[name] for name in names}}]
 
 
 def paper_states():
