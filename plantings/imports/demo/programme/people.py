@@ -42,10 +42,14 @@ def papers():
 
 
 def paper_versions():
-    """What one notification said as issued: the sheet of papers has the same, since it was never amended."""
+    """What one notification said as issued, and since its amendment: the sheet of papers has the last of them."""
     paper = next(paper for paper in papers() if paper["code"] == "EX-NOTE-PA")
-    names = ("covers", "conditions", "starts_on", "ends_on")
-    return [{"authorization": paper["code"], "from_on": paper["starts_on"], **{name: paper[name] for name in names}}]
+    last = {"authorization": paper["code"], **{name: paper[name] for name in ("covers", "conditions", "starts_on", "ends_on")}}
+    issued = {"conditions": "Example only. Check with the local authority before any plant moves.", "ends_on": "2025-12-31"}
+    return [
+        last | issued | {"from_on": paper["starts_on"], "reason": "as issued (example)"},
+        last | {"from_on": "2024-05-01", "reason": "amendment 1, renewed (example)"},
+    ]
 
 
 def paper_states():
