@@ -146,7 +146,7 @@ def cross_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequen
 def family_spread(parents: Sequence[Generation | None], chromosome_morgan: Sequence[float], selfed: bool = False) -> float:
     """How far the means of whole families of one kind of cross spread about the mean of all: two standard deviations.
 
-    However many plants of one family are measured, their mean is no nearer to the generation's than their parents are.
+    More plants of one family do not bring their mean closer to that of the generation: their parents set how far off it is.
 
     Parameters, Raises
     ------------------

@@ -103,7 +103,7 @@ def _species(names: Iterable[Name]) -> frozenset[tuple[str, str]]:
 
 
 def _inside(wanted: Name, name: Name) -> int:
-    """Whether a name lies in another that is no formula."""
+    """Whether a name is part of another that is not a formula."""
     if name.genus != wanted.genus:
         return NO
     if not wanted.species:

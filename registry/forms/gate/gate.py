@@ -67,7 +67,7 @@ def _is_count(text):
 
 
 class ActivityForm(forms.Form):
-    """A question to the gate about any activity. A shipment or a planting is asked about here without making a draft."""
+    """A question to the gate about any activity. It needs no draft of a shipment or planting."""
 
     activity = forms.ChoiceField(label="What you plan to do", choices=list(ACTIVITIES.items()))
     on = forms.DateField(label="On", widget=day_box(), initial=timezone.localdate)
