@@ -37,6 +37,12 @@ RULE = (
 )
 
 
+# what a tally says of the fates of an entry, in the order of `Fates`, removals by their two kinds
+FATE_COUNTS = (
+    "alive", "resprout", "dead", "presumed_dead", "not_found", "unclear", "not_located", "not_visited", "removed", "removed_excluded",
+)  # fmt: skip
+
+
 class Fates(NamedTuple):
     """Trees and counted seeds of an entry by fate; `resprout` is part of `alive`, `unseen` had no census yet."""
 
@@ -296,19 +302,7 @@ def last_tallies(entries, **window):
 def _at_last_round(entries):
     """{entry key: (label of the last round, its first day, Fates)}: the tally of the originals, and the replacements by their own fate."""
     found = {}
-    names = (
-        "alive",
-        "resprout",
-        "dead",
-        "presumed_dead",
-        "not_found",
-        "unclear",
-        "not_located",
-        "not_visited",
-        "removed",
-        "removed_excluded",
-    )
-    for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round__label", "round__opens_on", *names):
+    for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round__label", "round__opens_on", *FATE_COUNTS):
         *counts, removed, excluded = counts
         found[entry] = (label, opens_on, Fates(*counts, 0, removed + excluded))  # 0: none of a tally is unseen
     # a range, not "is not null": SQLite then takes the index of the few replacements

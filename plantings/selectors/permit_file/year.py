@@ -11,7 +11,7 @@ from django.utils import timezone
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.choices import causes
 from plantings.models import CensusRound, Observation, PlantingEntry
-from plantings.selectors.permit_file.items import Entry, Items, entries_reached, last_tallies, permit_items, shipments_under
+from plantings.selectors.permit_file.items import FATE_COUNTS, Entry, Items, entries_reached, last_tallies, permit_items, shipments_under
 from registry.choices import DutyKind, LedgerKind, LeftoverOutcome
 from registry.models import Authorization, Determination, Duty, Incident, LedgerEntry, Leftover, ReceiptLine
 from registry.selectors.duties.dates import duty_dates, with_done
@@ -136,18 +136,7 @@ def _destroyed_in_lots(year, lots):
 
 
 def _at_last_round(paper, year, entries):
-    names = (
-        "planted",
-        "alive",
-        "dead",
-        "presumed_dead",
-        "not_found",
-        "unclear",
-        "not_located",
-        "not_visited",
-        "removed",
-        "removed_excluded",
-    )
+    names = ("planted", *(name for name in FATE_COUNTS if name != "resprout"))
     reached = entries_reached(paper)
     before = dict(last_tallies(reached, opens_on__year__lt=year).values_list("entry", "dead"))
     rows = last_tallies(reached, opens_on__year=year).values_list("entry", "round__label", "round__opens_on", *names)
