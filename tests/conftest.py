@@ -7,14 +7,12 @@ blocked and fails the test; `sign_in(person)` signs the page in.
 import gc
 import os
 import re
-import shutil
 
 import django.test
 import hypothesis
 import pytest
 
 from tests.browser.chromium import chromium
-from tests.migrations import name_of_migrated
 
 # no test is timed: a busy machine must not make a property fail
 hypothesis.settings.register_profile("mastbook", deadline=None)
@@ -79,14 +77,7 @@ def _flush_append_only_tables():
 
 
 @pytest.fixture(scope="session")
-def migrated_database(request, tmp_path_factory):
-    """Where an empty migrated SQLite file is put aside for later runs; without pytest's cache each run makes its own."""
-    cache = getattr(request.config, "cache", None)
-    return (cache.mkdir("migrated") if cache else tmp_path_factory.mktemp("migrated")) / name_of_migrated()
-
-
-@pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory, migrated_database, django_db_modify_db_settings_parallel_suffix):
+def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
     """On SQLite the tests use a file, as the site does.
 
     In memory all threads of the live server would share one connection, and so one transaction.
@@ -94,30 +85,27 @@ def django_db_modify_db_settings(tmp_path_factory, migrated_database, django_db_
     from django.db import connection
 
     if connection.vendor == "sqlite":
-        path = tmp_path_factory.mktemp("database") / "test.sqlite3"
-        connection.settings_dict["TEST"]["NAME"] = str(path)
-        if migrated_database.exists():
-            shutil.copyfile(migrated_database, path)
+        connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
 
 
 @pytest.fixture(scope="session")
-def django_db_keepdb(django_db_keepdb, migrated_database):
-    from django.db import connection
+def _tables_from_models(django_db_modify_db_settings):
+    from django.test import override_settings
 
-    return django_db_keepdb or (connection.vendor == "sqlite" and migrated_database.exists())
+    from tests.schema import WithoutMigrations
+
+    override = override_settings(MIGRATION_MODULES=WithoutMigrations())
+    override.enable()
+    return override
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup, django_db_blocker, migrated_database, tmp_path_factory):
-    from django.db import connection
+def django_db_setup(_tables_from_models, django_db_setup, django_db_blocker):
+    from tests.schema import complete_schema
 
-    if connection.vendor == "sqlite" and not migrated_database.exists():
-        copy = tmp_path_factory.mktemp("migrated") / "copy.sqlite3"
-        with django_db_blocker.unblock(), connection.cursor() as cursor:
-            cursor.execute("VACUUM INTO %s", [str(copy)])
-        shutil.copyfile(copy, part := migrated_database.with_suffix(f".{os.getpid()}"))
-        part.replace(migrated_database)  # another worker may have put one there: either is whole
-    return django_db_setup
+    _tables_from_models.disable()
+    with django_db_blocker.unblock():
+        complete_schema()
 
 
 @pytest.fixture(autouse=True, scope="session")

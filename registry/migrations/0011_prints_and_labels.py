@@ -2,22 +2,14 @@ import django.db.models.deletion
 import django.db.models.expressions
 from django.db import migrations, models
 
-from registry.models.append_only import protect, protect_again, unprotect_statements
-
-
-def unprotect(table):
-    def step(apps, schema_editor):
-        for statement in unprotect_statements(table, schema_editor.connection.vendor):
-            schema_editor.execute(statement, params=None)
-
-    return step
+from registry.models.append_only import protect, protect_again
 
 
 class Migration(migrations.Migration):
     dependencies = [("registry", "0010_handbook_fruit_and_bath")]
     operations = [
         # a renamed table would carry triggers with the earlier name
-        migrations.RunPython(unprotect("registry_issuedpaper"), protect("registry_issuedpaper")[0]),
+        migrations.RunPython(*reversed(protect("registry_issuedpaper"))),
         migrations.RenameModel("IssuedPaper", "IssuedPrint"),
         migrations.RunPython(*protect_again("registry_issuedprint")),
         migrations.AlterField(

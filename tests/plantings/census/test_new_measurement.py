@@ -12,7 +12,6 @@ import sys
 
 import pytest
 
-from tests.migrations import name_of_migrated
 from tests.places import PROJECT
 
 ENTRIES = """
@@ -49,7 +48,7 @@ def run(place, *arguments):
 
 
 @pytest.mark.one_database
-def test_an_entry_and_a_migration_add_a_measurement_everywhere(copy, django_db_setup, migrated_database):
+def test_an_entry_and_a_migration_add_a_measurement_everywhere(copy):
     run(copy, "manage.py", "makemigrations", "plantings", "--name", "crown_and_scorch")
     [migration] = (copy / "plantings/migrations").glob("*_crown_and_scorch.py")
     text = migration.read_text(encoding="utf-8")
@@ -60,9 +59,5 @@ def test_an_entry_and_a_migration_add_a_measurement_everywhere(copy, django_db_s
         "class Migration", "from registry.models.append_only import protect_again\n\n\nclass Migration"
     )
     migration.write_text(text, encoding="utf-8")
-    # an empty database of this project, so that only the migration of the copy is left to do
-    empty = copy / ".pytest_cache/d/migrated" / name_of_migrated(copy)
-    empty.parent.mkdir(parents=True)
-    shutil.copyfile(migrated_database, empty)
     out = run(copy, "-m", "pytest", "-q", "-p", "no:randomly", "tests/plantings/census/new_measurement_walk.py")
     assert re.search(r"^9 passed", out, re.M), out
