@@ -280,8 +280,8 @@ def test_every_route_is_in_the_table_with_its_action():
             assert view.callback.view_class.action in roles.ACTIONS, name
 
 
-def test_every_page_needs_a_sign_in(client):
-    _people, records, special = world()
+def test_every_page_needs_a_sign_in(client, shared_world):
+    _people, records, special = shared_world
     for name, pattern, _view in routes():
         if name in PUBLIC:
             continue
@@ -316,19 +316,19 @@ def test_every_role_has_an_expected_answer():
     assert people_without_an_expected_answer() == set()
 
 
-def test_a_new_role_is_walked_and_missed_in_the_table(client, monkeypatch):
+def test_a_new_role_is_walked_and_missed_in_the_table(client, monkeypatch, shared_world):
     monkeypatch.setattr(roles, "ROLES", roles.ROLES | {"guest": "Guest"})
     monkeypatch.setattr(roles, "ACTIONS", roles.ACTIONS | {"audit.view": roles.ACTIONS["audit.view"] | {"guest"}})
     assert "guest" in names()
     assert people_without_an_expected_answer() == {"guest"}
-    people, records, special = world()
-    walked = walk(client, people["guest"], records, special)
+    _people, records, special = shared_world
+    walked = walk(client, factories.person("guest"), records, special)
     assert [name for name, _status, _expected in wrong_answers(walked, "guest")] == ["audit_list"]
 
 
 @pytest.mark.parametrize("who", [name for name in names() if name not in OFFICE])
-def test_a_post_is_refused_as_a_get_is(client, who):
-    people, records, special = world()
+def test_a_post_is_refused_as_a_get_is(client, who, shared_world):
+    people, records, special = shared_world
     client.force_login(people[who])
     wrong = []
     for name, pattern, _view in routes():
@@ -376,9 +376,9 @@ def test_an_account_that_was_closed_is_signed_out(client):
 
 
 @pytest.mark.parametrize("who", ["volunteer", "landowner", "manager", "unknown role"])
-def test_the_code_box_finds_nothing_out_of_sight(client, who):
+def test_the_code_box_finds_nothing_out_of_sight(client, who, shared_world):
     """A tag, a lot and a shipment of somebody else's land."""
-    people, _records, _special = world()
+    people, _records, _special = shared_world
     far = factories.planting()
     tree = factories.trees(far, count=1, tag="FAR")[0]
     client.force_login(people[who])

@@ -6,7 +6,6 @@ Who may not open it is refused; every link it draws leads somewhere; axe-core fi
 from html.parser import HTMLParser
 
 import pytest
-from django.db import transaction
 from django.test import Client
 from django.urls import resolve
 from django.utils import timezone
@@ -16,7 +15,7 @@ from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
 from tests.browser.axe import Reader, skeleton
 from tests.people import UNKNOWN_ROLE, names
-from tests.project.test_access import walk, world, wrong_answers
+from tests.project.test_access import walk, wrong_answers
 
 pytestmark = pytest.mark.django_db
 
@@ -55,12 +54,10 @@ def decided_and_rogued(lead):
 
 
 @pytest.fixture(scope="module")
-def everything(django_db_setup, django_db_blocker):
-    """The world and two odd trees, for all tests of this file; taken back at the end. (people, records, special, more pages)."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        people, records, special = world()
-        yield people, records, special, decided_and_rogued(people["lead"])
-        transaction.set_rollback(True)
+def everything(shared_world, django_db_blocker):
+    """The shared world and two odd trees. (people, records, special, more pages)."""
+    with django_db_blocker.unblock():
+        return *shared_world, decided_and_rogued(shared_world[0]["lead"])
 
 
 @pytest.fixture(scope="module", params=names())

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tests import factories
-from tests.project.test_access import PUBLIC, address, routes, world
+from tests.project.test_access import PUBLIC, address, routes
 
 pytestmark = pytest.mark.django_db
 
@@ -25,8 +25,8 @@ def numbered(records, special):
                 yield from (f"{head}{number}{after}" for number in NUMBERS)
 
 
-def test_no_number_in_an_address_raises(client):
-    people, records, special = world()
+def test_no_number_in_an_address_raises(client, shared_world):
+    people, records, special = shared_world
     client.force_login(people["lead"])
     client.raise_request_exception = False
     paths = list(numbered(records, special))

@@ -10,7 +10,7 @@ from plantings.models import Planting
 from registry.access import roles
 from registry.models import Duty, Person
 from tests.people import UNKNOWN_ROLE, names
-from tests.project.test_access import PUBLIC, address, routes, world
+from tests.project.test_access import PUBLIC, address, routes
 
 pytestmark = pytest.mark.django_db
 
@@ -26,17 +26,22 @@ def unpacked(content):
         return b"\n".join(archive.read(name) for name in archive.namelist())
 
 
-@pytest.fixture
-def crewed_world():
+@pytest.fixture(scope="module")
+def crewed_world(shared_world, django_db_blocker):
     """Everybody is on a crew and has a name; their sign-in names are texts that nothing else holds."""
-    people, records, special = world()
+    people, records, special = shared_world
+    with django_db_blocker.unblock():
+        put_on_crews(people)
+        return {name: Person.objects.get(pk=person.pk) for name, person in people.items()}, records, special
+
+
+def put_on_crews(people):
     for number, person in enumerate(Person.objects.order_by("pk")):
         named = {"first_name": f"First{number}", "last_name": f"Last{number}"}
         Person.objects.filter(pk=person.pk).update(username=f"{HIDDEN}{number}x", email=f"mail{number}@example.org", **named)
     for planting in Planting.objects.all():
         planting.crew.add(*Person.objects.all())
     Duty.objects.update(responsible=people["manager"], second=people["volunteer"])
-    return {name: Person.objects.get(pk=person.pk) for name, person in people.items()}, records, special
 
 
 def answers(client, records, special):
@@ -49,6 +54,8 @@ def answers(client, records, special):
             response = client.get(page, query)
             if response.status_code == 200:
                 yield f"{page} {query}", b"".join(response.streaming_content) if response.streaming else response.content
+            if response.status_code != 200 or (query and response["Content-Type"].startswith("text/html")):
+                break  # refused, or a page that does not download: it would answer the same again
     for kind in KINDS:
         for wanted in ("csv", "xlsx"):
             response = client.get(f"/sheets/{kind}/all.{wanted}")

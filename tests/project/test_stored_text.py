@@ -6,19 +6,20 @@ from django.urls import resolve, reverse
 
 from plantings.imports.kinds import KINDS
 from registry.services.land.links import link_make
-from tests.project.test_access import PUBLIC, address, routes, world
+from tests.project.test_access import PUBLIC, address, routes
 from tests.typed_text import TYPED, Form, html_of, text_columns, type_everywhere
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def typed_world():
-    people, records, special = world()
-    _link, token = link_make(actor=people["lead"], person=people["landowner"])
-    refused = type_everywhere()
-    for person in people.values():
-        person.refresh_from_db()
+@pytest.fixture(scope="module")
+def typed_world(shared_world, django_db_blocker):
+    people, records, special = shared_world
+    with django_db_blocker.unblock():
+        _link, token = link_make(actor=people["lead"], person=people["landowner"])
+        refused = type_everywhere()
+        for person in people.values():
+            person.refresh_from_db()
     return people, {**records, "token": token}, special, refused
 
 

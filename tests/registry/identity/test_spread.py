@@ -20,7 +20,7 @@ from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_put_back, 
 from registry.services.shared.records import record_save
 from tests import factories
 
-QUICK = settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
 DAY = datetime.date(2024, 6, 3)
 # a parent is a number taken among the records made before, or none
 PARENT = st.one_of(st.none(), st.integers(0, 30))

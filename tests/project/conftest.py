@@ -1,0 +1,17 @@
+"""What several tests of whole pages use."""
+
+import pytest
+from django.db import transaction
+
+from tests.project.test_access import world
+
+
+@pytest.fixture(scope="module")
+def shared_world(django_db_setup, django_db_blocker):
+    """One of everything for all tests of a file, taken back at its end. Each test takes back what it writes itself.
+
+    (people, records, special) as `world` gives them. A file with transactional tests cannot use it.
+    """
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield world()
+        transaction.set_rollback(True)
