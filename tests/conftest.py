@@ -1,6 +1,6 @@
 """Shared by all tests: the database of the tests, settings that must not touch real files, and the browser.
 
-Browser tests ask for `page`; they get the marker `browser` by that. Every request to another host is
+Browser tests ask for `page`; they get the markers `browser` and `one_database` by that. Every request to another host is
 blocked and fails the test; `sign_in(person)` signs the page in.
 """
 
@@ -22,9 +22,10 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # Playwright's loop run
 
 def pytest_collection_modifyitems(items):
     for item in items:
-        if "browser" in getattr(item, "fixturenames", ()):
+        drives_a_browser = "browser" in getattr(item, "fixturenames", ())
+        if drives_a_browser:
             item.add_marker(pytest.mark.browser)
-        if not asks_the_database(item):
+        if drives_a_browser or not asks_the_database(item):  # what a browser adds to a page is the same on both databases
             item.add_marker(pytest.mark.one_database)
 
 

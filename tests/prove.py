@@ -24,6 +24,9 @@ def main(words):
     lines, failed = [], False
     with tempfile.TemporaryDirectory(prefix="mastbook-prove-") as folder:
         environment["MASTBOOK_DATA_DIR"] = folder
+        # every worker and every program a test starts would otherwise compile hundreds of files again
+        environment["PYTHONPYCACHEPREFIX"] = f"{folder}/bytecode"
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
         for name, database in (("SQLite", contextlib.nullcontext("")), ("PostgreSQL", postgresql())):
             print(f"\nThe tests on {name}", flush=True)
             with database as url:
@@ -44,7 +47,7 @@ def clean_environment():
 def run_tests(name, words, environment, report):
     """Run pytest once. Returns (a line for the summary, whether all passed)."""
     began = time.monotonic()
-    command = [sys.executable, "-m", "pytest", "-q", "-n", str(os.cpu_count()), f"--junitxml={report}", *words]
+    command = [sys.executable, "-m", "pytest", "-q", "-n", str(os.cpu_count()), "--dist", "worksteal", f"--junitxml={report}", *words]
     code = subprocess.run(command, cwd=BASE, env=environment).returncode
     spent = f"{time.monotonic() - began:.0f} s"
     if not report.exists():

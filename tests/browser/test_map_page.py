@@ -11,7 +11,7 @@ from tests.plantings.survival.survival_examples import counted, planting_on
 INKED = "canvas => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length"
 
 # what the browser does with these pages; tests/plantings/sites and survival ask both databases for them
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.one_database]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""Which tests run on SQLite alone: those without access to the database, and no other."""
+"""Which tests run on SQLite alone: those without access to the database or with a browser, and those that say so."""
 
 import os
 import runpy
@@ -29,15 +29,25 @@ def test_of_a_mark():
     assert "mark_this_test" not in os.environ.get("DATABASE_URL", "")
 
 
+def test_of_a_browser(browser):
+    assert browser.version
+
+
 class Case(TestCase):
     def test_of_a_case(self):
         self.assertTrue(self.databases)
 
 
-def test_only_tests_without_access_run_on_one_database(request):
+def test_tests_without_access_or_with_a_browser_run_on_one_database(request):
     items = [item for item in request.session.items if item.path.name == "test_one_database.py"]
     once = {item.name: item.get_closest_marker("one_database") is not None for item in items}
-    expected = {"test_plain": True, "test_of_a_fixture_that_asks": False, "test_of_a_mark": False, "test_of_a_case": False}
+    expected = {
+        "test_plain": True,
+        "test_of_a_browser": True,
+        "test_of_a_fixture_that_asks": False,
+        "test_of_a_mark": False,
+        "test_of_a_case": False,
+    }
     assert {name: once[name] for name in expected} == expected
 
 
