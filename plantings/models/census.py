@@ -13,6 +13,7 @@ from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
 from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class CensusRound(models.Model):
@@ -33,7 +34,7 @@ class CensusRound(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["planting", "label"], name="censusround_label_once"),
             models.UniqueConstraint(fields=["planting", "opens_on"], name="censusround_opens_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(closes_on__gte=F("opens_on")),
                 name="censusround_closes_after_opening",
                 violation_error_message="The window closes before it opens.",
@@ -89,7 +90,7 @@ class RecordFields(AppendOnly):
     class Meta:
         abstract = True
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(supersedes__isnull=True) | ~Q(reason=""),
                 name="%(class)s_correction_has_reason",
                 violation_error_message="Say why the earlier record is corrected.",
@@ -112,7 +113,7 @@ class Observation(RecordFields):
         indexes = [models.Index(fields=["round", "tree"])]
         constraints = [
             *RecordFields.Meta.constraints,
-            models.CheckConstraint(condition=~Q(status=REMOVED) | ~Q(cause=""), name="observation_removal_has_reason"),
+            CheckConstraint(condition=~Q(status=REMOVED) | ~Q(cause=""), name="observation_removal_has_reason"),
             *(range_constraint(item) for item in MEASUREMENTS if item.limit_in_database and not item.classes),
         ]
 
@@ -170,7 +171,7 @@ class SurvivalTally(models.Model):
         verbose_name_plural = "survival tallies"
         constraints = [
             models.UniqueConstraint(fields=["round", "entry"], name="survivaltally_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(
                     planted=F("alive")
                     + F("dead")

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from plantings.calc.census.measurements import CODE_LENGTH_MAX, MEASUREMENTS
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 def class_choices(field):
@@ -30,4 +31,4 @@ def range_constraint(item):
     """The range of a measurement. A column of whole numbers holds nothing below 0 anyway."""
     lowest = {} if item.is_whole and item.low == 0 else {f"{item.field}__gte": item.low}
     inside = Q(**lowest, **{f"{item.field}__lte": item.high})
-    return models.CheckConstraint(condition=Q(**{f"{item.field}__isnull": True}) | inside, name=f"observation_{item.name}_range")
+    return CheckConstraint(condition=Q(**{f"{item.field}__isnull": True}) | inside, name=f"observation_{item.name}_range")

@@ -6,6 +6,7 @@ from plantings import choices
 from registry.access import roles
 from registry.access.scoping import READERS, STAFF, ScopedQuerySet
 from registry.models import Authorization, Partner
+from registry.models.shared.check_constraints import CheckConstraint
 
 # Both coordinates or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
 POINT_RULE = Q(longitude__isnull=True, latitude__isnull=True) | Q(
@@ -45,12 +46,12 @@ class Site(models.Model):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=POINT_RULE,
                 name="site_point_on_earth",
                 violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=~Q(status=choices.SiteStatus.CLOSED) | ~Q(status_reason=""),
                 name="site_closed_has_reason",
                 violation_error_message="Say why the site is closed. A closed site stays in every table.",
@@ -85,12 +86,12 @@ class Planting(models.Model):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(state=choices.PlantingState.PLANNED) | Q(planted_on__isnull=False),
                 name="planting_established_has_date",
                 violation_error_message="An established planting needs the date it was planted.",
             ),
-            models.CheckConstraint(condition=Q(spacing_m__isnull=True) | Q(spacing_m__gt=0), name="planting_spacing_positive"),
+            CheckConstraint(condition=Q(spacing_m__isnull=True) | Q(spacing_m__gt=0), name="planting_spacing_positive"),
         ]
 
     def __str__(self):
@@ -112,7 +113,7 @@ class Block(models.Model):
         ordering = ["planting", "code"]
         constraints = [
             models.UniqueConstraint(fields=["planting", "code"], name="block_code_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=POINT_RULE,
                 name="block_point_on_earth",
                 violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",

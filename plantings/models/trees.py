@@ -6,6 +6,7 @@ from plantings.models.sites import Block, Planting
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models import LedgerEntry, Lot, ShipmentLine
+from registry.models.shared.check_constraints import CheckConstraint
 
 _PLANTING_SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
 _ENTRY_SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
@@ -45,13 +46,13 @@ class EntrySupply(models.Model):
     class Meta:
         verbose_name_plural = "entry supplies"
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(shipment_line__isnull=False, ledger_entry__isnull=True, before_records=False)
                 | Q(shipment_line__isnull=True, ledger_entry__isnull=False, before_records=False)
                 | Q(shipment_line__isnull=True, ledger_entry__isnull=True, before_records=True),
                 name="entrysupply_one_source",
             ),
-            models.CheckConstraint(condition=Q(count__gt=0), name="entrysupply_count_positive"),
+            CheckConstraint(condition=Q(count__gt=0), name="entrysupply_count_positive"),
         ]
 
     def __str__(self):
@@ -102,8 +103,8 @@ class Tree(models.Model):
                 condition=Q(block__isnull=True),
                 name="tree_position_without_block_once",
             ),
-            models.CheckConstraint(condition=Q(replaces__isnull=True) | ~Q(replaces=F("id")), name="tree_not_own_replacement"),
-            models.CheckConstraint(
+            CheckConstraint(condition=Q(replaces__isnull=True) | ~Q(replaces=F("id")), name="tree_not_own_replacement"),
+            CheckConstraint(
                 condition=Q(row__isnull=True, position__isnull=True) | Q(row__isnull=False, position__isnull=False),
                 name="tree_position_whole",
                 violation_error_message="Give row and position together, or neither.",
@@ -147,7 +148,7 @@ class CountedPlot(models.Model):
         ordering = ["planting", "code"]
         constraints = [
             models.UniqueConstraint(fields=["planting", "code"], name="countedplot_code_once"),
-            models.CheckConstraint(condition=Q(planted_count__gt=0), name="countedplot_planted_positive"),
+            CheckConstraint(condition=Q(planted_count__gt=0), name="countedplot_planted_positive"),
         ]
 
     def __str__(self):

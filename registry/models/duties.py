@@ -13,6 +13,7 @@ from registry.models.files import StoredFile
 from registry.models.gate import Requirement
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class Duty(Entered):
@@ -46,13 +47,13 @@ class Duty(Entered):
         ordering = ["first_due_on", "code"]
         verbose_name_plural = "duties"
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(closed_on__isnull=True, closed_reason="") | (Q(closed_on__isnull=False) & ~Q(closed_reason="")),
                 name="duty_closed_has_reason",
                 violation_error_message="Say why the duty ends.",
             ),
-            models.CheckConstraint(condition=Q(every__gte=1), name="duty_every_positive"),
-            models.CheckConstraint(
+            CheckConstraint(condition=Q(every__gte=1), name="duty_every_positive"),
+            CheckConstraint(
                 condition=Q(season_month__isnull=True, season_day__isnull=True)
                 | Q(season_month__gte=1, season_month__lte=12, season_day__gte=1, season_day__lte=31),
                 name="duty_season_whole",
@@ -80,10 +81,10 @@ class DutyDone(AppendOnly, Entered):
         ordering = ["duty", "due_on", "id"]
         verbose_name_plural = "duties done"
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=~Q(evidence=""), name="dutydone_has_evidence", violation_error_message="Give the evidence that it was done."
             ),
-            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="dutydone_correction_has_reason"),
+            CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="dutydone_correction_has_reason"),
         ]
 
     def __str__(self):
@@ -131,7 +132,7 @@ class Incident(Entered):
     class Meta:
         ordering = ["-found_at", "code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(closed_on__isnull=True, closed_reason="") | (Q(closed_on__isnull=False) & ~Q(closed_reason="")),
                 name="incident_closed_has_reason",
                 violation_error_message="Say how the incident ended.",
@@ -160,7 +161,7 @@ class IncidentNotice(AppendOnly, Entered):
     class Meta:
         ordering = ["incident", "told_at", "id"]
         constraints = [
-            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="incidentnotice_correction_has_reason"),
+            CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="incidentnotice_correction_has_reason"),
         ]
 
     def __str__(self):

@@ -12,6 +12,7 @@ from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.movements import Shipment
 from registry.models.permits import Authorization
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class MaterialClass(models.Model):
@@ -84,16 +85,14 @@ class Requirement(models.Model):
         verbose_name = "rule"
         constraints = [
             models.UniqueConstraint(fields=["code", "edition"], name="requirement_edition_once"),
-            models.CheckConstraint(
-                condition=~Q(source=""), name="requirement_has_source", violation_error_message="Give the source of the rule."
-            ),
-            models.CheckConstraint(
+            CheckConstraint(condition=~Q(source=""), name="requirement_has_source", violation_error_message="Give the source of the rule."),
+            CheckConstraint(
                 condition=Q(verified_on__isnull=True, verified_with="", verified_by="")
                 | Q(verified_on__isnull=False) & ~Q(verified_with="") & ~Q(verified_by=""),
                 name="requirement_verified_whole",
                 violation_error_message="To mark the rule as verified, give the date, the authority and who checked.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(from_on__isnull=True) | Q(until_on__isnull=True) | Q(until_on__gte=F("from_on")),
                 name="requirement_until_after_from",
                 violation_error_message="The last day is before the first.",
@@ -124,11 +123,11 @@ class Determination(AppendOnly, Entered):
         ordering = ["-id"]
         indexes = [models.Index(fields=["subject", "activity"])]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(override_by__isnull=True, override_reason="") | (Q(override_by__isnull=False) & ~Q(override_reason="")),
                 name="determination_override_has_reason",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=~Q(verdict="stop", carried_out=True) | Q(override_by__isnull=False),
                 name="determination_stop_needs_override",
             ),

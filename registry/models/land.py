@@ -12,6 +12,7 @@ from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class AgreementText(AppendOnly, Entered):
@@ -84,7 +85,7 @@ class LandNotice(Entered):
     class Meta:
         ordering = ["handled_on", "-entered_at"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(handled_on__isnull=True) | (~Q(handled_by="") & ~Q(handled_text="")),
                 name="landnotice_handled_whole",
                 violation_error_message="Say who acted on it and what was done.",

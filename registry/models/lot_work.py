@@ -8,6 +8,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class Harvest(AppendOnly, Entered):
@@ -54,8 +55,8 @@ class SeedTest(AppendOnly, Entered):
     class Meta:
         ordering = ["-tested_on", "-id"]
         constraints = [
-            models.CheckConstraint(condition=Q(sound__isnull=True) | Q(sound__lte=F("seeds")), name="seedtest_sound_within_sample"),
-            models.CheckConstraint(
+            CheckConstraint(condition=Q(sound__isnull=True) | Q(sound__lte=F("seeds")), name="seedtest_sound_within_sample"),
+            CheckConstraint(
                 condition=Q(wet_g__isnull=True)
                 | Q(dry_g__isnull=True)
                 | Q(container_g__isnull=True)
@@ -63,7 +64,7 @@ class SeedTest(AppendOnly, Entered):
                 name="seedtest_weighings_in_order",
                 violation_error_message="The container weighs least, the dried seed in it more, the seed before drying most.",
             ),
-            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="seedtest_correction_has_reason"),
+            CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="seedtest_correction_has_reason"),
         ]
 
     def __str__(self):
@@ -85,10 +86,10 @@ class SeedTestReplicate(AppendOnly):
         ordering = ["test", "number"]
         constraints = [
             models.UniqueConstraint(fields=["test", "number"], name="seedtestreplicate_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(germinated__isnull=True) | Q(germinated__lte=F("seeds")), name="seedtestreplicate_germinated_within_seeds"
             ),
-            models.CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="seedtestreplicate_mass_positive"),
+            CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="seedtestreplicate_mass_positive"),
         ]
 
     def __str__(self):
@@ -111,12 +112,12 @@ class Treatment(AppendOnly, Entered):
     class Meta:
         ordering = ["-started_on", "-id"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("started_on")),
                 name="treatment_ends_after_start",
                 violation_error_message="The end is before the start.",
             ),
-            models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="treatment_minutes_positive"),
+            CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="treatment_minutes_positive"),
         ]
 
     def __str__(self):
@@ -141,7 +142,7 @@ class StorageRecord(AppendOnly, Entered):
     class Meta:
         ordering = ["-on", "-id"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=(Q(sprouted_percent__isnull=True) | Q(sprouted_percent__gte=0, sprouted_percent__lte=100))
                 & (Q(mouldy_percent__isnull=True) | Q(mouldy_percent__gte=0, mouldy_percent__lte=100)),
                 name="storagerecord_percent_0_100",
@@ -195,14 +196,14 @@ class SpeciesHandbook(models.Model):
         verbose_name = "handbook row"
         constraints = [
             models.UniqueConstraint(fields=["binomial", "source"], name="specieshandbook_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(use_by_month__isnull=True, use_by_day__isnull=True)
                 | Q(use_by_month__gte=1, use_by_month__lte=12, use_by_day__gte=1, use_by_day__lte=31),
                 name="specieshandbook_use_by_whole",
                 violation_error_message="Give month and day of the use-by day, or neither.",
             ),
-            models.CheckConstraint(condition=Q(verified_on__isnull=True) | ~Q(verified_by=""), name="specieshandbook_verified_by_somebody"),
-            models.CheckConstraint(
+            CheckConstraint(condition=Q(verified_on__isnull=True) | ~Q(verified_by=""), name="specieshandbook_verified_by_somebody"),
+            CheckConstraint(
                 condition=Q(bath_c_low__isnull=True, bath_c_high__isnull=True, bath_minutes__isnull=True, bath_against="", bath_source="")
                 | (
                     Q(bath_c_low__isnull=False, bath_c_high__isnull=False, bath_minutes__isnull=False)

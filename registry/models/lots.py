@@ -8,6 +8,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.choices import CrossType, LotOrigin
 from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.pedigree import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
+from registry.models.shared.check_constraints import CheckConstraint
 
 _NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
 _CROSS = ("cross_type", "mother_id", "father_id", "pollen_pool_id", "year")
@@ -58,8 +59,8 @@ class Lot(GenerationFields):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(condition=GENERATION_RULE, name="lot_generation_whole"),
-            models.CheckConstraint(
+            CheckConstraint(condition=GENERATION_RULE, name="lot_generation_whole"),
+            CheckConstraint(
                 condition=ORIGIN_RULE,
                 name="lot_one_origin",
                 violation_error_message=(
@@ -68,14 +69,14 @@ class Lot(GenerationFields):
                     "Fill the fields of that origin and leave the others blank."
                 ),
             ),
-            models.CheckConstraint(condition=Q(parent__isnull=True) | ~Q(parent=F("id")), name="lot_not_own_parent"),
-            models.CheckConstraint(
+            CheckConstraint(condition=Q(parent__isnull=True) | ~Q(parent=F("id")), name="lot_not_own_parent"),
+            CheckConstraint(
                 condition=Q(father__isnull=True) | Q(pollen_pool__isnull=True),
                 name="lot_one_pollen_parent",
                 violation_error_message="Give a father or a pollen pool, not both.",
             ),
-            models.CheckConstraint(condition=Q(balance__gte=0), name="lot_balance_not_negative"),
-            models.CheckConstraint(condition=Q(closed_on__isnull=True) | Q(balance=0), name="lot_closed_at_zero"),
+            CheckConstraint(condition=Q(balance__gte=0), name="lot_balance_not_negative"),
+            CheckConstraint(condition=Q(closed_on__isnull=True) | Q(balance=0), name="lot_closed_at_zero"),
         ]
 
     def __str__(self):
@@ -142,8 +143,8 @@ class LotComponent(models.Model):
         ordering = ["bulk", "component"]
         constraints = [
             models.UniqueConstraint(fields=["bulk", "component"], name="lotcomponent_once"),
-            models.CheckConstraint(condition=~Q(bulk=F("component")), name="lotcomponent_not_itself"),
-            models.CheckConstraint(condition=Q(count__gt=0), name="lotcomponent_count_positive"),
+            CheckConstraint(condition=~Q(bulk=F("component")), name="lotcomponent_not_itself"),
+            CheckConstraint(condition=Q(count__gt=0), name="lotcomponent_count_positive"),
         ]
 
     def __str__(self):
@@ -179,20 +180,20 @@ class LedgerEntry(AppendOnly):
         ordering = ["on", "id"]
         indexes = [models.Index(fields=["lot", "on"])]
         constraints = [
-            models.CheckConstraint(condition=~Q(quantity=0), name="ledgerentry_not_zero"),
-            models.CheckConstraint(
+            CheckConstraint(condition=~Q(quantity=0), name="ledgerentry_not_zero"),
+            CheckConstraint(
                 condition=Q(reverses__isnull=False)
                 | Q(kind="counted")
                 | Q(kind__in=choices.LEDGER_GAINS, quantity__gt=0)
                 | Q(kind__in=choices.LEDGER_LOSSES, quantity__lt=0),
                 name="ledgerentry_sign_by_kind",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=(Q(reverses__isnull=True) & ~Q(kind="counted")) | ~Q(reason=""),
                 name="ledgerentry_reason_given",
                 violation_error_message="A reversal or a stock-take difference needs a reason.",
             ),
-            models.CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="ledgerentry_mass_positive"),
+            CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="ledgerentry_mass_positive"),
             models.UniqueConstraint(fields=["lot", "reference"], condition=~Q(reference=""), name="ledgerentry_reference_once"),
         ]
 

@@ -8,6 +8,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.lots import Lot
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class ShipmentQuerySet(ScopedQuerySet):
@@ -47,7 +48,7 @@ class Shipment(models.Model):
     class Meta:
         ordering = ["-dispatched_on", "code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=~Q(state=choices.ShipmentState.DISPATCHED) | Q(dispatched_on__isnull=False),
                 name="shipment_dispatched_has_date",
             ),
@@ -71,7 +72,7 @@ class ShipmentLine(models.Model):
         ordering = ["shipment", "lot"]
         constraints = [
             models.UniqueConstraint(fields=["shipment", "lot", "form"], name="shipmentline_once"),
-            models.CheckConstraint(condition=Q(quantity__gt=0), name="shipmentline_quantity_positive"),
+            CheckConstraint(condition=Q(quantity__gt=0), name="shipmentline_quantity_positive"),
         ]
 
     def __str__(self):
@@ -113,7 +114,7 @@ class Receipt(models.Model):
                 name="receipt_once_a_day",
                 violation_error_message="A receipt of this day is already on file for this shipment. Take it back first if it is wrong.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(taken_back_by__isnull=True, taken_back_at__isnull=True, taken_back_reason="")
                 | Q(taken_back_by__isnull=False, taken_back_at__isnull=False) & ~Q(taken_back_reason=""),
                 name="receipt_taken_back_whole",
@@ -173,7 +174,7 @@ class Leftover(models.Model):
     class Meta:
         ordering = ["-on", "id"]
         constraints = [
-            models.CheckConstraint(condition=Q(count__gt=0), name="leftover_count_positive"),
+            CheckConstraint(condition=Q(count__gt=0), name="leftover_count_positive"),
             models.UniqueConstraint(fields=["line", "outcome", "on"], name="leftover_once_a_day"),
         ]
 

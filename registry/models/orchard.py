@@ -10,6 +10,7 @@ from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.pedigree import PedigreeTree
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class TreeStatusRecord(AppendOnly, Entered):
@@ -48,7 +49,7 @@ class RatingScale(models.Model):
         ordering = ["name", "version"]
         constraints = [
             models.UniqueConstraint(fields=["name", "version"], name="ratingscale_version_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(highest__gt=F("lowest"), step__gt=0),
                 name="ratingscale_spans",
                 violation_error_message="The highest score must be above the lowest, and the step above zero.",
@@ -80,17 +81,17 @@ class Rating(AppendOnly, Entered):
         ordering = ["-rated_on", "tree", "id"]
         indexes = [models.Index(fields=["scale", "rated_on"])]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(score__isnull=False) | Q(canker_length_mm__isnull=False),
                 name="rating_has_a_reading",
                 violation_error_message="Give a score or a canker length.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=(Q(canker_length_mm__isnull=True) | Q(canker_length_mm__gte=0))
                 & (Q(canker_width_mm__isnull=True) | Q(canker_width_mm__gte=0)),
                 name="rating_canker_not_negative",
             ),
-            models.CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="rating_correction_has_reason"),
+            CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="rating_correction_has_reason"),
         ]
 
     def __str__(self):
@@ -115,13 +116,13 @@ class SelectionDecision(AppendOnly, Entered):
     class Meta:
         ordering = ["-decided_on", "-id"]
         constraints = [
-            models.CheckConstraint(condition=~Q(evidence=""), name="selectiondecision_has_evidence"),
-            models.CheckConstraint(
+            CheckConstraint(condition=~Q(evidence=""), name="selectiondecision_has_evidence"),
+            CheckConstraint(
                 condition=~Q(first_name="") & ~Q(second_name="") & ~Q(first_name__iexact=F("second_name")),
                 name="selectiondecision_two_names",
                 violation_error_message="Two different people decide. Give both names.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(warnings=[]) | ~Q(warnings_answer=""),
                 name="selectiondecision_warnings_answered",
                 violation_error_message="This decision breaks a diversity floor. Give the reason for going ahead.",
@@ -158,7 +159,7 @@ class DecisionAgreement(AppendOnly, Entered):
     class Meta:
         ordering = ["-id"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(how="account", link__isnull=True, entered_by__isnull=False) | Q(how="link", link__isnull=False),
                 name="decisionagreement_how",
             ),
@@ -186,13 +187,13 @@ class MeasuredShare(AppendOnly, Entered):
     class Meta:
         ordering = ["-sampled_on", "-id"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(tree__isnull=False, lot__isnull=True) | Q(tree__isnull=True, lot__isnull=False),
                 name="measuredshare_tree_or_lot",
                 violation_error_message="Give a tree or a lot, not both.",
             ),
-            models.CheckConstraint(condition=Q(donor_share__gte=0, donor_share__lte=1), name="measuredshare_0_1"),
-            models.CheckConstraint(condition=Q(sample_size__gt=0), name="measuredshare_sample_positive"),
+            CheckConstraint(condition=Q(donor_share__gte=0, donor_share__lte=1), name="measuredshare_0_1"),
+            CheckConstraint(condition=Q(sample_size__gt=0), name="measuredshare_sample_positive"),
         ]
 
     def __str__(self):
@@ -222,7 +223,7 @@ class IdentityEvidence(AppendOnly, Entered):
     class Meta:
         ordering = ["-on", "-id"]
         verbose_name_plural = "identity evidence"
-        constraints = [models.CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityevidence_one_record")]
+        constraints = [CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityevidence_one_record")]
 
     def __str__(self):
         return f"{self.tree or self.lot or self.pool}: {self.get_outcome_display()}"
@@ -246,9 +247,9 @@ class IdentityQuestion(Entered):
     class Meta:
         ordering = ["settled_on", "-raised_on", "-id"]
         constraints = [
-            models.CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityquestion_one_record"),
-            models.CheckConstraint(condition=~Q(reason=""), name="identityquestion_has_reason"),
-            models.CheckConstraint(
+            CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityquestion_one_record"),
+            CheckConstraint(condition=~Q(reason=""), name="identityquestion_has_reason"),
+            CheckConstraint(
                 condition=Q(settled_on__isnull=True, settlement="", settlement_text="")
                 | Q(settled_on__isnull=False) & ~Q(settlement="") & ~Q(settlement_text=""),
                 name="identityquestion_settled_whole",

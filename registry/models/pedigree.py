@@ -6,6 +6,7 @@ from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.pedigree.generation import Generation
 from registry.compliance.shared.taxon_names import read_name
+from registry.models.shared.check_constraints import CheckConstraint
 
 # A generation is two whole numbers, or one other word (native, donor …); never both, never one number.
 GENERATION_RULE = Q(backcrosses__isnull=False, intercrosses__isnull=False, generation_other="") | Q(
@@ -95,15 +96,15 @@ class PollenPool(models.Model):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(outside_share__isnull=True) | Q(outside_share__gte=0, outside_share__lte=1),
                 name="pollenpool_outside_share_0_1",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(selfing_share__isnull=True) | Q(selfing_share__gte=0, selfing_share__lte=1),
                 name="pollenpool_selfing_share_0_1",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(outside_share__isnull=True) | Q(selfing_share__isnull=True) | Q(outside_share__lte=1 - F("selfing_share")),
                 name="pollenpool_shares_within_1",
                 violation_error_message="Outside share and selfing share add up to more than 1.",
@@ -144,18 +145,18 @@ class PedigreeTree(GenerationFields):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(condition=GENERATION_RULE, name="pedigreetree_generation_whole"),
-            models.CheckConstraint(
+            CheckConstraint(condition=GENERATION_RULE, name="pedigreetree_generation_whole"),
+            CheckConstraint(
                 condition=(Q(mother__isnull=True) | ~Q(mother=F("id"))) & (Q(father__isnull=True) | ~Q(father=F("id"))),
                 name="pedigreetree_not_own_parent",
                 violation_error_message="A tree cannot be its own parent.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(father__isnull=True) | Q(pollen_pool__isnull=True),
                 name="pedigreetree_one_pollen_parent",
                 violation_error_message="Give a father or a pollen pool, not both.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(status=choices.TreeStatus.STANDING) | ~Q(status_reason=""),
                 name="pedigreetree_status_has_reason",
                 violation_error_message="Give the reason why the tree is dead or rogued.",
@@ -188,7 +189,7 @@ class PollenPoolMember(models.Model):
         ordering = ["pool", "tree"]
         constraints = [
             models.UniqueConstraint(fields=["pool", "tree"], name="pollenpoolmember_once"),
-            models.CheckConstraint(condition=Q(weight__isnull=True) | Q(weight__gt=0), name="pollenpoolmember_weight_positive"),
+            CheckConstraint(condition=Q(weight__isnull=True) | Q(weight__gt=0), name="pollenpoolmember_weight_positive"),
         ]
 
     def __str__(self):

@@ -4,6 +4,7 @@ from django.db import models
 from registry.access import roles
 from registry.access.scoping import STAFF, ScopedQuerySet
 from registry.choices import role_choices
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class PersonManager(UserManager.from_queryset(ScopedQuerySet)):
@@ -29,7 +30,7 @@ class Person(AbstractUser):
     class Meta:
         ordering = ["username"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=~models.Q(role=roles.LANDOWNER) | models.Q(partner__isnull=False),
                 name="person_landowner_has_partner",
                 violation_error_message="A landowner contact needs the partner whose land it is.",

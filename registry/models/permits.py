@@ -7,6 +7,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.files import StoredFile
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class Authorization(models.Model):
@@ -53,12 +54,12 @@ class Authorization(models.Model):
     class Meta:
         ordering = ["code"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(starts_on__isnull=True) | Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
                 name="authorization_ends_after_start",
                 violation_error_message="The end date is before the start date.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(cap_quantity__isnull=True) | ~Q(cap_unit=""),
                 name="authorization_cap_has_unit",
                 violation_error_message="A quantity cap needs its unit (seeds or plants).",
@@ -118,12 +119,12 @@ class AuthorizationVersion(AppendOnly, Entered):
         ordering = ["authorization", "number"]
         constraints = [
             models.UniqueConstraint(fields=["authorization", "number"], name="authorizationversion_once"),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(starts_on__isnull=True) | Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
                 name="authorizationversion_ends_after_start",
                 violation_error_message="The end date is before the start date.",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(number=0) | (Q(from_on__isnull=False) & ~Q(reason="")),
                 name="authorizationversion_amendment_dated",
                 violation_error_message="Give the day the amendment takes effect and what was amended.",
@@ -164,11 +165,11 @@ class AuthorizationDraw(AppendOnly, Entered):
     class Meta:
         ordering = ["authorization", "on", "id"]
         constraints = [
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(kind="returned", quantity__lt=0) & ~Q(reason="") | ~Q(kind="returned") & Q(quantity__gt=0),
                 name="authorizationdraw_sign_by_kind",
             ),
-            models.CheckConstraint(
+            CheckConstraint(
                 condition=Q(kind="opening", lot__isnull=True) | ~Q(kind="opening") & Q(lot__isnull=False),
                 name="authorizationdraw_lot_unless_opening",
             ),
