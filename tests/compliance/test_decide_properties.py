@@ -125,7 +125,7 @@ def standing(found):
     return {(one.kind, one.code, one.edition): ("met", "notice", "missing").index(one.status) for one in found.findings}
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(questions, facts, papers)
 def test_one_more_paper_never_makes_the_answer_worse(question, kept, more):
     without = decide(question, kept)
@@ -136,7 +136,7 @@ def test_one_more_paper_never_makes_the_answer_worse(question, kept, more):
     assert all(after[key] <= before[key] for key in before)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(questions, facts, st.randoms(use_true_random=False))
 def test_the_answer_does_not_depend_on_the_order_of_anything(question, kept, random):
     def shuffled(values):
@@ -159,7 +159,7 @@ def test_the_answer_does_not_depend_on_the_order_of_anything(question, kept, ran
     assert decide(mixed, Facts(shuffled(mixed_rules), shuffled(mixed_papers))) == decide(question, kept)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(questions, facts)
 def test_a_stored_determination_is_answered_the_same_again(question, kept):
     found = decide(question, kept)
@@ -180,7 +180,7 @@ def test_every_answer_ends_with_the_authority(question, kept):
     assert all(any(near.paper in line for line in told) for one in found.findings for near in one.near)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(
     st.lists(st.lists(st.tuples(st.sampled_from("AB"), st.integers(0, 60)), min_size=1, max_size=3), max_size=8),
     st.integers(0, 150),

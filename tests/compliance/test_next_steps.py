@@ -150,7 +150,7 @@ def test_every_set_of_types_that_is_missing_has_its_step_said_once():
     )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(questions, facts)
 def test_every_missing_paper_has_a_step_and_none_says_allowed(question, kept):
     found = decide(question, kept)
@@ -161,7 +161,7 @@ def test_every_missing_paper_has_a_step_and_none_says_allowed(question, kept):
     assert not {"allowed", "permitted", "legal", "approved"} & set(told)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(questions, facts)
 def test_a_met_finding_has_every_lot_under_a_paper(question, kept):
     for one in decide(question, kept).findings:
