@@ -1,8 +1,9 @@
-"""Every page as every person, fetched once and looked at in three ways.
+"""Every page as every person, fetched once and looked at in four ways.
 
-Who may not open it is refused; every link it draws leads somewhere; axe-core finds nothing that would keep somebody from using it.
+Who may not open it is refused; every link it draws leads somewhere; every box that promises offers gets them; axe-core finds nothing that would keep somebody from using it.
 """
 
+import re
 from html.parser import HTMLParser
 
 import pytest
@@ -15,7 +16,7 @@ from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
 from tests.browser.axe import Reader, skeleton
 from tests.people import UNKNOWN_ROLE, names
-from tests.project.test_access import walk, wrong_answers
+from tests.project.test_access import OFFICE, walk, wrong_answers
 
 pytestmark = pytest.mark.django_db
 
@@ -105,6 +106,19 @@ def test_no_link_of_a_main_page_is_refused_or_leads_nowhere(client, walked, ever
     assert drawn_on or who == UNKNOWN_ROLE
     answers |= {link: _answer(client, people[who], link) for link in drawn_on if link not in answers}
     assert {link: (answers[link], page) for link, page in drawn_on.items() if answers[link] in {403, 404}} == {}
+
+
+def test_every_box_that_promises_offers_is_answered(client, walked, everything):
+    who, pages = walked
+    client.force_login(everything[0][who])
+    boxes = {
+        (path, re.search(r'name="([^"]+)"', tag)[1])
+        for path, response in pages.values()
+        if is_page(response)
+        for tag in re.findall(r"<input[^>]*\bdata-offers\b[^>]*>", response.content.decode())
+    }
+    assert [box for box in boxes if client.get(box[0], {"offer": box[1], "fits": "P"}).status_code != 200] == []
+    assert len(boxes) > 15 or who not in OFFICE
 
 
 def readable(who, pages, client):
