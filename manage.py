@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""`start` sets the site up and serves it, `prove` runs every test, `lock` chooses the versions they install.
+"""`start` sets Mastbook up and serves it, `prove` runs every test, `lock` chooses the versions they install.
 
 Any other word is a command of Django's or ours.
 """

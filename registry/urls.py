@@ -16,7 +16,7 @@ urlpatterns = [
     path("sign-out/", sign_in.SignOutView.as_view(), name="logout"),
     path("password/", login_not_required(_reset_by_mail), name="password_reset"),
     path("password/sent/", login_not_required(auth_views.PasswordResetDoneView.as_view()), name="password_reset_done"),
-    path("password/<uidb64>/<token>/", login_not_required(sign_in.NewPassPhraseView.as_view()), name="password_reset_confirm"),
+    path("password/<uidb64>/<token>/", login_not_required(sign_in.NewPasswordView.as_view()), name="password_reset_confirm"),
     path("password/set/", login_not_required(auth_views.PasswordResetCompleteView.as_view()), name="password_reset_complete"),
     path("", include("registry.routes.audit")),
     path("", include("registry.routes.duties")),

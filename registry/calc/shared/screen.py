@@ -20,7 +20,7 @@ MONTHS = (
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MOST_PLACES = 12
 
-# plural -> singular of everything the site counts; a test looks each unit in the source up here
+# plural -> singular of everything Mastbook counts; a test looks each unit in the source up here
 SINGULARS = {
     "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
     "characters": "character", "classes": "class",

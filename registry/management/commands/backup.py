@@ -14,7 +14,7 @@ from registry.whole_files import full_or_read_only, write_whole
 
 class Command(BaseCommand):
     help = (
-        "Write everything this site needs to be the same again elsewhere into one file, while the site is in use: the database, the "
+        "Write everything this installation needs to be the same again elsewhere into one file, while it is in use: the database, the "
         "uploaded files and the signing key. The file is complete or absent. Restore it with: manage.py restore FILE"
     )
 

@@ -29,6 +29,6 @@ class Command(BaseCommand):
             call_command("demo", stdout=self.stdout)
 
     def _remind(self):
-        """Pass phrases of the demo are not stored, so a later start can only say how to get new ones."""
+        """Passwords of the demo are not stored, so a later start can only say how to get new ones."""
         if AuditEntry.objects.filter(verb="person.demo_loaded").exists():
-            self.stdout.write("This is the demo. New pass phrases for its accounts: python3 manage.py demo --passwords")
+            self.stdout.write("This is the demo. New passwords for its accounts: python3 manage.py demo --passwords")

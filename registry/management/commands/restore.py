@@ -36,7 +36,7 @@ class Command(BaseCommand):
         made = timezone.localtime(datetime.fromisoformat(manifest["made_at"]))
         self.stdout.write(f"Restored the backup of {moment_words(made)}, with {amount_words(restored.files, 'files')} from uploads.")
         if manifest["variables"]:
-            self.stdout.write(f"That site had these variables set, set them here too: {', '.join(manifest['variables'])}")
+            self.stdout.write(f"The installation backed up had these variables set. Set them here too: {', '.join(manifest['variables'])}")
         wrong = [name for name in ("recount", "verify") if not self._passes(name, manifest)]
         if wrong:
             raise CommandError(

@@ -1,4 +1,4 @@
-"""A backup: one file with everything a site needs to be the same again elsewhere. It is complete or absent, however the program ends.
+"""A backup: one file with everything an installation needs to be the same again elsewhere. It is complete or absent, however the program ends.
 
 It is a ZIP: the database, the files people uploaded, the signing key, and last a manifest with the SHA-256 of each. Documents are on
 the disk before their records, and are never changed, so those of one state of the database are all there when they are copied after it.

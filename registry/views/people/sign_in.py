@@ -1,4 +1,4 @@
-"""Signing in and out: Django's views, with what the site adds to them."""
+"""Signing in and out: Django's views, with what Mastbook adds to them."""
 
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.forms import AuthenticationForm
@@ -18,8 +18,8 @@ class SignOutView(auth_views.LogoutView):
         return response
 
 
-class NewPassPhraseView(auth_views.PasswordResetConfirmView):
-    """Sets a new pass phrase by the mailed link. Wrong tries with the old one no longer count."""
+class NewPasswordView(auth_views.PasswordResetConfirmView):
+    """Sets a new password by the mailed link. Wrong tries with the old one no longer count."""
 
     def form_valid(self, form):
         response = super().form_valid(form)

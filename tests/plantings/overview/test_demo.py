@@ -389,7 +389,7 @@ def test_a_rogued_mother_has_descendants_in_the_forest(book):
 # -- the accounts ------------------------------------------------------------------------------
 
 
-def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
+def test_new_passwords_replace_the_old_ones_of_each_role(book):
     first, second = phrases(printed("--passwords")), phrases(printed("--passwords"))
     assert [person.role for person in demo_accounts()] == list(roles.ROLES)
     assert set(second) == {person.username for person in demo_accounts()} and not set(first.values()) & set(second.values())
@@ -398,7 +398,7 @@ def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
         assert person.check_password(phrase) and not person.check_password(first[username])
 
 
-def test_a_pass_phrase_is_not_stored(book):
+def test_a_password_is_not_stored(book):
     made = phrases(printed("--passwords"))
     kept = " ".join(str(row) for row in (*Person.objects.values_list(), *AuditEntry.objects.order_by("-id")[:50].values_list()))
     assert len(made) == 6 and [phrase for phrase in made.values() if phrase in kept] == []
