@@ -26,7 +26,7 @@ def main():
         try:
             execute_from_command_line(sys.argv)
         except Exception as error:
-            from registry.outside_faults import outside_fault_words
+            from registry.disk.faults import outside_fault_words
 
             if words := outside_fault_words(error):
                 sys.exit(words)

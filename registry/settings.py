@@ -10,7 +10,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
-from registry.whole_files import write_whole
+from registry.disk.whole_files import write_whole
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -205,8 +205,8 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
-    "default": {"BACKEND": "registry.file_storage.WholeFileStorage"},
-    "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
+    "default": {"BACKEND": "registry.disk.uploads.WholeFileStorage"},
+    "staticfiles": {"BACKEND": "registry.disk.static_files.JoinedStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages
 MEDIA_ROOT = DATA_DIR / "files"

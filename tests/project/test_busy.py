@@ -11,10 +11,10 @@ from django.db import OperationalError, connection, connections, transaction
 from django.urls import reverse
 
 from plantings.imports.loading import plan_file, plan_trial, sheet_load
+from registry.disk.faults import BUSY, outside_fault_words
 from registry.imports.sheets import sheet as engine
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import LedgerEntry, SheetUpload, Taxon
-from registry.outside_faults import BUSY, outside_fault_words
 from registry.services.audit import busy
 from registry.services.audit.busy import LOADING, Busy, loading
 from registry.services.audit.write import writing
@@ -221,13 +221,13 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
     [
         (OperationalError("database is locked"), BUSY),
         (OperationalError("canceling statement due to lock timeout\nCONTEXT: ..."), BUSY),
-        (OperationalError("attempt to write a readonly database"), "The site may not write into its data folder or database"),
-        (OperationalError("database or disk is full"), "The disk of the site is full"),
-        (OperationalError("disk I/O error"), "The disk of the site does not work"),
-        (OperationalError("unable to open database file"), "The site cannot open its database"),
+        (OperationalError("attempt to write a readonly database"), "Mastbook may not write into its data folder or database"),
+        (OperationalError("database or disk is full"), "The disk of the server is full"),
+        (OperationalError("disk I/O error"), "The disk of the server does not work"),
+        (OperationalError("unable to open database file"), "Mastbook cannot open its database"),
         (OperationalError("connection failed: Connection refused"), "The database does not answer"),
-        (OSError(28, "No space left on device"), "The disk of the site is full. Nothing was saved."),
-        (OSError(30, "Read-only file system"), "The site may not write into its data folder. Nothing was saved."),
+        (OSError(28, "No space left on device"), "The disk of the server is full. Nothing was saved."),
+        (OSError(30, "Read-only file system"), "Mastbook may not write into its data folder. Nothing was saved."),
         (OperationalError("no such column: x"), ""),
         (ValidationError("wrong"), ""),
         (FileNotFoundError(2, "No such file or directory"), ""),

@@ -5,11 +5,11 @@ from django.utils import timezone
 
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
+from registry.disk.whole_files import full_or_read_only, write_whole
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
 from registry.services.audit.backup import backup_record, backup_write
 from registry.services.audit.backup_key import KeyFault, key_pair, public_key
-from registry.whole_files import full_or_read_only, write_whole
 
 
 class Command(BaseCommand):

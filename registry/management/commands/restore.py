@@ -6,9 +6,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words, moment_words
+from registry.disk.whole_files import full_or_read_only
 from registry.services.audit.backup_key import KeyFault, secret_keys
 from registry.services.audit.restore import RestoreRefused, backup_restore
-from registry.whole_files import full_or_read_only
 
 
 class Command(BaseCommand):

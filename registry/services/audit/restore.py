@@ -12,11 +12,11 @@ from django.db import OperationalError, ProgrammingError, connection
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
+from registry.disk.whole_files import PART, write_whole
 from registry.models import Person
 from registry.services.audit.backup import FILES, FORMAT, KEY, MANIFEST, signing_key_path, workplace
 from registry.services.audit.backup_database import DATABASE, database_load
 from registry.services.audit.backup_key import backup_decrypt, is_encrypted
-from registry.whole_files import PART, write_whole
 
 __all__ = ["RestoreRefused", "Restored", "backup_restore"]
 

@@ -3,7 +3,7 @@
 from django.core.exceptions import ImproperlyConfigured
 from django.db import DatabaseError, InterfaceError
 
-from registry.whole_files import full_or_read_only
+from registry.disk.whole_files import full_or_read_only
 
 __all__ = ["BUSY", "is_busy", "outside_fault_words"]
 
@@ -12,7 +12,10 @@ BUSY = "Another save is still running, such as a long sheet that somebody is loa
 _WORDS = (
     (("database is locked", "database table is locked", "lock timeout", "deadlock detected"), BUSY),
     (("readonly database", "read-only transaction"), "Mastbook may not write into its data folder or database. Nothing was saved."),
-    (("database or disk is full", "could not extend file", "No space left on device"), "The disk of the server is full. Nothing was saved."),
+    (
+        ("database or disk is full", "could not extend file", "No space left on device"),
+        "The disk of the server is full. Nothing was saved.",
+    ),
     (("disk I/O error",), "The disk of the server does not work as it should. Nothing was saved."),
     (
         ("unable to open database file",),
