@@ -156,8 +156,7 @@ def _days(first, last):
 def treatment_line(treatment):
     """'hot water 3 Oct 2026, 49 °C, 20 min'."""
     parts = [
-        f"{treatment.get_kind_display()} {day_words(treatment.started_on)}",
-        f"to {day_words(treatment.ended_on)}" if treatment.ended_on and treatment.ended_on != treatment.started_on else "",
+        f"{treatment.get_kind_display()} {_days(treatment.started_on, treatment.ended_on or treatment.started_on)}",
         "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C",
         "" if treatment.minutes is None else f"{treatment.minutes:g} min",
         treatment.product,
