@@ -209,7 +209,7 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
     with held(a_sheet):
         page = client.get(address)
         sent = client.post(address, {"shown": "1 new"})
-    assert page.status_code == 200 and "Somebody else is saving now" in page.content.decode()
+    assert page.status_code == 200 and "Someone else is saving now" in page.content.decode()
     assert sent.status_code == 200 and LOADING in sent.content.decode() and not Taxon.objects.exists()
 
 

@@ -7,7 +7,7 @@ from registry.models import AuditEntry, Person
 class Command(BaseCommand):
     help = (
         "Bring the database up to date, collect the static files and load the demo if there are no records. "
-        "Part of `manage.py start`; harmless to repeat."
+        "`manage.py start` does this too. It can be run again at any time."
     )
 
     def add_arguments(self, parser):
@@ -24,7 +24,7 @@ class Command(BaseCommand):
         if Person.objects.exists():
             self._remind()
         elif empty:
-            self.stdout.write("No records yet. Make the first account: python3 manage.py lead NAME MAIL")
+            self.stdout.write("No records yet. Make the first account: python3 manage.py lead USERNAME EMAIL")
         else:
             call_command("demo", stdout=self.stdout)
 
