@@ -141,7 +141,14 @@ def treatments():
     rows += [
         _treatment("S18-NAT", "hot_water", "2018-09-26", "2018-09-26", 45, minutes=30, **thermometer),
         _treatment(
-            "S19-NAT", "hot_water", "2019-09-27", "2019-09-27", 42.5, minutes=30, **thermometer, note="the bath cooled too much; live larvae found later"
+            "S19-NAT",
+            "hot_water",
+            "2019-09-27",
+            "2019-09-27",
+            42.5,
+            minutes=30,
+            **thermometer,
+            note="the bath cooled; live larvae found later",
         ),
         _treatment(LAST, "surface", "2025-09-26", "2025-09-26", "", minutes=5, product="household bleach, 1 part in 10, rinsed twice"),
         _treatment(LAST, "cold", "2025-11-12", "2026-04-30", 3, product="damp peat and sand"),
