@@ -39,7 +39,7 @@ def test_a_wrong_password_keeps_the_name_and_says_so(client):
     page = client.post(reverse("login"), {"username": person.username, "password": "wrong"})
     text = page.content.decode()
     assert page.status_code == 200
-    assert f'value="{person.username}"' in text and "error" in text
+    assert f'value="{person.username}"' in text and "This sign-in name and password do not match." in text
 
 
 def test_after_signing_in_one_lands_where_one_wanted_to_go(client):
