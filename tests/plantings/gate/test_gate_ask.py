@@ -8,7 +8,7 @@ from django.urls import reverse
 from registry.models import Authorization, Determination
 from registry.services.permits.authorizations import authorization_state_enter
 from tests import factories
-from tests.registry.gate.test_gate import permit, rule
+from tests.registry.gate.gate_records import permit, rule
 from tests.registry.safety.test_cautions import caution
 
 pytestmark = pytest.mark.django_db

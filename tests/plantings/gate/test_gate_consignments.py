@@ -9,7 +9,7 @@ from registry.models import Authorization, Determination, Shipment
 from registry.selectors.gate.determinations import shipment_answer
 from registry.services.movements.shipments import shipment_dispatch, shipment_line_set
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 
