@@ -72,7 +72,8 @@ class Flow:
         if self.copy:
             self.text(MARGIN, self.copy, BOLD, 10)
             self.y -= 15
-        for line in first_lines(wrap(document.title, BOLD, 17, width - 30), HEAD_LINES):
+        title = document.title.removesuffix(document.code).rstrip() or document.title  # the code has a line of its own, in its own face
+        for line in first_lines(wrap(title, BOLD, 17, width - 30), HEAD_LINES):
             self.text(MARGIN, line, BOLD, 17)
             self.y -= 17 * 1.25
         if document.code:
