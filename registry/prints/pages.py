@@ -102,7 +102,7 @@ def _facts(flow, part: Facts):
     if part.note:
         flow.lines(part.note, size=8, gray=0.25)
     side = (flow.width - GAP * 2 * (part.columns - 1)) / part.columns
-    label_width = side * _LABEL_SHARE
+    label_width = side * part.label_share
     for start in range(0, len(part.rows), part.columns):
         cells = []
         for number, (label, value) in enumerate(part.rows[start : start + part.columns]):
