@@ -72,9 +72,8 @@ class Flow:
         if self.copy:
             self.text(MARGIN, self.copy, BOLD, 10)
             self.y -= 15
-        title = (
-            document.title.removesuffix(document.code).rstrip(" ,:·") or document.title
-        )  # the code has a line of its own, in its own face
+        # the code has a line of its own, in its own face
+        title = document.title.removesuffix(document.code).rstrip(" ,:·") or document.title
         for line in first_lines(wrap(title, BOLD, 17, width - 30), HEAD_LINES):
             self.text(MARGIN, line, BOLD, 17)
             self.y -= 17 * 1.25
