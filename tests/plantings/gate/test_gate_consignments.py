@@ -111,7 +111,7 @@ def test_the_gate_is_asked_about_a_planting_without_a_draft(client, lead):
 
 
 @pytest.mark.parametrize(
-    ("typed", "words"), [("S = many", "“many” is not a number"), ("S = -3", "“-3” is not a number"), ("NONE", "no lot “NONE”")]
+    ("typed", "words"), [("S = many", "“many” is not a number"), ("S = -3", "“-3” is not a number"), ("NONE", "No lot “NONE”")]
 )
 def test_wrong_amounts_are_refused_in_words(client, lead, typed, words):
     factories.seed_lot(code="S", seeds=9)
