@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""`start` sets the site up and serves it, `prove` runs every test, `lock` chooses the versions they install.
+"""`start` sets Mastbook up and serves it, `prove` runs every test, `lock` chooses the versions they install.
 
 Any other word is a command of Django's or ours.
 """
@@ -26,7 +26,7 @@ def main():
         try:
             execute_from_command_line(sys.argv)
         except Exception as error:
-            from registry.outside_faults import outside_fault_words
+            from registry.disk.faults import outside_fault_words
 
             if words := outside_fault_words(error):
                 sys.exit(words)

@@ -1,4 +1,4 @@
-"""From a fresh copy to a running site, or to proven tests, with one command each; and the lock files of what they install.
+"""From a fresh copy to a running server, or to proven tests, with one command each; and the lock files of what they install.
 
 Runs before anything is installed: standard library only.
 """
@@ -19,7 +19,7 @@ BASE = Path(__file__).resolve().parent.parent
 ENVIRONMENT = BASE / ".venv"
 PYTHON = ENVIRONMENT / "bin" / "python"
 MANAGE = BASE / "manage.py"
-# what the site needs, and what its tests need besides: the ranges written by hand, and the exact versions made from them
+# what Mastbook needs, and what its tests need besides: the ranges written by hand, and the exact versions made from them
 REQUIREMENTS = (BASE / "requirements.txt", BASE / "registry" / "requirements.lock")
 TEST_REQUIREMENTS = (BASE / "tests" / "requirements.txt", BASE / "tests" / "requirements.lock")
 OLDEST_PYTHON = (3, 11)
@@ -237,7 +237,7 @@ def lock(words):
             elif not options.check:
                 path.write_text(made, encoding="utf-8")
                 say(f"{name}: {sum('==' in line for line in made.splitlines())} packages")
-            chosen.write_text(made, encoding="utf-8")  # the tests run on exactly what the site runs on
+            chosen.write_text(made, encoding="utf-8")  # the tests run on exactly what Mastbook runs on
     if wrong:
         sys.exit(f"{' and '.join(wrong)} would change. Make them again: python3 manage.py lock")
 
@@ -245,7 +245,7 @@ def lock(words):
 def resolved(ranges, path, constraints, upgrade):
     """The text of a lock file for every Python from the oldest on, within the versions of `constraints` if that file is there.
 
-    No address of an index is in it, so that each site installs from its own.
+    No address of an index is in it, so that each machine installs from its own.
     """
     with tempfile.TemporaryDirectory() as folder:
         made = Path(folder) / "made.txt"

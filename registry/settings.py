@@ -10,7 +10,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
-from registry.whole_files import write_whole
+from registry.disk.whole_files import write_whole
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -110,7 +110,7 @@ def data_folder(path):
         return path, secret_key(path)
     except OSError as error:
         raise ImproperlyConfigured(
-            f"The data folder {path} cannot be used: {error.strerror}. Check MASTBOOK_DATA_DIR, and that the site may write there."
+            f"The data folder {path} cannot be used: {error.strerror}. Check MASTBOOK_DATA_DIR, and that Mastbook may write there."
         ) from error
 
 
@@ -175,12 +175,12 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "registry.access.pass_phrases.GuessedPhraseValidator"},
+    {"NAME": "registry.access.passwords.GuessedPasswordValidator"},
 ]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "today"
 
-# Wrong pass phrases: registry/access/sign_in.py holds the limits.
+# Wrong passwords: registry/access/sign_in.py holds the limits.
 AXES_HANDLER = "registry.access.sign_in.SignInLimits"
 AXES_LOCKOUT_PARAMETERS = ["username", "ip_address"]
 AXES_FAILURE_LIMIT = 1  # of what the handler counts: the share of a limit that is used up
@@ -189,7 +189,7 @@ AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # whoever goes on trying 
 AXES_RESET_ON_SUCCESS = True
 AXES_ENABLE_ACCESS_FAILURE_LOG = True
 AXES_DISABLE_ACCESS_LOG = True
-AXES_SENSITIVE_PARAMETERS = ["csrfmiddlewaretoken"]  # the log names the person and the address, never the pass phrase
+AXES_SENSITIVE_PARAMETERS = ["csrfmiddlewaretoken"]  # the log names the person and the address, never the password
 AXES_CLIENT_IP_CALLABLE = "registry.access.sign_in.client_address"
 AXES_LOCKOUT_CALLABLE = "registry.views.people.sign_in.locked_out"
 AXES_VERBOSE = False
@@ -205,8 +205,8 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
-    "default": {"BACKEND": "registry.file_storage.WholeFileStorage"},
-    "staticfiles": {"BACKEND": "registry.static_storage.JoinedStaticFilesStorage"},
+    "default": {"BACKEND": "registry.disk.uploads.WholeFileStorage"},
+    "staticfiles": {"BACKEND": "registry.disk.static_files.JoinedStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True  # what `prepare` has not collected yet is served from the packages
 MEDIA_ROOT = DATA_DIR / "files"

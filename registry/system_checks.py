@@ -40,13 +40,13 @@ def _open_to_others():
     if others and settings.DEBUG:
         yield Warning(
             f"DEBUG is on and ALLOWED_HOSTS names {', '.join(others)}. An error would show settings and data to everyone there.",
-            hint="Set DEBUG=no on a site that others use.",
+            hint="Set DEBUG=no where others use Mastbook.",
             id="registry.W003",
         )
     if others and not settings.TLS:
         yield Warning(
             f"TLS is off and ALLOWED_HOSTS names {', '.join(others)}. Passwords would travel unencrypted.",
-            hint="Put a proxy with HTTPS in front of the site and set TLS=yes.",
+            hint="Put a proxy with HTTPS in front of Mastbook and set TLS=yes.",
             id="registry.W004",
         )
 

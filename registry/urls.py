@@ -12,11 +12,11 @@ _reset_by_mail = auth_views.PasswordResetView.as_view(
 
 handler500 = "registry.views.shared.errors.page_failed"
 urlpatterns = [
-    path("sign-in/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("sign-in/", sign_in.SignInView.as_view(), name="login"),
     path("sign-out/", sign_in.SignOutView.as_view(), name="logout"),
     path("password/", login_not_required(_reset_by_mail), name="password_reset"),
     path("password/sent/", login_not_required(auth_views.PasswordResetDoneView.as_view()), name="password_reset_done"),
-    path("password/<uidb64>/<token>/", login_not_required(sign_in.NewPassPhraseView.as_view()), name="password_reset_confirm"),
+    path("password/<uidb64>/<token>/", login_not_required(sign_in.NewPasswordView.as_view()), name="password_reset_confirm"),
     path("password/set/", login_not_required(auth_views.PasswordResetCompleteView.as_view()), name="password_reset_complete"),
     path("", include("registry.routes.audit")),
     path("", include("registry.routes.duties")),

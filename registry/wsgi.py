@@ -1,4 +1,4 @@
-"""The site as a server runs it."""
+"""Mastbook as a server runs it."""
 
 import gc
 import os

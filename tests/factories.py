@@ -25,7 +25,7 @@ from registry.services.people.people import account_make
 from registry.services.permits.authorizations import authorization_save
 
 _numbers = itertools.count(1)
-PASSWORD = "a long pass phrase"
+PASSWORD = "ladder ferry walnut bench"
 
 
 def put_in(*rows):

@@ -19,7 +19,7 @@ def everyone():
 
 
 def signs_in(client, username, phrase):
-    """Whether somebody who enters this name and pass phrase on the sign-in page is then signed in."""
+    """Whether somebody who enters this name and password on the sign-in page is then signed in."""
     client.logout()
     client.post(reverse("login"), {"username": username, "password": phrase})
     return "_auth_user_id" in client.session

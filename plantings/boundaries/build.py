@@ -5,7 +5,7 @@
     python -m plantings.boundaries.build US_ATLAS_FOLDER WORLD_ATLAS_FOLDER
 
 Run it only for a new edition of the boundaries; `SOURCE.md` then needs the new edition and checksums.
-It needs pycountry, geopandas and shapely 2.1 or later; the site itself does not need this script.
+It needs pycountry, geopandas and shapely 2.1 or later; Mastbook itself does not need this script.
 """
 
 import argparse

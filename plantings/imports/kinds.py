@@ -1,4 +1,4 @@
-"""Every kind of sheet of the site, in the order a new installation loads them."""
+"""Every kind of sheet, in the order a new installation loads them."""
 
 from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet

@@ -13,8 +13,8 @@ from registry.services.audit.write import writing
 __all__ = ["RecordsChanged", "plan_file", "plan_trial", "sheet_load", "upload_content", "upload_load"]
 
 NOT_TRIED = (
-    "Somebody else is saving now, such as a long sheet. Every row was checked by itself; what only a trial finds shows when you open this "
-    "page again, or when you save the sheet."
+    "Someone else is saving now, such as a long sheet, so each row was only checked by itself. Open this page again in a minute to check "
+    "how the rows fit together, or save the sheet: that checks it too."
 )
 
 

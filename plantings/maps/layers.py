@@ -37,7 +37,7 @@ class SitePoint:
     `planted`, `alive`, `n` are trees, or seeds where `population` is "sown"; n are those assessed, out of `countable` (None where
     that is all); `share`, `low`, `high` survival and its 95 %
     interval, `band_low`, `band_high` from all unaccounted dead to all alive, each 0-1 or None when not estimable.
-    `text` is one more line for the popup; `detail_url` a path on this site or an http(s) address.
+    `text` is one more line for the popup; `detail_url` a path of Mastbook or an http(s) address.
     """
 
     code: str

@@ -29,7 +29,7 @@ def stand_alone_html(
 ) -> str:
     """The map of `render.map_html` with its table, as one file for a computer without network.
 
-    Links to the site (`detail_url`) are left out, since a path means nothing in a downloaded file. Parameters and
+    Links to Mastbook (`detail_url`) are left out, since a path means nothing in a downloaded file. Parameters and
     errors as for `render.map_html`.
     """
     unlinked = [replace(point, detail_url=None) for point in points]

@@ -1,4 +1,4 @@
-"""What the demo has beside its sheets: accounts with pass phrases, documents of papers, a shipment the gate let go, stored answers."""
+"""What the demo has beside its sheets: accounts with passwords, documents of papers, a shipment the gate let go, stored answers."""
 
 import secrets
 
@@ -279,7 +279,7 @@ def demo_answers_store(actor):
 
 @write
 def demo_phrases_set():
-    """Give one account of each role a new pass phrase. Returns [(person, pass phrase)]; none where the records are not the demo's."""
+    """Give one account of each role a new password. Returns [(person, password)]; none where the records are not the demo's."""
     accounts = demo_accounts()
     phrases = [(person, " ".join(secrets.choice(_WORDS) for _ in range(4))) for person in accounts]
     for person, phrase in phrases:

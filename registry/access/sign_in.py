@@ -1,6 +1,6 @@
 """How often a sign-in may fail, and how long one lasts. The counting is that of the axes library; the limits are ours.
 
-Limits after NIST SP 800-63B-4 (2025), 3.2.2: a pass phrase that was wrong a hundred times in a row no longer works until its owner
+Limits after NIST SP 800-63B-4 (2025), 3.2.2: a password that was wrong a hundred times in a row no longer works until its owner
 sets a new one or the office unlocks the account.
 """
 
@@ -28,7 +28,7 @@ SIGNED_IN_AT = "signed_in_at"
 
 
 class SignInLimits(AxesDatabaseHandler):
-    """Counts wrong pass phrases by person and by address, each with its own limit."""
+    """Counts wrong passwords by person and by address, each with its own limit."""
 
     def get_failures(self, request, credentials=None):
         """The largest share of a limit that is used up: 1 or more is locked."""
@@ -61,7 +61,7 @@ def _username(request, credentials):
 
 
 def sign_in_forget(username):
-    """Forget the wrong pass phrases of one account. Returns how many rows there were."""
+    """Forget the wrong passwords of one account. Returns how many rows there were."""
     return sum(model.objects.filter(username=username).delete()[0] for model in (AccessAttempt, AccessFailureLog))
 
 
@@ -77,7 +77,7 @@ def locked_until(username, now):
 
 
 def client_address(request):
-    """The address a sign-in comes from. Behind TLS it is the last one that the proxy of this site added; None when none is known."""
+    """The address a sign-in comes from. Behind TLS it is the last one that our own proxy added; None when none is known."""
     sent = request.META.get("HTTP_X_FORWARDED_FOR", "").rpartition(",")[2].strip() if settings.TLS else ""
     for text in (sent, request.META.get("REMOTE_ADDR", "")):
         try:

@@ -7,6 +7,7 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.calc.shared.screen import day_words
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import Lot
@@ -134,4 +135,4 @@ class Determination(AppendOnly, Entered):
         ]
 
     def __str__(self):
-        return f"{self.subject or self.activity}, {self.asked_for}: {self.verdict}"
+        return f"{self.subject or self.activity}, {day_words(self.asked_for)}"

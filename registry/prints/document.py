@@ -6,13 +6,14 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Labels with what is known; a blank value prints as `blank`. `columns` pairs are side by side."""
+    """Labels with what is known; a blank value prints as `blank`. `columns` pairs are side by side, each label with its share of them."""
 
     rows: tuple[tuple[str, str], ...]
     title: str = ""
     note: str = ""
     blank: str = "not recorded"
     columns: int = 1
+    label_share: float = 0.32
 
 
 @dataclass(frozen=True, slots=True)

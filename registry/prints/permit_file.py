@@ -123,7 +123,7 @@ def permit_file_document(
         Facts(facts, title="The paper", columns=2),
         *(Notes(title, tuple(text.splitlines())) for title, text in texts if text),
         _uncounted_table(account),
-        Facts(counts, title="What is in this file", columns=3),
+        Facts(counts, title="What is in this file", columns=3, label_share=0.75),
         *maps,
         *(section_table(section) for section in sections),
     ]

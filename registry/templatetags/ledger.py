@@ -16,7 +16,7 @@ from registry.templatetags import parts
 register = template.Library()
 
 _NOTHING = '<span class="nothing">–<span class="visually-hidden"> nothing recorded</span></span>'
-_ONE_LINE = 20  # letters that are not broken into two lines; longer text has a least width, or it would be a word to the line
+_ONE_LINE = 16  # letters that are not broken into two lines; longer text has a least width, or it would be a word to the line
 _WRAPPED = {"state": ('<span class="state">', "</span>"), "latin": ("<i>", "</i>"), "soft": ('<span class="soft">', "</span>")}
 _TEXT = {None, "", "code", *_WRAPPED}
 

@@ -45,6 +45,12 @@ def part_id(context, stem):
 
 
 @register.filter
+def beside(words, label):
+    """Words beside a label, without the label where they begin with it: “check” beside “native”."""
+    return words.removeprefix(f"{label} ")
+
+
+@register.filter
 def to_class(align):
     return _ALIGNMENTS.get(align, "")
 

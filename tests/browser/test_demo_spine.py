@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 @pytest.fixture
 def accounts(transactional_db):
-    """{role: (person, pass phrase)} of a demo loaded through the importer."""
+    """{role: (person, password)} of a demo loaded through the importer."""
     demo_load()
     return {person.role: (person, phrase) for person, phrase in demo_phrases_set()}
 

@@ -61,7 +61,7 @@ def test_no_column_is_squeezed_to_a_word_a_line(window):
     lines = window.evaluate(_LINES)
     assert len(lines) == 3 * len(COLUMNS)
     assert [(words, count) for words, count in lines if count > 2 and len(words.split()) < 1.4 * count] == []
-    assert {count for words, count in lines if len(words) <= 20} == {1}
+    assert {count for words, count in lines if len(words) <= 16} == {1}
 
 
 def test_a_phone_keeps_the_first_column_in_sight(window):

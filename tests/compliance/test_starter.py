@@ -36,7 +36,7 @@ TAXON = re.compile(r"[A-Z][a-z]+( ×?[a-z-]{3,})?")
 
 
 def rows(name, made_of):
-    """The rows by the fields of what is made of them; the sheets have the headers of the site's own templates, in that order."""
+    """The rows by the fields of what is made of them; the sheets have the headers of the templates, in that order."""
     with (STARTER / name).open(encoding="utf-8", newline="") as file:
         _headers, *found = csv.DictReader(file, [field.name for field in fields(made_of)])
         return found

@@ -44,6 +44,24 @@ def test_headings_break_between_words_only():
     assert [word for label in labels for word in label.split() if word not in text.split()] == []
 
 
+def test_long_names_in_a_column_break_between_words_only():
+    columns = (TableColumn("Lot", 1, face="code"), TableColumn("Sent to", 0.5), TableColumn("Form", 4), TableColumn("Note", 4))
+    cells = ("L-2027-NORTH-0001", "Pennsylvania Conservancy", "Stratified", "cool")
+    [text] = page_texts(draw_document(document(Table("Lots", columns, (cells,) * 3))))
+    assert [word for cell in cells for word in cell.split() if word not in text.split()] == []
+
+
+def test_one_endless_word_takes_no_column_of_the_others():
+    columns = tuple(TableColumn(label, 1) for label in ("Lot", "Sent to", "Form"))
+    [text] = page_texts(draw_document(document(Table("Lots", columns, (("x" * 300, "Pennsylvania", "Stratified"),)))))
+    assert "Pennsylvania" in text.split() and "Stratified" in text.split()
+
+
+def test_a_running_head_names_the_code_once():
+    text = page_texts(draw_document(document(Table("Contents", COLUMNS, rows(120)))))[1]
+    assert text.splitlines()[0] == "Packing list SH-1"
+
+
 @pytest.mark.parametrize("page", ["letter", "a4"])
 def test_a_heading_stays_with_the_first_row_of_its_table(page):
     first = " ".join(["a long first row"] * 20)

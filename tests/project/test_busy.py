@@ -11,10 +11,10 @@ from django.db import OperationalError, connection, connections, transaction
 from django.urls import reverse
 
 from plantings.imports.loading import plan_file, plan_trial, sheet_load
-from registry.imports.sheets import sheet as engine
+from registry.disk.faults import BUSY, outside_fault_words
+from registry.imports.sheets import storing
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import LedgerEntry, SheetUpload, Taxon
-from registry.outside_faults import BUSY, outside_fault_words
 from registry.services.audit import busy
 from registry.services.audit.busy import LOADING, Busy, loading
 from registry.services.audit.write import writing
@@ -175,11 +175,11 @@ def ledger_sheet(seeds):
 
 @pytest.mark.django_db
 def test_a_preview_has_the_database_for_a_short_time_only(monkeypatch):
-    monkeypatch.setattr(engine, "TRIAL_SECONDS", -1)
+    monkeypatch.setattr(storing, "TRIAL_SECONDS", -1)
     actor, content = factories.person("lead"), ledger_sheet(seeds=3)
     sheet, _table, plan = plan_file("ledger", content, "ledger.csv", {})
     plan_trial(actor=actor, sheet=sheet, plan=plan)
-    assert (plan.problems, plan.notes, LedgerEntry.objects.count()) == ([], [engine.TRIAL_NOTE], 1)
+    assert (plan.problems, plan.notes, LedgerEntry.objects.count()) == ([], [storing.TRIAL_NOTE], 1)
     with pytest.raises(SheetRefused) as refused:  # saving it finds what the preview could not
         sheet_load(actor=actor, kind="ledger", content=content, filename="ledger.csv")
     assert len(refused.value.plan.problems) == 17 and LedgerEntry.objects.count() == 1
@@ -187,12 +187,12 @@ def test_a_preview_has_the_database_for_a_short_time_only(monkeypatch):
 
 @pytest.mark.django_db
 def test_rows_refused_after_a_short_preview_are_listed_on_the_page(client, monkeypatch):
-    monkeypatch.setattr(engine, "TRIAL_SECONDS", -1)
+    monkeypatch.setattr(storing, "TRIAL_SECONDS", -1)
     lead = factories.person("lead")
     client.force_login(lead)
     upload = upload_keep(actor=lead, kind="ledger", content=ledger_sheet(seeds=3), filename="ledger.csv")
     address = reverse("sheet_preview", args=[upload.key])
-    assert engine.TRIAL_NOTE in client.get(address).content.decode()
+    assert storing.TRIAL_NOTE in client.get(address).content.decode()
     page = client.post(address, {"shown": "20 new"})
     text = page.content.decode()
     assert "some rows are wrong. They are listed below" in text and "17 problems" in text
@@ -209,7 +209,7 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
     with held(a_sheet):
         page = client.get(address)
         sent = client.post(address, {"shown": "1 new"})
-    assert page.status_code == 200 and "Somebody else is saving now" in page.content.decode()
+    assert page.status_code == 200 and "Someone else is saving now" in page.content.decode()
     assert sent.status_code == 200 and LOADING in sent.content.decode() and not Taxon.objects.exists()
 
 
@@ -221,13 +221,13 @@ def test_a_preview_is_shown_while_somebody_else_loads(client, soon):
     [
         (OperationalError("database is locked"), BUSY),
         (OperationalError("canceling statement due to lock timeout\nCONTEXT: ..."), BUSY),
-        (OperationalError("attempt to write a readonly database"), "The site may not write into its data folder or database"),
-        (OperationalError("database or disk is full"), "The disk of the site is full"),
-        (OperationalError("disk I/O error"), "The disk of the site does not work"),
-        (OperationalError("unable to open database file"), "The site cannot open its database"),
+        (OperationalError("attempt to write a readonly database"), "Mastbook may not write into its data folder or database"),
+        (OperationalError("database or disk is full"), "The disk of the server is full"),
+        (OperationalError("disk I/O error"), "The disk of the server does not work"),
+        (OperationalError("unable to open database file"), "Mastbook cannot open its database"),
         (OperationalError("connection failed: Connection refused"), "The database does not answer"),
-        (OSError(28, "No space left on device"), "The disk of the site is full. Nothing was saved."),
-        (OSError(30, "Read-only file system"), "The site may not write into its data folder. Nothing was saved."),
+        (OSError(28, "No space left on device"), "The disk of the server is full. Nothing was saved."),
+        (OSError(30, "Read-only file system"), "Mastbook may not write into its data folder. Nothing was saved."),
         (OperationalError("no such column: x"), ""),
         (ValidationError("wrong"), ""),
         (FileNotFoundError(2, "No such file or directory"), ""),

@@ -15,7 +15,7 @@ from registry.models import AuditEntry, AuthorizationDraw
 from registry.services.lots.ledger import ledger_enter
 from registry.services.movements.shipments import shipment_dispatch
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WRITERS = 20

@@ -15,7 +15,7 @@ PURE = (
 )  # fmt: skip
 # Every folder of either package and every module beside them, lowest first. A module may import its own layer and those before it.
 LAYERS = (
-    ("choices", "access", "calc", "compliance", "prints", "maps", "boundaries"),
+    ("choices", "access", "calc", "compliance", "prints", "maps", "boundaries", "disk"),
     ("models",),
     ("selectors",),
     ("services",),
@@ -28,16 +28,12 @@ UNRANKED = {
     "__init__",
     "apps",
     "bootstrap",
-    "file_storage",
     "middleware",
     "requirements",  # the exact versions that are installed
     "server",
     "settings",
     "system_checks",
-    "static_storage",
-    "outside_faults",
     "urls",
-    "whole_files",
     "wsgi",
     "static",
     "templates",

@@ -7,8 +7,8 @@ import time
 
 import pytest
 
-from registry import whole_files
-from registry.whole_files import full_or_read_only, unfinished, write_whole
+from registry.disk import whole_files
+from registry.disk.whole_files import full_or_read_only, unfinished, write_whole
 
 pytestmark = pytest.mark.one_database
 OLD, NEW = b"old" * 40_000, b"new" * 50_000
@@ -77,7 +77,7 @@ def test_a_full_disk_leaves_nothing_and_what_was_there_stays(tmp_path, there):
         try:
             write_whole(path, pieces(NEW))
         except OSError as error:
-            os._exit(8 if full_or_read_only(error) == "the disk of the site is full" else 7)
+            os._exit(8 if full_or_read_only(error) == "the disk of the server is full" else 7)
 
     assert in_a_child(work) == 8
     assert (path.read_bytes() if path.exists() else None) == there
@@ -107,7 +107,7 @@ def test_a_folder_that_takes_nothing_is_told_from_other_errors(tmp_path):
     with pytest.raises(OSError) as refused:
         write_whole(tmp_path / "file" / "below", [b""])
     assert full_or_read_only(refused.value) == ""
-    assert full_or_read_only(PermissionError(13, "no")) == "the site may not write into its data folder"
+    assert full_or_read_only(PermissionError(13, "no")) == "Mastbook may not write into its data folder"
     assert whole_files.PART == ".part"
 
 

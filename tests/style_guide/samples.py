@@ -192,7 +192,7 @@ def _history():
             "who": "Ines Halloran",
             "verb": "corrected the lot",
             "reason": "Two bags were swapped at the scale.",
-            "changes": [("seeds", "420", "402"), ("container", None, "K-17")],
+            "changes": [("seeds", "420", "402"), ("container", "nothing", "K-17")],
         },
         {"at": datetime(2024, 10, 12, 9, 5), "who": "Tom Okafor", "verb": "recorded the harvest", "changes": [], "reason": ""},
     ]

@@ -22,7 +22,7 @@ STANDARDS = (NATIVE, OTHER, DONOR)
 ROLE_WORDS = {
     "": ("under test", "under test"),
     NATIVE: ("native check", "native checks"),
-    OTHER: ("check", "other checks"),
+    OTHER: ("other check", "other checks"),
     DONOR: ("donor check", "donor checks"),
 }
 STANDARD_WORDS = {standard: singular for standard, (singular, _) in ROLE_WORDS.items()}

@@ -13,11 +13,11 @@ from registry.models import Person
 
 
 class Command(BaseCommand):
-    help = "Load the invented demo programme into an empty site and print one account for each role."
+    help = "Load the invented demo programme into an empty installation and print one account for each role."
 
     def add_arguments(self, parser):
         only = parser.add_mutually_exclusive_group()
-        only.add_argument("--passwords", action="store_true", help="load nothing; make and print new pass phrases for the demo accounts")
+        only.add_argument("--passwords", action="store_true", help="load nothing; make and print new passwords for the demo accounts")
         only.add_argument("--write", type=Path, metavar="FOLDER", help="load nothing; write the demo's sheets into FOLDER as CSV files")
 
     def handle(self, *, passwords, write, verbosity, **options):
@@ -42,19 +42,19 @@ class Command(BaseCommand):
         phrases = demo_phrases_set()
         if not phrases:
             raise CommandError(
-                "These records were not made by the demo, so no pass phrase is changed. Passwords are reset by mail from the sign-in page."
+                "These records were not made by the demo, so no password is changed. Passwords are reset by mail from the sign-in page."
             )
-        rows = [("Role", "Sign-in name", "Pass phrase"), *((person.role_label, person.username, phrase) for person, phrase in phrases)]
+        rows = [("Role", "Sign-in name", "Password"), *((person.role_label, person.username, phrase) for person, phrase in phrases)]
         for role, username, phrase in rows:
             self.stdout.write(f"{role:<28}{username:<20}{phrase}")
-        self.stdout.write("The pass phrases are shown only now. New ones: manage.py demo --passwords")
+        self.stdout.write("The passwords are shown only now. New ones: manage.py demo --passwords")
 
     def _load(self, verbosity):
         found = records_found()
         if found:
             shown = ", ".join(f"{count:,} {name}" for name, count in list(found.items())[:3])
             raise CommandError(
-                f"This site already has records ({shown}), and the demo is only loaded into an empty one. Nothing was changed. "
+                f"Mastbook already has records here ({shown}), and the demo is only loaded into an empty one. Nothing was changed. "
                 "For a demo beside it, set MASTBOOK_DATA_DIR to a new folder, run migrate, then demo."
             )
         try:

@@ -7,7 +7,7 @@ from registry.models import AuditEntry, AuditHead, Person
 
 __all__ = ["DEMO_LOADED", "records_found", "demo_accounts"]
 
-# records a new site makes by itself
+# records a new installation makes by itself
 _MADE_AT_START = {AuditEntry, AuditHead}
 DEMO_LOADED = "person.demo_loaded"  # the audit entry that tells the demo from real records
 

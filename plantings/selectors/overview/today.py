@@ -111,7 +111,7 @@ def _count_line(kind, lines, frame):
 
 
 def site_lines(user, on, now):
-    """What the one who answers for the site itself looks after: its clock and its backup. Two queries for a lead, none for others."""
+    """What the one who answers for Mastbook itself looks after: its clock and its backup. Two queries for a lead, none for others."""
     if not user.may("lead.edit"):
         return []
     at = last_backup()

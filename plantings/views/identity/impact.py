@@ -39,7 +39,7 @@ class ImpactView(PageView):
         return self.impact_sheet(_format(wanted)) if wanted else super().get(request, *args, **kwargs)
 
     def post(self, request, *args, **kwargs):
-        """Hand out the sheet for letters. Like every print that leaves the site it is recorded, so a link will not do."""
+        """Hand out the sheet for letters. Like every print that leaves the office it is recorded, so a link will not do."""
         if not request.user.may("print.make"):
             raise PermissionDenied
         return self.letters_sheet(_format(request.POST.get("letters")))

@@ -46,7 +46,7 @@ class PrivatePage(View):
     def dispatch(self, request, *args, **kwargs):
         if request.META.get("HTTP_ORIGIN") == "null":
             # A browser that may send no referrer sends this for each of our forms. The token in the cookie and in
-            # the form is still compared; another site's origin is still refused.
+            # the form is still compared; another website's origin is still refused.
             del request.META["HTTP_ORIGIN"]
             request.META["HTTP_REFERER"] = request.build_absolute_uri()
         response = self.protected(request, *args, **kwargs)

@@ -10,7 +10,7 @@ from registry.prints.permit_file import FileColumn, FileSection
 from registry.selectors.duties.incidents import clock_status, limit_words, zoned_words
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.permits.authorizations import PAPER_FACTS
-from registry.views.audit.changes import change_lines, verb_words
+from registry.views.audit.changes import changes_words, verb_words
 from registry.views.duties.words import clock_words, status_words
 
 HISTORY_PRINTED, HISTORY_SHOWN = 300, 25
@@ -216,9 +216,8 @@ def documents_section(file):
 
 
 def history_row(entry):
-    changes = "; ".join(f"{field}: {before} → {after}" for field, before, after in change_lines(entry))
     about = f"{record_type_names().get(entry.record_type, entry.record_type)} {entry.record_label}"
-    said = (str(entry.actor), about, verb_words(entry), changes, entry.reason)
+    said = (str(entry.actor), about, verb_words(entry), changes_words(entry), entry.reason)
     return (entry.pk, _local(entry.at), *said, entry.sha256)
 
 

@@ -31,6 +31,8 @@ from registry.views.shared.addresses import file_response, reverse_to
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
+_WIDE = 3  # the weight from which a column gets the width the others leave
+
 
 class PermitFileView(RecordActionView):
     """The page and, by its buttons, the files. Each file made is recorded; whoever may see the page may make them."""
@@ -204,4 +206,6 @@ def shown_section(section):
 def shown_column(column, place):
     kept = column.kind in ("number", "date")  # the table writes those itself
     kind = None if column.kind == "moment" else column.kind
-    return Column(column.label, lambda pair: pair[0][place] if kept else value_words(pair[0][place]), column.align, kind)
+    return Column(
+        column.label, lambda pair: pair[0][place] if kept else value_words(pair[0][place]), column.align, kind, wide=column.weight >= _WIDE
+    )

@@ -5,6 +5,7 @@ from plantings.models import CountedPlot, Planting
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
 from plantings.views.plantings.plantings import known, planting_url
+from registry.calc.shared.screen import amount_words
 from registry.models import ShipmentLine
 from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.addresses import reverse_to
@@ -50,7 +51,11 @@ class LeftoverAddView(RecordActionView):
 
     def get_cautions(self):
         room = line_unplanted(self.object)
-        text = f"{room:,} were received and are neither planted nor reported as left over. Record every one of them."
+        if not room:
+            return [
+                {"title": "Nothing is left to report", "text": "All that was received in good order is planted or reported as left over."}
+            ]
+        text = f"Received in good order, but neither planted nor reported as left over: {amount_words(room, self.object.lot.unit)}."
         return [{"title": "Say what became of each: returned, destroyed or still held", "text": text}]
 
     def get_cancel_url(self):

@@ -158,7 +158,7 @@ class MapGeoPackageView(MapDownloadView):
 
 
 class MapFileView(MapDownloadView):
-    # not as a page: the file holds its scripts and must never run in the name of this site
+    # not as a page: the file holds its scripts and must never run in the name of Mastbook
     content_type, extension = "application/octet-stream", "html"
 
     def content(self, site_map):

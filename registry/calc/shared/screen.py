@@ -20,7 +20,7 @@ MONTHS = (
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MOST_PLACES = 12
 
-# plural -> singular of everything the site counts; a test looks each unit in the source up here
+# plural -> singular of everything Mastbook counts; a test looks each unit in the source up here
 SINGULARS = {
     "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
     "characters": "character", "classes": "class",
@@ -58,6 +58,24 @@ def day_words(day: date | None) -> str:
     ('12 Oct 2026', '')
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}" if day else ""
+
+
+def days_words(first: date, last: date) -> str:
+    """The days from the first to the last; what both share is written once.
+
+    Examples
+    --------
+    >>> days_words(date(2026, 9, 20), date(2026, 9, 22)), days_words(date(2026, 9, 30), date(2026, 10, 2))
+    ('20 to 22 Sep 2026', '30 Sep to 2 Oct 2026')
+    >>> days_words(date(2025, 10, 20), date(2026, 4, 28)), days_words(date(2026, 9, 20), date(2026, 9, 20))
+    ('20 Oct 2025 to 28 Apr 2026', '20 Sep 2026')
+    """
+    if first == last:
+        return day_words(first)
+    if first.year != last.year:
+        return f"{day_words(first)} to {day_words(last)}"
+    start = str(first.day) if first.month == last.month else day_words(first).rsplit(" ", 1)[0]
+    return f"{start} to {day_words(last)}"
 
 
 def sentence(text: str) -> str:

@@ -65,10 +65,10 @@ def county_fault(region: str, typed: str) -> str:
     Examples
     --------
     >>> county_fault("US-VT", "Chitenden")
-    'There is no county “Chitenden” in US-VT. Did you mean Chittenden?'
+    '“Chitenden” is not a county of US-VT. Did you mean Chittenden?'
     """
     if not typed.strip() or county_name(region, typed):
         return ""
     near = get_close_matches(_key(typed), _counties()[region], n=1)
     hint = f"Did you mean {_counties()[region][near[0]]}?" if near else "Check the name and the state."
-    return f"There is no county “{typed}” in {region}. {hint}"
+    return f"“{typed}” is not a county of {region}. {hint}"

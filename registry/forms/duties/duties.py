@@ -168,7 +168,7 @@ class IncidentForm(RecordForm):
             lot = Lot.objects.filter(code__iexact=code).first()
             found.append(lot) if lot else unknown.append(code)
         if unknown:
-            raise ValidationError(f"There is no lot {', '.join(unknown)} on file. Correct it, or write it under “what was found”.")
+            raise ValidationError(f"No lot on file has this code: {', '.join(unknown)}. Correct it, or write it under “what was found”.")
         return found
 
 

@@ -98,7 +98,7 @@ class ActivityForm(forms.Form):
         land = site_land(code)
         if code and land is None:
             raise forms.ValidationError(
-                f"There is no site “{code}” on file. Check the code, or leave this blank and say where it is and on whose land."
+                f"No site “{code}” is on file. Check the code, or leave this blank and say where it is and on whose land."
             )
         return land
 

@@ -96,7 +96,7 @@ class AuthorizationForm(RecordForm):
 
 
 class AuthorizationStateForm(forms.Form):
-    state = forms.ChoiceField(label="It is", choices=choices.authorization_states, widget=forms.RadioSelect)
+    state = forms.ChoiceField(label="State", choices=choices.authorization_states, widget=forms.RadioSelect)
     on = forms.DateField(label="From", widget=day_box(), help_text="A day in the future announces it. Until then the paper stays as it is.")
     reason = forms.CharField(label="Why", max_length=200, help_text="Such as the letter that says so.")
 

@@ -56,5 +56,5 @@ class AgreementSignatureSheet(StoredOnce, Sheet):
         title, version = values.pop("text_title"), values.pop("text_version")
         text = AgreementText.objects.filter(title=title, version=version).first()
         if text is None:
-            raise ValidationError({"text_version": f"There is no version {version} of “{title}” on file. Enter the wording first."})
+            raise ValidationError({"text_version": f"Version {version} of “{title}” is not on file. Enter the wording first."})
         return agreement_sign(actor=actor, text=text, reason=reason, **values)

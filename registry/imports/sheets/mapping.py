@@ -64,7 +64,9 @@ def bind(fields, headers, spec):
     """
     unknown = set(spec) - _SPEC_NAMES
     if unknown:
-        raise SheetError(f"The mapping has '{sorted(unknown)[0]}', which is not known. Known are: {', '.join(sorted(_SPEC_NAMES))}.")
+        raise SheetError(
+            f"The mapping has '{sorted(unknown)[0]}', which is not part of a mapping. Its parts are: {', '.join(sorted(_SPEC_NAMES))}."
+        )
     columns = spec.get("columns")
     if not isinstance(columns, (dict, type(None))):
         raise SheetError('"columns" of the mapping is not an object. Write {"columns": {"our name": "their header"}}.')

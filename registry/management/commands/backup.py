@@ -5,16 +5,16 @@ from django.utils import timezone
 
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
+from registry.disk.whole_files import full_or_read_only, write_whole
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
 from registry.services.audit.backup import backup_record, backup_write
 from registry.services.audit.backup_key import KeyFault, key_pair, public_key
-from registry.whole_files import full_or_read_only, write_whole
 
 
 class Command(BaseCommand):
     help = (
-        "Write everything this site needs to be the same again elsewhere into one file, while the site is in use: the database, the "
+        "Write everything this installation needs to be the same again elsewhere into one file, while it is in use: the database, the "
         "uploaded files and the signing key. The file is complete or absent. Restore it with: manage.py restore FILE"
     )
 

@@ -8,7 +8,7 @@ from registry.services.people.people import account_make
 
 
 class Command(BaseCommand):
-    help = "Make the first account of a new site, with the role of programme lead, and print its pass phrase once."
+    help = "Make the first account of a new installation, with the role of programme lead, and print its password once."
 
     def add_arguments(self, parser):
         parser.add_argument("username")
@@ -19,4 +19,4 @@ class Command(BaseCommand):
             raise CommandError(f"There is an account '{username}' already. Its password is reset by mail from the sign-in page.")
         password = secrets.token_urlsafe(12)
         account_make(username=username, email=email, password=password, role=roles.LEAD)
-        self.stdout.write(f"Lead {username} made. Pass phrase, shown only now: {password}")
+        self.stdout.write(f"Lead {username} made. Password, shown only now: {password}")

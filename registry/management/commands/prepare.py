@@ -7,7 +7,7 @@ from registry.models import AuditEntry, Person
 class Command(BaseCommand):
     help = (
         "Bring the database up to date, collect the static files and load the demo if there are no records. "
-        "Part of `manage.py start`; harmless to repeat."
+        "`manage.py start` does this too. It can be run again at any time."
     )
 
     def add_arguments(self, parser):
@@ -24,11 +24,11 @@ class Command(BaseCommand):
         if Person.objects.exists():
             self._remind()
         elif empty:
-            self.stdout.write("No records yet. Make the first account: python3 manage.py lead NAME MAIL")
+            self.stdout.write("No records yet. Make the first account: python3 manage.py lead USERNAME EMAIL")
         else:
             call_command("demo", stdout=self.stdout)
 
     def _remind(self):
-        """Pass phrases of the demo are not stored, so a later start can only say how to get new ones."""
+        """Passwords of the demo are not stored, so a later start can only say how to get new ones."""
         if AuditEntry.objects.filter(verb="person.demo_loaded").exists():
-            self.stdout.write("This is the demo. New pass phrases for its accounts: python3 manage.py demo --passwords")
+            self.stdout.write("This is the demo. New passwords for its accounts: python3 manage.py demo --passwords")

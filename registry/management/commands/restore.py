@@ -6,9 +6,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words, moment_words
+from registry.disk.whole_files import full_or_read_only
 from registry.services.audit.backup_key import KeyFault, secret_keys
 from registry.services.audit.restore import RestoreRefused, backup_restore
-from registry.whole_files import full_or_read_only
 
 
 class Command(BaseCommand):
@@ -36,7 +36,7 @@ class Command(BaseCommand):
         made = timezone.localtime(datetime.fromisoformat(manifest["made_at"]))
         self.stdout.write(f"Restored the backup of {moment_words(made)}, with {amount_words(restored.files, 'files')} from uploads.")
         if manifest["variables"]:
-            self.stdout.write(f"That site had these variables set, set them here too: {', '.join(manifest['variables'])}")
+            self.stdout.write(f"The installation backed up had these variables set. Set them here too: {', '.join(manifest['variables'])}")
         wrong = [name for name in ("recount", "verify") if not self._passes(name, manifest)]
         if wrong:
             raise CommandError(

@@ -1,4 +1,4 @@
-"""Whether the clock of the site can be right: it was earlier when the last change was recorded."""
+"""Whether the clock of the server can be right: it was earlier when the last change was recorded."""
 
 from datetime import timedelta
 
@@ -10,7 +10,7 @@ from registry.selectors.duties.duty_line import Duty
 
 __all__ = ["CLOCK_GRACE", "clock_lines"]
 
-CLOCK_GRACE = timedelta(minutes=10)  # several machines of one site may differ by as much
+CLOCK_GRACE = timedelta(minutes=10)  # several machines of one installation may differ by as much
 
 
 def clock_lines(now):

@@ -14,6 +14,7 @@ from django.db.models import Sum
 from registry.calc.audit.chain import first_break
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
+from registry.disk.whole_files import unfinished
 from registry.models import (
     AuditEntry,
     AuditHead,
@@ -32,7 +33,6 @@ from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.permits.as_of import SAID
 from registry.selectors.permits.documents import content_fault
-from registry.whole_files import unfinished
 
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 

@@ -5,7 +5,7 @@ from datetime import date
 @dataclass(frozen=True, slots=True)
 class Duty:
     """One line of what is due or odd. `severity` is late, soon, odd, done or info; `mine`: it is for the person who reads it to do;
-    `first`: it is what they come to the site for; `step`: what to do next, as a sentence."""
+    `first`: it is what they open Mastbook for; `step`: what to do next, as a sentence."""
 
     severity: str
     text: str

@@ -66,7 +66,7 @@ class CodeList:
     def _fault(self, word, known):
         if known is not None and word.casefold() not in known:
             if self.what:
-                return f"There is no {self.what} “{word}” on file. Check it, or enter it first."
+                return f"No {self.what} “{word}” is on file. Check the code, or enter it first."
             return f"“{word}” is not in the list. Use one or more of {list_words(map(str, known.values()))}."
         try:
             if self.check:
@@ -151,7 +151,7 @@ class TaxonNames(CodeList):
         if any(named((word,), (taxon,), parents) != NO for taxon, parents in taxa.items()):
             return ""
         if self.must_be_on_file:
-            return f"There is no species or genus “{word}” on file. Check it, or enter it first."
+            return f"No species or genus “{word}” is on file. Check the name, or enter it first."
         near = get_close_matches(word.casefold(), spelt, n=1, cutoff=_SLIP)
         return f"“{word}” is not on file, but {spelt[near[0]]} is. Correct it, or enter {word} as a taxon first." if near else ""
 

@@ -24,7 +24,7 @@ RULE_FIELDS = (
     DeclaredField("title", "Title", _RULE, example="Example rule (invented, not law)", place="head"),
     DeclaredField(
         "text", "What it requires, in our words", _RULE, was=("What it asks for, in our words",),
-        help="What is allowed is for the authority to say.", place="text"
+        help="Only the authority says what is allowed.", place="text"
     ),
     DeclaredField("activities", "Activities", _ABOUT, codes=ACTIVITY_CODES, blank="all", example="dispatch; establish"),
     DeclaredField("classes", "Material classes", _ABOUT, codes=CLASS_CODES, blank="all", example="hybrid-of-donor"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from registry.calc.pedigree.generation import expected_native_share
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import day_words, days_words
 from registry.choices import LedgerKind, LotKind, LotOrigin, MaterialForm, TaxonRole, TreatmentKind
 from registry.models import IdentityQuestion, LedgerEntry, Lot, PedigreeTree, PollenPoolMember
 from registry.selectors.identity.descent import ancestors, linked, lots_origins
@@ -98,7 +98,7 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
         lineage=lineage,
         what=_what(lot, generation),
         generation=generation,
-        harvested=_days(*harvested[first]) if first else "",
+        harvested=days_words(*harvested[first]) if first else "",
         treated="; ".join(treatment_line(item.treatment) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
         treatments=tuple((_given_to(item, lot), treatment_line(item.treatment)) for item in treatments),
         pesticides=tuple(item.treatment.product for item in same if item.treatment.kind == TreatmentKind.PESTICIDE),
@@ -149,15 +149,10 @@ def _harvests(keys):
     return days, {lot: grams / count for lot, (count, grams) in weighed.items()}
 
 
-def _days(first, last):
-    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
-
-
 def treatment_line(treatment):
     """'hot water 3 Oct 2026, 49 °C, 20 min'."""
     parts = [
-        f"{treatment.get_kind_display()} {day_words(treatment.started_on)}",
-        f"to {day_words(treatment.ended_on)}" if treatment.ended_on and treatment.ended_on != treatment.started_on else "",
+        f"{treatment.get_kind_display()} {days_words(treatment.started_on, treatment.ended_on or treatment.started_on)}",
         "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C",
         "" if treatment.minutes is None else f"{treatment.minutes:g} min",
         treatment.product,

@@ -1,4 +1,4 @@
-"""A backup: one file with everything a site needs to be the same again elsewhere. It is complete or absent, however the program ends.
+"""A backup: one file with all that makes an installation the same again elsewhere. It is complete or absent, however the program ends.
 
 It is a ZIP: the database, the files people uploaded, the signing key, and last a manifest with the SHA-256 of each. Documents are on
 the disk before their records, and are never changed, so those of one state of the database are all there when they are copied after it.
@@ -18,12 +18,12 @@ from django.conf import settings
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
+from registry.disk.whole_files import PART, remove_abandoned, whole_file
 from registry.models import AuditHead
 from registry.services.audit.backup_database import database_snapshot
 from registry.services.audit.backup_key import backup_encrypt
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
-from registry.whole_files import PART, remove_abandoned, whole_file
 
 __all__ = ["FILES", "FORMAT", "KEY", "MANIFEST", "Backup", "backup_record", "backup_write", "signing_key_path", "workplace"]
 

@@ -1,8 +1,8 @@
-"""The database of a backup: one consistent state of it, taken while the site is in use, and how it goes into an empty database.
+"""The database of a backup: one consistent state of it, taken while Mastbook is in use, and how it goes into an empty database.
 
 SQLite: its own online backup, which holds up nobody and gives back the same file. PostgreSQL: COPY of each table as text in one
-read-only transaction, through the driver the site uses anyway. pg_dump must be at least as new as the server, and the machine of the
-site often has none.
+read-only transaction, through the driver Mastbook uses anyway. pg_dump must be at least as new as the server, and the machine of the
+server often has none.
 """
 
 import contextlib

@@ -1,4 +1,4 @@
-"""Encryption of backups by the age format (age-encryption.org/v1): the site needs the public key only, so it cannot read its backups."""
+"""Encryption of backups by the age format (age-encryption.org/v1): Mastbook needs the public key only, so it cannot read its backups."""
 
 import pyrage
 

@@ -13,7 +13,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import OperationalError, connection, transaction
 
-from registry.outside_faults import BUSY, is_busy
+from registry.disk.faults import BUSY, is_busy
 
 __all__ = ["LOADING", "Busy", "begin_write", "loading"]
 

@@ -7,12 +7,12 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
+from registry.disk.whole_files import remove_abandoned
 from registry.selectors.audit.stored_files import named_files
 from registry.selectors.permits.documents import content_fault
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.disk_words import disk_words
-from registry.whole_files import remove_abandoned
 
 __all__ = ["file_put_back", "files_repair", "unfinished_remove"]
 

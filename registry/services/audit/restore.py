@@ -12,11 +12,11 @@ from django.db import OperationalError, ProgrammingError, connection
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
+from registry.disk.whole_files import PART, write_whole
 from registry.models import Person
 from registry.services.audit.backup import FILES, FORMAT, KEY, MANIFEST, signing_key_path, workplace
 from registry.services.audit.backup_database import DATABASE, database_load
 from registry.services.audit.backup_key import backup_decrypt, is_encrypted
-from registry.whole_files import PART, write_whole
 
 __all__ = ["RestoreRefused", "Restored", "backup_restore"]
 
@@ -114,7 +114,7 @@ def _is_below_files(name):
 
 def _check_program(database):
     if database["vendor"] != connection.vendor:
-        raise RestoreRefused(f"This backup is of a site on {database['vendor']}, DATABASE_URL leads to {connection.vendor}.")
+        raise RestoreRefused(f"This backup is of records on {database['vendor']}, but DATABASE_URL leads to {connection.vendor}.")
     known = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
     if newer := [name for name in database["migrations"] if name not in known]:
         raise RestoreRefused(f"A newer version of this program made the backup ({newer[-1]}). Install that version or a later one first.")

@@ -21,7 +21,7 @@ _VERB = "audithead.taken_over"
 def take_over(apps, *, app, append_only=(), stated=()):
     """Add one entry with the state of each record of `stated`, {model: Stated}, and the sum of rows that have no hash, by type.
 
-    Models are those of the migration. Nothing is added to a site without accounts.
+    Models are those of the migration. Nothing is added where there are no accounts.
     """
     entry_model, head_model, person = (apps.get_model("registry", name) for name in ("AuditEntry", "AuditHead", "Person"))
     actor = person.objects.order_by("-is_active", "pk").filter(role="lead").first() or person.objects.order_by("pk").first()

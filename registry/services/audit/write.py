@@ -13,7 +13,7 @@ from functools import wraps
 
 from django.db import OperationalError, transaction
 
-from registry.outside_faults import BUSY, is_busy
+from registry.disk.faults import BUSY, is_busy
 from registry.services.audit.busy import Busy, begin_write
 from registry.services.audit.trail import OPEN_WRITE, OpenWrite, trail_append
 from registry.services.identity.spread import identity_spread_after

@@ -29,8 +29,8 @@ def dispatch_take_back(*, actor, shipment, reason):
         raise ValidationError(words)
     receipt = shipment.receipts.in_effect().first()
     if receipt:
-        words = f"Shipment {shipment.code} has a receipt of {day_words(receipt.received_on)}. Take the receipt back first"
-        raise ValidationError(f"{words}, if that is wrong too. What arrived has left.")
+        words = f"Shipment {shipment.code} has a receipt of {day_words(receipt.received_on)}, so it was sent."
+        raise ValidationError(f"{words} If the receipt is wrong too, take it back first.")
     left_on = shipment.dispatched_on
     for line in shipment.lines.select_related("lot").order_by("lot_id"):
         ledger_reverse_shipped(actor=actor, line=line, reason=_ledger_reason(shipment, reason))

@@ -31,7 +31,7 @@ def person_save(*, actor, person, password=None):
 
 @write
 def account_make(**fields):
-    """Store an account that nobody signed in adds, such as the first of a site; it is the actor of its own audit entry."""
+    """Store an account that nobody signed in adds, such as the first of an installation; it is the actor of its own audit entry."""
     person = Person.objects.create_user(**fields)
     audit_record(actor=person, verb="person.added", obj=person)
     return person
@@ -74,7 +74,7 @@ class _LinkForm(PasswordResetForm):
 
 @write
 def person_link_send(*, actor, person, domain, secure):
-    """Mail the owner of an account a link to set their password, on the site at `domain` (over TLS when `secure`)."""
+    """Mail the owner of an account a link to set their password, at the address `domain` (over TLS when `secure`)."""
     form = _LinkForm(person)
     if person.role == roles.LEAD and not _may_change_leads(actor):
         raise ValidationError(LEADS_ONLY)

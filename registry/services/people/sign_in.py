@@ -9,6 +9,6 @@ __all__ = ["sign_in_unlock"]
 
 @write
 def sign_in_unlock(*, actor, person):
-    """Forget the wrong pass phrases of an account, so that its owner can sign in at once. Leaves an entry when there were any."""
+    """Forget the wrong passwords of an account, so that its owner can sign in at once. Leaves an entry when there were any."""
     if sign_in_forget(person.username):
         audit_record(actor=actor, verb="person.unlocked", obj=person)

@@ -4,7 +4,7 @@ from contextlib import contextmanager
 
 from django.core.exceptions import ValidationError
 
-from registry.whole_files import full_or_read_only
+from registry.disk.whole_files import full_or_read_only
 
 __all__ = ["disk_words"]
 

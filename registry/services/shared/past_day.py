@@ -24,7 +24,7 @@ def day_fault(day):
 
 
 def not_yet_words(today):
-    """What is said of a day to come. It names today, since the clock of the site may be what is wrong."""
+    """What is said of a day to come. It names today, since the clock of the server may be what is wrong."""
     return _("This date has not come yet: today is %(today)s. Enter the day it happened.") % {"today": day_words(today)}
 
 

@@ -6,6 +6,7 @@ import re
 from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import HASHES
 
+NOTHING = "nothing"
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
@@ -71,7 +72,7 @@ def verb_words(entry):
 def value_words(value, name=""):
     """A stored value as a person reads it: a list with commas, a day as 12 Oct 2026, 1,620, yes or no. A year has no comma."""
     if value in (None, "", []):
-        return "nothing"
+        return NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int) and "year" not in name:
@@ -88,3 +89,10 @@ def change_lines(entry):
     changes = ((name, pair) for name, pair in entry.changes.items() if name != HASHES)
     lines = [(name.replace("_", " "), value_words(before, name), value_words(after, name)) for name, (before, after) in changes]
     return [line for line in lines if line[1] != line[2]]
+
+
+def changes_words(entry):
+    """'state: draft → dispatched; …' as it was and as it became; what was blank before is named as it became."""
+    return "; ".join(
+        f"{name}: {after}" if before == NOTHING else f"{name}: {before} → {after}" for name, before, after in change_lines(entry)
+    )

@@ -7,7 +7,7 @@ from registry.calc.shared.screen import time_words
 from registry.forms.shared.filters import AuditFilters, record_type_names
 from registry.models import AuditEntry
 from registry.models.audit import model_name
-from registry.views.audit.changes import change_lines, verb_words
+from registry.views.audit.changes import changes_words, verb_words
 from registry.views.people.people import PEOPLE_LISTS
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
@@ -20,11 +20,6 @@ def record_url(user, entry):
     except NoReverseMatch:
         return None
     return address if user.may(resolve(address).func.view_class.action) else None
-
-
-def changes_words(entry):
-    """'state: draft → dispatched; …' as it was and as it became."""
-    return "; ".join(f"{name}: {before} → {after}" for name, before, after in change_lines(entry))
 
 
 class AuditListView(RecordListView):

@@ -151,7 +151,7 @@ class MaterialClassDetailView(RecordDetailView):
     facts = (
         Fact("Species or genera", lambda page: ", ".join(page.object.taxa)),
         Fact("Forms of material", lambda page: FORM_CODES.words(page.object.forms)),
-        Fact("Seed takes it over from its parents", "is_inherited"),
+        Fact("Seed inherits it from its parents", "is_inherited"),
         Fact("Lots declared by hand", lambda page: ", ".join(page.object.declared_lots.values_list("code", flat=True))),
         Fact("Source", "source"),
         Fact("Example, not law", "is_example"),

@@ -21,7 +21,7 @@ class DecisionConfirmView(RecordActionView):
     model = SelectionDecision
     action = "decision.enter"
     form_class = Form
-    confirm = True
+    template_name = "registry/orchard/decision_confirm.html"
     title = "Confirm the decision on {object.tree.code}"
     question = "Do you agree with this decision, as the second person named?"
     submit_label = "I agree with this decision"

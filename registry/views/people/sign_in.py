@@ -1,11 +1,16 @@
-"""Signing in and out: Django's views, with what the site adds to them."""
+"""Signing in and out: Django's views, with what Mastbook adds to them."""
 
 from django.contrib.auth import views as auth_views
-from django.contrib.auth.forms import AuthenticationForm
 from django.shortcuts import render
 
 from registry.access.sign_in import WAIT
+from registry.forms.people.sign_in import SignInForm
 from registry.services.people.sign_in import sign_in_unlock
+
+
+class SignInView(auth_views.LoginView):
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
 
 
 class SignOutView(auth_views.LogoutView):
@@ -18,8 +23,8 @@ class SignOutView(auth_views.LogoutView):
         return response
 
 
-class NewPassPhraseView(auth_views.PasswordResetConfirmView):
-    """Sets a new pass phrase by the mailed link. Wrong tries with the old one no longer count."""
+class NewPasswordView(auth_views.PasswordResetConfirmView):
+    """Sets a new password by the mailed link. Wrong tries with the old one no longer count."""
 
     def form_valid(self, form):
         response = super().form_valid(form)
@@ -29,7 +34,7 @@ class NewPassPhraseView(auth_views.PasswordResetConfirmView):
 
 def locked_out(request, original_response=None, credentials=None):
     """The sign-in page of an account or address that is locked. It says the same for every name, so that it tells nobody which exist."""
-    form = AuthenticationForm(request, initial={"username": request.POST.get("username", "")})
+    form = SignInForm(request, initial={"username": request.POST.get("username", "")})
     minutes = int(WAIT.total_seconds() // 60)
     page = {"form": form, "locked_minutes": minutes, "next": request.POST.get("next", "")}
     response = render(request, "registration/login.html", page, status=429)

@@ -27,7 +27,7 @@ ONLY_HERE = (
 def scan_texts(request, code):
     """What a QR code may hold, the best first: the address that opens the record, then the code alone.
 
-    Only the code where the site's address works on this computer alone: no phone could follow it.
+    Only the code where the address of Mastbook works on this computer alone: no phone could follow it.
     """
     return (code,) if leads_here_only(request) else (find_address(request, code), code)
 

@@ -10,7 +10,7 @@ def reverse_to(name, *args):
 
 
 def own_address(request, address):
-    """An address somebody sent, when it leads to a page of this site; None when it leads elsewhere or runs a script."""
+    """An address somebody sent, when it leads to a page of Mastbook; None when it leads elsewhere or runs a script."""
     own = url_has_allowed_host_and_scheme(address, allowed_hosts={request.get_host()}, require_https=request.is_secure())
     return address if own else None
 

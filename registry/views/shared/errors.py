@@ -3,7 +3,7 @@ import sys
 from django.shortcuts import render
 from django.views.defaults import server_error
 
-from registry.outside_faults import outside_fault_words
+from registry.disk.faults import outside_fault_words
 
 _TRY_AGAIN_S = 60
 

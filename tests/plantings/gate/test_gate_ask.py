@@ -8,7 +8,7 @@ from django.urls import reverse
 from registry.models import Authorization, Determination
 from registry.services.permits.authorizations import authorization_state_enter
 from tests import factories
-from tests.registry.gate.test_gate import permit, rule
+from tests.registry.gate.gate_records import permit, rule
 from tests.registry.safety.test_cautions import caution
 
 pytestmark = pytest.mark.django_db
@@ -65,9 +65,7 @@ def test_a_visit_to_the_programmes_own_land_needs_no_agreement(client, lead):
 
 def test_an_unknown_site_is_refused_at_its_field(client, land):
     errors = ask(client, site="NOSITE").context["form"].errors
-    assert errors["site"] == [
-        "There is no site “NOSITE” on file. Check the code, or leave this blank and say where it is and on whose land."
-    ]
+    assert errors["site"] == ["No site “NOSITE” is on file. Check the code, or leave this blank and say where it is and on whose land."]
     page = ask(client, site="ST-12", partner="PT-01", region="US-VT")
     errors = page.context["form"].errors
     assert "ST-12 is on the land of PT-10" in errors["partner"][0] and "ST-12 is in US-MI" in errors["region"][0]

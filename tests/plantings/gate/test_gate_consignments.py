@@ -9,7 +9,7 @@ from registry.models import Authorization, Determination, Shipment
 from registry.selectors.gate.determinations import shipment_answer
 from registry.services.movements.shipments import shipment_dispatch, shipment_line_set
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 
@@ -111,7 +111,7 @@ def test_the_gate_is_asked_about_a_planting_without_a_draft(client, lead):
 
 
 @pytest.mark.parametrize(
-    ("typed", "words"), [("S = many", "“many” is not a number"), ("S = -3", "“-3” is not a number"), ("NONE", "no lot “NONE”")]
+    ("typed", "words"), [("S = many", "“many” is not a number"), ("S = -3", "“-3” is not a number"), ("NONE", "No lot “NONE”")]
 )
 def test_wrong_amounts_are_refused_in_words(client, lead, typed, words):
     factories.seed_lot(code="S", seeds=9)

@@ -10,7 +10,7 @@ from registry.models import ProgrammeSetting
 from registry.selectors.gate.determinations import gate_ask, shipment_answer
 from registry.selectors.gate.facts import shipment_question
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 

@@ -14,7 +14,7 @@ from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_repla
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Determination
 from tests import factories
-from tests.registry.gate.test_gate import hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 

@@ -13,7 +13,7 @@ from registry.models import AuthorizationDraw, Determination
 from registry.selectors.gate.determinations import shipment_answer
 from registry.services.movements.shipments import shipment_dispatch
 from tests import factories
-from tests.registry.gate.test_gate import hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 DAY = date(2026, 4, 20)

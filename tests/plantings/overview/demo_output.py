@@ -13,5 +13,5 @@ def printed(*arguments):
 
 
 def phrases(text):
-    """{sign-in name: pass phrase} of the printed table."""
+    """{sign-in name: password} of the printed table."""
     return dict(re.findall(r"^\S.*?  +(\S+\.\S+)  +(\w+ \w+ \w+ \w+)$", text, re.MULTILINE))

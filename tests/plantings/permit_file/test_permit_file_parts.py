@@ -15,7 +15,7 @@ from registry.services.duties.duties import duty_done_enter
 from registry.services.people.programme import programme_setting_save
 from registry.services.safety.cautions import caution_add, cautions_read
 from tests import factories
-from tests.plantings.permit_file.test_permit_file import made_zip, pdf_text, rows_of, table, unpacked, with_duties
+from tests.plantings.permit_file.permit_scene import made_zip, pdf_text, rows_of, table, unpacked, with_duties
 
 pytestmark = pytest.mark.django_db
 

@@ -203,7 +203,7 @@ def test_a_leftover_is_recorded_under_its_shipment_line(client):
     client.force_login(people["coordinator"])
     url = reverse("leftover_add", args=[line.pk])
     # 12 received, 10 planted
-    assert "2 were received" in page_of(client, "leftover_add", line.pk).context["cautions"][0]["text"]
+    assert page_of(client, "leftover_add", line.pk).context["cautions"][0]["text"].endswith("left over: 2 plants.")
     refused = client.post(url, {"outcome": "returned", "count": 3, "on": "2019-05-01"}).context["form"]
     assert "only 2 were received" in refused.errors["count"][0]
     stored = client.post(url, {"outcome": "returned", "count": 2, "on": "2019-05-01"})

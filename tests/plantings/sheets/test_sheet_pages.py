@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from plantings.imports.kinds import KINDS, SHEETS
-from registry import whole_files
+from registry.disk import whole_files
 from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload, SpeciesHandbook, Taxon
 from registry.services.sheets.uploads import mapping_keep
@@ -63,7 +63,7 @@ def test_a_sheet_that_a_full_disk_refuses_gets_a_sentence(client, lead, monkeypa
     with monkeypatch.context() as patched:
         patched.setattr(whole_files.os, "fsync", refuse)
         page = send(client, "species.csv", b"name,role\nJuglans a,native\n")
-    assert page.status_code == 200 and "species.csv was not saved: the disk of the site is full." in page.content.decode()
+    assert page.status_code == 200 and "species.csv was not saved: the disk of the server is full." in page.content.decode()
     assert not SheetUpload.objects.exists()
 
 

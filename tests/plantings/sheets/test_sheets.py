@@ -125,7 +125,7 @@ def test_a_mapping_takes_headers_constants_and_rules():
     [
         ({"columns": {"name": "Nope"}}, "takes 'name' from the column 'Nope', but the file has: a, b"),
         ({"columns": {"nam": "a"}}, "names the field 'nam'"),
-        ({"colums": {}}, "has 'colums', which is not known"),
+        ({"colums": {}}, "has 'colums', which is not part of a mapping"),
         ({"columns": {"name": {"from": "a", "constant": "b"}}}, "is not understood"),
         ({"columns": {"role": "a"}}, "No column gives Binomial"),
         ({}, "None of the columns"),

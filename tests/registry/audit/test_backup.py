@@ -17,7 +17,7 @@ from django.db import connection, connections
 from django.utils import timezone
 
 from plantings.selectors.overview.today import site_lines
-from registry import whole_files
+from registry.disk import whole_files
 from registry.models import AuditEntry, LedgerEntry, Lot, StoredFile
 from registry.selectors.audit.verify import chain_head
 from registry.services.audit.backup import MANIFEST, backup_write
@@ -240,7 +240,7 @@ def test_a_full_disk_leaves_no_backup(site, tmp_path, monkeypatch):
     def refuse(_handle):
         raise OSError(28, "No space left on device")
 
-    with monkeypatch.context() as patched, pytest.raises(CommandError, match="Nothing was written: the disk of the site is full"):
+    with monkeypatch.context() as patched, pytest.raises(CommandError, match="Nothing was written: the disk of the server is full"):
         patched.setattr(whole_files.os, "fsync", refuse)
         call_command("backup", str(tmp_path / "a.zip"))
     assert named(tmp_path) == [] and not AuditEntry.objects.filter(verb="audithead.backed_up").exists()
@@ -257,7 +257,7 @@ def counting(call):
             os._exit(9)
         return call(*args, **options)
     return counted
-from registry import whole_files
+from registry.disk import whole_files
 from registry.services import audit
 import zipfile
 for name in ("fsync", "replace", "link", "unlink"):

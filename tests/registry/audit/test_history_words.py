@@ -5,7 +5,7 @@ import ast
 import pytest
 
 from registry.models import AuditEntry
-from registry.views.audit.changes import VERBS, change_lines, verb_words
+from registry.views.audit.changes import VERBS, change_lines, changes_words, verb_words
 from tests.places import PROJECT
 
 _WRITERS = ("registry/services", "plantings/services", "plantings/imports", "registry/management", "plantings/management")
@@ -74,3 +74,4 @@ def test_a_field_that_reads_the_same_before_and_after_is_left_out():
 def test_counts_have_thousands_separators_and_years_none():
     entry = AuditEntry(verb="planting.census_recorded", changes={"observations": [None, 1620], "flowering_year": [2016, 2017]})
     assert change_lines(entry) == [("observations", "nothing", "1,620"), ("flowering year", "2016", "2017")]
+    assert changes_words(entry) == "observations: 1,620; flowering year: 2016 → 2017"

@@ -245,7 +245,7 @@ def test_the_form_stores_an_incident_with_its_papers_and_lots(client):
 def test_an_unknown_lot_is_refused_by_name(client):
     client.force_login(factories.person("manager"))
     page = client.post(reverse("incident_add"), FORM | {"lots": "P-1, NONE"}).content.decode()
-    assert "There is no lot P-1, NONE on file." in page and "Twelve tags" in page
+    assert "No lot on file has this code: P-1, NONE." in page and "Twelve tags" in page
     assert not Incident.objects.exists()
 
 

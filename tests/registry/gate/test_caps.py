@@ -13,7 +13,7 @@ from registry.services.gate.draws import cap_on, draw_opening, draw_return
 from registry.services.movements.shipments import shipment_dispatch
 from registry.services.permits.authorizations import authorization_save
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 

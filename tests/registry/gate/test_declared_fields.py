@@ -130,7 +130,7 @@ def test_a_list_names_every_wrong_code():
     with pytest.raises(forms.ValidationError) as refused:
         box.clean("Quercus; Acer")
     assert refused.value.messages == [
-        f"There is no species or genus “{name}” on file. Check it, or enter it first." for name in ("Quercus", "Acer")
+        f"No species or genus “{name}” is on file. Check the name, or enter it first." for name in ("Quercus", "Acer")
     ]
 
 

@@ -14,7 +14,7 @@ from registry.models import AuditEntry, Determination
 from registry.selectors.gate import determinations as selector
 from registry.selectors.gate import facts as reader
 from tests import factories
-from tests.registry.gate.test_gate import draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 REASON = "the permit was read out by phone"

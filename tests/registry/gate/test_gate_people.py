@@ -15,7 +15,7 @@ from registry.selectors.permits.authorizations import held_by_people
 from registry.services.land.links import link_make, notice_by_link
 from tests import factories
 from tests.people import signs_in
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 LONG_AGO, LATER = date(2024, 3, 1), date(2099, 1, 1)

@@ -14,7 +14,7 @@ from registry.selectors.gate.code_lists import TAXA_ON_FILE, TAXON_NAMES
 from registry.selectors.gate.facts import material_lines
 from registry.services.shared.records import record_save
 from tests import factories
-from tests.registry.gate.test_gate import permit, rule
+from tests.registry.gate.gate_records import permit, rule
 from tests.registry.sheets.sheet_help import load, refused
 
 pytestmark = pytest.mark.django_db

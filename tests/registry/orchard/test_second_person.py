@@ -46,6 +46,8 @@ def test_the_second_person_confirms_signed_in(client, lead):
     page = client.get(reverse("decision_detail", args=[decision.pk])).content.decode()
     assert "Ben Other has not confirmed it yet." in page and reverse("decision_confirm", args=[decision.pk]) in page
     assert [line.mine for line in today_lines(second, timezone.localdate()) if "waits for your confirmation" in line.text] == [True]
+    form = client.get(reverse("decision_confirm", args=[decision.pk])).content.decode()
+    assert decision.evidence in form and decision.get_decision_display() in form
     client.post(reverse("decision_confirm", args=[decision.pk]))
     agreement = DecisionAgreement.objects.get()
     assert (agreement.decision, agreement.how, agreement.entered_by) == (decision, "account", second)

@@ -1,4 +1,4 @@
-"""Signing in, and a new pass phrase by mail. Nobody registers themselves."""
+"""Signing in, and a new password by mail. Nobody registers themselves."""
 
 import re
 
@@ -11,7 +11,7 @@ from tests.people import signs_in
 pytestmark = pytest.mark.django_db
 
 
-def test_a_new_pass_phrase_is_set_by_the_mailed_link(client, mailoutbox):
+def test_a_new_password_is_set_by_the_mailed_link(client, mailoutbox):
     person = factories.person("volunteer", username="r.counter")
     page = client.post(reverse("password_reset"), {"email": person.email})
     assert page.url == reverse("password_reset_done")
@@ -34,12 +34,12 @@ def test_an_unknown_address_gets_the_same_answer_and_no_mail(client, mailoutbox)
     assert mailoutbox == []
 
 
-def test_a_wrong_pass_phrase_keeps_the_name_and_says_so(client):
+def test_a_wrong_password_keeps_the_name_and_says_so(client):
     person = factories.person("lead")
     page = client.post(reverse("login"), {"username": person.username, "password": "wrong"})
     text = page.content.decode()
     assert page.status_code == 200
-    assert f'value="{person.username}"' in text and "error" in text
+    assert f'value="{person.username}"' in text and "This sign-in name and password do not match." in text
 
 
 def test_after_signing_in_one_lands_where_one_wanted_to_go(client):

@@ -1,4 +1,4 @@
-"""Wrong pass phrases lock a sign-in for a while, by person and by address; the office unlocks it. A sign-in ends by itself."""
+"""Wrong passwords lock a sign-in for a while, by person and by address; the office unlocks it. A sign-in ends by itself."""
 
 import re
 from datetime import timedelta
@@ -35,7 +35,7 @@ def wait(**time):
             model.objects.filter(pk=row.pk).update(attempt_time=row.attempt_time - timedelta(**time))
 
 
-def test_ten_wrong_pass_phrases_lock_one_person_from_everywhere():
+def test_ten_wrong_passwords_lock_one_person_from_everywhere():
     person, other = factories.person("lead"), factories.person("manager")
     answers = [attempt(person.username, address=f"198.51.100.{number}", browser=f"{number}") for number in range(10)]
     assert [answer.status_code for answer in answers] == [200] * 9 + [429]
@@ -72,7 +72,7 @@ def test_a_lock_ends_after_15_minutes_though_tries_go_on():
     assert not is_locked(person.username)
 
 
-def test_wrong_pass_phrases_for_many_names_lock_the_address():
+def test_wrong_passwords_for_many_names_lock_the_address():
     for number in range(60):
         attempt(f"name{number}")
     person = factories.person("lead")

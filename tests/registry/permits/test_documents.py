@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.storage import default_storage
 from django.db import DatabaseError, transaction
 
-from registry import whole_files
+from registry.disk import whole_files
 from registry.models import AuditEntry, StoredFile
 from registry.selectors.audit.verify import check_files
 from registry.selectors.permits.documents import file_content, file_fault, stored_path
@@ -107,7 +107,7 @@ def test_a_full_disk_refuses_a_document_in_words_and_leaves_nothing(lead, full_d
     with pytest.raises(ValidationError) as refused:
         document_add(actor=lead, paper=paper, content=PDF, filename="permit.pdf", title="Permit")
     assert refused.value.message_dict["file"] == [
-        "permit.pdf was not saved: the disk of the site is full. Tell the person who runs Mastbook, then send the file again."
+        "permit.pdf was not saved: the disk of the server is full. Tell the person who runs Mastbook, then send the file again."
     ]
     assert not StoredFile.objects.exists() and [path for path in tmp_path.rglob("*") if path.is_file()] == []
     full_disk.undo()

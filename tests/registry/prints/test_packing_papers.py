@@ -11,8 +11,8 @@ from registry.services.lots.ledger import lot_bulk, lot_split
 from registry.services.lots.sowing import lot_raise, lot_sow
 from registry.services.movements.shipments import shipment_dispatch
 from tests import factories
-from tests.registry.gate.test_gate import DAY, draft, hybrid_lot, permit, rule
-from tests.registry.prints.test_print_pages import LABELS, made, words
+from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
+from tests.registry.prints.print_help import LABELS, made, words
 
 pytestmark = pytest.mark.django_db
 

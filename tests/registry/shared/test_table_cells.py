@@ -24,7 +24,7 @@ def test_a_cell_is_drawn_by_its_kind(cell, html):
 
 
 def test_a_few_words_are_one_line_and_more_have_room_in_each_line():
-    few, more = "in force until 2030", "none after 1,483 days"
+    few, more = "in force to 2030", "none after 1,483 days"
     assert [ledger_cells([(words, "left", None, kind)]).count("one-line") for words in (few, more) for kind in (None, "state")] == [
         1,
         1,

@@ -99,7 +99,7 @@ def planned_shipments():
             **head,
             **lot,
             "quantity": 90,
-            "note": "the permit ends before it would go",
+            "note": "the permit ends before the planned day",
         },
         {
             "code": "SH-2027-02",

@@ -128,7 +128,7 @@ def pools():
                 "flowering_year": year,
                 "outside_share": shares[year],
                 "outside_taxon": "Juglans cinerea",
-                "note": f"{state}; outside share by guess from the nearest wild butternuts",
+                "note": f"{state}; outside share estimated from the nearest wild butternuts",
             }  # fmt: skip
         )
     return rows

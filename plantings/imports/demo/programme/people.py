@@ -137,7 +137,7 @@ def _state_papers():
         _paper(
             "EX-NONE-NY", "none_needed", "Determination that no state permit is needed", "Example plant office, New York (invented)",
             "Bareroot plants and nuts from Vermont to named sites in New York.", f"To be asked again when the rule changes. {_CHECK}",
-            "2019-08-01", "2027-07-31", note="asked by letter; the answer is in the file",
+            "2019-08-01", "2027-07-31", note="asked by letter; the answer is on file",
         ),
         _paper(
             "EX-NONE-VT", "none_needed", "Determination that no permit is needed within the state",

@@ -54,7 +54,7 @@ def ledger():
 
 
 def splits():
-    return [{"part": PART, "on": "2026-03-02", "quantity": 150, "reason": "a second winter in the cold, as a trial (example)"}]
+    return [{"part": PART, "on": "2026-03-02", "quantity": 150, "reason": "a second winter in cold storage, as a trial (example)"}]
 
 
 def harvests(seed, ledger_rows):
@@ -93,7 +93,7 @@ def tests(seed, ledger_rows):
 
 
 def _of_last(rng):
-    """One germination test whose two replicates differ too much, and the test made again."""
+    """One germination test whose two replicates differ too much, and the test repeated."""
     regime, moist = "30/20 °C, 40 days after 100 days at 3 °C", "ground and dried at 103 °C for 17 hours"
     return [
         _test(LAST, "cut", "2025-10-01", **_cut(50, rng), drawn=50),
@@ -101,7 +101,7 @@ def _of_last(rng):
         _test(LAST, "mass", "2025-10-02", replicates=_weighings(rng), note="eight times 100 nuts, all put back"),
         _test(LAST, "germination", "2026-02-20", replicates="71/100; 88/100", regime=regime, drawn=200,
               note="the two replicates differ too much; test again"),
-        _test(LAST, "germination", "2026-04-03", replicates="83/100; 79/100", regime=regime, drawn=200, note="test made again"),
+        _test(LAST, "germination", "2026-04-03", replicates="83/100; 79/100", regime=regime, drawn=200, note="test repeated"),
     ]  # fmt: skip
 
 
@@ -141,7 +141,14 @@ def treatments():
     rows += [
         _treatment("S18-NAT", "hot_water", "2018-09-26", "2018-09-26", 45, minutes=30, **thermometer),
         _treatment(
-            "S19-NAT", "hot_water", "2019-09-27", "2019-09-27", 42.5, minutes=30, **thermometer, note="the bath cooled; live larvae later"
+            "S19-NAT",
+            "hot_water",
+            "2019-09-27",
+            "2019-09-27",
+            42.5,
+            minutes=30,
+            **thermometer,
+            note="the bath cooled; live larvae found later",
         ),
         _treatment(LAST, "surface", "2025-09-26", "2025-09-26", "", minutes=5, product="household bleach, 1 part in 10, rinsed twice"),
         _treatment(LAST, "cold", "2025-11-12", "2026-04-30", 3, product="damp peat and sand"),

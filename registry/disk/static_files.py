@@ -1,4 +1,4 @@
-"""Static files as the site serves them: few style sheets, compressed, under names that change with their content."""
+"""Static files as Mastbook serves them: few style sheets, compressed, under names that change with their content."""
 
 import posixpath
 import re

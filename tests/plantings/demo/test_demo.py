@@ -1,24 +1,21 @@
 """The demo: its sheets are made the same every time, they load as a user's own would, and the records they make hold together.
 
-Numbers asked for here are those of the plan of the demo (`fixtures/demo/README.md`); all data in it are invented.
-"""
+Numbers asked for here are those of the plan of the demo (`fixtures/demo/README.md`); all data in it are invented."""
 
 import csv
 import io
 import re
-from collections import Counter, defaultdict
-from fractions import Fraction
+from collections import Counter
 
 import pytest
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
-from django.db import transaction
-from django.db.models import Count, F, Sum
+from django.db.models import F, Sum
 
-from plantings.imports.demo.loading import demo_load, sheet_plan
+from plantings.imports.demo.loading import sheet_plan
 from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS, SHEETS
-from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
+from plantings.models import CensusRound, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.overview.demo import demo_accounts
 from plantings.views.land.parts import agreement_parts, answers
@@ -28,35 +25,16 @@ from registry.models import (
     AuditEntry,
     Authorization,
     Determination,
-    Harvest,
-    IdentityEvidence,
-    LedgerEntry,
     Leftover,
     Lot,
     PaperDocument,
     Partner,
     PedigreeTree,
     Person,
-    PollenPool,
-    ProgrammeSetting,
-    Rating,
-    RatingScale,
-    SelectionDecision,
     Shipment,
-    SpeciesHandbook,
-    StorageRecord,
-    Treatment,
-    TreeStatusRecord,
 )
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.land.land import agreements_of
-from registry.selectors.lots.handbook import handbook_problems, hot_water_bath
-from registry.selectors.lots.lot_steps import CULLED, treatment_warnings
-from registry.selectors.lots.seed_tests import seed_test_result
-from registry.selectors.orchard.orchard import decided_to_go
-from registry.selectors.orchard.pools import pool_gathering
-from registry.selectors.orchard.ratings import compared_ratings
-from registry.selectors.pedigree.lineage import tree_lineage
 from registry.selectors.permits.documents import stored_path
 from tests.plantings.overview.demo_output import phrases, printed
 
@@ -65,19 +43,6 @@ STATES = {
     "ST-01": "US-VT", "ST-02": "US-VT", "ST-03": "US-VT", "ST-04": "US-NY", "ST-05": "US-NY", "ST-06": "US-NY",
     "ST-07": "US-PA", "ST-08": "US-PA", "ST-09": "US-WI", "ST-10": "US-WI", "ST-11": "US-MI", "ST-12": "US-MI",
 }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def loaded(django_db_setup, django_db_blocker):
-    """The demo book, loaded once for all tests of this file and taken back at the end; {file name: plan}."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield demo_load()
-        transaction.set_rollback(True)
-
-
-@pytest.fixture
-def book(loaded, db):
-    return loaded
 
 
 @pytest.fixture(scope="module")
@@ -236,160 +201,10 @@ def test_every_plant_that_arrived_is_accounted_for(book):
             assert received == planted + left, line
 
 
-# -- the orchard and the seed ------------------------------------------------------------------
-
-
-def test_a_pool_has_the_trees_alive_in_its_block_and_no_other(book):
-    for pool in PollenPool.objects.all():
-        gathered = pool_gathering(pool)
-        assert gathered.stay and not gathered.new and not gathered.absent, pool
-    assert PollenPool.objects.filter(members__weight__isnull=False).distinct().count() == 1
-
-
-def test_one_rating_day_has_no_checks_and_cannot_be_compared(book):
-    lines = compared_ratings(Rating.objects.select_related("tree__taxon", "scale"))
-    days = defaultdict(set)
-    for line in lines:
-        days[line.rating.rated_on.year].add(line.comparison.position is not None)
-    assert days == {2018: {True}, 2020: {True}, 2023: {False}, 2026: {True}}
-    mean = {check: [line.comparison.position for line in lines if line.check == check] for check in ("native", "donor")}
-    assert set(mean["native"]) == {0} and set(mean["donor"]) == {1}  # 0 and 1 are where the checks of the day lie, by definition
-
-
-def test_no_tree_states_a_source_or_line_that_its_parents_contradict(book):
-    assert [tree.code for tree in PedigreeTree.objects.all() if tree_lineage(tree)[1]] == []
-    line = tree_lineage(PedigreeTree.objects.get(code="SL-S-05"))[0].line
-    assert line == {"Loyalsock": Fraction(1, 2), "Baraboo": Fraction(1, 2)}  # one from each parent, MB-C-006 and MB-C-001
-
-
-def test_every_tree_that_is_gone_has_its_last_step_in_the_history(book):
-    for tree in PedigreeTree.objects.exclude(status="standing"):
-        step = tree.status_history.order_by("on").last()
-        assert (step.status, step.on, step.reason) == (tree.status, tree.status_on, tree.status_reason)
-    assert set(TreeStatusRecord.objects.filter(status="rogued").values_list("stump_treated", flat=True)) == {True, False, None}
-    (back,) = PedigreeTree.objects.filter(status="standing", status_history__isnull=False).distinct()
-    assert [step.status for step in back.status_history.order_by("on")] == ["dead", "standing"]
-
-
-def test_one_tree_to_be_rogued_is_still_alive(book):
-    assert [tree.code for tree in decided_to_go(PedigreeTree.objects.all())] == ["SL-S-05"]
-    rogued = SelectionDecision.objects.filter(decision="rogued")
-    assert rogued.exclude(warnings=[]).count() == 2 and not rogued.exclude(warnings=[]).filter(warnings_answer="").exists()
-    assert not rogued.filter(ratings=None, decided_on__year__gte=2018).exists()
-
-
-def test_a_germination_test_out_of_tolerance_was_made_again(book):
-    lot = Lot.objects.get(code="S25-SLS02")
-    first, second = lot.tests.filter(kind="germination").order_by("tested_on")
-    # 71 and 88 of 100: mean 80, range 17; Miles 1963 as printed in 7 CFR 201.55 tolerates 13 for two replicates at a mean of 80
-    assert "17" in seed_test_result(first).warning and "13" in seed_test_result(first).warning
-    assert seed_test_result(second).warning == ""
-
-
-def test_all_seed_of_the_last_spring_is_accounted_for(book):
-    lot, part = Lot.objects.get(code="S25-SLS02"), Lot.objects.get(code="S25-SLS02-2")
-    assert (lot.balance, part.balance, part.parent) == (0, 150, lot)
-    out = Counter()
-    for entry in lot.ledger.filter(quantity__lt=0):
-        out[entry.kind] -= entry.quantity
-    # plan of the demo: 1,180 picked; 96 floaters, 7 mouldy and 167 past their date thrown out, 460 tested, 150 split off, 300 sown
-    assert out == {"discarded": 96 + 7 + 167, "sampled": 50 + 10 + 200 + 200, "split_out": 150, "sown": 300}
-    plants = Lot.objects.get(code="P26-SLS02")
-    # 214 raised, 24 culled, 24 shipped in autumn
-    assert plants.balance == 214 - 24 - 24 and plants.ledger.filter(reason__startswith=CULLED).count() == 3
-
-
-def test_what_is_odd_about_the_seed_is_there_to_be_found(book):
-    water = Treatment.objects.filter(kind="hot_water").order_by("started_on")
-    odd = [treatment_warnings(treatment, hot_water_bath(treatment.lot.taxon.name)) for treatment in water]
-    assert [bool(words) for words in odd] == [False, True, False]
-    assert StorageRecord.objects.filter(sprouted_percent__gt=0).count() > 10
-    assert Harvest.objects.count() == LedgerEntry.objects.filter(kind="harvested").count()
-    assert IdentityEvidence.objects.filter(outcome="contradicts").count() == 1
-
-
-def test_demo_thresholds_say_that_they_are_examples(book):
-    rows = SpeciesHandbook.objects.all()
-    assert {row.binomial for row in rows} == {"Juglans cinerea", "Juglans nigra", "Juglans regia", "Juglans ×bixbyi"}
-    assert all("example" in row.source or "check the printed page" in row.note for row in rows)
-    assert not rows.exclude(verified_on=None).exists() and [row for row in rows if handbook_problems(row)] == []
-    assert all("example" in scale.source for scale in RatingScale.objects.all())
-    assert all("example" in threshold.basis for threshold in ProgrammeSetting.objects.all())
-
-
-# -- what became of the trees ------------------------------------------------------------------
-
-
-def survival_after_five(rounds):
-    """{lot: (alive, counted)} over rounds of the fifth season, from the tallies."""
-    tallies = SurvivalTally.objects.filter(round__in=rounds, entry__role__in=("test", "check"), entry__planting__counted_plots=None)
-    totals = defaultdict(lambda: [0, 0])
-    for lot, alive, planted, out in tallies.values_list("entry__lot__code", "alive", "planted", "removed_excluded"):
-        totals[lot][0] += alive
-        totals[lot][1] += planted - out
-    return dict(totals)
-
-
-def test_under_disease_the_native_check_does_worst(book):
-    # plan of the demo: canker decides at every site but the one with root rot and the unfinished and frost-bitten ones
-    rounds = CensusRound.objects.filter(growing_seasons=5).exclude(planting__site__code__in=("ST-04", "ST-06", "ST-10"))
-    share = {lot: alive / counted for lot, (alive, counted) in survival_after_five(rounds).items()}
-    for stock in ("P19", "P20"):
-        lots = {lot: value for lot, value in share.items() if lot.startswith(stock)}
-        assert max(lots, key=lots.get) == f"{stock}-DON" and min(lots, key=lots.get) == f"{stock}-NAT"
-    assert share["P18-SLK02"] < min(share["P19-SLS01"], share["P19-SLK01"])  # the mother was rogued for a reason
-
-
-def test_survival_differs_by_site_and_root_rot_hits_every_lineage(book):
-    rounds = CensusRound.objects.filter(growing_seasons=5).exclude(planting__code="ST-05-2019").exclude(planting__site__code="ST-06")
-    by_site = {}
-    for census_round in rounds.select_related("planting__site"):
-        totals = survival_after_five([census_round])
-        alive, counted = (sum(column) for column in zip(*totals.values(), strict=True))
-        by_site[census_round.planting.site.code] = alive / counted
-    assert len(set(by_site.values())) == len(by_site) == 10
-    assert min(by_site, key=by_site.get) == "ST-04" and by_site["ST-04"] < 0.5
-    causes = Counter(Observation.objects.filter(round__planting__site__code="ST-04", status="D").values_list("cause", flat=True))
-    assert causes.most_common(1)[0][0] == "root_rot"
-    wet_site = {"planting__site__code": "ST-04"}
-    wet, dry = (survival_after_five(chosen)["P19-DON"] for chosen in (rounds.filter(**wet_site), rounds.exclude(**wet_site)))
-    assert wet[0] / wet[1] < dry[0] / dry[1] - 0.2
-
-
-def test_the_census_meets_everything_a_census_meets(book):
-    history = defaultdict(list)
-    for tree, status in Observation.objects.current().order_by("tree", "observed_on", "pk").values_list("tree", "status"):
-        history[tree].append(status)
-    together = Counter(pair for statuses in history.values() for pair in zip(statuses, statuses[1:], strict=False))
-    assert together["D", "AR"] and together["NF", "A"] and together["NF", "NF"] and together["NL", "A"]
-    assert set(Observation.objects.values_list("status", flat=True)) == {"A", "AR", "D", "NF", "NL", "NV", "RM"}
-    causes = set(Observation.objects.values_list("cause", flat=True))
-    assert causes >= {"canker", "root_rot", "drought", "deer", "planting", "landowner", "sanitation"}
-    visited = Observation.objects.filter(round__planting__code="ST-06-2022", round__label="2023 autumn").values_list("status", flat=True)
-    assert set(visited) == {"NV"}
-
-
-def test_two_records_are_corrected_and_two_are_contradicted(book):
-    corrections = Observation.objects.filter(supersedes__isnull=False)
-    assert [row.reason for row in corrections] == ["paper sheets that came in later"] * 2
-    twice = Observation.objects.current().values("round", "tree").annotate(n=Count("pk")).filter(n=2)
-    assert len(twice) == 2
-    for pair in twice:
-        first, second = Observation.objects.current().filter(round=pair["round"], tree=pair["tree"])
-        assert first.status != second.status and first.observer != second.observer
-
-
-def test_a_rogued_mother_has_descendants_in_the_forest(book):
-    mother = PedigreeTree.objects.get(code="SL-K-02")
-    assert mother.status == "rogued" and mother.status_on.year == 2019
-    standing = Tree.objects.filter(entry__lot__parent__mother=mother, fate__in=("alive", "resprout"))
-    assert standing.count() > 50 and not Lot.objects.filter(mother=mother, year__gte=2019).exists()
-
-
 # -- the accounts ------------------------------------------------------------------------------
 
 
-def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
+def test_new_passwords_replace_the_old_ones_of_each_role(book):
     first, second = phrases(printed("--passwords")), phrases(printed("--passwords"))
     assert [person.role for person in demo_accounts()] == list(roles.ROLES)
     assert set(second) == {person.username for person in demo_accounts()} and not set(first.values()) & set(second.values())
@@ -398,7 +213,7 @@ def test_new_pass_phrases_replace_the_old_ones_of_each_role(book):
         assert person.check_password(phrase) and not person.check_password(first[username])
 
 
-def test_a_pass_phrase_is_not_stored(book):
+def test_a_password_is_not_stored(book):
     made = phrases(printed("--passwords"))
     kept = " ".join(str(row) for row in (*Person.objects.values_list(), *AuditEntry.objects.order_by("-id")[:50].values_list()))
     assert len(made) == 6 and [phrase for phrase in made.values() if phrase in kept] == []

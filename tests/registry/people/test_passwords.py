@@ -1,4 +1,4 @@
-"""Which pass phrases are taken: long ones that nobody guesses; no rule about capitals, digits or signs (NIST SP 800-63B-4, 3.1.1)."""
+"""Which passwords are taken: long ones that nobody guesses; no rule about capitals, digits or signs (NIST SP 800-63B-4, 3.1.1)."""
 
 import pytest
 from django.contrib.auth.password_validation import validate_password

@@ -93,5 +93,5 @@ def remove_abandoned(folder, below=True):
 def full_or_read_only(error):
     """Why the disk takes nothing, in words, or "" for another error."""
     if error.errno in _FULL:
-        return "the disk of the site is full"
-    return "the site may not write into its data folder" if error.errno in _READ_ONLY else ""
+        return "the disk of the server is full"
+    return "Mastbook may not write into its data folder" if error.errno in _READ_ONLY else ""

@@ -1,9 +1,9 @@
-"""What stops the site from outside (another save, a full disk, a folder it may not write to, no database), in words for a person."""
+"""What stops Mastbook from outside (another save, a full disk, a folder it may not write to, no database), in words for a person."""
 
 from django.core.exceptions import ImproperlyConfigured
 from django.db import DatabaseError, InterfaceError
 
-from registry.whole_files import full_or_read_only
+from registry.disk.whole_files import full_or_read_only
 
 __all__ = ["BUSY", "is_busy", "outside_fault_words"]
 
@@ -11,12 +11,15 @@ BUSY = "Another save is still running, such as a long sheet that somebody is loa
 # What the message of the database holds -> what to say. SQLite: result codes of its C interface; PostgreSQL: its SQLSTATE texts.
 _WORDS = (
     (("database is locked", "database table is locked", "lock timeout", "deadlock detected"), BUSY),
-    (("readonly database", "read-only transaction"), "The site may not write into its data folder or database. Nothing was saved."),
-    (("database or disk is full", "could not extend file", "No space left on device"), "The disk of the site is full. Nothing was saved."),
-    (("disk I/O error",), "The disk of the site does not work as it should. Nothing was saved."),
+    (("readonly database", "read-only transaction"), "Mastbook may not write into its data folder or database. Nothing was saved."),
+    (
+        ("database or disk is full", "could not extend file", "No space left on device"),
+        "The disk of the server is full. Nothing was saved.",
+    ),
+    (("disk I/O error",), "The disk of the server does not work as it should. Nothing was saved."),
     (
         ("unable to open database file",),
-        "The site cannot open its database: its data folder is missing or closed to it.",
+        "Mastbook cannot open its database: its data folder is missing or closed to it.",
     ),
     (
         ("connection failed", "connection refused", "server closed the connection", "terminating connection"),

@@ -1,4 +1,4 @@
-"""Which pass phrases are refused although they are long enough. No rule asks for capitals or digits (NIST SP 800-63B-4, 3.1.1.2)."""
+"""Which passwords are refused although they are long enough. No rule asks for capitals or digits (NIST SP 800-63B-4, 3.1.1.2)."""
 
 import re
 
@@ -11,8 +11,8 @@ _LEFT_MIN = 8  # characters that must be left when runs, repeats and known words
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "azertyuiop")
 
 
-class GuessedPhraseValidator:
-    """Refuses a phrase that is made of few characters, of a run, of one piece repeated, or of a known password, the name of this site or
+class GuessedPasswordValidator:
+    """Refuses a phrase that is made of few characters, of a run, of one piece repeated, or of a known password, the name of the program or
     the person's own names with little added."""
 
     def __init__(self):

@@ -2,7 +2,7 @@
 
 from django.core.files.storage import FileSystemStorage
 
-from registry.whole_files import write_whole
+from registry.disk.whole_files import write_whole
 
 
 class WholeFileStorage(FileSystemStorage):

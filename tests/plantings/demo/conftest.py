@@ -1,0 +1,19 @@
+"""The demo, loaded once for every test file in this folder."""
+
+import pytest
+from django.db import transaction
+
+from plantings.imports.demo.loading import demo_load
+
+
+@pytest.fixture(scope="package")
+def loaded(django_db_setup, django_db_blocker):
+    """The demo, loaded once for all tests of this folder and taken back at the end; {file name: plan}."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield demo_load()
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def book(loaded, db):
+    return loaded
