@@ -34,11 +34,14 @@ def main():
     words.add_argument("--runs", type=int, default=9)
     given = words.parse_args()
     open_book()
-    book = Book()
+    from django.db import transaction
+
     began = time.perf_counter()
-    small, floor, large = (book.planting(count) for count in (given.small, given.small, given.large))
-    while book.records < given.observations:
-        book.planting(OTHER)
+    with transaction.atomic():  # one commit for all that is there before
+        book = Book()
+        small, floor, large = (book.planting(count) for count in (given.small, given.small, given.large))
+        while book.records < given.observations:
+            book.planting(OTHER, tallied=False)
     print(f"database made in {time.perf_counter() - began:.0f} s: {book.records:,} census records")
     missed = measure(book, small, floor, large, given.runs)
     missed |= crowd(book, small)
@@ -46,7 +49,7 @@ def main():
 
 
 class Book:
-    """Plantings with a complete history, but for the last round: a third of its trees has a record there."""
+    """Plantings with a complete history, but for the last round: a third of the trees has a record there."""
 
     def __init__(self):
         from registry.models import Lot, Partner, Taxon
@@ -62,7 +65,7 @@ class Book:
         self.chance, self.records = random.Random(20), 0
         self.left, self.rounds = {}, {}
 
-    def planting(self, count):
+    def planting(self, count, tallied=True):
         from plantings.models import Observation, PlantingEntry, Tree
         from plantings.services.tallies import tallies_rebuild
         from registry.services.shared.bulk_insert import bulk_insert
@@ -82,7 +85,8 @@ class Book:
         ]
         bulk_insert(Observation, _COLUMNS, rows)
         self.records += len(rows)
-        tallies_rebuild(planting)
+        if tallied:
+            tallies_rebuild(planting)
         self.left[planting], self.rounds[planting] = list(trees[count // 3 :]), rounds
         self.chance.shuffle(self.left[planting])
         return planting
@@ -99,6 +103,8 @@ class Book:
         from plantings.services.census import CensusRow
 
         census_round = self.rounds[planting][-1]
+        if len(self.left[planting]) < count:  # a second look at trees that were seen before
+            self.left[planting] += list(planting.trees.all())
         trees = [self.left[planting].pop() for _ in range(count)]
         return [
             CensusRow(
@@ -165,8 +171,6 @@ def crowd(book, planting):
     from plantings.models import Observation
     from plantings.services.census import observations_record
 
-    while len(book.left[planting]) < WRITERS * BATCH:  # a second look at trees seen already
-        book.left[planting] += list(planting.trees.all())
     sendings = [book.new_rows(planting, BATCH) for _ in range(WRITERS)]
     gate, errors, taken = threading.Barrier(WRITERS), [], []
 

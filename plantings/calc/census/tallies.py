@@ -107,6 +107,11 @@ def counts_of_groups(tallies: GroupTallies) -> dict[tuple[int, int], Counts]:
     tallies : GroupTallies
         Of trees, or the difference of two.
 
+    Returns
+    -------
+    dict of {(int, int): Counts}
+        Trees; below zero where a difference takes some away.
+
     Source
     ------
     As `counts_from_tally`.

@@ -150,7 +150,7 @@ def plots_counted(plots, rounds, counted):
 
 def entries_sown(entries):
     """{entry pk: whether it was sown} of those entries that are under test or checks."""
-    kinds = entries.filter(role__in=ROLES_COUNTED).values_list("pk", "lot__kind")
+    kinds = entries.filter(role__in=ROLES_COUNTED).order_by().values_list("pk", "lot__kind")
     return {entry: kind == LotKind.SEED for entry, kind in kinds}
 
 

@@ -86,7 +86,7 @@ def _rounds_tallied(planting):
 def _trees_change(new, rounds):
     """(counts, causes, fates that change) of the trees of new records."""
     keys = sorted(set(new.values()))
-    trees = _read(Tree.objects, "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
+    trees = _read(Tree.objects.order_by(), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
     rows = [
         _Row(pk, successor, told)
         for pk, successor, *told in _read(Observation.objects.order_by("observed_on", "pk"), "tree", keys, ("pk", "superseded_by", *TOLD))
@@ -110,7 +110,7 @@ def _trees_change(new, rounds):
 def _plots_change(new, rounds):
     """[((round pk, entry pk), Counts)] of the plots of new counts."""
     keys = sorted(set(new.values()))
-    plots = _read(CountedPlot.objects, "pk", keys, ("pk", "entry_id", "planted_count"))
+    plots = _read(CountedPlot.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "planted_count"))
     told = ("plot_id", "round_id", "alive", "dead")
     rows = [
         _Row(pk, successor, values)
