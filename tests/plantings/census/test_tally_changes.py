@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
 from plantings.calc.survival.survival import Counts
-from plantings.models import CauseTally, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
+from plantings.models import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tally_changes import planting_change
 from plantings.selectors.census.verify import check_census
@@ -117,7 +117,7 @@ class Programme:
         fields = {"label": f"extra {day}", "growing_seasons": 1, "opens_on": day, "closes_on": day + datetime.timedelta(3)}
         earlier = self.planting.rounds.filter(opens_on__lt=day).order_by("opens_on").last()
         fields["growing_seasons"] = earlier.growing_seasons if earlier else 1
-        round_save(actor=self.actor, census_round=self.rounds[0].__class__(planting=self.planting, **fields))
+        round_save(actor=self.actor, census_round=CensusRound(planting=self.planting, **fields))
 
 
 class TallyProperties(TestCase):
