@@ -22,7 +22,7 @@ __all__ = [
     "COUNT_FIELDS",
     "FATE_KEYS",
     "TALLIES_EDITION",
-    "TOLD",
+    "RECORD_FIELDS",
     "PlantingTallies",
     "by_key",
     "entries_sown",
@@ -52,7 +52,7 @@ FATE_KEYS = {
     Fate.REMOVED_EXCLUDED: TreeFate.REMOVED,
 }
 # What is counted of a record, in the order in which `lay_out` takes it.
-TOLD = ("tree_id", "round_id", "status", "cause", CANKER.field)
+RECORD_FIELDS = ("tree_id", "round_id", "status", "cause", CANKER.field)
 
 
 class PlantingTallies(NamedTuple):
@@ -79,18 +79,18 @@ def planting_state(planting):
         else Observation.objects.none()
     )
     causes = [""]
-    told = lay_out(records.values_list(*TOLD), [pk for pk, _, _ in trees], rounds, causes)
+    laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
     plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
     counted = {
         (plot, round_pk): (alive, dead)
         for plot, round_pk, alive, dead in PlotCount.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
         .values_list("plot_id", "round_id", "alive", "dead")
     }  # fmt: skip
-    used = _rounds_used(told.status, rounds, counted)
-    rounds, told = rounds[:used], TreeRecords(*(array[:, :used] for array in told))
-    history = histories(told.status)
+    used = _rounds_used(laid_out.status, rounds, counted)
+    rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))
+    history = histories(laid_out.status)
     entries = sorted({entry for _, entry, replaces in trees if replaces is None})
-    tallies = group_tallies(told, history, groups_of(trees, entries), len(entries), len(causes))
+    tallies = group_tallies(laid_out, history, groups_of(trees, entries), len(entries), len(causes))
     counts, tree_causes = by_key(tallies, rounds, entries, causes)
     for key, found in plots_counted(plots, rounds, counted):
         counts[key] = counts.get(key, Counts()) + found
@@ -100,7 +100,7 @@ def planting_state(planting):
 
 
 def lay_out(records, trees, rounds, causes):
-    """Records, oldest first and each with the values `TOLD`, as TreeRecords: one line a tree, one column a round.
+    """Records, oldest first and each with the values `RECORD_FIELDS`, as TreeRecords: one line a tree, one column a round.
 
     Causes that are not in the list of causes yet are added to it.
     """

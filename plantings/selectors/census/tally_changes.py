@@ -14,8 +14,8 @@ from plantings.calc.census.tallies import group_tallies
 from plantings.calc.survival.survival import Counts
 from plantings.models import CountedPlot, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.tallies import (
+    RECORD_FIELDS,
     TALLIES_EDITION,
-    TOLD,
     PlantingTallies,
     by_key,
     entries_sown,
@@ -32,11 +32,11 @@ _CHUNK = 900
 
 
 class _Row(NamedTuple):
-    """A record with what `lay_out` takes of it, or the numbers of a plot."""
+    """A record: the one that corrects it, and its tree or plot, its round and what it says, as they are counted."""
 
     pk: int
     superseded_by: int | None
-    told: tuple
+    values: tuple
 
 
 def planting_change(planting, trees=None, plots=None):
@@ -87,22 +87,21 @@ def _trees_change(new, rounds):
     """(counts, causes, fates that change) of the trees of new records."""
     keys = sorted(set(new.values()))
     trees = _read(Tree.objects.order_by(), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
-    rows = [
-        _Row(pk, successor, told)
-        for pk, successor, *told in _read(Observation.objects.order_by("observed_on", "pk"), "tree", keys, ("pk", "superseded_by", *TOLD))
-    ]
-    if not {row.told[1] for row in rows} <= set(rounds):
+    rows = _rows(Observation, "tree", keys, RECORD_FIELDS)
+    if not {row.values[1] for row in rows} <= set(rounds):
         return None
     placed = [tree[:3] for tree in trees]
     pks, causes = [tree[0] for tree in trees], [""]
     entries = sorted({entry for _, entry, _ in placed})
     group = groups_of(placed, entries)
-    before, after = (lay_out(told, pks, rounds, causes) for told in (_said_before(rows, new), _said_now(rows)))
+    before, after = (lay_out(records, pks, rounds, causes) for records in (_current_before(rows, new), _current_now(rows)))
     was, now = histories(before.status), histories(after.status)
     stored = {pk: fate for pk, _, _, fate in trees}
     if fates_now(was, pks) != stored:
         return None
-    tallies, earlier = (group_tallies(told, history, group, len(entries), len(causes)) for told, history in ((after, now), (before, was)))
+    tallies, earlier = (
+        group_tallies(laid_out, history, group, len(entries), len(causes)) for laid_out, history in ((after, now), (before, was))
+    )
     counts, of_cause = by_key(tallies.less(earlier), rounds, entries, causes)
     return counts, of_cause, {pk: fate for pk, fate in fates_now(now, pks).items() if fate != stored[pk]}
 
@@ -111,15 +110,12 @@ def _plots_change(new, rounds):
     """[((round pk, entry pk), Counts)] of the plots of new counts."""
     keys = sorted(set(new.values()))
     plots = _read(CountedPlot.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "planted_count"))
-    told = ("plot_id", "round_id", "alive", "dead")
-    rows = [
-        _Row(pk, successor, values)
-        for pk, successor, *values in _read(PlotCount.objects.order_by("observed_on", "pk"), "plot", keys, ("pk", "superseded_by", *told))
-    ]
-    if not {row.told[1] for row in rows} <= set(rounds):
+    rows = _rows(PlotCount, "plot", keys, ("plot_id", "round_id", "alive", "dead"))
+    if not {row.values[1] for row in rows} <= set(rounds):
         return None
     before, after = (
-        {(plot, round_pk): (alive, dead) for plot, round_pk, alive, dead in said} for said in (_said_before(rows, new), _said_now(rows))
+        {(plot, round_pk): (alive, dead) for plot, round_pk, alive, dead in records}
+        for records in (_current_before(rows, new), _current_now(rows))
     )
     return [
         (key, now - was)
@@ -127,12 +123,18 @@ def _plots_change(new, rounds):
     ]
 
 
-def _said_now(rows):
-    return [row.told for row in rows if row.superseded_by is None]
+def _rows(model, by, keys, names):
+    """The records of some trees or plots, corrected ones too, oldest first."""
+    records = model.objects.order_by("observed_on", "pk")
+    return [_Row(pk, successor, values) for pk, successor, *values in _read(records, by, keys, ("pk", "superseded_by", *names))]
 
 
-def _said_before(rows, new):
-    return [row.told for row in rows if row.pk not in new and (row.superseded_by is None or row.superseded_by in new)]
+def _current_now(rows):
+    return [row.values for row in rows if row.superseded_by is None]
+
+
+def _current_before(rows, new):
+    return [row.values for row in rows if row.pk not in new and (row.superseded_by is None or row.superseded_by in new)]
 
 
 def _read(queryset, by, keys, names):
