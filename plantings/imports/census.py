@@ -18,6 +18,7 @@ from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, Reco
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 
+_CHUNK = 900
 # The cells of a row that a record holds; `_Stored` is a stored record in the same order.
 _RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
 _Stored = namedtuple("_Stored", ("pk", *_RECORDED))
@@ -79,27 +80,23 @@ class CensusSheet(_Measured):
     def current_for(self, items):
         plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
         self.rounds = {(row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings)}
-        wanted = {(item.key[0], item.key[1]) for item in items}
-        rounds = [row.pk for key, row in self.rounds.items() if key in wanted]
         self.trees = {
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
-            for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list(
-                "pk", "planting_id", "tag", "planted_on"
-            )
+            for planting, tags in _by_first((item.key[0], item.key[2]) for item in items)
+            for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__in=tags).values_list("pk", "tag", "planted_on")
         }
-        stored = defaultdict(list)
-        records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
-        for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_RECORDED):
-            stored[round_pk, tree].append(_Stored(*rest))
-        if not stored:
-            return {}
-        found = {}
-        for item in items:
-            planting, label, tag = item.key[:3]
-            census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
-            if census_round and tree and (census_round.pk, tree[0]) in stored:
-                found[item.key] = self._spoken_of(stored[census_round.pk, tree[0]], item)
-        return found
+        stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
+        for round_pk, trees in _by_first(place for place in places.values() if place):
+            records = Observation.objects.current().filter(round=round_pk, tree__in=trees).order_by("observed_on", "pk")
+            for tree, *rest in records.values_list("tree_id", "pk", *_RECORDED):
+                stored[round_pk, tree].append(_Stored(*rest))
+        return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
+
+    def _place(self, item):
+        """(round pk, tree pk) of a row; None where there is no such round or tree."""
+        planting, label, tag = item.key[:3]
+        census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
+        return (census_round.pk, tree[0]) if census_round and tree else None
 
     @staticmethod
     def _spoken_of(records, item):
@@ -164,6 +161,17 @@ class CensusSheet(_Measured):
         except CensusRefused as refused:
             for number, findings in refused.problems.items():
                 self._add_problem(plan, Problem(items[number].row, "", "", findings[0].message))
+
+
+def _by_first(pairs):
+    """(first, [seconds]) of pairs, some hundreds at a time: a sheet reads the trees it names, not all of their plantings."""
+    seconds = defaultdict(dict)
+    for first, second in pairs:
+        seconds[first][second] = None
+    for first, found in seconds.items():
+        found = list(found)
+        for start in range(0, len(found), _CHUNK):
+            yield first, found[start : start + _CHUNK]
 
 
 class PlotCountSheet(Sheet):

@@ -144,7 +144,7 @@ class PlotCount(RecordFields):
 
 
 class SurvivalTally(models.Model):
-    """Counts of one entry at one round, rebuilt with every write that touches it; `recount` proves them."""
+    """Counts of one entry at one round, brought up to date with every write that touches it; `recount` proves them."""
 
     round = models.ForeignKey(CensusRound, on_delete=models.CASCADE, related_name="tallies")
     entry = models.ForeignKey(PlantingEntry, on_delete=models.CASCADE, related_name="tallies")
@@ -192,7 +192,7 @@ class SurvivalTally(models.Model):
 
 
 class RoundProgress(models.Model):
-    """How far a round is, for its planted trees or its sown seed; rebuilt with the tallies, proved by `recount`.
+    """How far a round is, for its planted trees or its sown seed; stored with the tallies, proved by `recount`.
 
     `edition` is that of the definitions the tallies of the round were counted by.
     """
@@ -217,7 +217,7 @@ class RoundProgress(models.Model):
 
 
 class CauseTally(models.Model):
-    """Trees of one entry that a record says are dead or removed at one round, by its cause; rebuilt with the tallies."""
+    """Trees of one entry that a record says are dead or removed at one round, by its cause; stored with the tallies."""
 
     round = models.ForeignKey(CensusRound, on_delete=models.CASCADE, related_name="cause_tallies")
     entry = models.ForeignKey(PlantingEntry, on_delete=models.CASCADE, related_name="cause_tallies")

@@ -1,6 +1,6 @@
 """Writes census records. A record that was received is never lost, changed or doubled; a correction is a new record."""
 
-from collections import Counter
+from collections import defaultdict
 from dataclasses import dataclass, field, fields, replace
 from operator import attrgetter
 from uuid import UUID, uuid4
@@ -19,7 +19,7 @@ from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
-from plantings.services.tallies import tallies_rebuild
+from plantings.services.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_row, audit_record
@@ -100,7 +100,7 @@ def odd_readings(census_round, rows):
 
 @write
 def observations_record(*, actor, rows, received_at=None):
-    """Store census rows, all or none, and rebuild the tallies they touch.
+    """Store census rows, all or none, and bring the tallies they touch up to date.
 
     Returns the number of rows stored. A row whose `uuid` is stored already is skipped, so that sending
     it again changes nothing. Raises `CensusRefused` when a row breaks a rule.
@@ -117,13 +117,15 @@ def observations_record(*, actor, rows, received_at=None):
         [*_COLUMNS, "entered_by", "received_at"],
         [(*_values(row), actor.pk, stamp) for row in rows],
     )
-    stored = Counter(rounds[row.round_id].planting_id for row in rows)
+    new = defaultdict(dict)
+    for pk, round_pk, tree in Observation.objects.filter(pk__gt=before).order_by().values_list("pk", "round_id", "tree_id"):
+        if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile
+            new[rounds[round_pk].planting_id][pk] = tree
     for planting in plantings:
-        if count := stored[planting.pk]:
-            tallies_rebuild(planting)
-            new = Observation.objects.filter(round__planting=planting, pk__gt=before)
-            changes = {"observations": [None, count]}
-            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=new)
+        if records := new[planting.pk]:
+            tallies_add(planting, trees=records)
+            changes = {"observations": [None, len(records)]}
+            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=(Observation, records))
     return len(rows)
 
 
@@ -134,19 +136,27 @@ def _values(row):
 
 
 def _without_known(rows):
-    known = set()
-    keys = [row.uuid for row in rows]
-    for start in range(0, len(keys), 900):
-        known.update(Observation.objects.filter(uuid__in=keys[start : start + 900]).values_list("uuid", flat=True))
+    known = {uuid for (uuid,) in _in_chunks(Observation.objects, "uuid", [row.uuid for row in rows], ("uuid",))}
     return [row for row in rows if row.uuid not in known] if known else rows
+
+
+def _in_chunks(records, by, keys, names):
+    """The values of records whose `by` is one of many keys."""
+    keys = list(keys)
+    for start in range(0, len(keys), 900):
+        yield from records.filter(**{f"{by}__in": keys[start : start + 900]}).order_by().values_list(*names)
 
 
 def _refuse_wrong(rows, rounds, plantings):
     trees = {
         pk: (planting, planted_on)
-        for pk, planting, planted_on in Tree.objects.filter(planting__in=plantings).values_list("pk", "planting_id", "planted_on")
+        for pk, planting, planted_on in _in_chunks(Tree.objects, "pk", {row.tree_id for row in rows}, ("pk", "planting_id", "planted_on"))
     }
     planted = {planting.pk: planting.planted_on for planting in plantings}
+    names = ("pk", "round_id", "tree_id", "superseded_by")
+    corrected = {
+        pk: rest for pk, *rest in _in_chunks(Observation.objects, "pk", {row.supersedes_id for row in rows if row.supersedes_id}, names)
+    }
     problems = {}
     for number, row in enumerate(rows):
         census_round, tree = rounds.get(row.round_id), trees.get(row.tree_id)
@@ -154,10 +164,19 @@ def _refuse_wrong(rows, rounds, plantings):
             found = (Finding("tree", ERROR, gettext_noop("This tree is not in the planting of this round.")),)
         else:
             found = row_findings(row, census_round, tree[1] or planted[tree[0]])
+            if row.supersedes_id and (fault := _correction_fault(row, *corrected[row.supersedes_id])):
+                found = (Finding("tree", ERROR, fault), *found)
         if any(finding.severity == ERROR for finding in found):
             problems[number] = found
     if problems:
         raise CensusRefused(problems)
+
+
+def _correction_fault(row, round_pk, tree, superseded_by):
+    """Why a row cannot correct the record it says it corrects; "" where it can."""
+    if (round_pk, tree) != (row.round_id, row.tree_id):
+        return gettext_noop("This corrects a record of another tree or round.")
+    return gettext_noop("This record is already corrected. Correct the newest one.") if superseded_by else ""
 
 
 @write
@@ -207,6 +226,6 @@ def plot_count_record(
     )  # fmt: skip
     count.full_clean()
     append_row(count)
-    tallies_rebuild(planting)
+    tallies_add(planting, plots={count.pk: plot.pk})
     audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"plot counts": [None, 1]})
     return count

@@ -1,33 +1,89 @@
-"""Tallies per (round, entry) and the last fate of every tree: rebuilt in the transaction of the write that touches them.
+"""Tallies per (round, entry) and the last fate of every tree: right at the end of every write, in its transaction.
 
-A planting is always rebuilt completely, from its records: a later sighting can change what earlier
-rounds say, and a rebuild cannot drift as sums of differences would.
+A census record changes them by what its tree says now less what it said before, from the complete history of that tree, since a later
+sighting can change what earlier rounds say. Whatever else touches a planting, or a difference that does not fit what is stored, counts
+the planting again from all of its records.
 """
+
+from operator import add
+from typing import NamedTuple
 
 from django.db import transaction
 
 from plantings.calc.survival.completeness import Progress
 from plantings.models import CauseTally, CensusRound, Observation, Planting, RoundProgress, SurvivalTally, Tree
+from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
+from plantings.selectors.census.tally_changes import planting_change
 
-__all__ = ["recount_older_tallies", "tallies_rebuild"]
+__all__ = ["recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
 
 _UPDATE_CHUNK = 900
 
 
+def tallies_add(planting, *, trees=None, plots=None):
+    """Bring the tallies up to date after census records. The caller holds the planting's lock.
+
+    `trees` and `plots` are {pk of a record just stored: pk of its tree, or plot}. The cost goes by their histories, not by the planting.
+    """
+    change = planting_change(planting, trees, plots)
+    if change is None or not _add(planting, change):
+        tallies_rebuild(planting)
+
+
 def tallies_rebuild(planting):
-    """Rebuild the tallies of one planting and the last fate of its trees. The caller holds the planting's lock."""
+    """Count the tallies of one planting and the last fate of its trees again. The caller holds the planting's lock."""
     state = planting_state(planting)
-    _store(SurvivalTally, planting, ("round", "entry"), COUNT_FIELDS, state.counts)
     progress = {key: (*found, TALLIES_EDITION) for key, found in state.progress.items()}
-    _store(RoundProgress, planting, ("round", "sown"), (*Progress._fields, "edition"), progress)
-    _store(CauseTally, planting, ("round", "entry", "cause"), ("trees",), {key: (count,) for key, count in state.causes.items()})
-    changed = {}
-    for pk, old in planting.trees.values_list("pk", "fate"):
-        new = state.fates[pk]
-        if new != old:
-            changed.setdefault(new, []).append(pk)
-    for fate, keys in changed.items():
+    for table, wanted in ((_COUNTS, state.counts), (_PROGRESS, progress), (_CAUSES, {key: (n,) for key, n in state.causes.items()})):
+        table.write(table.stored(round__planting=planting), wanted)
+    stored = dict(planting.trees.values_list("pk", "fate"))
+    _write_fates({pk: fate for pk, fate in state.fates.items() if fate != stored[pk]})
+
+
+def tallies_correct():
+    """Count again the plantings whose stored tallies or fates differ from a recount. Returns their codes."""
+    corrected = []
+    for planting in Planting.objects.order_by("code"):
+        with transaction.atomic():
+            locked = Planting.objects.select_for_update().get(pk=planting.pk)
+            if tally_differences(locked)[2]:
+                tallies_rebuild(locked)
+                corrected.append(locked.code)
+    return corrected
+
+
+def _add(planting, change):
+    """Store a PlantingTallies of differences. False, with nothing stored, where the stored tallies cannot have been right."""
+    progress = {key: (*difference, 0) for key, difference in change.progress.items()}
+    causes = {key: (difference,) for key, difference in change.causes.items()}
+    writes = []
+    for table, differences in ((_COUNTS, change.counts), (_PROGRESS, progress), (_CAUSES, causes)):
+        if not differences:
+            continue
+        stored = table.stored(**{f"{name}__in": {key[place] for key in differences} for place, name in enumerate(table.key_fields)})
+        wanted = {key: values for key, (_, values) in stored.items()}
+        for key, difference in differences.items():
+            if key not in wanted and table is not _CAUSES:
+                return False
+            wanted[key] = tuple(map(add, wanted.get(key, (0,) * len(difference)), difference))
+            if min(wanted[key]) < 0:
+                return False
+            if table is _CAUSES and not any(wanted[key]):
+                del wanted[key]
+        writes.append((table, stored, wanted))
+    for table, stored, wanted in writes:
+        table.write(stored, wanted)
+    _write_fates(change.fates)
+    return True
+
+
+def _write_fates(fates):
+    """Store {tree pk: fate}."""
+    by_fate = {}
+    for pk, fate in fates.items():
+        by_fate.setdefault(fate, []).append(pk)
+    for fate, keys in by_fate.items():
         for start in range(0, len(keys), _UPDATE_CHUNK):
             Tree.objects.filter(pk__in=keys[start : start + _UPDATE_CHUNK]).update(fate=fate)
 
@@ -51,19 +107,39 @@ def recount_older_tallies(apps=None, **kwargs):
             tallies_rebuild(Planting.objects.select_for_update().get(pk=planting.pk))
 
 
-def _store(model, planting, key_fields, value_fields, wanted):
-    """Make the rows of a planting those of {key: values}: write what differs, delete what is gone."""
-    columns = [model._meta.get_field(name).attname for name in key_fields]
-    rows = model.objects.filter(round__planting=planting).order_by().values_list("pk", *columns, *value_fields)
-    stored = {row[1 : 1 + len(columns)]: (row[0], row[1 + len(columns) :]) for row in rows}
-    gone = [pk for key, (pk, _) in stored.items() if key not in wanted]
-    if gone:
-        model.objects.filter(pk__in=gone).delete()
-    model.objects.bulk_create(
-        [
-            model(**dict(zip((*columns, *value_fields), (*key, *values), strict=True)))
-            for key, values in wanted.items()
-            if key not in stored or stored[key][1] != tuple(values)
-        ],
-        update_conflicts=True, unique_fields=list(key_fields), update_fields=list(value_fields), batch_size=500,
-    )  # fmt: skip
+class _Table(NamedTuple):
+    """A table of tallies: its model, the fields that are its key, those that are its values."""
+
+    model: type
+    key_fields: tuple
+    value_fields: tuple
+
+    @property
+    def columns(self):
+        return [self.model._meta.get_field(name).attname for name in self.key_fields]
+
+    def stored(self, **where):
+        """{key: (pk, values)} of stored rows."""
+        rows = self.model.objects.filter(**where).order_by().values_list("pk", *self.columns, *self.value_fields)
+        split = 1 + len(self.key_fields)
+        return {row[1:split]: (row[0], row[split:]) for row in rows}
+
+    def write(self, stored, wanted):
+        """Make rows read by `stored` those of {key: values}: write what differs, delete what is gone."""
+        gone = [pk for key, (pk, _) in stored.items() if key not in wanted]
+        if gone:
+            self.model.objects.filter(pk__in=gone).delete()
+        names = (*self.columns, *self.value_fields)
+        self.model.objects.bulk_create(
+            [
+                self.model(**dict(zip(names, (*key, *values), strict=True)))
+                for key, values in wanted.items()
+                if key not in stored or stored[key][1] != tuple(values)
+            ],
+            update_conflicts=True, unique_fields=list(self.key_fields), update_fields=list(self.value_fields), batch_size=500,
+        )  # fmt: skip
+
+
+_COUNTS = _Table(SurvivalTally, ("round", "entry"), COUNT_FIELDS)
+_PROGRESS = _Table(RoundProgress, ("round", "sown"), (*Progress._fields, "edition"))
+_CAUSES = _Table(CauseTally, ("round", "entry", "cause"), ("trees",))

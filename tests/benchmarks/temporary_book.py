@@ -25,7 +25,12 @@ def open_book(where=None):
     from django.core.management import call_command
 
     django.setup()
+    from django.db import connection
+
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA synchronous=OFF")  # hundreds of small commits, and nothing to lose yet
     call_command("migrate", verbosity=0)
+    connection.close()  # the next one is set up as the site's
     return Path(folder)
 
 

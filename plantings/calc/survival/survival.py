@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import add
+from operator import add, sub
 from typing import NamedTuple
 
 from plantings.calc.census.fate import Fate
@@ -42,6 +42,9 @@ class Counts(NamedTuple):
         if not isinstance(other, Counts):  # a plain tuple would be appended
             raise TypeError(f"Counts can only be added to Counts, not to {type(other).__name__}")
         return Counts(*map(add, self, other))
+
+    def __sub__(self, other: "Counts") -> "Counts":
+        return Counts(*map(sub, self, other))
 
     @property
     def countable(self) -> int:

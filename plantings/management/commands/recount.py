@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand
 
 from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.census.recount import recount_differences
+from plantings.services.tallies import tallies_correct
 from registry.calc.shared.screen import amount_words
 
 
@@ -11,9 +12,14 @@ class Command(BaseCommand):
     help = "Count every balance, tally and last fate again and compare with what is stored. Exit code 1 on any difference."
 
     def add_arguments(self, parser):
+        parser.add_argument("--correct", action="store_true", help="store the recounted tallies and fates of plantings where they differ")
         parser.add_argument("--format", choices=FORMATS, default="table")
 
-    def handle(self, *, format, **options):
+    def handle(self, *, format, correct=False, **options):
+        if correct:
+            codes = tallies_correct()
+            corrected = ", ".join(codes) or "none"
+            self.stderr.write(f"{amount_words(len(codes), 'plantings')} corrected: {corrected}.")
         checked, differences = recount_differences()
         if differences or format != "table":
             print_table(self.stdout, ["record", "stored", "recounted"], differences, format)

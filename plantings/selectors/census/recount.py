@@ -10,7 +10,7 @@ from registry.models import Lot, ReceiptLine, ShipmentLine
 from registry.selectors.identity.questions import spread_differences
 from registry.selectors.pedigree.loops import record_loops
 
-__all__ = ["recount_differences"]
+__all__ = ["recount_differences", "tally_differences"]
 
 
 def recount_differences():
@@ -25,10 +25,11 @@ def recount_differences():
     lines.extend((loop.split(" ", 1)[0], "its own ancestor", loop) for loop in found)
     for planting in Planting.objects.order_by("code"):
         checked["plantings"] += 1
-        tallies, trees, found = _planting(planting)
+        tallies, trees, found = tally_differences(planting)
         checked["tallies"] += tallies
         checked["trees"] += trees
         lines.extend(found)
+        lines.extend(_supplies(planting))
     return checked, lines
 
 
@@ -63,7 +64,8 @@ def _movements():
     return len(lines), found
 
 
-def _planting(planting):
+def tally_differences(planting):
+    """(tallies looked at, trees looked at, [(record, stored, recounted)]) of one planting."""
     state = planting_state(planting)
     stored = {(tally.round_id, tally.entry_id): tally_counts(tally) for tally in SurvivalTally.objects.filter(round__planting=planting)}
     found = _differences(planting, "entry", stored, state.counts, _short)
@@ -73,7 +75,6 @@ def _planting(planting):
     found += _differences(planting, "entry and cause", {row[:3]: row[3] for row in causes}, state.causes, _plain)
     trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
     found += [(f"tree {planting.code}/{tag}, fate", fate, str(state.fates[pk])) for pk, tag, fate in trees if state.fates[pk] != fate]
-    found += _supplies(planting)
     return len(stored), len(trees), found
 
 

@@ -7,17 +7,34 @@ import numpy as np
 from django.db.models import Exists, OuterRef
 
 from plantings.calc.census.codes import UNSEEN, status_code
-from plantings.calc.census.fate import ENDED, Fate, fate_tally, histories
+from plantings.calc.census.fate import Fate, histories
 from plantings.calc.census.measurements import CANKER
 from plantings.calc.census.plots import plot_counts
+from plantings.calc.census.tallies import TreeRecords, counts_of_groups, group_tallies
 from plantings.calc.survival.completeness import Progress
 from plantings.calc.survival.groups import ROLES_COUNTED
-from plantings.calc.survival.survival import Counts, counts_from_tally
+from plantings.calc.survival.survival import Counts
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, Observation, Planting, PlotCount, RoundProgress, SurvivalTally
 from registry.choices import LotKind
 
-__all__ = ["COUNT_FIELDS", "FATE_KEYS", "TALLIES_EDITION", "PlantingTallies", "planting_state", "plantings_to_recount", "tally_counts"]
+__all__ = [
+    "COUNT_FIELDS",
+    "FATE_KEYS",
+    "TALLIES_EDITION",
+    "RECORD_FIELDS",
+    "PlantingTallies",
+    "by_key",
+    "entries_sown",
+    "fates_now",
+    "groups_of",
+    "lay_out",
+    "planting_state",
+    "plantings_to_recount",
+    "plots_counted",
+    "progress_of",
+    "tally_counts",
+]
 
 # Add one when a definition changes what is counted: `migrate` then counts the older tallies again.
 TALLIES_EDITION = 1
@@ -34,7 +51,8 @@ FATE_KEYS = {
     Fate.REMOVED: TreeFate.REMOVED,
     Fate.REMOVED_EXCLUDED: TreeFate.REMOVED,
 }
-_ENDED = np.array(list(ENDED.values()), np.uint8)
+# What is counted of a record, in the order in which `lay_out` takes it.
+RECORD_FIELDS = ("tree_id", "round_id", "status", "cause", CANKER.field)
 
 
 class PlantingTallies(NamedTuple):
@@ -53,93 +71,110 @@ class PlantingTallies(NamedTuple):
 def planting_state(planting):
     """The PlantingTallies of a planting, counted from its records."""
     rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True))
-    column = {pk: number for number, pk in enumerate(rounds)}
     trees = list(planting.trees.order_by("pk").values_list("pk", "entry_id", "replaces_id"))
-    line = {pk: number for number, (pk, _, _) in enumerate(trees)}
-    status = np.zeros((len(trees), len(rounds)), np.uint8)
-    canker = np.full((len(trees), len(rounds)), -1, np.int8)
-    causes, cause_code = [""], np.zeros(status.shape, np.uint8)
     # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
     records = (
         Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
         if trees
         else Observation.objects.none()
     )
-    for tree, round_pk, code, cause, canker_class in records.values_list("tree_id", "round_id", "status", "cause", CANKER.field):
+    causes = [""]
+    laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
+    plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
+    counted = {
+        (plot, round_pk): (alive, dead)
+        for plot, round_pk, alive, dead in PlotCount.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+        .values_list("plot_id", "round_id", "alive", "dead")
+    }  # fmt: skip
+    used = _rounds_used(laid_out.status, rounds, counted)
+    rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))
+    history = histories(laid_out.status)
+    entries = sorted({entry for _, entry, replaces in trees if replaces is None})
+    tallies = group_tallies(laid_out, history, groups_of(trees, entries), len(entries), len(causes))
+    counts, tree_causes = by_key(tallies, rounds, entries, causes)
+    for key, found in plots_counted(plots, rounds, counted):
+        counts[key] = counts.get(key, Counts()) + found
+    sown = entries_sown(planting.entries)
+    fates = fates_now(history, [pk for pk, _, _ in trees])
+    return PlantingTallies(counts, tree_causes, progress_of(counts, rounds, sown), fates)
+
+
+def lay_out(records, trees, rounds, causes):
+    """Records, oldest first and each with the values `RECORD_FIELDS`, as TreeRecords: one line a tree, one column a round.
+
+    Causes that are not in the list of causes yet are added to it.
+    """
+    line = {pk: number for number, pk in enumerate(trees)}
+    column = {pk: number for number, pk in enumerate(rounds)}
+    status = np.zeros((len(trees), len(rounds)), np.uint8)
+    canker, cause_number = np.full(status.shape, -1, np.int8), np.zeros(status.shape, np.uint8)
+    for tree, round_pk, code, cause, canker_class in records:
         place = line[tree], column[round_pk]
         status[place] = status_code(code, cause)
         if cause:
             if cause not in causes:
                 causes.append(cause)
-            cause_code[place] = causes.index(cause)
+            cause_number[place] = causes.index(cause)
         if canker_class is not None and code not in UNSEEN:  # a class on a tree nobody saw says nothing about the disease
             canker[place] = canker_class
-    plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
-    counted = {}
-    for plot, round_pk, alive, dead in (
-        PlotCount.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
-        .values_list("plot_id", "round_id", "alive", "dead")
-    ):  # fmt: skip
-        counted[plot, column[round_pk]] = (alive, dead)
-    used = _rounds_used(status, counted)
-    rounds, history = rounds[:used], histories(status[:, :used])
-    counts = _tally_trees(trees, rounds, history, canker[:, :used])
-    for plot, entry, planted in plots:
-        for round_pk, found in zip(rounds, plot_counts(planted, [counted.get((plot, n)) for n in range(used)]), strict=True):
-            counts[round_pk, entry] = counts.get((round_pk, entry), Counts()) + found
-    last = {pk: FATE_KEYS[history.fate[number, -1]] if used else TreeFate.UNSEEN for pk, number in line.items()}
-    return PlantingTallies(counts, _tally_causes(trees, rounds, history, causes, cause_code), _progress(planting, rounds, counts), last)
+    return TreeRecords(status, canker, cause_number)
 
 
-def _rounds_used(status, counted):
+def _rounds_used(status, rounds, counted):
     seen = np.flatnonzero(status.any(axis=0))
-    return max([seen[-1] + 1 if seen.size else 0, *(number + 1 for _, number in counted)])
+    return max([seen[-1] + 1 if seen.size else 0, *(rounds.index(round_pk) + 1 for round_pk in {key[1] for key in counted})])
 
 
-def _tally_trees(trees, rounds, history, canker):
-    originals = np.array([replaces is None for _, _, replaces in trees], bool)
-    entries = sorted({entry for _, entry, replaces in trees if replaces is None})
-    if not entries or not rounds:
-        return {}
+def groups_of(trees, entries):
+    """The group of each tree (pk, entry pk, pk of what it replaces): the place of its entry, and -1 of a replacement."""
     number = {entry: index for index, entry in enumerate(entries)}
-    group = np.array([number[entry] for _, entry, replaces in trees if replaces is None])
-    table, then = (fate_tally(fate[originals], group, len(entries)) for fate in (history.fate, history.fate_then))
-    canker = canker[originals]
-    tallies = {}
-    for column, round_pk in enumerate(rounds):
-        assessed = np.bincount(group[canker[:, column] >= 0], minlength=len(entries))
-        cankered = np.bincount(group[canker[:, column] > CANKER.nothing], minlength=len(entries))
-        for entry, index in number.items():
-            tallies[round_pk, entry] = counts_from_tally(table[index, column], then[index, column], assessed[index], cankered[index])
-    return tallies
+    return np.array([number[entry] if replaces is None else -1 for _, entry, replaces in trees], np.int64)
 
 
-def _tally_causes(trees, rounds, history, causes, cause_code):
-    """The cause in the record that ended each original tree, at every round from which it counts as dead or removed."""
-    entry = np.array([entry for _, entry, _ in trees], np.int64)
-    original = np.array([replaces is None for _, _, replaces in trees], bool)
-    tree, column = np.nonzero(np.isin(history.fate, _ENDED) & original[:, None])
-    code = cause_code[tree, history.ended_by[tree, column]]
-    found, counts = np.unique(np.stack((column, entry[tree], code)), axis=1, return_counts=True)
-    return {
-        (rounds[column], entry, causes[code]): count for (column, entry, code), count in zip(found.T.tolist(), counts.tolist(), strict=True)
+def by_key(tallies, rounds, entries, causes):
+    """GroupTallies of entries as ({(round pk, entry pk): Counts}, {(round pk, entry pk, cause): trees})."""
+    counts = {(rounds[number], entries[group]): found for (group, number), found in counts_of_groups(tallies).items()}
+    of_cause = {
+        (rounds[number], entries[group], causes[cause]): int(tallies.causes[group, number, cause])
+        for group, number, cause in np.argwhere(tallies.causes).tolist()
     }
+    return counts, of_cause
 
 
-def _progress(planting, rounds, counts):
-    """{(round pk, sown): Progress} of the entries under test and the checks."""
-    sown = dict(planting.entries.filter(role__in=ROLES_COUNTED).values_list("pk", "lot__kind"))
+def plots_counted(plots, rounds, counted):
+    """((round pk, entry pk), Counts) of each plot (pk, entry pk, planted) at each round, from {(plot pk, round pk): (alive, dead)}."""
+    for plot, entry, planted in plots:
+        found = plot_counts(planted, [counted.get((plot, round_pk)) for round_pk in rounds])
+        yield from (((round_pk, entry), counts) for round_pk, counts in zip(rounds, found, strict=True))
+
+
+def entries_sown(entries):
+    """{entry pk: whether it was sown} of those entries that are under test or checks."""
+    kinds = entries.filter(role__in=ROLES_COUNTED).order_by().values_list("pk", "lot__kind")
+    return {entry: kind == LotKind.SEED for entry, kind in kinds}
+
+
+def progress_of(counts, rounds, sown):
+    """{(round pk, sown): Progress} of the entries in `sown`. A sum of counts, so that of a difference is a difference."""
     sums = defaultdict(Counts)
     for (round_pk, entry), found in counts.items():
         if entry in sown:
-            sums[round_pk, sown[entry] == LotKind.SEED] += found
-    before = dict(zip(rounds[1:], rounds, strict=False))
-    return {
-        (round_pk, of_seed): Progress(
-            total.countable, total.assessed, total.not_visited, sums[before[round_pk], of_seed].ended if round_pk in before else 0
-        )
-        for (round_pk, of_seed), total in list(sums.items())
-    }
+            sums[round_pk, sown[entry]] += found
+    progress = {}
+    for of_seed in {key[1] for key in sums}:
+        ended = 0
+        for round_pk in rounds:
+            total = sums[round_pk, of_seed]
+            progress[round_pk, of_seed] = Progress(total.countable, total.assessed, total.not_visited, ended)
+            ended = total.ended
+    return progress
+
+
+def fates_now(history, trees):
+    """{tree pk: TreeFate} at the last round, of the trees of a History."""
+    if not history.fate.shape[1]:
+        return dict.fromkeys(trees, TreeFate.UNSEEN)
+    return {pk: FATE_KEYS[fate] for pk, fate in zip(trees, history.fate[:, -1].tolist(), strict=True)}
 
 
 def plantings_to_recount():

@@ -80,16 +80,17 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
     verb : str
         `<record type>.<what happened>`, such as "lot.added".
     changes : dict of {field: [before, after]}, optional
-    in_bulk : queryset, optional
+    in_bulk : (model, keys of records), optional
         Rows stored by `append_in_bulk`: the entry holds how many they are and the sum of their hashes.
     """
     now = _open_write()
     # as the database gives it back, so that the hash of what was written is the hash of what is read
     changes = json.loads(json.dumps(changes)) if changes else {}
     if in_bulk is not None:
-        hashes = [sha256 for _key, sha256 in record_hashes(in_bulk)]
-        changes[HASHES] = [None, {stored_name(in_bulk.model): {"rows": len(hashes), "sum": sum_words(hashes)}}]
-        now.in_bulk[in_bulk.model] -= len(hashes)
+        model, keys = in_bulk
+        hashes = [sha256 for _key, sha256 in _hashes_of(model, keys)]
+        changes[HASHES] = [None, {stored_name(model): {"rows": len(hashes), "sum": sum_words(hashes)}}]
+        now.in_bulk[model] -= len(hashes)
     now.models.add(type(obj))
     now.entries.append(
         {
@@ -183,11 +184,16 @@ def _add_hashes(write):
     for model, key, number in write.rows:
         numbers[model][key] = min(number, last)
     for model, by_key in numbers.items():
-        keys = sorted(by_key)
-        for start in range(0, len(keys), _ROWS_AT_ONCE):
-            for key, sha256 in record_hashes(model._base_manager.filter(pk__in=keys[start : start + _ROWS_AT_ONCE])):
-                changes = write.entries[by_key[key]]["changes"]
-                changes.setdefault(HASHES, [None, {}])[1][row_name(model, key)] = sha256
+        for key, sha256 in _hashes_of(model, by_key):
+            changes = write.entries[by_key[key]]["changes"]
+            changes.setdefault(HASHES, [None, {}])[1][row_name(model, key)] = sha256
+
+
+def _hashes_of(model, keys):
+    """(key, hash) of stored rows, read by their keys alone: the cost does not depend on what else the table holds."""
+    keys = sorted(keys)
+    for start in range(0, len(keys), _ROWS_AT_ONCE):
+        yield from record_hashes(model._base_manager.filter(pk__in=keys[start : start + _ROWS_AT_ONCE]))
 
 
 def _add_states(write):

@@ -48,3 +48,14 @@ def test_the_recount_finds_causes_that_are_wrong(planting):
     CauseTally.objects.update(trees=5)
     [line] = recount_differences()[1]
     assert line[1:] == ("5", "1")
+
+
+def test_the_recount_corrects_tallies_on_request(planting, capsys):
+    CauseTally.objects.update(trees=5)
+    planting.trees.update(fate="dead")
+    with pytest.raises(SystemExit):
+        call_command("recount")
+    assert len(recount_differences()[1]) > 1
+    call_command("recount", "--correct")
+    assert recount_differences()[1] == []
+    assert f"1 planting corrected: {planting.code}." in capsys.readouterr().err

@@ -57,6 +57,14 @@ def test_a_second_record_does_not_correct_the_first(census_planting):
     assert sorted(Observation.objects.current().values_list("status", "observer")) == [("A", "R. Counter"), ("D", "S. Looker")]
 
 
+def test_a_sheet_reads_the_trees_and_records_it_names_and_no_others(census_planting):
+    load(CensusSheet, CENSUS + FIRST + "P,2019 autumn,T01002,A,2019-09-03,50,R. Counter,\n")
+    sheet = CensusSheet()
+    plan = sheet.plan(read_table((CENSUS + FIRST).encode(), "a.csv").dataset())
+    assert plan.counts["unchanged"] == 1
+    assert {tag for _planting, tag in sheet.trees} == {"T01001"}
+
+
 def test_loading_both_records_again_changes_nothing(census_planting):
     load(CensusSheet, CENSUS + FIRST + SECOND)
     for text in (FIRST, SECOND, SECOND + FIRST):

@@ -175,7 +175,8 @@ def test_rows_in_bulk_without_their_sum_are_refused(lead):
     rows = [(factories.uuid.uuid4(), census_round.pk, tree.pk, "A", DAY, lead.pk, datetime.datetime.now(datetime.UTC)) for tree in trees]
     with pytest.raises(RuntimeError, match="Rows stored in bulk and rows in audit entries differ: {'Observation': 1}"), writing():
         append_in_bulk(Observation, names, rows)
-        audit_record(actor=lead, verb="planting.census_recorded", obj=planting, in_bulk=Observation.objects.filter(tree=trees[0]))
+        keys = [trees[0].observations.get().pk]
+        audit_record(actor=lead, verb="planting.census_recorded", obj=planting, in_bulk=(Observation, keys))
     assert not Observation.objects.exists()
 
 
