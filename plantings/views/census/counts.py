@@ -11,9 +11,8 @@ from plantings.forms.counts import COLUMNS, PlotCountsForm
 from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
-from plantings.views.plantings.plantings import round_url
 from registry.selectors.shared.local_words import local_day
-from registry.views.shared.addresses import link
+from registry.views.shared.addresses import link, record_url
 
 
 class CensusCountsView(RoundEntryMixin, TemplateView):
@@ -63,7 +62,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             "grid": self.form,
             "columns": COLUMNS,
             "rows": [self.row(*line) for line in self.form.lines],
-            "cancel_url": round_url(self.round),
+            "cancel_url": record_url(self.round),
         }
         return super().get_context_data(**kwargs) | page
 

@@ -180,8 +180,7 @@ class LandReceiptView(PrivateForm):
         return _("Receipt of %(shipment)s") % {"shipment": self.shipment.code}
 
     def perform(self, form):
-        head = {name: form.cleaned_data[name] for name in form.Meta.fields}
-        _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, counts=form.counts, **head)
+        _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, **form.service_values())
         saved = _("Receipt of %(shipment)s saved. Thank you.") if new else _("The receipt of %(shipment)s was saved before.")
         return saved % {"shipment": self.shipment.code}
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from django.http import FileResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from plantings.exports.permit_zip import permit_zip
 from plantings.forms.permit_file import PermitFileForm, YearForm
@@ -40,21 +41,11 @@ class PermitFileView(RecordActionView):
     form_class = PermitFileForm
     template_name = "plantings/permit_file/permit_file.html"
     question = "Where is every item under this paper, alive or dead, and why was it released?"
+    title = "Permit file of {object.code}"
 
-    def get_title(self):
-        return f"Permit file of {self.object.code}"
-
-    def dispatch(self, request, *args, **kwargs):
-        self.now = timezone.now()
-        return super().dispatch(request, *args, **kwargs)
-
-    @property
-    def day(self):
-        return timezone.localdate(self.now)
-
-    @property
-    def made(self):
-        return f"as of {moment_words(timezone.localtime(self.now), zone=True)}, made by {self.request.user}"
+    now = cached_property(lambda page: timezone.now())
+    day = property(lambda page: timezone.localdate(page.now))
+    made = property(lambda page: f"as of {moment_words(timezone.localtime(page.now), zone=True)}, made by {page.request.user}")
 
     def read(self):
         """The file, and its sections in order, the history last."""
@@ -137,11 +128,11 @@ class PermitFileView(RecordActionView):
 
     # -- the page
 
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         file, sections = self.read()
         paper = self.object
         texts = (("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions))
-        page = {
+        return {
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
@@ -157,7 +148,6 @@ class PermitFileView(RecordActionView):
             "years": getattr(self, "years", None),
             "head": file.head,
         }
-        return super().get_context_data(**kwargs) | page
 
 
 def odd_lines(file):

@@ -107,10 +107,10 @@ class YearReportView(PrintView):
     submit_label = "Make the PDF of the draft"
     question = "What happened under this paper in one year? The numbers are filled in; a person reads, completes and sends it."
 
-    def dispatch(self, request, *args, **kwargs):
-        if not YEAR_MIN <= kwargs["year"] <= YEAR_MAX:
+    def find_rows(self):
+        super().find_rows()
+        if not YEAR_MIN <= self.kwargs["year"] <= YEAR_MAX:
             raise Http404(f"Give a year from {YEAR_MIN} to {YEAR_MAX}.")
-        return super().dispatch(request, *args, **kwargs)
 
     def get_links(self):
         return {"authorizations": [self.object]}

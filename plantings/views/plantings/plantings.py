@@ -14,14 +14,14 @@ from plantings.selectors.plantings.plantings import entry_lines, planting_shipme
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.positions import map_parts
-from plantings.views.sites.sites import PLANTING_LISTS, site_cautions, site_url
+from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import Authorization
 from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
 from registry.views.gate.gate import GatedActionView, fresh_part, other_answers, released_parts
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -32,14 +32,6 @@ _STEPS_MAX = 3
 # A round is the one to enter from some weeks before it opens: crews go early in a dry year.
 _EARLY_DAYS = 21
 _PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number"))
-
-
-def planting_url(planting):
-    return reverse_to("planting_detail", planting.pk)
-
-
-def round_url(census_round):
-    return reverse_to("round_detail", census_round.pk)
 
 
 class PlantingListView(RecordListView):
@@ -53,27 +45,21 @@ class PlantingListView(RecordListView):
     others = PLANTING_LISTS
     add = ("New planting", "planting.edit", "planting_add")
     empty = ("No planting yet", "A planting is a set of trees at a site. Enter the site first, then the planting and its trees.", None)
+    read = staticmethod(plantings_listed)
+    row_mark = staticmethod(lambda planting: "soft" if planting.state == PlantingState.CLOSED else "")
     columns = (
-        Column("Planting", "code", kind="code", url=planting_url),
+        Column("Planting", "code", kind="code", url=record_url),
         Column("Trees alive at the last round", "alive_count", "right", "number"),
         Column("From sown seed", "sown_alive_count", "right", "number"),
         Column("Planted (count)", "planted_count", "right", "number"),
         Column("State", "get_state_display", kind="state"),
-        Column("Site", "site.name", url=lambda planting: site_url(planting.site)),
+        Column("Site", "site.name", url=lambda planting: record_url(planting.site)),
         Column("Partner", "site.partner.name"),
         Column("Planted on", "planted_on", kind="date"),
         Column("Last round", "last_round"),
     )
 
-    @cached_property
-    def sheet(self):
-        return PlantingSheet if self.request.user.may("authorization.view") else OpenPlantingSheet
-
-    def get_queryset(self):
-        return plantings_listed(super().get_queryset())
-
-    def row_mark(self, planting):
-        return "soft" if planting.state == PlantingState.CLOSED else ""
+    sheet = cached_property(lambda page: PlantingSheet if page.request.user.may("authorization.view") else OpenPlantingSheet)
 
 
 def _census(page):
@@ -88,8 +74,9 @@ class PlantingDetailView(RecordDetailView):
     related = ("site__partner",)
     state = "get_state_display"
     where = "site"
+    cautions = property(lambda page: site_cautions(page.object.site))
     facts = (
-        Fact("Site", "site", lambda page: site_url(page.object.site)),
+        Fact("Site", "site", lambda page: record_url(page.object.site)),
         Fact("Planted on", "planted_on", always=True),
         Fact("Where the plants came from", "get_supply_display"),
         Fact("Stock type", "stock_type"),
@@ -202,21 +189,14 @@ class PlantingDetailView(RecordDetailView):
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.site, page.visit_day)]),
     )
 
-    @cached_property
-    def entries(self):
-        return entry_lines(self.object)
+    entries = cached_property(lambda page: entry_lines(page.object))
+    round_to_enter = cached_property(lambda page: current_round(page.rounds))
+    is_planned = property(lambda page: page.object.state == PlantingState.PLANNED)
+    gate_records = cached_property(lambda page: determinations_of(page.object.code, ESTABLISH))
 
     @cached_property
     def rounds(self):
         return list(rounds_with_progress(self.scoped(CensusRound).filter(planting=self.object)).order_by("opens_on"))
-
-    @cached_property
-    def round_to_enter(self):
-        return current_round(self.rounds)
-
-    @property
-    def is_planned(self):
-        return self.object.state == PlantingState.PLANNED
 
     @property
     def named(self):
@@ -227,9 +207,6 @@ class PlantingDetailView(RecordDetailView):
     def visit_day(self):
         """The day whose season the cautions are for: that of the round to come, or today."""
         return next((visit_day(item) for item in self.rounds if item.closes_on >= self.today), self.today)
-
-    def get_cautions(self):
-        return site_cautions(self.object.site)
 
     def get_chain(self):
         lots = list(dict.fromkeys(line.entry.lot for line in self.entries))
@@ -244,7 +221,7 @@ class PlantingDetailView(RecordDetailView):
         steps.append({"label": "planting", "code": self.object.code, "note": _planted_words(self.object), "current": True})
         shown = self.rounds[-_STEPS_MAX:]
         steps += _and_more("rounds", len(self.rounds) - len(shown))
-        return steps + [{"label": "round", "code": item.label, "url": round_url(item), "note": _seasons(item)} for item in shown]
+        return steps + [{"label": "round", "code": item.label, "url": record_url(item), "note": _seasons(item)} for item in shown]
 
     def get_due(self):
         lines = question_duties({line.entry.lot_id for line in self.entries}) if self.may("identity.view") else []
@@ -252,7 +229,7 @@ class PlantingDetailView(RecordDetailView):
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
                 text = f"{item.label}: {item.missing:,} of {amount_words(expected(item), 'trees')} without a record"
-                lines.append({"severity": severity, "text": text, "url": round_url(item), "due": item.closes_on})
+                lines.append({"severity": severity, "text": text, "url": record_url(item), "due": item.closes_on})
         return lines
 
     def gate_parts(self):
@@ -260,10 +237,6 @@ class PlantingDetailView(RecordDetailView):
         if self.is_planned:
             return [fresh_part(self.user, planting_answer(self.object, self.today))]
         return released_parts(self.user, self.gate_records[0], "It was recorded after it was planted, so the gate gave no answer.")
-
-    @cached_property
-    def gate_records(self):
-        return determinations_of(self.object.code, ESTABLISH)
 
 
 def _and_more(what, number, counted=True):
@@ -296,15 +269,11 @@ class PlantingFormView(RecordFormView):
     model = Planting
     action = "planting.edit"
     form_class = PlantingForm
+    service = planting_save
+    argument = "planting"
     question = "What is planted at which site, how is it laid out, who goes there?"
-    submit_label = "Save the planting"
     success_message = "Planting {result.code} saved."
-
-    def get_initial(self):
-        return super().get_initial() | known(self, Site, "site")
-
-    def save(self, record, many, form):
-        return planting_save(actor=self.request.user, planting=record, many=many)
+    initial = property(lambda page: known(page, Site, "site"))
 
 
 def known(view, model, name):
@@ -319,22 +288,11 @@ class PlantingEstablishView(GatedActionView):
     day_label = "Planted on"
     question = "Is it planted? The gate checks its papers and stores the answer."
     submit_label = "Mark as planted"
-
-    def get_title(self):
-        return f"Mark {self.object.code} as planted"
+    service = planting_establish
+    title = "Mark {object.code} as planted"
+    text = "At {object.site}."
+    cautions = property(lambda page: site_cautions(page.object.site))
+    success_message = "{object.code} is established."
 
     def ask(self, day):
         return planting_answer(self.object, day)
-
-    def get_cautions(self):
-        return site_cautions(self.object.site)
-
-    def act(self, form, override_reason):
-        on = form.cleaned_data["on"]
-        return planting_establish(actor=self.request.user, planting=self.object, on=on, override_reason=override_reason)
-
-    def get_success_message(self):
-        return f"{self.object.code} is established."
-
-    def get_context_data(self, **kwargs):
-        return super().get_context_data(**kwargs) | {"text": f"At {self.object.site}."}

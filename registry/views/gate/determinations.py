@@ -40,6 +40,10 @@ class DeterminationListView(RecordListView):
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
     empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
+    # the facts may be large, and a list shows none of them
+    read = staticmethod(lambda records: records.defer("question", "facts", "answer"))
+    related = ("override_by", "entered_by")
+    row_mark = staticmethod(lambda record: "odd" if record.override_by_id else "")
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
         Column("Shipment or planting", "subject", kind="code"),
@@ -51,19 +55,15 @@ class DeterminationListView(RecordListView):
         Column("Asked by", lambda record: str(record.entered_by or "")),
     )
 
-    def get_queryset(self):
-        # the facts may be large, and a list shows none of them
-        return super().get_queryset().defer("question", "facts", "answer").select_related("override_by", "entered_by")
-
-    def row_mark(self, record):
-        return "odd" if record.override_by_id else ""
-
 
 class DeterminationDetailView(RecordDetailView):
     model = Determination
     action = "determination.view"
     question = "Why did the gate let this go, or stop it?"
     related = ("entered_by", "override_by")
+    trace_code = ""
+    state = property(lambda page: VERDICT_WORDS.get(page.object.verdict, page.object.verdict))
+    where = property(lambda page: f"for {day_words(page.object.asked_for)}")
     facts = (
         Fact("Shipment or planting", "subject", lambda page: page.subject_url),
         Fact("Asked by", "entered_by"),
@@ -75,26 +75,13 @@ class DeterminationDetailView(RecordDetailView):
     )
     sections = (Panel(draw_parts=lambda page: [page.answer_part]),)
 
-    def get_trace_code(self):
-        return ""
-
-    def get_title(self):
-        about = ACTIVITIES.get(self.object.activity, self.object.activity)
-        return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
-
-    def state(self):
-        return VERDICT_WORDS.get(self.object.verdict, self.object.verdict)
-
-    def where(self):
-        return f"for {day_words(self.object.asked_for)}"
-
-    @cached_property
-    def fault(self):
-        return repeat_fault(self.object)
+    fault = cached_property(lambda page: repeat_fault(page.object))
+    repeated = property(lambda page: f"It cannot be repeated: {page.fault}." if page.fault else "It gives the same answer again.")
 
     @property
-    def repeated(self):
-        return f"It cannot be repeated: {self.fault}." if self.fault else "It gives the same answer again."
+    def title(self):
+        about = ACTIVITIES.get(self.object.activity, self.object.activity)
+        return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
 
     def get_due(self):
         return [{"severity": "odd", "text": self.repeated}] if self.fault else []
@@ -120,12 +107,13 @@ class DeterminationAskView(ServiceFormMixin, FormView):
     submit_label = "Ask"
     answer = None
 
-    def get_cautions(self):
+    @property
+    def cautions(self):
         task = _TASKS.get(self.request.POST.get("activity"))
         return task_cautions(task) if task else []
 
     def form_valid(self, form):
-        asked = gate_ask(self.get_question(form.cleaned_data))
+        asked = gate_ask(activity_question(form.cleaned_data))
         self.answer, self.asked_lots = asked.answer, form.cleaned_data["lots"]
         self.shown = _fingerprint(asked)
         if "store" in self.request.POST and self.request.user.may("shipment.edit"):
@@ -136,10 +124,6 @@ class DeterminationAskView(ServiceFormMixin, FormView):
                 None, "Nothing is stored yet: this is not the answer you looked at. Read this one, then store it if it is the one you mean."
             )
         return self.render_to_response(self.get_context_data(form=form))
-
-    @staticmethod
-    def get_question(values):
-        return activity_question(values)
 
     def get_conditions(self):
         """What the papers of these lots say of a destruction or a removal: nothing stops it, and something may be due."""

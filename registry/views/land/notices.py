@@ -26,6 +26,8 @@ class LandNoticeListView(RecordListView):
         "Landowners send messages from their page; the office enters phone calls.",
         None,
     )
+    read = staticmethod(notices_listed)
+    row_mark = staticmethod(lambda notice: "" if notice.handled_on else "odd")
     columns = (
         Column("Received on", "entered_at", kind="date", url=Link("landnotice_detail")),
         Column("Partner", "partner.name"),
@@ -34,12 +36,6 @@ class LandNoticeListView(RecordListView):
         Column("Acted on", "handled_on", kind="date"),
         Column("By", "handled_by"),
     )
-
-    def get_queryset(self):
-        return notices_listed(super().get_queryset())
-
-    def row_mark(self, notice):
-        return "" if notice.handled_on else "odd"
 
 
 def _is_open(page):
@@ -51,6 +47,8 @@ class LandNoticeDetailView(RecordDetailView):
     action = "landnotice.view"
     question = "What did they tell us, and what was done?"
     related = ("partner", "entered_by")
+    title = property(lambda page: f"{page.object.partner.name}: {page.object.get_kind_display()}")
+    state = property(lambda page: "open" if _is_open(page) else "acted on")
     facts = (
         Fact("Partner", "partner", Link("partner_detail", "partner_id", "partner.view")),
         Fact("Site", "site_code"),
@@ -65,15 +63,7 @@ class LandNoticeDetailView(RecordDetailView):
         as_written("What was done", "handled_text", when=lambda page: not _is_open(page)),
     )
 
-    @property
-    def received_on(self):
-        return timezone.localdate(self.object.entered_at)
-
-    def get_title(self):
-        return f"{self.object.partner.name}: {self.object.get_kind_display()}"
-
-    def state(self):
-        return "open" if _is_open(self) else "acted on"
+    received_on = property(lambda page: timezone.localdate(page.object.entered_at))
 
     def get_due(self):
         return [{"severity": "odd", "text": "This message is still open.", "due": self.received_on}] if _is_open(self) else []

@@ -4,8 +4,7 @@ from registry.calc.shared.screen import amount_words
 from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors
-from registry.views.pedigree.taxa import lot_url, tree_url
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 
 _STEPS_MAX = 3
 
@@ -21,7 +20,7 @@ def lot_chain(lot, components, children, lines):
     steps = []
     if first.mother:
         steps.append(
-            {"label": "mother tree", "code": first.mother.code, "url": tree_url(first.mother), "note": first.mother.generation_code}
+            {"label": "mother tree", "code": first.mother.code, "url": record_url(first.mother), "note": first.mother.generation_code}
         )
     elif first.origin == LotOrigin.OUTSIDE:
         steps.append({"label": "outside origin", "code": first.outside_origin})
@@ -39,7 +38,7 @@ def _child_words(child):
 
 
 def _lot_step(lot, note="", label=""):
-    return {"label": label or kind_words(lot), "code": lot.code, "url": lot_url(lot), "note": note or str(lot.year or "")}
+    return {"label": label or kind_words(lot), "code": lot.code, "url": record_url(lot), "note": note or str(lot.year or "")}
 
 
 def _shipment_step(line):

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import amount_words, day_words
@@ -41,7 +40,7 @@ from registry.views.lots.words import (
     stratification_words,
 )
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
+from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.prints.issued import LOT_PRINTS, PRINTS
 from registry.views.shared.addresses import reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -75,10 +74,6 @@ class LotListView(RecordListView):
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
-    def get_queryset(self):
-        self.today = timezone.localdate()
-        return super().get_queryset()
-
     def get_actions(self):
         harvest = [("Enter a harvest", reverse_to("harvest_add"))] if self.may("lot.edit") else []
         return [*harvest, *super().get_actions()]
@@ -98,6 +93,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     question = "What is in this lot, where did it come from, and where did it go?"
     related = ("taxon", "mother", "father", "pollen_pool", "parent")
     contents = True
+    where = property(lambda page: ", ".join(filter(None, (kind_words(page.object), page.object.storage_place))))
     facts = (
         Fact("Taxon", "taxon.name", Link("taxon_detail", "taxon_id")),
         Fact("Origin", "get_origin_display"),
@@ -155,12 +151,10 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     )  # fmt: skip
     sections = (*LOT_SECTIONS, PRINTS, *IDENTITY_SECTIONS, measured_shares_section("lot_share"))
 
+    @property
     def state(self):
         lot = self.object
         return f"closed {day_words(lot.closed_on)}" if lot.closed_on else f"{amount_words(lot.balance, lot.unit)} on hand"
-
-    def where(self):
-        return ", ".join(filter(None, (kind_words(self.object), self.object.storage_place)))
 
     def get_chain(self):
         return lot_chain(self.object, self.components, self.scoped(Lot).filter(parent=self.object), self.shipment_lines)
@@ -215,18 +209,17 @@ class LotFormView(RecordFormView):
     model = Lot
     action = "lot.edit"
     form_class = LotForm
+    service = lot_save
+    argument = "lot"
     question = "What is it, and which one origin does it have?"
-    submit_label = "Save the lot"
     success_message = "Lot {result} saved."
-
-    def save(self, record, many, form):
-        return lot_save(actor=self.user, lot=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
 
 class LotBulkView(LotLedgerActionView):
     form_class = BulkForm
     service = lot_bulk
-    argument = form_argument = "bulk"
+    argument = "bulk"
+    form_extras = property(lambda page: {"bulk": page.object})
     title = "Add a component to {object.code}"
     question = "Which lot is mixed into this bulk, and how much of it?"
     submit_label = "Mix it in"
@@ -252,11 +245,10 @@ class LotUnbulkView(RecordActionView):
     title = "Take {object.component} out of {object.bulk}"
     submit_label = "Take it out"
     success_message = "Component taken out. Every line of it is reversed in both ledgers; enter the right component now."
+    back_to = property(lambda page: page.object.bulk)
 
-    def get_cancel_url(self):
-        return lot_url(self.object.bulk)
-
-    def get_text(self):
+    @property
+    def text(self):
         part = self.object
         what = f"{amount_words(part.count, part.bulk.unit)} of {part.component}, mixed in up to {day_words(part.bulked_on)}."
         return (

@@ -38,10 +38,8 @@ class PartnerListView(RecordListView):
         Column("On shared maps", "get_map_privacy_display"),
     )
 
-    @property
-    def sheet(self):
-        # the sheet holds the contacts, so it goes to those who may read them
-        return PartnerSheet if self.request.user.may("partner.contact") else None
+    # the sheet holds the contacts, so it goes to those who may read them
+    sheet = property(lambda page: PartnerSheet if page.request.user.may("partner.contact") else None)
 
 
 class PartnerDetailView(RecordDetailView):
@@ -49,6 +47,7 @@ class PartnerDetailView(RecordDetailView):
     action = "partner.view"
     question = "Who are they, what did we send them, and how do we reach them?"
     state = "get_kind_display"
+    title = "{object.name}"
     facts = (
         Fact("Contact", "contact_name", may="partner.contact", always=True),
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
@@ -97,9 +96,6 @@ class PartnerDetailView(RecordDetailView):
         PARTNER_LINKS,
     )
 
-    def get_title(self):
-        return self.object.name
-
     def get_due(self):
         partner = self.object
         on_file = partner.contact_name or partner.email or partner.phone or partner.address
@@ -112,5 +108,3 @@ class PartnerFormView(RecordFormView):
     model = Partner
     action = "partner.edit"
     form_class = PartnerForm
-    submit_label = "Save the partner"
-    success_message = "Partner saved."

@@ -33,10 +33,6 @@ MOVEMENT_LISTS = (
 _STEPS_MAX = 3
 
 
-def shipment_url(shipment):
-    return reverse_to("shipment_detail", shipment.pk)
-
-
 def receipt_words(shipment, today):
     """Whether a listed shipment was received, in words."""
     if shipment.state != ShipmentState.DISPATCHED:
@@ -70,6 +66,8 @@ class ShipmentListView(RecordListView):
     add = ("New shipment", "shipment.edit", "shipment_add")
     empty = ("No shipment yet", "A shipment starts as a draft: enter the receiver, then the lots and how many of each.", None)
 
+    receipt_days = cached_property(lambda page: setting(ProgrammeKey.RECEIPT_DAYS))
+
     @property
     def columns(self):
         today = timezone.localdate()
@@ -82,10 +80,6 @@ class ShipmentListView(RecordListView):
             Column("Quantity (seeds or plants)", "quantity", "right", "number"),
             Column("Planned", "planned_on", kind="date"),
         )
-
-    @cached_property
-    def receipt_days(self):
-        return setting(ProgrammeKey.RECEIPT_DAYS)
 
     def row_mark(self, shipment):
         if shipment.state == ShipmentState.CANCELLED:
@@ -118,6 +112,7 @@ class ShipmentDetailView(RecordDetailView):
     question = "What is in it, who gets it, which papers go with it, and did it arrive?"
     related = ("receiver",)
     state = "get_state_display"
+    where = property(lambda page: f"to {page.object.receiver.name}")
     facts = (
         Fact("Receiver", "receiver", Link("partner_detail", "receiver_id", "partner.view")),
         Fact(RECEIVING_PERSON, "receiving_person", always=True),
@@ -210,16 +205,10 @@ class ShipmentDetailView(RecordDetailView):
         PRINTS,
     )  # fmt: skip
 
-    @cached_property
-    def receipts(self):
-        return list(self.scoped(Receipt).filter(shipment=self.object).select_related("taken_back_by"))
-
-    @cached_property
-    def balances(self):
-        return shipment_lines(self.object)
-
-    def where(self):
-        return f"to {self.object.receiver.name}"
+    receipts = cached_property(lambda page: list(page.scoped(Receipt).filter(shipment=page.object).select_related("taken_back_by")))
+    balances = cached_property(lambda page: shipment_lines(page.object))
+    gate_records = cached_property(lambda page: determinations_of(page.object.code, DISPATCH))
+    papers = cached_property(lambda page: shipment_papers(page.object, page.answer, page.today))
 
     def get_due(self):
         marked = question_duties({balance.line.lot_id for balance in self.balances}) if self.may("identity.view") else []
@@ -241,20 +230,12 @@ class ShipmentDetailView(RecordDetailView):
         ]
 
     @cached_property
-    def gate_records(self):
-        return determinations_of(self.object.code, DISPATCH)
-
-    @cached_property
     def answer(self):
         """What the gate said when it left, or says of a draft; None where it was not asked, or does not concern a cancelled one."""
         released, _others = self.gate_records
         if _has_left(self):
             return stored_answer(released[0]) if released else None
         return shipment_said(self.object, self.today) if _is_draft(self) and self.balances else None
-
-    @cached_property
-    def papers(self):
-        return shipment_papers(self.object, self.answer, self.today)
 
     def gate_parts(self):
         """What the rules and papers say: today's answer for a draft, the one it went by for a shipment that has left."""

@@ -41,6 +41,7 @@ class RatingScaleDetailView(RecordDetailView):
     model = RatingScale
     action = "orchard.view"
     question = "What do the scores of this scale mean?"
+    state = property(lambda page: amount_words(page.ratings, "ratings"))
     facts = (
         Fact("Disease", "disease"),
         Fact("Lowest score", lambda page: f"{page.object.lowest.normalize():f}: {page.object.low_means}"),
@@ -58,9 +59,6 @@ class RatingScaleDetailView(RecordDetailView):
         """How many ratings use the scale."""
         return self.object.ratings.count()
 
-    def state(self):
-        return amount_words(self.ratings, "ratings")
-
     def get_due(self):
         if not self.ratings:
             return []
@@ -71,8 +69,6 @@ class RatingScaleFormView(RecordFormView):
     model = RatingScale
     action = "rating.enter"
     form_class = RatingScaleForm
+    service = rating_scale_save
+    argument = "scale"
     submit_label = "Save the scale"
-    success_message = "Rating scale saved."
-
-    def save(self, record, many, form):
-        return rating_scale_save(actor=self.user, scale=record)

@@ -1,7 +1,5 @@
 """Taxa, and what the lists of the material share."""
 
-from django.urls import reverse
-
 from registry.forms.pedigree.trees import TaxonForm
 from registry.imports.kinds import TaxonSheet
 from registry.models import Taxon
@@ -27,14 +25,6 @@ MATERIAL_LISTS = (
     ("Measured shares", "orchard.view", "share_list"),
     ("Programme settings", "setting.view", "setting_list"),
 )
-
-
-def lot_url(lot):
-    return reverse("lot_detail", args=[lot.pk])
-
-
-def tree_url(tree):
-    return reverse("pedigreetree_detail", args=[tree.pk])
 
 
 def lots_section(title, lots, note=""):
@@ -95,5 +85,3 @@ class TaxonFormView(RecordFormView):
     model = Taxon
     action = "taxon.edit"
     form_class = TaxonForm
-    submit_label = "Save the taxon"
-    success_message = "Taxon saved."

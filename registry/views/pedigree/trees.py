@@ -24,8 +24,8 @@ from registry.views.orchard.orchard import plan_url
 from registry.views.orchard.plan import lineage_words, place_words
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url, lots_section, tree_url
-from registry.views.shared.addresses import yes_no
+from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
+from registry.views.shared.addresses import record_url, yes_no
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -46,6 +46,8 @@ class PedigreeTreeListView(RecordListView):
     others = MATERIAL_LISTS
     add = ("New tree", "pedigree.edit", "pedigreetree_add")
     empty = ("No trees yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
+    related = ("taxon", "mother")
+    row_mark = staticmethod(lambda tree: "" if tree.status == TreeStatus.STANDING else "soft")
     columns = (
         Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
         Column("Status", "get_status_display", kind="state"),
@@ -57,12 +59,6 @@ class PedigreeTreeListView(RecordListView):
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("taxon", "mother")
-
-    def row_mark(self, tree):
-        return "" if tree.status == TreeStatus.STANDING else "soft"
-
 
 PARENTS = Section(
     title="Parents",
@@ -70,7 +66,7 @@ PARENTS = Section(
     note=lambda page, _rows: page.pool_words(),
     rows=lambda page: page.parents,
     columns=(
-        Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: tree_url(pair[1])),
+        Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: record_url(pair[1])),
         Column("As", lambda pair: pair[0]),
         Column("Generation", lambda pair: pair[1].generation_code),
         Column("Source of resistance", lambda pair: pair[1].source_of_resistance),
@@ -112,6 +108,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     question = "What is this tree, where does it come from, and which trees and lots came from it?"
     related = ("taxon", "mother__taxon", "father__taxon", "pollen_pool")
     state = "get_status_display"
+    where = property(lambda page: place_words(page.object))
     facts = (
         Fact("Taxon", "taxon.name", Link("taxon_detail", "taxon_id")),
         Fact("Generation", "generation_code", always=True),
@@ -150,16 +147,11 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         *IDENTITY_SECTIONS,
     )
 
-    def where(self):
-        return place_words(self.object)
+    is_standing = property(lambda page: page.object.status == TreeStatus.STANDING)
 
     lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
     lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
     lineage = property(lambda page: page.lineage_and_contradictions[0])
-
-    @property
-    def is_standing(self):
-        return self.object.status == TreeStatus.STANDING
 
     @property
     def parents(self):
@@ -173,13 +165,13 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         tree, line = self.object, maternal_line(self.object)
         labels = ["mother tree", "grandmother tree"] + ["earlier mother"] * len(line)
         steps = [
-            {"label": labels[len(line) - 1 - place], "code": mother.code, "url": tree_url(mother), "note": mother.generation_code}
+            {"label": labels[len(line) - 1 - place], "code": mother.code, "url": record_url(mother), "note": mother.generation_code}
             for place, mother in enumerate(line)
         ]
         steps.append({"label": "this tree", "code": tree.code, "note": tree.generation_code, "current": True})
         lots = list(self.lots.filter(mother=tree).order_by("-year", "code")[: _LOTS_IN_CHAIN + 1])
         steps += [
-            {"label": f"{lot.kind} lot", "code": lot.code, "url": lot_url(lot), "note": f"{lot.year}"} for lot in lots[:_LOTS_IN_CHAIN]
+            {"label": f"{lot.kind} lot", "code": lot.code, "url": record_url(lot), "note": f"{lot.year}"} for lot in lots[:_LOTS_IN_CHAIN]
         ]
         if len(lots) > _LOTS_IN_CHAIN:
             steps.append({"label": "and more", "code": "all lots", "url": f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"})
@@ -202,11 +194,10 @@ class PedigreeTreeFormView(RecordFormView):
     model = PedigreeTree
     action = "pedigree.edit"
     form_class = PedigreeTreeForm
+    service = tree_save
+    argument = "tree"
     submit_label = "Save the tree"
     success_message = "Tree {result} saved."
-
-    def save(self, record, many, form):
-        return tree_save(actor=self.user, tree=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
 
 class PedigreeTreeStatusView(RecordActionView):
@@ -215,7 +206,9 @@ class PedigreeTreeStatusView(RecordActionView):
     model = PedigreeTree
     action = "status.enter"
     form_class = TreeStatusForm
-    form_argument = "tree"
+    service = tree_status_set
+    argument = "tree"
+    form_extras = property(lambda page: {"tree": page.object})
     title = "Status of {object.code}"
     question = "Is it still standing? If not, why?"
     submit_label = "Save the status"
@@ -240,9 +233,7 @@ class PedigreeTreeStatusView(RecordActionView):
         cautions = [{"title": "There is no decision to rogue this tree", "text": text}]
         return cautions + ([{"title": "It breaks a floor of diversity", "lines": broken}] if broken else [])
 
-    def perform(self, form):
+    def values(self, form):
         data = form.cleaned_data
-        return tree_status_set(
-            actor=self.user, tree=self.object, status=data["status"], on=data["status_on"],
-            reason=data["status_reason"], stump_treated=data["stump_treated"],
-        )  # fmt: skip
+        boxes = {"status": "status", "on": "status_on", "reason": "status_reason", "stump_treated": "stump_treated"}
+        return {name: data[box] for name, box in boxes.items()}

@@ -46,10 +46,8 @@ class IssuedPrintListView(RecordListView):
     filter_form = IssuedPrintFilters
     others = (("Papers", "authorization.view", "authorization_list"),)
     empty = ("No print yet", "Labels, packing lists and drafts are made on the page of their lot or shipment.", None)
+    related = ("entered_by",)
     columns = (*_COLUMNS, Column("File", "filename", kind="soft"))
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("entered_by")
 
 
 def _records(title, manager, route, may):
@@ -95,22 +93,19 @@ class LotLabelsView(LotPrintView):
     form_class = ContainerLabelForm
     question = "How many containers hold this lot? Each gets two labels, one to lie in it and one to stick on it."
     submit_label = "Make the labels"
+    title = "Container labels of {object.code}"
 
-    def get_title(self):
-        return f"Container labels of {self.object.code}"
+    label = property(lambda page: container_label(page.object, page.scan(page.object.code)))
 
-    def get_initial(self):
+    @property
+    def initial(self):
         picked = min(containers_picked(self.object), CONTAINERS_MAX)
-        return super().get_initial() | ({"containers": picked} if picked else {})
+        return {"containers": picked} if picked else {}
 
     def draw(self, form):
         data = form.cleaned_data
         labels = container_labels(self.label, data["containers"])
         return draw_labels(labels, data["sheet"], start=data["start"], edges=data["edges"], title=self.get_title(), made_on=self.today)
-
-    @property
-    def label(self):
-        return container_label(self.object, self.scan(self.object.code))
 
     def get_shown(self):
         return {"code": self.object.code, "parts": [label_part(self.label)]}

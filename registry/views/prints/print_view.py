@@ -3,7 +3,7 @@
 import re
 
 from django.core.exceptions import PermissionDenied
-from django.utils import timezone
+from django.utils.functional import cached_property
 from django.utils.translation import gettext
 
 from registry.forms.prints.issued import PageForm
@@ -44,6 +44,9 @@ class PrintView(RecordActionView):
     submit_label = "Make the PDF"
     kind = ""
     recorded = True
+    title = property(lambda page: page.document.title)
+
+    made = property(lambda page: gettext("made %(day)s by %(who)s") % {"day": local_day(page.today), "who": page.request.user})
 
     def may_make(self):
         return not self.recorded or self.request.user.may("print.make")
@@ -65,22 +68,7 @@ class PrintView(RecordActionView):
         """The records the print names: any of lots, shipments, trees, authorizations."""
         return {}
 
-    def get_title(self):
-        return self.document.title
-
-    def dispatch(self, request, *args, **kwargs):
-        self.today = timezone.localdate()
-        return super().dispatch(request, *args, **kwargs)
-
-    @property
-    def document(self):
-        if not hasattr(self, "_document"):
-            self._document = self.get_document()
-        return self._document
-
-    @property
-    def made(self):
-        return gettext("made %(day)s by %(who)s") % {"day": local_day(self.today), "who": self.request.user}
+    document = cached_property(lambda page: page.get_document())
 
     def scan(self, code):
         return scan_texts(self.request, code)
@@ -101,11 +89,9 @@ class PrintView(RecordActionView):
             )  # fmt: skip
         return file_response(content, "application/pdf", filename)
 
-    def get_context_data(self, **kwargs):
-        page = self.get_shown()
-        if leads_here_only(self.request):
-            page["notes"] = [ONLY_HERE]
-        return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
+    def get_page(self):
+        notes = {"notes": [ONLY_HERE]} if leads_here_only(self.request) else {}
+        return self.get_shown() | notes | {"may_make": self.may_make(), "recorded": self.recorded}
 
     def get_shown(self):
         """What the page shows of the print."""

@@ -5,7 +5,6 @@ A caution never says that something is allowed. It names who decides locally.
 
 from django.contrib import messages
 from django.shortcuts import redirect
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
@@ -16,8 +15,8 @@ from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, 
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
-from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
-from registry.views.shared.addresses import reverse_to
+from registry.services.safety.cautions import CAUTION_SAID, caution_withdraw, cautions_read
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -40,10 +39,6 @@ def months_words(months):
     if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == 12:
         runs[0] = runs.pop() + runs[0]  # a winter runs into the next year
     return ", ".join(names[run[0]] if len(run) == 1 else f"{names[run[0]]} to {names[run[-1]]}" for run in runs)
-
-
-def caution_url(caution):
-    return reverse_to("cautiontext_detail", caution.pk)
 
 
 def _sites(caution):
@@ -70,6 +65,8 @@ class CautionListView(RecordListView):
         "Until then the usual cautions are shown. Write your own, or load the starter set.",
         None,
     )
+    read = staticmethod(newest_versions)
+    row_mark = staticmethod(lambda caution: "soft" if caution.withdrawn else "")
     columns = (
         Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
         Column("Hazard", "hazard", wide=True),
@@ -81,18 +78,15 @@ class CautionListView(RecordListView):
         Column("State", _state, kind="state"),
     )
 
-    def get_queryset(self):
-        return newest_versions(super().get_queryset())
-
-    def row_mark(self, caution):
-        return "soft" if caution.withdrawn else ""
-
 
 class CautionDetailView(RecordDetailView):
     model = CautionText
     action = "caution.view"
     question = "What does it say, where and when is it shown, who decides?"
     where = "get_task_display"
+    title = "{object.hazard}"
+    trace_code = ""
+    state = property(lambda page: f"version {page.object.version}, {_state(page.object)}")
     facts = (
         Fact("The usual caution", "text"),
         Fact("Decided locally by", "decider"),
@@ -114,7 +108,7 @@ class CautionDetailView(RecordDetailView):
             unit="versions",
             rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
-                Column("Version", "version", url=lambda item: None if item == page.object else caution_url(item)),
+                Column("Version", "version", url=lambda item: None if item == page.object else record_url(item)),
                 Column("State", _state, kind="state"),
                 Column("What it says", "text", wide=True),
                 Column("Entered by", lambda item: str(item.entered_by or "")),
@@ -122,28 +116,17 @@ class CautionDetailView(RecordDetailView):
         ),
     )
 
+    is_newest = property(lambda page: page.object == page.versions[0])
+
     @cached_property
     def versions(self):
         versions = self.scoped(CautionText).filter(code=self.object.code)
         return list(versions.select_related("entered_by").order_by("-version"))
 
-    @property
-    def is_newest(self):
-        return self.object == self.versions[0]
-
-    def get_title(self):
-        return self.object.hazard
-
-    def get_trace_code(self):
-        return ""
-
-    def state(self):
-        return f"version {self.object.version}, {_state(self.object)}"
-
     def get_due(self):
         newest = self.versions[0]
         text = f"There is a newer version: {newest.version}"
-        return [] if self.is_newest else [{"severity": "info", "text": text, "url": caution_url(newest)}]
+        return [] if self.is_newest else [{"severity": "info", "text": text, "url": record_url(newest)}]
 
 
 class CautionAddView(ServiceFormMixin, FormView):
@@ -153,15 +136,11 @@ class CautionAddView(ServiceFormMixin, FormView):
     question = "What is the hazard, what do careful people do, who decides?"
     submit_label = "Save the caution"
     success_message = "Caution saved."
+    back_to = "cautiontext_list"
+    leads_to = property(lambda page: page.result)
 
-    def get_cancel_url(self):
-        return reverse("cautiontext_list")
-
-    def perform(self, form):
-        return caution_add(actor=self.user, version=1, **form.cleaned_data)
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    def values(self, form):
+        return super().values(form) | {"version": 1}
 
 
 class CautionVersionView(RecordActionView):
@@ -172,15 +151,11 @@ class CautionVersionView(RecordActionView):
     question = "What does it say from now on? Everyone will see it as unread."
     submit_label = "Save the new version"
     success_message = "New version saved."
+    initial = property(lambda page: {name: getattr(page.object, name) for name in CAUTION_SAID})
+    leads_to = property(lambda page: page.result)
 
-    def get_initial(self):
-        return {name: getattr(self.object, name) for name in CAUTION_SAID}
-
-    def perform(self, form):
-        return caution_add(actor=self.user, code=self.object.code, **form.cleaned_data)
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    def arguments(self, form):
+        return {"code": self.object.code} | self.values(form)
 
 
 class CautionWithdrawView(RecordActionView):
@@ -193,12 +168,8 @@ class CautionWithdrawView(RecordActionView):
     success_message = "Caution withdrawn."
     service = caution_withdraw
     argument = "caution"
-
-    def get_initial(self):
-        return {"on": timezone.localdate()}
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    initial = property(lambda page: {"on": timezone.localdate()})
+    leads_to = property(lambda page: page.result)
 
 
 class CautionReadView(PageView):
