@@ -78,12 +78,12 @@ class RoundDetailView(RecordDetailView):
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
-        Action(label="Record trees one by one", route="census_next", may="census.enter"),
-        Action(label="Key the field form", route="census_grid", may="census.enter"),
-        Action(label="Print the field form", route="field_form", may="census.enter"),
-        Action(label="Count the plots", route="census_counts", may="census.enter", when=lambda page: page.object.plots),
-        Action(label="All records", route="round_records", may="round.view"),
-        Action(label="Change the round", route="round_edit", may="round.edit"),
+        Action("Record trees one by one", "census_next", "census.enter"),
+        Action("Key the field form", "census_grid", "census.enter"),
+        Action("Print the field form", "field_form", "census.enter"),
+        Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
+        Action("All records", "round_records", "round.view"),
+        Action("Change the round", "round_edit", "round.edit"),
     )
     sections = (
         Section(

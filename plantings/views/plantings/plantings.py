@@ -88,23 +88,20 @@ class PlantingDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Mark as planted", route="planting_establish", may="planting.edit", when=lambda page: page.is_planned),
+        Action("Mark as planted", "planting_establish", "planting.edit", when=lambda page: page.is_planned),
         Action(
-            label=lambda page: f"Record trees, {_census(page).label}", route="census_next", may="census.enter",
+            lambda page: f"Record trees, {_census(page).label}", "census_next", "census.enter",
             when=_census, key=lambda page: _census(page).pk,
         ),
         Action(
-            label=lambda page: f"Key the field form, {_census(page).label}", route="census_grid", may="census.enter",
+            lambda page: f"Key the field form, {_census(page).label}", "census_grid", "census.enter",
             when=_census, key=lambda page: _census(page).pk,
         ),
-        Action(
-            label="Load its trees from a sheet", route="sheet_send", may="import.run", when=lambda page: not page.entries,
-            key=lambda page: "tree",
-        ),
-        Action(label="Position map", route="planting_map", may="planting.view", when=lambda page: page.entries),
-        Action(label="Change the planting", route="planting_edit", may="planting.edit"),
-        Action(label="Print planting tags", route="planting_tags", may="print.make", when=lambda page: page.entries),
-        Action(label="Add a tree", route="tree_add", may="tree.edit", key=None, query=lambda page: page.named),
+        Action("Load its trees from a sheet", "sheet_send", "import.run", when=lambda page: not page.entries, key=lambda page: "tree"),
+        Action("Position map", "planting_map", "planting.view", when=lambda page: page.entries),
+        Action("Change the planting", "planting_edit", "planting.edit"),
+        Action("Print planting tags", "planting_tags", "print.make", when=lambda page: page.entries),
+        Action("Add a tree", "tree_add", "tree.edit", key=None, query=lambda page: page.named),
     )  # fmt: skip
     sections = (
         Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
@@ -123,7 +120,7 @@ class PlantingDetailView(RecordDetailView):
                 Column("Enter", lambda item: "key the field form", url=Link("census_grid"), may="census.enter"),
             ),
             missing="census rounds",
-            add=Action(label="Add a round", route="round_add", may="round.edit", key=None, query=lambda page: page.named),
+            add=Action("Add a round", "round_add", "round.edit", key=None, query=lambda page: page.named),
         ),
         Section(
             title="Entries",
@@ -157,7 +154,7 @@ class PlantingDetailView(RecordDetailView):
                 Column("Planted (count)", "planted_count", "right", "number"),
             ),
             missing="counted plots",
-            add=Action(label="Add a counted plot", route="countedplot_add", may="tree.edit", key=None, query=lambda page: page.named),
+            add=Action("Add a counted plot", "countedplot_add", "tree.edit", key=None, query=lambda page: page.named),
         ),
         Section(
             title="Crew",
@@ -168,7 +165,7 @@ class PlantingDetailView(RecordDetailView):
                 Column("Role", "role_label"),
             ),
             missing="a crew (a volunteer on the crew sees this planting)",
-            add=Action(label="Change the crew", route="planting_edit", may="planting.edit"),
+            add=Action("Change the crew", "planting_edit", "planting.edit"),
         ),
         Section(
             title="Papers",

@@ -84,12 +84,12 @@ class TreeDetailView(RecordDetailView):
     )
     actions = (
         Action(
-            label=lambda page: f"Record it, {page.round_to_enter.label}", route="census_tree", may="census.enter",
+            lambda page: f"Record it, {page.round_to_enter.label}", "census_tree", "census.enter",
             when=lambda page: page.round_to_enter, key=lambda page: (page.round_to_enter.pk, page.object.pk),
         ),
-        Action(label="Give it a new tag", route="tree_retag", may="tree.edit"),
-        Action(label="Replace it", route="tree_replace", may="tree.edit", when=lambda page: not hasattr(page.object, "replaced_by")),
-        Action(label="Correct its place", route="tree_edit", may="tree.edit"),
+        Action("Give it a new tag", "tree_retag", "tree.edit"),
+        Action("Replace it", "tree_replace", "tree.edit", when=lambda page: not hasattr(page.object, "replaced_by")),
+        Action("Correct its place", "tree_edit", "tree.edit"),
     )  # fmt: skip
     sections = (
         Section(

@@ -111,9 +111,9 @@ class SiteDetailView(RecordDetailView):
         Fact("Access", lambda page: page.object.access_notes if page.exact else ""),
     )
     actions = (
-        Action(label="Add a planting", route="planting_add", may="planting.edit", key=None, query=lambda page: {"site": page.object.code}),
-        Action(label="Upload the boundary", route="site_boundary", may="site.edit"),
-        Action(label="Change the site", route="site_edit", may="site.edit"),
+        Action("Add a planting", "planting_add", "planting.edit", key=None, query=lambda page: {"site": page.object.code}),
+        Action("Upload the boundary", "site_boundary", "site.edit"),
+        Action("Change the site", "site_edit", "site.edit"),
     )
     sections = (
         Section(

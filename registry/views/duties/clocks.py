@@ -24,12 +24,7 @@ class AuthorizationDutiesView(PaperDuties, RecordDetailView):
     title = "Duties of {object}"
     trace_code = ""
     has_history = False
-    actions = (
-        NEW_DUTY,
-        NEW_CLOCK,
-        REPORT_INCIDENT,
-        Action(label="The paper", route="authorization_detail", may="authorization.view"),
-    )
+    actions = (NEW_DUTY, NEW_CLOCK, REPORT_INCIDENT, Action("The paper", "authorization_detail", "authorization.view"))
     sections = (DUTIES, CLOCKS, INCIDENTS)
 
     def get_object(self, queryset=None):

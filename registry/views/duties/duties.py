@@ -119,9 +119,9 @@ class DutyDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Mark done", route="duty_done", may="duty.done"),
-        Action(label="Change the duty", route="duty_edit", may="duty.edit"),
-        Action(label="Close the duty", route="duty_close", may="duty.edit", when=lambda page: page.object.closed_on is None),
+        Action("Mark done", "duty_done", "duty.done"),
+        Action("Change the duty", "duty_edit", "duty.edit"),
+        Action("Close the duty", "duty_close", "duty.edit", when=lambda page: page.object.closed_on is None),
     )
     sections = (
         Section(
@@ -140,7 +140,7 @@ class DutyDetailView(RecordDetailView):
             columns=_done_columns,
             mark=lambda done: "soft" if _is_corrected(done) else "",
             missing="what was done",
-            add=Action(label="Mark done", route="duty_done", may="duty.done"),
+            add=Action("Mark done", "duty_done", "duty.done"),
         ),
     )
 

@@ -114,7 +114,7 @@ def _notice_columns(page, notices):
     )
 
 
-TELL = Action(label="Enter who was told", route="incident_notice", may="incident.enter")
+TELL = Action("Enter who was told", "incident_notice", "incident.enter")
 
 
 class IncidentDetailView(RecordDetailView):
@@ -139,8 +139,8 @@ class IncidentDetailView(RecordDetailView):
     )
     actions = (
         TELL,
-        Action(label="Change the incident", route="incident_edit", may="incident.enter"),
-        Action(label="Close it", route="incident_close", may="incident.enter", when=lambda page: page.object.closed_on is None),
+        Action("Change the incident", "incident_edit", "incident.enter"),
+        Action("Close it", "incident_close", "incident.enter", when=lambda page: page.object.closed_on is None),
     )
     sections = (
         as_written("What was found", "what"),
@@ -169,7 +169,7 @@ class IncidentDetailView(RecordDetailView):
                 Column("Title", "title", wide=True),
             ),
             missing="papers it affects",
-            add=Action(label="Change the incident", route="incident_edit", may="incident.enter"),
+            add=Action("Change the incident", "incident_edit", "incident.enter"),
         ),
         Section(
             title="Lots it affects",

@@ -40,11 +40,7 @@ class RequirementListView(RecordListView):
     filter_form = RequirementFilters
     others = PAPER_LISTS
     add = ("New rule", "rule.edit", "requirement_add")
-    empty = (
-        "No rules yet",
-        "Enter what a text requires, with its source. It is not verified until somebody asks the authority.",
-        None,
-    )
+    empty = ("No rules yet", "Enter what a text requires, with its source. It is not verified until somebody asks the authority.", None)
     row_mark = staticmethod(lambda rule: "odd" if _unverified(rule) else "")
     columns = (
         Column("Rule", "code", kind="code", url=Link("requirement_detail")),
@@ -67,8 +63,8 @@ class RequirementDetailView(RecordDetailView):
     trace_code = ""
     cautions = (AUTHORITY_CAUTION,)
     actions = (
-        Action(label="Verify with the authority", route="requirement_verify", may="rule.verify"),
-        Action(label="Change the rule", route="requirement_edit", may="rule.edit"),
+        Action("Verify with the authority", "requirement_verify", "rule.verify"),
+        Action("Change the rule", "requirement_edit", "rule.edit"),
     )
     facts = declared_facts(RULE_FIELDS, lambda page: page.object)
     sections = (as_written("What it requires, in our words", "text"),)
@@ -131,7 +127,7 @@ class MaterialClassDetailView(RecordDetailView):
     question = "What is in this class?"
     state = "get_rule_display"
     trace_code = ""
-    actions = (Action(label="Change the class", route="materialclass_edit", may="rule.edit"),)
+    actions = (Action("Change the class", "materialclass_edit", "rule.edit"),)
     facts = (
         Fact("Species or genera", lambda page: ", ".join(page.object.taxa)),
         Fact("Forms of material", lambda page: FORM_CODES.words(page.object.forms)),

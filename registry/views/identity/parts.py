@@ -88,14 +88,10 @@ IDENTITY_FACT = Fact(
     "Identity", _identity_words, lambda page: record_url(page.open_questions[0]) if page.open_questions else None, may="identity.view"
 )
 
-IMPACT = Action(label="What does it affect?", route="impact", may="trace.view", key=lambda page: kind_and_key(page.object))
+IMPACT = Action("What does it affect?", "impact", "trace.view", key=lambda page: kind_and_key(page.object))
 ENTER_EVIDENCE_LABEL = "Enter evidence of identity"
-ENTER_EVIDENCE = Action(
-    label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=lambda page: kind_and_key(page.object)
-)
-MARK_IN_QUESTION = Action(
-    label="Mark in question", route="identityquestion_add", may="question.raise", key=lambda page: kind_and_key(page.object)
-)
+ENTER_EVIDENCE = Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=lambda page: kind_and_key(page.object))
+MARK_IN_QUESTION = Action("Mark in question", "identityquestion_add", "question.raise", key=lambda page: kind_and_key(page.object))
 
 IDENTITY_ACTIONS = (IMPACT, ENTER_EVIDENCE, MARK_IN_QUESTION)
 

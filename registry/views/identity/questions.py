@@ -71,9 +71,9 @@ class QuestionDetailView(RecordDetailView):
         Fact("How", "settlement_text"),
     )
     actions = (
-        Action(label="Settle the question", route="identityquestion_settle", may="question.settle", when=lambda page: page.is_open),
-        Action(label="What it affects, and the sheet for letters", route="impact", may="trace.view", key=_about_key),
-        Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+        Action("Settle the question", "identityquestion_settle", "question.settle", when=lambda page: page.is_open),
+        Action("What it affects, and the sheet for letters", "impact", "trace.view", key=_about_key),
+        Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=_about_key),
     )
     sections = (
         Section(
@@ -118,7 +118,7 @@ class QuestionDetailView(RecordDetailView):
         evidence_section(
             rows=lambda page: evidence_of(page.object.about),
             missing="evidence of identity",
-            add=Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+            add=Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=_about_key),
         ),
         Panel(draw_parts=lambda page: [{"title": "How far a mark reaches", "note": RULE}]),
     )

@@ -56,7 +56,7 @@ class AgreementTextDetailView(RecordDetailView):
     where = property(lambda page: EXAMPLE if page.object.is_example else "")
     cautions = (LAW_CAUTION,)
     facts = (Fact("Written by", lambda page: f"{_written_by(page.object)}, {day_words(timezone.localdate(page.object.entered_at))}"),)
-    actions = (Action(label="Write a new version", route="agreementtext_edit", may="authorization.edit"),)
+    actions = (Action("Write a new version", "agreementtext_edit", "authorization.edit"),)
     sections = (
         as_written("The wording", "body"),
         Section(

@@ -21,11 +21,7 @@ class LandNoticeListView(RecordListView):
     question = "What did landowners tell us, and who acted on it?"
     unit = "messages"
     others = PAPER_LISTS
-    empty = (
-        "No messages yet",
-        "Landowners send messages from their page; the office enters phone calls.",
-        None,
-    )
+    empty = ("No messages yet", "Landowners send messages from their page; the office enters phone calls.", None)
     read = staticmethod(notices_listed)
     row_mark = staticmethod(lambda notice: "" if notice.handled_on else "odd")
     columns = (
@@ -57,7 +53,7 @@ class LandNoticeDetailView(RecordDetailView):
         Fact("Acted on", "handled_on"),
         Fact("By", "handled_by"),
     )
-    actions = (Action(label="Enter what was done", route="landnotice_handle", may="landnotice.edit", when=_is_open),)
+    actions = (Action("Enter what was done", "landnotice_handle", "landnotice.edit", when=_is_open),)
     sections = (
         as_written("In their words", "text"),
         as_written("What was done", "handled_text", when=lambda page: not _is_open(page)),

@@ -75,8 +75,8 @@ class HandbookDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Mark as verified", route="handbook_verify", may="handbook.edit", when=lambda page: unverified_words(page.object)),
-        Action(label="Change the row", route="handbook_edit", may="handbook.edit"),
+        Action("Mark as verified", "handbook_verify", "handbook.edit", when=lambda page: unverified_words(page.object)),
+        Action("Change the row", "handbook_edit", "handbook.edit"),
     )
 
     def get_due(self):

@@ -84,7 +84,7 @@ class LotListView(RecordListView):
         return "" if lot.balance else "soft"
 
 
-NUMBERS = Action(label="Pedigree and shares", route="lot_numbers", may="lot.view")
+NUMBERS = Action("Pedigree and shares", "lot_numbers", "lot.view")
 
 
 class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
@@ -129,25 +129,22 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     actions = (
         # what comes first is the main action: of a lot that is spent there is nothing to sow or pick
         replace(NUMBERS, when=lambda page: page.is_spent),
-        Action(label="Open the lot again", route="lot_reopen", may="lot.close", when=lambda page: not page.is_open),
+        Action("Open the lot again", "lot_reopen", "lot.close", when=lambda page: not page.is_open),
         ADD_COMPONENT,
-        Action(label="Sow", route="lot_sow", may="ledger.enter", when=lambda page: page.is_seed and page.holds_some),
-        Action(label="Enter plants raised", route="lot_raise", may="ledger.enter", when=lambda page: page.was_sown),
-        Action(label="Add a picking", route="lot_pick", may="ledger.enter", when=lambda page: page.can_be_picked),
-        Action(label="Cull", route="lot_cull", may="ledger.enter", when=lambda page: not page.is_seed and page.holds_some),
-        Action(label="Split", route="lot_split", may="ledger.enter", when=lambda page: page.holds_some),
+        Action("Sow", "lot_sow", "ledger.enter", when=lambda page: page.is_seed and page.holds_some),
+        Action("Enter plants raised", "lot_raise", "ledger.enter", when=lambda page: page.was_sown),
+        Action("Add a picking", "lot_pick", "ledger.enter", when=lambda page: page.can_be_picked),
+        Action("Cull", "lot_cull", "ledger.enter", when=lambda page: not page.is_seed and page.holds_some),
+        Action("Split", "lot_split", "ledger.enter", when=lambda page: page.holds_some),
         ENTER_LEDGER,
-        Action(
-            label="Put it back", route="lot_put_back", may="ledger.enter",
-            when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT,
-        ),
+        Action("Put it back", "lot_put_back", "ledger.enter", when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT),
         replace(NUMBERS, when=lambda page: not page.is_spent),
-        Action(label="Seed calculator", route="lot_tools", may="lot.view", when=lambda page: page.is_seed),
+        Action("Seed calculator", "lot_tools", "lot.view", when=lambda page: page.is_seed),
         CALENDAR_TOOL,
         *LOT_PRINTS,
         *IDENTITY_ACTIONS,
-        Action(label="Change the lot", route="lot_edit", may="lot.edit", when=lambda page: page.is_open),
-        Action(label="Close the lot", route="lot_close", may="lot.close", when=lambda page: page.is_open and page.ledger),
+        Action("Change the lot", "lot_edit", "lot.edit", when=lambda page: page.is_open),
+        Action("Close the lot", "lot_close", "lot.close", when=lambda page: page.is_open and page.ledger),
     )  # fmt: skip
     sections = (*LOT_SECTIONS, PRINTS, *IDENTITY_SECTIONS, measured_shares_section("lot_share"))
 

@@ -139,9 +139,7 @@ class SeedTestDetailView(RecordDetailView):
         Fact("Note", "note"),
         Fact("Corrects", _corrected_test, Link("seedtest_detail", "supersedes_id")),
     )
-    actions = (
-        Action(label="Correct this test", route="seedtest_correct", may="seedtest.enter", when=lambda page: not page.result.superseded_by),
-    )
+    actions = (Action("Correct this test", "seedtest_correct", "seedtest.enter", when=lambda page: not page.result.superseded_by),)
     sections = (
         Section(
             title="Replicates",

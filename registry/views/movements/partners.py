@@ -60,9 +60,9 @@ class PartnerDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Change the partner", route="partner_edit", may="partner.edit"),
-        Action(label="Make a private link", route="partner_link", may="link.edit"),
-        Action(label="Enter a message from them", route="partner_notice", may="landnotice.edit"),
+        Action("Change the partner", "partner_edit", "partner.edit"),
+        Action("Make a private link", "partner_link", "link.edit"),
+        Action("Enter a message from them", "partner_notice", "landnotice.edit"),
     )
     sections = (
         Section(
@@ -90,7 +90,7 @@ class PartnerDetailView(RecordDetailView):
                 Column("Active", lambda person: yes_no(person.is_active)),
             ),
             missing="accounts",
-            add=Action(label="Add a person", route="person_add", may="person.edit", key=None),
+            add=Action("Add a person", "person_add", "person.edit", key=None),
         ),
         PARTNER_NOTICES,
         PARTNER_LINKS,

@@ -69,10 +69,7 @@ class ReceiptDetailView(RecordDetailView):
         Fact("Taken back", lambda page: taken_back_words(page.object)),
     )
     actions = (
-        Action(
-            label="Take the receipt back", route="receipt_take_back", may="receipt.take_back",
-            when=lambda page: page.object.taken_back_at is None,
-        ),
+        Action("Take the receipt back", "receipt_take_back", "receipt.take_back", when=lambda page: page.object.taken_back_at is None),
     )  # fmt: skip
     sections = (
         Section(

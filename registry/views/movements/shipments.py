@@ -126,27 +126,24 @@ class ShipmentDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Enter a receipt", route="receipt_add", may="receipt.enter", when=_has_left),
+        Action("Enter a receipt", "receipt_add", "receipt.enter", when=_has_left),
         Action(
-            label=lambda page: f"Dispatch {shipment_words(page.balances)}", route="shipment_dispatch", may="shipment.dispatch",
+            lambda page: f"Dispatch {shipment_words(page.balances)}", "shipment_dispatch", "shipment.dispatch",
             when=lambda page: _is_draft(page) and page.balances,
         ),
-        Action(label="Add a lot", route="shipment_line_add", may="shipment.edit", when=_is_draft),
+        Action("Add a lot", "shipment_line_add", "shipment.edit", when=_is_draft),
         Action(
-            label="Print the packing list", route="shipment_packing", may="shipment.view",
+            "Print the packing list", "shipment_packing", "shipment.view",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
+        Action("Change the shipment", "shipment_edit", "shipment.edit", when=lambda page: page.object.state != ShipmentState.CANCELLED),
+        Action("Cancel the shipment", "shipment_cancel", "shipment.edit", when=_is_draft),
         Action(
-            label="Change the shipment", route="shipment_edit", may="shipment.edit",
-            when=lambda page: page.object.state != ShipmentState.CANCELLED,
-        ),
-        Action(label="Cancel the shipment", route="shipment_cancel", may="shipment.edit", when=_is_draft),
-        Action(
-            label="Take the dispatch back", route="shipment_take_back", may="shipment.dispatch",
+            "Take the dispatch back", "shipment_take_back", "shipment.dispatch",
             when=lambda page: _has_left(page) and not any(receipt.taken_back_at is None for receipt in page.receipts),
         ),
         Action(
-            label="Print a draft for a phytosanitary certificate", route="shipment_health_draft", may="print.make",
+            "Print a draft for a phytosanitary certificate", "shipment_health_draft", "print.make",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
     )  # fmt: skip

@@ -73,10 +73,10 @@ class DecisionDetailView(RecordDetailView):
         Fact("Entered by", "entered_by"),
     )
     actions = (
-        Action(label="Confirm as the second person", route="decision_confirm", may="decision.enter", when=lambda page: page.is_second),
-        Action(label="Make a link for the second person", route="decision_link", may="decision.enter", when=lambda page: page.waits),
-        Action(label="Decide again", route="pedigreetree_decide", may="decision.enter", key="tree_id"),
-        Action(label="Set the status of the tree", route="pedigreetree_status", may="status.enter", key="tree_id"),
+        Action("Confirm as the second person", "decision_confirm", "decision.enter", when=lambda page: page.is_second),
+        Action("Make a link for the second person", "decision_link", "decision.enter", when=lambda page: page.waits),
+        Action("Decide again", "pedigreetree_decide", "decision.enter", key="tree_id"),
+        Action("Set the status of the tree", "pedigreetree_status", "status.enter", key="tree_id"),
     )
     sections = (
         Section(

@@ -120,7 +120,7 @@ _MEMBERS = Section(
     ),
     most=PART_ROWS_MAX,
     missing="members",
-    add=Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
+    add=Action("Change members and weights", "pollenpool_members", "pedigree.edit"),
 )
 
 _TREES = Section(
@@ -146,10 +146,10 @@ class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Gather the trees that flowered", route="pollenpool_gather", may="pedigree.edit"),
-        Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
-        Action(label="Diversity of its seed", route="pollenpool_diversity", may="pedigree.view"),
-        Action(label="Change the pool", route="pollenpool_edit", may="pedigree.edit"),
+        Action("Gather the trees that flowered", "pollenpool_gather", "pedigree.edit"),
+        Action("Change members and weights", "pollenpool_members", "pedigree.edit"),
+        Action("Diversity of its seed", "pollenpool_diversity", "pedigree.view"),
+        Action("Change the pool", "pollenpool_edit", "pedigree.edit"),
         *IDENTITY_ACTIONS,
     )
     sections = (

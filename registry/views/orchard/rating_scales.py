@@ -50,8 +50,8 @@ class RatingScaleDetailView(RecordDetailView):
         Fact("Source", "source", always=True),
     )
     actions = (
-        Action(label="Change the scale", route="ratingscale_edit", may="rating.enter", when=lambda page: not page.ratings),
-        Action(label="Add a new version", route="ratingscale_add", may="rating.enter", key=None),
+        Action("Change the scale", "ratingscale_edit", "rating.enter", when=lambda page: not page.ratings),
+        Action("Add a new version", "ratingscale_add", "rating.enter", key=None),
     )
 
     @cached_property

@@ -91,9 +91,7 @@ class RatingDetailView(RecordDetailView):
         Fact("Note", "note"),
         Fact("Entered by", "entered_by"),
     )
-    actions = (
-        Action(label="Correct the rating", route="rating_correct", may="rating.enter", when=lambda page: not is_superseded(page.object)),
-    )
+    actions = (Action("Correct the rating", "rating_correct", "rating.enter", when=lambda page: not is_superseded(page.object)),)
 
     line = cached_property(lambda page: compared_ratings([page.object])[0])
 

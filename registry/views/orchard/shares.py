@@ -133,5 +133,5 @@ def measured_shares_section(add_route):
         rows=lambda page: page.measured_shares,
         columns=share_columns(of_column=False),
         missing="measured shares",
-        add=Action(label="Enter a measured share", route=add_route, may="share.enter"),
+        add=Action("Enter a measured share", add_route, "share.enter"),
     )

@@ -145,7 +145,7 @@ class LotNumbersView(PedigreeNumbersView):
     model = Lot
     action = "lot.view"
     inbreeding_label = "Expected inbreeding of its seed"
-    actions = (Action(label="Diversity of this lot", route="lot_diversity", may="lot.view"),)
+    actions = (Action("Diversity of this lot", "lot_diversity", "lot.view"),)
 
     numbers = cached_property(lambda page: lot_numbers(page.object))
 

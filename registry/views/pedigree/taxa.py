@@ -78,7 +78,7 @@ class TaxonDetailView(RecordDetailView):
         Fact("Pedigree trees", lambda page: f"{page.object.trees.count():,}"),
         Fact("Lots", lambda page: f"{page.object.lots.count():,}"),
     )
-    actions = (Action(label="Change the taxon", route="taxon_edit", may="taxon.edit"),)
+    actions = (Action("Change the taxon", "taxon_edit", "taxon.edit"),)
 
 
 class TaxonFormView(RecordFormView):

@@ -74,7 +74,7 @@ PARENTS = Section(
         Column("Taxon", lambda pair: pair[1].taxon.name, kind="latin"),
     ),
     missing=lambda page: "a mother" if page.object.pollen_pool else "parents (a founder has none)",
-    add=Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+    add=Action("Change the tree", "pedigreetree_edit", "pedigree.edit"),
 )
 
 CHILDREN = Section(
@@ -91,15 +91,15 @@ CHILDREN = Section(
     most=PART_ROWS_MAX,
     actions=(
         Action(
-            label="All children as CSV", route="pedigreetree_list", may="pedigree.view", key=None,
+            "All children as CSV", "pedigreetree_list", "pedigree.view", key=None,
             query=lambda page: {"parent": page.object.code, "download": "csv"},
         ),
     ),
     missing="children",
 )  # fmt: skip
 
-SET_STATUS = Action(label="Set its status", route="pedigreetree_status", may="status.enter")
-NUMBERS = Action(label="Pedigree and shares", route="pedigreetree_numbers", may="pedigree.view")
+SET_STATUS = Action("Set its status", "pedigreetree_status", "status.enter")
+NUMBERS = Action("Pedigree and shares", "pedigreetree_numbers", "pedigree.view")
 
 
 class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, RecordDetailView):
@@ -136,7 +136,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         replace(NUMBERS, when=lambda page: page.is_standing),
         replace(SET_STATUS, when=lambda page: not page.is_standing),
         *IDENTITY_ACTIONS,
-        Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+        Action("Change the tree", "pedigreetree_edit", "pedigree.edit"),
     )
     sections = (
         PARENTS,

@@ -74,17 +74,13 @@ class PersonDetailView(RecordDetailView):
         Fact("Who changes this account", lambda page: "" if page.may(change_action(page.object)) else "programme leads only"),
     )
     actions = (
+        Action("Change the person", "person_edit", "person.view", when=lambda page: page.may(change_action(page.object))),
         Action(
-            label="Change the person", route="person_edit", may="person.view", when=lambda page: page.may(change_action(page.object)),
-        ),
-        Action(
-            label="Send a link to set the password", route="person_link", may="person.view",
+            "Send a link to set the password", "person_link", "person.view",
             when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
         ),
-        Action(label="Unlock the sign-in", route="person_unlock", may="person.edit", when=lambda page: page.locked_until is not None),
-        Action(
-            label="Their changes", route="audit_list", may="audit.view", key=None, query=lambda page: {"person": page.object.username},
-        ),
+        Action("Unlock the sign-in", "person_unlock", "person.edit", when=lambda page: page.locked_until is not None),
+        Action("Their changes", "audit_list", "audit.view", key=None, query=lambda page: {"person": page.object.username}),
     )  # fmt: skip
 
     locked_until = cached_property(lambda page: locked_until(page.object.username, timezone.now()))

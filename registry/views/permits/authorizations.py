@@ -56,7 +56,7 @@ class AuthorizationListView(RecordListView):
         return paper_mark(paper, self.today)
 
 
-ADD_DOCUMENT = Action(label="Add a document", route="document_add", may="authorization.edit")
+ADD_DOCUMENT = Action("Add a document", "document_add", "authorization.edit")
 CAP_DRAWS = Section(
     title="Drawn from its cap",
     unit="entries",
@@ -147,13 +147,13 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Change or amend the paper", route="authorization_edit", may="authorization.edit"),
-        Action(label="Set its state", route="authorization_state", may="authorization.edit"),
+        Action("Change or amend the paper", "authorization_edit", "authorization.edit"),
+        Action("Set its state", "authorization_state", "authorization.edit"),
         ADD_DOCUMENT,
-        Action(label="Permit file", route="authorization_file", may="permitfile.view"),
+        Action("Permit file", "authorization_file", "permitfile.view"),
         SIGN,
         *CAP_ACTIONS,
-        Action(label="Duties and clocks", route="authorization_duties", may="duty.view"),
+        Action("Duties and clocks", "authorization_duties", "duty.view"),
         REPORT_INCIDENT,
     )
     sections = (

@@ -31,9 +31,9 @@ PRINTS = Section(
     columns=_COLUMNS,
 )
 LOT_PRINTS = (
-    Action(label="Print container labels", route="lot_labels", may="print.make"),
-    Action(label="Print its history", route="lot_life", may="lot.view"),
-    Action(label="Print a draft for a certificate of identity", route="lot_identity_draft", may="print.make"),
+    Action("Print container labels", "lot_labels", "print.make"),
+    Action("Print its history", "lot_life", "lot.view"),
+    Action("Print a draft for a certificate of identity", "lot_identity_draft", "print.make"),
 )
 
 

@@ -60,11 +60,7 @@ class CautionListView(RecordListView):
     filter_form = CautionFilters
     others = (("Cautions for a task", "caution.view", "caution_read"),)
     add = ("New caution", "caution.edit", "cautiontext_add")
-    empty = (
-        "No caution of your own yet",
-        "Until then the usual cautions are shown. Write your own, or load the starter set.",
-        None,
-    )
+    empty = ("No caution of your own yet", "Until then the usual cautions are shown. Write your own, or load the starter set.", None)
     read = staticmethod(newest_versions)
     row_mark = staticmethod(lambda caution: "soft" if caution.withdrawn else "")
     columns = (
@@ -96,9 +92,9 @@ class CautionDetailView(RecordDetailView):
         Fact("Source", "source"),
     )
     actions = (
-        Action(label="Write a new version", route="cautiontext_edit", may="caution.edit", when=lambda page: page.is_newest),
+        Action("Write a new version", "cautiontext_edit", "caution.edit", when=lambda page: page.is_newest),
         Action(
-            label="Withdraw the caution", route="cautiontext_withdraw", may="caution.edit",
+            "Withdraw the caution", "cautiontext_withdraw", "caution.edit",
             when=lambda page: page.is_newest and not page.object.withdrawn,
         ),
     )  # fmt: skip
