@@ -19,7 +19,7 @@ from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words
 from registry.views.shared.addresses import record_url, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -31,7 +31,6 @@ _MISSING_SHOWN = 100
 class RoundListView(RecordListView):
     model = CensusRound
     action = "round.view"
-    title = "Census rounds"
     question = "Which plantings are visited when, and how far is each round?"
     unit = "rounds"
     sheet = RoundSheet
@@ -145,9 +144,9 @@ class RoundDetailView(RecordDetailView):
     def get_chain(self):
         item = self.object
         return [
-            {"label": "planting", "code": item.planting.code, "url": record_url(item.planting)},
-            {"label": "round", "code": item.label, "current": True},
-            {"label": "records", "code": f"{item.recorded:,}", "url": reverse_to("round_records", item.pk)},
+            chain_step("planting", item.planting.code, record_url(item.planting)),
+            chain_step("round", item.label, current=True),
+            chain_step("records", f"{item.recorded:,}", reverse_to("round_records", item.pk)),
         ]
 
     def get_due(self):

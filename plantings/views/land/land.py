@@ -146,17 +146,9 @@ class PrivateForm(PrivatePage, FormView):
         messages.success(self.request, done)
         return redirect(self.address("land_page"))
 
-    def get_title(self):
-        return self.title
-
     def get_context_data(self, **kwargs):
-        page = {
-            "title": self.get_title(),
-            "question": self.question,
-            "submit_label": self.submit_label,
-            "cancel_url": self.address("land_page"),
-        }
-        return super().get_context_data(**kwargs) | page
+        words = {"title": self.title, "question": self.question, "submit_label": self.submit_label}
+        return super().get_context_data(**kwargs) | words | {"cancel_url": self.address("land_page")}
 
 
 class LandReceiptView(PrivateForm):
@@ -164,6 +156,8 @@ class LandReceiptView(PrivateForm):
     template_name = "plantings/land/land_receipt.html"
     question = RECEIPT_QUESTION
     submit_label = gettext_lazy("Send the receipt")
+    title = property(lambda page: _("Receipt of %(shipment)s") % {"shipment": page.shipment.code})
+    initial = property(lambda page: {"received_by": str(page.person)})
 
     def find_rows(self):
         shipments = Shipment.objects.for_user(self.person).exclude(dispatched_on__isnull=True)
@@ -172,12 +166,6 @@ class LandReceiptView(PrivateForm):
 
     def get_form_kwargs(self):
         return super().get_form_kwargs() | {"lines": [balance.line for balance in self.balances]}
-
-    def get_initial(self):
-        return {"received_by": str(self.person)}
-
-    def get_title(self):
-        return _("Receipt of %(shipment)s") % {"shipment": self.shipment.code}
 
     def perform(self, form):
         _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, **form.service_values())
@@ -196,16 +184,12 @@ class LandAgreementView(PrivateForm):
     template_name = "plantings/land/land_agreement.html"
     question = gettext_lazy("What does the agreement say?")
     submit_label = gettext_lazy("Sign this wording")
+    title = property(lambda page: page.paper.title)
+    initial = property(lambda page: {"text": page.offered.pk if page.offered else None, "signed_by": str(page.person)})
 
     def find_rows(self):
         self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), timezone.localdate())
         self.offered = wording_offered(self.paper)
-
-    def get_initial(self):
-        return {"text": self.offered.pk if self.offered else None, "signed_by": str(self.person)}
-
-    def get_title(self):
-        return self.paper.title
 
     def perform(self, form):
         values = form.cleaned_data

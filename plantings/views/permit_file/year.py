@@ -118,8 +118,6 @@ class YearReportView(PrintView):
     def get_document(self):
         report = year_report(self.object, self.kwargs["year"], timezone.now())
         return year_report_document(
-            title=f"Yearly report {report.year} under {self.object.code}", made_on=self.today, made=self.made, code=self.object.code,
-            scan=self.scan(self.object.code), facts=paper_facts(self.object, self.today),
-            account=account_section(report), sections=year_sections(report),
-            to_write=TO_WRITE,
+            **self.document_values(), title=f"Yearly report {report.year} under {self.object.code}", code=self.object.code,
+            facts=paper_facts(self.object, self.today), account=account_section(report), sections=year_sections(report), to_write=TO_WRITE,
         )  # fmt: skip

@@ -22,7 +22,7 @@ from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
 from registry.views.gate.gate import GatedActionView, fresh_part, other_answers, released_parts
 from registry.views.shared.addresses import link, record_url
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -37,9 +37,7 @@ _PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("
 class PlantingListView(RecordListView):
     model = Planting
     action = "planting.view"
-    title = "Plantings"
     question = "What is planted where, and how much of it was alive at the last round?"
-    unit = "plantings"
     filter_form = PlantingFilters
     question_path = "entries__lot__questions"
     others = PLANTING_LISTS
@@ -207,18 +205,18 @@ class PlantingDetailView(RecordDetailView):
 
     def get_chain(self):
         lots = list(dict.fromkeys(line.entry.lot for line in self.entries))
-        steps = [{"label": "lot", "code": lot.code, "url": link(self.user, "lot.view", "lot_detail", lot.pk)} for lot in lots[:_STEPS_MAX]]
+        steps = [chain_step("lot", lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
         steps += _and_more("lots", len(lots) - _STEPS_MAX)
         shipments = list(planting_shipments(self.object, self.user)[: _STEPS_MAX + 1])
         steps += [
-            {"label": "shipment", "code": item.code, "url": link(self.user, "shipment.view", "shipment_detail", item.pk)}
+            chain_step("shipment", item.code, link(self.user, "shipment.view", "shipment_detail", item.pk))
             for item in shipments[:_STEPS_MAX]
         ]
         steps += _and_more("shipments", len(shipments) - _STEPS_MAX, counted=False)
-        steps.append({"label": "planting", "code": self.object.code, "note": _planted_words(self.object), "current": True})
+        steps.append(chain_step("planting", self.object.code, note=_planted_words(self.object), current=True))
         shown = self.rounds[-_STEPS_MAX:]
         steps += _and_more("rounds", len(self.rounds) - len(shown))
-        return steps + [{"label": "round", "code": item.label, "url": record_url(item), "note": _seasons(item)} for item in shown]
+        return steps + [chain_step("round", item.label, record_url(item), _seasons(item)) for item in shown]
 
     def get_due(self):
         lines = question_duties({line.entry.lot_id for line in self.entries}) if self.may("identity.view") else []
@@ -239,7 +237,7 @@ class PlantingDetailView(RecordDetailView):
 def _and_more(what, number, counted=True):
     if number <= 0:
         return []
-    return [{"label": what, "code": f"and {number} more" if counted else "and more", "note": "see below"}]
+    return [chain_step(what, f"and {number} more" if counted else "and more", note="see below")]
 
 
 def _planted_words(planting):

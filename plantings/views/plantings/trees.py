@@ -17,7 +17,7 @@ from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.addresses import link, record_url, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -39,9 +39,7 @@ def _place_of(page):
 class TreeListView(RecordListView):
     model = Tree
     action = "tree.view"
-    title = "Trees"
     question = "Which tree carries this tag, where is it planted, and what became of it?"
-    unit = "trees"
     sheet = TreeSheet
     filter_form = PlantedTreeFilters
     question_path = "entry__lot__questions"
@@ -138,16 +136,16 @@ class TreeDetailView(RecordDetailView):
         steps = []
         if user.may("pedigree.view") and line[0].mother:
             mother = line[0].mother
-            steps.append(_step("mother tree", mother.code, reverse_to("pedigreetree_detail", mother.pk), mother.generation_code))
+            steps.append(chain_step("mother tree", mother.code, reverse_to("pedigreetree_detail", mother.pk), mother.generation_code))
         for item in line:
-            steps.append(_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
-        steps += [_step("shipment", item.code, reverse_to("shipment_detail", item.pk)) for item in entry_shipments(tree.entry, user)]
-        steps.append(_step("planting", tree.planting.code, record_url(tree.planting), tree.planting.site.name))
+            steps.append(chain_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
+        steps += [chain_step("shipment", item.code, reverse_to("shipment_detail", item.pk)) for item in entry_shipments(tree.entry, user)]
+        steps.append(chain_step("planting", tree.planting.code, record_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
-            steps.append(_step("here before it", tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
-        steps.append(_step("tree", tree.tag, None, tree.entry.get_role_display()) | {"current": True})
+            steps.append(chain_step("here before it", tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
+        steps.append(chain_step("tree", tree.tag, None, tree.entry.get_role_display(), current=True))
         later = getattr(tree, "replaced_by", None)
-        return [*steps, _step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
+        return [*steps, chain_step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
 
     def record_parts(self):
         records = [
@@ -163,10 +161,6 @@ class TreeDetailView(RecordDetailView):
         return [{"title": "Records", "include": "plantings/census/_records.html", "records": records}] if records else []
 
 
-def _step(label, code, url=None, note=""):
-    return {"label": label, "code": code, "url": url, "note": note}
-
-
 class TreeAddView(GateStopMixin, RecordFormView):
     template_name = "registry/gate/gate_form.html"
     model = Tree
@@ -175,7 +169,6 @@ class TreeAddView(GateStopMixin, RecordFormView):
     service = trees_plant
     argument = ""
     question = "Which tree was planted where, of which lot?"
-    submit_label = "Save the tree"
     success_message = "Tree {result.tag} saved."
     initial = property(lambda page: known(page, Planting, "planting"))
 
@@ -213,7 +206,6 @@ class TreeRetagView(RecordActionView):
     submit_label = "Save the new tag"
     success_message = "New tag {result.tag} saved. The old tag still leads to the tree."
     service = tree_retag
-    argument = "tree"
 
 
 class TreeReplaceView(GateStopMixin, RecordActionView):

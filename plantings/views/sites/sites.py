@@ -47,9 +47,7 @@ def site_cautions(site):
 class SiteListView(RecordListView):
     model = Site
     action = "site.view"
-    title = "Sites"
     question = "Where are trees planted, on whose land, and which sites are closed?"
-    unit = "sites"
     filter_form = SiteFilters
     others = PLANTING_LISTS
     add = ("New site", "site.edit", "site_add")

@@ -73,7 +73,6 @@ class DutyCloseView(RecordActionView):
     action = "duty.edit"
     form_class = DutyCloseForm
     service = duty_close
-    argument = "duty"
     title = "Close {object}"
     question = "Why does this duty end?"
     submit_label = "Close the duty"

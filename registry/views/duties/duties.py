@@ -36,9 +36,7 @@ from registry.views.shared.tables import Column
 class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
-    title = "Duties"
     question = "What must be done by when, by whom, and what is overdue?"
-    unit = "duties"
     filter_form = DutyFilters
     others = DUTY_LISTS
     add = ("New duty", "duty.edit", "duty_add")

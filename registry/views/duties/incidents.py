@@ -45,9 +45,7 @@ def clocks_words(states):
 class IncidentListView(RecordListView):
     model = Incident
     action = "incident.view"
-    title = "Incidents"
     question = "What went wrong, and was everyone told in time?"
-    unit = "incidents"
     filter_form = IncidentFilters
     others = DUTY_LISTS
     add = ("Report an incident", "incident.enter", "incident_add")
@@ -262,7 +260,6 @@ class IncidentCloseView(RecordActionView):
     action = "incident.enter"
     form_class = IncidentCloseForm
     service = incident_close
-    argument = "incident"
     title = "Close {object}"
     question = "How did it end?"
     submit_label = "Close the incident"

@@ -33,9 +33,7 @@ def _unverified(rule):
 class RequirementListView(RecordListView):
     model = Requirement
     action = "rule.view"
-    title = "Rules"
     question = "Which rules does the programme follow, and who verified them?"
-    unit = "rules"
     sheet = RequirementSheet
     filter_form = RequirementFilters
     others = PAPER_LISTS

@@ -134,7 +134,6 @@ class AuthorizationSignView(RecordActionView):
     success_message = "Signature saved. Add a scan of the signed page as a document of the paper."
     cautions = (LAW_CAUTION,)
     service = agreement_sign
-    argument = "authorization"
 
     @property
     def initial(self):

@@ -89,4 +89,3 @@ class PartnerNoticeView(RecordActionView):
     submit_label = "Save the message"
     success_message = "Message saved. It stays open until somebody enters what was done."
     service = land_notice_add
-    argument = "partner"

@@ -100,7 +100,6 @@ class LotCloseView(RecordActionView):
     action = "lot.close"
     form_class = CloseForm
     service = lot_close
-    argument = "lot"
     template_name = "registry/lots/lot_close.html"
     title = "Close {object.code}"
     question = "Is every seed and plant of it accounted for?"
@@ -127,7 +126,6 @@ class LotReopenView(RecordActionView):
     action = "lot.close"
     form_class = ReopenForm
     service = lot_reopen
-    argument = "lot"
     title = "Open {object.code} again"
     question = "What has to be corrected in its ledger?"
     submit_label = "Open the lot again"

@@ -53,9 +53,7 @@ from registry.views.shared.tables import Column, Link
 class LotListView(RecordListView):
     model = Lot
     action = "lot.view"
-    title = "Lots"
     question = "Which seed and stock lots are there, from which mother, and how long will each keep?"
-    unit = "lots"
     sheet = LotSheet
     filter_form = LotFilters
     others = MATERIAL_LISTS

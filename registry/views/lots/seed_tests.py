@@ -18,7 +18,7 @@ from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter
 from registry.services.lots.storage import storage_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
 from registry.views.shared.addresses import record_url, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
@@ -165,8 +165,8 @@ class SeedTestDetailView(RecordDetailView):
     def get_chain(self):
         test = self.object
         return [
-            {"label": "seed lot", "code": test.lot.code, "url": record_url(test.lot)},
-            {"label": "test", "code": test.get_kind_display(), "note": day_words(test.tested_on), "current": True},
+            chain_step("seed lot", test.lot.code, record_url(test.lot)),
+            chain_step("test", test.get_kind_display(), note=day_words(test.tested_on), current=True),
         ]
 
     def get_due(self):

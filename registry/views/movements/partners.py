@@ -24,9 +24,7 @@ def address_words(partner):
 class PartnerListView(RecordListView):
     model = Partner
     action = "partner.view"
-    title = "Partners"
     question = "Who outside the programme receives its seed and plants?"
-    unit = "partners"
     filter_form = PartnerFilters
     others = MOVEMENT_LISTS
     add = ("New partner", "partner.edit", "partner_add")

@@ -14,7 +14,7 @@ from registry.services.movements.shipments import receipt_enter
 from registry.services.movements.taking_back import receipt_take_back
 from registry.views.movements.shipments import MOVEMENT_LISTS, taken_back_words
 from registry.views.shared.addresses import record_url
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
@@ -94,14 +94,10 @@ class ReceiptDetailView(RecordDetailView):
 
     def get_chain(self):
         shipment = self.object.shipment
+        left = f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display()
         return [
-            {
-                "label": "shipment",
-                "code": shipment.code,
-                "url": record_url(shipment),
-                "note": f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display(),
-            },
-            {"label": "receipt", "code": day_words(self.object.received_on), "current": True},
+            chain_step("shipment", shipment.code, record_url(shipment), left),
+            chain_step("receipt", day_words(self.object.received_on), current=True),
         ]
 
 
@@ -114,7 +110,6 @@ class ReceiptTakeBackView(RecordActionView):
     submit_label = "Take the receipt back"
     success_message = "Receipt taken back. It stays on file and counts nowhere."
     service = receipt_take_back
-    argument = "receipt"
     text = "For a receipt entered by mistake. Then enter the right one on the page of the shipment, if the box arrived."
 
 

@@ -36,7 +36,6 @@ class ShipmentLineAddView(RecordActionView):
     submit_label = "Add to the shipment"
     success_message = "Lot added to the draft. The lot's balance goes down when the shipment is dispatched."
     service = shipment_line_set
-    argument = "shipment"
 
 
 class ShipmentLineRemoveView(RecordActionView):
@@ -89,7 +88,6 @@ class ShipmentTakeBackView(RecordActionView):
     submit_label = "Take the dispatch back"
     success_message = "Dispatch taken back. {object.code} is a draft again."
     service = dispatch_take_back
-    argument = "shipment"
 
     @property
     def text(self):
@@ -108,4 +106,3 @@ class ShipmentCancelView(RecordActionView):
     submit_label = "Cancel the shipment"
     success_message = "Shipment cancelled. Its record stays on file."
     service = shipment_cancel
-    argument = "shipment"

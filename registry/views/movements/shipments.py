@@ -19,7 +19,7 @@ from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.prints.issued import PRINTS
 from registry.views.shared.addresses import link, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
@@ -57,9 +57,7 @@ def _receipt_note(receipt):
 class ShipmentListView(RecordListView):
     model = Shipment
     action = "shipment.view"
-    title = "Shipments"
     question = "What was sent to whom, and which shipments have no receipt?"
-    unit = "shipments"
     sheet = ShipmentSheet
     filter_form = ShipmentFilters
     others = MOVEMENT_LISTS
@@ -214,16 +212,13 @@ class ShipmentDetailView(RecordDetailView):
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver
         lots = [balance.line.lot for balance in self.balances]
-        steps = [
-            {"label": f"{lot.kind} lot", "code": lot.code, "url": link(self.user, "lot.view", "lot_detail", lot.pk)}
-            for lot in lots[:_STEPS_MAX]
-        ]
+        steps = [chain_step(f"{lot.kind} lot", lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
         if len(lots) > _STEPS_MAX:
-            steps.append({"label": "lots", "code": f"and {len(lots) - _STEPS_MAX} more", "note": "see below"})
+            steps.append(chain_step("lots", f"and {len(lots) - _STEPS_MAX} more", note="see below"))
         return [
             *steps,
-            {"label": "shipment", "code": shipment.code, "note": shipment.get_state_display(), "current": True},
-            {"label": "receiver", "code": receiver.code, "url": reverse_to("partner_detail", receiver.pk), "note": receiver.name},
+            chain_step("shipment", shipment.code, note=shipment.get_state_display(), current=True),
+            chain_step("receiver", receiver.code, reverse_to("partner_detail", receiver.pk), receiver.name),
         ]
 
     @cached_property

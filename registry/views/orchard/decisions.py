@@ -39,7 +39,6 @@ def decision_columns(*, tree_column=True):
 class DecisionListView(RecordListView):
     model = SelectionDecision
     action = "orchard.view"
-    title = "Selection decisions"
     question = "Which trees are kept and which are to be rogued, on what evidence, by whom?"
     unit = "decisions"
     filter_form = DecisionFilters

@@ -35,9 +35,7 @@ def share_words(share):
 class PollenPoolListView(RecordListView):
     model = PollenPool
     action = "pedigree.view"
-    title = "Pollen pools"
     question = "Which trees were standing and flowered in a block in one year?"
-    unit = "pollen pools"
     sheet = PollenPoolSheet
     filter_form = PollenPoolFilters
     others = MATERIAL_LISTS

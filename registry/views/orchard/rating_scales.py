@@ -18,7 +18,6 @@ from registry.views.shared.tables import Column, Link
 class RatingScaleListView(RecordListView):
     model = RatingScale
     action = "orchard.view"
-    title = "Rating scales"
     question = "On which scales are trees rated, in which version?"
     unit = "scales"
     others = (("Ratings", "orchard.view", "rating_list"), *MATERIAL_LISTS)

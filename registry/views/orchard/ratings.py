@@ -46,9 +46,7 @@ _COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "
 class RatingListView(RecordListView):
     model = Rating
     action = "orchard.view"
-    title = "Ratings"
     question = "Where is each tree between the checks rated the same day? 0 is the mean of the native checks, 1 of the donor checks."
-    unit = "ratings"
     filter_form = RatingFilters
     others = (("Rating scales", "orchard.view", "ratingscale_list"), *MATERIAL_LISTS)
     add = ("Rate the trees of a day", "rating.enter", "rating_day")

@@ -75,7 +75,6 @@ def _share_duty(line):
 class ShareListView(RecordListView):
     model = MeasuredShare
     action = "orchard.view"
-    title = "Measured shares"
     question = "Which donor shares were measured, and do they fit the pedigree?"
     unit = "shares"
     download_name = "measured-shares"

@@ -53,9 +53,7 @@ def lots_section(title, lots, note=""):
 class TaxonListView(RecordListView):
     model = Taxon
     action = "taxon.view"
-    title = "Taxa"
     question = "Which species and hybrids does the programme record?"
-    unit = "taxa"
     sheet = TaxonSheet
     others = MATERIAL_LISTS
     add = ("New taxon", "taxon.edit", "taxon_add")

@@ -26,7 +26,7 @@ from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
 from registry.views.shared.addresses import record_url, yes_no
-from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
@@ -38,7 +38,6 @@ _LOTS_IN_CHAIN = 3
 class PedigreeTreeListView(RecordListView):
     model = PedigreeTree
     action = "pedigree.view"
-    title = "Pedigree trees"
     question = "Which founders, crosses and orchard trees are in the pedigree, and which are still standing?"
     unit = "trees"
     sheet = PedigreeTreeSheet
@@ -165,16 +164,14 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         tree, line = self.object, maternal_line(self.object)
         labels = ["mother tree", "grandmother tree"] + ["earlier mother"] * len(line)
         steps = [
-            {"label": labels[len(line) - 1 - place], "code": mother.code, "url": record_url(mother), "note": mother.generation_code}
+            chain_step(labels[len(line) - 1 - place], mother.code, record_url(mother), mother.generation_code)
             for place, mother in enumerate(line)
         ]
-        steps.append({"label": "this tree", "code": tree.code, "note": tree.generation_code, "current": True})
+        steps.append(chain_step("this tree", tree.code, note=tree.generation_code, current=True))
         lots = list(self.lots.filter(mother=tree).order_by("-year", "code")[: _LOTS_IN_CHAIN + 1])
-        steps += [
-            {"label": f"{lot.kind} lot", "code": lot.code, "url": record_url(lot), "note": f"{lot.year}"} for lot in lots[:_LOTS_IN_CHAIN]
-        ]
+        steps += [chain_step(f"{lot.kind} lot", lot.code, record_url(lot), f"{lot.year}") for lot in lots[:_LOTS_IN_CHAIN]]
         if len(lots) > _LOTS_IN_CHAIN:
-            steps.append({"label": "and more", "code": "all lots", "url": f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"})
+            steps.append(chain_step("and more", "all lots", f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"))
         return steps
 
     def get_due(self):

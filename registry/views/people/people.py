@@ -128,7 +128,6 @@ class PersonUnlockView(RecordActionView):
     action = "person.edit"
     form_class = Form
     service = sign_in_unlock
-    argument = "person"
     confirm = True
     title = "Unlock the sign-in of {object}"
     submit_label = "Unlock the sign-in"

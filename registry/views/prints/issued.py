@@ -127,18 +127,15 @@ def label_part(label):
 class LotLifeView(LotPrintView):
     action = "lot.view"
     kind = IssuedKind.LOT_LIFE
+    drawn_by = life_document
     question = "Where did this lot come from, what was done with it, and where did it go?"
-
-    def get_document(self):
-        return life_document(self.object, scan=self.scan(self.object.code), made_on=self.today, made=self.made)
 
 
 class LotIdentityDraftView(LotPrintView):
     action = "print.make"
     kind = IssuedKind.IDENTITY_DRAFT
+    drawn_by = identity_document
     question = "What do our records say for an application for a certificate of identity?"
 
-    def get_document(self):
-        return identity_document(
-            self.object, supplier=self.get_sender(), scan=self.scan(self.object.code), made_on=self.today, made=self.made
-        )
+    def document_values(self):
+        return super().document_values() | {"sender": self.get_sender()}

@@ -35,13 +35,15 @@ def scan_texts(request, code):
 class PrintView(RecordActionView):
     """A print of one record. `action` opens the page; making the file needs "print.make" as well, and is recorded.
 
-    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a print that is not a document. With
+    Declare `kind` (a code of `IssuedKind`) and `drawn_by`, the selector that makes its `Document` of the record, or override `draw` for a
+    print that is not a document. With
     `recorded` false it is a form to fill in by hand: whoever may open the page may make it, and nothing is recorded.
     """
 
     template_name = "registry/prints/print.html"
     form_class = PageForm
     submit_label = "Make the PDF"
+    drawn_by = None
     kind = ""
     recorded = True
     title = property(lambda page: page.document.title)
@@ -57,7 +59,11 @@ class PrintView(RecordActionView):
         return super().post(request, *args, **kwargs)
 
     def get_document(self):
-        raise NotImplementedError
+        return type(self).drawn_by(self.object, **self.document_values())
+
+    def document_values(self):
+        """What a document is made with, besides the record."""
+        return {"scan": self.scan(self.object.code), "made_on": self.today, "made": self.made}
 
     def get_sender(self):
         """The programme, if its name and address are set, and the person responsible for the print."""

@@ -44,7 +44,7 @@ class RecordDetailView(AccessMixin, DetailView):
         return self.read(rows) if self.read else rows
 
     def get_chain(self):
-        """What it came from and led to: steps with label, code, url, note, current."""
+        """What it came from and led to: a `chain_step` each."""
         return []
 
     def get_due(self):
@@ -88,6 +88,11 @@ class RecordDetailView(AccessMixin, DetailView):
     def get_context_data(self, **kwargs):
         head = {"title": words_of(self, "title"), "question": self.question, "history": self.get_history()}
         return super().get_context_data(**kwargs) | head | self.get_page()
+
+
+def chain_step(label, code, url=None, note="", *, current=False):
+    """A step of `get_chain`: what it is, its code, its page, a word about it; `current` is the record of the page."""
+    return {"label": label, "code": code, "url": url, "note": note, "current": current}
 
 
 def history_line(entry):

@@ -19,7 +19,8 @@ _IN_QUESTION = Column(
 class RecordListView(AccessMixin, ListView):
     """A filtered, paged list with downloads of exactly what is shown.
 
-    Declare `model`, `action`, `title`, `question`, `columns`, `unit`; optionally
+    Declare `model`, `action`, `question`, `columns`; optionally
+    `unit`, `title`: where they are not the name of the record type in the plural;
     `filter_form`: a form with `narrow(queryset)`;
     `related`, `order`: for `select_related` and `order_by`;
     `read`: a selector that adds to the rows what the list shows of them, `read = staticmethod(plantings_listed)`;
@@ -34,8 +35,9 @@ class RecordListView(AccessMixin, ListView):
     template_name = "generic/list.html"
     others = ()
     paginate_by = 50
-    title = question = ""
-    unit = "rows"
+    title = property(lambda page: page.model._meta.verbose_name_plural.capitalize())
+    unit = property(lambda page: page.model._meta.verbose_name_plural)
+    question = ""
     columns = ()
     related = order = ()
     read = lines = row_mark = None
