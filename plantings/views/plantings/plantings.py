@@ -12,26 +12,24 @@ from plantings.selectors.census.rounds import expected, missing_trees, rounds_wi
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
 from plantings.services.plantings import planting_establish, planting_save
-from plantings.views.census.visits import visit_day, visit_section
-from plantings.views.plantings.positions import map_parts
+from plantings.views.census.visits import visit_day
+from plantings.views.plantings.sections import PLANTING_SECTIONS
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
-from registry.models import Authorization
 from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
-from registry.views.gate.gate import GatedActionView, fresh_part, other_answers, released_parts
+from registry.views.gate.gate import GatedActionView, fresh_part, released_parts
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
-from registry.views.shared.sections import Action, Fact, Panel, Section
-from registry.views.shared.tables import Column, Link
+from registry.views.shared.sections import Action, Fact
+from registry.views.shared.tables import Column
 
 _STEPS_MAX = 3
 # A round is the one to enter from some weeks before it opens: crews go early in a dry year.
 _EARLY_DAYS = 21
-_PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number"))
 
 
 class PlantingListView(RecordListView):
@@ -101,88 +99,7 @@ class PlantingDetailView(RecordDetailView):
         Action("Print planting tags", "planting_tags", "print.make", when=lambda page: page.entries),
         Action("Add a tree", "tree_add", "tree.edit", key=None, query=lambda page: page.named),
     )  # fmt: skip
-    sections = (
-        Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
-        Section(
-            title="Census rounds",
-            unit="rounds",
-            rows=lambda page: page.rounds[::-1],
-            columns=lambda page, rounds: (
-                Column("Round", "label", url=Link("round_detail")),
-                Column("Growing seasons", "growing_seasons", "right", "number"),
-                Column("Opens", "opens_on", kind="date"),
-                Column("Closes", "closes_on", kind="date"),
-                Column("Records in", "recorded", "right", "number"),
-                Column("Records expected", expected, "right", "number"),
-                *(_PLOT_COLUMNS if any(item.plots for item in rounds) else ()),
-                Column("Enter", lambda item: "key the field form", url=Link("census_grid"), may="census.enter"),
-            ),
-            missing="census rounds",
-            add=Action("Add a round", "round_add", "round.edit", key=None, query=lambda page: page.named),
-        ),
-        Section(
-            title="Entries",
-            unit="entries",
-            note="Only test and check trees are counted in survival.",
-            rows=lambda page: page.entries,
-            columns=(
-                Column("Lot", "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
-                Column("Role", "entry.get_role_display"),
-                Column("Generation", "entry.lot.generation_code"),
-                Column("Planted (count)", "planted", "right", "number"),
-                Column(
-                    "Supply",
-                    lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies),
-                    may="shipment.view",
-                    wide=True,
-                ),
-            ),
-            missing="trees",
-        ),
-        Panel(draw_parts=lambda page: map_parts(page.object, sum(line.trees for line in page.entries))),
-        Section(
-            title="Counted plots",
-            unit="plots",
-            note="Trees counted here, not tagged.",
-            rows=lambda page: page.object.counted_plots.select_related("entry__lot"),
-            columns=(
-                Column("Plot", "code", kind="code"),
-                Column("Lot", "entry.lot.code", kind="code"),
-                Column("Role", "entry.get_role_display"),
-                Column("Planted (count)", "planted_count", "right", "number"),
-            ),
-            missing="counted plots",
-            add=Action("Add a counted plot", "countedplot_add", "tree.edit", key=None, query=lambda page: page.named),
-        ),
-        Section(
-            title="Crew",
-            unit="people",
-            rows=lambda page: page.object.crew.order_by("username"),
-            columns=(
-                Column("Person", str, url=Link("person_detail", may="person.view")),
-                Column("Role", "role_label"),
-            ),
-            missing="a crew (a volunteer on the crew sees this planting)",
-            add=Action("Change the crew", "planting_edit", "planting.edit"),
-        ),
-        Section(
-            title="Papers",
-            unit="papers",
-            may="authorization.view",
-            note="Which papers this planting needs is not decided here. Check with the local authority.",
-            rows=lambda page: page.scoped(Authorization).filter(plantings=page.object),
-            columns=(
-                Column("Paper", "code", kind="code", url=Link("authorization_detail")),
-                Column("Title", "title", wide=True),
-                Column("Type", "get_type_display"),
-                Column("Ends", "ends_on", kind="date"),
-                Column("State", "get_state_display", kind="state"),
-            ),
-            missing="papers (check with the local authority whether one is needed)",
-        ),
-        other_answers("planting", lambda page: page.gate_records[1]),
-        Panel(draw_parts=lambda page: [visit_section(page.user, page.object.site, page.visit_day)]),
-    )
+    sections = PLANTING_SECTIONS
 
     entries = cached_property(lambda page: entry_lines(page.object))
     round_to_enter = cached_property(lambda page: current_round(page.rounds))
