@@ -18,6 +18,7 @@ from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words
+from registry.selectors.duties.duty_line import Duty
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
@@ -154,7 +155,7 @@ class RoundDetailView(RecordDetailView):
         if not number:
             return []
         trees = f"{amount_words(number, 'trees')} {'has' if number == 1 else 'have'}"
-        return [{"severity": "odd", "text": f"{trees} records that disagree. Settle each by a correction.", "url": "#disagree"}]
+        return [Duty("odd", f"{trees} records that disagree. Settle each by a correction.", url="#disagree")]
 
     @property
     def plot_lines(self):

@@ -26,6 +26,7 @@ from registry.compliance.duties.duties import LATE
 from registry.models import Authorization
 from registry.prints.pages import draw_document
 from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
+from registry.selectors.duties.duty_line import Duty
 from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name, scan_texts
 from registry.views.shared.addresses import file_response, reverse_to
@@ -136,7 +137,7 @@ class PermitFileView(RecordActionView):
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
-            "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
+            "due": [Duty("odd", line) for line in odd_lines(file)],
             "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
             "facts": [(label, value, None) for label, value in self.get_facts(file) if value],
             "counts": [(section.name, section.title, len(section.rows)) for section in sections],

@@ -17,6 +17,7 @@ from plantings.views.plantings.sections import PLANTING_SECTIONS
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
 from registry.views.gate.gate import GatedActionView, fresh_part, released_parts
@@ -141,7 +142,7 @@ class PlantingDetailView(RecordDetailView):
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
                 text = f"{item.label}: {item.missing:,} of {amount_words(expected(item), 'trees')} without a record"
-                lines.append({"severity": severity, "text": text, "url": record_url(item), "due": item.closes_on})
+                lines.append(Duty(severity, text, item.closes_on, record_url(item)))
         return lines
 
     def gate_parts(self):

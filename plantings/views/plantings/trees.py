@@ -16,7 +16,7 @@ from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.gate.gate import GateStopMixin
-from registry.views.shared.addresses import link, record_url, reverse_to
+from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -136,10 +136,10 @@ class TreeDetailView(RecordDetailView):
         steps = []
         if user.may("pedigree.view") and line[0].mother:
             mother = line[0].mother
-            steps.append(chain_step("mother tree", mother.code, reverse_to("pedigreetree_detail", mother.pk), mother.generation_code))
+            steps.append(chain_step("mother tree", mother.code, record_url(mother), mother.generation_code))
         for item in line:
             steps.append(chain_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
-        steps += [chain_step("shipment", item.code, reverse_to("shipment_detail", item.pk)) for item in entry_shipments(tree.entry, user)]
+        steps += [chain_step("shipment", item.code, record_url(item)) for item in entry_shipments(tree.entry, user)]
         steps.append(chain_step("planting", tree.planting.code, record_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
             steps.append(chain_step("here before it", tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))

@@ -16,6 +16,7 @@ from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
 from registry.calc.shared.screen import list_words
 from registry.models import Person
+from registry.selectors.duties.duty_line import Duty
 from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView, ServiceFormMixin
@@ -162,14 +163,14 @@ class SiteDetailView(RecordDetailView):
     def get_due(self):
         site = self.object
         if site.longitude is None:
-            return [{"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."}]
+            return [Duty("odd", "No point is recorded, so the jurisdiction is not known.")]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
             text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
             text += " Until then the rules of both sides apply." if site.near else ""
-            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+            return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         if site.near:
             text = f"It is too near to tell from {list_words(site.near)}: the rules of both sides apply. A person may set it by hand."
-            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+            return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         return []
 
 

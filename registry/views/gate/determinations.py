@@ -4,7 +4,6 @@ import hashlib
 import json
 
 from django.shortcuts import redirect
-from django.urls import reverse
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
@@ -14,13 +13,14 @@ from registry.compliance.gate.codec import to_json
 from registry.compliance.gate.words import ACTIVITIES, DESTROY, FLOWERS, INOCULATE, PESTICIDE
 from registry.forms.gate.gate import ActivityForm, DeterminationFilters
 from registry.models import Determination
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.asked import activity_question, conditions_of
 from registry.selectors.gate.determinations import VERDICT_WORDS, gate_ask, gate_view, repeat_fault, stored_answer
 from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.addresses import link, yes_no
+from registry.views.shared.addresses import link, record_url, yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -84,7 +84,7 @@ class DeterminationDetailView(RecordDetailView):
         return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
 
     def get_due(self):
-        return [{"severity": "odd", "text": self.repeated}] if self.fault else []
+        return [Duty("odd", self.repeated)] if self.fault else []
 
     @property
     def answer_part(self):
@@ -119,7 +119,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         if "store" in self.request.POST and self.request.user.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
                 record = determination_store(actor=self.request.user, asked=asked, subject=asked.question.destination.site)
-                return redirect(reverse("determination_detail", args=[record.pk]))
+                return redirect(record_url(record))
             form.add_error(
                 None, "Nothing is stored yet: this is not the answer you looked at. Read this one, then store it if it is the one you mean."
             )

@@ -11,7 +11,7 @@ from registry.selectors.land.land import texts_listed
 from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.views.land.sections import EXAMPLE, text_words
 from registry.views.permits.words import PAPER_LISTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -77,7 +77,7 @@ class AgreementTextDetailView(RecordDetailView):
             unit="versions",
             rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
-                Column("Version", "version", url=lambda text: None if text == page.object else reverse_to("agreementtext_detail", text.pk)),
+                Column("Version", "version", url=lambda text: None if text == page.object else record_url(text)),
                 Column("Written on", "entered_at", kind="date"),
                 Column("Written by", _written_by),
             ),

@@ -4,6 +4,7 @@ from django.utils import timezone
 
 from registry.forms.land.land import HandleForm, NoticeForm
 from registry.models import LandNotice, Partner
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.land.land import notices_listed
 from registry.services.land.notices import land_notice_add, land_notice_handle
 from registry.views.permits.words import PAPER_LISTS
@@ -62,7 +63,7 @@ class LandNoticeDetailView(RecordDetailView):
     received_on = property(lambda page: timezone.localdate(page.object.entered_at))
 
     def get_due(self):
-        return [{"severity": "odd", "text": "This message is still open.", "due": self.received_on}] if _is_open(self) else []
+        return [Duty("odd", "This message is still open.", self.received_on)] if _is_open(self) else []
 
 
 class LandNoticeHandleView(RecordActionView):

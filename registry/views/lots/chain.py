@@ -4,7 +4,7 @@ from registry.calc.shared.screen import amount_words
 from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors
-from registry.views.shared.addresses import record_url, reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import chain_step
 
 _STEPS_MAX = 3
@@ -42,7 +42,7 @@ def _lot_step(lot, note="", label=""):
 
 def _shipment_step(line):
     shipment = line.shipment
-    return chain_step("shipment", shipment.code, reverse_to("shipment_detail", shipment.pk), shipment.get_state_display())
+    return chain_step("shipment", shipment.code, record_url(shipment), shipment.get_state_display())
 
 
 def _some(steps):

@@ -2,6 +2,7 @@
 
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.lots.handbook import handbook_problems, stated_bath, unverified_words, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.lots.words import period_words, seeds_words
@@ -80,10 +81,10 @@ class HandbookDetailView(RecordDetailView):
     )
 
     def get_due(self):
-        due = [{"text": message, "severity": "odd"} for _column, message in handbook_problems(self.object)]
+        due = [Duty("odd", message) for _column, message in handbook_problems(self.object)]
         if unverified := unverified_words(self.object):
             text = f"This row is {unverified}. Check its figures against the page before you rely on them."
-            due.append({"text": text, "severity": "info"})
+            due.append(Duty("info", text))
         return due
 
 

@@ -42,7 +42,7 @@ from registry.views.lots.words import (
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.prints.issued import LOT_PRINTS, PRINTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -114,7 +114,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         Fact(
             "Stratification by the handbook",
             lambda page: stratification_words(page.handbook) if page.is_seed and page.handbook else "",
-            lambda page: reverse_to("handbook_detail", page.handbook.pk),
+            lambda page: record_url(page.handbook),
         ),
         Fact(
             "Handbook",

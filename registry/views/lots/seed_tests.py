@@ -11,13 +11,14 @@ from registry.choices import SeedTestKind, TreatmentKind
 from registry.forms.lots.lot_steps import StorageForm, TreatmentForm
 from registry.forms.lots.seed_tests import TEST_FORMS
 from registry.models import SeedTest
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row, hot_water_bath
 from registry.selectors.lots.lot_steps import treatment_warnings
 from registry.selectors.lots.seed_tests import seed_test_draw, seed_test_result
 from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter, treatment_enter
 from registry.services.lots.storage import storage_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
-from registry.views.shared.addresses import record_url, reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Fact, Section
@@ -171,10 +172,10 @@ class SeedTestDetailView(RecordDetailView):
 
     def get_due(self):
         later = self.result.superseded_by
-        due = [{"text": self.result.warning, "severity": "odd"}] if self.result.warning else []
+        due = [Duty("odd", self.result.warning)] if self.result.warning else []
         if later:
             text = f"Corrected on {day_words(later.tested_on)}: {later.reason}. The later test counts."
-            due.append({"text": text, "severity": "info", "url": reverse_to("seedtest_detail", later.pk)})
+            due.append(Duty("info", text, url=record_url(later)))
         return due
 
 

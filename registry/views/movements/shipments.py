@@ -18,7 +18,7 @@ from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.prints.issued import PRINTS
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -218,7 +218,7 @@ class ShipmentDetailView(RecordDetailView):
         return [
             *steps,
             chain_step("shipment", shipment.code, note=shipment.get_state_display(), current=True),
-            chain_step("receiver", receiver.code, reverse_to("partner_detail", receiver.pk), receiver.name),
+            chain_step("receiver", receiver.code, record_url(receiver), receiver.name),
         ]
 
     @cached_property

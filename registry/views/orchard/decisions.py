@@ -14,7 +14,7 @@ from registry.selectors.orchard.second import is_second, names_words
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
@@ -105,7 +105,7 @@ class DecisionDetailView(RecordDetailView):
         later = tree.decisions.first()
         if later != decision:
             text = f"A later decision applies: {later.get_decision_display()}."
-            lines.append(Duty("info", text, later.decided_on, reverse_to("decision_detail", later.pk)))
+            lines.append(Duty("info", text, later.decided_on, record_url(later)))
         elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
             lines.append(Duty("soon", "The tree is still standing.", None, link(self.user, "status.enter", "pedigreetree_status", tree.pk)))
         return lines

@@ -14,6 +14,7 @@ from registry.choices import CautionTask
 from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
 from registry.services.safety.cautions import CAUTION_SAID, caution_withdraw, cautions_read
 from registry.views.shared.addresses import record_url
@@ -122,7 +123,7 @@ class CautionDetailView(RecordDetailView):
     def get_due(self):
         newest = self.versions[0]
         text = f"There is a newer version: {newest.version}"
-        return [] if self.is_newest else [{"severity": "info", "text": text, "url": record_url(newest)}]
+        return [] if self.is_newest else [Duty("info", text, url=record_url(newest))]
 
 
 class CautionAddView(ServiceFormMixin, FormView):

@@ -48,7 +48,7 @@ class RecordDetailView(AccessMixin, DetailView):
         return []
 
     def get_due(self):
-        """Lines with severity, text, due, url."""
+        """What is due or odd: a `Duty` each."""
         return []
 
     def get_actions(self):
