@@ -44,7 +44,7 @@ class RoundEntryMixin(AccessMixin):
         """Day and observer, as entered on the page before."""
         given = self.request.GET
         head = {name: given[key] for name, key in (("observed_on", "on"), ("observer", "by")) if given.get(key)}
-        return {"observer": str(self.request.user)} | head if self.fills_in_observer else head
+        return {"observer": str(self.user)} | head if self.fills_in_observer else head
 
     def head_query(self, form):
         values = {"on": form.cleaned_data["observed_on"].isoformat(), "by": form.cleaned_data["observer"]}
@@ -55,7 +55,7 @@ class RoundEntryMixin(AccessMixin):
         page = {
             "round": self.round,
             "cautions": site_cautions(site),
-            "visit": visit_cautions(self.request.user, site, visit_day(self.round)),
+            "visit": visit_cautions(self.user, site, visit_day(self.round)),
             "cautions_ticked": "cautions_read" in self.request.POST,
         }
         return super().get_context_data(**kwargs) | page
@@ -64,7 +64,7 @@ class RoundEntryMixin(AccessMixin):
         """Record that the person has read the cautions, if they ticked the box. Nothing waits for it."""
         if "cautions_read" in self.request.POST:
             versions = self.request.POST.getlist("caution_version")
-            cautions_read(actor=self.request.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
+            cautions_read(actor=self.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
 
 
 class CensusNextView(RoundEntryMixin, View):
@@ -98,7 +98,7 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
         self.form, row = form, form.row()
         self.ask_about(form, row)
         try:
-            stored = observations_record(actor=self.request.user, rows=[row])
+            stored = observations_record(actor=self.user, rows=[row])
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
         self.record_cautions_read()
@@ -126,7 +126,7 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
         return {
             "place": place_words(self.tree),
             "skip_url": reverse_to("census_tree", self.round.pk, following.pk) if following else None,
-            "recorded": [(stored_words(record), correction_url(self.request.user, record)) for record in records],
+            "recorded": [(stored_words(record), correction_url(self.user, record)) for record in records],
         }
 
 
@@ -174,7 +174,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
                     form.add_error(name if name in form.fields else None, words)
             return False
         try:
-            stored = observations_record(actor=self.request.user, rows=rows)
+            stored = observations_record(actor=self.user, rows=rows)
         except CensusRefused as refused:
             for number, findings in refused.problems.items():
                 form = self.grid.sent[number]
@@ -223,7 +223,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
         return super().get_context_data(**kwargs) | page
 
     def row(self, line, looks):
-        user = self.request.user
+        user = self.user
         return {
             "tag": line.tree.tag,
             "place": place_words(line.tree),

@@ -39,7 +39,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             values = form.cleaned_data
             try:
                 plot_count_record(
-                    actor=self.request.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
+                    actor=self.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
                     note=values["note"], uuid=values["uuid"], **head,
                 )  # fmt: skip
             except ValidationError as error:
@@ -67,7 +67,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
         return super().get_context_data(**kwargs) | page
 
     def row(self, plot, form, counts):
-        user = self.request.user
+        user = self.user
         return {
             "tag": plot.code,
             "place": gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"},

@@ -99,7 +99,7 @@ class FieldFormView(PrintView):
     def cautions(self):
         """The cautions of the visit, the same as on screen."""
         site = self.object.planting.site
-        visit = visit_cautions(self.request.user, site, visit_day(self.object))
+        visit = visit_cautions(self.user, site, visit_day(self.object))
         decided = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
         lines = [
             decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]

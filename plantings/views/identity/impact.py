@@ -44,12 +44,12 @@ class ImpactView(PageView):
         return self.letters_sheet(known_format(request.POST.get("letters")))
 
     def impact_sheet(self, wanted):
-        groups = record_impact(self.request.user, self.record, rows_max=None)
+        groups = record_impact(self.user, self.record, rows_max=None)
         rows = [(group.kind, row.code, row.what) for group in groups for row in group.rows]
         return rows_response(["Kind", "Code", "What"], rows, f"impact-{self.record.code}", wanted)
 
     def letters_sheet(self, wanted):
-        user, record = self.request.user, self.record
+        user, record = self.user, self.record
         content = write_rows(letters_headers(user), letters_rows(user, record), wanted)
         filename = f"letters-{record.code}.{wanted}"
         named = {name: [record] for model, name in _NAMED_IN_PRINTS.items() if isinstance(record, model)}
@@ -58,7 +58,7 @@ class ImpactView(PageView):
         return file_response(content, CONTENT_TYPES[wanted], filename)
 
     def get_page(self):
-        user, record = self.request.user, self.record
+        user, record = self.user, self.record
         groups = record_impact(user, record, ROWS_SHOWN)
         questions = open_questions(record)
         return {
@@ -84,7 +84,7 @@ class ImpactView(PageView):
         if isinstance(record, Shipment) or any(question.about == record for question in questions):
             return []
         url = reverse("identityquestion_add", args=[record._meta.model_name, record.pk])
-        return allowed(self.request.user, ("Mark in question", "question.raise", url))
+        return allowed(self.user, ("Mark in question", "question.raise", url))
 
 
 def _line(question):

@@ -28,7 +28,7 @@ class TodayView(PageView):
     question = "What needs attention?"
 
     def get_page(self):
-        user, on = self.request.user, timezone.localdate()
+        user, on = self.user, timezone.localdate()
         empty_book = user.may("import.run") and not Taxon.objects.exists()
         now = timezone.now()
         site = site_lines(user, on, now)
@@ -39,7 +39,7 @@ class TodayView(PageView):
     def _since(self, on, now):
         """The last look of an earlier day, in the session of the person; the first look of a day becomes that of the next."""
         seen = self.request.session.get(_LOOK, {})
-        if self.request.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
+        if self.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
             look = last_look(now)
             seen = {"day": on.isoformat(), "look": [look.entry, look.at.isoformat()], "before": seen.get("look")}
             self.request.session[_LOOK] = seen
@@ -59,8 +59,8 @@ class TodayView(PageView):
             ("map.view", "Map", "map"),
             ("person.view", "People", "person_list"),
         )
-        links = [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
-        item = crew_round(self.request.user, timezone.localdate())
+        links = [(label, reverse(route)) for action, label, route in wanted if self.may(action)]
+        item = crew_round(self.user, timezone.localdate())
         return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
 
 

@@ -46,7 +46,7 @@ class PermitFileView(RecordActionView):
 
     now = cached_property(lambda page: timezone.now())
     day = property(lambda page: timezone.localdate(page.now))
-    made = property(lambda page: f"as of {moment_words(timezone.localtime(page.now), zone=True)}, made by {page.request.user}")
+    made = property(lambda page: f"as of {moment_words(timezone.localtime(page.now), zone=True)}, made by {page.user}")
 
     def read(self):
         """The file, and its sections in order, the history last."""
@@ -55,7 +55,7 @@ class PermitFileView(RecordActionView):
         return file, [*self.get_sections(file), papers.history_section(file, latest)]
 
     def get_sections(self, file):
-        exact = exact_for(self.request.user)
+        exact = exact_for(self.user)
         return [
             papers.versions_section(file), papers.states_section(file), items.lots_section(file), items.chain_section(file),
             items.shipments_section(file), items.receipts_section(file),
@@ -69,7 +69,7 @@ class PermitFileView(RecordActionView):
         ]  # fmt: skip
 
     def get_places(self, file):
-        exact = exact_for(self.request.user)
+        exact = exact_for(self.user)
         return map_places(file, lambda site: site_position(site, exact=exact))
 
     def get_facts(self, file):
@@ -123,7 +123,7 @@ class PermitFileView(RecordActionView):
 
     def record(self, filename, content):
         print_record(
-            actor=self.request.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
+            actor=self.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
             authorizations=[self.object],
         )  # fmt: skip
 

@@ -56,7 +56,7 @@ class PlantingListView(RecordListView):
         Column("Last round", "last_round"),
     )
 
-    sheet = cached_property(lambda page: PlantingSheet if page.request.user.may("authorization.view") else OpenPlantingSheet)
+    sheet = cached_property(lambda page: PlantingSheet if page.may("authorization.view") else OpenPlantingSheet)
 
 
 def _census(page):

@@ -39,7 +39,7 @@ class MapMixin(AccessMixin):
         self.season = form.cleaned_data["season"] if not self.problem else None
 
     def get_map(self):
-        return map_points(self.request.user, self.season)
+        return map_points(self.user, self.season)
 
     def query(self):
         return f"?season={self.season}" if self.season is not None else ""

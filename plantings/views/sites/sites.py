@@ -64,7 +64,7 @@ class SiteListView(RecordListView):
         Column("Why it is closed", "status_reason", kind="soft", wide=True),
     )
 
-    sheet = cached_property(lambda page: SiteSheet if exact_for(page.request.user) else GeneralSiteSheet)
+    sheet = cached_property(lambda page: SiteSheet if exact_for(page.user) else GeneralSiteSheet)
 
     def read(self, sites):
         return sites_listed(sites, self.user)

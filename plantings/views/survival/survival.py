@@ -64,12 +64,12 @@ class SurvivalView(PageView):
 
     def get_table(self):
         return survival_rows(
-            self.request.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits,
+            self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits,
             by_survival=self.chosen["order"] == "survival",
         )  # fmt: skip
 
     def get_curve(self):
-        return survival_curve(self.request.user, self.form.by_words, self.chosen["level"], self.form.limits)
+        return survival_curve(self.user, self.form.by_words, self.chosen["level"], self.form.limits)
 
     def download(self, wanted):
         if self.chosen["view"] == "curve":
@@ -94,7 +94,7 @@ class SurvivalView(PageView):
             "filters": self.form,
             "filters_used": self.filters_used(),
             "problems": self.problems,
-            "doubtful": lots_doubtful(self.request.user, self.form.limits),
+            "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "moment": table.moment.words if table.moment else "",
@@ -136,7 +136,7 @@ class SurvivalView(PageView):
         return part | {"count": page.paginator.count, "totals": totals[0] if totals else None}
 
     def causes_part(self):
-        found = survival_causes(self.request.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
+        found = survival_causes(self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
         columns = [
             *place_columns(found),
             Column("Role", "role_words"),

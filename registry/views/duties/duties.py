@@ -60,7 +60,7 @@ class DutyListView(RecordListView):
             "closed": row.duty.closed_on is not None,
             "all": True,
         }[wanted.get("status") or ""]
-        if wanted.get("whose") and self.request.user.pk not in (row.duty.responsible_id, row.duty.second_id):
+        if wanted.get("whose") and self.user.pk not in (row.duty.responsible_id, row.duty.second_id):
             return False
         within = wanted.get("within")
         return fits and (within is None or (row.status is not None and (row.status.due - self.today).days <= within))

@@ -116,9 +116,9 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         asked = gate_ask(activity_question(form.cleaned_data))
         self.answer, self.asked_lots = asked.answer, form.cleaned_data["lots"]
         self.shown = _fingerprint(asked)
-        if "store" in self.request.POST and self.request.user.may("shipment.edit"):
+        if "store" in self.request.POST and self.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
-                record = determination_store(actor=self.request.user, asked=asked, subject=asked.question.destination.site)
+                record = determination_store(actor=self.user, asked=asked, subject=asked.question.destination.site)
                 return redirect(record_url(record))
             form.add_error(
                 None, "Nothing is stored yet: this is not the answer you looked at. Read this one, then store it if it is the one you mean."
@@ -133,9 +133,9 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return conditions_of(lots, self.answer.on)
 
     def get_context_data(self, **kwargs):
-        page = {"may_store": self.request.user.may("shipment.edit")}
+        page = {"may_store": self.may("shipment.edit")}
         if self.answer is not None:
-            page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+            page["gate"] = gate_view(self.answer, paper_urls(self.user, self.answer))
             page["asked"] = [(name, value) for name in self.form_class.base_fields for value in self.request.POST.getlist(name)]
             page["shown"] = self.shown
             page["conditions"] = self.get_conditions()

@@ -71,7 +71,7 @@ class GateStopMixin:
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
-        if self.request.user.may("gate.override") and (form.is_bound or self.is_stop()):
+        if self.may("gate.override") and (form.is_bound or self.is_stop()):
             form.fields["override_reason"] = override_field()
         return form
 
@@ -98,7 +98,7 @@ class GateStopMixin:
         page = super().get_context_data(**kwargs)
         answer, form = self.get_answer(), page["form"]
         if answer:
-            page["gate"] = gate_view(answer, paper_urls(self.request.user, answer))
+            page["gate"] = gate_view(answer, paper_urls(self.user, answer))
         if not self.is_stop() and not form.data.get("override_reason"):
             form.fields.pop("override_reason", None)
         return page

@@ -37,7 +37,7 @@ class PartnerListView(RecordListView):
     )
 
     # the sheet holds the contacts, so it goes to those who may read them
-    sheet = property(lambda page: PartnerSheet if page.request.user.may("partner.contact") else None)
+    sheet = property(lambda page: PartnerSheet if page.may("partner.contact") else None)
 
 
 class PartnerDetailView(RecordDetailView):

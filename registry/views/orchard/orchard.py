@@ -108,7 +108,7 @@ class OrchardPlanView(PageView):
     def get_actions(self):
         query = urlencode({"orchard": self.orchard, "block": self.block})
         return allowed(
-            self.request.user,
+            self.user,
             ("Rate these trees", "rating.enter", f"{reverse('rating_day')}?{query}"),
             ("Diversity", "orchard.view", f"{reverse('orchard_diversity')}?{query}"),
             ("All orchards", "orchard.view", reverse("orchard_list")),

@@ -108,11 +108,11 @@ class PersonFormView(RecordFormView):
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
-        if not self.request.user.may("lead.edit"):
+        if not self.may("lead.edit"):
             role = form.fields["role"]
             role.choices = [choice for choice in role.choices if choice[0] != roles.LEAD]
             role.help_text = "Only a programme lead can make somebody a programme lead."
-        if form.instance == self.request.user:
+        if form.instance == self.user:
             # so that nobody locks themselves out by mistake: a colleague changes these
             for name in ("role", "partner", "is_active"):
                 form.fields[name].disabled = True

@@ -20,7 +20,7 @@ class SettingListView(PageView):
     question = "What are the programme's name and thresholds, who set them, and on what basis?"
 
     def get_page(self):
-        may = self.request.user.may("setting.edit")
+        may = self.may("setting.edit")
         columns = (
             Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
             Column("Value", lambda item: str(item.value) or "not set"),
@@ -53,7 +53,7 @@ class SettingFormView(ServiceFormMixin, FormView):
     @property
     def initial(self):
         item = self.threshold
-        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": item.basis}
+        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.user), "basis": item.basis}
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)

@@ -48,10 +48,10 @@ class PrintView(RecordActionView):
     recorded = True
     title = property(lambda page: page.document.title)
 
-    made = property(lambda page: gettext("made %(day)s by %(who)s") % {"day": local_day(page.today), "who": page.request.user})
+    made = property(lambda page: gettext("made %(day)s by %(who)s") % {"day": local_day(page.today), "who": page.user})
 
     def may_make(self):
-        return not self.recorded or self.request.user.may("print.make")
+        return not self.recorded or self.may("print.make")
 
     def post(self, request, *args, **kwargs):
         if not self.may_make():
@@ -67,7 +67,7 @@ class PrintView(RecordActionView):
 
     def get_sender(self):
         """The programme, if its name and address are set, and the person responsible for the print."""
-        user = self.request.user
+        user = self.user
         return ", ".join(part for part in (programme_address(), str(user), user.phone) if part)
 
     def get_links(self):
@@ -91,7 +91,7 @@ class PrintView(RecordActionView):
         filename = file_name(self.kind, str(self.object))
         if self.recorded:
             print_record(
-                actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
+                actor=self.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
             )  # fmt: skip
         return file_response(content, "application/pdf", filename)
 

@@ -189,7 +189,7 @@ class CautionReadView(PageView):
             "site": site,
             "lines": cautions,
             "rules": programme_rules({task}),
-            "unread": bool(unread(self.request.user, cautions)),
+            "unread": bool(unread(self.user, cautions)),
             "versions": versions_of(cautions),
         }
 
