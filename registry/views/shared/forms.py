@@ -18,13 +18,12 @@ from registry.views.shared.offers import offers_response
 from registry.views.shared.words import words_of
 
 
-class ServiceFormMixin(AccessMixin):
+class ServiceForm:
     """A form whose save is a call of a service. What the service refuses is shown at its field; nothing typed is lost.
 
     Declare `form_class` and `service`; its words, each a text (see `words_of`) or a property: `title`, `question`, `submit_label`,
     `success_message`, `cautions`; where Cancel leads, `back_to`, and where the form leads once saved, `leads_to`, each a record (as a
-    property) or a route without a key. Then, where needed, `initial`, `form_extras`, what the form is made with, and `person_box`, the box
-    that starts with the name of whoever fills in the form.
+    property) or a route without a key. Then, where needed, `initial`, and `form_extras`, what the form is made with.
     """
 
     template_name = "generic/form.html"
@@ -33,24 +32,12 @@ class ServiceFormMixin(AccessMixin):
     submit_label = "Save"
     success_message = "Saved."
     cautions = ()
-    person_box = ""
+    clash_message = "Someone else just saved this record. Check it before saving again."
     back_to = leads_to = None
     form_extras = MappingProxyType({})
 
-    def get_initial(self):
-        initial = super().get_initial()
-        return {self.person_box: str(self.user)} | initial if self.person_box else initial
-
     def get_form_kwargs(self):
         return super().get_form_kwargs() | self.form_extras
-
-    def get(self, request, *args, **kwargs):
-        if "offer" in request.GET:
-            return offers_response(request, self.get_form())
-        return super().get(request, *args, **kwargs)
-
-    def get_form(self, form_class=None):
-        return self.limit_choices(super().get_form(form_class))
 
     def form_valid(self, form):
         try:
@@ -59,17 +46,20 @@ class ServiceFormMixin(AccessMixin):
             add_errors(form, error)
             return self.form_invalid(form)
         except IntegrityError:
-            form.add_error(None, "Someone else just saved this record. Check it before saving again.")
+            form.add_error(None, self.clash_message)
             return self.form_invalid(form)
         messages.success(self.request, words_of(self, "success_message"))
         return redirect(self.get_success_url())
 
     def perform(self, form):
         """Call the service; return its result. May raise ValidationError."""
-        return type(self).service(actor=self.user, **self.arguments(form))
+        return type(self).service(**self.who_acts(), **self.arguments(form))
+
+    def who_acts(self):
+        return {"actor": self.user}
 
     def arguments(self, form):
-        """What the service is called with, besides the actor."""
+        """What the service is called with, besides who acts."""
         return self.values(form)
 
     def values(self, form):
@@ -94,6 +84,24 @@ class ServiceFormMixin(AccessMixin):
         page = {name: words_of(self, name) for name in ("question", "submit_label", "cautions")}
         page |= {"title": self.get_title(), "cancel_url": self.get_cancel_url()}
         return super().get_context_data(**kwargs) | page | self.get_page()
+
+
+class ServiceFormMixin(ServiceForm, AccessMixin):
+    """The form of somebody who is signed in: it offers only rows they may see. `person_box` is the box that starts with their name."""
+
+    person_box = ""
+
+    def get_initial(self):
+        initial = super().get_initial()
+        return {self.person_box: str(self.user)} | initial if self.person_box else initial
+
+    def get(self, request, *args, **kwargs):
+        if "offer" in request.GET:
+            return offers_response(request, self.get_form())
+        return super().get(request, *args, **kwargs)
+
+    def get_form(self, form_class=None):
+        return self.limit_choices(super().get_form(form_class))
 
 
 def address_of(page):
