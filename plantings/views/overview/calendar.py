@@ -53,7 +53,7 @@ class CalendarView(PageView):
     question = "What is due, ends or opens, and when?"
 
     def get_page(self):
-        user, today = self.user, timezone.localdate()
+        user, today = self.user, self.today
         month = self.get_month(today)
         weeks = calendar.Calendar().monthdatescalendar(month.year, month.month)
         first, last = month, _next_month(month) - datetime.timedelta(days=1)

@@ -28,7 +28,7 @@ class TodayView(PageView):
     question = "What needs attention?"
 
     def get_page(self):
-        user, on = self.user, timezone.localdate()
+        user, on = self.user, self.today
         empty_book = user.may("import.run") and not Taxon.objects.exists()
         now = timezone.now()
         site = site_lines(user, on, now)
@@ -60,7 +60,7 @@ class TodayView(PageView):
             ("person.view", "People", "person_list"),
         )
         links = [(label, reverse(route)) for action, label, route in wanted if self.may(action)]
-        item = crew_round(self.user, timezone.localdate())
+        item = crew_round(self.user, self.today)
         return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
 
 

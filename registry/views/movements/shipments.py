@@ -68,11 +68,10 @@ class ShipmentListView(RecordListView):
 
     @property
     def columns(self):
-        today = timezone.localdate()
         return (
             Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
             Column("State", "get_state_display", kind="state"),
-            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("Receipt", lambda shipment: receipt_words(shipment, self.today)),
             Column("To", "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
             Column("Left on", "dispatched_on", kind="date"),
             Column("Quantity (seeds or plants)", "quantity", "right", "number"),
@@ -83,7 +82,7 @@ class ShipmentListView(RecordListView):
         if shipment.state == ShipmentState.CANCELLED:
             return "soft"
         waiting = shipment.state == ShipmentState.DISPATCHED and not shipment.receipts_count
-        return "late" if waiting and (timezone.localdate() - shipment.dispatched_on).days > self.receipt_days else ""
+        return "late" if waiting and (self.today - shipment.dispatched_on).days > self.receipt_days else ""
 
 
 _REMOVE = Column("Change", lambda balance: "remove", url=Link("shipment_line_remove", "line.pk"), may="shipment.edit")

@@ -2,7 +2,6 @@
 
 from functools import partial
 
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
@@ -199,7 +198,7 @@ class AuthorizationFormView(RecordFormView):
     def get_announced(self):
         """The boxes hold the last version entered. Where that one is still to come, a caution says so."""
         last = last_version(self.record.versions.all()) if self.record else None
-        if last is None or last.from_on is None or last.from_on <= timezone.localdate():
+        if last is None or last.from_on is None or last.from_on <= self.today:
             return []
         text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version applies."
         return [{"title": "An amendment is announced", "text": text}]
@@ -220,7 +219,7 @@ class AuthorizationStateView(RecordActionView):
     submit_label = "Save the state"
     success_message = "State saved."
     cautions = (AUTHORITY_CAUTION,)
-    initial = property(lambda page: {"state": paper_on(page.object, timezone.localdate()).state, "on": timezone.localdate()})
+    initial = property(lambda page: {"state": paper_on(page.object, page.today).state, "on": page.today})
 
 
 class DocumentAddView(RecordActionView):
@@ -254,5 +253,5 @@ class AuthorizationHoldersView(PageView):
     )
 
     def get_page(self):
-        people = held_by_people(timezone.localdate())
+        people = held_by_people(self.today)
         return {"parts": [ledger_table(person.heading, self.columns, person.held, unit="papers", note=person.note) for person in people]}

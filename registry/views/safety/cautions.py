@@ -5,7 +5,6 @@ A caution never says that something is allowed. It names who decides locally.
 
 from django.contrib import messages
 from django.shortcuts import redirect
-from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
@@ -165,7 +164,7 @@ class CautionWithdrawView(RecordActionView):
     success_message = "Caution withdrawn."
     service = caution_withdraw
     argument = "caution"
-    initial = property(lambda page: {"on": timezone.localdate()})
+    initial = property(lambda page: {"on": page.today})
     leads_to = property(lambda page: page.result)
 
 
@@ -182,7 +181,7 @@ class CautionReadView(PageView):
 
     def get_page(self):
         task, site = self.get_task(self.request.GET.get("task")), self.request.GET.get("site", "").strip()
-        cautions = cautions_for({task}, timezone.localdate(), site)
+        cautions = cautions_for({task}, self.today, site)
         return {
             "tasks": [(key, label, key == task) for key, label in CautionTask.choices if key != CautionTask.ANY],
             "task": task,
