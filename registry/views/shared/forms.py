@@ -128,7 +128,7 @@ def add_errors(form, error):
 class RecordFormView(ServiceFormMixin, FormView):
     """Add or change one record. With a `pk` in the route it changes; without, it adds.
 
-    Its title names the record, and its way back leads to it. Where saving is more than `record_save`, declare the `service`, and as
+    Its words and where it leads follow from the record type. Where saving is more than `record_save`, declare the `service`, and as
     `argument` what it takes the record as; it gets the many-to-many boxes as `many` and the reason of a change.
 
     A form that changes a record knows what the record said when it was shown: it overwrites what somebody else saved in
@@ -138,6 +138,12 @@ class RecordFormView(ServiceFormMixin, FormView):
     model = None
     service = record_save
     argument = "obj"
+    new_title = property(lambda page: f"New {page.model._meta.verbose_name}")
+    title = property(lambda page: f"Change {page.record}" if page.record else page.new_title)
+    submit_label = property(lambda page: f"Save the {page.model._meta.verbose_name}")
+    success_message = property(lambda page: f"{page.model._meta.verbose_name.capitalize()} saved.")
+    back_to = property(lambda page: page.record or f"{route_of(page.model)}_list")
+    leads_to = property(lambda page: page.result)
     read_again = False
 
     def get_form_kwargs(self):
@@ -174,13 +180,6 @@ class RecordFormView(ServiceFormMixin, FormView):
         # the row rule once more: a person must not save a record out of their own sight
         get_object_or_404(self.scoped(self.model), pk=self.result.pk)
         return super().get_success_url()
-
-    leads_to = property(lambda page: page.result)
-    back_to = property(lambda page: page.record or f"{route_of(page.model)}_list")
-    new_title = property(lambda page: f"New {page.model._meta.verbose_name}")
-    title = property(lambda page: f"Change {page.record}" if page.record else page.new_title)
-    submit_label = property(lambda page: f"Save the {page.model._meta.verbose_name}")
-    success_message = property(lambda page: f"{page.model._meta.verbose_name.capitalize()} saved.")
 
     @cached_property
     def record(self):
