@@ -15,7 +15,7 @@ from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
-from registry.services.safety.cautions import CAUTION_SAID, caution_withdraw, cautions_read
+from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
@@ -128,6 +128,7 @@ class CautionDetailView(RecordDetailView):
 class CautionAddView(ServiceFormMixin, FormView):
     action = "caution.edit"
     form_class = CautionForm
+    service = caution_add
     title = "New caution"
     question = "What is the hazard, what do careful people do, who decides?"
     submit_label = "Save the caution"
@@ -143,6 +144,7 @@ class CautionVersionView(RecordActionView):
     model = CautionText
     action = "caution.edit"
     form_class = CautionVersionForm
+    service = caution_add
     title = "New version of {object.code}"
     question = "What does it say from now on? Everyone will see it as unread."
     submit_label = "Save the new version"

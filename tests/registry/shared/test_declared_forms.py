@@ -51,8 +51,11 @@ def test_a_form_leads_to_a_record_or_a_list():
     assert address_of("taxon_list") == reverse("taxon_list")
 
 
-def test_there_are_many_forms_with_a_service():
+def test_every_form_has_a_service_or_a_way_of_its_own():
+    forms = {view for view in VIEWS.values() if issubclass(view, ServiceForm)}
+    own = {view for view in forms if view.form_valid is not ServiceForm.form_valid or view.perform is not ServiceForm.perform}
     assert len(FORMS) > 80
+    assert {view.__name__ for view in forms - own if view.service is None} == set()
 
 
 @pytest.mark.parametrize("view", FORMS, ids=lambda view: view.__name__)
