@@ -1,6 +1,8 @@
 """What every view passes: the action of the role table (403) and the row rule of the record type (404)."""
 
 from django.core.exceptions import ImproperlyConfigured, PermissionDenied
+from django.utils import timezone
+from django.utils.functional import cached_property
 
 
 class AccessMixin:
@@ -16,11 +18,14 @@ class AccessMixin:
             raise ImproperlyConfigured(f"{type(self).__name__} declares no action.")
         if not request.user.may(self.action):
             raise PermissionDenied
+        self.find_rows()
         return super().dispatch(request, *args, **kwargs)
 
-    @property
-    def user(self):
-        return self.request.user
+    def find_rows(self):
+        """Find the rows the page is about, among those the person may see; Http404 when there are none."""
+
+    user = property(lambda view: view.request.user)
+    today = cached_property(lambda view: timezone.localdate())
 
     def may(self, action):
         return self.request.user.may(action)

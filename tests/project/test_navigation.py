@@ -11,7 +11,7 @@ OF_NO_SECTION = {"find", "trace"}  # any record, whatever its section
 
 
 def test_every_page_belongs_to_one_section():
-    words = [word for *_section, names in SECTIONS for word in names]
+    words = [word for *_section, names in SECTIONS for word in names.split()]
     sections = {name: [word for word in words if name == word or name.startswith(f"{word}_")] for name, _path, _view in routes()}
     wrong = {name: found for name, found in sections.items() if len(found) != 1 and name not in PUBLIC | OF_NO_SECTION}
     assert wrong == {}

@@ -21,14 +21,13 @@ from plantings.services.census import CensusRefused, observations_record, second
 from plantings.views.census.asking import AskMixin, correction_url
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
-from plantings.views.plantings.plantings import round_url
-from plantings.views.plantings.trees import place_words, tree_url
+from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
 from registry.choices import CautionTask
 from registry.selectors.shared.local_words import local_day
 from registry.services.safety.cautions import cautions_read
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.forms import ServiceFormMixin
 
 
@@ -36,19 +35,16 @@ class RoundEntryMixin(AccessMixin):
     """Entry of records into a round that is within the person's rows."""
 
     action = "census.enter"
+    fills_in_observer = False
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            self.round = get_round(self, kwargs["pk"])
-        return super().dispatch(request, *args, **kwargs)
+    def find_rows(self):
+        self.round = get_round(self, self.kwargs["pk"])
 
     def head_initial(self):
         """Day and observer, as entered on the page before."""
         given = self.request.GET
         head = {name: given[key] for name, key in (("observed_on", "on"), ("observer", "by")) if given.get(key)}
-        return {"observer": str(self.request.user)} | head if self.fills_in_observer else head
-
-    fills_in_observer = False
+        return {"observer": str(self.user)} | head if self.fills_in_observer else head
 
     def head_query(self, form):
         values = {"on": form.cleaned_data["observed_on"].isoformat(), "by": form.cleaned_data["observer"]}
@@ -59,7 +55,7 @@ class RoundEntryMixin(AccessMixin):
         page = {
             "round": self.round,
             "cautions": site_cautions(site),
-            "visit": visit_cautions(self.request.user, site, visit_day(self.round)),
+            "visit": visit_cautions(self.user, site, visit_day(self.round)),
             "cautions_ticked": "cautions_read" in self.request.POST,
         }
         return super().get_context_data(**kwargs) | page
@@ -68,7 +64,7 @@ class RoundEntryMixin(AccessMixin):
         """Record that the person has read the cautions, if they ticked the box. Nothing waits for it."""
         if "cautions_read" in self.request.POST:
             versions = self.request.POST.getlist("caution_version")
-            cautions_read(actor=self.request.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
+            cautions_read(actor=self.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
 
 
 class CensusNextView(RoundEntryMixin, View):
@@ -78,7 +74,7 @@ class CensusNextView(RoundEntryMixin, View):
         tree = next_tree(self.round)
         if tree is None:
             messages.success(request, gettext("Every tree in this round has a record."))
-            return redirect(round_url(self.round))
+            return redirect(record_url(self.round))
         return redirect("census_tree", self.round.pk, tree.pk)
 
 
@@ -88,59 +84,50 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
     question = gettext_lazy("What is at this position today?")
     submit_label = gettext_lazy("Save and go to the next tree")
     fills_in_observer = True
+    title = property(lambda page: gettext("Tree %(tag)s") % {"tag": page.tree.tag})
+    initial = property(lambda page: page.head_initial())
+    form_extras = property(lambda page: {"census_round": page.round, "tree": page.tree})
+    back_to = property(lambda page: page.round)
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            trees = self.scoped(Tree).select_related("planting", "block", "entry__lot").filter(planting__rounds=kwargs["pk"])
-            self.tree = get_object_or_404(trees, pk=kwargs["tree"])
-        return super().dispatch(request, *args, **kwargs)
-
-    def get_title(self):
-        return gettext("Tree %(tag)s") % {"tag": self.tree.tag}
-
-    def get_initial(self):
-        return super().get_initial() | self.head_initial()
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"census_round": self.round, "tree": self.tree}
+    def find_rows(self):
+        super().find_rows()
+        trees = self.scoped(Tree).select_related("planting", "block", "entry__lot").filter(planting__rounds=self.round)
+        self.tree = get_object_or_404(trees, pk=self.kwargs["tree"])
 
     def perform(self, form):
         self.form, row = form, form.row()
         self.ask_about(form, row)
         try:
-            stored = observations_record(actor=self.request.user, rows=[row])
+            stored = observations_record(actor=self.user, rows=[row])
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
         self.record_cautions_read()
         self.looks = second_looks(self.round, [row]).get(self.tree.pk, ())
         return stored
 
-    def get_success_message(self):
+    @property
+    def success_message(self):
         words = gettext("Record of tree %(tag)s saved.") if self.result else gettext("The record of tree %(tag)s was saved before.")
         return words % {"tag": self.tree.tag}
 
     def get_success_url(self):
         for finding in self.looks:
             words = finding.said(gettext, local_day)
-            messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', tree_url(self.tree), self.tree.tag, words))
+            messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', record_url(self.tree), self.tree.tag, words))
         following = next_tree(self.round, after=self.tree)
         if following is None:
             messages.success(self.request, gettext("That was the last one. Every tree in this round has a record."))
-            return round_url(self.round)
+            return record_url(self.round)
         return f"{reverse_to('census_tree', self.round.pk, following.pk)}?{self.head_query(self.form)}"
 
-    def get_cancel_url(self):
-        return round_url(self.round)
-
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         following = next_tree(self.round, after=self.tree)
         records = records_by_tree(self.round, [self.tree.pk]).get(self.tree.pk, [])
-        page = {
+        return {
             "place": place_words(self.tree),
             "skip_url": reverse_to("census_tree", self.round.pk, following.pk) if following else None,
-            "recorded": [(stored_words(record), correction_url(self.request.user, record)) for record in records],
+            "recorded": [(stored_words(record), correction_url(self.user, record)) for record in records],
         }
-        return super().get_context_data(**kwargs) | page
 
 
 def refused_error(findings, form):
@@ -187,7 +174,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
                     form.add_error(name if name in form.fields else None, words)
             return False
         try:
-            stored = observations_record(actor=self.request.user, rows=rows)
+            stored = observations_record(actor=self.user, rows=rows)
         except CensusRefused as refused:
             for number, findings in refused.problems.items():
                 form = self.grid.sent[number]
@@ -230,17 +217,17 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "columns": COLUMNS,
             "rows": [self.row(line, looks) for line in self.grid.lines],
             "page_obj": self.page,
-            "cancel_url": round_url(self.round),
+            "cancel_url": record_url(self.round),
             "codes": code_lists(),
         }
         return super().get_context_data(**kwargs) | page
 
     def row(self, line, looks):
-        user = self.request.user
+        user = self.user
         return {
             "tag": line.tree.tag,
             "place": place_words(line.tree),
-            "url": tree_url(line.tree),
+            "url": record_url(line.tree),
             "uuid": line.form["uuid"] if line.form else None,
             "fields": [line.form[name] for name in KEYED] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),

@@ -2,7 +2,6 @@
 
 from django.http import Http404
 from django.shortcuts import get_object_or_404
-from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
@@ -11,8 +10,8 @@ from plantings.selectors.census.records import may_correct
 from plantings.services.census import CensusRefused, observation_correct, plot_count_record
 from plantings.views.census.asking import AskMixin
 from plantings.views.census.census import refused_error, stored_words
-from plantings.views.plantings.plantings import round_url
-from plantings.views.plantings.trees import place_words, tree_url
+from plantings.views.plantings.trees import place_words
+from registry.views.shared.addresses import record_url
 from registry.views.shared.forms import RecordActionView
 
 
@@ -22,77 +21,58 @@ class ObservationCorrectView(AskMixin, RecordActionView):
     model = Observation
     action = "census.enter"
     form_class = CorrectionForm
+    service = observation_correct
     template_name = "plantings/census/observation_correct.html"
     question = gettext_lazy("What should this record have said, and why?")
     submit_label = gettext_lazy("Save the correction")
+    title = property(lambda page: gettext("Correct the record of tree %(tag)s") % {"tag": page.object.tree.tag})
+    form_extras = property(lambda page: {"record": page.object})
+    back_to = property(lambda page: page.object.tree)
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            record = get_object_or_404(self.scoped(Observation).select_related("round"), pk=kwargs["pk"])
-            if not may_correct(request.user, record, timezone.localdate()):
-                raise Http404("This record is not yours to correct, or its round is closed.")
-        return super().dispatch(request, *args, **kwargs)
-
-    def get_title(self):
-        return gettext("Correct the record of tree %(tag)s") % {"tag": self.object.tree.tag}
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"record": self.object}
+    def find_rows(self):
+        self.object = get_object_or_404(self.scoped(Observation).select_related("round"), pk=self.kwargs["pk"])
+        if not may_correct(self.user, self.object, self.today):
+            raise Http404("This record is not yours to correct, or its round is closed.")
 
     def perform(self, form):
         self.ask_about(form, form.row())
         try:
-            return observation_correct(
-                actor=self.request.user, observation=self.object, reason=form.cleaned_data["reason"], **form.changes()
-            )
+            return super().perform(form)
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
 
-    def get_success_message(self):
+    def values(self, form):
+        return form.changes() | {"reason": form.cleaned_data["reason"]}
+
+    @property
+    def success_message(self):
         return gettext("Correction of tree %(tag)s saved. The earlier record stays on file.") % {"tag": self.object.tree.tag}
 
-    def get_cancel_url(self):
-        return tree_url(self.object.tree)
-
-    get_success_url = get_cancel_url
-
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         record = self.object
         corrected = hasattr(record, "superseded_by")
-        page = {
+        return {
             "where": f"{place_words(record.tree)} · {record.round.label}",
             "record": stored_words(record),
             "superseded": gettext("This record was corrected before. Reason: %(reason)s") % {"reason": record.superseded_by.reason}
             if corrected
             else "",
-            "tree_url": tree_url(record.tree),
+            "tree_url": record_url(record.tree),
         }
-        return super().get_context_data(**kwargs) | page
 
 
 class PlotCountCorrectView(RecordActionView):
     model = PlotCount
     action = "observation.correct"
     form_class = PlotCorrectionForm
+    service = plot_count_record
     question = "What should this count have said, and why?"
     submit_label = "Save the correction"
+    title = "Correct the count of plot {object.plot.code}, {object.round.label}"
+    form_extras = property(lambda page: {"record": page.object})
+    success_message = "Correction of plot {object.plot.code} saved. The earlier count stays on file."
+    back_to = property(lambda page: page.object.round)
 
-    def get_title(self):
-        return f"Correct the count of plot {self.object.plot.code}, {self.object.round.label}"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"record": self.object}
-
-    def perform(self, form):
+    def arguments(self, form):
         count, values = self.object, form.cleaned_data
-        return plot_count_record(
-            actor=self.request.user, census_round=count.round, plot=count.plot, supersedes=count, **values | {"dead": values["dead"] or 0}
-        )
-
-    def get_success_message(self):
-        return f"Correction of plot {self.object.plot.code} saved. The earlier count stays on file."
-
-    def get_cancel_url(self):
-        return round_url(self.object.round)
-
-    get_success_url = get_cancel_url
+        return values | {"census_round": count.round, "plot": count.plot, "supersedes": count, "dead": values["dead"] or 0}

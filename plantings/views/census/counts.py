@@ -11,9 +11,8 @@ from plantings.forms.counts import COLUMNS, PlotCountsForm
 from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import plot_count_record
 from plantings.views.census.census import RoundEntryMixin
-from plantings.views.plantings.plantings import round_url
 from registry.selectors.shared.local_words import local_day
-from registry.views.shared.addresses import link
+from registry.views.shared.addresses import link, record_url
 
 
 class CensusCountsView(RoundEntryMixin, TemplateView):
@@ -40,7 +39,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             values = form.cleaned_data
             try:
                 plot_count_record(
-                    actor=self.request.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
+                    actor=self.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
                     note=values["note"], uuid=values["uuid"], **head,
                 )  # fmt: skip
             except ValidationError as error:
@@ -63,12 +62,12 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             "grid": self.form,
             "columns": COLUMNS,
             "rows": [self.row(*line) for line in self.form.lines],
-            "cancel_url": round_url(self.round),
+            "cancel_url": record_url(self.round),
         }
         return super().get_context_data(**kwargs) | page
 
     def row(self, plot, form, counts):
-        user = self.request.user
+        user = self.user
         return {
             "tag": plot.code,
             "place": gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"},

@@ -12,7 +12,6 @@ from plantings.models import CensusRound
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.visits import visit_cautions, visit_day
-from plantings.views.plantings.plantings import round_url
 from plantings.views.sites.sites import text_lines
 from registry.calc.shared.screen import sentence
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
@@ -67,10 +66,8 @@ class FieldFormView(PrintView):
     question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
-    def get_cancel_url(self):
-        return round_url(self.object)
-
-    def get_title(self):
+    @property
+    def title(self):
         return gettext("Field form %(round)s, %(planting)s") % {"round": self.object.label, "planting": self.object.planting.code}
 
     def get_document(self, missing_only=False, last=True):
@@ -102,7 +99,7 @@ class FieldFormView(PrintView):
     def cautions(self):
         """The cautions of the visit, the same as on screen."""
         site = self.object.planting.site
-        visit = visit_cautions(self.request.user, site, visit_day(self.object))
+        visit = visit_cautions(self.user, site, visit_day(self.object))
         decided = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
         lines = [
             decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]

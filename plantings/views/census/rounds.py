@@ -14,12 +14,13 @@ from plantings.selectors.census.rounds import conflicts, expected, missing_trees
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.visits import visit_day, visit_section
-from plantings.views.plantings.plantings import known, planting_url, round_url
-from plantings.views.plantings.trees import place_words, tree_url
+from plantings.views.plantings.plantings import known
+from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.calc.shared.screen import amount_words
-from registry.views.shared.addresses import reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.selectors.duties.duty_line import Duty
+from registry.views.shared.addresses import record_url, reverse_to
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
@@ -31,7 +32,6 @@ _MISSING_SHOWN = 100
 class RoundListView(RecordListView):
     model = CensusRound
     action = "round.view"
-    title = "Census rounds"
     question = "Which plantings are visited when, and how far is each round?"
     unit = "rounds"
     sheet = RoundSheet
@@ -39,9 +39,11 @@ class RoundListView(RecordListView):
     others = PLANTING_LISTS
     add = ("Add a round", "round.edit", "round_add")
     empty = ("No round yet", "A round is one yearly visit to a planting. Add one for each growing season.", None)
+    read = staticmethod(rounds_listed)
+    order = ("-opens_on", "planting_id")
     columns = (
-        Column("Round", "label", url=round_url),
-        Column("Planting", "planting.code", kind="code", url=lambda item: planting_url(item.planting)),
+        Column("Round", "label", url=record_url),
+        Column("Planting", "planting.code", kind="code", url=lambda item: record_url(item.planting)),
         Column("Records in", "recorded", "right", "number"),
         Column("Test and check trees not visited", "unvisited", "right", "number"),
         Column("Site", "planting.site.name"),
@@ -49,9 +51,6 @@ class RoundListView(RecordListView):
         Column("Opens", "opens_on", kind="date"),
         Column("Closes", "closes_on", kind="date"),
     )
-
-    def get_queryset(self):
-        return rounds_listed(super().get_queryset()).order_by("-opens_on", "planting_id")
 
 
 def _progress_words(page):
@@ -63,10 +62,13 @@ class RoundDetailView(RecordDetailView):
     model = CensusRound
     action = "round.view"
     question = "How far is this round, what is missing, and which records disagree?"
-    state = _progress_words
+    state = property(_progress_words)
     where = "planting.site"
+    read = staticmethod(rounds_with_progress)
+    title = "Census {object.label}, {object.planting.code}"
+    cautions = property(lambda page: site_cautions(page.object.planting.site))
     facts = (
-        Fact("Planting", "planting.code", lambda page: planting_url(page.object.planting)),
+        Fact("Planting", "planting.code", lambda page: record_url(page.object.planting)),
         Fact("Growing seasons completed", "growing_seasons"),
         Fact("Opens", "opens_on"),
         Fact("Closes", "closes_on"),
@@ -76,12 +78,12 @@ class RoundDetailView(RecordDetailView):
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
-        Action(label="Record trees one by one", route="census_next", may="census.enter"),
-        Action(label="Key the field form", route="census_grid", may="census.enter"),
-        Action(label="Print the field form", route="field_form", may="census.enter"),
-        Action(label="Count the plots", route="census_counts", may="census.enter", when=lambda page: page.object.plots),
-        Action(label="All records", route="round_records", may="round.view"),
-        Action(label="Change the round", route="round_edit", may="round.edit"),
+        Action("Record trees one by one", "census_next", "census.enter"),
+        Action("Key the field form", "census_grid", "census.enter"),
+        Action("Print the field form", "field_form", "census.enter"),
+        Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
+        Action("All records", "round_records", "round.view"),
+        Action("Change the round", "round_edit", "round.edit"),
     )
     sections = (
         Section(
@@ -112,7 +114,7 @@ class RoundDetailView(RecordDetailView):
             rows=lambda page: missing_trees(page.object).select_related("block", "entry__lot"),
             most=_MISSING_SHOWN,
             columns=lambda page, trees: (
-                Column("Tree", "tag", kind="code", url=tree_url),
+                Column("Tree", "tag", kind="code", url=record_url),
                 Column("Place", place_words),
                 Column("Lot", "entry.lot.code", kind="code"),
                 Column(
@@ -138,33 +140,22 @@ class RoundDetailView(RecordDetailView):
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
     )  # fmt: skip
 
-    def get_queryset(self):
-        return rounds_with_progress(super().get_queryset())
-
-    def get_title(self):
-        return f"Census {self.object.label}, {self.object.planting.code}"
+    conflicts = cached_property(lambda page: conflicts(page.object))
 
     def get_chain(self):
         item = self.object
         return [
-            {"label": "planting", "code": item.planting.code, "url": planting_url(item.planting)},
-            {"label": "round", "code": item.label, "current": True},
-            {"label": "records", "code": f"{item.recorded:,}", "url": reverse_to("round_records", item.pk)},
+            chain_step("planting", item.planting.code, record_url(item.planting)),
+            chain_step("round", item.label, current=True),
+            chain_step("records", f"{item.recorded:,}", reverse_to("round_records", item.pk)),
         ]
-
-    def get_cautions(self):
-        return site_cautions(self.object.planting.site)
 
     def get_due(self):
         number = len(self.conflicts)
         if not number:
             return []
         trees = f"{amount_words(number, 'trees')} {'has' if number == 1 else 'have'}"
-        return [{"severity": "odd", "text": f"{trees} records that disagree. Settle each by a correction.", "url": "#disagree"}]
-
-    @cached_property
-    def conflicts(self):
-        return conflicts(self.object)
+        return [Duty("odd", f"{trees} records that disagree. Settle each by a correction.", url="#disagree")]
 
     @property
     def plot_lines(self):
@@ -188,8 +179,12 @@ class RoundRecordsView(RecordListView):
     unit = "records"
     sheet = CensusSheet
     paginate_by = 100
+    title = property(lambda page: f"Records of {page.round.label}, {page.round.planting.code}")
+    empty = ("No record yet", "Nobody has recorded a tree in this round.", None)
+    related = ("tree__block",)
+    order = ("tree__walk_number", "tree_id", "observed_on", "pk")
     columns = (
-        Column("Tree", "tree.tag", kind="code", url=lambda record: tree_url(record.tree)),
+        Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
         Column("Place", lambda record: place_words(record.tree)),
         Column("Status", "get_status_display"),
         Column("Cause", "get_cause_display"),
@@ -199,20 +194,14 @@ class RoundRecordsView(RecordListView):
         Column("Note", "note", wide=True),
     )
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            self.round = get_round(self, kwargs["pk"])
-            self.title = f"Records of {self.round.label}, {self.round.planting.code}"
-            self.others = ()
-            self.empty = ("No record yet", "Nobody has recorded a tree in this round.", None)
-        return super().dispatch(request, *args, **kwargs)
+    def find_rows(self):
+        self.round = get_round(self, self.kwargs["pk"])
 
-    def get_queryset(self):
-        records = super().get_queryset().current().filter(round=self.round)
-        return records.select_related("tree__block").order_by("tree__walk_number", "tree_id", "observed_on", "pk")
+    def read(self, records):
+        return records.current().filter(round=self.round)
 
     def get_actions(self):
-        return [("Back to the round", round_url(self.round))]
+        return [("Back to the round", record_url(self.round))]
 
 
 def get_round(view, pk):
@@ -224,20 +213,17 @@ class RoundFormView(RecordFormView):
     model = CensusRound
     action = "round.edit"
     form_class = RoundForm
+    service = round_save
+    argument = "census_round"
     question = "When is the planting visited, and how old is it then?"
     submit_label = "Save the round"
     success_message = "Census round {result} saved."
 
-    def get_initial(self):
-        initial = super().get_initial() | known(self, Planting, "planting")
+    @property
+    def initial(self):
+        initial = known(self, Planting, "planting")
         last = CensusRound.objects.filter(planting=initial.get("planting")).order_by("opens_on").last()
         return initial | following(last) if last and "pk" not in self.kwargs else initial
-
-    def save(self, record, many, form):
-        return round_save(actor=self.request.user, census_round=record)
-
-    def route_name(self):
-        return "round"
 
 
 def following(last):

@@ -14,8 +14,9 @@ from registry.models import Lot, PedigreeTree, PollenPool, Shipment
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import RULE
 from registry.services.prints.issued import print_record
-from registry.views.shared.addresses import allowed, file_response
+from registry.views.shared.addresses import allowed, file_response, record_url
 from registry.views.shared.details import PageView
+from registry.views.shared.downloads import known_format, rows_response
 
 KINDS = {model._meta.model_name: model for model in (PedigreeTree, Lot, PollenPool, Shipment)}
 
@@ -27,31 +28,28 @@ class ImpactView(PageView):
     template_name = "plantings/identity/impact.html"
     question = "If its identity is wrong: who has it, where is it planted, and which papers and prints name it?"
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            if kwargs["kind"] not in KINDS:
-                raise Http404("Only a tree of the pedigree, a lot, a pollen pool or a shipment has this page.")
-            self.record = get_object_or_404(self.scoped(KINDS[kwargs["kind"]]), pk=kwargs["pk"])
-        return super().dispatch(request, *args, **kwargs)
+    def find_rows(self):
+        if self.kwargs["kind"] not in KINDS:
+            raise Http404("Only a tree of the pedigree, a lot, a pollen pool or a shipment has this page.")
+        self.record = get_object_or_404(self.scoped(KINDS[self.kwargs["kind"]]), pk=self.kwargs["pk"])
 
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
-        return self.impact_sheet(_format(wanted)) if wanted else super().get(request, *args, **kwargs)
+        return self.impact_sheet(wanted) if wanted else super().get(request, *args, **kwargs)
 
     def post(self, request, *args, **kwargs):
         """Hand out the sheet for letters. Like every print that leaves the office it is recorded, so a link will not do."""
         if not request.user.may("print.make"):
             raise PermissionDenied
-        return self.letters_sheet(_format(request.POST.get("letters")))
+        return self.letters_sheet(known_format(request.POST.get("letters")))
 
     def impact_sheet(self, wanted):
-        groups = record_impact(self.request.user, self.record, rows_max=None)
+        groups = record_impact(self.user, self.record, rows_max=None)
         rows = [(group.kind, row.code, row.what) for group in groups for row in group.rows]
-        content = write_rows(["Kind", "Code", "What"], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"impact-{self.record.code}.{wanted}")
+        return rows_response(["Kind", "Code", "What"], rows, f"impact-{self.record.code}", wanted)
 
     def letters_sheet(self, wanted):
-        user, record = self.request.user, self.record
+        user, record = self.user, self.record
         content = write_rows(letters_headers(user), letters_rows(user, record), wanted)
         filename = f"letters-{record.code}.{wanted}"
         named = {name: [record] for model, name in _NAMED_IN_PRINTS.items() if isinstance(record, model)}
@@ -60,15 +58,14 @@ class ImpactView(PageView):
         return file_response(content, CONTENT_TYPES[wanted], filename)
 
     def get_page(self):
-        user, record = self.request.user, self.record
+        user, record = self.user, self.record
         groups = record_impact(user, record, ROWS_SHOWN)
         questions = open_questions(record)
-        name = record._meta.model_name
         return {
             "title": f"What {record} affects",
             "code": record.code,
             "where": record._meta.verbose_name,
-            "url": reverse(f"{name}_detail", args=[record.pk]),
+            "url": record_url(record),
             "due": [_line(question) for question in questions],
             "actions": self.get_actions(questions),
             "counts": [
@@ -87,19 +84,12 @@ class ImpactView(PageView):
         if isinstance(record, Shipment) or any(question.about == record for question in questions):
             return []
         url = reverse("identityquestion_add", args=[record._meta.model_name, record.pk])
-        return allowed(self.request.user, ("Mark in question", "question.raise", url))
-
-
-def _format(wanted):
-    if wanted not in CONTENT_TYPES:
-        raise Http404("There is no such download.")
-    return wanted
+        return allowed(self.user, ("Mark in question", "question.raise", url))
 
 
 def _line(question):
     about = f"{question.about._meta.verbose_name} {question.about}"
-    url = reverse("identityquestion_detail", args=[question.pk])
-    return Duty("odd", f"Identity of {about} in question: {question.reason}", question.raised_on, url)
+    return Duty("odd", f"Identity of {about} in question: {question.reason}", question.raised_on, record_url(question))
 
 
 def _anchor(group):

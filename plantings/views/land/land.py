@@ -1,12 +1,9 @@
 """A landowner's own page, opened by a private link. It acts in the name of the partner's contact and shows only what they may see."""
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import AnonymousUser
-from django.core.exceptions import ValidationError
-from django.db import IntegrityError
 from django.http import Http404
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
@@ -26,7 +23,7 @@ from registry.selectors.movements.shipments import shipment_lines
 from registry.selectors.permits.as_of import paper_on, papers_on
 from registry.services.land.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
 from registry.views.movements.receipts import RECEIPT_QUESTION, count_words, receipt_grid
-from registry.views.shared.forms import add_errors
+from registry.views.shared.forms import ServiceForm
 
 _SAME_ANSWER = "plantings/land/land_gone.html"
 
@@ -128,60 +125,42 @@ class LandPageView(PrivatePage, TemplateView):
         return self.address("land_receipt", item.shipment.pk) if item.open else None
 
 
-class PrivateForm(PrivatePage, FormView):
-    """A form behind a private link. What the service refuses is shown at its field; nothing typed is lost."""
+class PrivateForm(PrivatePage, ServiceForm, FormView):
+    """A form behind a private link, which acts in the name of the link."""
 
     template_name = "plantings/land/land_form.html"
-    title = question = submit_label = ""
+    clash_message = gettext_lazy("This is already saved. You can see it on your page.")
 
-    def form_valid(self, form):
-        try:
-            done = self.perform(form)
-        except ValidationError as error:
-            add_errors(form, error)
-            return self.form_invalid(form)
-        except IntegrityError:
-            form.add_error(None, _("This is already saved. You can see it on your page."))
-            return self.form_invalid(form)
-        messages.success(self.request, done)
-        return redirect(self.address("land_page"))
+    def who_acts(self):
+        return {"link": self.link}
 
-    def get_title(self):
-        return self.title
+    def get_success_url(self):
+        return self.address("land_page")
 
-    def get_context_data(self, **kwargs):
-        page = {
-            "title": self.get_title(),
-            "question": self.question,
-            "submit_label": self.submit_label,
-            "cancel_url": self.address("land_page"),
-        }
-        return super().get_context_data(**kwargs) | page
+    get_cancel_url = get_success_url
 
 
 class LandReceiptView(PrivateForm):
     form_class = ReceiptForm
+    service = receipt_by_link
     template_name = "plantings/land/land_receipt.html"
     question = RECEIPT_QUESTION
     submit_label = gettext_lazy("Send the receipt")
+    title = property(lambda page: _("Receipt of %(shipment)s") % {"shipment": page.shipment.code})
+    initial = property(lambda page: {"received_by": str(page.person)})
+    form_extras = property(lambda page: {"lines": [balance.line for balance in page.balances]})
 
     def find_rows(self):
         shipments = Shipment.objects.for_user(self.person).exclude(dispatched_on__isnull=True)
         self.shipment = get_object_or_404(shipments, pk=self.kwargs["pk"])
         self.balances = shipment_lines(self.shipment)
 
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"lines": [balance.line for balance in self.balances]}
+    def arguments(self, form):
+        return {"shipment": self.shipment} | self.values(form)
 
-    def get_initial(self):
-        return {"received_by": str(self.person)}
-
-    def get_title(self):
-        return _("Receipt of %(shipment)s") % {"shipment": self.shipment.code}
-
-    def perform(self, form):
-        head = {name: form.cleaned_data[name] for name in form.Meta.fields}
-        _receipt, new = receipt_by_link(link=self.link, shipment=self.shipment, counts=form.counts, **head)
+    @property
+    def success_message(self):
+        _receipt, new = self.result
         saved = _("Receipt of %(shipment)s saved. Thank you.") if new else _("The receipt of %(shipment)s was saved before.")
         return saved % {"shipment": self.shipment.code}
 
@@ -194,24 +173,20 @@ class LandAgreementView(PrivateForm):
     """An agreement to read and, when there is a wording to sign, to sign."""
 
     form_class = SignForm
+    service = sign_by_link
     template_name = "plantings/land/land_agreement.html"
     question = gettext_lazy("What does the agreement say?")
     submit_label = gettext_lazy("Sign this wording")
+    success_message = gettext_lazy("Signature saved, with the wording you read. The coordinator can see it.")
+    title = property(lambda page: page.paper.title)
+    initial = property(lambda page: {"text": page.offered.pk if page.offered else None, "signed_by": str(page.person)})
 
     def find_rows(self):
-        self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), timezone.localdate())
+        self.paper = paper_on(get_object_or_404(agreements_of(self.person), pk=self.kwargs["pk"]), self.today)
         self.offered = wording_offered(self.paper)
 
-    def get_initial(self):
-        return {"text": self.offered.pk if self.offered else None, "signed_by": str(self.person)}
-
-    def get_title(self):
-        return self.paper.title
-
-    def perform(self, form):
-        values = form.cleaned_data
-        sign_by_link(link=self.link, authorization=self.paper, text_id=values["text"], signed_by=values["signed_by"])
-        return _("Signature saved, with the wording you read. The coordinator can see it.")
+    def arguments(self, form):
+        return {"authorization": self.paper, "text_id": form.cleaned_data["text"], "signed_by": form.cleaned_data["signed_by"]}
 
     def form_invalid(self, form):
         # the wording to sign next is the one on the page now, not the one that was sent
@@ -219,29 +194,23 @@ class LandAgreementView(PrivateForm):
         form.data["text"] = self.offered.pk if self.offered else ""
         return super().form_invalid(form)
 
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         signatures = list(self.paper.signatures.for_user(self.person).select_related("text"))
         signed = AgreementText.objects.for_user(self.person).filter(pk__in=[signature.text_id for signature in signatures])
-        page = {
+        return {
             "paper": self.paper,
             "state": state_words(self.paper),
             "offered": self.offered,
             "signatures": signatures,
             "signed_texts": signed.order_by("-entered_at"),
         }
-        return super().get_context_data(**kwargs) | page
 
 
 class LandTellView(PrivateForm):
     form_class = NoticeForm
+    service = notice_by_link
     title = gettext_lazy("Send us a message")
     question = gettext_lazy("Is the land being sold, are works planned, is there a new contact?")
     submit_label = gettext_lazy("Send the message")
-
-    def get_form_kwargs(self):
-        sites = [(site.code, site.name) for site in land_sites(self.person)]
-        return super().get_form_kwargs() | {"sites": sites}
-
-    def perform(self, form):
-        notice_by_link(link=self.link, **form.cleaned_data)
-        return _("Message saved. The coordinator can see it. Thank you.")
+    success_message = gettext_lazy("Message saved. The coordinator can see it. Thank you.")
+    form_extras = property(lambda page: {"sites": [(site.code, site.name) for site in land_sites(page.person)]})

@@ -53,7 +53,7 @@ class CalendarView(PageView):
     question = "What is due, ends or opens, and when?"
 
     def get_page(self):
-        user, today = self.request.user, timezone.localdate()
+        user, today = self.user, self.today
         month = self.get_month(today)
         weeks = calendar.Calendar().monthdatescalendar(month.year, month.month)
         first, last = month, _next_month(month) - datetime.timedelta(days=1)
@@ -81,7 +81,7 @@ class CalendarView(PageView):
         return month
 
     def get_others(self):
-        return [(label, link(self.request.user, action, route)) for label, action, route in DUTY_LISTS if route != "calendar"]
+        return [(label, link(self.user, action, route)) for label, action, route in DUTY_LISTS if route != "calendar"]
 
     @staticmethod
     def get_day(day, entries, month, today):
@@ -138,7 +138,7 @@ class OwnCalendarView(PageView):
         return response
 
     def get_page(self):
-        feed = CalendarFeed.objects.for_user(self.request.user).filter(revoked_at__isnull=True).first()
+        feed = CalendarFeed.objects.for_user(self.user).filter(revoked_at__isnull=True).first()
         address = f"{settings.SITE_URL}{reverse('calendar_feed', args=[self.token])}" if self.token else ""
         return {"feed": feed, "address": address, "calendar_url": reverse("calendar")}
 

@@ -41,7 +41,7 @@ class HelpView(PageView):
     question = "What do the words and codes mean, and how is each number made?"
 
     def get_page(self):
-        user = self.request.user
+        user = self.user
         links = (
             ("import.run", "Load a sheet", "sheet_list"),
             ("person.view", "People and accounts", "person_list"),

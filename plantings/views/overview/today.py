@@ -3,7 +3,6 @@
 from datetime import datetime
 from urllib.parse import urlencode
 
-from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -14,10 +13,9 @@ from plantings.selectors.overview.today import crew_round, site_lines, today_lin
 from plantings.selectors.overview.unsettled import Look, last_look
 from registry.access import roles
 from registry.calc.shared.screen import unit_words
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Taxon
-from registry.views.shared.addresses import file_response
 from registry.views.shared.details import PageView
+from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, ledger_table
 
 _LOOK = "today"  # what the session names the last look at Today
@@ -30,7 +28,7 @@ class TodayView(PageView):
     question = "What needs attention?"
 
     def get_page(self):
-        user, on = self.request.user, timezone.localdate()
+        user, on = self.user, self.today
         empty_book = user.may("import.run") and not Taxon.objects.exists()
         now = timezone.now()
         site = site_lines(user, on, now)
@@ -41,7 +39,7 @@ class TodayView(PageView):
     def _since(self, on, now):
         """The last look of an earlier day, in the session of the person; the first look of a day becomes that of the next."""
         seen = self.request.session.get(_LOOK, {})
-        if self.request.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
+        if self.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
             look = last_look(now)
             seen = {"day": on.isoformat(), "look": [look.entry, look.at.isoformat()], "before": seen.get("look")}
             self.request.session[_LOOK] = seen
@@ -61,8 +59,8 @@ class TodayView(PageView):
             ("map.view", "Map", "map"),
             ("person.view", "People", "person_list"),
         )
-        links = [(label, reverse(route)) for action, label, route in wanted if self.request.user.may(action)]
-        item = crew_round(self.request.user, timezone.localdate())
+        links = [(label, reverse(route)) for action, label, route in wanted if self.may(action)]
+        item = crew_round(self.user, self.today)
         return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
 
 
@@ -117,14 +115,8 @@ class TraceView(PageView):
             wanted = request.GET.get("download")
             self.trace = record_trace(request.user, self.hits[0].record, None if wanted else ROWS_SHOWN)
             if wanted:
-                return self._download(wanted)
+                return rows_response(["Side", "Kind", "Code", "What"], trace_rows(self.trace), "trace", wanted)
         return super().get(request, *args, **kwargs)
-
-    def _download(self, wanted):
-        if wanted not in CONTENT_TYPES:
-            raise Http404("There is no such format.")
-        content = write_rows(["Side", "Kind", "Code", "What"], trace_rows(self.trace), wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"trace.{wanted}")
 
     def get_page(self):
         text = self.request.GET.get("q", "")
@@ -143,7 +135,7 @@ class TraceView(PageView):
             "trace": trace,
             "up": [trace_table(group) for group in trace.up],
             "down": [trace_table(group) for group in trace.down],
-            "downloads": [(wanted.upper(), f"?{urlencode({'q': text, 'download': wanted})}") for wanted in CONTENT_TYPES],
+            "downloads": download_links(self.request.GET),
         }
 
 

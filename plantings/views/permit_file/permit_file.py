@@ -8,6 +8,7 @@ from dataclasses import replace
 from django.http import FileResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from plantings.exports.permit_zip import permit_zip
 from plantings.forms.permit_file import PermitFileForm, YearForm
@@ -25,6 +26,7 @@ from registry.compliance.duties.duties import LATE
 from registry.models import Authorization
 from registry.prints.pages import draw_document
 from registry.prints.permit_file import AUTHORITY, permit_file_document, value_words
+from registry.selectors.duties.duty_line import Duty
 from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name, scan_texts
 from registry.views.shared.addresses import file_response, reverse_to
@@ -42,21 +44,11 @@ class PermitFileView(RecordActionView):
     form_class = PermitFileForm
     template_name = "plantings/permit_file/permit_file.html"
     question = "Where is every item under this paper, alive or dead, and why was it released?"
+    title = "Permit file of {object.code}"
 
-    def get_title(self):
-        return f"Permit file of {self.object.code}"
-
-    def dispatch(self, request, *args, **kwargs):
-        self.now = timezone.now()
-        return super().dispatch(request, *args, **kwargs)
-
-    @property
-    def day(self):
-        return timezone.localdate(self.now)
-
-    @property
-    def made(self):
-        return f"as of {moment_words(timezone.localtime(self.now), zone=True)}, made by {self.request.user}"
+    now = cached_property(lambda page: timezone.now())
+    day = property(lambda page: timezone.localdate(page.now))
+    made = property(lambda page: f"as of {moment_words(timezone.localtime(page.now), zone=True)}, made by {page.user}")
 
     def read(self):
         """The file, and its sections in order, the history last."""
@@ -65,7 +57,7 @@ class PermitFileView(RecordActionView):
         return file, [*self.get_sections(file), papers.history_section(file, latest)]
 
     def get_sections(self, file):
-        exact = exact_for(self.request.user)
+        exact = exact_for(self.user)
         return [
             papers.versions_section(file), papers.states_section(file), items.lots_section(file), items.chain_section(file),
             items.shipments_section(file), items.receipts_section(file),
@@ -79,7 +71,7 @@ class PermitFileView(RecordActionView):
         ]  # fmt: skip
 
     def get_places(self, file):
-        exact = exact_for(self.request.user)
+        exact = exact_for(self.user)
         return map_places(file, lambda site: site_position(site, exact=exact))
 
     def get_facts(self, file):
@@ -133,21 +125,21 @@ class PermitFileView(RecordActionView):
 
     def record(self, filename, content):
         print_record(
-            actor=self.request.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
+            actor=self.user, kind=IssuedKind.PERMIT_FILE, title=self.get_title(), filename=filename, content=content,
             authorizations=[self.object],
         )  # fmt: skip
 
     # -- the page
 
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         file, sections = self.read()
         paper = self.object
         texts = (("What it covers, as written", paper.covers), ("Conditions, as written", paper.conditions))
-        page = {
+        return {
             "code": paper.code,
             "state": paper.get_state_display(),
             "where": f"{paper.get_type_display()}, {paper.issuer}",
-            "due": [{"severity": "odd", "text": line} for line in odd_lines(file)],
+            "due": [Duty("odd", line) for line in odd_lines(file)],
             "cautions": [{"title": "What this file is", "lines": [AUTHORITY, RULE]}],
             "facts": [(label, value, None) for label, value in self.get_facts(file) if value],
             "counts": [(section.name, section.title, len(section.rows)) for section in sections],
@@ -159,7 +151,6 @@ class PermitFileView(RecordActionView):
             "years": getattr(self, "years", None),
             "head": file.head,
         }
-        return super().get_context_data(**kwargs) | page
 
 
 def odd_lines(file):

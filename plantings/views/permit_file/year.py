@@ -107,10 +107,10 @@ class YearReportView(PrintView):
     submit_label = "Make the PDF of the draft"
     question = "What happened under this paper in one year? The numbers are filled in; a person reads, completes and sends it."
 
-    def dispatch(self, request, *args, **kwargs):
-        if not YEAR_MIN <= kwargs["year"] <= YEAR_MAX:
+    def find_rows(self):
+        super().find_rows()
+        if not YEAR_MIN <= self.kwargs["year"] <= YEAR_MAX:
             raise Http404(f"Give a year from {YEAR_MIN} to {YEAR_MAX}.")
-        return super().dispatch(request, *args, **kwargs)
 
     def get_links(self):
         return {"authorizations": [self.object]}
@@ -118,8 +118,6 @@ class YearReportView(PrintView):
     def get_document(self):
         report = year_report(self.object, self.kwargs["year"], timezone.now())
         return year_report_document(
-            title=f"Yearly report {report.year} under {self.object.code}", made_on=self.today, made=self.made, code=self.object.code,
-            scan=self.scan(self.object.code), facts=paper_facts(self.object, self.today),
-            account=account_section(report), sections=year_sections(report),
-            to_write=TO_WRITE,
+            **self.document_values(), title=f"Yearly report {report.year} under {self.object.code}", code=self.object.code,
+            facts=paper_facts(self.object, self.today), account=account_section(report), sections=year_sections(report), to_write=TO_WRITE,
         )  # fmt: skip

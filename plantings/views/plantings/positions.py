@@ -6,7 +6,7 @@ from plantings.choices import EntryRole
 from plantings.models import Planting
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
 from registry.access.views import AccessMixin
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.tables import Column, Link, ledger_table
 
 
@@ -74,5 +74,5 @@ class PlantingMapView(AccessMixin, DetailView):
             "code": planting.code,
             "where": str(planting.site),
             "parts": parts,
-            "back": reverse_to("planting_detail", planting.pk),
+            "back": record_url(planting),
         }

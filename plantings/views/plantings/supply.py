@@ -4,11 +4,10 @@ from plantings.forms.plantings import CountedPlotForm, LeftoverForm
 from plantings.models import CountedPlot, Planting
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
-from plantings.views.plantings.plantings import known, planting_url
+from plantings.views.plantings.plantings import known
 from registry.calc.shared.screen import amount_words
 from registry.models import ShipmentLine
 from registry.views.gate.gate import GateStopMixin
-from registry.views.shared.addresses import reverse_to
 from registry.views.shared.forms import RecordActionView, RecordFormView
 
 
@@ -17,25 +16,17 @@ class CountedPlotAddView(GateStopMixin, RecordFormView):
     model = CountedPlot
     action = "tree.edit"
     form_class = CountedPlotForm
+    service = counted_plot_add
+    argument = ""
     question = "How many seeds or plants of which lot were planted in this plot?"
     submit_label = "Save the plot"
+    initial = property(lambda page: known(page, Planting, "planting"))
+    back_to = "planting_list"
+    success_message = property(lambda page: f"Plot {page.result.code} saved, {page.result.planted_count:,} planted.")
+    leads_to = property(lambda page: page.result.planting)
 
-    def get_initial(self):
-        return super().get_initial() | known(self, Planting, "planting")
-
-    def act(self, form, override_reason):
-        names = ("planting", "code", "lot", "planted_count", "role", "on")
-        values = {name: form.cleaned_data[name] for name in names}
-        return counted_plot_add(actor=self.request.user, override_reason=override_reason, **values)
-
-    def get_cancel_url(self):
-        return reverse_to("planting_list")
-
-    def get_success_message(self):
-        return f"Plot {self.result.code} saved, {self.result.planted_count:,} planted."
-
-    def get_success_url(self):
-        return planting_url(self.result.planting)
+    def values(self, form):
+        return {name: form.cleaned_data[name] for name in ("planting", "code", "lot", "planted_count", "role", "on")}
 
 
 class LeftoverAddView(RecordActionView):
@@ -48,8 +39,10 @@ class LeftoverAddView(RecordActionView):
     success_message = "Leftover saved: {result}."
     service = leftover_enter
     argument = "line"
+    back_to = property(lambda page: page.object.shipment)
 
-    def get_cautions(self):
+    @property
+    def cautions(self):
         room = line_unplanted(self.object)
         if not room:
             return [
@@ -57,8 +50,3 @@ class LeftoverAddView(RecordActionView):
             ]
         text = f"Received in good order, but neither planted nor reported as left over: {amount_words(room, self.object.lot.unit)}."
         return [{"title": "Say what became of each: returned, destroyed or still held", "text": text}]
-
-    def get_cancel_url(self):
-        return reverse_to("shipment_detail", self.object.shipment_id)
-
-    get_success_url = get_cancel_url

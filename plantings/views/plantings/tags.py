@@ -18,12 +18,8 @@ class PlantingTagsView(PrintView):
     form_class = PlantingTagForm
     question = "Which trees need a tag? They come in the order a crew walks."
     submit_label = "Make the tags"
-
-    def get_title(self):
-        return f"Planting tags of {self.object.code}"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"trees": trees_to_tag(self.object)}
+    title = "Planting tags of {object.code}"
+    form_extras = property(lambda page: {"trees": trees_to_tag(page.object)})
 
     def get_labels(self, trees):
         trees = list(trees)

@@ -11,21 +11,17 @@ from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
 from plantings.views.census.asking import correction_url
-from plantings.views.plantings.plantings import current_round, known, planting_url
+from plantings.views.plantings.plantings import current_round, known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.gate.gate import GateStopMixin
-from registry.views.shared.addresses import link, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.addresses import link, record_url
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
-
-
-def tree_url(tree):
-    return reverse_to("tree_detail", tree.pk)
 
 
 def place_words(tree):
@@ -43,17 +39,16 @@ def _place_of(page):
 class TreeListView(RecordListView):
     model = Tree
     action = "tree.view"
-    title = "Trees"
     question = "Which tree carries this tag, where is it planted, and what became of it?"
-    unit = "trees"
     sheet = TreeSheet
     filter_form = PlantedTreeFilters
     question_path = "entry__lot__questions"
     others = PLANTING_LISTS
     add = ("Add a tree", "tree.edit", "tree_add")
     empty = ("No tree yet", "Trees are loaded from the sheet of the planting day, or added one by one.", None)
+    read = staticmethod(trees_listed)
     columns = (
-        Column("Tag", "tag", kind="code", url=tree_url),
+        Column("Tag", "tag", kind="code", url=record_url),
         Column("Fate at the last round", "fate", kind="fate"),
         Column("Planting", "planting.code", kind="code", url=Link("planting_detail", "planting_id")),
         Column("Block", "block.code"),
@@ -63,9 +58,6 @@ class TreeListView(RecordListView):
         Column("Role", "entry.get_role_display"),
     )
 
-    def get_queryset(self):
-        return trees_listed(super().get_queryset())
-
 
 class TreeDetailView(RecordDetailView):
     model = Tree
@@ -74,9 +66,12 @@ class TreeDetailView(RecordDetailView):
     question = "What is this tree, where did it come from, and what became of it?"
     related = ("planting__site", "entry__lot__mother", "block", "replaces", "replaced_by")
     state = "get_fate_display"
-    where = _place_of
+    where = property(_place_of)
+    title = "Tree {object.tag}"
+    code = property(lambda page: str(page.object))
+    cautions = property(lambda page: site_cautions(page.object.planting.site))
     facts = (
-        Fact("Planting", "planting.code", lambda page: planting_url(page.object.planting)),
+        Fact("Planting", "planting.code", lambda page: record_url(page.object.planting)),
         Fact("Place", _place_of),
         Fact("Number in the walk", "walk_number"),
         Fact("Lot", "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id)),
@@ -87,12 +82,12 @@ class TreeDetailView(RecordDetailView):
     )
     actions = (
         Action(
-            label=lambda page: f"Record it, {page.round_to_enter.label}", route="census_tree", may="census.enter",
+            lambda page: f"Record it, {page.round_to_enter.label}", "census_tree", "census.enter",
             when=lambda page: page.round_to_enter, key=lambda page: (page.round_to_enter.pk, page.object.pk),
         ),
-        Action(label="Give it a new tag", route="tree_retag", may="tree.edit"),
-        Action(label="Replace it", route="tree_replace", may="tree.edit", when=lambda page: not hasattr(page.object, "replaced_by")),
-        Action(label="Correct its place", route="tree_edit", may="tree.edit"),
+        Action("Give it a new tag", "tree_retag", "tree.edit"),
+        Action("Replace it", "tree_replace", "tree.edit", when=lambda page: not hasattr(page.object, "replaced_by")),
+        Action("Correct its place", "tree_edit", "tree.edit"),
     )  # fmt: skip
     sections = (
         Section(
@@ -122,22 +117,11 @@ class TreeDetailView(RecordDetailView):
         ),
     )
 
-    @cached_property
-    def story(self):
-        return tree_story(self.object)
+    story = cached_property(lambda page: tree_story(page.object))
 
     @cached_property
     def round_to_enter(self):
         return current_round(list(self.scoped(CensusRound).filter(planting=self.object.planting).order_by("opens_on")))
-
-    def get_title(self):
-        return f"Tree {self.object.tag}"
-
-    def get_code(self):
-        return str(self.object)
-
-    def get_cautions(self):
-        return site_cautions(self.object.planting.site)
 
     def get_due(self):
         return question_duties({self.object.entry.lot_id}) if self.may("identity.view") else []
@@ -152,16 +136,16 @@ class TreeDetailView(RecordDetailView):
         steps = []
         if user.may("pedigree.view") and line[0].mother:
             mother = line[0].mother
-            steps.append(_step("mother tree", mother.code, reverse_to("pedigreetree_detail", mother.pk), mother.generation_code))
+            steps.append(chain_step("mother tree", mother.code, record_url(mother), mother.generation_code))
         for item in line:
-            steps.append(_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
-        steps += [_step("shipment", item.code, reverse_to("shipment_detail", item.pk)) for item in entry_shipments(tree.entry, user)]
-        steps.append(_step("planting", tree.planting.code, planting_url(tree.planting), tree.planting.site.name))
+            steps.append(chain_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
+        steps += [chain_step("shipment", item.code, record_url(item)) for item in entry_shipments(tree.entry, user)]
+        steps.append(chain_step("planting", tree.planting.code, record_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
-            steps.append(_step("here before it", tree.replaces.tag, tree_url(tree.replaces), tree.replaces.get_fate_display()))
-        steps.append(_step("tree", tree.tag, None, tree.entry.get_role_display()) | {"current": True})
+            steps.append(chain_step("here before it", tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
+        steps.append(chain_step("tree", tree.tag, None, tree.entry.get_role_display(), current=True))
         later = getattr(tree, "replaced_by", None)
-        return [*steps, _step("replaced by", later.tag, tree_url(later), later.get_fate_display())] if later else steps
+        return [*steps, chain_step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
 
     def record_parts(self):
         records = [
@@ -177,44 +161,40 @@ class TreeDetailView(RecordDetailView):
         return [{"title": "Records", "include": "plantings/census/_records.html", "records": records}] if records else []
 
 
-def _step(label, code, url=None, note=""):
-    return {"label": label, "code": code, "url": url, "note": note}
-
-
 class TreeAddView(GateStopMixin, RecordFormView):
     template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
+    service = trees_plant
+    argument = ""
     question = "Which tree was planted where, of which lot?"
-    submit_label = "Save the tree"
     success_message = "Tree {result.tag} saved."
+    initial = property(lambda page: known(page, Planting, "planting"))
 
-    def get_initial(self):
-        return super().get_initial() | known(self, Planting, "planting")
-
-    def act(self, form, override_reason):
+    def values(self, form):
         values = form.cleaned_data
         tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
-        return trees_plant(
-            actor=self.request.user, planting=values["planting"], trees=[tree], on=values["planted_on"], override_reason=override_reason
-        )[0]
+        return {"planting": values["planting"], "trees": [tree], "on": values["planted_on"]}
+
+    def perform(self, form):
+        [tree] = super().perform(form)
+        return tree
 
 
 class TreeEditView(RecordFormView):
     model = Tree
     action = "tree.edit"
     form_class = TreeMoveForm
+    service = tree_move
+    argument = "tree"
     question = "Where is the tree really, and why was another place recorded?"
     submit_label = "Save the place"
     success_message = "Place of tree {result.tag} corrected."
+    title = property(lambda page: f"Correct the place of tree {page.record.tag}")
 
-    def get_title(self):
-        return f"Correct the place of tree {self.record.tag}"
-
-    def perform(self, form):
-        values = dict(form.cleaned_data)
-        return tree_move(actor=self.request.user, tree=form.instance, reason=values.pop("reason"), **values)
+    def values(self, form):
+        return form.cleaned_data
 
 
 class TreeRetagView(RecordActionView):
@@ -226,7 +206,6 @@ class TreeRetagView(RecordActionView):
     submit_label = "Save the new tag"
     success_message = "New tag {result.tag} saved. The old tag still leads to the tree."
     service = tree_retag
-    argument = "tree"
 
 
 class TreeReplaceView(GateStopMixin, RecordActionView):
@@ -234,6 +213,7 @@ class TreeReplaceView(GateStopMixin, RecordActionView):
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
+    service = tree_replace
     title = "Replace tree {object.tag}"
     question = "Which tree was planted at this position instead?"
     submit_label = "Save the replacement"
@@ -248,9 +228,4 @@ class TreeReplaceView(GateStopMixin, RecordActionView):
             ),
         },
     )
-
-    def act(self, form, override_reason):
-        return tree_replace(actor=self.request.user, tree=self.object, override_reason=override_reason, **form.cleaned_data)
-
-    def get_success_url(self):
-        return tree_url(self.result)
+    leads_to = property(lambda page: page.result)

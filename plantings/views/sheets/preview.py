@@ -8,12 +8,13 @@ from django.views.generic import TemplateView, View
 
 from plantings.forms.sheets import StoreForm
 from plantings.imports.loading import RecordsChanged, plan_file, plan_trial, upload_content, upload_load
-from plantings.views.sheets.sheets import SheetMixin, known_format, outcome_words, sheet_response, short_cell
+from plantings.views.sheets.sheets import SheetMixin, outcome_words, short_cell
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import SheetError
 from registry.services.audit.busy import Busy
+from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.tables import Column, ledger_table
 
 _SHOWN_ROWS = 50
@@ -121,4 +122,5 @@ class SheetProblemsView(SheetMixin, View):
         except SheetError as error:
             raise Http404(str(error)) from error
         plan_trial(actor=self.user, sheet=sheet, plan=plan)
-        return sheet_response(problems_bytes(table, plan, known_format(wanted)), wanted, f"{upload.filename.rpartition('.')[0]}-to-correct")
+        name = f"{upload.filename.rpartition('.')[0]}-to-correct"
+        return sheet_response(problems_bytes(table, plan, known_format(wanted)), name, wanted)

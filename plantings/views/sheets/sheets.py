@@ -10,12 +10,13 @@ from plantings.forms.sheets import SheetUploadForm
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
-from registry.imports.sheets.formats import CONTENT_TYPES, export_bytes, template_bytes
+from registry.imports.sheets.formats import export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.sheets.uploads import upload_keep
 from registry.views.shared.addresses import file_response
+from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import add_errors
 from registry.views.shared.tables import Column, Link, ledger_table
 
@@ -28,10 +29,9 @@ class SheetMixin(AccessMixin):
 
     action = "import.run"
 
-    def dispatch(self, request, *args, **kwargs):
-        if "kind" in kwargs:
-            self.sheet = self.allowed(kwargs["kind"])
-        return super().dispatch(request, *args, **kwargs)
+    def find_rows(self):
+        if "kind" in self.kwargs:
+            self.sheet = self.allowed(self.kwargs["kind"])
 
     def may_load(self, sheet):
         return self.may(sheet.action) and self.may(sheet.edit_action)
@@ -85,24 +85,14 @@ def outcome_words(upload):
 
 class SheetTemplateView(SheetMixin, View):
     def get(self, request, kind, wanted):
-        return sheet_response(template_bytes(self.sheet, known_format(wanted)), wanted, f"{kind}-template")
+        return sheet_response(template_bytes(self.sheet, known_format(wanted)), f"{kind}-template", wanted)
 
 
 class SheetExportView(SheetMixin, View):
     """Every record of a kind, in the columns that the same kind of sheet reads."""
 
     def get(self, request, kind, wanted):
-        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted), self.user), wanted, kind)
-
-
-def known_format(wanted):
-    if wanted not in CONTENT_TYPES:
-        raise Http404("There is no download in this format.")
-    return wanted
-
-
-def sheet_response(content, wanted, name):
-    return file_response(content, CONTENT_TYPES[wanted], f"{name}.{wanted}")
+        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted), self.user), kind, wanted)
 
 
 def short_cell(cell):

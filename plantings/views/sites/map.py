@@ -33,14 +33,13 @@ TITLE = "Map of sites"
 class MapMixin(AccessMixin):
     action = "map.view"
 
-    def dispatch(self, request, *args, **kwargs):
-        form = SeasonFilter(request.GET)
+    def find_rows(self):
+        form = SeasonFilter(self.request.GET)
         self.problem = "" if form.is_valid() else "Growing seasons completed is a whole number, such as 3."
         self.season = form.cleaned_data["season"] if not self.problem else None
-        return super().dispatch(request, *args, **kwargs)
 
     def get_map(self):
-        return map_points(self.request.user, self.season)
+        return map_points(self.user, self.season)
 
     def query(self):
         return f"?season={self.season}" if self.season is not None else ""

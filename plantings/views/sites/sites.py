@@ -16,7 +16,8 @@ from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
 from registry.calc.shared.screen import list_words
 from registry.models import Person
-from registry.views.shared.addresses import link, reverse_to
+from registry.selectors.duties.duty_line import Duty
+from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -33,10 +34,6 @@ PLANTING_LISTS = (
 )
 
 
-def site_url(site):
-    return reverse_to("site_detail", site.pk)
-
-
 def text_lines(text):
     return [line.strip() for line in text.splitlines() if line.strip()]
 
@@ -51,15 +48,14 @@ def site_cautions(site):
 class SiteListView(RecordListView):
     model = Site
     action = "site.view"
-    title = "Sites"
     question = "Where are trees planted, on whose land, and which sites are closed?"
-    unit = "sites"
     filter_form = SiteFilters
     others = PLANTING_LISTS
     add = ("New site", "site.edit", "site_add")
     empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
+    row_mark = staticmethod(lambda site: "soft" if site.status == SiteStatus.CLOSED else "")
     columns = (
-        Column("Site", "code", kind="code", url=site_url),
+        Column("Site", "code", kind="code", url=record_url),
         Column("Name", "name"),
         Column("Status", "get_status_display", kind="state"),
         Column("Partner", "partner.name"),
@@ -68,15 +64,10 @@ class SiteListView(RecordListView):
         Column("Why it is closed", "status_reason", kind="soft", wide=True),
     )
 
-    @cached_property
-    def sheet(self):
-        return SiteSheet if exact_for(self.request.user) else GeneralSiteSheet
+    sheet = cached_property(lambda page: SiteSheet if exact_for(page.user) else GeneralSiteSheet)
 
-    def get_queryset(self):
-        return sites_listed(super().get_queryset(), self.request.user)
-
-    def row_mark(self, site):
-        return "soft" if site.status == SiteStatus.CLOSED else ""
+    def read(self, sites):
+        return sites_listed(sites, self.user)
 
 
 def _status_or_place(page):
@@ -90,7 +81,8 @@ class SiteDetailView(RecordDetailView):
     question = "Where is it, what is planted there, and what must somebody who goes there know?"
     related = ("partner",)
     state = "get_status_display"
-    where = _status_or_place
+    where = property(_status_or_place)
+    cautions = property(lambda page: site_cautions(page.object))
     facts = (
         Fact("Partner", "partner.name", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
         Fact(
@@ -118,9 +110,9 @@ class SiteDetailView(RecordDetailView):
         Fact("Access", lambda page: page.object.access_notes if page.exact else ""),
     )
     actions = (
-        Action(label="Add a planting", route="planting_add", may="planting.edit", key=None, query=lambda page: {"site": page.object.code}),
-        Action(label="Upload the boundary", route="site_boundary", may="site.edit"),
-        Action(label="Change the site", route="site_edit", may="site.edit"),
+        Action("Add a planting", "planting_add", "planting.edit", key=None, query=lambda page: {"site": page.object.code}),
+        Action("Upload the boundary", "site_boundary", "site.edit"),
+        Action("Change the site", "site_edit", "site.edit"),
     )
     sections = (
         Section(
@@ -152,17 +144,9 @@ class SiteDetailView(RecordDetailView):
         ),
     )
 
-    @cached_property
-    def exact(self):
-        return exact_for(self.user)
-
-    @cached_property
-    def position(self):
-        return site_position(self.object, exact=self.exact)
-
-    @cached_property
-    def plantings(self):
-        return self.scoped(Planting).filter(site=self.object)
+    exact = cached_property(lambda page: exact_for(page.user))
+    position = cached_property(lambda page: site_position(page.object, exact=page.exact))
+    plantings = cached_property(lambda page: page.scoped(Planting).filter(site=page.object))
 
     @property
     def people(self):
@@ -176,20 +160,17 @@ class SiteDetailView(RecordDetailView):
         partner = self.object.partner
         return ", ".join(filter(None, (partner.contact_name, partner.email))) if partner.contact_name else ""
 
-    def get_cautions(self):
-        return site_cautions(self.object)
-
     def get_due(self):
         site = self.object
         if site.longitude is None:
-            return [{"severity": "odd", "text": "No point is recorded, so the jurisdiction is not known."}]
+            return [Duty("odd", "No point is recorded, so the jurisdiction is not known.")]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
             text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
             text += " Until then the rules of both sides apply." if site.near else ""
-            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+            return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         if site.near:
             text = f"It is too near to tell from {list_words(site.near)}: the rules of both sides apply. A person may set it by hand."
-            return [{"severity": "odd", "text": text, "url": link(self.user, "site.edit", "site_edit", site.pk)}]
+            return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         return []
 
 
@@ -201,33 +182,26 @@ class SiteFormView(RecordFormView):
     model = Site
     action = "site.edit"
     form_class = SiteForm
+    service = site_save
+    argument = "site"
     question = "Where is it, on whose land, and what must somebody who goes there know?"
-    submit_label = "Save the site"
     success_message = "Site {result.code} saved."
 
-    def save(self, record, many, form):
-        return site_save(
-            actor=self.request.user, site=record, jurisdiction=form.cleaned_data["jurisdiction"], county=form.cleaned_data["county"],
-            reason=form.cleaned_data["reason"],
-        )  # fmt: skip
+    def values(self, form):
+        return {name: form.cleaned_data[name] for name in ("jurisdiction", "county", "reason")}
 
 
 class SiteBoundaryView(RecordActionView):
     model = Site
     action = "site.edit"
     form_class = BoundaryForm
+    service = site_set_boundary
     title = "Boundary of {object.code}"
     question = "What is the outline of this site?"
     submit_label = "Save the boundary"
 
-    def perform(self, form):
-        file = form.cleaned_data["file"]
-        return site_set_boundary(
-            actor=self.request.user, site=self.object, content=file.read(), filename=file.name,
-            source_crs=form.cleaned_data["source_crs"], layer=form.cleaned_data["layer"],
-        )  # fmt: skip
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         for note in self.result.notes:
             messages.warning(self.request, note)
         return f"Boundary saved: {self.result.area_m2 / 10_000:,.2f} ha, measured on the ellipsoid."
@@ -260,22 +234,16 @@ class BoundaryListView(RecordListView):
 class BoundaryAddView(ServiceFormMixin, FormView):
     action = "boundary.edit"
     form_class = BoundaryLayerForm
+    service = boundary_layer_add
     title = "Add a layer of jurisdictions or protected areas"
     question = "Which areas, with which codes, from which source?"
     submit_label = "Add the layer and look up every site again"
+    back_to = "boundary_list"
 
-    def perform(self, form):
-        file = form.cleaned_data.pop("file")
-        return boundary_layer_add(actor=self.request.user, content=file.read(), filename=file.name, **form.cleaned_data)
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         layer, changed = self.result
         return f"Layer {layer.name} added. {_changed_words(changed)}"
-
-    def get_success_url(self):
-        return reverse_to("boundary_list")
-
-    get_cancel_url = get_success_url
 
 
 class BoundaryWithdrawView(RecordActionView):
@@ -287,12 +255,8 @@ class BoundaryWithdrawView(RecordActionView):
     submit_label = "Withdraw the layer and look up every site again"
     service = boundary_layer_withdraw
     argument = "layer"
-
-    def get_success_message(self):
-        return f"Layer withdrawn. {_changed_words(self.result)}"
-
-    def get_cancel_url(self):
-        return reverse_to("boundary_list")
+    success_message = property(lambda page: f"Layer withdrawn. {_changed_words(page.result)}")
+    back_to = "boundary_list"
 
 
 def _changed_words(sites):

@@ -14,9 +14,9 @@ class ResultsView(PageView):
     question = "What survives, where, and from which lineage?"
 
     def get_page(self):
-        page = {"map": map_points(self.request.user)}
-        if self.request.user.may("survival.view"):
-            table = survival_rows(self.request.user, ("site",))
+        page = {"map": map_points(self.user)}
+        if self.may("survival.view"):
+            table = survival_rows(self.user, ("site",))
             page |= {
                 "table": table,
                 "survival_url": reverse("survival"),

@@ -20,9 +20,8 @@ from plantings.views.survival.columns import heads, key_words, label, place_colu
 from plantings.views.survival.drawing import step_line
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
-from registry.views.shared.addresses import file_response
 from registry.views.shared.details import PageView
+from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
 ROWS_A_PAGE = 60
@@ -44,6 +43,8 @@ class SurvivalView(PageView):
     title = "Survival by site and lineage"
     question = "What survives, where, and from which lineage?"
 
+    chosen = property(lambda page: page.form.cleaned_data)
+
     def get(self, request, *args, **kwargs):
         form = SurvivalFilters(request.user, request.GET)
         if "site" in form.errors:
@@ -61,22 +62,16 @@ class SurvivalView(PageView):
     def render_to_response(self, context, **kwargs):
         return super().render_to_response(context, status=400 if self.problems else 200, **kwargs)
 
-    @property
-    def chosen(self):
-        return self.form.cleaned_data
-
     def get_table(self):
         return survival_rows(
-            self.request.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits,
+            self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits,
             by_survival=self.chosen["order"] == "survival",
         )  # fmt: skip
 
     def get_curve(self):
-        return survival_curve(self.request.user, self.form.by_words, self.chosen["level"], self.form.limits)
+        return survival_curve(self.user, self.form.by_words, self.chosen["level"], self.form.limits)
 
     def download(self, wanted):
-        if wanted not in CONTENT_TYPES:
-            raise Http404("There is no such download.")
         if self.chosen["view"] == "curve":
             curve = self.get_curve()
             figures = [(CensusChoice(AGE, age), row) for ages in curve.rows for age, row in sorted(ages.items())]
@@ -86,8 +81,7 @@ class SurvivalView(PageView):
             figures = [(source.moment, row) for row in source.rows]
             name = f"survival-{source.moment.code}" if source.moment else "survival"
         rows = [export_row(row, source.by, moment, source.site_names, source.as_of) for moment, row in figures]
-        content = write_rows(export_headers(source.by), rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"{name}-{iso_day(source.as_of)}.{wanted}")
+        return rows_response(export_headers(source.by), rows, f"{name}-{iso_day(source.as_of)}", wanted)
 
     def get_page(self):
         table = self.get_table()
@@ -100,7 +94,7 @@ class SurvivalView(PageView):
             "filters": self.form,
             "filters_used": self.filters_used(),
             "problems": self.problems,
-            "doubtful": lots_doubtful(self.request.user, self.form.limits),
+            "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "moment": table.moment.words if table.moment else "",
@@ -117,7 +111,7 @@ class SurvivalView(PageView):
             "curve": self.curve_part() if view == "curve" else None,
             "causes": self.causes_part() if view == "causes" else None,
             "ledger": self.ledger(table, page) if view == "bars" else None,
-            "downloads": self.downloads(),
+            "downloads": download_links(self.request.GET),
             "definitions": definitions(table.protocol_versions, table.complete_percent),
             "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
         }
@@ -134,24 +128,15 @@ class SurvivalView(PageView):
         parts = [f"{LEVELS[within[0]]} {within[1]}"] if within else []
         return [*parts, *([f"planting {planting}"] if planting else [])]
 
-    def downloads(self):
-        query = self.request.GET.copy()
-        query.pop("page", None)
-        links = []
-        for wanted in ("csv", "xlsx"):
-            query["download"] = wanted
-            links.append((wanted.upper(), f"?{query.urlencode()}"))
-        return links
-
     def ledger(self, table, page):
         columns, links = survival_columns(table, self.request.path, self.chosen["then"])
-        part = ledger_table("Survival", columns, page.object_list, unit="rows", downloads=self.downloads(), mark=_mark)
+        part = ledger_table("Survival", columns, page.object_list, unit="rows", downloads=download_links(self.request.GET), mark=_mark)
         totals = [_total_cells(table, columns, links, row) for row in table.totals]
         part["rows"] += [Row(cells, "soft") for cells in totals[1:]]
         return part | {"count": page.paginator.count, "totals": totals[0] if totals else None}
 
     def causes_part(self):
-        found = survival_causes(self.request.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
+        found = survival_causes(self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
         columns = [
             *place_columns(found),
             Column("Role", "role_words"),

@@ -63,7 +63,7 @@ class HarvestFacts(forms.Form):
             self.add_error("mass_g", f"{slip} Correct it, or tick that it is right.")
             self.fields["mass_is_right"].widget = forms.CheckboxInput()
 
-    def picking(self):
+    def service_values(self):
         """The picking as the service takes it."""
         data = self.cleaned_data
         facts = {name: data[name] for name in self.facts}

@@ -80,7 +80,7 @@ class StorageForm(forms.Form):
             for name in ("sprouted_percent", "radicle_mm"):
                 del self.fields[name]
 
-    def values(self):
+    def service_values(self):
         return self.cleaned_data | {"discarded": self.cleaned_data["discarded"] or 0}
 
 

@@ -48,7 +48,7 @@ class SeedTestForm(forms.Form):
     def replicates(self):
         return ()
 
-    def values(self):
+    def service_values(self):
         """The fields as the service takes them."""
         head = ("tested_on", "tested_by", "note", *self.fields_of_kind, *(("reason",) if "reason" in self.fields else ()))
         return {name: self.cleaned_data[name] for name in head} | {

@@ -146,6 +146,9 @@ class ReceiptForm(forms.ModelForm):
         """{shipment line: (sound, sprouted, spoiled)}, as the service takes them."""
         return {line: tuple(self.cleaned_data[f"{name}_{line.pk}"] for name, _label in _COUNTS) for line in self.lines}
 
+    def service_values(self):
+        return {name: self.cleaned_data[name] for name in self.Meta.fields} | {"counts": self.counts}
+
     @staticmethod
     def count_columns():
         return [(label, "") for _name, label in _COUNTS]

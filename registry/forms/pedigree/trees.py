@@ -111,7 +111,7 @@ class PoolMembersForm(forms.Form):
     def other_fields(self):
         return [self[name] for name in ("added", "added_weight", "basis", "reason")]
 
-    def changes(self):
+    def service_values(self):
         data = self.cleaned_data
         return {
             "weights": {member.tree_id: data[f"weight_{member.tree_id}"] for member in self.members},

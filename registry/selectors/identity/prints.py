@@ -18,10 +18,10 @@ _POLLINATION = {
 }
 
 
-def identity_document(lot, *, supplier, scan, made_on, made):
+def identity_document(lot, *, sender, scan, made_on, made):
     """The draft of the data for a certificate of identity; what is not recorded stays blank."""
     words = lot_words([lot])[lot.pk]
-    facts = _identity_facts(lot, words) | _label_facts(lot) | {"supplier": supplier}
+    facts = _identity_facts(lot, words) | _label_facts(lot) | {"supplier": sender}
     title = f"Draft data for a certificate of identity, {lot.code}"
     return identity_draft(facts, questions=words.questions, title=title, code=lot.code, scan=scan, made_on=made_on, made=made)
 

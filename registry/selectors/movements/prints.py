@@ -133,12 +133,12 @@ def _cautions(items):
 # -- phytosanitary certificate --------------------------------------------------------------------
 
 
-def health_document(shipment, *, exporter, receiver_address, scan, made_on, made):
+def health_document(shipment, *, sender, receiver_address, scan, made_on, made):
     """The draft of the data for a phytosanitary certificate; what is not recorded stays blank."""
     balances, words, masses = packing_lines(shipment)
     lines = [balance.line for balance in balances]
     facts = {
-        "exporter": exporter,
+        "exporter": sender,
         "consignee": ", ".join(part for part in (shipment.receiver.name, receiver_address) if part),
         "marks": "; ".join([f"shipment {shipment.code}", *(f"lot {line.lot.code}" for line in lines)]),
         "origin": "; ".join(dict.fromkeys(filter(None, (_place(line.lot) for line in lines)))),

@@ -13,7 +13,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
 
 
-def record_url(user, entry):
+def entry_url(user, entry):
     """The page of the record, where its type has one and this person may open it."""
     try:
         address = reverse(f"{model_name(entry.record_type)}_detail", args=[entry.record_id])
@@ -31,6 +31,7 @@ class AuditListView(RecordListView):
     filter_form = AuditFilters
     others = PEOPLE_LISTS
     empty = ("No change yet", "Every record that is added or changed leaves a line here. Lines are never changed or deleted.", None)
+    related = ("actor",)
 
     @property
     def columns(self):
@@ -39,11 +40,8 @@ class AuditListView(RecordListView):
             Column("At", lambda entry: f"{time_words(timezone.localtime(entry.at))}"),
             Column("Who", lambda entry: str(entry.actor)),
             Column("What was done", verb_words),
-            Column("Record", "record_label", url=lambda entry: record_url(self.user, entry)),
+            Column("Record", "record_label", url=lambda entry: entry_url(self.user, entry)),
             Column("Sort of record", lambda entry: record_type_names().get(entry.record_type, entry.record_type)),
             Column("From → to", changes_words, wide=True),
             Column("Why", "reason"),
         )
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("actor")

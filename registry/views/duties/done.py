@@ -11,16 +11,8 @@ from registry.selectors.duties.dates import duty_dates, open_dates, with_done
 from registry.services.duties.duties import duty_close, duty_done_correct, duty_done_enter
 from registry.views.duties.words import AHEAD_SHOWN_DAYS, status_words
 from registry.views.permits.stored_file import StoredFileView
-from registry.views.shared.addresses import reverse_to
 from registry.views.shared.details import PART_ROWS_MAX
 from registry.views.shared.forms import RecordActionView
-
-
-def done_values(form):
-    """The cleaned values of a form with a file, as the services take them."""
-    values = dict(form.cleaned_data)
-    file = values.pop("file")
-    return values | ({"content": file.read(), "filename": file.name} if file else {})
 
 
 def open_days(duty):
@@ -38,16 +30,14 @@ class DutyDoneView(RecordActionView):
     question = "What was done, when, and what is the evidence?"
     submit_label = "Mark it done"
     success_message = "Marked as done."
+    service = duty_done_enter
+    person_box = "by"
+    initial = property(lambda page: {"due_on": page.request.GET.get("due", "")})
 
-    def get_form_kwargs(self):
+    @property
+    def form_extras(self):
         duty = with_done(self.scoped(Duty).filter(pk=self.object.pk)).get()
-        return super().get_form_kwargs() | {"dates": open_days(duty)[:PART_ROWS_MAX], "wanted": duty.evidence_wanted}
-
-    def get_initial(self):
-        return {"due_on": self.request.GET.get("due", ""), "by": str(self.request.user)}
-
-    def perform(self, form):
-        return duty_done_enter(actor=self.request.user, duty=self.object, **done_values(form))
+        return {"dates": open_days(duty)[:PART_ROWS_MAX], "wanted": duty.evidence_wanted}
 
 
 class DutyDoneCorrectView(RecordActionView):
@@ -58,21 +48,20 @@ class DutyDoneCorrectView(RecordActionView):
     question = "What is correct, and why was it wrong?"
     submit_label = "Save the correction"
     success_message = "Correction saved. The record it replaces stays on file."
+    service = duty_done_correct
+    argument = "record"
+    back_to = property(lambda page: page.object.duty)
 
-    def get_form_kwargs(self):
+    @property
+    def form_extras(self):
         duty = with_done(Duty.objects.filter(pk=self.object.duty_id)).get()
         dates = [(self.object.due_on, "as entered"), *open_days(duty)]
-        return super().get_form_kwargs() | {"dates": dates, "wanted": duty.evidence_wanted}
+        return {"dates": dates, "wanted": duty.evidence_wanted}
 
-    def get_initial(self):
+    @property
+    def initial(self):
         done = self.object
         return {"due_on": done.due_on.isoformat(), "done_on": done.done_on, "by": done.by, "evidence": done.evidence}
-
-    def get_cancel_url(self):
-        return reverse_to("duty_detail", self.object.duty_id)
-
-    def perform(self, form):
-        return duty_done_correct(actor=self.request.user, record=self.object, **done_values(form))
 
 
 class DutyFileView(StoredFileView):
@@ -84,15 +73,15 @@ class DutyCloseView(RecordActionView):
     action = "duty.edit"
     form_class = DutyCloseForm
     service = duty_close
-    argument = "duty"
     title = "Close {object}"
     question = "Why does this duty end?"
     submit_label = "Close the duty"
     success_message = "Duty closed. What was done and what was not stays on file."
 
-    def get_cautions(self):
+    @property
+    def cautions(self):
         duty = with_done(self.scoped(Duty).filter(pk=self.object.pk)).get()
-        late = ", ".join(day_words(date.due) for date in open_dates([duty], timezone.localdate()) if date.is_late)
+        late = ", ".join(day_words(date.due) for date in open_dates([duty], self.today) if date.is_late)
         left = f" Not done: what was due on {late}. It stays on file as not done." if late else ""
         text = f"A paper that has ended does not end its duties. Only its issuer can say that nothing more is due.{left}"
         return [{"title": "Check with the local authority", "text": text}]

@@ -36,17 +36,15 @@ from registry.views.shared.tables import Column
 class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
-    title = "Duties"
     question = "What must be done by when, by whom, and what is overdue?"
-    unit = "duties"
     filter_form = DutyFilters
     others = DUTY_LISTS
     add = ("New duty", "duty.edit", "duty_add")
     empty = ("No duties here", "Enter what a paper requires again and again: reports, removal of flowers, visits, renewals.", None)
+    row_mark = staticmethod(lambda row: row.mark)
     columns = DUTY_COLUMNS
 
     def get_queryset(self):
-        self.today = timezone.localdate()
         duties = with_done(super().get_queryset())
         wanted = self.filters.cleaned_data if self.filters is not None and self.filters.is_bound and self.filters.is_valid() else {}
         rows = [DutyRow(duty, next_date(duty, self.today)) for duty in duties]
@@ -62,13 +60,10 @@ class DutyListView(RecordListView):
             "closed": row.duty.closed_on is not None,
             "all": True,
         }[wanted.get("status") or ""]
-        if wanted.get("whose") and self.request.user.pk not in (row.duty.responsible_id, row.duty.second_id):
+        if wanted.get("whose") and self.user.pk not in (row.duty.responsible_id, row.duty.second_id):
             return False
         within = wanted.get("within")
         return fits and (within is None or (row.status is not None and (row.status.due - self.today).days <= within))
-
-    def row_mark(self, row):
-        return row.mark
 
 
 def _is_corrected(done):
@@ -104,6 +99,10 @@ class DutyDetailView(RecordDetailView):
     question = "What must be done, by when, and was it?"
     related = ("authorization", "requirement", "partner", "responsible", "second")
     where = "get_kind_display"
+    read = staticmethod(with_done)
+    title = "{object.title}"
+    trace_code = ""
+    state = property(lambda page: f"closed {day_words(page.object.closed_on)}" if page.object.closed_on else "open")
     facts = (
         Fact("How often", lambda page: recurrence_words(page.object)),
         Fact("Counts as due from", lambda page: f"{amount_words(page.object.lead_days, 'days')} before"),
@@ -118,9 +117,9 @@ class DutyDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Mark done", route="duty_done", may="duty.done"),
-        Action(label="Change the duty", route="duty_edit", may="duty.edit"),
-        Action(label="Close the duty", route="duty_close", may="duty.edit", when=lambda page: page.object.closed_on is None),
+        Action("Mark done", "duty_done", "duty.done"),
+        Action("Change the duty", "duty_edit", "duty.edit"),
+        Action("Close the duty", "duty_close", "duty.edit", when=lambda page: page.object.closed_on is None),
     )
     sections = (
         Section(
@@ -139,21 +138,11 @@ class DutyDetailView(RecordDetailView):
             columns=_done_columns,
             mark=lambda done: "soft" if _is_corrected(done) else "",
             missing="what was done",
-            add=Action(label="Mark done", route="duty_done", may="duty.done"),
+            add=Action("Mark done", "duty_done", "duty.done"),
         ),
     )
 
-    def get_queryset(self):
-        return with_done(super().get_queryset())
-
-    def get_title(self):
-        return self.object.title
-
-    def get_trace_code(self):
-        return ""
-
-    def state(self):
-        return f"closed {day_words(self.object.closed_on)}" if self.object.closed_on else "open"
+    correct_words = property(lambda page: "correct it" if page.may("duty.done") and page.user.role in DutyDone.SCOPE else "")
 
     @cached_property
     def dates(self):
@@ -166,10 +155,6 @@ class DutyDetailView(RecordDetailView):
         if date.done_on or self.object.closed_on or not self.may("duty.done"):
             return None
         return f"{reverse_to('duty_done', self.object.pk)}?due={date.due.isoformat()}"
-
-    @property
-    def correct_words(self):
-        return "correct it" if self.may("duty.done") and self.user.role in DutyDone.SCOPE else ""
 
     def correct_url(self, done):
         return reverse_to("duty_done_correct", done.pk) if self.correct_words and not _is_corrected(done) else None
@@ -191,13 +176,11 @@ class DutyFormView(RecordFormView):
     model = Duty
     action = "duty.edit"
     form_class = DutyForm
+    service = duty_save
+    argument = "duty"
     question = "What must be done, how often, and who is responsible?"
-    submit_label = "Save the duty"
-    success_message = "Duty saved."
 
-    def get_initial(self):
+    @property
+    def initial(self):
         paper = self.request.GET.get("paper", "")
         return {"authorization": get_object_or_404(self.scoped(Authorization), pk=paper)} if paper.isdecimal() else {}
-
-    def save(self, record, many, form):
-        return duty_save(actor=self.request.user, duty=record, reason=form.cleaned_data.get("reason", ""))

@@ -17,7 +17,6 @@ from registry.selectors.duties.incidents import (
     zoned_words,
 )
 from registry.services.duties.incidents import incident_close, incident_notice_enter, incident_save
-from registry.views.duties.done import done_values
 from registry.views.duties.words import DUTY_LISTS, clock_words
 from registry.views.permits.stored_file import StoredFileView
 from registry.views.shared.addresses import link
@@ -46,12 +45,11 @@ def clocks_words(states):
 class IncidentListView(RecordListView):
     model = Incident
     action = "incident.view"
-    title = "Incidents"
     question = "What went wrong, and was everyone told in time?"
-    unit = "incidents"
     filter_form = IncidentFilters
     others = DUTY_LISTS
     add = ("Report an incident", "incident.enter", "incident_add")
+    read = staticmethod(with_clocks)
     empty = ("No incidents yet", "Seedlings outside the plot, flowers seen too late, stolen tags, fire: enter what you find.", None)
 
     @property
@@ -65,9 +63,7 @@ class IncidentListView(RecordListView):
             Column("State", lambda incident: "closed" if incident.closed_on else "open", kind="state"),
         )
 
-    def get_queryset(self):
-        self.now = timezone.now()
-        return with_clocks(super().get_queryset())
+    now = cached_property(lambda page: timezone.now())
 
     def states(self, incident):
         return incident_clocks(incident, self.now)
@@ -116,7 +112,7 @@ def _notice_columns(page, notices):
     )
 
 
-TELL = Action(label="Enter who was told", route="incident_notice", may="incident.enter")
+TELL = Action("Enter who was told", "incident_notice", "incident.enter")
 
 
 class IncidentDetailView(RecordDetailView):
@@ -124,7 +120,12 @@ class IncidentDetailView(RecordDetailView):
     action = "incident.view"
     question = "What was found, and who must be told by when?"
     related = ("entered_by",)
+    read = staticmethod(lambda incidents: with_clocks(incidents).prefetch_related("lots"))
     where = "place"
+    title = "{object.title}"
+    trace_code = ""
+    cautions = (INCIDENT_CAUTION,)
+    state = property(lambda page: "closed" if page.object.closed_on else "open")
     facts = (
         Fact("Discovered", lambda page: zoned_words(page.object.found_at, page.object)),
         Fact("Its clocks run in", lambda page: str(incident_zone(page.object))),
@@ -136,8 +137,8 @@ class IncidentDetailView(RecordDetailView):
     )
     actions = (
         TELL,
-        Action(label="Change the incident", route="incident_edit", may="incident.enter"),
-        Action(label="Close it", route="incident_close", may="incident.enter", when=lambda page: page.object.closed_on is None),
+        Action("Change the incident", "incident_edit", "incident.enter"),
+        Action("Close it", "incident_close", "incident.enter", when=lambda page: page.object.closed_on is None),
     )
     sections = (
         as_written("What was found", "what"),
@@ -166,7 +167,7 @@ class IncidentDetailView(RecordDetailView):
                 Column("Title", "title", wide=True),
             ),
             missing="papers it affects",
-            add=Action(label="Change the incident", route="incident_edit", may="incident.enter"),
+            add=Action("Change the incident", "incident_edit", "incident.enter"),
         ),
         Section(
             title="Lots it affects",
@@ -176,24 +177,7 @@ class IncidentDetailView(RecordDetailView):
         ),
     )
 
-    def get_queryset(self):
-        return with_clocks(super().get_queryset()).prefetch_related("lots")
-
-    def get_title(self):
-        return self.object.title
-
-    def get_trace_code(self):
-        return ""
-
-    def get_cautions(self):
-        return [INCIDENT_CAUTION]
-
-    def state(self):
-        return "closed" if self.object.closed_on else "open"
-
-    @cached_property
-    def states(self):
-        return incident_clocks(self.object, timezone.now())
+    states = cached_property(lambda page: incident_clocks(page.object, timezone.now()))
 
     def get_due(self):
         running = [clock_line(state) for state in self.states if state.is_running]
@@ -210,27 +194,23 @@ class IncidentFormView(RecordFormView):
     model = Incident
     action = "incident.enter"
     form_class = IncidentForm
+    service = incident_save
+    argument = "incident"
+    new_title = "Report an incident"
     question = "What was found, when, and which papers does it affect?"
-    submit_label = "Save the incident"
-    success_message = "Incident saved."
     cautions = (INCIDENT_CAUTION,)
+    person_box = "found_by"
 
-    def get_title(self):
-        return super().get_title() if self.record else "Report an incident"
-
-    def get_initial(self):
+    @property
+    def initial(self):
         if self.record:
             return {}
         paper = self.request.GET.get("paper", "")
-        papers = {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)]} if paper.isdecimal() else {}
-        return papers | {"found_by": str(self.request.user)}
+        return {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)]} if paper.isdecimal() else {}
 
-    def perform(self, form):
+    def values(self, form):
         values = form.cleaned_data
-        return incident_save(
-            actor=self.request.user, incident=form.instance, papers=list(values["authorizations"]), lots=values["lots"],
-            reason=values.get("reason", ""),
-        )  # fmt: skip
+        return {"papers": list(values["authorizations"]), "lots": values["lots"], "reason": values.get("reason", "")}
 
 
 class IncidentNoticeView(RecordActionView):
@@ -242,6 +222,8 @@ class IncidentNoticeView(RecordActionView):
     submit_label = "Save the notice"
     success_message = "Notice saved."
     cautions = (INCIDENT_CAUTION,)
+    service = incident_notice_enter
+    person_box = "told_by"
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
@@ -249,12 +231,6 @@ class IncidentNoticeView(RecordActionView):
         form.fields["clocks"].queryset = clocks
         form.fields["clocks"].label_from_instance = lambda clock: f"{clock.authorization.code}: {clock.title}, {clock.tell}"
         return form
-
-    def get_initial(self):
-        return {"told_by": str(self.request.user)}
-
-    def perform(self, form):
-        return incident_notice_enter(actor=self.request.user, incident=self.object, **done_values(form))
 
 
 class IncidentNoticeCorrectView(IncidentNoticeView):
@@ -265,20 +241,18 @@ class IncidentNoticeCorrectView(IncidentNoticeView):
     submit_label = "Save the correction"
     success_message = "Correction saved. The notice it replaces stays on file."
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            self.notice = get_object_or_404(self.scoped(IncidentNotice), pk=kwargs["pk"])
-            kwargs = kwargs | {"pk": self.notice.incident_id}
-        return super().dispatch(request, *args, **kwargs)
+    def find_rows(self):
+        self.notice = get_object_or_404(self.scoped(IncidentNotice), pk=self.kwargs["pk"])
+        self.object = get_object_or_404(self.scoped(Incident), pk=self.notice.incident_id)
 
-    def get_initial(self):
+    @property
+    def initial(self):
         notice = self.notice
         names = ("told_at", "told_whom", "how", "told_by", "text")
         return {name: getattr(notice, name) for name in names} | {"clocks": [notice.clock_id] if notice.clock_id else []}
 
-    def perform(self, form):
-        values = done_values(form) | {"supersedes": self.notice}
-        return incident_notice_enter(actor=self.request.user, incident=self.object, **values)
+    def values(self, form):
+        return super().values(form) | {"supersedes": self.notice}
 
 
 class IncidentCloseView(RecordActionView):
@@ -286,7 +260,6 @@ class IncidentCloseView(RecordActionView):
     action = "incident.enter"
     form_class = IncidentCloseForm
     service = incident_close
-    argument = "incident"
     title = "Close {object}"
     question = "How did it end?"
     submit_label = "Close the incident"

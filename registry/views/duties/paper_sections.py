@@ -35,9 +35,9 @@ class PaperDuties:
         return {"paper": self.object.pk}
 
 
-NEW_DUTY = Action(label="New duty", route="duty_add", may="duty.edit", key=None, query=lambda page: page.named)
-NEW_CLOCK = Action(label="New clock", route="reportingclock_add", may="duty.edit")
-REPORT_INCIDENT = Action(label="Report an incident", route="incident_add", may="incident.enter", key=None, query=lambda page: page.named)
+NEW_DUTY = Action("New duty", "duty_add", "duty.edit", key=None, query=lambda page: page.named)
+NEW_CLOCK = Action("New clock", "reportingclock_add", "duty.edit")
+REPORT_INCIDENT = Action("Report an incident", "incident_add", "incident.enter", key=None, query=lambda page: page.named)
 
 DUTIES = Section(
     title="Duties",

@@ -4,7 +4,6 @@ import hashlib
 import json
 
 from django.shortcuts import redirect
-from django.urls import reverse
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
@@ -14,13 +13,14 @@ from registry.compliance.gate.codec import to_json
 from registry.compliance.gate.words import ACTIVITIES, DESTROY, FLOWERS, INOCULATE, PESTICIDE
 from registry.forms.gate.gate import ActivityForm, DeterminationFilters
 from registry.models import Determination
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.asked import activity_question, conditions_of
 from registry.selectors.gate.determinations import VERDICT_WORDS, gate_ask, gate_view, repeat_fault, stored_answer
 from registry.services.gate.determinations import determination_store
 from registry.views.gate.gate import paper_urls, stored_part
 from registry.views.permits.words import PAPER_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.addresses import link, yes_no
+from registry.views.shared.addresses import link, record_url, yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -40,6 +40,10 @@ class DeterminationListView(RecordListView):
     filter_form = DeterminationFilters
     others = (*PAPER_LISTS, ("Ask the gate", "gate.ask", "determination_ask"))
     empty = ("No gate answers yet", "The gate decides when a shipment is dispatched or a planting is marked as planted.", None)
+    # the facts may be large, and a list shows none of them
+    read = staticmethod(lambda records: records.defer("question", "facts", "answer"))
+    related = ("override_by", "entered_by")
+    row_mark = staticmethod(lambda record: "odd" if record.override_by_id else "")
     columns = (
         Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),
         Column("Shipment or planting", "subject", kind="code"),
@@ -51,19 +55,15 @@ class DeterminationListView(RecordListView):
         Column("Asked by", lambda record: str(record.entered_by or "")),
     )
 
-    def get_queryset(self):
-        # the facts may be large, and a list shows none of them
-        return super().get_queryset().defer("question", "facts", "answer").select_related("override_by", "entered_by")
-
-    def row_mark(self, record):
-        return "odd" if record.override_by_id else ""
-
 
 class DeterminationDetailView(RecordDetailView):
     model = Determination
     action = "determination.view"
     question = "Why did the gate let this go, or stop it?"
     related = ("entered_by", "override_by")
+    trace_code = ""
+    state = property(lambda page: VERDICT_WORDS.get(page.object.verdict, page.object.verdict))
+    where = property(lambda page: f"for {day_words(page.object.asked_for)}")
     facts = (
         Fact("Shipment or planting", "subject", lambda page: page.subject_url),
         Fact("Asked by", "entered_by"),
@@ -75,29 +75,16 @@ class DeterminationDetailView(RecordDetailView):
     )
     sections = (Panel(draw_parts=lambda page: [page.answer_part]),)
 
-    def get_trace_code(self):
-        return ""
+    fault = cached_property(lambda page: repeat_fault(page.object))
+    repeated = property(lambda page: f"It cannot be repeated: {page.fault}." if page.fault else "It gives the same answer again.")
 
-    def get_title(self):
+    @property
+    def title(self):
         about = ACTIVITIES.get(self.object.activity, self.object.activity)
         return f"{about[0].upper()}{about[1:]}: {self.object.subject or 'an activity'}"
 
-    def state(self):
-        return VERDICT_WORDS.get(self.object.verdict, self.object.verdict)
-
-    def where(self):
-        return f"for {day_words(self.object.asked_for)}"
-
-    @cached_property
-    def fault(self):
-        return repeat_fault(self.object)
-
-    @property
-    def repeated(self):
-        return f"It cannot be repeated: {self.fault}." if self.fault else "It gives the same answer again."
-
     def get_due(self):
-        return [{"severity": "odd", "text": self.repeated}] if self.fault else []
+        return [Duty("odd", self.repeated)] if self.fault else []
 
     @property
     def answer_part(self):
@@ -120,26 +107,23 @@ class DeterminationAskView(ServiceFormMixin, FormView):
     submit_label = "Ask"
     answer = None
 
-    def get_cautions(self):
+    @property
+    def cautions(self):
         task = _TASKS.get(self.request.POST.get("activity"))
         return task_cautions(task) if task else []
 
     def form_valid(self, form):
-        asked = gate_ask(self.get_question(form.cleaned_data))
+        asked = gate_ask(activity_question(form.cleaned_data))
         self.answer, self.asked_lots = asked.answer, form.cleaned_data["lots"]
         self.shown = _fingerprint(asked)
-        if "store" in self.request.POST and self.request.user.may("shipment.edit"):
+        if "store" in self.request.POST and self.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
-                record = determination_store(actor=self.request.user, asked=asked, subject=asked.question.destination.site)
-                return redirect(reverse("determination_detail", args=[record.pk]))
+                record = determination_store(actor=self.user, asked=asked, subject=asked.question.destination.site)
+                return redirect(record_url(record))
             form.add_error(
                 None, "Nothing is stored yet: this is not the answer you looked at. Read this one, then store it if it is the one you mean."
             )
         return self.render_to_response(self.get_context_data(form=form))
-
-    @staticmethod
-    def get_question(values):
-        return activity_question(values)
 
     def get_conditions(self):
         """What the papers of these lots say of a destruction or a removal: nothing stops it, and something may be due."""
@@ -149,9 +133,9 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return conditions_of(lots, self.answer.on)
 
     def get_context_data(self, **kwargs):
-        page = {"may_store": self.request.user.may("shipment.edit")}
+        page = {"may_store": self.may("shipment.edit")}
         if self.answer is not None:
-            page["gate"] = gate_view(self.answer, paper_urls(self.request.user, self.answer))
+            page["gate"] = gate_view(self.answer, paper_urls(self.user, self.answer))
             page["asked"] = [(name, value) for name in self.form_class.base_fields for value in self.request.POST.getlist(name)]
             page["shown"] = self.shown
             page["conditions"] = self.get_conditions()

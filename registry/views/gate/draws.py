@@ -8,11 +8,9 @@ from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action
 
 CAP_ACTIONS = (
+    Action("Give back to its cap", "authorization_give_back", "authorization.edit", when=lambda page: page.object.drawn),
     Action(
-        label="Give back to its cap", route="authorization_give_back", may="authorization.edit", when=lambda page: page.object.drawn
-    ),
-    Action(
-        label="Enter earlier use of its cap", route="authorization_opening", may="authorization.edit",
+        "Enter earlier use of its cap", "authorization_opening", "authorization.edit",
         when=lambda page: page.object.cap_quantity is not None,
     ),
 )  # fmt: skip

@@ -3,7 +3,6 @@
 import datetime
 
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.compliance.gate.answers import STOP
@@ -65,23 +64,27 @@ def stored_part(record, answer, urls):
 class GateStopMixin:
     """A form whose service asks the gate. After a stop the page shows the answer that stopped it; the lead gets a box to override it.
 
-    `act(form, override_reason)` calls the service. Only the service asks the gate, so what is shown is what is stored.
+    Only the service asks the gate, so what is shown is what is stored.
     """
 
     stopped = None
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
-        if self.request.user.may("gate.override") and (form.is_bound or self.is_stop()):
+        if self.may("gate.override") and (form.is_bound or self.is_stop()):
             form.fields["override_reason"] = override_field()
         return form
 
     def perform(self, form):
         try:
-            return self.act(form, form.cleaned_data.pop("override_reason", ""))
+            return super().perform(form)
         except GateStopped as stop:
             self.stopped = stop.answer
             raise
+
+    def arguments(self, form):
+        override_reason = form.cleaned_data.pop("override_reason", "")
+        return super().arguments(form) | {"override_reason": override_reason}
 
     def get_answer(self):
         """The answer to show, or None."""
@@ -95,7 +98,7 @@ class GateStopMixin:
         page = super().get_context_data(**kwargs)
         answer, form = self.get_answer(), page["form"]
         if answer:
-            page["gate"] = gate_view(answer, paper_urls(self.request.user, answer))
+            page["gate"] = gate_view(answer, paper_urls(self.user, answer))
         if not self.is_stop() and not form.data.get("override_reason"):
             form.fields.pop("override_reason", None)
         return page
@@ -107,6 +110,7 @@ class GatedActionView(GateStopMixin, RecordActionView):
     form_class = GatedDayForm
     template_name = "registry/gate/gate_confirm.html"
     day_label = "On"
+    form_extras = property(lambda page: {"label": page.day_label})
 
     def ask(self, day):
         """What the gate says for a day."""
@@ -121,8 +125,5 @@ class GatedActionView(GateStopMixin, RecordActionView):
         try:
             day = datetime.date.fromisoformat(self.request.POST.get("on", ""))
         except ValueError:
-            day = timezone.localdate()
+            day = self.today
         return self.ask(day)
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"label": self.day_label}

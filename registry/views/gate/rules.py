@@ -33,18 +33,13 @@ def _unverified(rule):
 class RequirementListView(RecordListView):
     model = Requirement
     action = "rule.view"
-    title = "Rules"
     question = "Which rules does the programme follow, and who verified them?"
-    unit = "rules"
     sheet = RequirementSheet
     filter_form = RequirementFilters
     others = PAPER_LISTS
     add = ("New rule", "rule.edit", "requirement_add")
-    empty = (
-        "No rules yet",
-        "Enter what a text requires, with its source. It is not verified until somebody asks the authority.",
-        None,
-    )
+    empty = ("No rules yet", "Enter what a text requires, with its source. It is not verified until somebody asks the authority.", None)
+    row_mark = staticmethod(lambda rule: "odd" if _unverified(rule) else "")
     columns = (
         Column("Rule", "code", kind="code", url=Link("requirement_detail")),
         Column("Verified", _verified),
@@ -55,35 +50,22 @@ class RequirementListView(RecordListView):
         Column("Example, not law", lambda rule: yes_no(rule.is_example)),
     )
 
-    def row_mark(self, rule):
-        return "odd" if _unverified(rule) else ""
-
 
 class RequirementDetailView(RecordDetailView):
     model = Requirement
     action = "rule.view"
     question = "What does the rule ask for, where was it read, and who verified it?"
+    state = property(lambda page: "stops dispatch and planting" if page.object.blocking else "advice")
+    where = property(lambda page: f"edition {page.object.edition}, {_verified(page.object)}")
+    title = "{object.title}"
+    trace_code = ""
+    cautions = (AUTHORITY_CAUTION,)
     actions = (
-        Action(label="Verify with the authority", route="requirement_verify", may="rule.verify"),
-        Action(label="Change the rule", route="requirement_edit", may="rule.edit"),
+        Action("Verify with the authority", "requirement_verify", "rule.verify"),
+        Action("Change the rule", "requirement_edit", "rule.edit"),
     )
     facts = declared_facts(RULE_FIELDS, lambda page: page.object)
     sections = (as_written("What it requires, in our words", "text"),)
-
-    def state(self):
-        return "stops dispatch and planting" if self.object.blocking else "advice"
-
-    def where(self):
-        return f"edition {self.object.edition}, {_verified(self.object)}"
-
-    def get_title(self):
-        return self.object.title
-
-    def get_trace_code(self):
-        return ""
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION]
 
     def get_due(self):
         words = _unverified(self.object)
@@ -98,13 +80,10 @@ class RequirementFormView(RecordFormView):
     model = Requirement
     action = "rule.edit"
     form_class = RequirementForm
+    service = requirement_save
+    argument = "rule"
     question = "What does the text ask for, of whom, and where was it read?"
-    submit_label = "Save the rule"
-    success_message = "Rule saved."
     cautions = (AUTHORITY_CAUTION,)
-
-    def save(self, record, many, form):
-        return requirement_save(actor=self.request.user, rule=record, reason=form.cleaned_data.get("reason", ""))
 
 
 class RequirementVerifyView(RecordActionView):
@@ -130,6 +109,7 @@ class MaterialClassListView(RecordListView):
     others = PAPER_LISTS
     add = ("New class", "rule.edit", "materialclass_add")
     empty = ("No classes yet", "Rules name classes of material, such as hybrids of a non-native donor.", None)
+    row_mark = staticmethod(lambda kind: "odd" if class_fault(kind) else "")
     columns = (
         Column("Class", "code", kind="code", url=Link("materialclass_detail")),
         Column("Title", "title"),
@@ -138,16 +118,14 @@ class MaterialClassListView(RecordListView):
         Column("Example, not law", lambda kind: yes_no(kind.is_example)),
     )
 
-    def row_mark(self, kind):
-        return "odd" if class_fault(kind) else ""
-
 
 class MaterialClassDetailView(RecordDetailView):
     model = MaterialClass
     action = "rule.view"
     question = "What is in this class?"
     state = "get_rule_display"
-    actions = (Action(label="Change the class", route="materialclass_edit", may="rule.edit"),)
+    trace_code = ""
+    actions = (Action("Change the class", "materialclass_edit", "rule.edit"),)
     facts = (
         Fact("Species or genera", lambda page: ", ".join(page.object.taxa)),
         Fact("Forms of material", lambda page: FORM_CODES.words(page.object.forms)),
@@ -157,9 +135,6 @@ class MaterialClassDetailView(RecordDetailView):
         Fact("Example, not law", "is_example"),
         Fact("Note", "note"),
     )
-
-    def get_trace_code(self):
-        return ""
 
     def get_due(self):
         fault, note = class_fault(self.object), SilentRules().class_note(self.object)

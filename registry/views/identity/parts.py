@@ -7,17 +7,9 @@ from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
-
-
-def record_url(record):
-    return reverse_to(f"{record._meta.model_name}_detail", record.pk)
-
-
-def question_url(question):
-    return reverse_to("identityquestion_detail", question.pk)
 
 
 def kind_words(record):
@@ -51,7 +43,7 @@ class IdentityOnPage:
 
 def _question_duty(question, record):
     through = "" if question.about == record else f" through {kind_words(question.about)} {question.about}"
-    return Duty("odd", f"Identity in question{through}: {question.reason}", question.raised_on, question_url(question))
+    return Duty("odd", f"Identity in question{through}: {question.reason}", question.raised_on, record_url(question))
 
 
 def _evidence_duty(page):
@@ -93,17 +85,13 @@ def question_mark(question):
 
 
 IDENTITY_FACT = Fact(
-    "Identity", _identity_words, lambda page: question_url(page.open_questions[0]) if page.open_questions else None, may="identity.view"
+    "Identity", _identity_words, lambda page: record_url(page.open_questions[0]) if page.open_questions else None, may="identity.view"
 )
 
-IMPACT = Action(label="What does it affect?", route="impact", may="trace.view", key=lambda page: kind_and_key(page.object))
+IMPACT = Action("What does it affect?", "impact", "trace.view", key=lambda page: kind_and_key(page.object))
 ENTER_EVIDENCE_LABEL = "Enter evidence of identity"
-ENTER_EVIDENCE = Action(
-    label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=lambda page: kind_and_key(page.object)
-)
-MARK_IN_QUESTION = Action(
-    label="Mark in question", route="identityquestion_add", may="question.raise", key=lambda page: kind_and_key(page.object)
-)
+ENTER_EVIDENCE = Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=lambda page: kind_and_key(page.object))
+MARK_IN_QUESTION = Action("Mark in question", "identityquestion_add", "question.raise", key=lambda page: kind_and_key(page.object))
 
 IDENTITY_ACTIONS = (IMPACT, ENTER_EVIDENCE, MARK_IN_QUESTION)
 
@@ -134,7 +122,7 @@ IDENTITY_SECTIONS = (
         may="identity.view",
         rows=lambda page: page.identity_questions,
         columns=(
-            Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=question_url),
+            Column("About", lambda question: f"{kind_words(question.about)} {question.about}", url=record_url),
             Column("Since", "raised_on", kind="date"),
             Column("Why", "reason", wide=True),
             Column("State", state_words, kind="state"),

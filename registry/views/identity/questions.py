@@ -10,18 +10,9 @@ from registry.forms.identity.questions import EvidenceForm, QuestionFilters, Que
 from registry.models import IdentityQuestion, Lot, PedigreeTree, PollenPool
 from registry.selectors.identity.questions import RULE, affected_pools, evidence_of, questions_listed, questions_settling
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
-from registry.views.identity.parts import (
-    ENTER_EVIDENCE_LABEL,
-    evidence_section,
-    kind_and_key,
-    kind_words,
-    question_mark,
-    question_url,
-    record_url,
-    state_words,
-)
+from registry.views.identity.parts import ENTER_EVIDENCE_LABEL, evidence_section, kind_and_key, kind_words, question_mark, state_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
@@ -40,8 +31,10 @@ class QuestionListView(RecordListView):
     filter_form = QuestionFilters
     others = MATERIAL_LISTS
     empty = ("No questions", "Raise a question on the page of a tree, a lot or a pollen pool.", None)
+    read = staticmethod(questions_listed)
+    row_mark = staticmethod(question_mark)
     columns = (
-        Column("About", lambda question: str(question.about), kind="code", url=question_url),
+        Column("About", lambda question: str(question.about), kind="code", url=record_url),
         Column("Kind", lambda question: kind_words(question.about)),
         Column("Since", "raised_on", kind="date"),
         Column("Why", "reason", wide=True),
@@ -49,12 +42,6 @@ class QuestionListView(RecordListView):
         Column("Lots marked", "lots_count", "right", "number"),
         Column("State", state_words, kind="state"),
     )
-
-    def get_queryset(self):
-        return questions_listed(super().get_queryset())
-
-    def row_mark(self, question):
-        return question_mark(question)
 
 
 def _as_settled(page, _rows):
@@ -69,6 +56,10 @@ class QuestionDetailView(RecordDetailView):
     model = IdentityQuestion
     action = "identity.view"
     question = "What is in doubt, and which records does it affect?"
+    read = staticmethod(questions_listed)
+    state = property(lambda page: state_words(page.object))
+    where = property(lambda page: kind_words(page.object.about))
+    code = property(lambda page: str(page.object.about))
     facts = (
         Fact("About", lambda page: f"{kind_words(page.object.about)} {page.object.about}", lambda page: record_url(page.object.about)),
         Fact("In question since", "raised_on"),
@@ -80,9 +71,9 @@ class QuestionDetailView(RecordDetailView):
         Fact("How", "settlement_text"),
     )
     actions = (
-        Action(label="Settle the question", route="identityquestion_settle", may="question.settle", when=lambda page: page.is_open),
-        Action(label="What it affects, and the sheet for letters", route="impact", may="trace.view", key=_about_key),
-        Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+        Action("Settle the question", "identityquestion_settle", "question.settle", when=lambda page: page.is_open),
+        Action("What it affects, and the sheet for letters", "impact", "trace.view", key=_about_key),
+        Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=_about_key),
     )
     sections = (
         Section(
@@ -127,26 +118,12 @@ class QuestionDetailView(RecordDetailView):
         evidence_section(
             rows=lambda page: evidence_of(page.object.about),
             missing="evidence of identity",
-            add=Action(label=ENTER_EVIDENCE_LABEL, route="identityevidence_add", may="evidence.enter", key=_about_key),
+            add=Action(ENTER_EVIDENCE_LABEL, "identityevidence_add", "evidence.enter", key=_about_key),
         ),
         Panel(draw_parts=lambda page: [{"title": "How far a mark reaches", "note": RULE}]),
     )
 
-    def get_queryset(self):
-        return questions_listed(super().get_queryset())
-
-    def state(self):
-        return state_words(self.object)
-
-    def where(self):
-        return kind_words(self.object.about)
-
-    def get_code(self):
-        return str(self.object.about)
-
-    @property
-    def is_open(self):
-        return not self.object.settled_on
+    is_open = property(lambda page: not page.object.settled_on)
 
     @cached_property
     def affected_pools(self):
@@ -162,11 +139,11 @@ class AboutView(RecordActionView):
 
     argument = "about"
 
-    def dispatch(self, request, *args, **kwargs):
-        if kwargs["kind"] not in KINDS:
+    def find_rows(self):
+        if self.kwargs["kind"] not in KINDS:
             raise Http404("Identity is of a tree, a lot or a pollen pool.")
-        self.model = KINDS[kwargs["kind"]]
-        return super().dispatch(request, *args, **kwargs)
+        self.model = KINDS[self.kwargs["kind"]]
+        super().find_rows()
 
 
 class EvidenceAddView(AboutView):
@@ -177,7 +154,8 @@ class EvidenceAddView(AboutView):
     title = "Evidence of identity of {object}"
     submit_label = "Save the evidence"
 
-    def get_success_message(self):
+    @property
+    def success_message(self):
         if self.result.outcome == EvidenceOutcome.CONTRADICTS:
             return "Evidence saved. It contradicts the identity: mark the record in question if nothing explains it."
         return "Evidence saved."

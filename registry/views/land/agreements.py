@@ -1,6 +1,5 @@
 """Agreements with landowners: their wordings in versions, and the signatures the office enters."""
 
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
@@ -12,7 +11,7 @@ from registry.selectors.land.land import texts_listed
 from registry.services.land.agreements import agreement_sign, agreement_text_add
 from registry.views.land.sections import EXAMPLE, text_words
 from registry.views.permits.words import PAPER_LISTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -38,6 +37,8 @@ class AgreementTextListView(RecordListView):
     others = PAPER_LISTS
     add = ("New wording", "authorization.edit", "agreementtext_add")
     empty = ("No wording yet", "Write the agreement that landowners sign. Each later change is a new version.", None)
+    read = staticmethod(texts_listed)
+    order = ("title", "-entered_at")
     columns = (
         Column("Title", "title", url=Link("agreementtext_detail"), wide=True),
         Column("Version", "version"),
@@ -46,16 +47,16 @@ class AgreementTextListView(RecordListView):
         Column("Signatures", "signed_count", "right", "number"),
     )
 
-    def get_queryset(self):
-        return texts_listed(super().get_queryset()).order_by("title", "-entered_at")
-
 
 class AgreementTextDetailView(RecordDetailView):
     model = AgreementText
     action = "authorization.view"
     question = "What does it say, and who signed it?"
+    state = property(lambda page: f"version {page.object.version}")
+    where = property(lambda page: EXAMPLE if page.object.is_example else "")
+    cautions = (LAW_CAUTION,)
     facts = (Fact("Written by", lambda page: f"{_written_by(page.object)}, {day_words(timezone.localdate(page.object.entered_at))}"),)
-    actions = (Action(label="Write a new version", route="agreementtext_edit", may="authorization.edit"),)
+    actions = (Action("Write a new version", "agreementtext_edit", "authorization.edit"),)
     sections = (
         as_written("The wording", "body"),
         Section(
@@ -76,7 +77,7 @@ class AgreementTextDetailView(RecordDetailView):
             unit="versions",
             rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
-                Column("Version", "version", url=lambda text: None if text == page.object else reverse_to("agreementtext_detail", text.pk)),
+                Column("Version", "version", url=lambda text: None if text == page.object else record_url(text)),
                 Column("Written on", "entered_at", kind="date"),
                 Column("Written by", _written_by),
             ),
@@ -88,15 +89,6 @@ class AgreementTextDetailView(RecordDetailView):
         versions = self.scoped(AgreementText).filter(title=self.object.title)
         return list(versions.select_related("entered_by").order_by("-entered_at", "-pk"))
 
-    def state(self):
-        return f"version {self.object.version}"
-
-    def where(self):
-        return EXAMPLE if self.object.is_example else ""
-
-    def get_cautions(self):
-        return [LAW_CAUTION]
-
 
 class AgreementTextAddView(ServiceFormMixin, FormView):
     action = "authorization.edit"
@@ -106,15 +98,9 @@ class AgreementTextAddView(ServiceFormMixin, FormView):
     submit_label = "Save the wording"
     success_message = "Wording saved."
     cautions = (LAW_CAUTION,)
-
-    def get_cancel_url(self):
-        return reverse("agreementtext_list")
-
-    def perform(self, form):
-        return agreement_text_add(actor=self.user, **form.cleaned_data)
-
-    def get_success_url(self):
-        return reverse_to("agreementtext_detail", self.result.pk)
+    service = agreement_text_add
+    back_to = "agreementtext_list"
+    leads_to = property(lambda page: page.result)
 
 
 class AgreementVersionView(RecordActionView):
@@ -128,15 +114,12 @@ class AgreementVersionView(RecordActionView):
     submit_label = "Save the new version"
     success_message = "New version saved."
     cautions = (LAW_CAUTION,)
+    service = agreement_text_add
+    initial = property(lambda page: {"body": page.object.body, "is_example": page.object.is_example})
+    leads_to = property(lambda page: page.result)
 
-    def get_initial(self):
-        return {"body": self.object.body, "is_example": self.object.is_example}
-
-    def perform(self, form):
-        return agreement_text_add(actor=self.user, title=self.object.title, **form.cleaned_data)
-
-    def get_success_url(self):
-        return reverse_to("agreementtext_detail", self.result.pk)
+    def arguments(self, form):
+        return {"title": self.object.title} | self.values(form)
 
 
 class AuthorizationSignView(RecordActionView):
@@ -151,9 +134,9 @@ class AuthorizationSignView(RecordActionView):
     success_message = "Signature saved. Add a scan of the signed page as a document of the paper."
     cautions = (LAW_CAUTION,)
     service = agreement_sign
-    argument = "authorization"
 
-    def get_initial(self):
+    @property
+    def initial(self):
         partner = self.object.partner
         return {"signed_by": partner.contact_name if partner else ""}
 

@@ -2,13 +2,12 @@
 
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import timezone
 
 from registry.forms.land.land import LinkForm, RevokeForm
 from registry.models import Partner, PrivateLink
 from registry.selectors.land.land import land_contacts
 from registry.services.land.links import link_make, link_revoke
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import link
 from registry.views.shared.forms import RecordActionView
 
 
@@ -18,7 +17,7 @@ class PartnerLinkView(RecordActionView):
     model = Partner
     action = "link.edit"
     form_class = LinkForm
-    form_argument = "partner"
+    form_extras = property(lambda page: {"partner": page.object})
     title = "Private link for {object.name}"
     question = "Who gets a page of their own, without a password?"
     submit_label = "Make the link"
@@ -46,9 +45,9 @@ class PartnerLinkView(RecordActionView):
         response.headers["Cache-Control"] = "no-store"
         return response
 
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         add = link(self.user, "person.edit", "person_add")
-        return super().get_context_data(**kwargs) | {"contacts": land_contacts(self.object, timezone.localdate()).exists(), "add_url": add}
+        return {"contacts": land_contacts(self.object, self.today).exists(), "add_url": add}
 
 
 class LinkRevokeView(RecordActionView):
@@ -61,6 +60,4 @@ class LinkRevokeView(RecordActionView):
     success_message = "Link revoked."
     service = link_revoke
     argument = "link"
-
-    def get_cancel_url(self):
-        return reverse_to("partner_detail", self.object.person.partner_id)
+    back_to = property(lambda page: page.object.person.partner)

@@ -4,6 +4,7 @@ from django.utils import timezone
 
 from registry.forms.land.land import HandleForm, NoticeForm
 from registry.models import LandNotice, Partner
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.land.land import notices_listed
 from registry.services.land.notices import land_notice_add, land_notice_handle
 from registry.views.permits.words import PAPER_LISTS
@@ -21,11 +22,9 @@ class LandNoticeListView(RecordListView):
     question = "What did landowners tell us, and who acted on it?"
     unit = "messages"
     others = PAPER_LISTS
-    empty = (
-        "No messages yet",
-        "Landowners send messages from their page; the office enters phone calls.",
-        None,
-    )
+    empty = ("No messages yet", "Landowners send messages from their page; the office enters phone calls.", None)
+    read = staticmethod(notices_listed)
+    row_mark = staticmethod(lambda notice: "" if notice.handled_on else "odd")
     columns = (
         Column("Received on", "entered_at", kind="date", url=Link("landnotice_detail")),
         Column("Partner", "partner.name"),
@@ -34,12 +33,6 @@ class LandNoticeListView(RecordListView):
         Column("Acted on", "handled_on", kind="date"),
         Column("By", "handled_by"),
     )
-
-    def get_queryset(self):
-        return notices_listed(super().get_queryset())
-
-    def row_mark(self, notice):
-        return "" if notice.handled_on else "odd"
 
 
 def _is_open(page):
@@ -51,6 +44,8 @@ class LandNoticeDetailView(RecordDetailView):
     action = "landnotice.view"
     question = "What did they tell us, and what was done?"
     related = ("partner", "entered_by")
+    title = property(lambda page: f"{page.object.partner.name}: {page.object.get_kind_display()}")
+    state = property(lambda page: "open" if _is_open(page) else "acted on")
     facts = (
         Fact("Partner", "partner", Link("partner_detail", "partner_id", "partner.view")),
         Fact("Site", "site_code"),
@@ -59,24 +54,16 @@ class LandNoticeDetailView(RecordDetailView):
         Fact("Acted on", "handled_on"),
         Fact("By", "handled_by"),
     )
-    actions = (Action(label="Enter what was done", route="landnotice_handle", may="landnotice.edit", when=_is_open),)
+    actions = (Action("Enter what was done", "landnotice_handle", "landnotice.edit", when=_is_open),)
     sections = (
         as_written("In their words", "text"),
         as_written("What was done", "handled_text", when=lambda page: not _is_open(page)),
     )
 
-    @property
-    def received_on(self):
-        return timezone.localdate(self.object.entered_at)
-
-    def get_title(self):
-        return f"{self.object.partner.name}: {self.object.get_kind_display()}"
-
-    def state(self):
-        return "open" if _is_open(self) else "acted on"
+    received_on = property(lambda page: timezone.localdate(page.object.entered_at))
 
     def get_due(self):
-        return [{"severity": "odd", "text": "This message is still open.", "due": self.received_on}] if _is_open(self) else []
+        return [Duty("odd", "This message is still open.", self.received_on)] if _is_open(self) else []
 
 
 class LandNoticeHandleView(RecordActionView):
@@ -103,4 +90,3 @@ class PartnerNoticeView(RecordActionView):
     submit_label = "Save the message"
     success_message = "Message saved. It stays open until somebody enters what was done."
     service = land_notice_add
-    argument = "partner"

@@ -10,7 +10,7 @@ from registry.views.shared.tables import Column, Link
 
 EXAMPLE = "an example, not law"
 SIGN = Action(
-    label="Enter a signature", route="authorization_sign", may="authorization.edit",
+    "Enter a signature", "authorization_sign", "authorization.edit",
     when=lambda page: page.object.type == AuthorizationType.LANDOWNER,
 )  # fmt: skip
 
@@ -59,7 +59,7 @@ PARTNER_NOTICES = Section(
         Column("By", "handled_by"),
     ),
     missing="messages from them",
-    add=Action(label="Enter a message from them", route="partner_notice", may="landnotice.edit"),
+    add=Action("Enter a message from them", "partner_notice", "landnotice.edit"),
 )
 PARTNER_LINKS = Section(
     title="Private links",
@@ -77,5 +77,5 @@ PARTNER_LINKS = Section(
         Column("Change", lambda made: "" if made.revoked_at else "revoke", url=_revoke_url),
     ),
     missing="private links",
-    add=Action(label="Make a private link", route="partner_link", may="link.edit"),
+    add=Action("Make a private link", "partner_link", "link.edit"),
 )

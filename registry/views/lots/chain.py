@@ -4,8 +4,8 @@ from registry.calc.shared.screen import amount_words
 from registry.choices import LotOrigin
 from registry.models import LotComponent
 from registry.selectors.lots.lots import lot_ancestors
-from registry.views.pedigree.taxa import lot_url, tree_url
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url
+from registry.views.shared.details import chain_step
 
 _STEPS_MAX = 3
 
@@ -20,14 +20,12 @@ def lot_chain(lot, components, children, lines):
     first = ancestors[0] if ancestors else lot
     steps = []
     if first.mother:
-        steps.append(
-            {"label": "mother tree", "code": first.mother.code, "url": tree_url(first.mother), "note": first.mother.generation_code}
-        )
+        steps.append(chain_step("mother tree", first.mother.code, record_url(first.mother), first.mother.generation_code))
     elif first.origin == LotOrigin.OUTSIDE:
-        steps.append({"label": "outside origin", "code": first.outside_origin})
+        steps.append(chain_step("outside origin", first.outside_origin))
     steps += _some([_lot_step(part.component, amount_words(part.count, lot.unit), "component lot") for part in components])
     steps += [_lot_step(ancestor) for ancestor in ancestors]
-    steps.append({"label": kind_words(lot), "code": lot.code, "note": str(lot.year or ""), "current": True})
+    steps.append(chain_step(kind_words(lot), lot.code, note=str(lot.year or ""), current=True))
     bulks = LotComponent.objects.filter(component=lot).select_related("bulk")[: _STEPS_MAX + 1]
     steps += _some([_lot_step(child, label=_child_words(child)) for child in children[: _STEPS_MAX + 1]])
     steps += _some([_lot_step(part.bulk, amount_words(part.count, lot.unit), "bulk lot") for part in bulks])
@@ -39,21 +37,16 @@ def _child_words(child):
 
 
 def _lot_step(lot, note="", label=""):
-    return {"label": label or kind_words(lot), "code": lot.code, "url": lot_url(lot), "note": note or str(lot.year or "")}
+    return chain_step(label or kind_words(lot), lot.code, record_url(lot), note or str(lot.year or ""))
 
 
 def _shipment_step(line):
     shipment = line.shipment
-    return {
-        "label": "shipment",
-        "code": shipment.code,
-        "url": reverse_to("shipment_detail", shipment.pk),
-        "note": shipment.get_state_display(),
-    }
+    return chain_step("shipment", shipment.code, record_url(shipment), shipment.get_state_display())
 
 
 def _some(steps):
     """At most three steps of one sort; the tables below have them all."""
     if len(steps) <= _STEPS_MAX:
         return steps
-    return [*steps[:_STEPS_MAX], {"label": "and more", "code": "see below"}]
+    return [*steps[:_STEPS_MAX], chain_step("and more", "see below")]

@@ -2,11 +2,11 @@
 
 from registry.forms.lots.handbook import HandbookFilters, HandbookForm, VerifyForm
 from registry.models import SpeciesHandbook
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.lots.handbook import handbook_problems, stated_bath, unverified_words, verified_words
 from registry.services.lots.storage import handbook_save, handbook_verify
 from registry.views.lots.words import period_words, seeds_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -57,6 +57,9 @@ class HandbookDetailView(RecordDetailView):
     action = "handbook.view"
     question = "What does this source print about the species?"
     where = "source"
+    state = property(lambda page: verified_words(page.object))
+    title = "{object.binomial}"
+    trace_code = ""
     facts = (
         Fact("Seeds per kg: mean (range)", lambda page: seeds_words(page.object, "kg")),
         Fact("Seeds per lb: mean (range)", lambda page: seeds_words(page.object, "lb")),
@@ -73,24 +76,15 @@ class HandbookDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Mark as verified", route="handbook_verify", may="handbook.edit", when=lambda page: unverified_words(page.object)),
-        Action(label="Change the row", route="handbook_edit", may="handbook.edit"),
+        Action("Mark as verified", "handbook_verify", "handbook.edit", when=lambda page: unverified_words(page.object)),
+        Action("Change the row", "handbook_edit", "handbook.edit"),
     )
 
-    def state(self):
-        return verified_words(self.object)
-
-    def get_title(self):
-        return self.object.binomial
-
-    def get_trace_code(self):
-        return ""
-
     def get_due(self):
-        due = [{"text": message, "severity": "odd"} for _column, message in handbook_problems(self.object)]
+        due = [Duty("odd", message) for _column, message in handbook_problems(self.object)]
         if unverified := unverified_words(self.object):
             text = f"This row is {unverified}. Check its figures against the page before you rely on them."
-            due.append({"text": text, "severity": "info"})
+            due.append(Duty("info", text))
         return due
 
 
@@ -98,15 +92,10 @@ class HandbookFormView(RecordFormView):
     model = SpeciesHandbook
     action = "handbook.edit"
     form_class = HandbookForm
+    service = handbook_save
+    argument = "row"
     question = "What does the page print? Leave a box empty where it prints nothing."
     submit_label = "Save the row"
-    success_message = "Handbook row saved."
-
-    def route_name(self):
-        return "handbook"
-
-    def save(self, record, many, form):
-        return handbook_save(actor=self.user, row=record)
 
 
 class HandbookVerifyView(RecordActionView):
@@ -120,6 +109,3 @@ class HandbookVerifyView(RecordActionView):
     question = "Was every figure of this row checked against the printed page?"
     submit_label = "Mark as verified"
     success_message = "Handbook row verified. If a figure changes later, the row counts as not verified again."
-
-    def get_cancel_url(self):
-        return reverse_to("handbook_detail", self.object.pk)

@@ -1,6 +1,5 @@
 """A harvest on screen: a new lot with its first picking, another picking of it."""
 
-from django.urls import reverse
 from django.views.generic import FormView
 
 from registry.calc.shared.screen import amount_words
@@ -8,7 +7,6 @@ from registry.forms.lots.harvests import HarvestForm, PickingForm
 from registry.models import PedigreeTree
 from registry.services.lots.harvests import harvest_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
-from registry.views.pedigree.taxa import lot_url
 from registry.views.shared.forms import ServiceFormMixin
 
 _CAUTION = {
@@ -29,34 +27,34 @@ class HarvestAddView(ServiceFormMixin, FormView):
     submit_label = "Make the lot and save the harvest"
     cautions = (_CAUTION,)
     person_box = "picker"
+    service = harvest_enter
+    back_to = "lot_list"
+    leads_to = property(lambda page: page.result.entry.lot)
 
-    def get_initial(self):
+    @property
+    def initial(self):
         mother = self.scoped(PedigreeTree).filter(code=self.request.GET.get("mother", "")).first()
-        return super().get_initial() | ({"mother": mother.pk} if mother else {})
+        return {"mother": mother.pk} if mother else {}
 
     def perform(self, form):
         with quantity_at("count"):
-            return harvest_enter(actor=self.user, lot=form.instance, **form.picking())
+            return super().perform(form)
 
-    def get_success_message(self):
+    def arguments(self, form):
+        return {"lot": form.instance} | self.values(form)
+
+    @property
+    def success_message(self):
         entry = self.result.entry
         return f"Harvest saved. Lot {entry.lot.code} holds {amount_words(entry.quantity, 'seeds')}."
-
-    def get_cancel_url(self):
-        return reverse("lot_list")
-
-    def get_success_url(self):
-        return lot_url(self.result.entry.lot)
 
 
 class LotPickView(LotLedgerActionView):
     form_class = PickingForm
+    service = harvest_enter
     title = "Another picking for {object.code}"
     question = "What was picked this time, from the same tree in the same year?"
     submit_label = "Save the picking"
     success_message = "Picking saved in the ledger."
     cautions = (_CAUTION,)
     person_box = "picker"
-
-    def step(self, form):
-        return harvest_enter(actor=self.user, lot=self.object, **form.picking())

@@ -10,7 +10,7 @@ from registry.forms.shared.filters import LedgerFilters
 from registry.imports.kinds import LedgerSheet
 from registry.models import LedgerEntry, Lot
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
+from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column, Link
@@ -89,6 +89,8 @@ class LedgerListView(RecordListView):
     sheet = LedgerSheet
     filter_form = LedgerFilters
     others = MATERIAL_LISTS
+    related = ("lot", "counterpart", "shipment_line__shipment", "entered_by", "reverses")
+    order = ("-on", "-id")
     empty = ("No entries yet", "Add entries on the page of a lot. Shipments and plantings add their own.", None)
     columns = (
         Column("On", "on", kind="date"),
@@ -100,10 +102,6 @@ class LedgerListView(RecordListView):
         Column("Entered by", "entered_by", kind="soft"),
     )
 
-    def get_queryset(self):
-        related = ("lot", "counterpart", "shipment_line__shipment", "entered_by", "reverses")
-        return super().get_queryset().select_related(*related).order_by("-on", "-id")
-
 
 class LotLedgerActionView(RecordActionView):
     """Something done to a lot that its ledger records. The form is given the lot; what the ledger says of a quantity is shown at the
@@ -111,16 +109,12 @@ class LotLedgerActionView(RecordActionView):
 
     model = Lot
     action = "ledger.enter"
-    argument = form_argument = "lot"
+    form_extras = property(lambda page: {"lot": page.object})
     quantity_box = "count"
 
     def perform(self, form):
         with quantity_at(self.quantity_box):
-            return self.step(form)
-
-    def step(self, form):
-        """The service call; override where the boxes of the form are not its arguments."""
-        return super().perform(form)
+            return super().perform(form)
 
 
 class LedgerAddView(LotLedgerActionView):
@@ -130,10 +124,7 @@ class LedgerAddView(LotLedgerActionView):
     title = "Ledger entry for {object.code}"
     submit_label = "Save the ledger entry"
     success_message = "Ledger entry saved."
-
-    @property
-    def question(self):
-        return f"What came in or went out? The lot holds {amount_words(self.object.balance, self.object.unit)}."
+    question = property(lambda page: f"What came in or went out? The lot holds {amount_words(page.object.balance, page.object.unit)}.")
 
 
 class LedgerReverseView(RecordActionView):
@@ -146,11 +137,10 @@ class LedgerReverseView(RecordActionView):
     title = "Reverse an entry of {object.lot.code}"
     submit_label = "Reverse this entry"
     success_message = "Entry reversed. Enter the right figure as a new entry."
+    back_to = property(lambda page: page.object.lot)
 
-    def get_cancel_url(self):
-        return lot_url(self.object.lot)
-
-    def get_text(self):
+    @property
+    def text(self):
         entry = self.object
         what = f"{entry.get_kind_display().capitalize()} on {day_words(entry.on)}"
         unit = unit_words(entry.quantity, entry.lot.unit)

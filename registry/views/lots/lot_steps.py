@@ -11,7 +11,6 @@ from registry.services.lots.ledger import lot_close, lot_put_back, lot_reopen, l
 from registry.services.lots.sowing import lot_cull, lot_raise, lot_sow
 from registry.views.lots.ledger import LotLedgerActionView
 from registry.views.lots.sections import ACCOUNT
-from registry.views.pedigree.taxa import lot_url
 from registry.views.shared.details import PageView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, Link, ledger_table
@@ -19,6 +18,7 @@ from registry.views.shared.tables import Column, Link, ledger_table
 
 class LotSowView(LotLedgerActionView):
     form_class = SowForm
+    service = lot_sow
     title = "Sow seed of {object.code}"
     question = "How many seeds are sown, when, and into which stock lot? Enter the plants that come up in that lot."
     submit_label = "Sow"
@@ -29,20 +29,17 @@ class LotSowView(LotLedgerActionView):
             "from rodents. Common practice, no source: no deeper than 1 to 2.5 cm, root side down or sideways.",
         },
     )
+    initial = property(lambda page: {"count": page.object.balance or None})
+    leads_to = property(lambda page: page.result.counterpart)
 
-    def get_initial(self):
-        return {"count": self.object.balance or None}
-
-    def step(self, form):
+    def values(self, form):
         data = form.cleaned_data
-        return lot_sow(actor=self.user, lot=self.object, stock=form.target(), count=data["count"], on=data["on"], reason=data["note"])
+        return {"stock": form.target(), "count": data["count"], "on": data["on"], "reason": data["note"]}
 
-    def get_success_message(self):
+    @property
+    def success_message(self):
         entry = self.result
         return f"{amount_words(-entry.quantity, 'seeds')} sown into {entry.counterpart.code}. Enter here what comes up."
-
-    def get_success_url(self):
-        return lot_url(self.result.counterpart)
 
 
 class LotRaiseView(LotLedgerActionView):
@@ -72,19 +69,16 @@ class LotCullView(LotLedgerActionView):
 
 class LotSplitView(LotLedgerActionView):
     form_class = SplitForm
+    service = lot_split
     title = "Split {object.code}"
     question = "How much of it goes into a lot of its own? The new lot has the same lineage."
     submit_label = "Split"
+    success_message = property(lambda page: f"{amount_words(page.moved, page.object.unit)} moved into {page.result.code}.")
 
-    def step(self, form):
+    def values(self, form):
         data = form.cleaned_data
         self.moved = data["count"]
-        return lot_split(
-            actor=self.user, lot=self.object, part=form.target(), count=self.moved, on=data["on"], reason=data["reason"]
-        )  # fmt: skip
-
-    def get_success_message(self):
-        return f"{amount_words(self.moved, self.object.unit)} moved into {self.result.code}."
+        return {"part": form.target(), "count": self.moved, "on": data["on"], "reason": data["reason"]}
 
 
 class LotPutBackView(LotLedgerActionView):
@@ -94,12 +88,11 @@ class LotPutBackView(LotLedgerActionView):
     question = "How much goes back into the lot it was split from?"
     submit_label = "Put back"
     success_message = "Put back. Both ledgers show it."
+    initial = property(lambda page: {"count": page.object.balance or None})
 
-    def get_title(self):
+    @property
+    def title(self):
         return f"Put {self.object.code} back into {self.object.parent}" if self.object.parent else f"Put back {self.object.code}"
-
-    def get_initial(self):
-        return {"count": self.object.balance or None}
 
 
 class LotCloseView(RecordActionView):
@@ -107,7 +100,6 @@ class LotCloseView(RecordActionView):
     action = "lot.close"
     form_class = CloseForm
     service = lot_close
-    argument = "lot"
     template_name = "registry/lots/lot_close.html"
     title = "Close {object.code}"
     question = "Is every seed and plant of it accounted for?"
@@ -134,7 +126,6 @@ class LotReopenView(RecordActionView):
     action = "lot.close"
     form_class = ReopenForm
     service = lot_reopen
-    argument = "lot"
     title = "Open {object.code} again"
     question = "What has to be corrected in its ledger?"
     submit_label = "Open the lot again"

@@ -21,9 +21,7 @@ class SeedToolView(RecordToolView):
     model = Lot
     action = "lot.view"
     related = ("taxon",)
-
-    def get_queryset(self):
-        return super().get_queryset().filter(kind=LotKind.SEED)
+    read = staticmethod(lambda lots: lots.filter(kind=LotKind.SEED))
 
     handbook = cached_property(lambda page: handbook_row(page.object.taxon.name))
 
@@ -31,9 +29,7 @@ class SeedToolView(RecordToolView):
 class LotToolsView(SeedToolView):
     template_name = "registry/lots/lot_tools.html"
     question = "How many seeds, how heavy, for how many trees?"
-
-    def get_title(self):
-        return f"Seed calculator for {self.object.code}"
+    title = "Seed calculator for {object.code}"
 
     figures = cached_property(lambda page: lot_figures(page.object, lot_tests(page.object, page.handbook), page.handbook))
 
@@ -102,9 +98,7 @@ class LotToolsView(SeedToolView):
 class LotCalendarView(SeedToolView):
     template_name = "registry/lots/lot_calendar.html"
     question = "When does stratification start, when does the seed go into the cold, when can it be sown?"
-
-    def get_title(self):
-        return f"Stratification calendar of {self.object.code}"
+    title = "Stratification calendar of {object.code}"
 
     periods = cached_property(lambda page: handbook_periods(page.handbook) if page.handbook else None)
 

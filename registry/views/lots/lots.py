@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import amount_words, day_words
@@ -41,9 +40,9 @@ from registry.views.lots.words import (
     stratification_words,
 )
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url
+from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.prints.issued import LOT_PRINTS, PRINTS
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
@@ -54,9 +53,7 @@ from registry.views.shared.tables import Column, Link
 class LotListView(RecordListView):
     model = Lot
     action = "lot.view"
-    title = "Lots"
     question = "Which seed and stock lots are there, from which mother, and how long will each keep?"
-    unit = "lots"
     sheet = LotSheet
     filter_form = LotFilters
     others = MATERIAL_LISTS
@@ -75,10 +72,6 @@ class LotListView(RecordListView):
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
-    def get_queryset(self):
-        self.today = timezone.localdate()
-        return super().get_queryset()
-
     def get_actions(self):
         harvest = [("Enter a harvest", reverse_to("harvest_add"))] if self.may("lot.edit") else []
         return [*harvest, *super().get_actions()]
@@ -89,7 +82,7 @@ class LotListView(RecordListView):
         return "" if lot.balance else "soft"
 
 
-NUMBERS = Action(label="Pedigree and shares", route="lot_numbers", may="lot.view")
+NUMBERS = Action("Pedigree and shares", "lot_numbers", "lot.view")
 
 
 class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
@@ -98,6 +91,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     question = "What is in this lot, where did it come from, and where did it go?"
     related = ("taxon", "mother", "father", "pollen_pool", "parent")
     contents = True
+    where = property(lambda page: ", ".join(filter(None, (kind_words(page.object), page.object.storage_place))))
     facts = (
         Fact("Taxon", "taxon.name", Link("taxon_detail", "taxon_id")),
         Fact("Origin", "get_origin_display"),
@@ -120,7 +114,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         Fact(
             "Stratification by the handbook",
             lambda page: stratification_words(page.handbook) if page.is_seed and page.handbook else "",
-            lambda page: reverse_to("handbook_detail", page.handbook.pk),
+            lambda page: record_url(page.handbook),
         ),
         Fact(
             "Handbook",
@@ -133,34 +127,29 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
     actions = (
         # what comes first is the main action: of a lot that is spent there is nothing to sow or pick
         replace(NUMBERS, when=lambda page: page.is_spent),
-        Action(label="Open the lot again", route="lot_reopen", may="lot.close", when=lambda page: not page.is_open),
+        Action("Open the lot again", "lot_reopen", "lot.close", when=lambda page: not page.is_open),
         ADD_COMPONENT,
-        Action(label="Sow", route="lot_sow", may="ledger.enter", when=lambda page: page.is_seed and page.holds_some),
-        Action(label="Enter plants raised", route="lot_raise", may="ledger.enter", when=lambda page: page.was_sown),
-        Action(label="Add a picking", route="lot_pick", may="ledger.enter", when=lambda page: page.can_be_picked),
-        Action(label="Cull", route="lot_cull", may="ledger.enter", when=lambda page: not page.is_seed and page.holds_some),
-        Action(label="Split", route="lot_split", may="ledger.enter", when=lambda page: page.holds_some),
+        Action("Sow", "lot_sow", "ledger.enter", when=lambda page: page.is_seed and page.holds_some),
+        Action("Enter plants raised", "lot_raise", "ledger.enter", when=lambda page: page.was_sown),
+        Action("Add a picking", "lot_pick", "ledger.enter", when=lambda page: page.can_be_picked),
+        Action("Cull", "lot_cull", "ledger.enter", when=lambda page: not page.is_seed and page.holds_some),
+        Action("Split", "lot_split", "ledger.enter", when=lambda page: page.holds_some),
         ENTER_LEDGER,
-        Action(
-            label="Put it back", route="lot_put_back", may="ledger.enter",
-            when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT,
-        ),
+        Action("Put it back", "lot_put_back", "ledger.enter", when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT),
         replace(NUMBERS, when=lambda page: not page.is_spent),
-        Action(label="Seed calculator", route="lot_tools", may="lot.view", when=lambda page: page.is_seed),
+        Action("Seed calculator", "lot_tools", "lot.view", when=lambda page: page.is_seed),
         CALENDAR_TOOL,
         *LOT_PRINTS,
         *IDENTITY_ACTIONS,
-        Action(label="Change the lot", route="lot_edit", may="lot.edit", when=lambda page: page.is_open),
-        Action(label="Close the lot", route="lot_close", may="lot.close", when=lambda page: page.is_open and page.ledger),
+        Action("Change the lot", "lot_edit", "lot.edit", when=lambda page: page.is_open),
+        Action("Close the lot", "lot_close", "lot.close", when=lambda page: page.is_open and page.ledger),
     )  # fmt: skip
     sections = (*LOT_SECTIONS, PRINTS, *IDENTITY_SECTIONS, measured_shares_section("lot_share"))
 
+    @property
     def state(self):
         lot = self.object
         return f"closed {day_words(lot.closed_on)}" if lot.closed_on else f"{amount_words(lot.balance, lot.unit)} on hand"
-
-    def where(self):
-        return ", ".join(filter(None, (kind_words(self.object), self.object.storage_place)))
 
     def get_chain(self):
         return lot_chain(self.object, self.components, self.scoped(Lot).filter(parent=self.object), self.shipment_lines)
@@ -215,18 +204,17 @@ class LotFormView(RecordFormView):
     model = Lot
     action = "lot.edit"
     form_class = LotForm
+    service = lot_save
+    argument = "lot"
     question = "What is it, and which one origin does it have?"
-    submit_label = "Save the lot"
     success_message = "Lot {result} saved."
-
-    def save(self, record, many, form):
-        return lot_save(actor=self.user, lot=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
 
 class LotBulkView(LotLedgerActionView):
     form_class = BulkForm
     service = lot_bulk
-    argument = form_argument = "bulk"
+    argument = "bulk"
+    form_extras = property(lambda page: {"bulk": page.object})
     title = "Add a component to {object.code}"
     question = "Which lot is mixed into this bulk, and how much of it?"
     submit_label = "Mix it in"
@@ -252,11 +240,10 @@ class LotUnbulkView(RecordActionView):
     title = "Take {object.component} out of {object.bulk}"
     submit_label = "Take it out"
     success_message = "Component taken out. Every line of it is reversed in both ledgers; enter the right component now."
+    back_to = property(lambda page: page.object.bulk)
 
-    def get_cancel_url(self):
-        return lot_url(self.object.bulk)
-
-    def get_text(self):
+    @property
+    def text(self):
         part = self.object
         what = f"{amount_words(part.count, part.bulk.unit)} of {part.component}, mixed in up to {day_words(part.bulked_on)}."
         return (

@@ -9,15 +9,15 @@ from registry.views.shared.addresses import yes_no
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 
-ENTER_LEDGER = Action(label="Add a ledger entry", route="ledger_add", may="ledger.enter", when=lambda page: page.is_open)
-ENTER_TEST = Action(label="Enter a test", route="lot_test", may="seedtest.enter", when=lambda page: page.is_seed)
-ENTER_TREATMENT = Action(label="Enter a treatment", route="lot_treat", may="treatment.enter", when=lambda page: page.is_open)
-ENTER_STORAGE = Action(label="Enter a storage check", route="lot_store", may="storage.enter", when=lambda page: page.is_open)
+ENTER_LEDGER = Action("Add a ledger entry", "ledger_add", "ledger.enter", when=lambda page: page.is_open)
+ENTER_TEST = Action("Enter a test", "lot_test", "seedtest.enter", when=lambda page: page.is_seed)
+ENTER_TREATMENT = Action("Enter a treatment", "lot_treat", "treatment.enter", when=lambda page: page.is_open)
+ENTER_STORAGE = Action("Enter a storage check", "lot_store", "storage.enter", when=lambda page: page.is_open)
 ADD_COMPONENT = Action(
-    label="Add a component", route="lot_bulk", may="ledger.enter",
+    "Add a component", "lot_bulk", "ledger.enter",
     when=lambda page: page.is_open and page.is_bulk and not page.left_the_bulk,
 )  # fmt: skip
-CALENDAR_TOOL = Action(label="Stratification calendar", route="lot_calendar", may="lot.view", when=lambda page: page.is_seed)
+CALENDAR_TOOL = Action("Stratification calendar", "lot_calendar", "lot.view", when=lambda page: page.is_seed)
 
 HARVEST = Section(
     id="harvest",
@@ -42,7 +42,7 @@ HARVEST = Section(
     mark=lambda harvest: "soft" if _reversed(harvest) else "",
     when=lambda page: page.object.origin == LotOrigin.HARVEST or page.harvests,
     missing="harvest facts",
-    add=Action(label="Add a picking", route="lot_pick", may="ledger.enter", when=lambda page: page.can_be_picked),
+    add=Action("Add a picking", "lot_pick", "ledger.enter", when=lambda page: page.can_be_picked),
 )
 
 TESTS = Section(

@@ -11,15 +11,15 @@ from registry.choices import SeedTestKind, TreatmentKind
 from registry.forms.lots.lot_steps import StorageForm, TreatmentForm
 from registry.forms.lots.seed_tests import TEST_FORMS
 from registry.models import SeedTest
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row, hot_water_bath
 from registry.selectors.lots.lot_steps import treatment_warnings
 from registry.selectors.lots.seed_tests import seed_test_draw, seed_test_result
 from registry.services.lots.seed_tests import seed_test_correct, seed_test_enter, treatment_enter
 from registry.services.lots.storage import storage_enter
 from registry.views.lots.ledger import LotLedgerActionView, quantity_at
-from registry.views.pedigree.taxa import lot_url
-from registry.views.shared.addresses import reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.addresses import record_url
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
@@ -59,8 +59,9 @@ class KindFormView(LotLedgerActionView):
     """A form of one of several kinds, named in the address (`?kind=`) and chosen above the form."""
 
     template_name = "registry/lots/lot_kind_form.html"
-    form_argument = ""
+    form_extras = {}
     kind_choices = first_kind = None
+    title = property(lambda page: f"{page.kind.label.capitalize()} of {page.object.code}")
 
     @cached_property
     def kind(self):
@@ -73,26 +74,23 @@ class KindFormView(LotLedgerActionView):
         """(label, address, whether it is this one) of each kind."""
         return [(kind.label, f"?{urlencode({'kind': kind.value})}", kind == self.kind) for kind in self.kind_choices]
 
-    def get_title(self):
-        return f"{self.kind.label.capitalize()} of {self.object.code}"
-
 
 class SeedTestAddView(KindFormView):
     action = "seedtest.enter"
+    service = seed_test_enter
     question = "What did the sample show? Enter counts and weights; Mastbook calculates the rest."
     submit_label = "Save the test"
     person_box = "tested_by"
     quantity_box = "drawn"
     kind_choices = SeedTestKind
     first_kind = SeedTestKind.GERMINATION
+    form_class = property(lambda page: TEST_FORMS[page.kind])
 
-    def get_form_class(self):
-        return TEST_FORMS[self.kind]
+    def values(self, form):
+        return super().values(form) | {"kind": self.kind}
 
-    def step(self, form):
-        return seed_test_enter(actor=self.user, lot=self.object, kind=self.kind, **form.values())
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         result = seed_test_result(self.result, handbook_row(self.object.taxon.name))
         saved = f"{self.kind.label.capitalize()} saved: {result.headline}."
         return " ".join(part for part in (saved, result.warning or result.judgement) if part)
@@ -118,6 +116,9 @@ class SeedTestDetailView(RecordDetailView):
     action = "lot.view"
     question = "What was measured, what does it say, and do the replicates agree?"
     related = ("lot__taxon", "entry", "entered_by", "supersedes", "superseded_by")
+    state = property(lambda page: page.result.headline)
+    where = property(lambda page: f"tested {day_words(page.object.tested_on)}")
+    title = property(lambda page: f"{page.object.get_kind_display().capitalize()} of {page.object.lot.code}")
     facts = (
         Fact("Result", lambda page: page.result.headline),
         Fact("Judgement", lambda page: page.result.judgement or "none for this kind of test"),
@@ -139,9 +140,7 @@ class SeedTestDetailView(RecordDetailView):
         Fact("Note", "note"),
         Fact("Corrects", _corrected_test, Link("seedtest_detail", "supersedes_id")),
     )
-    actions = (
-        Action(label="Correct this test", route="seedtest_correct", may="seedtest.enter", when=lambda page: not page.result.superseded_by),
-    )
+    actions = (Action("Correct this test", "seedtest_correct", "seedtest.enter", when=lambda page: not page.result.superseded_by),)
     sections = (
         Section(
             title="Replicates",
@@ -155,15 +154,6 @@ class SeedTestDetailView(RecordDetailView):
         ),
     )
 
-    def state(self):
-        return self.result.headline
-
-    def where(self):
-        return f"tested {day_words(self.object.tested_on)}"
-
-    def get_title(self):
-        return f"{self.object.get_kind_display().capitalize()} of {self.object.lot.code}"
-
     result = cached_property(lambda page: seed_test_result(page.object, handbook_row(page.object.lot.taxon.name)))
 
     @cached_property
@@ -176,16 +166,16 @@ class SeedTestDetailView(RecordDetailView):
     def get_chain(self):
         test = self.object
         return [
-            {"label": "seed lot", "code": test.lot.code, "url": lot_url(test.lot)},
-            {"label": "test", "code": test.get_kind_display(), "note": day_words(test.tested_on), "current": True},
+            chain_step("seed lot", test.lot.code, record_url(test.lot)),
+            chain_step("test", test.get_kind_display(), note=day_words(test.tested_on), current=True),
         ]
 
     def get_due(self):
         later = self.result.superseded_by
-        due = [{"text": self.result.warning, "severity": "odd"}] if self.result.warning else []
+        due = [Duty("odd", self.result.warning)] if self.result.warning else []
         if later:
             text = f"Corrected on {day_words(later.tested_on)}: {later.reason}. The later test counts."
-            due.append({"text": text, "severity": "info", "url": reverse_to("seedtest_detail", later.pk)})
+            due.append(Duty("info", text, url=record_url(later)))
         return due
 
 
@@ -193,32 +183,30 @@ class SeedTestCorrectView(RecordActionView):
     model = SeedTest
     action = "seedtest.enter"
     template_name = "registry/lots/lot_kind_form.html"
-    form_argument = "test"
+    service = seed_test_correct
+    argument = "test"
+    form_extras = property(lambda page: {"test": page.object})
     question = "What are the right figures? The old ones stay on record beside them."
     submit_label = "Save the correction"
     success_message = "Correction saved. Both tests stay on record; the later one counts."
+    form_class = property(lambda page: TEST_FORMS[page.object.kind])
+    title = property(lambda page: f"Correct the {page.object.get_kind_display()} of {page.object.lot.code}")
+    leads_to = property(lambda page: page.object.lot)
 
-    def get_form_class(self):
-        return TEST_FORMS[self.object.kind]
-
-    def get_initial(self):
+    @property
+    def initial(self):
         draw = seed_test_draw(self.object)
         return self.get_form_class().initial_of(self.object, -draw.quantity if draw else 0)
 
-    def get_title(self):
-        return f"Correct the {self.object.get_kind_display()} of {self.object.lot.code}"
-
     def perform(self, form):
         with quantity_at("drawn"):
-            return seed_test_correct(actor=self.user, test=self.object, **form.values())
-
-    def get_success_url(self):
-        return lot_url(self.object.lot)
+            return super().perform(form)
 
 
 class TreatmentAddView(KindFormView):
     action = "treatment.enter"
     form_class = TreatmentForm
+    service = treatment_enter
     question = "What was done, how hot, how long, and by whom?"
     submit_label = "Save the treatment"
     success_message = "Treatment saved."
@@ -226,18 +214,20 @@ class TreatmentAddView(KindFormView):
     kind_choices = TreatmentKind
 
     first_kind = property(lambda page: TreatmentKind.HOT_WATER if hot_water_bath(page.object.taxon.name) else TreatmentKind.COLD)
+    form_extras = property(lambda page: {"kind": page.kind})
 
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"kind": self.kind}
-
-    def get_cautions(self):
+    @property
+    def cautions(self):
         caution = _CAUTIONS.get(self.kind)
         if self.kind == TreatmentKind.HOT_WATER:
             caution = caution | {"lines": [*_bath_lines(self.object.taxon.name), *caution["lines"]]}
         return [caution] if caution else []
 
-    def step(self, form):
-        treatment = treatment_enter(actor=self.user, lot=self.object, kind=self.kind, **form.cleaned_data)
+    def values(self, form):
+        return super().values(form) | {"kind": self.kind}
+
+    def perform(self, form):
+        treatment = super().perform(form)
         for words in treatment_warnings(treatment, hot_water_bath(self.object.taxon.name)):
             messages.warning(self.request, words)
         return treatment
@@ -253,21 +243,15 @@ _STORAGE_CAUTION = {
 class StorageAddView(LotLedgerActionView):
     action = "storage.enter"
     form_class = StorageForm
+    service = storage_enter
     title = "Storage of {object.code}"
     question = "What condition is it in? Check it monthly, take out what is mouldy, and write down how many."
     submit_label = "Save the storage check"
     success_message = "Storage check saved."
     person_box = "by"
     quantity_box = "discarded"
-
-    def get_initial(self):
-        return super().get_initial() | {"place": self.object.storage_place}
-
-    def get_cautions(self):
-        return [_STORAGE_CAUTION] if dies_dry_or_frozen(handbook_row(self.object.taxon.name)) else []
-
-    def step(self, form):
-        return storage_enter(actor=self.user, lot=self.object, **form.values())
+    initial = property(lambda page: {"place": page.object.storage_place})
+    cautions = property(lambda page: [_STORAGE_CAUTION] if dies_dry_or_frozen(handbook_row(page.object.taxon.name)) else [])
 
 
 def _bath_lines(binomial):

@@ -24,9 +24,7 @@ def address_words(partner):
 class PartnerListView(RecordListView):
     model = Partner
     action = "partner.view"
-    title = "Partners"
     question = "Who outside the programme receives its seed and plants?"
-    unit = "partners"
     filter_form = PartnerFilters
     others = MOVEMENT_LISTS
     add = ("New partner", "partner.edit", "partner_add")
@@ -38,10 +36,8 @@ class PartnerListView(RecordListView):
         Column("On shared maps", "get_map_privacy_display"),
     )
 
-    @property
-    def sheet(self):
-        # the sheet holds the contacts, so it goes to those who may read them
-        return PartnerSheet if self.request.user.may("partner.contact") else None
+    # the sheet holds the contacts, so it goes to those who may read them
+    sheet = property(lambda page: PartnerSheet if page.may("partner.contact") else None)
 
 
 class PartnerDetailView(RecordDetailView):
@@ -49,6 +45,7 @@ class PartnerDetailView(RecordDetailView):
     action = "partner.view"
     question = "Who are they, what did we send them, and how do we reach them?"
     state = "get_kind_display"
+    title = "{object.name}"
     facts = (
         Fact("Contact", "contact_name", may="partner.contact", always=True),
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
@@ -61,9 +58,9 @@ class PartnerDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Change the partner", route="partner_edit", may="partner.edit"),
-        Action(label="Make a private link", route="partner_link", may="link.edit"),
-        Action(label="Enter a message from them", route="partner_notice", may="landnotice.edit"),
+        Action("Change the partner", "partner_edit", "partner.edit"),
+        Action("Make a private link", "partner_link", "link.edit"),
+        Action("Enter a message from them", "partner_notice", "landnotice.edit"),
     )
     sections = (
         Section(
@@ -91,14 +88,11 @@ class PartnerDetailView(RecordDetailView):
                 Column("Active", lambda person: yes_no(person.is_active)),
             ),
             missing="accounts",
-            add=Action(label="Add a person", route="person_add", may="person.edit", key=None),
+            add=Action("Add a person", "person_add", "person.edit", key=None),
         ),
         PARTNER_NOTICES,
         PARTNER_LINKS,
     )
-
-    def get_title(self):
-        return self.object.name
 
     def get_due(self):
         partner = self.object
@@ -112,5 +106,3 @@ class PartnerFormView(RecordFormView):
     model = Partner
     action = "partner.edit"
     form_class = PartnerForm
-    submit_label = "Save the partner"
-    success_message = "Partner saved."

@@ -17,8 +17,9 @@ class ShipmentPrintView(PrintView):
         papers = shipment_papers(shipment, shipment_said(shipment, self.today), self.today)
         return {"shipments": [shipment], "lots": lots, "authorizations": [one.paper for one in papers]}
 
-    def get_receiver_address(self):
-        return address_words(self.object.receiver) if self.request.user.may("partner.contact") else ""
+    def document_values(self):
+        receiver_address = address_words(self.object.receiver) if self.may("partner.contact") else ""
+        return super().document_values() | {"sender": self.get_sender(), "receiver_address": receiver_address}
 
 
 class ShipmentPackingView(ShipmentPrintView):
@@ -26,22 +27,12 @@ class ShipmentPackingView(ShipmentPrintView):
 
     action = "shipment.view"
     kind = IssuedKind.PACKING_LIST
+    drawn_by = packing_document
     question = "What is in this box? One copy goes inside, one outside."
-
-    def get_document(self):
-        return packing_document(
-            self.object, sender=self.get_sender(), receiver_address=self.get_receiver_address(), scan=self.scan(self.object.code),
-            made_on=self.today, made=self.made,
-        )  # fmt: skip
 
 
 class ShipmentHealthDraftView(ShipmentPrintView):
     action = "print.make"
     kind = IssuedKind.HEALTH_DRAFT
+    drawn_by = health_document
     question = "What do our records say for an application for a phytosanitary certificate?"
-
-    def get_document(self):
-        return health_document(
-            self.object, exporter=self.get_sender(), receiver_address=self.get_receiver_address(), scan=self.scan(self.object.code),
-            made_on=self.today, made=self.made,
-        )  # fmt: skip

@@ -1,5 +1,6 @@
 """Receipts: what the receiver found. Entered by the receiver or by the office for them."""
 
+from django.utils.functional import cached_property
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -11,8 +12,9 @@ from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements.shipments import shipment_lines
 from registry.services.movements.shipments import receipt_enter
 from registry.services.movements.taking_back import receipt_take_back
-from registry.views.movements.shipments import MOVEMENT_LISTS, shipment_url, taken_back_words
-from registry.views.shared.details import RecordDetailView
+from registry.views.movements.shipments import MOVEMENT_LISTS, taken_back_words
+from registry.views.shared.addresses import record_url
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
@@ -38,6 +40,9 @@ class ReceiptListView(RecordListView):
     sheet = ReceiptSheet
     filter_form = ReceiptFilters
     others = MOVEMENT_LISTS
+    read = staticmethod(lambda lines: lines.in_effect())
+    related = ("receipt__shipment", "line__lot")
+    order = ("-receipt__received_on", "-receipt", "line__lot__code")
     empty = ("No receipt yet", "The receiver, or the office for them, enters a receipt on the page of the shipment.", None)
     columns = (
         Column("Received on", "receipt.received_on", kind="date", url=Link("receipt_detail", "receipt_id")),
@@ -48,16 +53,14 @@ class ReceiptListView(RecordListView):
         Column("Received by", "receipt.received_by"),
     )
 
-    def get_queryset(self):
-        related = ("receipt__shipment", "line__lot")
-        return super().get_queryset().in_effect().select_related(*related).order_by("-receipt__received_on", "-receipt", "line__lot__code")
-
 
 class ReceiptDetailView(RecordDetailView):
     model = Receipt
     action = "shipment.view"
     question = "What did the receiver find in the box?"
     related = ("shipment__receiver", "entered_by", "taken_back_by")
+    title = "Receipt of {object.shipment.code}"
+    where = property(lambda page: f"received {day_words(page.object.received_on)}")
     facts = (
         Fact("Received by", "received_by"),
         Fact("Temperature in the box", lambda page: "" if page.object.temperature_c is None else f"{page.object.temperature_c:g} °C"),
@@ -66,10 +69,7 @@ class ReceiptDetailView(RecordDetailView):
         Fact("Taken back", lambda page: taken_back_words(page.object)),
     )
     actions = (
-        Action(
-            label="Take the receipt back", route="receipt_take_back", may="receipt.take_back",
-            when=lambda page: page.object.taken_back_at is None,
-        ),
+        Action("Take the receipt back", "receipt_take_back", "receipt.take_back", when=lambda page: page.object.taken_back_at is None),
     )  # fmt: skip
     sections = (
         Section(
@@ -86,27 +86,18 @@ class ReceiptDetailView(RecordDetailView):
         ),
     )
 
-    def get_title(self):
-        return f"Receipt of {self.object.shipment.code}"
-
+    @property
     def state(self):
         if self.object.taken_back_at:
             return "taken back"
         return f"box {self.object.get_box_condition_display()}"
 
-    def where(self):
-        return f"received {day_words(self.object.received_on)}"
-
     def get_chain(self):
         shipment = self.object.shipment
+        left = f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display()
         return [
-            {
-                "label": "shipment",
-                "code": shipment.code,
-                "url": shipment_url(shipment),
-                "note": f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display(),
-            },
-            {"label": "receipt", "code": day_words(self.object.received_on), "current": True},
+            chain_step("shipment", shipment.code, record_url(shipment), left),
+            chain_step("receipt", day_words(self.object.received_on), current=True),
         ]
 
 
@@ -119,31 +110,25 @@ class ReceiptTakeBackView(RecordActionView):
     submit_label = "Take the receipt back"
     success_message = "Receipt taken back. It stays on file and counts nowhere."
     service = receipt_take_back
-    argument = "receipt"
-
-    def get_text(self):
-        return "For a receipt entered by mistake. Then enter the right one on the page of the shipment, if the box arrived."
+    text = "For a receipt entered by mistake. Then enter the right one on the page of the shipment, if the box arrived."
 
 
 class ReceiptAddView(RecordActionView):
     model = Shipment
     action = "receipt.enter"
     form_class = ReceiptForm
+    service = receipt_enter
+    form_extras = property(lambda page: {"lines": [balance.line for balance in page.balances]})
     template_name = "registry/movements/receipt_form.html"
     title = "Receipt of {object.code}"
     question = RECEIPT_QUESTION
     submit_label = "Save the receipt"
     person_box = "received_by"
 
-    def get_form_kwargs(self):
-        self.balances = shipment_lines(self.object)
-        return super().get_form_kwargs() | {"lines": [balance.line for balance in self.balances]}
+    balances = cached_property(lambda page: shipment_lines(page.object))
 
-    def perform(self, form):
-        head = {name: form.cleaned_data[name] for name in form.Meta.fields}
-        return receipt_enter(actor=self.user, shipment=self.object, counts=form.counts, **head)
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         short = [
             f"{amount_words(balance.short, balance.line.lot.unit)} of {balance.line.lot.code}"
             for balance in shipment_lines(self.object)

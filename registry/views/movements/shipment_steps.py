@@ -1,7 +1,6 @@
 """What is done to a shipment: its form, its lots, its dispatch, cancelling it."""
 
 from django.forms import Form
-from django.utils import timezone
 
 from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm, TakeBackForm
 from registry.models import Shipment, ShipmentLine
@@ -10,7 +9,6 @@ from registry.selectors.movements.shipments import shipment_duties, shipment_lin
 from registry.services.movements.shipments import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
 from registry.services.movements.taking_back import dispatch_take_back
 from registry.views.gate.gate import GatedActionView
-from registry.views.movements.shipments import shipment_url
 from registry.views.shared.forms import RecordActionView, RecordFormView
 
 AUTHORITY_CAUTION = {
@@ -27,8 +25,6 @@ class ShipmentFormView(RecordFormView):
     action = "shipment.edit"
     form_class = ShipmentForm
     question = "Who gets it, when, and which papers go with it?"
-    submit_label = "Save the shipment"
-    success_message = "Shipment saved."
 
 
 class ShipmentLineAddView(RecordActionView):
@@ -40,7 +36,6 @@ class ShipmentLineAddView(RecordActionView):
     submit_label = "Add to the shipment"
     success_message = "Lot added to the draft. The lot's balance goes down when the shipment is dispatched."
     service = shipment_line_set
-    argument = "shipment"
 
 
 class ShipmentLineRemoveView(RecordActionView):
@@ -53,14 +48,13 @@ class ShipmentLineRemoveView(RecordActionView):
     success_message = "Lot removed from the draft."
     service = shipment_line_remove
     argument = "line"
-
-    def get_cancel_url(self):
-        return shipment_url(self.object.shipment)
+    back_to = property(lambda page: page.object.shipment)
 
 
 class ShipmentDispatchView(GatedActionView):
     model = Shipment
     action = "shipment.dispatch"
+    service = shipment_dispatch
     day_label = "Left on"
     title = "Dispatch {object.code}"
     question = "Mark as shipped? The lot balances go down and the shipment is locked."
@@ -69,23 +63,20 @@ class ShipmentDispatchView(GatedActionView):
     def ask(self, day):
         return shipment_answer(self.object, day)
 
-    def get_cautions(self):
-        odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), timezone.localdate())]
+    @property
+    def cautions(self):
+        odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), self.today)]
         cautions = [AUTHORITY_CAUTION | {"lines": [_BOX_RULE]}]
         return [*cautions, {"title": "Check this first", "lines": odd}] if odd else cautions
 
-    def act(self, form, override_reason):
-        return shipment_dispatch(actor=self.user, shipment=self.object, on=form.cleaned_data["on"], override_reason=override_reason)
-
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         balances = shipment_lines(self.object)
         words = shipment_words(balances)
         lots = ", ".join(f"{balance.line.quantity:,} of {balance.line.lot.code}" for balance in balances)
-        page = {
+        return {
             "text": f"To {self.object.receiver.name}: {lots or 'no lots yet'}.",
             "submit_label": f"Dispatch {words}" if words else "Dispatch",
         }
-        return super().get_context_data(**kwargs) | page
 
 
 class ShipmentTakeBackView(RecordActionView):
@@ -97,9 +88,9 @@ class ShipmentTakeBackView(RecordActionView):
     submit_label = "Take the dispatch back"
     success_message = "Dispatch taken back. {object.code} is a draft again."
     service = dispatch_take_back
-    argument = "shipment"
 
-    def get_text(self):
+    @property
+    def text(self):
         return (
             "For a dispatch entered by mistake. The lot balances go up again, and papers with a cap get back what was drawn on them. "
             "If the box left and came back, enter a receipt and the leftovers instead."
@@ -115,4 +106,3 @@ class ShipmentCancelView(RecordActionView):
     submit_label = "Cancel the shipment"
     success_message = "Shipment cancelled. Its record stays on file."
     service = shipment_cancel
-    argument = "shipment"

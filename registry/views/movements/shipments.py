@@ -18,8 +18,8 @@ from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.prints.issued import PRINTS
-from registry.views.shared.addresses import link, reverse_to
-from registry.views.shared.details import RecordDetailView
+from registry.views.shared.addresses import link, record_url
+from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
@@ -31,10 +31,6 @@ MOVEMENT_LISTS = (
 )
 
 _STEPS_MAX = 3
-
-
-def shipment_url(shipment):
-    return reverse_to("shipment_detail", shipment.pk)
 
 
 def receipt_words(shipment, today):
@@ -61,37 +57,32 @@ def _receipt_note(receipt):
 class ShipmentListView(RecordListView):
     model = Shipment
     action = "shipment.view"
-    title = "Shipments"
     question = "What was sent to whom, and which shipments have no receipt?"
-    unit = "shipments"
     sheet = ShipmentSheet
     filter_form = ShipmentFilters
     others = MOVEMENT_LISTS
     add = ("New shipment", "shipment.edit", "shipment_add")
     empty = ("No shipment yet", "A shipment starts as a draft: enter the receiver, then the lots and how many of each.", None)
 
+    receipt_days = cached_property(lambda page: setting(ProgrammeKey.RECEIPT_DAYS))
+
     @property
     def columns(self):
-        today = timezone.localdate()
         return (
             Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
             Column("State", "get_state_display", kind="state"),
-            Column("Receipt", lambda shipment: receipt_words(shipment, today)),
+            Column("Receipt", lambda shipment: receipt_words(shipment, self.today)),
             Column("To", "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
             Column("Left on", "dispatched_on", kind="date"),
             Column("Quantity (seeds or plants)", "quantity", "right", "number"),
             Column("Planned", "planned_on", kind="date"),
         )
 
-    @cached_property
-    def receipt_days(self):
-        return setting(ProgrammeKey.RECEIPT_DAYS)
-
     def row_mark(self, shipment):
         if shipment.state == ShipmentState.CANCELLED:
             return "soft"
         waiting = shipment.state == ShipmentState.DISPATCHED and not shipment.receipts_count
-        return "late" if waiting and (timezone.localdate() - shipment.dispatched_on).days > self.receipt_days else ""
+        return "late" if waiting and (self.today - shipment.dispatched_on).days > self.receipt_days else ""
 
 
 _REMOVE = Column("Change", lambda balance: "remove", url=Link("shipment_line_remove", "line.pk"), may="shipment.edit")
@@ -118,6 +109,7 @@ class ShipmentDetailView(RecordDetailView):
     question = "What is in it, who gets it, which papers go with it, and did it arrive?"
     related = ("receiver",)
     state = "get_state_display"
+    where = property(lambda page: f"to {page.object.receiver.name}")
     facts = (
         Fact("Receiver", "receiver", Link("partner_detail", "receiver_id", "partner.view")),
         Fact(RECEIVING_PERSON, "receiving_person", always=True),
@@ -131,27 +123,24 @@ class ShipmentDetailView(RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Enter a receipt", route="receipt_add", may="receipt.enter", when=_has_left),
+        Action("Enter a receipt", "receipt_add", "receipt.enter", when=_has_left),
         Action(
-            label=lambda page: f"Dispatch {shipment_words(page.balances)}", route="shipment_dispatch", may="shipment.dispatch",
+            lambda page: f"Dispatch {shipment_words(page.balances)}", "shipment_dispatch", "shipment.dispatch",
             when=lambda page: _is_draft(page) and page.balances,
         ),
-        Action(label="Add a lot", route="shipment_line_add", may="shipment.edit", when=_is_draft),
+        Action("Add a lot", "shipment_line_add", "shipment.edit", when=_is_draft),
         Action(
-            label="Print the packing list", route="shipment_packing", may="shipment.view",
+            "Print the packing list", "shipment_packing", "shipment.view",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
+        Action("Change the shipment", "shipment_edit", "shipment.edit", when=lambda page: page.object.state != ShipmentState.CANCELLED),
+        Action("Cancel the shipment", "shipment_cancel", "shipment.edit", when=_is_draft),
         Action(
-            label="Change the shipment", route="shipment_edit", may="shipment.edit",
-            when=lambda page: page.object.state != ShipmentState.CANCELLED,
-        ),
-        Action(label="Cancel the shipment", route="shipment_cancel", may="shipment.edit", when=_is_draft),
-        Action(
-            label="Take the dispatch back", route="shipment_take_back", may="shipment.dispatch",
+            "Take the dispatch back", "shipment_take_back", "shipment.dispatch",
             when=lambda page: _has_left(page) and not any(receipt.taken_back_at is None for receipt in page.receipts),
         ),
         Action(
-            label="Print a draft for a phytosanitary certificate", route="shipment_health_draft", may="print.make",
+            "Print a draft for a phytosanitary certificate", "shipment_health_draft", "print.make",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
     )  # fmt: skip
@@ -210,16 +199,10 @@ class ShipmentDetailView(RecordDetailView):
         PRINTS,
     )  # fmt: skip
 
-    @cached_property
-    def receipts(self):
-        return list(self.scoped(Receipt).filter(shipment=self.object).select_related("taken_back_by"))
-
-    @cached_property
-    def balances(self):
-        return shipment_lines(self.object)
-
-    def where(self):
-        return f"to {self.object.receiver.name}"
+    receipts = cached_property(lambda page: list(page.scoped(Receipt).filter(shipment=page.object).select_related("taken_back_by")))
+    balances = cached_property(lambda page: shipment_lines(page.object))
+    gate_records = cached_property(lambda page: determinations_of(page.object.code, DISPATCH))
+    papers = cached_property(lambda page: shipment_papers(page.object, page.answer, page.today))
 
     def get_due(self):
         marked = question_duties({balance.line.lot_id for balance in self.balances}) if self.may("identity.view") else []
@@ -228,21 +211,14 @@ class ShipmentDetailView(RecordDetailView):
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver
         lots = [balance.line.lot for balance in self.balances]
-        steps = [
-            {"label": f"{lot.kind} lot", "code": lot.code, "url": link(self.user, "lot.view", "lot_detail", lot.pk)}
-            for lot in lots[:_STEPS_MAX]
-        ]
+        steps = [chain_step(f"{lot.kind} lot", lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
         if len(lots) > _STEPS_MAX:
-            steps.append({"label": "lots", "code": f"and {len(lots) - _STEPS_MAX} more", "note": "see below"})
+            steps.append(chain_step("lots", f"and {len(lots) - _STEPS_MAX} more", note="see below"))
         return [
             *steps,
-            {"label": "shipment", "code": shipment.code, "note": shipment.get_state_display(), "current": True},
-            {"label": "receiver", "code": receiver.code, "url": reverse_to("partner_detail", receiver.pk), "note": receiver.name},
+            chain_step("shipment", shipment.code, note=shipment.get_state_display(), current=True),
+            chain_step("receiver", receiver.code, record_url(receiver), receiver.name),
         ]
-
-    @cached_property
-    def gate_records(self):
-        return determinations_of(self.object.code, DISPATCH)
 
     @cached_property
     def answer(self):
@@ -251,10 +227,6 @@ class ShipmentDetailView(RecordDetailView):
         if _has_left(self):
             return stored_answer(released[0]) if released else None
         return shipment_said(self.object, self.today) if _is_draft(self) and self.balances else None
-
-    @cached_property
-    def papers(self):
-        return shipment_papers(self.object, self.answer, self.today)
 
     def gate_parts(self):
         """What the rules and papers say: today's answer for a draft, the one it went by for a shipment that has left."""

@@ -14,7 +14,7 @@ from registry.selectors.orchard.second import is_second, names_words
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
@@ -39,20 +39,17 @@ def decision_columns(*, tree_column=True):
 class DecisionListView(RecordListView):
     model = SelectionDecision
     action = "orchard.view"
-    title = "Selection decisions"
     question = "Which trees are kept and which are to be rogued, on what evidence, by whom?"
     unit = "decisions"
     filter_form = DecisionFilters
     others = MATERIAL_LISTS
     empty = ("No decisions yet", "Open the page of a tree and choose “Decide on the tree”.", None)
+    related = ("tree", "agreement")
     columns = (
         *decision_columns(),
         Column("Status of the tree", "tree.get_status_display", kind="state"),
         Column("Orchard", "tree.orchard"),
     )
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("tree", "agreement")
 
 
 class DecisionDetailView(RecordDetailView):
@@ -61,6 +58,8 @@ class DecisionDetailView(RecordDetailView):
     question = "What was decided about this tree, and on what evidence?"
     related = ("tree", "entered_by", "agreement")
     state = "get_decision_display"
+    title = "Decision on {object.tree.code}"
+    trace_code = property(lambda page: page.object.tree.code)
     facts = (
         Fact("Tree", "tree.code", Link("pedigreetree_detail", "tree_id")),
         Fact("Decided on", "decided_on"),
@@ -73,10 +72,10 @@ class DecisionDetailView(RecordDetailView):
         Fact("Entered by", "entered_by"),
     )
     actions = (
-        Action(label="Confirm as the second person", route="decision_confirm", may="decision.enter", when=lambda page: page.is_second),
-        Action(label="Make a link for the second person", route="decision_link", may="decision.enter", when=lambda page: page.waits),
-        Action(label="Decide again", route="pedigreetree_decide", may="decision.enter", key="tree_id"),
-        Action(label="Set the status of the tree", route="pedigreetree_status", may="status.enter", key="tree_id"),
+        Action("Confirm as the second person", "decision_confirm", "decision.enter", when=lambda page: page.is_second),
+        Action("Make a link for the second person", "decision_link", "decision.enter", when=lambda page: page.waits),
+        Action("Decide again", "pedigreetree_decide", "decision.enter", key="tree_id"),
+        Action("Set the status of the tree", "pedigreetree_status", "status.enter", key="tree_id"),
     )
     sections = (
         Section(
@@ -88,13 +87,8 @@ class DecisionDetailView(RecordDetailView):
         ),
     )
 
-    @property
-    def waits(self):
-        return bool(self.object.needs_second) and not hasattr(self.object, "agreement")
-
-    @property
-    def is_second(self):
-        return self.waits and is_second(self.user, self.object)
+    waits = property(lambda page: bool(page.object.needs_second) and not hasattr(page.object, "agreement"))
+    is_second = property(lambda page: page.waits and is_second(page.user, page.object))
 
     @property
     def confirmed_words(self):
@@ -102,12 +96,6 @@ class DecisionDetailView(RecordDetailView):
             return "not yet" if self.waits else ""
         agreement = self.object.agreement
         return f"{day_words(timezone.localtime(agreement.entered_at).date())}, {agreement.get_how_display()}"
-
-    def get_title(self):
-        return f"Decision on {self.object.tree.code}"
-
-    def get_trace_code(self):
-        return self.object.tree.code
 
     def get_due(self):
         decision, tree = self.object, self.object.tree
@@ -117,7 +105,7 @@ class DecisionDetailView(RecordDetailView):
         later = tree.decisions.first()
         if later != decision:
             text = f"A later decision applies: {later.get_decision_display()}."
-            lines.append(Duty("info", text, later.decided_on, reverse_to("decision_detail", later.pk)))
+            lines.append(Duty("info", text, later.decided_on, record_url(later)))
         elif decision.decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
             lines.append(Duty("soon", "The tree is still standing.", None, link(self.user, "status.enter", "pedigreetree_status", tree.pk)))
         return lines
@@ -129,24 +117,26 @@ class DecisionEnterView(RecordActionView):
     model = PedigreeTree
     action = "decision.enter"
     form_class = DecisionForm
+    service = decision_enter
+    argument = "tree"
     template_name = "registry/orchard/decision_form.html"
     title = "Decide on {object.code}"
     question = "Is it kept, rogued or held, on what evidence, and who agrees?"
     submit_label = "Save the decision"
     success_message = "Decision saved."
     warnings = ()
+    leads_to = property(lambda page: page.result)
 
-    def get_form_kwargs(self):
+    @property
+    def form_extras(self):
         lines = compared_ratings(self.object.ratings.filter(superseded_by__isnull=True).select_related("tree__taxon", "scale"))
-        return super().get_form_kwargs() | {"tree": self.object, "lines": {line.rating.pk: _choice_words(line) for line in lines}}
+        return {"tree": self.object, "lines": {line.rating.pk: _choice_words(line) for line in lines}}
 
-    def perform(self, form):
+    def values(self, form):
         data = form.cleaned_data
         names = ("decision", "decided_on", "evidence", "method", "first_name", "second_name", "warnings_answer")
-        return decision_enter(
-            actor=self.user, tree=self.object, needs_second=True, ratings=data.get("ratings", ()),
-            warnings_seen=data["warnings_seen"] or (), **{name: data[name] for name in names},
-        )  # fmt: skip
+        more = {"needs_second": True, "ratings": data.get("ratings", ()), "warnings_seen": data["warnings_seen"] or ()}
+        return {name: data[name] for name in names} | more
 
     def form_invalid(self, form):
         if form.data.get("decision") == Decision.ROGUED:
@@ -154,12 +144,8 @@ class DecisionEnterView(RecordActionView):
             form.ask_for_answer(self.warnings)
         return super().form_invalid(form)
 
-    def get_success_url(self):
-        return reverse_to("decision_detail", self.result.pk)
-
-    def get_context_data(self, **kwargs):
-        floors = programme_floors()
-        return super().get_context_data(**kwargs) | {"warnings": self.warnings, "floors": floors, "settings_url": reverse("setting_list")}
+    def get_page(self):
+        return {"warnings": self.warnings, "floors": programme_floors(), "settings_url": reverse("setting_list")}
 
 
 def _choice_words(line):

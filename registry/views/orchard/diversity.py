@@ -169,8 +169,7 @@ class OrchardDiversityView(DiversityPage, PageView):
 
 
 class RecordDiversityView(DiversityPage, RecordToolView):
-    def get_title(self):
-        return f"Diversity of {self.object.code}"
+    title = "Diversity of {object.code}"
 
 
 class LotDiversityView(RecordDiversityView):

@@ -5,21 +5,20 @@ from urllib.parse import urlencode
 from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils import timezone
 
 from registry.calc.shared.screen import day_words
 from registry.choices import Decision
 from registry.forms.orchard.orchard import PlanForm
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import PedigreeTree
 from registry.selectors.orchard.orchard import orchard_rows, plan_trees
 from registry.selectors.orchard.ratings import latest_ratings
 from registry.views.orchard.plan import FLAG_WORDS, STATUS_MARKS, plan_grids, rating_words, spot_words, tree_drawer, with_lineage
-from registry.views.pedigree.taxa import MATERIAL_LISTS, tree_url
-from registry.views.shared.addresses import allowed, file_response, yes_no
+from registry.views.pedigree.taxa import MATERIAL_LISTS
+from registry.views.shared.addresses import allowed, record_url, yes_no
 from registry.views.shared.details import PART_ROWS_MAX, PageView
+from registry.views.shared.downloads import columns_response, download_links
 from registry.views.shared.lists import other_lists
-from registry.views.shared.tables import Column, Link, as_cell, ledger_table
+from registry.views.shared.tables import Column, Link, ledger_table
 
 _DRAWN_MAX = 1_500  # more trees than this are drawn block by block
 
@@ -35,7 +34,6 @@ class OrchardListView(PageView):
     question = "Which trees are in which orchard, and which of them are to be rogued?"
 
     def get_page(self):
-        user = self.request.user
         columns = (
             Column("Orchard", "orchard", url=lambda row: plan_url(row.orchard)),
             Column("Block", lambda row: row.block or "no block", url=lambda row: plan_url(row.orchard, row.block)),
@@ -46,12 +44,12 @@ class OrchardListView(PageView):
             Column("Dead", "dead", "right", "number"),
             Column("Identity in question", "in_question", "right", "number"),
         )
-        rows = orchard_rows(PedigreeTree.objects.for_user(user))
+        rows = orchard_rows(self.scoped(PedigreeTree))
         empty = "No tree is in an orchard yet. Enter the orchard on the page of a tree, or load the trees from a sheet."
         return {
             "parts": [ledger_table("Orchards and their blocks", columns, rows, unit="blocks", empty=empty)],
             "others": other_lists(self, MATERIAL_LISTS),
-            "actions": allowed(user, ("Rate the trees of a day", "rating.enter", reverse("rating_day"))),
+            "actions": allowed(self.user, ("Rate the trees of a day", "rating.enter", reverse("rating_day"))),
         }
 
 
@@ -68,9 +66,7 @@ class OrchardPlanView(PageView):
         self.read()
         wanted = request.GET.get("download")
         if wanted:
-            if wanted not in CONTENT_TYPES:
-                raise Http404("There is no such download.")
-            return self.download(wanted)
+            return columns_response(self.columns(), self.trees, f"plan-{self.day.isoformat()}", wanted)
         return super().get(request, *args, **kwargs)
 
     def read(self):
@@ -81,7 +77,7 @@ class OrchardPlanView(PageView):
         if not blocks:
             raise Http404(f"There is no tree in an orchard called {orchard}.")
         self.form = PlanForm(self.request.GET, blocks=blocks, scales=())
-        self.day = (self.form.is_valid() and self.form.cleaned_data["on"]) or timezone.localdate()
+        self.day = (self.form.is_valid() and self.form.cleaned_data["on"]) or self.today
         trees = plan_trees(self.scoped(PedigreeTree), orchard, block, self.day)
         self.trees = with_lineage(sorted(trees.select_related("taxon"), key=_place_order))
         self.ratings, self.scales = latest_ratings(trees.order_by().values("pk"), self.day)
@@ -103,7 +99,7 @@ class OrchardPlanView(PageView):
             "shown": dict(self.form.fields["show"].choices).get(shown),
             "grids": grids,
             "too_many": None if drawn else [(block or "no block", plan_url(self.orchard, block)) for block in self.blocks if block],
-            "without": [(tree.code, tree_url(tree)) for tree in without],
+            "without": [(tree.code, record_url(tree)) for tree in without],
             "marks": [*STATUS_MARKS.values(), *FLAG_WORDS.values()],
             "parts": [self.list_part()],
             "actions": self.get_actions(),
@@ -112,20 +108,18 @@ class OrchardPlanView(PageView):
     def get_actions(self):
         query = urlencode({"orchard": self.orchard, "block": self.block})
         return allowed(
-            self.request.user,
+            self.user,
             ("Rate these trees", "rating.enter", f"{reverse('rating_day')}?{query}"),
             ("Diversity", "orchard.view", f"{reverse('orchard_diversity')}?{query}"),
             ("All orchards", "orchard.view", reverse("orchard_list")),
         )
 
     def list_part(self):
-        query = self.request.GET.copy()
-        downloads = [(wanted.upper(), f"?{urlencode(query.dict() | {'download': wanted})}") for wanted in CONTENT_TYPES]
         note = f"As of {day_words(self.day)}: the same as the plan, in words."
         trees = self.trees
         if len(trees) > _DRAWN_MAX:
             note, trees = f"The first {PART_ROWS_MAX} of {len(trees):,}; the downloads have all of them.", trees[:PART_ROWS_MAX]
-        return ledger_table("Trees of the plan", self.columns(), trees, unit="trees", note=note, downloads=downloads)
+        return ledger_table("Trees of the plan", self.columns(), trees, unit="trees", note=note, downloads=download_links(self.request.GET))
 
     def columns(self):
         ratings = [
@@ -146,12 +140,6 @@ class OrchardPlanView(PageView):
     def rating_cell(self, tree, scale):
         rating = self.ratings.get(tree.pk, {}).get(scale)
         return rating_words(rating) if rating else ""
-
-    def download(self, wanted):
-        columns = self.columns()
-        rows = [[as_cell(column.cell(tree)[0]) for column in columns] for tree in self.trees]
-        content = write_rows([column.label for column in columns], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"plan-{self.day.isoformat()}.{wanted}")
 
 
 def _place_order(tree):

@@ -8,7 +8,7 @@ from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.selectors.orchard.orchard import UNKNOWN_THEN
 from registry.selectors.pedigree.lineage import tree_lineages
-from registry.views.pedigree.taxa import tree_url
+from registry.views.shared.addresses import record_url
 
 # A typing error must not draw ten thousand empty positions: past this span only positions in use are drawn.
 _SPAN_MAX = 300
@@ -113,7 +113,7 @@ def tree_drawer(show, ratings):
         said += [facts["source"] and f"source {facts['source']}"]
         said += [f"{rating.scale} {rating_words(rating)}" for rating in ratings.get(tree.pk, {}).values()]
         words = f"{tree.code}: {', '.join(part for part in said if part)}"
-        return PlanTree(tree.code, tree_url(tree), tree.status_then, mark, facts.get(show) or "–", tuple(flags), words)
+        return PlanTree(tree.code, record_url(tree), tree.status_then, mark, facts.get(show) or "–", tuple(flags), words)
 
     return draw
 

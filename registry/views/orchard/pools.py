@@ -35,9 +35,7 @@ def share_words(share):
 class PollenPoolListView(RecordListView):
     model = PollenPool
     action = "pedigree.view"
-    title = "Pollen pools"
     question = "Which trees were standing and flowered in a block in one year?"
-    unit = "pollen pools"
     sheet = PollenPoolSheet
     filter_form = PollenPoolFilters
     others = MATERIAL_LISTS
@@ -120,7 +118,7 @@ _MEMBERS = Section(
     ),
     most=PART_ROWS_MAX,
     missing="members",
-    add=Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
+    add=Action("Change members and weights", "pollenpool_members", "pedigree.edit"),
 )
 
 _TREES = Section(
@@ -146,10 +144,10 @@ class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Gather the trees that flowered", route="pollenpool_gather", may="pedigree.edit"),
-        Action(label="Change members and weights", route="pollenpool_members", may="pedigree.edit"),
-        Action(label="Diversity of its seed", route="pollenpool_diversity", may="pedigree.view"),
-        Action(label="Change the pool", route="pollenpool_edit", may="pedigree.edit"),
+        Action("Gather the trees that flowered", "pollenpool_gather", "pedigree.edit"),
+        Action("Change members and weights", "pollenpool_members", "pedigree.edit"),
+        Action("Diversity of its seed", "pollenpool_diversity", "pedigree.view"),
+        Action("Change the pool", "pollenpool_edit", "pedigree.edit"),
         *IDENTITY_ACTIONS,
     )
     sections = (
@@ -164,6 +162,7 @@ class PollenPoolDetailView(IdentityOnPage, RecordDetailView):
         *IDENTITY_SECTIONS,
     )
 
+    @property
     def where(self):
         pool = self.object
         return ", ".join(filter(None, (pool.orchard, pool.block and f"block {pool.block}", f"flowered in {pool.flowering_year}")))
@@ -204,14 +203,10 @@ class PollenPoolFormView(RecordFormView):
     model = PollenPool
     action = "pedigree.edit"
     form_class = PollenPoolForm
-    submit_label = "Save the pollen pool"
+    service = pool_save
+    argument = "pool"
     success_message = "Pollen pool {result} saved."
-
-    def get_cautions(self):
-        return impact_cautions(pool_impact(self.record)) if self.record else []
-
-    def save(self, record, many, form):
-        return pool_save(actor=self.user, pool=record, reason=form.cleaned_data.get("reason", ""))
+    cautions = property(lambda page: impact_cautions(pool_impact(page.record)) if page.record else [])
 
 
 class PoolChangeView(RecordActionView):
@@ -219,27 +214,21 @@ class PoolChangeView(RecordActionView):
 
     model = PollenPool
     action = "pedigree.edit"
+    argument = "pool"
 
     impact = cached_property(lambda page: pool_impact(page.object))
-
-    def get_cautions(self):
-        return impact_cautions(self.impact)
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"needs_reason": bool(self.impact)}
+    cautions = property(lambda page: impact_cautions(page.impact))
+    form_extras = property(lambda page: {"needs_reason": bool(page.impact)})
 
 
 class PoolGatherView(PoolChangeView):
     template_name = "registry/orchard/pool_gather.html"
     form_class = PoolGatherForm
     service = pool_gather
-    argument = "pool"
     title = "Gather the trees of {object.code}"
     question = "Which trees were standing and flowered in the block on the day of flowering?"
     success_message = "Members of the pool saved."
-
-    def get_initial(self):
-        return {"shown": " ".join(str(tree.pk) for tree in self.gathering.new)}
+    initial = property(lambda page: {"shown": " ".join(str(tree.pk) for tree in page.gathering.new)})
 
     gathering = cached_property(lambda page: pool_gathering(page.object))
 
@@ -266,21 +255,17 @@ class PoolGatherView(PoolChangeView):
         )
         return [ledger_table(title, columns, trees, unit="trees", note=note) for title, trees, note in lists if trees]
 
-    def get_context_data(self, **kwargs):
+    def get_page(self):
         label = f"Add {amount_words(len(self.gathering.new), 'trees')}"
-        return super().get_context_data(**kwargs) | {"gathering": self.gathering, "parts": self.tree_lists(), "submit_label": label}
+        return {"gathering": self.gathering, "parts": self.tree_lists(), "submit_label": label}
 
 
 class PoolMembersView(PoolChangeView):
     template_name = "registry/orchard/pool_members.html"
     form_class = PoolMembersForm
+    service = pool_members_set
     title = "Members of {object.code}"
     question = "Which trees are the pollen parents?"
     submit_label = "Save the members"
     success_message = "Members of the pool saved."
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"members": list(pool_members(self.object))}
-
-    def perform(self, form):
-        return pool_members_set(actor=self.user, pool=self.object, **form.changes())
+    form_extras = property(lambda page: {"members": list(pool_members(page.object)), "needs_reason": bool(page.impact)})

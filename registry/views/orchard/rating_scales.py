@@ -18,7 +18,6 @@ from registry.views.shared.tables import Column, Link
 class RatingScaleListView(RecordListView):
     model = RatingScale
     action = "orchard.view"
-    title = "Rating scales"
     question = "On which scales are trees rated, in which version?"
     unit = "scales"
     others = (("Ratings", "orchard.view", "rating_list"), *MATERIAL_LISTS)
@@ -41,6 +40,7 @@ class RatingScaleDetailView(RecordDetailView):
     model = RatingScale
     action = "orchard.view"
     question = "What do the scores of this scale mean?"
+    state = property(lambda page: amount_words(page.ratings, "ratings"))
     facts = (
         Fact("Disease", "disease"),
         Fact("Lowest score", lambda page: f"{page.object.lowest.normalize():f}: {page.object.low_means}"),
@@ -49,17 +49,14 @@ class RatingScaleDetailView(RecordDetailView):
         Fact("Source", "source", always=True),
     )
     actions = (
-        Action(label="Change the scale", route="ratingscale_edit", may="rating.enter", when=lambda page: not page.ratings),
-        Action(label="Add a new version", route="ratingscale_add", may="rating.enter", key=None),
+        Action("Change the scale", "ratingscale_edit", "rating.enter", when=lambda page: not page.ratings),
+        Action("Add a new version", "ratingscale_add", "rating.enter", key=None),
     )
 
     @cached_property
     def ratings(self):
         """How many ratings use the scale."""
         return self.object.ratings.count()
-
-    def state(self):
-        return amount_words(self.ratings, "ratings")
 
     def get_due(self):
         if not self.ratings:
@@ -71,8 +68,6 @@ class RatingScaleFormView(RecordFormView):
     model = RatingScale
     action = "rating.enter"
     form_class = RatingScaleForm
+    service = rating_scale_save
+    argument = "scale"
     submit_label = "Save the scale"
-    success_message = "Rating scale saved."
-
-    def save(self, record, many, form):
-        return rating_scale_save(actor=self.user, scale=record)

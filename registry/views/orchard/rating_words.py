@@ -1,13 +1,7 @@
 """A rating in words and as the columns of a table."""
 
-from django.urls import reverse
-
 from registry.selectors.orchard.ratings import CHECKS
 from registry.views.shared.tables import Column, Link
-
-
-def rating_url(rating):
-    return reverse("rating_detail", args=[rating.pk])
 
 
 def reading_words(rating):

@@ -18,25 +18,18 @@ from registry.forms.orchard.ratings import (
     RatingPlaceForm,
 )
 from registry.imports.orchard.orchard import RatingSheet
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import PedigreeTree, Rating
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.orchard import trees_of_orchard_on
 from registry.selectors.orchard.ratings import CHECKS, check_kind, compared_ratings, rating_checks, ratings_of_day
 from registry.services.orchard.ratings import rating_correct, ratings_enter
 from registry.views.orchard.plan import spot_words
-from registry.views.orchard.rating_words import (
-    checks_words,
-    is_superseded,
-    position_words,
-    rating_columns,
-    rating_url,
-    reading_words,
-)
-from registry.views.pedigree.taxa import MATERIAL_LISTS, tree_url
+from registry.views.orchard.rating_words import checks_words, is_superseded, position_words, rating_columns, reading_words
+from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.safety.task_cautions import task_cautions
-from registry.views.shared.addresses import file_response
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView
+from registry.views.shared.downloads import rows_response
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
@@ -53,25 +46,15 @@ _COMPARED = {"Position", "Native check", "F1 check", "Donor check", "Disease", "
 class RatingListView(RecordListView):
     model = Rating
     action = "orchard.view"
-    title = "Ratings"
     question = "Where is each tree between the checks rated the same day? 0 is the mean of the native checks, 1 of the donor checks."
-    unit = "ratings"
     filter_form = RatingFilters
     others = (("Rating scales", "orchard.view", "ratingscale_list"), *MATERIAL_LISTS)
     add = ("Rate the trees of a day", "rating.enter", "rating_day")
     empty = ("No ratings yet", "Add the scale first, then the readings of a day, including the checks.", None)
+    related = ("tree__taxon", "scale", "superseded_by")
+    lines = staticmethod(compared_ratings)
+    row_mark = staticmethod(lambda line: "soft" if is_superseded(line.rating) else "")
     columns = rating_columns()
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("tree__taxon", "scale", "superseded_by")
-
-    def paginate_queryset(self, queryset, page_size):
-        paginator, page, _rows, more = super().paginate_queryset(queryset, page_size)
-        page.object_list = compared_ratings(page.object_list)
-        return paginator, page, page.object_list, more
-
-    def row_mark(self, line):
-        return "soft" if is_superseded(line.rating) else ""
 
     def download_columns(self, wanted):
         """The ratings that count, in the columns of their sheet, with the further columns of the list behind them."""
@@ -80,8 +63,7 @@ class RatingListView(RecordListView):
         more = [column for column in self.columns if column.label in _COMPARED]
         lines = compared_ratings(self.get_queryset().filter(superseded_by=None))
         rows = [[*sheet.export_resource(line.rating), *(as_cell(column.cell(line)[0]) for column in more)] for line in lines]
-        content = write_rows([*headers, *(column.label for column in more)], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"ratings.{wanted}")
+        return rows_response([*headers, *(column.label for column in more)], rows, "ratings", wanted)
 
 
 class RatingDetailView(RecordDetailView):
@@ -89,6 +71,9 @@ class RatingDetailView(RecordDetailView):
     action = "orchard.view"
     question = "What was the reading, and what do the checks of that day say about it?"
     related = ("tree__taxon", "scale", "superseded_by", "supersedes", "entered_by")
+    state = property(lambda page: "corrected later" if is_superseded(page.object) else "counts")
+    title = "Rating of {object.tree.code}"
+    trace_code = property(lambda page: page.object.tree.code)
     facts = (
         Fact("Tree", "tree.code", Link("pedigreetree_detail", "tree_id")),
         Fact("Rated on", "rated_on"),
@@ -104,28 +89,17 @@ class RatingDetailView(RecordDetailView):
         Fact("Note", "note"),
         Fact("Entered by", "entered_by"),
     )
-    actions = (
-        Action(label="Correct the rating", route="rating_correct", may="rating.enter", when=lambda page: not is_superseded(page.object)),
-    )
+    actions = (Action("Correct the rating", "rating_correct", "rating.enter", when=lambda page: not is_superseded(page.object)),)
 
     line = cached_property(lambda page: compared_ratings([page.object])[0])
-
-    def state(self):
-        return "corrected later" if is_superseded(self.object) else "counts"
-
-    def get_title(self):
-        return f"Rating of {self.object.tree.code}"
-
-    def get_trace_code(self):
-        return self.object.tree.code
 
     def get_due(self):
         rating, reason, due = self.object, self.line.comparison.reason, []
         if is_superseded(rating):
             newer = rating.superseded_by
-            due.append(Duty("info", f"Corrected: {newer.reason}", None, rating_url(newer)))
+            due.append(Duty("info", f"Corrected: {newer.reason}", None, record_url(newer)))
         if rating.supersedes:
-            due.append(Duty("info", f"It corrects an earlier rating: {rating.reason}", None, rating_url(rating.supersedes)))
+            due.append(Duty("info", f"It corrects an earlier rating: {rating.reason}", None, record_url(rating.supersedes)))
         if reason:
             words = "Only checks of the same orchard, day, scale version, method and strain are compared."
             due.append(Duty("odd", f"{reason.capitalize()}. {words}"))
@@ -142,6 +116,13 @@ class RatingDayView(ServiceFormMixin, FormView):
     template_name = "registry/orchard/rating_day.html"
     question = "What is the reading of each tree, and of the checks?"
     submit_label = "Save the readings"
+    form_class = RatingDayForm
+    service = ratings_enter
+    form_extras = property(lambda page: {"trees": page.trees, "rated_on": page.place[2]})
+    title = property(lambda page: f"Ratings of {page.place[0]}, {day_words(page.place[2])}" if page.place else "Rate the trees of a day")
+    success_message = property(lambda page: f"{amount_words(len(page.result), 'ratings')} saved.")
+    back_to = "rating_list"
+    cautions = property(lambda page: task_cautions(CautionTask.INOCULATION))
 
     def get(self, request, *args, **kwargs):
         return super().get(request, *args, **kwargs) if self.place else self.render_to_response(self.choose())
@@ -180,32 +161,14 @@ class RatingDayView(ServiceFormMixin, FormView):
         others = self.standing(orchard, block, day).select_related("taxon").order_by("block", "row", "position", "code")
         return checks + [tree for tree in others if tree.pk not in known]
 
-    def get_form_class(self):
-        return RatingDayForm
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"trees": self.trees, "rated_on": self.place[2]}
-
-    def perform(self, form):
-        return ratings_enter(actor=self.user, day=form.day(self.place[2]), readings=form.readings)
-
-    def get_title(self):
-        return f"Ratings of {self.place[0]}, {day_words(self.place[2])}" if self.place else "Rate the trees of a day"
-
-    def get_success_message(self):
-        return f"{amount_words(len(self.result), 'ratings')} saved."
+    def values(self, form):
+        return {"day": form.day(self.place[2]), "readings": form.readings}
 
     def get_success_url(self):
         return f"{reverse('rating_list')}?scale={self.result[0].scale_id}&since={self.place[2]}&until={self.place[2]}"
 
-    def get_cancel_url(self):
-        return reverse("rating_list")
-
-    def get_cautions(self):
-        return task_cautions(CautionTask.INOCULATION)
-
     def choose(self):
-        page = {"title": self.get_title(), "question": "Which orchard, on which day?", "cautions": self.get_cautions()}
+        page = {"title": self.get_title(), "question": "Which orchard, on which day?", "cautions": self.cautions}
         return page | {"form": self.place_form, "choosing": True, "view": self}
 
     def get_context_data(self, **kwargs):
@@ -214,7 +177,7 @@ class RatingDayView(ServiceFormMixin, FormView):
         rows = [
             {
                 "code": tree.code,
-                "url": tree_url(tree),
+                "url": record_url(tree),
                 "place": CHECKS.get(check_kind(tree)) or spot_words(tree),
                 "fields": form.row(tree),
                 "last": ", ".join(f"{reading_words(rating)} ({rating.scale})" for rating in before.get(tree.pk, ())),
@@ -236,18 +199,17 @@ class RatingEnterView(RecordActionView):
     model = PedigreeTree
     action = "rating.enter"
     form_class = RatingForm
+    service = ratings_enter
     title = "Rate {object.code}"
     question = "What is the reading of this tree?"
     submit_label = "Save the rating"
+    cautions = property(lambda page: task_cautions(CautionTask.INOCULATION))
 
-    def get_cautions(self):
-        return task_cautions(CautionTask.INOCULATION)
+    def arguments(self, form):
+        return {"day": form.day(form.cleaned_data["rated_on"]), "readings": [form.reading(self.object)]}
 
-    def perform(self, form):
-        day = form.day(form.cleaned_data["rated_on"])
-        return ratings_enter(actor=self.user, day=day, readings=[form.reading(self.object)])
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         line = compared_ratings(self.result)[0]
         words = f"It is {position_words(line)}." if line.comparison.reason else f"Position between the checks: {position_words(line)}."
         return f"Rating saved. {words}"
@@ -257,27 +219,27 @@ class RatingCorrectView(RecordActionView):
     model = Rating
     action = "rating.enter"
     form_class = RatingCorrectForm
+    service = rating_correct
     title = "Correct the rating of {object.tree.code}"
     question = "What should it have been, and how do you know?"
     submit_label = "Save the correction"
     success_message = "Correction saved. The first rating stays on record."
+    leads_to = property(lambda page: page.result)
 
-    def get_initial(self):
+    @property
+    def initial(self):
         return {name: getattr(self.object, name) for name in RatingForm.field_order} | {
             "tree": self.object.tree_id,
             "scale": self.object.scale_id,
         }
 
     def perform(self, form):
-        data = form.cleaned_data
         try:
-            return rating_correct(
-                actor=self.user, rating=self.object, day=form.day(data["rated_on"]), reading=form.reading(data["tree"]),
-                reason=data["reason"],
-            )  # fmt: skip
+            return super().perform(form)
         except ValidationError:
             self.object.refresh_from_db()
             raise
 
-    def get_success_url(self):
-        return rating_url(self.result)
+    def values(self, form):
+        data = form.cleaned_data
+        return {"day": form.day(data["rated_on"]), "reading": form.reading(data["tree"]), "reason": data["reason"]}

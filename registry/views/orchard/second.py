@@ -13,7 +13,6 @@ from django.views.generic import View
 from registry.models import SelectionDecision
 from registry.selectors.orchard.second import decision_link_for
 from registry.services.orchard.second import LINK_DAYS, decision_confirm, decision_confirm_by_link, decision_link_make
-from registry.views.shared.addresses import reverse_to
 from registry.views.shared.forms import RecordActionView
 
 
@@ -28,11 +27,6 @@ class DecisionConfirmView(RecordActionView):
     success_message = "Decision confirmed."
     service = decision_confirm
     argument = "decision"
-
-    def get_cancel_url(self):
-        return reverse_to("decision_detail", self.object.pk)
-
-    get_success_url = get_cancel_url
 
 
 class DecisionLinkView(RecordActionView):
@@ -58,9 +52,6 @@ class DecisionLinkView(RecordActionView):
         response = render(self.request, "registry/orchard/decision_link.html", page)
         response.headers["Cache-Control"] = "no-store"
         return response
-
-    def get_cancel_url(self):
-        return reverse_to("decision_detail", self.object.pk)
 
 
 @method_decorator(login_not_required, name="dispatch")

@@ -3,19 +3,17 @@
 from django.utils.functional import cached_property
 
 from registry.forms.orchard.orchard import ShareFilters, ShareForm
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
 from registry.models import Lot, MeasuredShare, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.pedigree.numbers import ASSUMED_WORDS
 from registry.selectors.pedigree.shares import SHARE_RELATED, expected_donor_share, share_lines
 from registry.services.orchard.shares import share_enter
-from registry.views.identity.parts import record_url
 from registry.views.pedigree.taxa import MATERIAL_LISTS
-from registry.views.shared.addresses import file_response
+from registry.views.shared.addresses import record_url
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Section
-from registry.views.shared.tables import Column, as_cell
+from registry.views.shared.tables import Column
 
 ODD = "odd: check identity"
 
@@ -77,29 +75,16 @@ def _share_duty(line):
 class ShareListView(RecordListView):
     model = MeasuredShare
     action = "orchard.view"
-    title = "Measured shares"
     question = "Which donor shares were measured, and do they fit the pedigree?"
     unit = "shares"
+    download_name = "measured-shares"
     filter_form = ShareFilters
     others = MATERIAL_LISTS
     empty = ("No measured shares yet", "Open the page of a tree or a lot and choose “Enter a measured share”.", None)
+    related = SHARE_RELATED
+    lines = staticmethod(share_lines)
+    row_mark = staticmethod(lambda line: "odd" if line.check.odd else "")
     columns = share_columns()
-
-    def get_queryset(self):
-        return super().get_queryset().select_related(*SHARE_RELATED)
-
-    def paginate_queryset(self, queryset, page_size):
-        paginator, page, _rows, more = super().paginate_queryset(queryset, page_size)
-        page.object_list = share_lines(page.object_list)
-        return paginator, page, page.object_list, more
-
-    def row_mark(self, line):
-        return "odd" if line.check.odd else ""
-
-    def download_columns(self, wanted):
-        rows = [[as_cell(column.cell(line)[0]) for column in self.columns] for line in share_lines(self.get_queryset())]
-        content = write_rows([column.label for column in self.columns], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"measured-shares.{wanted}")
 
 
 class TreeShareView(RecordActionView):
@@ -147,5 +132,5 @@ def measured_shares_section(add_route):
         rows=lambda page: page.measured_shares,
         columns=share_columns(of_column=False),
         missing="measured shares",
-        add=Action(label="Enter a measured share", route=add_route, may="share.enter"),
+        add=Action("Enter a measured share", add_route, "share.enter"),
     )

@@ -36,8 +36,8 @@ class OrchardOnPage:
         return [*_stump_due(self.object, self.status_steps), *_decision_due(self.user, self.object, self.decisions)]
 
 
-DECIDE = Action(label="Decide on the tree", route="pedigreetree_decide", may="decision.enter")
-RATE = Action(label="Rate the tree", route="pedigreetree_rate", may="rating.enter")
+DECIDE = Action("Decide on the tree", "pedigreetree_decide", "decision.enter")
+RATE = Action("Rate the tree", "pedigreetree_rate", "rating.enter")
 
 
 def _treated_words(step):

@@ -50,6 +50,7 @@ class PedigreeNumbersView(RecordToolView):
 
     template_name = "registry/pedigree/pedigree_numbers.html"
     question = "What do its ancestors make it, on average?"
+    title = "Pedigree and shares of {object.code}"
     facts = (
         Fact("Generation", "generation_code"),
         Fact(lambda page: page.inbreeding_label, lambda page: inbreeding_words(page.numbers)),
@@ -81,9 +82,6 @@ class PedigreeNumbersView(RecordToolView):
             missing="measured shares",
         ),
     )  # fmt: skip
-
-    def get_title(self):
-        return f"Pedigree and shares of {self.object.code}"
 
     def answer(self):
         numbers = self.numbers
@@ -147,7 +145,7 @@ class LotNumbersView(PedigreeNumbersView):
     model = Lot
     action = "lot.view"
     inbreeding_label = "Expected inbreeding of its seed"
-    actions = (Action(label="Diversity of this lot", route="lot_diversity", may="lot.view"),)
+    actions = (Action("Diversity of this lot", "lot_diversity", "lot.view"),)
 
     numbers = cached_property(lambda page: lot_numbers(page.object))
 

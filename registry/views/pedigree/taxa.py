@@ -1,7 +1,5 @@
 """Taxa, and what the lists of the material share."""
 
-from django.urls import reverse
-
 from registry.forms.pedigree.trees import TaxonForm
 from registry.imports.kinds import TaxonSheet
 from registry.models import Taxon
@@ -27,14 +25,6 @@ MATERIAL_LISTS = (
     ("Measured shares", "orchard.view", "share_list"),
     ("Programme settings", "setting.view", "setting_list"),
 )
-
-
-def lot_url(lot):
-    return reverse("lot_detail", args=[lot.pk])
-
-
-def tree_url(tree):
-    return reverse("pedigreetree_detail", args=[tree.pk])
 
 
 def lots_section(title, lots, note=""):
@@ -63,9 +53,7 @@ def lots_section(title, lots, note=""):
 class TaxonListView(RecordListView):
     model = Taxon
     action = "taxon.view"
-    title = "Taxa"
     question = "Which species and hybrids does the programme record?"
-    unit = "taxa"
     sheet = TaxonSheet
     others = MATERIAL_LISTS
     add = ("New taxon", "taxon.edit", "taxon_add")
@@ -88,12 +76,10 @@ class TaxonDetailView(RecordDetailView):
         Fact("Pedigree trees", lambda page: f"{page.object.trees.count():,}"),
         Fact("Lots", lambda page: f"{page.object.lots.count():,}"),
     )
-    actions = (Action(label="Change the taxon", route="taxon_edit", may="taxon.edit"),)
+    actions = (Action("Change the taxon", "taxon_edit", "taxon.edit"),)
 
 
 class TaxonFormView(RecordFormView):
     model = Taxon
     action = "taxon.edit"
     form_class = TaxonForm
-    submit_label = "Save the taxon"
-    success_message = "Taxon saved."

@@ -24,9 +24,9 @@ from registry.views.orchard.orchard import plan_url
 from registry.views.orchard.plan import lineage_words, place_words
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
 from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
-from registry.views.pedigree.taxa import MATERIAL_LISTS, lot_url, lots_section, tree_url
-from registry.views.shared.addresses import yes_no
-from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
+from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
+from registry.views.shared.addresses import record_url, yes_no
+from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
@@ -38,7 +38,6 @@ _LOTS_IN_CHAIN = 3
 class PedigreeTreeListView(RecordListView):
     model = PedigreeTree
     action = "pedigree.view"
-    title = "Pedigree trees"
     question = "Which founders, crosses and orchard trees are in the pedigree, and which are still standing?"
     unit = "trees"
     sheet = PedigreeTreeSheet
@@ -46,6 +45,8 @@ class PedigreeTreeListView(RecordListView):
     others = MATERIAL_LISTS
     add = ("New tree", "pedigree.edit", "pedigreetree_add")
     empty = ("No trees yet", "Enter the founders first, then their crosses, or load the pedigree from a sheet.", None)
+    related = ("taxon", "mother")
+    row_mark = staticmethod(lambda tree: "" if tree.status == TreeStatus.STANDING else "soft")
     columns = (
         Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
         Column("Status", "get_status_display", kind="state"),
@@ -57,12 +58,6 @@ class PedigreeTreeListView(RecordListView):
         Column("Taxon", "taxon.name", kind="latin"),
     )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("taxon", "mother")
-
-    def row_mark(self, tree):
-        return "" if tree.status == TreeStatus.STANDING else "soft"
-
 
 PARENTS = Section(
     title="Parents",
@@ -70,7 +65,7 @@ PARENTS = Section(
     note=lambda page, _rows: page.pool_words(),
     rows=lambda page: page.parents,
     columns=(
-        Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: tree_url(pair[1])),
+        Column("Tree", lambda pair: pair[1].code, kind="code", url=lambda pair: record_url(pair[1])),
         Column("As", lambda pair: pair[0]),
         Column("Generation", lambda pair: pair[1].generation_code),
         Column("Source of resistance", lambda pair: pair[1].source_of_resistance),
@@ -78,7 +73,7 @@ PARENTS = Section(
         Column("Taxon", lambda pair: pair[1].taxon.name, kind="latin"),
     ),
     missing=lambda page: "a mother" if page.object.pollen_pool else "parents (a founder has none)",
-    add=Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+    add=Action("Change the tree", "pedigreetree_edit", "pedigree.edit"),
 )
 
 CHILDREN = Section(
@@ -95,15 +90,15 @@ CHILDREN = Section(
     most=PART_ROWS_MAX,
     actions=(
         Action(
-            label="All children as CSV", route="pedigreetree_list", may="pedigree.view", key=None,
+            "All children as CSV", "pedigreetree_list", "pedigree.view", key=None,
             query=lambda page: {"parent": page.object.code, "download": "csv"},
         ),
     ),
     missing="children",
 )  # fmt: skip
 
-SET_STATUS = Action(label="Set its status", route="pedigreetree_status", may="status.enter")
-NUMBERS = Action(label="Pedigree and shares", route="pedigreetree_numbers", may="pedigree.view")
+SET_STATUS = Action("Set its status", "pedigreetree_status", "status.enter")
+NUMBERS = Action("Pedigree and shares", "pedigreetree_numbers", "pedigree.view")
 
 
 class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, RecordDetailView):
@@ -112,6 +107,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     question = "What is this tree, where does it come from, and which trees and lots came from it?"
     related = ("taxon", "mother__taxon", "father__taxon", "pollen_pool")
     state = "get_status_display"
+    where = property(lambda page: place_words(page.object))
     facts = (
         Fact("Taxon", "taxon.name", Link("taxon_detail", "taxon_id")),
         Fact("Generation", "generation_code", always=True),
@@ -139,7 +135,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         replace(NUMBERS, when=lambda page: page.is_standing),
         replace(SET_STATUS, when=lambda page: not page.is_standing),
         *IDENTITY_ACTIONS,
-        Action(label="Change the tree", route="pedigreetree_edit", may="pedigree.edit"),
+        Action("Change the tree", "pedigreetree_edit", "pedigree.edit"),
     )
     sections = (
         PARENTS,
@@ -150,16 +146,11 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         *IDENTITY_SECTIONS,
     )
 
-    def where(self):
-        return place_words(self.object)
+    is_standing = property(lambda page: page.object.status == TreeStatus.STANDING)
 
     lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
     lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
     lineage = property(lambda page: page.lineage_and_contradictions[0])
-
-    @property
-    def is_standing(self):
-        return self.object.status == TreeStatus.STANDING
 
     @property
     def parents(self):
@@ -173,16 +164,14 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         tree, line = self.object, maternal_line(self.object)
         labels = ["mother tree", "grandmother tree"] + ["earlier mother"] * len(line)
         steps = [
-            {"label": labels[len(line) - 1 - place], "code": mother.code, "url": tree_url(mother), "note": mother.generation_code}
+            chain_step(labels[len(line) - 1 - place], mother.code, record_url(mother), mother.generation_code)
             for place, mother in enumerate(line)
         ]
-        steps.append({"label": "this tree", "code": tree.code, "note": tree.generation_code, "current": True})
+        steps.append(chain_step("this tree", tree.code, note=tree.generation_code, current=True))
         lots = list(self.lots.filter(mother=tree).order_by("-year", "code")[: _LOTS_IN_CHAIN + 1])
-        steps += [
-            {"label": f"{lot.kind} lot", "code": lot.code, "url": lot_url(lot), "note": f"{lot.year}"} for lot in lots[:_LOTS_IN_CHAIN]
-        ]
+        steps += [chain_step(f"{lot.kind} lot", lot.code, record_url(lot), f"{lot.year}") for lot in lots[:_LOTS_IN_CHAIN]]
         if len(lots) > _LOTS_IN_CHAIN:
-            steps.append({"label": "and more", "code": "all lots", "url": f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"})
+            steps.append(chain_step("and more", "all lots", f"{reverse('lot_list')}?{urlencode({'text': tree.code})}"))
         return steps
 
     def get_due(self):
@@ -202,11 +191,10 @@ class PedigreeTreeFormView(RecordFormView):
     model = PedigreeTree
     action = "pedigree.edit"
     form_class = PedigreeTreeForm
+    service = tree_save
+    argument = "tree"
     submit_label = "Save the tree"
     success_message = "Tree {result} saved."
-
-    def save(self, record, many, form):
-        return tree_save(actor=self.user, tree=record, many=many, reason=form.cleaned_data.get("reason", ""))
 
 
 class PedigreeTreeStatusView(RecordActionView):
@@ -215,7 +203,9 @@ class PedigreeTreeStatusView(RecordActionView):
     model = PedigreeTree
     action = "status.enter"
     form_class = TreeStatusForm
-    form_argument = "tree"
+    service = tree_status_set
+    argument = "tree"
+    form_extras = property(lambda page: {"tree": page.object})
     title = "Status of {object.code}"
     question = "Is it still standing? If not, why?"
     submit_label = "Save the status"
@@ -240,9 +230,7 @@ class PedigreeTreeStatusView(RecordActionView):
         cautions = [{"title": "There is no decision to rogue this tree", "text": text}]
         return cautions + ([{"title": "It breaks a floor of diversity", "lines": broken}] if broken else [])
 
-    def perform(self, form):
+    def values(self, form):
         data = form.cleaned_data
-        return tree_status_set(
-            actor=self.user, tree=self.object, status=data["status"], on=data["status_on"],
-            reason=data["status_reason"], stump_treated=data["stump_treated"],
-        )  # fmt: skip
+        boxes = {"status": "status", "on": "status_on", "reason": "status_reason", "stump_treated": "stump_treated"}
+        return {name: data[box] for name, box in boxes.items()}

@@ -42,6 +42,8 @@ class PersonListView(RecordListView):
     filter_form = PersonFilters
     others = PEOPLE_LISTS
     add = ("New person", "person.edit", "person_add")
+    related = ("partner",)
+    row_mark = staticmethod(lambda person: "" if person.is_active else "soft")
     columns = (
         Column("Name", str, url=Link("person_detail")),
         Column("Role", "role_label"),
@@ -51,12 +53,6 @@ class PersonListView(RecordListView):
         Column("Last signed in", "last_login", kind="date"),
     )
 
-    def get_queryset(self):
-        return super().get_queryset().select_related("partner")
-
-    def row_mark(self, person):
-        return "" if person.is_active else "soft"
-
 
 class PersonDetailView(RecordDetailView):
     model = Person
@@ -64,6 +60,7 @@ class PersonDetailView(RecordDetailView):
     question = "Who is this, and what may they do?"
     related = ("partner",)
     state = "role_label"
+    where = property(lambda page: "" if page.object.is_active else "no longer active")
     facts = (
         Fact("Sign-in name", "username"),
         Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", always=True),
@@ -77,25 +74,16 @@ class PersonDetailView(RecordDetailView):
         Fact("Who changes this account", lambda page: "" if page.may(change_action(page.object)) else "programme leads only"),
     )
     actions = (
+        Action("Change the person", "person_edit", "person.view", when=lambda page: page.may(change_action(page.object))),
         Action(
-            label="Change the person", route="person_edit", may="person.view", when=lambda page: page.may(change_action(page.object)),
-        ),
-        Action(
-            label="Send a link to set the password", route="person_link", may="person.view",
+            "Send a link to set the password", "person_link", "person.view",
             when=lambda page: page.may(change_action(page.object)) and page.object.is_active and page.object.email,
         ),
-        Action(label="Unlock the sign-in", route="person_unlock", may="person.edit", when=lambda page: page.locked_until is not None),
-        Action(
-            label="Their changes", route="audit_list", may="audit.view", key=None, query=lambda page: {"person": page.object.username},
-        ),
+        Action("Unlock the sign-in", "person_unlock", "person.edit", when=lambda page: page.locked_until is not None),
+        Action("Their changes", "audit_list", "audit.view", key=None, query=lambda page: {"person": page.object.username}),
     )  # fmt: skip
 
-    def where(self):
-        return "" if self.object.is_active else "no longer active"
-
-    @cached_property
-    def locked_until(self):
-        return locked_until(self.object.username, timezone.now())
+    locked_until = cached_property(lambda page: locked_until(page.object.username, timezone.now()))
 
 
 def locked_words(until):
@@ -111,26 +99,27 @@ class PersonFormView(RecordFormView):
     model = Person
     action = "person.edit"
     form_class = PersonForm
-    submit_label = "Save the person"
+    service = person_save
+    argument = "person"
+
+    def find_rows(self):
+        if self.record and not self.may(change_action(self.record)):
+            raise PermissionDenied
 
     def get_form(self, form_class=None):
-        if self.record and not self.request.user.may(change_action(self.record)):
-            raise PermissionDenied
         form = super().get_form(form_class)
-        if not self.request.user.may("lead.edit"):
+        if not self.may("lead.edit"):
             role = form.fields["role"]
             role.choices = [choice for choice in role.choices if choice[0] != roles.LEAD]
             role.help_text = "Only a programme lead can make somebody a programme lead."
-        if form.instance == self.request.user:
+        if form.instance == self.user:
             # so that nobody locks themselves out by mistake: a colleague changes these
             for name in ("role", "partner", "is_active"):
                 form.fields[name].disabled = True
         return form
 
-    def save(self, record, many, form):
-        return person_save(actor=self.request.user, person=record)
-
-    def get_success_message(self):
+    @property
+    def success_message(self):
         return "Person saved." if "pk" in self.kwargs else "Person saved. Now send them the link to set their password."
 
 
@@ -139,13 +128,13 @@ class PersonUnlockView(RecordActionView):
     action = "person.edit"
     form_class = Form
     service = sign_in_unlock
-    argument = "person"
     confirm = True
     title = "Unlock the sign-in of {object}"
     submit_label = "Unlock the sign-in"
     success_message = "Unlocked. {object} can sign in again."
 
-    def get_text(self):
+    @property
+    def text(self):
         return (
             f"Somebody entered wrong passwords for {self.object.username}. Ask {self.object} whether it was them before you unlock. "
             "If it was not, the lock keeps somebody out: leave it, or send a link to set a new password."
@@ -156,19 +145,17 @@ class PersonLinkView(RecordActionView):
     model = Person
     action = "person.edit"
     form_class = Form
+    service = person_link_send
     confirm = True
     title = "Link for {object}"
     submit_label = "Send a link to set the password"
     success_message = "Link sent to {object.email}."
+    text = "{object.email} gets a mail with a link to set a password. It works once. The old password works until then."
 
-    def get_form(self, form_class=None):
-        if not self.request.user.may(change_action(self.object)):
+    def find_rows(self):
+        super().find_rows()
+        if not self.may(change_action(self.object)):
             raise PermissionDenied
-        return super().get_form(form_class)
 
-    def perform(self, form):
-        request = self.request
-        return person_link_send(actor=self.user, person=self.object, domain=request.get_host(), secure=request.is_secure())
-
-    def get_text(self):
-        return f"{self.object.email} gets a mail with a link to set a password. It works once. The old password works until then."
+    def values(self, form):
+        return {"domain": self.request.get_host(), "secure": self.request.is_secure()}

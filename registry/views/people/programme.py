@@ -20,7 +20,7 @@ class SettingListView(PageView):
     question = "What are the programme's name and thresholds, who set them, and on what basis?"
 
     def get_page(self):
-        may = self.request.user.may("setting.edit")
+        may = self.may("setting.edit")
         columns = (
             Column("Setting", "label", url=lambda item: reverse("setting_edit", args=[item.key]) if may else None),
             Column("Value", lambda item: str(item.value) or "not set"),
@@ -36,9 +36,13 @@ class SettingListView(PageView):
 class SettingFormView(ServiceFormMixin, FormView):
     action = "setting.edit"
     form_class = SettingForm
+    service = programme_setting_save
     question = "What is the new value, who set it, and on what basis?"
     submit_label = "Save the setting"
     success_message = "Setting saved."
+    title = property(lambda page: f"Set: {page.threshold.label}")
+    leads_to = "setting_list"
+    back_to = "setting_list"
 
     @cached_property
     def threshold(self):
@@ -46,23 +50,15 @@ class SettingFormView(ServiceFormMixin, FormView):
             raise Http404("There is no setting of this name.")
         return next(item for item in thresholds() if item.key == self.kwargs["setting"])
 
-    def get_title(self):
-        return f"Set: {self.threshold.label}"
-
-    def get_initial(self):
+    @property
+    def initial(self):
         item = self.threshold
-        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.request.user), "basis": item.basis}
+        return {"value": str(item.value), "owner": item.record.owner if item.record else str(self.user), "basis": item.basis}
 
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
         form.fields["value"].unit = self.threshold.unit
         return form
 
-    def perform(self, form):
-        return programme_setting_save(actor=self.request.user, key=self.threshold.key, **form.cleaned_data)
-
-    def get_success_url(self):
-        return reverse("setting_list")
-
-    def get_cancel_url(self):
-        return reverse("setting_list")
+    def values(self, form):
+        return super().values(form) | {"key": self.threshold.key}

@@ -2,7 +2,6 @@
 
 from functools import partial
 
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
@@ -49,19 +48,14 @@ class AuthorizationListView(RecordListView):
         Column("From", "starts_on", kind="date"),
     )
 
-    def get_queryset(self):
-        self.today = timezone.localdate()
-        return super().get_queryset()
-
-    def get_columns(self, records):
-        papers_on(records, self.today)
-        return super().get_columns(records)
+    def lines(self, records):
+        return papers_on(records, self.today)
 
     def row_mark(self, paper):
         return paper_mark(paper, self.today)
 
 
-ADD_DOCUMENT = Action(label="Add a document", route="document_add", may="authorization.edit")
+ADD_DOCUMENT = Action("Add a document", "document_add", "authorization.edit")
 CAP_DRAWS = Section(
     title="Drawn from its cap",
     unit="entries",
@@ -142,6 +136,9 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
     question = "What does this paper say, who holds it, and until when?"
     related = ("partner",)
     state = "get_state_display"
+    title = "{object.title}"
+    where = property(lambda page: f"{page.object.get_type_display()}, {page.object.issuer}")
+    cautions = (AUTHORITY_CAUTION,)
     facts = (
         *(Fact(label, partial(_of_paper, value)) for label, value in PAPER_FACTS),
         Fact("Partner", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
@@ -149,13 +146,13 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         Fact("Note", "note"),
     )
     actions = (
-        Action(label="Change or amend the paper", route="authorization_edit", may="authorization.edit"),
-        Action(label="Set its state", route="authorization_state", may="authorization.edit"),
+        Action("Change or amend the paper", "authorization_edit", "authorization.edit"),
+        Action("Set its state", "authorization_state", "authorization.edit"),
         ADD_DOCUMENT,
-        Action(label="Permit file", route="authorization_file", may="permitfile.view"),
+        Action("Permit file", "authorization_file", "permitfile.view"),
         SIGN,
         *CAP_ACTIONS,
-        Action(label="Duties and clocks", route="authorization_duties", may="duty.view"),
+        Action("Duties and clocks", "authorization_duties", "duty.view"),
         REPORT_INCIDENT,
     )
     sections = (
@@ -172,26 +169,15 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         SHIPMENTS,
     )
 
+    versions = cached_property(lambda page: list(page.object.versions.select_related("entered_by")))
+
     def get_object(self, queryset=None):
         return paper_on(super().get_object(queryset), self.today)
-
-    def get_title(self):
-        return self.object.title
-
-    def where(self):
-        return f"{self.object.get_type_display()}, {self.object.issuer}"
-
-    @cached_property
-    def versions(self):
-        return list(self.object.versions.select_related("entered_by"))
 
     @property
     def said(self):
         """The version that holds today; the first one where none has begun."""
         return version_on(self.versions, self.today) or next(iter(self.versions), None)
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION]
 
     def get_due(self):
         return [*announced_duties(self.object, self.today), *authorization_duties(self.object, self.today), *self.duty_lines]
@@ -201,34 +187,26 @@ class AuthorizationFormView(RecordFormView):
     model = Authorization
     action = "authorization.edit"
     form_class = AuthorizationForm
+    service = authorization_save
+    argument = "paper"
+    new_title = "New paper"
     question = "What does the paper in your hand say?"
     submit_label = "Save the paper"
     success_message = "Paper saved."
-
-    def get_title(self):
-        return super().get_title() if self.record else "New paper"
-
-    def get_cautions(self):
-        return [AUTHORITY_CAUTION, *self.get_announced()]
+    cautions = property(lambda page: [AUTHORITY_CAUTION, *page.get_announced()])
 
     def get_announced(self):
         """The boxes hold the last version entered. Where that one is still to come, a caution says so."""
         last = last_version(self.record.versions.all()) if self.record else None
-        if last is None or last.from_on is None or last.from_on <= timezone.localdate():
+        if last is None or last.from_on is None or last.from_on <= self.today:
             return []
         text = f"The boxes show what the paper will say from {day_words(last.from_on)}. Until then an earlier version applies."
         return [{"title": "An amendment is announced", "text": text}]
 
-    def save(self, record, many, form):
+    def values(self, form):
         values = form.cleaned_data
-        return authorization_save(
-            actor=self.request.user,
-            paper=record,
-            limits=form.limits(),
-            from_on=values.get("from_on"),
-            reason=values.get("reason", ""),
-            state=values["state"] if record.pk else None,
-        )
+        state = values["state"] if form.instance.pk else None
+        return {"limits": form.limits(), "from_on": values.get("from_on"), "reason": values.get("reason", ""), "state": state}
 
 
 class AuthorizationStateView(RecordActionView):
@@ -241,25 +219,18 @@ class AuthorizationStateView(RecordActionView):
     submit_label = "Save the state"
     success_message = "State saved."
     cautions = (AUTHORITY_CAUTION,)
-
-    def get_initial(self):
-        return {"state": paper_on(self.object, timezone.localdate()).state, "on": timezone.localdate()}
+    initial = property(lambda page: {"state": paper_on(page.object, page.today).state, "on": page.today})
 
 
 class DocumentAddView(RecordActionView):
     model = Authorization
     action = "authorization.edit"
     form_class = DocumentForm
+    service = document_add
+    argument = "paper"
     title = "Add a document to {object}"
     submit_label = "Add the document"
     success_message = "Document added."
-
-    def perform(self, form):
-        file = form.cleaned_data["file"]
-        return document_add(
-            actor=self.request.user, paper=self.object, content=file.read(), filename=file.name,
-            title=form.cleaned_data["title"], dated=form.cleaned_data["dated"],
-        )  # fmt: skip
 
 
 class DocumentFileView(StoredFileView):
@@ -282,5 +253,5 @@ class AuthorizationHoldersView(PageView):
     )
 
     def get_page(self):
-        people = held_by_people(timezone.localdate())
+        people = held_by_people(self.today)
         return {"parts": [ledger_table(person.heading, self.columns, person.held, unit="papers", note=person.note) for person in people]}

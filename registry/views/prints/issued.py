@@ -31,9 +31,9 @@ PRINTS = Section(
     columns=_COLUMNS,
 )
 LOT_PRINTS = (
-    Action(label="Print container labels", route="lot_labels", may="print.make"),
-    Action(label="Print its history", route="lot_life", may="lot.view"),
-    Action(label="Print a draft for a certificate of identity", route="lot_identity_draft", may="print.make"),
+    Action("Print container labels", "lot_labels", "print.make"),
+    Action("Print its history", "lot_life", "lot.view"),
+    Action("Print a draft for a certificate of identity", "lot_identity_draft", "print.make"),
 )
 
 
@@ -46,10 +46,8 @@ class IssuedPrintListView(RecordListView):
     filter_form = IssuedPrintFilters
     others = (("Papers", "authorization.view", "authorization_list"),)
     empty = ("No print yet", "Labels, packing lists and drafts are made on the page of their lot or shipment.", None)
+    related = ("entered_by",)
     columns = (*_COLUMNS, Column("File", "filename", kind="soft"))
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("entered_by")
 
 
 def _records(title, manager, route, may):
@@ -95,22 +93,19 @@ class LotLabelsView(LotPrintView):
     form_class = ContainerLabelForm
     question = "How many containers hold this lot? Each gets two labels, one to lie in it and one to stick on it."
     submit_label = "Make the labels"
+    title = "Container labels of {object.code}"
 
-    def get_title(self):
-        return f"Container labels of {self.object.code}"
+    label = property(lambda page: container_label(page.object, page.scan(page.object.code)))
 
-    def get_initial(self):
+    @property
+    def initial(self):
         picked = min(containers_picked(self.object), CONTAINERS_MAX)
-        return super().get_initial() | ({"containers": picked} if picked else {})
+        return {"containers": picked} if picked else {}
 
     def draw(self, form):
         data = form.cleaned_data
         labels = container_labels(self.label, data["containers"])
         return draw_labels(labels, data["sheet"], start=data["start"], edges=data["edges"], title=self.get_title(), made_on=self.today)
-
-    @property
-    def label(self):
-        return container_label(self.object, self.scan(self.object.code))
 
     def get_shown(self):
         return {"code": self.object.code, "parts": [label_part(self.label)]}
@@ -132,18 +127,15 @@ def label_part(label):
 class LotLifeView(LotPrintView):
     action = "lot.view"
     kind = IssuedKind.LOT_LIFE
+    drawn_by = life_document
     question = "Where did this lot come from, what was done with it, and where did it go?"
-
-    def get_document(self):
-        return life_document(self.object, scan=self.scan(self.object.code), made_on=self.today, made=self.made)
 
 
 class LotIdentityDraftView(LotPrintView):
     action = "print.make"
     kind = IssuedKind.IDENTITY_DRAFT
+    drawn_by = identity_document
     question = "What do our records say for an application for a certificate of identity?"
 
-    def get_document(self):
-        return identity_document(
-            self.object, supplier=self.get_sender(), scan=self.scan(self.object.code), made_on=self.today, made=self.made
-        )
+    def document_values(self):
+        return super().document_values() | {"sender": self.get_sender()}

@@ -3,7 +3,7 @@
 import re
 
 from django.core.exceptions import PermissionDenied
-from django.utils import timezone
+from django.utils.functional import cached_property
 from django.utils.translation import gettext
 
 from registry.forms.prints.issued import PageForm
@@ -35,18 +35,23 @@ def scan_texts(request, code):
 class PrintView(RecordActionView):
     """A print of one record. `action` opens the page; making the file needs "print.make" as well, and is recorded.
 
-    Declare `kind` (a code of `IssuedKind`) and `get_document`, or override `draw` for a print that is not a document. With
+    Declare `kind` (a code of `IssuedKind`) and `drawn_by`, the selector that makes its `Document` of the record, or override `draw` for a
+    print that is not a document. With
     `recorded` false it is a form to fill in by hand: whoever may open the page may make it, and nothing is recorded.
     """
 
     template_name = "registry/prints/print.html"
     form_class = PageForm
     submit_label = "Make the PDF"
+    drawn_by = None
     kind = ""
     recorded = True
+    title = property(lambda page: page.document.title)
+
+    made = property(lambda page: gettext("made %(day)s by %(who)s") % {"day": local_day(page.today), "who": page.user})
 
     def may_make(self):
-        return not self.recorded or self.request.user.may("print.make")
+        return not self.recorded or self.may("print.make")
 
     def post(self, request, *args, **kwargs):
         if not self.may_make():
@@ -54,33 +59,22 @@ class PrintView(RecordActionView):
         return super().post(request, *args, **kwargs)
 
     def get_document(self):
-        raise NotImplementedError
+        return type(self).drawn_by(self.object, **self.document_values())
+
+    def document_values(self):
+        """What a document is made with, besides the record."""
+        return {"scan": self.scan(self.object.code), "made_on": self.today, "made": self.made}
 
     def get_sender(self):
         """The programme, if its name and address are set, and the person responsible for the print."""
-        user = self.request.user
+        user = self.user
         return ", ".join(part for part in (programme_address(), str(user), user.phone) if part)
 
     def get_links(self):
         """The records the print names: any of lots, shipments, trees, authorizations."""
         return {}
 
-    def get_title(self):
-        return self.document.title
-
-    def dispatch(self, request, *args, **kwargs):
-        self.today = timezone.localdate()
-        return super().dispatch(request, *args, **kwargs)
-
-    @property
-    def document(self):
-        if not hasattr(self, "_document"):
-            self._document = self.get_document()
-        return self._document
-
-    @property
-    def made(self):
-        return gettext("made %(day)s by %(who)s") % {"day": local_day(self.today), "who": self.request.user}
+    document = cached_property(lambda page: page.get_document())
 
     def scan(self, code):
         return scan_texts(self.request, code)
@@ -97,15 +91,13 @@ class PrintView(RecordActionView):
         filename = file_name(self.kind, str(self.object))
         if self.recorded:
             print_record(
-                actor=self.request.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
+                actor=self.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
             )  # fmt: skip
         return file_response(content, "application/pdf", filename)
 
-    def get_context_data(self, **kwargs):
-        page = self.get_shown()
-        if leads_here_only(self.request):
-            page["notes"] = [ONLY_HERE]
-        return super().get_context_data(**kwargs) | page | {"may_make": self.may_make(), "recorded": self.recorded}
+    def get_page(self):
+        notes = {"notes": [ONLY_HERE]} if leads_here_only(self.request) else {}
+        return self.get_shown() | notes | {"may_make": self.may_make(), "recorded": self.recorded}
 
     def get_shown(self):
         """What the page shows of the print."""

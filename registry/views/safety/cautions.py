@@ -5,8 +5,6 @@ A caution never says that something is allowed. It names who decides locally.
 
 from django.contrib import messages
 from django.shortcuts import redirect
-from django.urls import reverse
-from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import FormView
 
@@ -15,9 +13,10 @@ from registry.choices import CautionTask
 from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
+from registry.selectors.duties.duty_line import Duty
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
 from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
@@ -42,10 +41,6 @@ def months_words(months):
     return ", ".join(names[run[0]] if len(run) == 1 else f"{names[run[0]]} to {names[run[-1]]}" for run in runs)
 
 
-def caution_url(caution):
-    return reverse_to("cautiontext_detail", caution.pk)
-
-
 def _sites(caution):
     return ", ".join(caution.site_codes) or "everywhere"
 
@@ -65,11 +60,9 @@ class CautionListView(RecordListView):
     filter_form = CautionFilters
     others = (("Cautions for a task", "caution.view", "caution_read"),)
     add = ("New caution", "caution.edit", "cautiontext_add")
-    empty = (
-        "No caution of your own yet",
-        "Until then the usual cautions are shown. Write your own, or load the starter set.",
-        None,
-    )
+    empty = ("No caution of your own yet", "Until then the usual cautions are shown. Write your own, or load the starter set.", None)
+    read = staticmethod(newest_versions)
+    row_mark = staticmethod(lambda caution: "soft" if caution.withdrawn else "")
     columns = (
         Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
         Column("Hazard", "hazard", wide=True),
@@ -81,18 +74,15 @@ class CautionListView(RecordListView):
         Column("State", _state, kind="state"),
     )
 
-    def get_queryset(self):
-        return newest_versions(super().get_queryset())
-
-    def row_mark(self, caution):
-        return "soft" if caution.withdrawn else ""
-
 
 class CautionDetailView(RecordDetailView):
     model = CautionText
     action = "caution.view"
     question = "What does it say, where and when is it shown, who decides?"
     where = "get_task_display"
+    title = "{object.hazard}"
+    trace_code = ""
+    state = property(lambda page: f"version {page.object.version}, {_state(page.object)}")
     facts = (
         Fact("The usual caution", "text"),
         Fact("Decided locally by", "decider"),
@@ -102,9 +92,9 @@ class CautionDetailView(RecordDetailView):
         Fact("Source", "source"),
     )
     actions = (
-        Action(label="Write a new version", route="cautiontext_edit", may="caution.edit", when=lambda page: page.is_newest),
+        Action("Write a new version", "cautiontext_edit", "caution.edit", when=lambda page: page.is_newest),
         Action(
-            label="Withdraw the caution", route="cautiontext_withdraw", may="caution.edit",
+            "Withdraw the caution", "cautiontext_withdraw", "caution.edit",
             when=lambda page: page.is_newest and not page.object.withdrawn,
         ),
     )  # fmt: skip
@@ -114,7 +104,7 @@ class CautionDetailView(RecordDetailView):
             unit="versions",
             rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
-                Column("Version", "version", url=lambda item: None if item == page.object else caution_url(item)),
+                Column("Version", "version", url=lambda item: None if item == page.object else record_url(item)),
                 Column("State", _state, kind="state"),
                 Column("What it says", "text", wide=True),
                 Column("Entered by", lambda item: str(item.entered_by or "")),
@@ -122,65 +112,48 @@ class CautionDetailView(RecordDetailView):
         ),
     )
 
+    is_newest = property(lambda page: page.object == page.versions[0])
+
     @cached_property
     def versions(self):
         versions = self.scoped(CautionText).filter(code=self.object.code)
         return list(versions.select_related("entered_by").order_by("-version"))
 
-    @property
-    def is_newest(self):
-        return self.object == self.versions[0]
-
-    def get_title(self):
-        return self.object.hazard
-
-    def get_trace_code(self):
-        return ""
-
-    def state(self):
-        return f"version {self.object.version}, {_state(self.object)}"
-
     def get_due(self):
         newest = self.versions[0]
         text = f"There is a newer version: {newest.version}"
-        return [] if self.is_newest else [{"severity": "info", "text": text, "url": caution_url(newest)}]
+        return [] if self.is_newest else [Duty("info", text, url=record_url(newest))]
 
 
 class CautionAddView(ServiceFormMixin, FormView):
     action = "caution.edit"
     form_class = CautionForm
+    service = caution_add
     title = "New caution"
     question = "What is the hazard, what do careful people do, who decides?"
     submit_label = "Save the caution"
     success_message = "Caution saved."
+    back_to = "cautiontext_list"
+    leads_to = property(lambda page: page.result)
 
-    def get_cancel_url(self):
-        return reverse("cautiontext_list")
-
-    def perform(self, form):
-        return caution_add(actor=self.user, version=1, **form.cleaned_data)
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    def values(self, form):
+        return super().values(form) | {"version": 1}
 
 
 class CautionVersionView(RecordActionView):
     model = CautionText
     action = "caution.edit"
     form_class = CautionVersionForm
+    service = caution_add
     title = "New version of {object.code}"
     question = "What does it say from now on? Everyone will see it as unread."
     submit_label = "Save the new version"
     success_message = "New version saved."
+    initial = property(lambda page: {name: getattr(page.object, name) for name in CAUTION_SAID})
+    leads_to = property(lambda page: page.result)
 
-    def get_initial(self):
-        return {name: getattr(self.object, name) for name in CAUTION_SAID}
-
-    def perform(self, form):
-        return caution_add(actor=self.user, code=self.object.code, **form.cleaned_data)
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    def arguments(self, form):
+        return {"code": self.object.code} | self.values(form)
 
 
 class CautionWithdrawView(RecordActionView):
@@ -193,12 +166,8 @@ class CautionWithdrawView(RecordActionView):
     success_message = "Caution withdrawn."
     service = caution_withdraw
     argument = "caution"
-
-    def get_initial(self):
-        return {"on": timezone.localdate()}
-
-    def get_success_url(self):
-        return caution_url(self.result)
+    initial = property(lambda page: {"on": page.today})
+    leads_to = property(lambda page: page.result)
 
 
 class CautionReadView(PageView):
@@ -214,14 +183,14 @@ class CautionReadView(PageView):
 
     def get_page(self):
         task, site = self.get_task(self.request.GET.get("task")), self.request.GET.get("site", "").strip()
-        cautions = cautions_for({task}, timezone.localdate(), site)
+        cautions = cautions_for({task}, self.today, site)
         return {
             "tasks": [(key, label, key == task) for key, label in CautionTask.choices if key != CautionTask.ANY],
             "task": task,
             "site": site,
             "lines": cautions,
             "rules": programme_rules({task}),
-            "unread": bool(unread(self.request.user, cautions)),
+            "unread": bool(unread(self.user, cautions)),
             "versions": versions_of(cautions),
         }
 

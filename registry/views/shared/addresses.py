@@ -4,9 +4,22 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.http import content_disposition_header, url_has_allowed_host_and_scheme
 
+# record types whose routes have a shorter name than the type
+_ROUTES = {"censusround": "round", "selectiondecision": "decision", "specieshandbook": "handbook"}
+
 
 def reverse_to(name, *args):
     return reverse(name, args=args)
+
+
+def route_of(model):
+    """The first word of the routes of a record type: `lot` of `lot_list` and `lot_detail`."""
+    return _ROUTES.get(model._meta.model_name, model._meta.model_name)
+
+
+def record_url(record):
+    """The page of a record."""
+    return reverse_to(f"{route_of(record)}_detail", record.pk)
 
 
 def own_address(request, address):

@@ -3,17 +3,16 @@
 from urllib.parse import urlencode
 
 from django.urls import reverse
-from django.utils import timezone
-from django.utils.functional import cached_property
 from django.views.generic import DetailView, TemplateView
 
 from registry.access.views import AccessMixin
 from registry.models import AuditEntry
 from registry.models.audit import stored_name
 from registry.views.audit.changes import change_lines, verb_words
-from registry.views.shared.addresses import reverse_to
+from registry.views.shared.addresses import record_url
 from registry.views.shared.sections import contents_of, draw_sections, drawn, each_action_once
 from registry.views.shared.tables import follow
+from registry.views.shared.words import words_of
 
 PART_ROWS_MAX = 100
 
@@ -22,52 +21,43 @@ class RecordDetailView(AccessMixin, DetailView):
     """A record page: what it is, its chain, what is due or odd, facts, sections, history.
 
     Declare `model`, `action`, `question`, `facts`, `actions` and `sections` (see `sections.py`); `state` and `where` as a dotted path
-    from the record or a function of the page; `related` for `select_related`. A page that has a chain, lines that are due or odd, or
-    cautions overrides `get_chain`, `get_due`, `get_cautions`. With `contents` the sections that have an id are listed on top.
+    from the record or a property; `title` and `cautions`; `related` for `select_related`, `read` as a list does. `trace_code` is the
+    code to trace the record by: blank for one that is not on the spine. A page that has a chain, or lines that are due or odd,
+    overrides `get_chain`, `get_due`. With `contents` the sections that have an id are listed on top.
     """
 
     template_name = "generic/detail.html"
+    title = "{object}"
     question = ""
-    related = ()
+    related = cautions = ()
+    read = None
     state = where = ""
     facts = actions = sections = ()
     contents = False
+    has_history = True
+    code = property(lambda page: getattr(page.object, "code", ""))
+    trace_code = property(lambda page: page.code)
 
     def get_queryset(self):
-        return self.scoped(self.model).select_related(*self.related) if self.related else self.scoped(self.model)
-
-    @cached_property
-    def today(self):
-        return timezone.localdate()
-
-    def get_title(self):
-        return str(self.object)
-
-    def get_code(self):
-        return getattr(self.object, "code", "")
+        rows = self.scoped(self.model)
+        rows = rows.select_related(*self.related) if self.related else rows
+        return self.read(rows) if self.read else rows
 
     def get_chain(self):
-        """What it came from and led to: steps with label, code, url, note, current."""
+        """What it came from and led to: a `chain_step` each."""
         return []
 
     def get_due(self):
-        """Lines with severity, text, due, url."""
+        """What is due or odd: a `Duty` each."""
         return []
-
-    def get_cautions(self):
-        return []
-
-    def get_trace_code(self):
-        """The code to trace this record by; blank for a record that is not on the spine."""
-        return self.get_code()
 
     def get_actions(self):
-        code = self.get_trace_code()
+        code = self.trace_code
         trace = [("Trace up and down", f"{reverse('trace')}?{urlencode({'q': code})}")] if code and self.may("trace.view") else []
         return [*drawn(self, self.actions), *trace]
 
     def get_history(self):
-        if not self.request.user.may("audit.view"):
+        if not self.has_history or not self.may("audit.view"):
             return []
         entries = AuditEntry.objects.filter(record_type=stored_name(self.model), record_id=self.object.pk)
         return [history_line(entry) for entry in entries.select_related("actor")[:50]]
@@ -76,12 +66,12 @@ class RecordDetailView(AccessMixin, DetailView):
         parts, missing = draw_sections(self, self.sections)
         actions = each_action_once(self.get_actions(), parts)
         return {
-            "code": self.get_code(),
-            "state": self.words_of("state"),
-            "where": self.words_of("where"),
+            "code": self.code,
+            "state": self.path_or_property("state"),
+            "where": self.path_or_property("where"),
             "chain": self.get_chain(),
             "due": self.get_due(),
-            "cautions": self.get_cautions(),
+            "cautions": self.cautions,
             "actions": actions,
             "facts": drawn(self, self.facts),
             "parts": parts,
@@ -89,13 +79,20 @@ class RecordDetailView(AccessMixin, DetailView):
             "contents": contents_of(parts) if self.contents else (),
         }
 
-    def words_of(self, name):
-        declared = getattr(type(self), name)  # a function declared on the class, not a method bound to the page
-        return declared(self) if callable(declared) else follow(self.object, declared) if declared else ""
+    def path_or_property(self, name):
+        declared = getattr(type(self), name)
+        if not isinstance(declared, str):
+            return getattr(self, name)
+        return follow(self.object, declared) if declared else ""
 
     def get_context_data(self, **kwargs):
-        head = {"title": self.get_title(), "question": self.question, "history": self.get_history()}
+        head = {"title": words_of(self, "title"), "question": self.question, "history": self.get_history()}
         return super().get_context_data(**kwargs) | head | self.get_page()
+
+
+def chain_step(label, code, url=None, note="", *, current=False):
+    """A step of `get_chain`: what it is, its code, its page, a word about it; `current` is the record of the page."""
+    return {"label": label, "code": code, "url": url, "note": note, "current": current}
 
 
 def history_line(entry):
@@ -111,16 +108,12 @@ def history_line(entry):
 class RecordToolView(RecordDetailView):
     """A page that calculates from a record and stores nothing: it leads back to the record and has no history or trace."""
 
-    def get_history(self):
-        return []
-
-    def get_trace_code(self):
-        return ""
+    has_history = False
+    trace_code = ""
 
     @property
     def record_link(self):
-        name = self.model._meta
-        return f"{name.verbose_name.capitalize()} {self.object.code}", reverse_to(f"{name.model_name}_detail", self.object.pk)
+        return f"{self.model._meta.verbose_name.capitalize()} {self.object.code}", record_url(self.object)
 
 
 class PageView(AccessMixin, TemplateView):

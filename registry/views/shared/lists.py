@@ -1,15 +1,15 @@
 """The list of a record type: filtered, paged, with downloads of exactly what is shown."""
 
-from django.http import Http404
 from django.views.generic import ListView
 
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import unit_words
-from registry.imports.sheets.formats import CONTENT_TYPES, download_response, write_rows
+from registry.imports.sheets.formats import download_response
 from registry.selectors.identity.questions import question_path, with_question_mark
-from registry.views.shared.addresses import file_response, link, reverse_to
+from registry.views.shared.addresses import link, reverse_to
+from registry.views.shared.downloads import columns_response, download_links, known_format
 from registry.views.shared.offers import offers_response
-from registry.views.shared.tables import Column, Row, as_cell
+from registry.views.shared.tables import Column, Row
 
 _IN_QUESTION = Column(
     "Identity", lambda record: "in question" if record.in_question else "", kind=lambda record: "state" if record.in_question else "blank"
@@ -19,8 +19,13 @@ _IN_QUESTION = Column(
 class RecordListView(AccessMixin, ListView):
     """A filtered, paged list with downloads of exactly what is shown.
 
-    Declare `model`, `action`, `title`, `question`, `columns`, `unit`; optionally
+    Declare `model`, `action`, `question`, `columns`; optionally
+    `unit`, `title`: where they are not the name of the record type in the plural;
     `filter_form`: a form with `narrow(queryset)`;
+    `related`, `order`: for `select_related` and `order_by`;
+    `read`: a selector that adds to the rows what the list shows of them, `read = staticmethod(plantings_listed)`;
+    `lines`: a function that makes the lines of a page of its records, where the columns are not of the records themselves;
+    `row_mark`: a function of a row, the mark it is drawn with;
     `sheet`: a sheet class of `imports`, for CSV and XLSX;
     `others`: the other lists of its section, [(label, action, route)];
     `add`: (label, action, url name); `empty`: what to say of an empty list;
@@ -30,14 +35,17 @@ class RecordListView(AccessMixin, ListView):
     template_name = "generic/list.html"
     others = ()
     paginate_by = 50
-    title = question = ""
-    unit = "rows"
+    title = property(lambda page: page.model._meta.verbose_name_plural.capitalize())
+    unit = property(lambda page: page.model._meta.verbose_name_plural)
+    question = ""
     columns = ()
-    filter_form = None
-    sheet = None
+    related = order = ()
+    read = lines = row_mark = None
+    filter_form = sheet = None
     empty = ("Nothing here yet", "", None)
     add = None
     question_path = ""
+    download_name = property(lambda page: page.model._meta.model_name)
 
     def get_queryset(self):
         queryset = self.scoped(self.model)
@@ -49,37 +57,30 @@ class RecordListView(AccessMixin, ListView):
             if self.filters.is_bound and self.filters.is_valid():
                 queryset = self.filters.narrow(queryset)
         path = self.question_path or question_path(self.model)
-        return with_question_mark(queryset, path) if path and self.request.user.may("identity.view") else queryset
+        queryset = with_question_mark(queryset, path) if path and self.may("identity.view") else queryset
+        queryset = self.read(queryset) if self.read else queryset
+        queryset = queryset.select_related(*self.related) if self.related else queryset
+        return queryset.order_by(*self.order) if self.order else queryset
 
     def get(self, request, *args, **kwargs):
         if "offer" in request.GET and self.filter_form:
             return offers_response(request, self.limit_choices(self.filter_form()))
         wanted = request.GET.get("download")
         if wanted:
-            if wanted not in CONTENT_TYPES:
-                raise Http404("There is no download of this kind.")
             if self.sheet is None:
                 return self.download_columns(wanted)
-            return download_response(self.sheet, self.get_queryset(), wanted, request.user)
+            return download_response(self.sheet, self.get_queryset(), known_format(wanted), request.user)
         return super().get(request, *args, **kwargs)
 
     def download_columns(self, wanted):
         """The columns as shown, of all rows: for a list whose records no sheet brings in."""
-        rows = [[as_cell(column.cell(record)[0]) for column in self.columns] for record in self.get_queryset()]
-        content = write_rows([column.label for column in self.columns], rows, wanted)
-        return file_response(content, CONTENT_TYPES[wanted], f"{self.model._meta.model_name}.{wanted}")
+        return columns_response(self.columns, self.lines_of(self.get_queryset()), self.download_name, wanted)
 
-    def get_downloads(self):
-        query = self.request.GET.copy()
-        query.pop("page", None)
-        links = []
-        for wanted in CONTENT_TYPES:
-            query["download"] = wanted
-            links.append((wanted.upper(), f"?{query.urlencode()}"))
-        return links
+    def lines_of(self, records):
+        return self.lines(records) if self.lines else records
 
     def get_actions(self):
-        if self.add and self.request.user.may(self.add[1]):
+        if self.add and self.may(self.add[1]):
             return [(self.add[0], reverse_to(self.add[2]))]
         return []
 
@@ -88,30 +89,28 @@ class RecordListView(AccessMixin, ListView):
         first, *rest = self.columns
         marked = any(getattr(record, "in_question", False) for record in records)
         columns = [first, *([_IN_QUESTION] if marked else ()), *rest]
-        return [column for column in columns if column.shown_to(self.request.user)]
+        return [column for column in columns if column.shown_to(self.user)]
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)
         page = context["page_obj"]
-        columns = self.get_columns(page.object_list)
+        lines = self.lines_of(page.object_list)
+        columns = self.get_columns(lines)
         return context | {
             "title": self.title,
             "others": other_lists(self, self.others),
             "question": self.question,
             "columns": [(str(number), column.label, column.look) for number, column in enumerate(columns)],
             "rows": [
-                Row([column.cell(record, self.request.user) for column in columns], self.row_mark(record)) for record in page.object_list
+                Row([column.cell(line, self.user) for column in columns], self.row_mark(line) if self.row_mark else "") for line in lines
             ],
             "count": page.paginator.count,
             "unit": unit_words(page.paginator.count, self.unit),
             "filters": self.filters,
-            "downloads": self.get_downloads(),
+            "downloads": download_links(self.request.GET),
             "actions": self.get_actions(),
             "empty": {"title": self.empty[0], "text": self.empty[1], "action": self.get_actions()[0] if self.get_actions() else None},
         }
-
-    def row_mark(self, record):
-        return ""
 
 
 def other_lists(view, lists):

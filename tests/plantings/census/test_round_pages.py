@@ -116,7 +116,7 @@ def test_records_that_disagree_are_odd_until_one_is_corrected(client):
     client.force_login(factories.person("coordinator"))
     response = page_of(client, census_round)
     [line] = response.context["due"]
-    assert (line["severity"], line["text"]) == ("odd", "1 tree has records that disagree. Settle each by a correction.")
+    assert (line.severity, line.text) == ("odd", "1 tree has records that disagree. Settle each by a correction.")
     table = part(response, "Records that disagree")
     assert [(row.cells[0][0], row.cells[2][0]) for row in table["rows"]] == [(trees[0].tag, "Alive"), (trees[0].tag, "Not found")]
     wrong = trees[0].observations.get(status="NF")

@@ -78,11 +78,11 @@ def test_the_page_says_once_what_the_file_is(client, gated):
 def test_what_does_not_add_up_comes_first(client, gated):
     type(gated.paper).objects.filter(pk=gated.paper.pk).update(drawn=29)
     client.force_login(gated.lead)
-    lines = [line["text"] for line in client.get(reverse("authorization_file", args=[gated.paper.pk])).context["due"]]
+    lines = [line.text for line in client.get(reverse("authorization_file", args=[gated.paper.pk])).context["due"]]
     assert lines[0] == "Recorded as drawn: 29; its draws add up to 30. Run the command verify."
     assert "Shipments that left and have no receipt: 1." in lines and "Seeds and plants shipped but missing from the receipts: 2." in lines
     other = factories.authorization(actor=gated.lead)
-    assert [line["text"] for line in client.get(reverse("authorization_file", args=[other.pk])).context["due"]] == ["It has no document."]
+    assert [line.text for line in client.get(reverse("authorization_file", args=[other.pk])).context["due"]] == ["It has no document."]
 
 
 # -- who may, and how many queries ---------------------------------------------------------------------------

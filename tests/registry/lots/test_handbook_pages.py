@@ -82,7 +82,7 @@ def test_a_bath_is_entered_as_one_and_leaves_the_row_verified(client, manager):
 def test_a_handbook_page_points_out_swapped_figures(client, manager):
     row = factories.handbook_row(binomial="Quercus alba", seeds_per_kg_mean=98, seeds_per_lb_mean=215)
     page = client.get(reverse("handbook_detail", args=[row.pk]))
-    assert "look swapped" in page.context["due"][0]["text"]
+    assert "look swapped" in page.context["due"][0].text
 
 
 def test_a_verified_row_is_not_verified_after_a_figure_changes(client, manager):

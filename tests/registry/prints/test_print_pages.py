@@ -18,7 +18,7 @@ from registry.services.lots.ledger import ledger_reverse
 from registry.services.people.programme import programme_setting_save
 from registry.services.prints.issued import print_record
 from registry.templatetags.addresses import is_loopback
-from registry.views.audit.trail import record_url
+from registry.views.audit.trail import entry_url
 from registry.views.prints.print_view import file_name
 from tests import factories
 from tests.prints.reading import codes, pictures
@@ -42,7 +42,7 @@ def test_only_making_a_print_records_it(client, lead):
     assert (issued.kind, issued.size_bytes, issued.entered_by, list(issued.lots.all())) == ("lot_life", len(answer.content), lead, [lot])
     assert issued.filename in answer.headers["Content-Disposition"] and issued.filename.endswith(".pdf")
     entry = AuditEntry.objects.get(verb="issuedpaper.handed_out")  # as the audit trail has always named it
-    assert record_url(lead, entry) == reverse("issuedprint_detail", args=[issued.pk])
+    assert entry_url(lead, entry) == reverse("issuedprint_detail", args=[issued.pk])
     assert (entry.actor, entry.record_id, entry.changes["lots"]) == (lead, issued.pk, [None, [lot.code]])
 
 

@@ -62,5 +62,5 @@ def test_a_fact_links_to_a_page_the_person_may_open(lot):
 
 
 def test_an_action_takes_several_keys_for_its_route(lot):
-    action = Action(label="Impact", route="impact", may="trace.view", key=lambda page: ("lot", page.object.pk))
+    action = Action("Impact", "impact", "trace.view", key=lambda page: ("lot", page.object.pk))
     assert action.draw(page_for("manager", lot)) == ("Impact", reverse("impact", args=["lot", lot.pk]))

@@ -1,0 +1,97 @@
+"""The sections of the page of a planting. The page reads each set of rows once (see `PlantingDetailView`)."""
+
+from plantings.selectors.census.rounds import expected
+from plantings.views.census.visits import visit_section
+from plantings.views.plantings.positions import map_parts
+from registry.models import Authorization
+from registry.views.gate.gate import other_answers
+from registry.views.shared.sections import Action, Panel, Section
+from registry.views.shared.tables import Column, Link
+
+_PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number"))
+
+CENSUS_ROUNDS = Section(
+    title="Census rounds",
+    unit="rounds",
+    rows=lambda page: page.rounds[::-1],
+    columns=lambda page, rounds: (
+        Column("Round", "label", url=Link("round_detail")),
+        Column("Growing seasons", "growing_seasons", "right", "number"),
+        Column("Opens", "opens_on", kind="date"),
+        Column("Closes", "closes_on", kind="date"),
+        Column("Records in", "recorded", "right", "number"),
+        Column("Records expected", expected, "right", "number"),
+        *(_PLOT_COLUMNS if any(item.plots for item in rounds) else ()),
+        Column("Enter", lambda item: "key the field form", url=Link("census_grid"), may="census.enter"),
+    ),
+    missing="census rounds",
+    add=Action("Add a round", "round_add", "round.edit", key=None, query=lambda page: page.named),
+)
+ENTRIES = Section(
+    title="Entries",
+    unit="entries",
+    note="Only test and check trees are counted in survival.",
+    rows=lambda page: page.entries,
+    columns=(
+        Column("Lot", "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
+        Column("Role", "entry.get_role_display"),
+        Column("Generation", "entry.lot.generation_code"),
+        Column("Planted (count)", "planted", "right", "number"),
+        Column(
+            "Supply",
+            lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies),
+            may="shipment.view",
+            wide=True,
+        ),
+    ),
+    missing="trees",
+)
+COUNTED_PLOTS = Section(
+    title="Counted plots",
+    unit="plots",
+    note="Trees counted here, not tagged.",
+    rows=lambda page: page.object.counted_plots.select_related("entry__lot"),
+    columns=(
+        Column("Plot", "code", kind="code"),
+        Column("Lot", "entry.lot.code", kind="code"),
+        Column("Role", "entry.get_role_display"),
+        Column("Planted (count)", "planted_count", "right", "number"),
+    ),
+    missing="counted plots",
+    add=Action("Add a counted plot", "countedplot_add", "tree.edit", key=None, query=lambda page: page.named),
+)
+CREW = Section(
+    title="Crew",
+    unit="people",
+    rows=lambda page: page.object.crew.order_by("username"),
+    columns=(Column("Person", str, url=Link("person_detail", may="person.view")), Column("Role", "role_label")),
+    missing="a crew (a volunteer on the crew sees this planting)",
+    add=Action("Change the crew", "planting_edit", "planting.edit"),
+)
+PAPERS = Section(
+    title="Papers",
+    unit="papers",
+    may="authorization.view",
+    note="Which papers this planting needs is not decided here. Check with the local authority.",
+    rows=lambda page: page.scoped(Authorization).filter(plantings=page.object),
+    columns=(
+        Column("Paper", "code", kind="code", url=Link("authorization_detail")),
+        Column("Title", "title", wide=True),
+        Column("Type", "get_type_display"),
+        Column("Ends", "ends_on", kind="date"),
+        Column("State", "get_state_display", kind="state"),
+    ),
+    missing="papers (check with the local authority whether one is needed)",
+)
+
+PLANTING_SECTIONS = (
+    Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
+    CENSUS_ROUNDS,
+    ENTRIES,
+    Panel(draw_parts=lambda page: map_parts(page.object, sum(line.trees for line in page.entries))),
+    COUNTED_PLOTS,
+    CREW,
+    PAPERS,
+    other_answers("planting", lambda page: page.gate_records[1]),
+    Panel(draw_parts=lambda page: [visit_section(page.user, page.object.site, page.visit_day)]),
+)
