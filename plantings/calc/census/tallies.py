@@ -69,7 +69,7 @@ def group_tallies(records: TreeRecords, history: History, group: NDArray[np.inte
 
     Examples
     --------
-    >>> from plantings.calc.census.fate import Status, histories
+    >>> from plantings.calc.census.fate import Fate, Status, histories
     >>> status = np.array([[Status.A, Status.D], [Status.A, Status.A]], np.uint8)
     >>> records = TreeRecords(status, np.array([[0, -1], [0, 2]], np.int8), np.array([[0, 1], [0, 0]], np.uint8))
     >>> found = group_tallies(records, histories(status), np.array([0, 0]), groups=1, causes=2)
