@@ -8,7 +8,7 @@ from django.utils.translation import gettext, gettext_lazy
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.records import may_correct
-from plantings.services.census import CensusRefused, observation_correct, plot_count_record
+from plantings.services.census import CensusRefused, observation_correct, plot_count_correct
 from plantings.views.census.asking import AskMixin
 from plantings.views.census.census import refused_error, stored_words
 from plantings.views.plantings.plantings import round_url
@@ -16,28 +16,31 @@ from plantings.views.plantings.trees import place_words, tree_url
 from registry.views.shared.forms import RecordActionView
 
 
-class ObservationCorrectView(AskMixin, RecordActionView):
+class CensusCorrectView(RecordActionView):
     """The office corrects any record, whoever entered it their own while the round is open; any other is a 404 to them."""
 
-    model = Observation
     action = "census.enter"
+
+    def dispatch(self, request, *args, **kwargs):
+        if request.user.may(self.action):
+            record = get_object_or_404(self.scoped(self.model).select_related("round"), pk=kwargs["pk"])
+            if not may_correct(request.user, record, timezone.localdate()):
+                raise Http404("This record is not yours to correct, or its round is closed.")
+        return super().dispatch(request, *args, **kwargs)
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"record": self.object}
+
+
+class ObservationCorrectView(AskMixin, CensusCorrectView):
+    model = Observation
     form_class = CorrectionForm
     template_name = "plantings/census/observation_correct.html"
     question = gettext_lazy("What should this record have said, and why?")
     submit_label = gettext_lazy("Save the correction")
 
-    def dispatch(self, request, *args, **kwargs):
-        if request.user.may(self.action):
-            record = get_object_or_404(self.scoped(Observation).select_related("round"), pk=kwargs["pk"])
-            if not may_correct(request.user, record, timezone.localdate()):
-                raise Http404("This record is not yours to correct, or its round is closed.")
-        return super().dispatch(request, *args, **kwargs)
-
     def get_title(self):
         return gettext("Correct the record of tree %(tag)s") % {"tag": self.object.tree.tag}
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"record": self.object}
 
     def perform(self, form):
         self.ask_about(form, form.row())
@@ -70,27 +73,21 @@ class ObservationCorrectView(AskMixin, RecordActionView):
         return super().get_context_data(**kwargs) | page
 
 
-class PlotCountCorrectView(RecordActionView):
+class PlotCountCorrectView(CensusCorrectView):
     model = PlotCount
-    action = "observation.correct"
     form_class = PlotCorrectionForm
-    question = "What should this count have said, and why?"
-    submit_label = "Save the correction"
+    question = gettext_lazy("What should this count have said, and why?")
+    submit_label = gettext_lazy("Save the correction")
 
     def get_title(self):
-        return f"Correct the count of plot {self.object.plot.code}, {self.object.round.label}"
-
-    def get_form_kwargs(self):
-        return super().get_form_kwargs() | {"record": self.object}
+        return gettext("Correct the count of plot %(plot)s, %(round)s") % {"plot": self.object.plot.code, "round": self.object.round.label}
 
     def perform(self, form):
-        count, values = self.object, form.cleaned_data
-        return plot_count_record(
-            actor=self.request.user, census_round=count.round, plot=count.plot, supersedes=count, **values | {"dead": values["dead"] or 0}
-        )
+        values = form.cleaned_data
+        return plot_count_correct(actor=self.request.user, count=self.object, **values | {"dead": values["dead"] or 0})
 
     def get_success_message(self):
-        return f"Correction of plot {self.object.plot.code} saved. The earlier count stays on file."
+        return gettext("Correction of plot %(plot)s saved. The earlier count stays on file.") % {"plot": self.object.plot.code}
 
     def get_cancel_url(self):
         return round_url(self.object.round)

@@ -25,14 +25,15 @@ def activity_question(values):
     """The question of the filled-in form about an activity."""
     activity, land, partner = values["activity"], values["site"], values["partner"]
     owner = land.partner if land else partner
-    amounts = dict(values["lots"])
-    lots = Lot.objects.filter(code__in=amounts).select_related("taxon").order_by("code")
+    asked = sorted(values["lots"], key=lambda part: part[0])
+    lots = {lot.code: lot for lot in Lot.objects.filter(code__in={code for code, *_part in asked}).select_related("taxon")}
+    lines = material_lines((lots[code], values["form"], number) for code, number, _papers in asked)
     pathogen = pathogen_lines() if values["pathogen"] or activity == INOCULATE else ()
     moves = activity in (DISPATCH, ESTABLISH)
     return Question(
         activity=activity,
         on=values["on"],
-        lines=material_lines((lot, values["form"], amounts[lot.code]) for lot in lots) + pathogen,
+        lines=tuple(replace(line, draw_on=papers) for line, (*_lot, papers) in zip(lines, asked, strict=True)) + pathogen,
         origin=place(values["origin"] or setting(ProgrammeKey.HOME_REGION)) if moves or values["origin"] else Place(),
         destination=_place(values, land, partner),
         transit=tuple(map(place, values["transit"])),

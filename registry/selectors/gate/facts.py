@@ -29,6 +29,7 @@ from registry.models import (
     MaterialClass,
     PaperDocument,
     Person,
+    RuleVerification,
     Shipment,
 )
 from registry.models import Requirement as RequirementRecord
@@ -160,14 +161,26 @@ def counted_once(question, facts, already):
 
 
 def gate_facts(question):
-    """The rules that apply and the papers that could meet one of them. Ten queries at most, whatever the number of either.
+    """The rules that apply and the papers that could meet one of them. Eleven queries at most, whatever the number of either.
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
     rules = tuple(dict.fromkeys(applied.requirement for applied in applied_rules(rules_on_file(), question)))
     types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
-    return Facts(rules, _papers(types, question.on))
+    return Facts(_verified_then(rules, question.on), _papers(types, question.on))
+
+
+def _verified_then(rules, on):
+    """The rules with the verification that counts on a day. A rule repeats its last one, so only a day before that needs a look."""
+    earlier = {rule.code for rule in rules if rule.verified_on and on < rule.verified_on}
+    if not earlier:
+        return rules
+    names = ("verified_on", "verified_with", "verified_by", "review_by")
+    rows = RuleVerification.objects.in_effect().filter(requirement__code__in=earlier, verified_on__lte=on).order_by("verified_on", "pk")
+    rows = rows.values_list("requirement__code", "requirement__edition", *names)
+    said = {(code, edition): dict(zip(names, values, strict=True)) for code, edition, *values in rows}
+    return tuple(replace(rule, **said.get((rule.code, rule.edition), {})) for rule in rules)
 
 
 def papers_on_file(types, on):

@@ -3,13 +3,13 @@
 from django.utils import timezone
 from django.utils.functional import cached_property
 
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import RECEIVING_PERSON
 from registry.forms.shared.filters import ShipmentFilters
 from registry.imports.kinds import ShipmentSheet
-from registry.models import Receipt, Shipment
+from registry.models import Leftover, Receipt, Shipment
 from registry.selectors.gate.determinations import determinations_of, stored_answer
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.movements.papers import shipment_papers, shipment_said
@@ -17,6 +17,7 @@ from registry.selectors.movements.shipments import shipment_duties, shipment_lin
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
+from registry.views.movements.leftovers import ENTER_LEFTOVER, LEFTOVERS_OF_SHIPMENT, soft_if_taken_back, taken_back_note
 from registry.views.prints.issued import PRINTS
 from registry.views.shared.addresses import link, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -45,17 +46,6 @@ def receipt_words(shipment, today):
         return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
-
-
-def taken_back_words(receipt):
-    """By whom, when and why a receipt was taken back; "" for one in effect."""
-    if not receipt.taken_back_at:
-        return ""
-    return f"by {receipt.taken_back_by}, {day_words(receipt.taken_back_at)}: {receipt.taken_back_reason}"
-
-
-def _receipt_note(receipt):
-    return f"Taken back {taken_back_words(receipt)}" if receipt.taken_back_at else receipt.note
 
 
 class ShipmentListView(RecordListView):
@@ -168,7 +158,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Counted in", "line.lot.unit"),
                 *((_GOES_UNDER,) if any(balance.line.draw_on for balance in balances) else ()),
                 *((_REMOVE,) if _is_draft(page) else ()),
-                *(_ARRIVED if any(balance.short is not None for balance in balances) else ()),
+                *((*_ARRIVED, ENTER_LEFTOVER) if any(balance.short is not None for balance in balances) else ()),
             ),
             mark=lambda balance: "odd" if balance.short else "",
             missing="lots",
@@ -183,11 +173,12 @@ class ShipmentDetailView(RecordDetailView):
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", _receipt_note, wide=True),
+                Column("Note", taken_back_note, wide=True),
             ),
-            mark=lambda receipt: "soft" if receipt.taken_back_at else "",
+            mark=soft_if_taken_back,
             missing="receipts",
         ),
+        LEFTOVERS_OF_SHIPMENT,
         Section(
             title="Papers it goes under",
             unit="papers",
@@ -213,6 +204,12 @@ class ShipmentDetailView(RecordDetailView):
     @cached_property
     def receipts(self):
         return list(self.scoped(Receipt).filter(shipment=self.object).select_related("taken_back_by"))
+
+    @cached_property
+    def leftovers(self):
+        if not self.receipts:
+            return []
+        return list(self.scoped(Leftover).filter(line__shipment=self.object).select_related("line__lot", "taken_back_by"))
 
     @cached_property
     def balances(self):
