@@ -101,6 +101,10 @@ class ActivityForm(forms.Form):
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
     site = forms.CharField(label="Code of the site", max_length=40, required=False, help_text="Its region and its owner follow from it.")
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
+    sent_to = CodeField(
+        Partner, label="Sent to", required=False, suggest=100,
+        help_text="Of a shipment: who takes it in, whose place counts too. Blank: the owner of the site.",
+    )  # fmt: skip
     county = forms.CharField(label="County", max_length=60, required=False, help_text="Where no site is named.")
     people = CodeListField(label="Who does it", help_text="Their names as the paper has them.")
     receiver = forms.CharField(label="Receiving person", max_length=120, required=False, help_text="Of a shipment.")

@@ -42,8 +42,8 @@ from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "acting_body", "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_on_file", "partner_place", "pathogen_lines",
-    "place", "rules_on_file", "shipment_question",
+    "acting_body", "agreement_wanted", "counted_once", "gate_facts", "is_same_place", "material_lines", "papers_on_file", "partner_place",
+    "pathogen_lines", "place", "rules_on_file", "shipment_question",
 ]  # fmt: skip
 
 _DAYS = ("from_on", "starts_on", "ends_on")
@@ -74,7 +74,7 @@ def shipment_question(shipment, on):
     on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
     taken_in = partner_place(receiver, shipment.site_code if land is None else "")
     destination, also_to = (land.place, (taken_in,)) if land else (taken_in, ())
-    if land and _is_same_place(land.place, taken_in):
+    if land and is_same_place(land.place, taken_in):
         destination, also_to = replace(land.place, partner=taken_in.partner), ()
     return Question(
         activity=DISPATCH,
@@ -100,7 +100,7 @@ def acting_body():
     return setting(ProgrammeKey.NAME)
 
 
-def _is_same_place(site, receiver):
+def is_same_place(site, receiver):
     """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place."""
     return receiver.code in ("", site.code) and receiver.county in ("", site.county)
 

@@ -62,6 +62,7 @@ SECTIONS = (
             "authorization",
             "issuedprint",
             "requirement",
+            "ruleverification",
             "materialclass",
             "document",
             "determination",

@@ -121,6 +121,25 @@ def test_the_gate_is_asked_what_goes_under_which_of_two_permits(client, lead):
     assert [line["draw_on"] for line in Determination.objects.get().question["lines"]] == [["P-A"], ["P-B"]]
 
 
+def test_asking_about_a_shipment_looks_at_the_site_and_at_who_takes_it_in(client, lead):
+    for state in ("VT", "NH", "NY"):
+        rule(code=f"EX-{state}", title=f"Into {state}", classes=[], destinations=[f"US-{state}"])
+    owner = factories.partner(kind="own", region="US-VT")
+    site = factories.site(partner=owner, jurisdiction="US-NY")
+    nursery = factories.partner(kind="nursery", region="US-NH")
+    client.force_login(lead)
+    asked = {"lots": f"{hybrid_lot(lead).code} = 10", "form": "seed", "receiver": "A. Receiver", "origin": "US-PA"}
+
+    def into(**values):
+        return {name.removeprefix("Into ") for name in lines(ask(client, **asked | values)) if name.startswith("Into ")}
+
+    assert into(site=site.code) == {"NY", "VT"}  # its owner's office takes it in
+    assert into(site=site.code, sent_to=nursery.code) == {"NY", "NH"}
+    assert into(sent_to=nursery.code) == {"NH"}
+    assert into(sent_to=nursery.code, partner=owner.code) == {"NH", "VT"}
+    assert into(activity="establish", site=site.code, sent_to=nursery.code) == set()  # a rule about shipments; nothing is sent
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [

@@ -166,7 +166,7 @@ def test_a_form_refuses_a_generation_that_the_parents_contradict(client, manager
 def test_a_tree_that_contradicts_its_parents_keeps_its_form_for_the_rest(client, manager, parents):
     mother, father = parents
     old = factories.pedigree_tree(
-        code="X", mother=mother, father=father, cross_type="controlled", backcrosses=2, intercrosses=1, taxon=mother.taxon
+        code="X", mother=mother, father=father, cross_type="controlled", backcrosses=2, intercrosses=0, taxon=mother.taxon
     )
     address = reverse("pedigreetree_edit", args=[old.pk])
     same = tree_form(mother, father, generation="B2", reason="note of 1998")
