@@ -88,14 +88,13 @@ class RequirementDetailView(RecordDetailView):
         Section(
             title="Verifications",
             unit="verifications",
-            note="Of a day the last one before it counts, so an answer about an earlier day knows what was verified then.",
+            note="For each day the last verification before it counts. An answer about an earlier day goes by what was verified then.",
             rows=lambda page: page.verifications,
             columns=(
                 Column("Asked on", "verified_on", kind="date"),
                 Column("With", "verified_with", wide=True),
                 Column("Asked by", "verified_by"),
                 Column("Ask again by", "review_by", kind="date"),
-                Column("Entered by", lambda one: str(one.entered_by or "")),
                 Column("Note", _correction_words),
                 Column("Correct", lambda one: "" if _is_corrected(one) else "correct it", url=_correct_url, may="rule.verify"),
             ),
@@ -107,7 +106,7 @@ class RequirementDetailView(RecordDetailView):
     @cached_property
     def verifications(self):
         """All of them, the last first."""
-        return list(self.object.verifications.select_related("entered_by", "supersedes", "superseded_by").order_by("-verified_on", "-pk"))
+        return list(self.object.verifications.select_related("superseded_by").order_by("-verified_on", "-pk"))
 
     def state(self):
         return "stops dispatch and planting" if self.object.blocking else "advice"
