@@ -4,17 +4,11 @@ from django.urls import include, path
 
 from registry.views.people import sign_in
 
-_reset_by_mail = auth_views.PasswordResetView.as_view(
-    email_template_name="registration/password_reset_email.txt",
-    html_email_template_name="registration/password_reset_email.html",
-    subject_template_name="registration/password_reset_subject_line.txt",
-)
-
 handler500 = "registry.views.shared.errors.page_failed"
 urlpatterns = [
     path("sign-in/", sign_in.SignInView.as_view(), name="login"),
     path("sign-out/", sign_in.SignOutView.as_view(), name="logout"),
-    path("password/", login_not_required(_reset_by_mail), name="password_reset"),
+    path("password/", login_not_required(sign_in.PasswordMailView.as_view()), name="password_reset"),
     path("password/sent/", login_not_required(auth_views.PasswordResetDoneView.as_view()), name="password_reset_done"),
     path("password/<uidb64>/<token>/", login_not_required(sign_in.NewPasswordView.as_view()), name="password_reset_confirm"),
     path("password/set/", login_not_required(auth_views.PasswordResetCompleteView.as_view()), name="password_reset_complete"),

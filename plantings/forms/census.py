@@ -133,13 +133,15 @@ class CorrectionForm(CensusForm):
 class PlotCorrectionForm(forms.Form):
     """Corrects the count of a plot."""
 
-    alive = CountField(label="Alive")
-    dead = CountField(label="Dead, remains seen")
-    observed_on = PastDateField(label="Counted on")
-    observer = forms.CharField(label="Who counted", max_length=120, required=False)
+    alive = CountField(label=gettext_lazy("Alive"))
+    dead = CountField(label=gettext_lazy("Dead, remains seen"))
+    observed_on = PastDateField(label=gettext_lazy("Counted on"))
+    observer = forms.CharField(label=gettext_lazy("Who counted"), max_length=120, required=False)
     note = note_box()
     reason = forms.CharField(
-        label="Reason for the correction", max_length=200, help_text="The earlier count stays on file, marked as corrected."
+        label=gettext_lazy("Reason for the correction"),
+        max_length=200,
+        help_text=gettext_lazy("The earlier count stays on file, marked as corrected."),
     )
 
     def __init__(self, *args, record, **kwargs):

@@ -13,7 +13,8 @@ from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.models.measured_columns import choices_of
-from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
+from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_correct, plot_count_record, row_findings
+from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
@@ -154,7 +155,7 @@ class CensusSheet(_Measured):
         for item in items:
             row = self.made[item.key]
             if row.supersedes_id:
-                row = replace(row, reason=reason or "the sheet was loaded again with other values")
+                row = replace(row, reason=reason or AGAIN)
             rows.append(row)
         try:
             observations_record(actor=actor, rows=rows)
@@ -209,6 +210,5 @@ class PlotCountSheet(Sheet):
         if plot is None:
             raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
         if item.current:
-            stored = {name: getattr(item.current, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
-            values = stored | values | {"supersedes": item.current, "reason": reason or "the sheet was loaded again with other values"}
+            return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)
         return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)

@@ -28,14 +28,14 @@ class LeftoverSheet(Sheet):
     note = SheetField("Note", "note", TextCell(), example="")
 
     def stored_records(self):
-        return super().stored_records().select_related("line__shipment", "line__lot")
+        return super().stored_records().in_effect().select_related("line__shipment", "line__lot")
 
     def export_rows(self, queryset):
         return self.stored_records().filter(line__shipment__in=queryset.values("pk")) if queryset.model is Shipment else queryset
 
     def save_row(self, values, item, actor, reason):
         if item.current:
-            raise ValidationError("A reported leftover cannot be changed. Report the difference under its own date.")
+            raise ValidationError("A leftover on file does not change. Take it back on the page of the shipment, then enter the right one.")
         shipment, lot, form = values.pop("shipment"), values.pop("lot"), values.pop("form")
         line = shipment.lines.filter(lot=lot, form=form).first()
         if line is None:

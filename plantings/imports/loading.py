@@ -5,8 +5,9 @@ from django.utils import timezone
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
+from registry.models import SheetUpload
 from registry.selectors.permits.documents import content_fault
-from registry.services.audit.busy import Busy
+from registry.services.audit.busy import Busy, loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 
@@ -50,17 +51,19 @@ class RecordsChanged(Exception):
 
 
 def upload_load(*, actor, upload, shown, reason=""):
-    """Store an uploaded file, if that still does what was shown.
+    """Store an uploaded file, if that still does what was shown, and say on the upload what it stored: both, or neither.
 
-    The plan is made again, since records may have changed in between; `shown` is the `Plan.summary` somebody
+    The plan is made again while nobody else saves it, since records may have changed in between; `shown` is the `Plan.summary` somebody
     agreed to. Raises RecordsChanged when it is another one now, SheetRefused when a row is refused, ReasonMissing when
     records would change without a reason.
     """
-    sheet, _table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
-    if plan.summary() != shown:
-        raise RecordsChanged(f"It would now store {plan.summary()}; shown was {shown}.")
-    sheet.store(plan, actor, reason)
-    with writing():
+    with loading(), writing():
+        # on PostgreSQL a second save of the same file waits here, and then finds the rows of the first
+        upload = SheetUpload.objects.select_for_update().get(pk=upload.pk)
+        sheet, _table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
+        if plan.summary() != shown:
+            raise RecordsChanged(f"It would now store {plan.summary()}; shown was {shown}.")
+        sheet.store(plan, actor, reason)
         upload.loaded_at = timezone.now()
         upload.outcome = plan.counts
         upload.save(update_fields=["loaded_at", "outcome"])

@@ -29,10 +29,13 @@ from registry.services.shared.past_day import day_check, day_fault
 __all__ = [
     "CensusRefused",
     "CensusRow",
+    "PlotCountRefused",
     "observation_correct",
     "observations_record",
     "odd_readings",
+    "plot_count_correct",
     "plot_count_record",
+    "plot_counts_record",
     "second_looks",
 ]
 
@@ -186,18 +189,55 @@ def observation_correct(*, actor, observation, reason, **changes):
     Who may not correct every record corrects their own while the round is open. A cause of death or removal goes with the
     status it was for, unless the correction gives another.
     """
-    if not may_correct(actor, observation, timezone.localdate()):
-        raise ValidationError("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
-    if not reason.strip():
-        raise ValidationError({"reason": "Say why the earlier record is corrected."})
-    if Observation.objects.filter(supersedes=observation).exists():
-        raise ValidationError("This record is already corrected. Correct the newest one.")
+    _check_correction(actor, observation, reason)
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
     if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
         changes["cause"] = ""
     row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)
+
+
+def _check_correction(actor, record, reason):
+    """Refuse the correction of an observation or a plot count by who may not, without a reason, or a second time."""
+    if not may_correct(actor, record, timezone.localdate()):
+        raise ValidationError(gettext("You can correct your own records while the round is open. Ask the coordinator to correct this one."))
+    if not reason.strip():
+        raise ValidationError({"reason": gettext("Say why the earlier record is corrected.")})
+    if type(record).objects.filter(supersedes=record).exists():
+        raise ValidationError(gettext("This record is already corrected. Correct the newest one."))
+
+
+class PlotCountRefused(Exception):
+    """Nothing was stored. `plot` is the one whose count is wrong, `messages` say why."""
+
+    def __init__(self, plot, messages):
+        super().__init__(f"Plot {plot}: {' '.join(messages)}")
+        self.plot, self.messages = plot, messages
+
+
+@write
+def plot_counts_record(*, actor, census_round, counts, **head):
+    """Record the counts of several plots, all or none: dicts of what `plot_count_record` takes, with `head` for each of them.
+
+    Raises PlotCountRefused at the first that is wrong.
+    """
+    stored = []
+    for count in counts:
+        try:
+            stored.append(plot_count_record(actor=actor, census_round=census_round, **head, **count))
+        except ValidationError as error:
+            raise PlotCountRefused(count["plot"], error.messages) from error
+    return stored
+
+
+@write
+def plot_count_correct(*, actor, count, reason, **changes):
+    """Correct the count of a plot by a new one; the count itself stays. Who may do so is as for an observation."""
+    Planting.objects.select_for_update().get(pk=count.round.planting_id)  # of two corrections the second waits, and sees the first
+    _check_correction(actor, count, reason)
+    kept = {name: getattr(count, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
+    return plot_count_record(actor=actor, census_round=count.round, plot=count.plot, supersedes=count, reason=reason, **kept | changes)
 
 
 @write

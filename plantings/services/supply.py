@@ -19,7 +19,7 @@ def line_unplanted(line):
     """Usable plants or seeds of a shipment line that were received and neither planted nor reported as leftover."""
     usable = line.receipt_lines.in_effect().aggregate(n=Sum(F("sound") + F("sprouted")))["n"] or 0
     planted = line.supplies.aggregate(n=Sum("count"))["n"] or 0
-    left = line.leftovers.exclude(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
+    left = line.leftovers.in_effect().exclude(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
     return usable - planted - left
 
 

@@ -43,7 +43,7 @@ ACTION_WORDS = MappingProxyType(
         "shipment.dispatch": ("Movements", "dispatch shipments, and take a dispatch back"),
         "receipt.enter": ("Movements", "enter receipts"),
         "receipt.take_back": ("Movements", "take a receipt back that was entered by mistake"),
-        "leftover.enter": ("Movements", "record what was received and not planted"),
+        "leftover.enter": ("Movements", "record what was received and not planted, and take such a record back"),
         "print.make": ("Movements", "print labels, tags and drafts of certificates"),
         "issued.view": ("Movements", "see which prints were handed out"),
         "authorization.view": ("Papers", "see papers: permits, certificates, agreements"),

@@ -21,6 +21,10 @@ WRONG_BY_ADDRESS = 60  # an office shares one address
 WRONG_IN_A_ROW = 100
 LOGGED_FOR = datetime.timedelta(days=90)
 
+MAIL_WINDOW = datetime.timedelta(hours=1)  # mails for a new password: common practice, no source
+MAILS_BY_PERSON = 3
+MAILS_BY_ADDRESS = 20
+
 OFFICE_SESSION = datetime.timedelta(days=7)
 FIELD_SESSION = datetime.timedelta(days=120)  # a field season: a phone must not be signed out between visits
 FORM_GRACE = datetime.timedelta(hours=12)  # a form that was open when the session ended can still be saved

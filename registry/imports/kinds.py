@@ -1,7 +1,7 @@
 """The kinds of sheet of the registry, in the order a new installation loads them."""
 
 from registry.imports.duties.duties import DutyDoneSheet, DutySheet
-from registry.imports.gate.rules import MaterialClassSheet, RequirementSheet
+from registry.imports.gate.rules import MaterialClassSheet, RequirementSheet, RuleVerificationSheet
 from registry.imports.identity.evidence import IdentityEvidenceSheet, MeasuredShareSheet
 from registry.imports.land.agreements import AgreementSignatureSheet, AgreementTextSheet
 from registry.imports.lots.handbook import HandbookSheet
@@ -55,6 +55,7 @@ REGISTRY_GROUPS = (
             AgreementTextSheet,
             MaterialClassSheet,
             RequirementSheet,
+            RuleVerificationSheet,
             AuthorizationSheet,
             AuthorizationVersionSheet,
             AuthorizationStateSheet,

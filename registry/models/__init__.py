@@ -1,7 +1,7 @@
 from registry.models.audit import AuditEntry, AuditHead
 from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, IncidentNotice, ReminderSent, ReportingClock
 from registry.models.files import StoredFile
-from registry.models.gate import Determination, MaterialClass, Requirement
+from registry.models.gate import Determination, MaterialClass, Requirement, RuleVerification
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
 from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
 from registry.models.lots import LedgerEntry, Lot, LotComponent
@@ -19,7 +19,7 @@ from registry.models.orchard import (
 )
 from registry.models.partners import Partner
 from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember, Taxon
-from registry.models.people import Person
+from registry.models.people import PasswordAsked, Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.prints import IssuedPrint, ProgrammeSetting
 from registry.models.sheets import ColumnMapping, SheetUpload
@@ -57,6 +57,7 @@ __all__ = [
     "MeasuredShare",
     "PaperDocument",
     "Partner",
+    "PasswordAsked",
     "PedigreeTree",
     "Person",
     "PollenPool",
@@ -70,6 +71,7 @@ __all__ = [
     "ReminderSent",
     "ReportingClock",
     "Requirement",
+    "RuleVerification",
     "SeedTest",
     "SeedTestReplicate",
     "SelectionDecision",

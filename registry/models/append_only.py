@@ -43,12 +43,18 @@ BEGIN
 END $$ LANGUAGE plpgsql"""
 
 
+# {end of the name: (what it refuses, its pg_trigger.tgtype)}; 27: before UPDATE and DELETE, for each row; 34: before TRUNCATE
+_POSTGRES_TRIGGERS = {"append_only": ("UPDATE and DELETE", 27), "no_truncate": ("TRUNCATE", 34)}
+
+
 def protect_statements(table, vendor):
     """SQL statements that protect `table` on the database vendor ('sqlite' or 'postgresql')."""
     if vendor == "postgresql":
         return [
             _POSTGRES_FUNCTION,
             f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION mastbook_refuse_change()",
+            # no row trigger sees a TRUNCATE
+            f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION mastbook_refuse_change()",
         ]
     return [
         f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
@@ -59,7 +65,7 @@ def protect_statements(table, vendor):
 
 def unprotect_statements(table, vendor):
     if vendor == "postgresql":
-        return [f"DROP TRIGGER IF EXISTS {table}_append_only ON {table}"]
+        return [f"DROP TRIGGER IF EXISTS {table}_{name} ON {table}" for name in _POSTGRES_TRIGGERS]
     return [f"DROP TRIGGER IF EXISTS {table}_no_{verb}" for verb in ("update", "delete")]
 
 
@@ -93,14 +99,20 @@ def unprotected(connection, tables):
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(
-                # 27: before, for each row, of UPDATE and DELETE (pg_trigger.tgtype); "D" is a trigger that is switched off
-                "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_namespace n ON n.oid = c.relnamespace "
-                "JOIN pg_proc p ON p.oid = t.tgfoid WHERE n.nspname = current_schema() AND t.tgname = c.relname || '_append_only' "
-                "AND t.tgtype = 27 AND t.tgenabled <> 'D' AND t.tgqual IS NULL AND p.prosrc = %s",
+                # "D" is a trigger that is switched off
+                "SELECT t.tgname, t.tgtype FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+                "JOIN pg_namespace n ON n.oid = c.relnamespace JOIN pg_proc p ON p.oid = t.tgfoid "
+                "WHERE n.nspname = current_schema() AND starts_with(t.tgname, c.relname || '_') "
+                "AND t.tgenabled <> 'D' AND t.tgqual IS NULL AND p.prosrc = %s",
                 [_POSTGRES_FUNCTION.split("$$")[1]],
             )
-            there = {table for (table,) in cursor.fetchall()}
-            return [(table, "UPDATE and DELETE") for table in tables if table not in there]
+            there = set(cursor.fetchall())
+            return [
+                (table, refused)
+                for table in tables
+                for name, (refused, kind) in _POSTGRES_TRIGGERS.items()
+                if (f"{table}_{name}", kind) not in there
+            ]
         cursor.execute("SELECT sql FROM sqlite_master WHERE type = 'trigger'")
         there = {sql for (sql,) in cursor.fetchall()}
     verbs = ("UPDATE", "DELETE", "INSERT OR REPLACE")

@@ -8,7 +8,7 @@ from django.db.models import F, Q
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
-from registry.models.append_only import AppendOnly
+from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.movements import Shipment
@@ -102,6 +102,38 @@ class Requirement(models.Model):
 
     def __str__(self):
         return f"{self.code} {self.title}"
+
+
+class RuleVerificationQuerySet(AppendOnlyQuerySet):
+    def in_effect(self):
+        """Without those that were corrected: they count on no day."""
+        return self.filter(superseded_by__isnull=True)
+
+
+class RuleVerification(AppendOnly, Entered):
+    """Somebody asked the authority about a rule: when, who, with whom, and until when that is good. The last one is repeated on the rule.
+
+    One that was entered wrongly is superseded.
+    """
+
+    requirement = models.ForeignKey(Requirement, on_delete=models.PROTECT, related_name="verifications")
+    verified_on = models.DateField("asked on")
+    verified_with = models.CharField("verified with (authority and person)", max_length=160)
+    verified_by = models.CharField("asked by", max_length=80)
+    review_by = models.DateField("ask again by", null=True, blank=True)
+    supersedes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by")
+    reason = models.CharField("why it is corrected", max_length=200, blank=True)
+
+    objects = RuleVerificationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["requirement", "verified_on", "id"]
+        constraints = [
+            CheckConstraint(condition=Q(supersedes__isnull=True) | ~Q(reason=""), name="ruleverification_correction_has_reason"),
+        ]
+
+    def __str__(self):
+        return f"{self.requirement.code}, edition {self.requirement.edition}, verified {self.verified_on}"
 
 
 class Determination(AppendOnly, Entered):

@@ -79,13 +79,35 @@ class ShipmentLine(models.Model):
         return f"{self.shipment} {self.lot} × {self.quantity}"
 
 
-class ReceiptQuerySet(ScopedQuerySet):
+class TakenBackQuerySet(ScopedQuerySet):
     def in_effect(self):
         """Without those that were taken back: they count nowhere."""
         return self.filter(taken_back_at__isnull=True)
 
 
-class Receipt(models.Model):
+class TakenBack(models.Model):
+    """A record that can be taken back when it was entered by mistake: it stays on file with who, when and why."""
+
+    taken_back_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )
+    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
+    taken_back_reason = models.CharField(max_length=200, blank=True, editable=False)
+
+    objects = TakenBackQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+        constraints = [
+            CheckConstraint(
+                condition=Q(taken_back_by__isnull=True, taken_back_at__isnull=True, taken_back_reason="")
+                | Q(taken_back_by__isnull=False, taken_back_at__isnull=False) & ~Q(taken_back_reason=""),
+                name="%(class)s_taken_back_whole",
+            ),
+        ]
+
+
+class Receipt(TakenBack):
     """What the receiver found: a record of its own, made by the receiver. One entered by mistake is taken back and stays on file."""
 
     shipment = models.ForeignKey(Shipment, on_delete=models.PROTECT, related_name="receipts")
@@ -96,16 +118,11 @@ class Receipt(models.Model):
     note = models.TextField(blank=True)
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     entered_at = models.DateTimeField()
-    taken_back_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="+"
-    )
-    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
-    taken_back_reason = models.CharField(max_length=200, blank=True, editable=False)
 
     SCOPE = READERS | {roles.LANDOWNER: "shipment__receiver"}
-    objects = ReceiptQuerySet.as_manager()
 
-    class Meta:
+    class Meta(TakenBack.Meta):
+        abstract = False
         ordering = ["-received_on", "id"]
         constraints = [
             models.UniqueConstraint(
@@ -114,11 +131,7 @@ class Receipt(models.Model):
                 name="receipt_once_a_day",
                 violation_error_message="A receipt of this day is already on file for this shipment. Take it back first if it is wrong.",
             ),
-            CheckConstraint(
-                condition=Q(taken_back_by__isnull=True, taken_back_at__isnull=True, taken_back_reason="")
-                | Q(taken_back_by__isnull=False, taken_back_at__isnull=False) & ~Q(taken_back_reason=""),
-                name="receipt_taken_back_whole",
-            ),
+            *TakenBack.Meta.constraints,
         ]
 
     def __str__(self):
@@ -157,7 +170,7 @@ class ReceiptLine(models.Model):
         return self.sound + self.sprouted
 
 
-class Leftover(models.Model):
+class Leftover(TakenBack):
     """What was received and not planted: returned, destroyed or still held. Unknown plantings start here."""
 
     line = models.ForeignKey(ShipmentLine, on_delete=models.PROTECT, related_name="leftovers")
@@ -169,13 +182,19 @@ class Leftover(models.Model):
     entered_at = models.DateTimeField()
 
     SCOPE = READERS | {roles.LANDOWNER: "line__shipment__receiver"}
-    objects = ScopedQuerySet.as_manager()
 
-    class Meta:
+    class Meta(TakenBack.Meta):
+        abstract = False
         ordering = ["-on", "id"]
         constraints = [
             CheckConstraint(condition=Q(count__gt=0), name="leftover_count_positive"),
-            models.UniqueConstraint(fields=["line", "outcome", "on"], name="leftover_once_a_day"),
+            models.UniqueConstraint(
+                fields=["line", "outcome", "on"],
+                condition=Q(taken_back_at__isnull=True),
+                name="leftover_once_a_day",
+                violation_error_message="A leftover of this day with this outcome is already on file. Take it back first if it is wrong.",
+            ),
+            *TakenBack.Meta.constraints,
         ]
 
     def __str__(self):

@@ -46,3 +46,23 @@ class Person(AbstractUser):
 
     def may(self, action):
         return self.is_active and roles.may(self.role, action)
+
+
+class PasswordAsked(models.Model):
+    """Somebody asked for a new password by mail: for which mail address, from where. Deleted after 90 days."""
+
+    at = models.DateTimeField(db_index=True)
+    email = models.CharField(max_length=254)
+    address = models.GenericIPAddressField("asked from", null=True, blank=True)
+    within_limits = models.BooleanField()
+
+    SCOPE = {}
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-at"]
+        verbose_name = "request for a new password"
+        verbose_name_plural = "requests for a new password"
+
+    def __str__(self):
+        return f"{self.email}, {self.at}"

@@ -13,6 +13,7 @@ urlpatterns = [
     path("rules/<int:pk>/", rules.RequirementDetailView.as_view(), name="requirement_detail"),
     path("rules/<int:pk>/change/", rules.RequirementFormView.as_view(), name="requirement_edit"),
     path("rules/<int:pk>/verify/", rules.RequirementVerifyView.as_view(), name="requirement_verify"),
+    path("rules/verifications/<int:pk>/correct/", rules.VerificationCorrectView.as_view(), name="ruleverification_correct"),
     path("rules/classes/", rules.MaterialClassListView.as_view(), name="materialclass_list"),
     path("rules/classes/new/", rules.MaterialClassFormView.as_view(), name="materialclass_add"),
     path("rules/classes/<int:pk>/", rules.MaterialClassDetailView.as_view(), name="materialclass_detail"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from registry.views.movements import partners, prints, receipts, shipment_steps, shipments
+from registry.views.movements import leftovers, partners, prints, receipts, shipment_steps, shipments
 
 urlpatterns = [
     path("partners/", partners.PartnerListView.as_view(), name="partner_list"),
@@ -23,5 +23,6 @@ urlpatterns = [
     path("receipts/", receipts.ReceiptListView.as_view(), name="receipt_list"),
     path("receipts/<int:pk>/", receipts.ReceiptDetailView.as_view(), name="receipt_detail"),
     path("receipts/<int:pk>/take-back/", receipts.ReceiptTakeBackView.as_view(), name="receipt_take_back"),
+    path("leftovers/<int:pk>/take-back/", leftovers.LeftoverTakeBackView.as_view(), name="leftover_take_back"),
     path("shipments/<int:pk>/health-draft/", prints.ShipmentHealthDraftView.as_view(), name="shipment_health_draft"),
 ]

@@ -13,6 +13,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from plantings.models import BoundaryLayer
 from plantings.services.census import plot_count_record
+from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
 from registry.compliance.gate.facts import Question
@@ -21,6 +22,7 @@ from registry.selectors.gate.determinations import gate_ask
 from registry.services.duties.duties import duty_done_enter
 from registry.services.duties.incidents import incident_notice_enter
 from registry.services.gate.determinations import determination_store
+from registry.services.gate.rules import requirement_verify
 from registry.services.identity.questions import question_raise
 from registry.services.land.agreements import agreement_text_add
 from registry.services.land.links import link_make
@@ -92,9 +94,9 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(
     ["partner_edit", "authorization_edit", "shipment_dispatch", "leftover_add", "site_edit", "site_boundary", "planting_edit", "round_edit",
-     "tree_edit", "tree_retag", "tree_replace", "plotcount_correct", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
+     "tree_edit", "tree_retag", "tree_replace", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
-ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back"], (STAFF, STAFF))
+ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
@@ -104,7 +106,9 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
-ROUTES["observation_correct"] = (CREW, STAFF)  # the crew's own records, see tests/plantings/census/test_own_records.py
+ROUTES |= dict.fromkeys(
+    ["observation_correct", "plotcount_correct"], (CREW, STAFF)
+)  # the crew's own records, see tests/plantings/census/test_own_records.py
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )
@@ -115,6 +119,7 @@ ROUTES |= dict.fromkeys(
     [
         "requirement_edit",
         "requirement_verify",
+        "ruleverification_correct",
         "materialclass_edit",
         "authorization_state",
         "authorization_give_back",
@@ -213,7 +218,10 @@ def world():
     )
     paper = factories.authorization(actor=lead)
     document = document_add(actor=lead, paper=paper, content=b"%PDF-1.7", filename="p.pdf", title="Permit")
+    left = leftover_enter(actor=lead, line=sent.lines.get(), outcome="held", count=1, on=factories.day(2019, 4, 3))
     rule = Requirement.objects.create(code="R1", edition="2026", title="Example rule", source="invented")
+    asked = {"verified_on": factories.day(2020), "verified_with": "Office", "verified_by": "A"}
+    verification = requirement_verify(actor=lead, rule=rule, **asked)
     material_class = MaterialClass.objects.create(code="hybrid", title="Hybrid", rule="donor_ancestry")
     scale = factories.rating_scale()
     rating = factories.rating(factories.pedigree_tree(), scale, 3, actor=lead)
@@ -251,7 +259,7 @@ def world():
     }  # fmt: skip
     special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
-        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk,
+        "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk, "leftover_take_back": left.pk, "ruleverification_correct": verification.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
         "lot_unbulk": mixed.pk, "field_form": census_round.pk,
     }  # fmt: skip

@@ -1,5 +1,7 @@
 """Migrations: complete, able to go back and forth, and leaving the append-only tables protected. Runs on either database."""
 
+from datetime import date
+
 import pytest
 from django.apps import apps
 from django.core.management import call_command
@@ -7,8 +9,9 @@ from django.db import DatabaseError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
-from registry.models import AuditEntry, IssuedPrint
+from registry.models import AuditEntry, IssuedPrint, Requirement, RuleVerification
 from registry.selectors.audit.record_hashes import append_only_models
+from registry.selectors.audit.verify import verify_book
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 from tests import factories
@@ -23,12 +26,17 @@ def triggers():
                 "SELECT event_object_table, lower(event_manipulation) FROM information_schema.triggers "
                 "WHERE trigger_name LIKE '%_append_only'"
             )
-            return set(cursor.fetchall())
+            by_row = set(cursor.fetchall())
+            # information_schema does not list TRUNCATE
+            cursor.execute(
+                "SELECT c.relname, 'truncate' FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid WHERE t.tgname LIKE '%_no_truncate'"
+            )
+            return by_row | set(cursor.fetchall())
         cursor.execute("SELECT tbl_name, name FROM sqlite_master WHERE type = 'trigger'")
         return {(table, name.rpartition("_no_")[2]) for table, name in cursor.fetchall()}
 
 
-VERBS = ("update", "delete") if connection.vendor == "postgresql" else ("update", "delete", "replace")
+VERBS = ("update", "delete", "truncate") if connection.vendor == "postgresql" else ("update", "delete", "replace")
 EXPECTED = {(model._meta.db_table, verb) for model in append_only_models() for verb in VERBS}
 
 
@@ -59,6 +67,14 @@ def test_the_audit_trail_cannot_be_changed_in_the_database_itself():
         AuditEntry.objects.update(reason="changed")
 
 
+@pytest.mark.django_db
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has no TRUNCATE")
+@pytest.mark.parametrize("table", sorted({table for table, _verb in EXPECTED}))
+def test_no_append_only_table_can_be_truncated(table):
+    with connection.cursor() as cursor, pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        cursor.execute(f"TRUNCATE {table} CASCADE")
+
+
 @pytest.mark.django_db(transaction=True)
 def test_all_tables_can_be_taken_away_and_made_again_from_zero():
     tables = {model._meta.db_table for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models()}
@@ -74,6 +90,36 @@ def test_all_tables_can_be_taken_away_and_made_again_from_zero():
         assert of_the_migrations[table] == made, table
     assert triggers() == EXPECTED
     assert factories.seed_lot(seeds=10).ledger.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_verifications_of_older_versions_keep_their_days():
+    lead = factories.person("lead")
+    try:
+        call_command("migrate", "registry", "0018", verbosity=0)
+        earlier = MigrationExecutor(connection).loader.project_state([("registry", "0018_taking_back")]).apps
+        rule = earlier.get_model("registry", "Requirement").objects.create(
+            code="R", edition="1", title="Rule", source="invented", verified_on="2025-05-01", verified_with="Office, B", verified_by="A",
+            review_by="2026-05-01",
+        )  # fmt: skip
+        rules = earlier.get_model("registry", "Requirement").objects
+        rules.create(code="N", edition="1", title="Never verified", source="invented")
+        changes = [
+            {"verified_on": [None, "2023-05-01"], "verified_with": ["", "Office"], "verified_by": ["", "A"]},
+            {"verified_on": ["2023-05-01", "2025-05-01"], "verified_with": ["Office", "Office, C"], "review_by": [None, "2026-05-01"]},
+            {"verified_with": ["Office, C", "Office, B"]},
+        ]
+        with writing():
+            for change in changes:
+                audit_record(actor=lead, verb="requirement.verified", obj=Requirement.objects.get(pk=rule.pk), changes=change)
+    finally:
+        call_command("migrate", verbosity=0)
+    found = RuleVerification.objects.values_list("verified_on", "verified_with", "verified_by", "review_by", "entered_by")
+    assert list(found) == [
+        (date(2023, 5, 1), "Office", "A", None, lead.pk),
+        (date(2025, 5, 1), "Office, B", "A", date(2026, 5, 1), lead.pk),
+    ]
+    assert [check.faults for check in verify_book() if check.faults] == []
 
 
 @pytest.mark.django_db(transaction=True)

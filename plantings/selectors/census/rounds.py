@@ -147,5 +147,6 @@ def standing_counts(census_round):
     """{plot pk: the unsuperseded counts of this round, oldest first}."""
     found = {}
     for count in PlotCount.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk"):
+        count.round = census_round
         found.setdefault(count.plot_id, []).append(count)
     return found

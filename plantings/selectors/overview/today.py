@@ -161,17 +161,17 @@ def crew_round(user, on):
 
 
 def _progress_words(item):
-    """How far a round is, counted as its own page counts it."""
+    """How far a round is, in the count and the words of its own page and of the list of rounds."""
     if not item.recorded and not item.counted:
         return _("no record yet")
     parts = []
     if item.missing:
         trees = expected(item)
-        words = ngettext("%(n)s of %(all)s tree without a record", "%(n)s of %(all)s trees without a record", trees)
-        parts.append(words % {"n": f"{item.missing:,}", "all": f"{trees:,}"})
+        words = ngettext("%(n)s of %(all)s tree recorded", "%(n)s of %(all)s trees recorded", trees)
+        parts.append(words % {"n": f"{item.recorded:,}", "all": f"{trees:,}"})
     if item.plots > item.counted:
-        words = ngettext("%(n)s of %(all)s plot not counted", "%(n)s of %(all)s plots not counted", item.plots)
-        parts.append(words % {"n": f"{item.plots - item.counted:,}", "all": f"{item.plots:,}"})
+        words = ngettext("%(n)s of %(all)s plot counted", "%(n)s of %(all)s plots counted", item.plots)
+        parts.append(words % {"n": f"{item.counted:,}", "all": f"{item.plots:,}"})
     return ", ".join(parts) or _("complete")
 
 

@@ -94,7 +94,7 @@ def unaccounted_lines(user, on):
     They are listed once some of the lot was planted, or a month after it arrived; for a year.
     """
     parts = ReceiptLine.objects.in_effect()
-    leftovers = Leftover.objects
+    leftovers = Leftover.objects.in_effect()
     came = parts.filter(line=OuterRef("pk")).order_by("-receipt__received_on").values("receipt__received_on")[:1]
     lines = (
         ShipmentLine.objects.for_user(user)

@@ -224,7 +224,8 @@ def _lines(shipments, limits, supplies):
     }
     arrived = set(Receipt.objects.in_effect().filter(shipment__in=shipments.values("pk")).order_by().values_list("shipment", flat=True))
     left = defaultdict(dict)
-    for line, outcome, count in Leftover.objects.filter(**inside).order_by().values_list("line", "outcome").annotate(n=Sum("count")):
+    leftovers = Leftover.objects.in_effect().filter(**inside).order_by()
+    for line, outcome, count in leftovers.values_list("line", "outcome").annotate(n=Sum("count")):
         left[line][outcome] = count
     planted = defaultdict(int)
     for supply in supplies:

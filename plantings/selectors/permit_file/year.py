@@ -123,7 +123,7 @@ def _received(paper, year, lines):
 
 def _destroyed(paper, year, lines):
     inside = {"outcome": LeftoverOutcome.DESTROYED, "on__year": year, "line__shipment__in": shipments_under(paper).values("pk")}
-    for line, count in Leftover.objects.filter(**inside).order_by().values_list("line").annotate(n=Sum("count")):
+    for line, count in Leftover.objects.in_effect().filter(**inside).order_by().values_list("line").annotate(n=Sum("count")):
         if line in lines:
             yield lines[line].unit, count
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext, gettext_lazy
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.records import may_correct
-from plantings.services.census import CensusRefused, observation_correct, plot_count_record
+from plantings.services.census import CensusRefused, observation_correct, plot_count_correct
 from plantings.views.census.asking import AskMixin
 from plantings.views.census.census import refused_error, stored_words
 from plantings.views.plantings.trees import place_words
@@ -15,24 +15,27 @@ from registry.views.shared.addresses import record_url
 from registry.views.shared.forms import RecordActionView
 
 
-class ObservationCorrectView(AskMixin, RecordActionView):
+class CensusCorrectView(RecordActionView):
     """The office corrects any record, whoever entered it their own while the round is open; any other is a 404 to them."""
 
-    model = Observation
     action = "census.enter"
+    question = gettext_lazy("What should this record have said, and why?")
+    submit_label = gettext_lazy("Save the correction")
+    form_extras = property(lambda page: {"record": page.object})
+
+    def find_rows(self):
+        self.object = get_object_or_404(self.scoped(self.model).select_related("round"), pk=self.kwargs["pk"])
+        if not may_correct(self.user, self.object, self.today):
+            raise Http404("This record is not yours to correct, or its round is closed.")
+
+
+class ObservationCorrectView(AskMixin, CensusCorrectView):
+    model = Observation
     form_class = CorrectionForm
     service = observation_correct
     template_name = "plantings/census/observation_correct.html"
-    question = gettext_lazy("What should this record have said, and why?")
-    submit_label = gettext_lazy("Save the correction")
     title = property(lambda page: gettext("Correct the record of tree %(tag)s") % {"tag": page.object.tree.tag})
-    form_extras = property(lambda page: {"record": page.object})
     back_to = property(lambda page: page.object.tree)
-
-    def find_rows(self):
-        self.object = get_object_or_404(self.scoped(Observation).select_related("round"), pk=self.kwargs["pk"])
-        if not may_correct(self.user, self.object, self.today):
-            raise Http404("This record is not yours to correct, or its round is closed.")
 
     def perform(self, form):
         self.ask_about(form, form.row())
@@ -61,18 +64,21 @@ class ObservationCorrectView(AskMixin, RecordActionView):
         }
 
 
-class PlotCountCorrectView(RecordActionView):
+class PlotCountCorrectView(CensusCorrectView):
     model = PlotCount
-    action = "observation.correct"
     form_class = PlotCorrectionForm
-    service = plot_count_record
-    question = "What should this count have said, and why?"
-    submit_label = "Save the correction"
-    title = "Correct the count of plot {object.plot.code}, {object.round.label}"
-    form_extras = property(lambda page: {"record": page.object})
-    success_message = "Correction of plot {object.plot.code} saved. The earlier count stays on file."
+    service = plot_count_correct
+    argument = "count"
+    question = gettext_lazy("What should this count have said, and why?")
+    title = property(
+        lambda page: (
+            gettext("Correct the count of plot %(plot)s, %(round)s") % {"plot": page.object.plot.code, "round": page.object.round.label}
+        )
+    )
+    success_message = property(
+        lambda page: gettext("Correction of plot %(plot)s saved. The earlier count stays on file.") % {"plot": page.object.plot.code}
+    )
     back_to = property(lambda page: page.object.round)
 
-    def arguments(self, form):
-        count, values = self.object, form.cleaned_data
-        return values | {"census_round": count.round, "plot": count.plot, "supersedes": count, "dead": values["dead"] or 0}
+    def values(self, form):
+        return form.cleaned_data | {"dead": form.cleaned_data["dead"] or 0}

@@ -1,18 +1,17 @@
 """The counts of a round's counted plots."""
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.shortcuts import redirect
 from django.utils.translation import gettext, ngettext
 from django.views.generic import TemplateView
 
 from plantings.forms.counts import COLUMNS, PlotCountsForm
+from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import standing_counts
-from plantings.services.census import plot_count_record
+from plantings.services.census import PlotCountRefused, plot_counts_record
 from plantings.views.census.census import RoundEntryMixin
 from registry.selectors.shared.local_words import local_day
-from registry.views.shared.addresses import link, record_url
+from registry.views.shared.addresses import record_url, reverse_to
 
 
 class CensusCountsView(RoundEntryMixin, TemplateView):
@@ -32,20 +31,14 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
             return redirect(f"{request.path}?{self.head_query(self.form.head)}")
         return self.render_to_response(self.get_context_data())
 
-    @transaction.atomic
     def store(self):
         sent, head = self.form.sent, self.form.head.cleaned_data
-        for form in sent:
-            values = form.cleaned_data
-            try:
-                plot_count_record(
-                    actor=self.user, census_round=self.round, plot=form.plot, alive=values["alive"], dead=values["dead"] or 0,
-                    note=values["note"], uuid=values["uuid"], **head,
-                )  # fmt: skip
-            except ValidationError as error:
-                form.add_error(None, error.messages)
-                transaction.set_rollback(True)
-                return False
+        counts = [form.cleaned_data | {"plot": form.plot, "dead": form.cleaned_data["dead"] or 0} for form in sent]
+        try:
+            plot_counts_record(actor=self.user, census_round=self.round, counts=counts, **head)
+        except PlotCountRefused as refused:
+            next(form for form in sent if form.plot == refused.plot).add_error(None, refused.messages)
+            return False
         self.record_cautions_read()
         if sent:
             words = ngettext("Count of %(n)s plot saved.", "Counts of %(n)s plots saved.", len(sent))
@@ -78,7 +71,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
                 (
                     [count.alive, count.dead, count.note],
                     _count_words(count),
-                    link(user, "observation.correct", "plotcount_correct", count.pk),
+                    reverse_to("plotcount_correct", count.pk) if may_correct(user, count, self.today) else None,
                 )
                 for count in counts
             ],

@@ -15,6 +15,10 @@ GLOSSARY = (
         "A round far enough along to enter the figures, see Round. The lead sets what share of the positions must be assessed.",
     ),
     (
+        "County",
+        "Part of a state that some rules name. In the United States it follows from the point or the boundary of a site; see What to do.",
+    ),
+    (
         "Determination",
         "A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why.",
     ),
@@ -69,12 +73,17 @@ GLOSSARY = (
         "Rule",
         "What the programme wrote down of a regulation, with its edition. Until somebody has asked the authority it is “not verified”.",
     ),
+    ("Second person", "The other of the two who decide to keep or to rogue a tree. Another person, who confirms the decision."),
     ("Seen but state unclear", "Status SU: the tree was seen, but not whether it lives. It is not assessed, and never counts as dead."),
     ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
     ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),
     ("Source of resistance", "The donor-derived ancestor through which resistance came."),
     ("Sown as seed", "Grown from seed put into the ground where it is to stay. It is never added to the survival of planted trees."),
     ("Stock lot", "Plants raised from a seed lot."),
+    (
+        "Taken back",
+        "Entered by mistake: a dispatch, a receipt or a leftover that counts nowhere. It stays on file with the reason.",
+    ),
     ("Test material", "Restricted material, not for sale or gift. Check with the local authority which rules apply to it where you are."),
     ("Volunteer (person)", "Somebody who helps. A seedling that came up by itself is called self-sown."),
 )

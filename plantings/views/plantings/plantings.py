@@ -141,7 +141,7 @@ class PlantingDetailView(RecordDetailView):
         for item in self.rounds:
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
-                text = f"{item.label}: {item.missing:,} of {amount_words(expected(item), 'trees')} without a record"
+                text = f"{item.label}: {item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
                 lines.append(Duty(severity, text, item.closes_on, record_url(item)))
         return lines
 

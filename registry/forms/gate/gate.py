@@ -12,7 +12,7 @@ from registry.forms.gate.code_lists import CodeListField, RegionListField, regio
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Partner
-from registry.selectors.gate.code_lists import LOT_CODES
+from registry.selectors.gate.code_lists import LOT_CODES, PAPER_CODES
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.movements.site_land import site_land
 
@@ -38,28 +38,50 @@ class GatedDayForm(forms.Form):
 
 
 class LotAmountsField(forms.CharField):
-    """Lots with how many of each: “P25-01 = 40, S21”. Its value is [(code, number or None)]."""
+    """Lots with how many of each and the capped papers they go under: “P25-01 = 40 under PERMIT-1, S21”.
+
+    Its value is [(code, number or None, codes of papers)]. A lot may come twice, each part under its own paper.
+    """
 
     def __init__(self, **kwargs):
-        words = "Their codes, with commas between them, each with how many: P25-01 = 40."
+        words = (
+            "Their codes, with commas between them, each with how many: P25-01 = 40. Where papers have caps, say which part goes under "
+            "which: P25-01 = 30 under PERMIT-1, P25-01 = 10 under PERMIT-2."
+        )
         super().__init__(**{"required": False, "widget": forms.Textarea({"rows": 2}), "help_text": words} | kwargs)
 
     def to_python(self, value):
-        parts = [part.rpartition("=") if "=" in part else (part, "", "") for part in re.split(r"[;,\n]+", super().to_python(value))]
-        parts = [(code.strip(), number.strip()) for code, _sign, number in parts if code.strip() or number.strip()]
+        parts = [_parts_of(part) for part in re.split(r"[;,\n]+", super().to_python(value))]
+        parts = [part for part in parts if any(part)]
         faults = [
-            f"“{number}” is not a number of seeds or plants. Write it like P25-01 = 40." for _code, number in parts if not _is_count(number)
+            f"“{number}” is not a number of seeds or plants. Write it like P25-01 = 40."
+            for _code, number, _papers in parts
+            if not _is_count(number)
         ]
+        faults += [f"Name the lot before “{' under '.join(filter(None, rest))}”." for code, *rest in parts if not code]
         if faults:
             raise forms.ValidationError(faults)
+        lot_of, papers_of = LOT_CODES.reader(), PAPER_CODES.reader()
         try:
-            codes = [LOT_CODES.reader()(code) for code, _number in parts]
+            return [
+                (lot_of(code)[0], int(number) if number else None, tuple(papers_of(_OR.sub(",", papers)))) for code, number, papers in parts
+            ]
         except ValueError as error:
             raise forms.ValidationError(list(error.args)) from error
-        return [(found[0], int(number) if number else None) for found, (_code, number) in zip(codes, parts, strict=True) if found]
 
     def run_validators(self, value):
         """The validators of a text box take one text, not a list."""
+
+
+_UNDER = re.compile(r"(?:^|\s+)under\b", re.IGNORECASE)
+_OR = re.compile(r"\s+or\s+", re.IGNORECASE)
+
+
+def _parts_of(text):
+    """(code, number, papers) of one lot as it was typed."""
+    head, *papers = _UNDER.split(text, maxsplit=1)
+    code, number = head.rsplit("=", 1) if "=" in head else (head, "")
+    return code.strip(), number.strip(), papers[0].strip() if papers else ""
 
 
 def _is_count(text):
@@ -79,6 +101,10 @@ class ActivityForm(forms.Form):
     region = forms.CharField(label="Where (country or subdivision)", max_length=10, required=False, help_text="ISO 3166-2, such as US-VT.")
     site = forms.CharField(label="Code of the site", max_length=40, required=False, help_text="Its region and its owner follow from it.")
     partner = CodeField(Partner, label="On whose land", required=False, suggest=100)
+    sent_to = CodeField(
+        Partner, label="Sent to", required=False, suggest=100,
+        help_text="Of a shipment: who takes it in, whose place counts too. Blank: the owner of the site.",
+    )  # fmt: skip
     county = forms.CharField(label="County", max_length=60, required=False, help_text="Where no site is named.")
     people = CodeListField(label="Who does it", help_text="Their names as the paper has them.")
     receiver = forms.CharField(label="Receiving person", max_length=120, required=False, help_text="Of a shipment.")

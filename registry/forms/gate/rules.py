@@ -34,6 +34,10 @@ class RequirementVerifyForm(forms.Form):
     review_by = forms.DateField(label="Ask again by", widget=day_box())
 
 
+class VerificationCorrectForm(RequirementVerifyForm):
+    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The record it replaces stays on file.")
+
+
 class MaterialClassForm(RecordForm):
     taxa = CodeListField(
         label="Species or genera", codes=TAXON_NAMES,

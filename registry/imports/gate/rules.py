@@ -1,13 +1,16 @@
 """Sheets of the rules and of the classes of material they speak of."""
 
+from django.core.exceptions import ValidationError
+
 from registry import choices
 from registry.imports.gate.code_cells import CodesCell, declared_columns
-from registry.imports.sheets.cells import ChoiceCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.append_only_sheets import StoredOnce
+from registry.imports.sheets.cells import ChoiceCell, DateCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
-from registry.models import MaterialClass, Requirement
+from registry.models import MaterialClass, Requirement, RuleVerification
 from registry.selectors.gate.code_lists import FORM_CODES, TAXON_NAMES
 from registry.selectors.gate.rule_fields import RULE_FIELDS
-from registry.services.gate.rules import requirement_save
+from registry.services.gate.rules import requirement_save, requirement_verify
 
 
 class ListsMixin:
@@ -55,3 +58,33 @@ class RequirementSheet(ListsMixin, Sheet):
 
     def save_record(self, record, many, actor, reason):
         return requirement_save(actor=actor, rule=record, reason=reason)
+
+
+class RuleVerificationSheet(StoredOnce, Sheet):
+    kind = "rule_verification"
+    title = "Verifications of rules"
+    about = (
+        "Who asked which authority about a rule, and when, one row for each time, past ones too. The sheet of rules has the last one only."
+    )
+    action = "rule.view"
+    edit_action = "rule.verify"
+    model = RuleVerification
+    key = ("rule", "edition", "verified_on")
+    changed_words = "A verification that was entered does not change. Correct it on the page of the rule."
+
+    rule = SheetField("Rule", "requirement__code", TextCell(40), required=True, example="EX-RULE-1")
+    edition = SheetField("Edition", "requirement__edition", TextCell(60), required=True, example="2026")
+    verified_on = SheetField("Asked on", "verified_on", DateCell(), required=True, example="2026-01-10")
+    verified_with = SheetField("Verified with", "verified_with", TextCell(160), required=True, example="Example plant office, A. Clerk")
+    verified_by = SheetField("Asked by", "verified_by", TextCell(80), required=True, example="A. Lead")
+    review_by = SheetField("Ask again by", "review_by", DateCell(), example="2027-01-10")
+
+    def stored_records(self):
+        return super().stored_records().in_effect().select_related("requirement")
+
+    def add_row(self, values, actor, reason):
+        code, edition = values.pop("rule"), values.pop("edition")
+        rule = Requirement.objects.filter(code=code, edition=edition).first()
+        if rule is None:
+            raise ValidationError({"rule": f"There is no edition {edition} of rule {code} on file. Load the rules first."})
+        return requirement_verify(actor=actor, rule=rule, **values)

@@ -7,7 +7,13 @@ from registry.calc.pedigree.generation import NAMED, contradicts_parents, parse_
 from registry.choices import CrossType, LotOrigin
 from registry.imports.sheets.cells import Ahead
 from registry.imports.sheets.plan import NEW, UNCHANGED, Problem
-from registry.selectors.pedigree.generations import father_generations, generation_words_on_file, only_generation, pool_generations
+from registry.selectors.pedigree.generations import (
+    father_generations,
+    generation_words_on_file,
+    not_of_parents,
+    only_generation,
+    pool_generations,
+)
 
 _ORIGINS = ("mother", "father", "pollen_pool", "generation")
 NEEDED = "is blank, and does not follow from the parents; write the generation, or the codes of both parents"
@@ -87,8 +93,7 @@ class GenerationMixin:
                 self._add_problem(plan, Problem(item.row, self.header("generation"), "", NEEDED))
             return derived
         if derived is not None and row.speaks and stated.code != derived.code:
-            message = f"is not what its parents give, {derived.code}; write that, leave the cell blank, or correct a parent"
-            problem = Problem(item.row, self.header("generation"), stated.code, message)
+            problem = Problem(item.row, self.header("generation"), stated.code, not_of_parents(derived))
             if any(contradicts_parents(stated, mother, father) for father in fathers):
                 self._add_problem(plan, problem)
             elif stated.backcrosses is not None:

@@ -10,6 +10,7 @@ from registry.models import Authorization, Lot
 from registry.selectors.gate.facts import (
     acting_body,
     agreement_wanted,
+    is_same_place,
     material_lines,
     partner_place,
     pathogen_lines,
@@ -25,19 +26,24 @@ def activity_question(values):
     """The question of the filled-in form about an activity."""
     activity, land, partner = values["activity"], values["site"], values["partner"]
     owner = land.partner if land else partner
-    amounts = dict(values["lots"])
-    lots = Lot.objects.filter(code__in=amounts).select_related("taxon").order_by("code")
+    receiver = values["sent_to"] if activity == DISPATCH else None
+    destination = _place(values, land, partner or receiver)
+    taken_in = partner_place(receiver or owner) if activity == DISPATCH and (receiver or land) else None
+    asked = sorted(values["lots"], key=lambda part: part[0])
+    lots = {lot.code: lot for lot in Lot.objects.filter(code__in={code for code, *_part in asked}).select_related("taxon")}
+    lines = material_lines((lots[code], values["form"], number) for code, number, _papers in asked)
     pathogen = pathogen_lines() if values["pathogen"] or activity == INOCULATE else ()
     moves = activity in (DISPATCH, ESTABLISH)
     return Question(
         activity=activity,
         on=values["on"],
-        lines=material_lines((lot, values["form"], amounts[lot.code]) for lot in lots) + pathogen,
+        lines=tuple(replace(line, draw_on=papers) for line, (*_lot, papers) in zip(lines, asked, strict=True)) + pathogen,
         origin=place(values["origin"] or setting(ProgrammeKey.HOME_REGION)) if moves or values["origin"] else Place(),
-        destination=_place(values, land, partner),
+        destination=destination,
+        also_to=() if taken_in is None or is_same_place(destination, taken_in) else (taken_in,),
         transit=tuple(map(place, values["transit"])),
         receiver=values["receiver"],
-        landowner_agreement_wanted=_agreement_wanted(activity, land, owner),
+        landowner_agreement_wanted=_agreement_wanted(activity, land, owner, receiver),
         people=tuple(values["people"]),
         acting_for=acting_body(),
         arrives_on=values["arrives_on"],
@@ -53,10 +59,11 @@ def _place(values, land, partner):
     return here
 
 
-def _agreement_wanted(activity, land, owner):
+def _agreement_wanted(activity, land, owner, receiver):
     """A shipment needs the agreement of a landowner it goes to, or whose site it is for; everything done on land that of its owner."""
     if activity == DISPATCH:
-        return (land is not None and agreement_wanted(owner)) or (owner is not None and owner.kind == PartnerKind.LANDOWNER)
+        on_land = land is not None and agreement_wanted(owner)
+        return on_land or any(partner is not None and partner.kind == PartnerKind.LANDOWNER for partner in (owner, receiver))
     return activity in (ESTABLISH, *ON_LAND) and agreement_wanted(owner)
 
 

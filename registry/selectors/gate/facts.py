@@ -29,6 +29,7 @@ from registry.models import (
     MaterialClass,
     PaperDocument,
     Person,
+    RuleVerification,
     Shipment,
 )
 from registry.models import Requirement as RequirementRecord
@@ -41,8 +42,8 @@ from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "acting_body", "agreement_wanted", "counted_once", "gate_facts", "material_lines", "papers_on_file", "partner_place", "pathogen_lines",
-    "place", "rules_on_file", "shipment_question",
+    "acting_body", "agreement_wanted", "counted_once", "gate_facts", "is_same_place", "material_lines", "papers_on_file", "partner_place",
+    "pathogen_lines", "place", "rules_on_file", "shipment_question",
 ]  # fmt: skip
 
 _DAYS = ("from_on", "starts_on", "ends_on")
@@ -73,7 +74,7 @@ def shipment_question(shipment, on):
     on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
     taken_in = partner_place(receiver, shipment.site_code if land is None else "")
     destination, also_to = (land.place, (taken_in,)) if land else (taken_in, ())
-    if land and _is_same_place(land.place, taken_in):
+    if land and is_same_place(land.place, taken_in):
         destination, also_to = replace(land.place, partner=taken_in.partner), ()
     return Question(
         activity=DISPATCH,
@@ -99,7 +100,7 @@ def acting_body():
     return setting(ProgrammeKey.NAME)
 
 
-def _is_same_place(site, receiver):
+def is_same_place(site, receiver):
     """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place."""
     return receiver.code in ("", site.code) and receiver.county in ("", site.county)
 
@@ -160,14 +161,26 @@ def counted_once(question, facts, already):
 
 
 def gate_facts(question):
-    """The rules that apply and the papers that could meet one of them. Ten queries at most, whatever the number of either.
+    """The rules that apply and the papers that could meet one of them. Eleven queries at most, whatever the number of either.
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
     rules = tuple(dict.fromkeys(applied.requirement for applied in applied_rules(rules_on_file(), question)))
     types = {code for rule in rules for wanted in rule.any_of for code in wanted}
     types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
-    return Facts(rules, _papers(types, question.on))
+    return Facts(_verified_then(rules, question.on), _papers(types, question.on))
+
+
+def _verified_then(rules, on):
+    """The rules with the verification that counts on a day. A rule repeats its last one, so only a day before that needs a look."""
+    earlier = {rule.code for rule in rules if rule.verified_on and on < rule.verified_on}
+    if not earlier:
+        return rules
+    names = ("verified_on", "verified_with", "verified_by", "review_by")
+    rows = RuleVerification.objects.in_effect().filter(requirement__code__in=earlier, verified_on__lte=on).order_by("verified_on", "pk")
+    rows = rows.values_list("requirement__code", "requirement__edition", *names)
+    said = {(code, edition): dict(zip(names, values, strict=True)) for code, edition, *values in rows}
+    return tuple(replace(rule, **said.get((rule.code, rule.edition), {})) for rule in rules)
 
 
 def papers_on_file(types, on):

@@ -123,12 +123,15 @@ def account_lines(entries):
 
 
 def lot_leftovers(lot):
-    """What shipments of a lot left over, the newest first; what is still held is not accounted for yet."""
-    return list(Leftover.objects.filter(line__lot=lot).select_related("line__shipment__receiver").order_by("-on", "-id"))
+    """What shipments of a lot left over, the newest first, with those taken back; what is still held is not accounted for yet."""
+    found = Leftover.objects.filter(line__lot=lot).select_related("line__shipment__receiver", "taken_back_by")
+    return list(found.order_by("-on", "-id"))
 
 
 def leftovers_held(leftovers):
-    """How many are reported as still held, less what was returned or destroyed of the same line afterwards, or planted after all."""
+    """How many are reported as still held, less what was returned or destroyed of the same line afterwards, or planted after all.
+    Those taken back do not count."""
+    leftovers = [leftover for leftover in leftovers if not leftover.taken_back_at]
     held, lines = defaultdict(int), {leftover.line_id: leftover.line for leftover in leftovers}
     for leftover in sorted(leftovers, key=lambda leftover: (leftover.on, leftover.pk)):
         if leftover.outcome == LeftoverOutcome.HELD:

@@ -1,11 +1,14 @@
 """The generation that the parents on record give a tree or a lot."""
 
-from registry.calc.pedigree.generation import Generation, generation_of_cross
+from registry.calc.pedigree.generation import Generation, contradicts_parents, generation_of_cross
 from registry.choices import CrossType, LotOrigin
 from registry.models import PollenPoolMember
 from registry.selectors.identity.descent import linked
 
-__all__ = ["father_generations", "generation_of_parents", "generation_words_on_file", "pool_generations", "only_generation"]
+__all__ = [
+    "father_generations", "generation_fault", "generation_of_parents", "generation_words_on_file", "not_of_parents", "only_generation",
+    "pool_generations",
+]  # fmt: skip
 
 _FIELDS = ("backcrosses", "intercrosses", "generation_other")
 
@@ -15,8 +18,31 @@ def generation_of_parents(record):
 
     One query where the father is a pollen pool, otherwise none besides those for the parents.
     """
-    if record.mother is None or getattr(record, "origin", LotOrigin.HARVEST) != LotOrigin.HARVEST:
-        return None
+    return only_generation(*_parents_of(record)) if _is_cross(record) else None
+
+
+def generation_fault(record):
+    """What is wrong with the stated generation of a tree or a harvested lot whose parents average another share; "" where nothing is."""
+    if record.generation is None or not _is_cross(record):
+        return ""
+    mother, fathers = _parents_of(record)
+    derived, stated = only_generation(mother, fathers), record.generation
+    if derived is None or not any(contradicts_parents(stated, mother, father) for father in fathers):
+        return ""
+    return f"{stated.code} {not_of_parents(derived)}"
+
+
+def not_of_parents(derived):
+    """The end of the sentence that refuses a generation: `derived` is what the parents give."""
+    return f"is not what its parents give, {derived.code}; write that, leave it blank, or correct a parent"
+
+
+def _is_cross(record):
+    return record.mother is not None and getattr(record, "origin", LotOrigin.HARVEST) == LotOrigin.HARVEST
+
+
+def _parents_of(record):
+    """(generation of the mother, those of who may be the father)."""
     members = pool_generations([record.pollen_pool_id])[record.pollen_pool_id] if record.pollen_pool_id else {}
     fathers = father_generations(
         record.mother.code,
@@ -25,7 +51,7 @@ def generation_of_parents(record):
         members=members if record.pollen_pool_id else None,
         own_pollen=record.cross_type == CrossType.SELF or bool(record.pollen_pool and record.pollen_pool.selfing_share),
     )
-    return only_generation(record.mother.generation, fathers)
+    return record.mother.generation, fathers
 
 
 def father_generations(mother, generation, *, father, members, own_pollen):

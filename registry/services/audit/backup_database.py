@@ -16,6 +16,8 @@ from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
 
 from registry.models import AuditHead
+from registry.models.append_only import protect_statements, unprotect_statements
+from registry.selectors.audit.record_hashes import append_only_models
 
 __all__ = ["DATABASE", "database_load", "database_snapshot"]
 
@@ -106,12 +108,24 @@ def _load_postgresql(said, read):
         call_command("migrate", *label.split(".", 1), interactive=False, verbosity=0)
     with transaction.atomic(durable=True), connection.cursor() as cursor:
         tables = said["columns"]
-        cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))} CASCADE")  # what migrations put in
+        _empty(cursor, tables)  # of what migrations put in
         for table, columns in tables.items():
             with cursor.copy(f"COPY {_table_words(table, columns)} FROM STDIN") as rows:
                 for piece in read(f"{DATABASE}{table}.copy"):
                     rows.write(piece)
         for statement in connection.ops.sequence_reset_sql(no_style(), apps.get_models(include_auto_created=True)):
+            cursor.execute(statement)
+
+
+def _empty(cursor, tables):
+    """Empty tables that may be append-only. Their triggers stand aside inside the transaction; the rows that follow are inserts."""
+    protected = [model._meta.db_table for model in append_only_models() if model._meta.db_table in tables]
+    for table in protected:
+        for statement in unprotect_statements(table, connection.vendor):
+            cursor.execute(statement)
+    cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))} CASCADE")
+    for table in protected:
+        for statement in protect_statements(table, connection.vendor):
             cursor.execute(statement)
 
 

@@ -20,7 +20,7 @@ from registry.services.shared.records import record_save
 __all__ = [
     "ledger_enter",
     "ledger_reverse",
-    "ledger_reverse_shipped",
+    "ledger_reverse_moved",
     "lot_bulk",
     "lot_close",
     "lot_put_back",
@@ -78,9 +78,11 @@ def ledger_reverse(*, actor, entry, reason, on=None):
 
 
 @write
-def ledger_reverse_shipped(*, actor, line, reason):
-    """The plants or seeds of a shipment line did not leave: every entry that let them leave gets its opposite, on its own day."""
-    for entry in line.ledger.in_effect().filter(kind=choices.LedgerKind.SHIPPED):
+def ledger_reverse_moved(*, actor, line, kind, reason, on=None):
+    """The plants or seeds of a shipment line did not leave, or did not come back on a day: every entry of the kind that says so gets its
+    opposite, on its own day."""
+    moved = line.ledger.in_effect().filter(kind=kind)
+    for entry in moved.filter(on=on) if on else moved:
         _take_back(actor, entry, reason, entry.on)
 
 
@@ -276,7 +278,7 @@ def _append(actor, lot, kind, quantity, on, details):
         day, balance = overdraw
         raise ValidationError(
             {
-                "quantity": f"Lot {lot.code} holds {balance - quantity} {lot.unit} on {day_words(day)}; "
+                "quantity": f"Lot {lot.code} holds {amount_words(balance - quantity, lot.unit)} on {day_words(day)}; "
                 f"this entry of {abs(quantity)} would leave {balance}. Check the quantity and the date, or enter what is missing first."
             }
         )

@@ -1,19 +1,19 @@
-"""A dispatch or a receipt that was entered by mistake is taken back. Nothing is deleted: who, when and why stays on file."""
+"""A dispatch, a receipt or a leftover that was entered by mistake is taken back. Nothing is deleted: who, when and why stays on file."""
 
 from django.core.exceptions import ValidationError
 from django.db.models import Sum
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words, day_words
-from registry.choices import DrawKind, LeftoverOutcome, ShipmentState
-from registry.models import Authorization, AuthorizationDraw, Lot, Receipt, Shipment, ShipmentLine
+from registry.choices import DrawKind, LedgerKind, LeftoverOutcome, ShipmentState
+from registry.models import Authorization, AuthorizationDraw, Leftover, Lot, Receipt, Shipment, ShipmentLine
 from registry.selectors.movements.leftovers import line_unsettled
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.draws import draw
-from registry.services.lots.ledger import ledger_reverse_shipped
+from registry.services.lots.ledger import ledger_reverse_moved
 
-__all__ = ["dispatch_take_back", "receipt_take_back"]
+__all__ = ["dispatch_take_back", "leftover_take_back", "receipt_take_back"]
 
 
 @write
@@ -33,7 +33,7 @@ def dispatch_take_back(*, actor, shipment, reason):
         raise ValidationError(f"{words} If the receipt is wrong too, take it back first.")
     left_on = shipment.dispatched_on
     for line in shipment.lines.select_related("lot").order_by("lot_id"):
-        ledger_reverse_shipped(actor=actor, line=line, reason=_ledger_reason(shipment, reason))
+        ledger_reverse_moved(actor=actor, line=line, kind=LedgerKind.SHIPPED, reason=_ledger_reason(shipment, reason))
     _give_back(actor, shipment, left_on, reason)
     shipment.state, shipment.dispatched_on = ShipmentState.DRAFT, None
     shipment.save(update_fields=["state", "dispatched_on"])
@@ -72,11 +72,37 @@ def receipt_take_back(*, actor, receipt, reason):
     lines = ShipmentLine.objects.select_for_update(of=("self",)).select_related("lot")
     for line in lines.filter(shipment=receipt.shipment_id).order_by("pk"):
         _check_unused(receipt, line)
-    receipt.taken_back_by, receipt.taken_back_at, receipt.taken_back_reason = actor, timezone.now(), reason.strip()
-    receipt.full_clean()
-    receipt.save(update_fields=["taken_back_by", "taken_back_at", "taken_back_reason"])
+    _take_back(actor, receipt, reason)
     audit_record(actor=actor, verb="receipt.taken_back", obj=receipt, reason=reason)
     return receipt
+
+
+@write
+def leftover_take_back(*, actor, leftover, reason):
+    """What a leftover says did not happen, or not like that: it counts nowhere any longer and stays on file with the reason.
+
+    What was returned leaves the ledger of its lot again. Raises ValidationError where the lot has used it since, or is closed.
+    """
+    _check_reason(reason)
+    line = ShipmentLine.objects.select_for_update(of=("self",)).select_related("lot", "shipment").get(pk=leftover.line_id)
+    leftover = Leftover.objects.select_for_update().get(pk=leftover.pk)
+    if leftover.taken_back_at:
+        raise ValidationError(f"This leftover is already taken back: {leftover.taken_back_reason}")
+    if line.lot.closed_on:
+        words = f"Lot {line.lot.code} was closed on {day_words(line.lot.closed_on)}, when its leftovers were settled"
+        raise ValidationError(f"{words}. Open it again, with a reason, before you take one back.")
+    if leftover.outcome == LeftoverOutcome.RETURNED:
+        words = f"leftover of {line.shipment.code} taken back: {reason}"[:200]
+        ledger_reverse_moved(actor=actor, line=line, kind=LedgerKind.RECEIVED_BACK, on=leftover.on, reason=words)
+    _take_back(actor, leftover, reason)
+    audit_record(actor=actor, verb="leftover.taken_back", obj=leftover, reason=reason)
+    return leftover
+
+
+def _take_back(actor, record, reason):
+    record.taken_back_by, record.taken_back_at, record.taken_back_reason = actor, timezone.now(), reason.strip()
+    record.full_clean()
+    record.save(update_fields=["taken_back_by", "taken_back_at", "taken_back_reason"])
 
 
 def _check_unused(receipt, line):
@@ -84,7 +110,7 @@ def _check_unused(receipt, line):
     usable = sum(part.usable for part in parts)
     remaining = sum(part.usable for part in parts if part.receipt_id != receipt.pk)
     unsettled = line_unsettled(line)
-    held = line.leftovers.filter(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
+    held = line.leftovers.in_effect().filter(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
     used = max(usable - (usable if unsettled is None else unsettled), held)
     if used > remaining:
         words = f"{amount_words(used, line.lot.unit)} of lot {line.lot.code} from this shipment are planted or recorded as leftovers"

@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 
 from registry.models import AuditHead
-from registry.selectors.pedigree.generations import generation_of_parents
+from registry.selectors.pedigree.generations import generation_fault, generation_of_parents
 from registry.selectors.pedigree.loops import loop_words, lot_loop, tree_loop
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
@@ -21,16 +21,19 @@ def tree_save(*, actor, tree, many=None, reason="", loops_later=False):
     Parameters
     ----------
     loops_later : bool
-        A sheet that changes the parents of several trees calls `tree_refuse_loop` at the end: in between there may be loops.
+        A sheet that changes the parents of several trees calls `tree_refuse_loop` at the end: in between there may be loops. It has
+        compared the generations of all its rows already.
 
     Raises
     ------
     django.core.exceptions.ValidationError
         Naming the field; where it would be its own ancestor, by its mother, its father or the members of its pollen pool, with the
-        codes along the loop.
+        codes along the loop; where a generation that is new, or has new parents, averages another share than the parents do.
     """
     if not loops_later and _moved(tree, _TREE_PARENTS):
         tree_refuse_loop(tree)
+    if not loops_later:
+        _refuse_generation(tree)
     fill_generation(tree)
     return record_save(actor=actor, obj=tree, many=many, reason=reason)
 
@@ -40,8 +43,18 @@ def lot_save(*, actor, lot, many=None, reason="", loops_later=False):
     """Store a lot; as `tree_save`, by its parent lot and the components of bulks."""
     if not loops_later and _moved(lot, _LOT_PARENTS):
         lot_refuse_loop(lot)
+    if not loops_later:
+        _refuse_generation(lot)
     fill_generation(lot)
     return record_save(actor=actor, obj=lot, many=many, reason=reason)
+
+
+def _refuse_generation(record):
+    """What is on file stays as it is until its generation or its parents change: an old record can still get another note."""
+    names = (*_TREE_PARENTS, "backcrosses", "intercrosses", "generation_other")
+    before = type(record).objects.filter(pk=record.pk).values(*names).first() if record.pk else None
+    if (before is None or any(before[name] != getattr(record, name) for name in names)) and (fault := generation_fault(record)):
+        raise ValidationError({"generation": f"{fault}."})
 
 
 def fill_generation(record):

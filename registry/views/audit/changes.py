@@ -56,6 +56,7 @@ VERBS = {
     "trees_planted": "entered the trees planted",
     "unbulked": "took a component out",
     "verified": "checked it against its source",
+    "corrected_verification": "corrected a verification",
     "confirmed": "confirmed it",
     "taken_back": "took it back",
     "unlocked": "unlocked the sign-in",

@@ -129,7 +129,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         """What the papers of these lots say of a destruction or a removal: nothing stops it, and something may be due."""
         if self.request.POST.get("activity") not in (DESTROY, FLOWERS) or self.answer is None:
             return []
-        lots = [code for code, _number in self.asked_lots]
+        lots = {code for code, _number, _papers in self.asked_lots}
         return conditions_of(lots, self.answer.on)
 
     def get_context_data(self, **kwargs):

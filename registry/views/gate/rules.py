@@ -1,24 +1,25 @@
 """The programme's own rules and the classes of material they name."""
 
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from registry.calc.shared.verified import ASK_AUTHORITY, unverified_words, verified_words
-from registry.forms.gate.rules import MaterialClassForm, RequirementForm, RequirementVerifyForm
+from registry.forms.gate.rules import MaterialClassForm, RequirementForm, RequirementVerifyForm, VerificationCorrectForm
 from registry.forms.shared.filters import RequirementFilters
 from registry.imports.kinds import MaterialClassSheet, RequirementSheet
-from registry.models import MaterialClass, Requirement
+from registry.models import MaterialClass, Requirement, RuleVerification
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.code_lists import FORM_CODES, PAPER_SETS
 from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.selectors.gate.silent_rules import SilentRules, class_fault
-from registry.services.gate.rules import requirement_save, requirement_verify
+from registry.services.gate.rules import VERIFICATION, requirement_save, requirement_verify, verification_correct
 from registry.views.gate.declared_facts import declared_facts
 from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
-from registry.views.shared.addresses import yes_no
+from registry.views.shared.addresses import reverse_to, yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
-from registry.views.shared.sections import Action, Fact, as_written
+from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
 
@@ -28,6 +29,20 @@ def _verified(rule):
 
 def _unverified(rule):
     return unverified_words(rule, timezone.localdate(), ASK_AUTHORITY)
+
+
+def _is_corrected(verification):
+    return getattr(verification, "superseded_by", None) is not None
+
+
+def _correct_url(verification):
+    return None if _is_corrected(verification) else reverse_to("ruleverification_correct", verification.pk)
+
+
+def _correction_words(verification):
+    if _is_corrected(verification):
+        return "corrected: it counts on no day"
+    return f"corrects an earlier record: {verification.reason}" if verification.supersedes_id else ""
 
 
 class RequirementListView(RecordListView):
@@ -65,7 +80,30 @@ class RequirementDetailView(RecordDetailView):
         Action("Change the rule", "requirement_edit", "rule.edit"),
     )
     facts = declared_facts(RULE_FIELDS, lambda page: page.object)
-    sections = (as_written("What it requires, in our words", "text"),)
+    sections = (
+        as_written("What it requires, in our words", "text"),
+        Section(
+            title="Verifications",
+            unit="verifications",
+            note="For each day the last verification before it counts. An answer about an earlier day goes by what was verified then.",
+            rows=lambda page: page.verifications,
+            columns=(
+                Column("Asked on", "verified_on", kind="date"),
+                Column("With", "verified_with", wide=True),
+                Column("Asked by", "verified_by"),
+                Column("Ask again by", "review_by", kind="date"),
+                Column("Note", _correction_words),
+                Column("Correct", lambda one: "" if _is_corrected(one) else "correct it", url=_correct_url, may="rule.verify"),
+            ),
+            mark=lambda one: "soft" if _is_corrected(one) else "",
+            counted=False,
+        ),
+    )
+
+    @cached_property
+    def verifications(self):
+        """All of them, the last first."""
+        return list(self.object.verifications.select_related("superseded_by").order_by("-verified_on", "-pk"))
 
     def get_due(self):
         words = _unverified(self.object)
@@ -97,6 +135,21 @@ class RequirementVerifyView(RecordActionView):
     submit_label = "Save the verification"
     success_message = "Verification saved."
     cautions = (AUTHORITY_CAUTION,)
+
+
+class VerificationCorrectView(RecordActionView):
+    model = RuleVerification
+    action = "rule.verify"
+    form_class = VerificationCorrectForm
+    service = verification_correct
+    argument = "verification"
+    title = "Correct a verification of {object.requirement.code}"
+    question = "What is correct, and why was it wrong?"
+    submit_label = "Save the correction"
+    success_message = "Correction saved. The record it replaces stays on file."
+    cautions = (AUTHORITY_CAUTION,)
+    initial = property(lambda page: {name: getattr(page.object, name) for name in VERIFICATION})
+    back_to = property(lambda page: page.object.requirement)
 
 
 class MaterialClassListView(RecordListView):

@@ -5,6 +5,7 @@ from registry.choices import LotOrigin
 from registry.selectors.lots.handbook import verified_words
 from registry.views.lots.ledger import REVERSE_COLUMN, ledger_columns, ledger_totals
 from registry.views.lots.words import periods_words, treatment_words
+from registry.views.movements.leftovers import soft_if_taken_back, take_back_columns, taken_back_note
 from registry.views.shared.addresses import yes_no
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
@@ -217,14 +218,16 @@ LEFTOVERS = Section(
     unit="leftovers",
     note="What was shipped and not planted. What came back is in the ledger as received back.",
     rows=lambda page: page.leftovers,
-    columns=lambda page, _leftovers: (
+    columns=lambda page, leftovers: (
         Column("On", "on", kind="date"),
         Column("Shipment", "line.shipment.code", kind="code", url=Link("shipment_detail", "line.shipment_id")),
         Column("Receiver", "line.shipment.receiver.name"),
         Column("Outcome", "get_outcome_display"),
         Column(f"How many ({page.object.unit})", "count", "right", "number"),
-        Column("Note", "note", wide=True),
+        Column("Note", taken_back_note, wide=True),
+        *take_back_columns(leftovers),
     ),
+    mark=soft_if_taken_back,
 )
 
 LOT_SECTIONS = (HARVEST, TESTS, TREATMENTS, calendar_section(_handbook_note), STORAGE, ACCOUNT, LEDGER, COMPONENTS, SHIPMENTS, LEFTOVERS)

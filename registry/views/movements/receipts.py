@@ -12,7 +12,8 @@ from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements.shipments import shipment_lines
 from registry.services.movements.shipments import receipt_enter
 from registry.services.movements.taking_back import receipt_take_back
-from registry.views.movements.shipments import MOVEMENT_LISTS, taken_back_words
+from registry.views.movements.leftovers import taken_back_words
+from registry.views.movements.shipments import MOVEMENT_LISTS
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordActionView

@@ -3,7 +3,7 @@
 from django.utils import timezone
 from django.utils.functional import cached_property
 
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import RECEIVING_PERSON
@@ -17,6 +17,7 @@ from registry.selectors.movements.shipments import shipment_duties, shipment_lin
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
+from registry.views.movements.leftovers import ENTER_LEFTOVER, LEFTOVERS_OF_SHIPMENT, leftovers_of, soft_if_taken_back, taken_back_note
 from registry.views.prints.issued import PRINTS
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
@@ -41,17 +42,6 @@ def receipt_words(shipment, today):
         return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return f"none after {amount_words(days, 'days')}"
-
-
-def taken_back_words(receipt):
-    """By whom, when and why a receipt was taken back; "" for one in effect."""
-    if not receipt.taken_back_at:
-        return ""
-    return f"by {receipt.taken_back_by}, {day_words(receipt.taken_back_at)}: {receipt.taken_back_reason}"
-
-
-def _receipt_note(receipt):
-    return f"Taken back {taken_back_words(receipt)}" if receipt.taken_back_at else receipt.note
 
 
 class ShipmentListView(RecordListView):
@@ -157,7 +147,7 @@ class ShipmentDetailView(RecordDetailView):
                 Column("Counted in", "line.lot.unit"),
                 *((_GOES_UNDER,) if any(balance.line.draw_on for balance in balances) else ()),
                 *((_REMOVE,) if _is_draft(page) else ()),
-                *(_ARRIVED if any(balance.short is not None for balance in balances) else ()),
+                *((*_ARRIVED, ENTER_LEFTOVER) if any(balance.short is not None for balance in balances) else ()),
             ),
             mark=lambda balance: "odd" if balance.short else "",
             missing="lots",
@@ -172,11 +162,12 @@ class ShipmentDetailView(RecordDetailView):
                 Column("By", "received_by"),
                 Column("Box", "get_box_condition_display"),
                 Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", _receipt_note, wide=True),
+                Column("Note", taken_back_note, wide=True),
             ),
-            mark=lambda receipt: "soft" if receipt.taken_back_at else "",
+            mark=soft_if_taken_back,
             missing="receipts",
         ),
+        LEFTOVERS_OF_SHIPMENT,
         Section(
             title="Papers it goes under",
             unit="papers",
@@ -200,6 +191,7 @@ class ShipmentDetailView(RecordDetailView):
     )  # fmt: skip
 
     receipts = cached_property(lambda page: list(page.scoped(Receipt).filter(shipment=page.object).select_related("taken_back_by")))
+    leftovers = cached_property(lambda page: leftovers_of(page) if page.receipts else [])
     balances = cached_property(lambda page: shipment_lines(page.object))
     gate_records = cached_property(lambda page: determinations_of(page.object.code, DISPATCH))
     papers = cached_property(lambda page: shipment_papers(page.object, page.answer, page.today))

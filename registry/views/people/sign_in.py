@@ -1,11 +1,12 @@
 """Signing in and out: Django's views, with what Mastbook adds to them."""
 
 from django.contrib.auth import views as auth_views
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.utils import timezone
 
-from registry.access.sign_in import WAIT
+from registry.access.sign_in import WAIT, client_address
 from registry.forms.people.sign_in import SignInForm
-from registry.services.people.sign_in import sign_in_unlock
+from registry.services.people.sign_in import password_asked, sign_in_unlock
 
 
 class SignInView(auth_views.LoginView):
@@ -21,6 +22,20 @@ class SignOutView(auth_views.LogoutView):
         if response.status_code != 405:
             response.headers["Clear-Site-Data"] = '"cache"'
         return response
+
+
+class PasswordMailView(auth_views.PasswordResetView):
+    """Mails the link for a new password, so many times an hour. The answer is the same with and without an account, and beyond the
+    limits."""
+
+    email_template_name = "registration/password_reset_email.txt"
+    html_email_template_name = "registration/password_reset_email.html"
+    subject_template_name = "registration/password_reset_subject_line.txt"
+
+    def form_valid(self, form):
+        if password_asked(email=form.cleaned_data["email"], address=client_address(self.request), now=timezone.now()):
+            return super().form_valid(form)
+        return redirect(self.get_success_url())
 
 
 class NewPasswordView(auth_views.PasswordResetConfirmView):

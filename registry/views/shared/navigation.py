@@ -19,8 +19,8 @@ SECTIONS = (
     ),
     (
         "Papers", "authorization.view", "authorization_list",
-        "authorization issuedprint requirement materialclass document determination agreementtext landnotice duty reportingclock incident "
-        "calendar",
+        "authorization issuedprint requirement ruleverification materialclass document determination agreementtext landnotice "
+        "duty reportingclock incident calendar",
     ),
     ("Results", "map.view", "results", "results survival map"),
     ("Help", "help.view", "help", "help sheet person audit"),

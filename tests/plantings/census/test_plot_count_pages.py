@@ -1,11 +1,15 @@
 """Counts of plots: entered by the page, stored once, corrected by a new count."""
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.models import PlotCount, SurvivalTally
+from plantings.services.census import PlotCountRefused, plot_count_correct, plot_counts_record
 from plantings.services.trees import counted_plot_add
 from tests import factories
 
@@ -74,7 +78,7 @@ def test_a_count_is_corrected_by_a_new_one_with_its_reason(client, plots):
     census_round, (first, _second) = plots
     client.post(page_url(census_round), sent(census_round, {first: {"alive": "31"}}))
     url = reverse("plotcount_correct", args=[PlotCount.objects.get().pk])
-    assert client.get(url).status_code == 403  # a volunteer corrects nothing
+    assert client.get(url).status_code == 404  # the round is closed
     client.force_login(factories.person("coordinator"))
     form = client.get(url).context["form"]
     assert (form["alive"].value(), form["dead"].value()) == (31, 0)
@@ -88,3 +92,49 @@ def test_a_count_is_corrected_by_a_new_one_with_its_reason(client, plots):
     assert (tally.planted, tally.alive, tally.not_found, tally.not_visited) == (80, 13, 27, 40)
     again = client.post(url, values | {"alive": 14, "reason": "third thoughts"})
     assert again.status_code == 200 and PlotCount.objects.count() == 2
+
+
+@pytest.fixture
+def open_round(client, plots):
+    """The same while the round is open, with a count of the first plot by the volunteer."""
+    census_round, (first, _second) = plots
+    today = timezone.localdate()
+    census_round.opens_on, census_round.closes_on = today - timedelta(days=5), today + timedelta(days=5)
+    census_round.save()
+    client.post(page_url(census_round), sent(census_round, {first: {"alive": "31"}}))
+    return census_round, PlotCount.objects.get()
+
+
+def test_a_crew_corrects_its_own_count_of_an_open_round(client, open_round):
+    census_round, count = open_round
+    address = reverse("plotcount_correct", args=[count.pk])
+    assert address in client.get(page_url(census_round)).content.decode()
+    values = {"alive": 13, "dead": 2, "observed_on": str(census_round.opens_on), "observer": "Reed", "note": ""}
+    assert client.post(address, values | {"reason": "digits swapped"}).status_code == 302
+    standing = PlotCount.objects.current().get()
+    assert (standing.alive, standing.dead, standing.reason, standing.supersedes) == (13, 2, "digits swapped", count)
+    again = client.post(address, values | {"reason": "twice"})
+    assert "This record is already corrected. Correct the newest one." in again.content.decode()
+
+
+def test_a_crew_corrects_nobody_elses_count(client, open_round):
+    census_round, count = open_round
+    other = factories.person("volunteer")
+    census_round.planting.crew.add(other)
+    client.force_login(other)
+    address = reverse("plotcount_correct", args=[count.pk])
+    assert address not in client.get(page_url(census_round)).content.decode()
+    assert client.get(address).status_code == 404
+    with pytest.raises(ValidationError, match="You can correct your own records while the round is open"):
+        plot_count_correct(actor=other, count=count, reason="mine", alive=1)
+    with pytest.raises(ValidationError, match="Say why"):
+        plot_count_correct(actor=count.entered_by, count=count, reason=" ", alive=1)
+    assert PlotCount.objects.count() == 1
+
+
+def test_one_wrong_count_stores_none_of_its_page(plots):
+    census_round, (first, second) = plots
+    counts = [{"plot": first, "alive": 5}, {"plot": second, "alive": 41}]
+    with pytest.raises(PlotCountRefused, match="41 alive and 0 dead are more than the 40 planted in plot") as refused:
+        plot_counts_record(actor=factories.person(), census_round=census_round, counts=counts, observed_on=census_round.opens_on)
+    assert refused.value.plot == second and not PlotCount.objects.exists()

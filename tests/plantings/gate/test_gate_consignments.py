@@ -101,6 +101,64 @@ def test_the_gate_is_asked_about_a_shipment_without_a_draft(client, lead):
     assert Determination.objects.get().question["lines"][0]["quantity"] == 400
 
 
+def test_the_gate_is_asked_what_goes_under_which_of_two_permits(client, lead):
+    rule()
+    for code in ("P-A", "P-B"):
+        permit(lead, code=code, cap_quantity=500, cap_unit="seeds")
+    lot = hybrid_lot(lead)
+    client.force_login(lead)
+    asked = {"form": "seed", "region": "US-VT", "receiver": "A. Receiver", "origin": "US-NY"}
+    assert ask(client, **asked, lots=f"{lot.code} = 700").context["gate"]["verdict"] == "stopped"
+    split = f"{lot.code} = 400 under p-a, {lot.code} = 300 under P-B"
+    page = ask(client, **asked, lots=split)
+    assert page.context["gate"]["verdict"] == "covered", page.context["form"].errors
+    assert page.context["gate"]["draws"] == [f"400 seeds of lot {lot.code} under P-A", f"300 seeds of lot {lot.code} under P-B"]
+    assert ask(client, **asked, lots=f"{lot.code} = 400 under P-A, {lot.code} = 300 UNDER P-A").context["gate"]["verdict"] == "stopped"
+    either = ask(client, **asked, lots=f"{lot.code} = 400 under P-A or P-B").context["gate"]
+    assert either["verdict"] == "covered" and len(either["draws"]) == 1
+    store = asked | {"activity": "dispatch", "on": "2026-04-06", "lots": split, "store": "yes", "shown": page.context["shown"]}
+    client.post(reverse("determination_ask"), store)
+    assert [line["draw_on"] for line in Determination.objects.get().question["lines"]] == [["P-A"], ["P-B"]]
+
+
+def test_asking_about_a_shipment_looks_at_the_site_and_at_who_takes_it_in(client, lead):
+    for state in ("VT", "NH", "NY"):
+        rule(code=f"EX-{state}", title=f"Into {state}", classes=[], destinations=[f"US-{state}"])
+    owner = factories.partner(kind="own", region="US-VT")
+    site = factories.site(partner=owner, jurisdiction="US-NY")
+    nursery = factories.partner(kind="nursery", region="US-NH")
+    client.force_login(lead)
+    asked = {"lots": f"{hybrid_lot(lead).code} = 10", "form": "seed", "receiver": "A. Receiver", "origin": "US-PA"}
+
+    def into(**values):
+        return {name.removeprefix("Into ") for name in lines(ask(client, **asked | values)) if name.startswith("Into ")}
+
+    assert into(site=site.code) == {"NY", "VT"}  # its owner's office takes it in
+    assert into(site=site.code, sent_to=nursery.code) == {"NY", "NH"}
+    assert into(sent_to=nursery.code) == {"NH"}
+    assert into(sent_to=nursery.code, partner=owner.code) == {"NH", "VT"}
+    assert into(activity="establish", site=site.code, sent_to=nursery.code) == set()  # a rule about shipments; nothing is sent
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("LOT = 40 under P-X", "There is no paper “P-X” on file"),
+        ("LOT = many under P-A", "“many” is not a number of seeds or plants"),
+        ("= 40", "Name the lot before “40”."),
+        ("= 40 under P-A", "Name the lot before “40 under P-A”."),
+        ("under P-A", "Name the lot before “P-A”."),
+        ("NONE under P-A", "There is no lot “NONE” on file"),
+    ],
+)
+def test_lots_that_cannot_be_read_are_refused_in_words(client, lead, typed, said):
+    permit(lead, code="P-A")
+    factories.seed_lot(code="LOT")
+    client.force_login(lead)
+    page = ask(client, lots=typed)
+    assert said in " ".join(page.context["form"].errors["lots"]) and "gate" not in page.context
+
+
 def test_the_gate_is_asked_about_a_planting_without_a_draft(client, lead):
     rule(activities=["establish"])
     permit(lead)

@@ -42,5 +42,27 @@ def test_the_glossary_has_the_words_the_screens_use():
         "seen but state unclear",
         "as recorded then",
         "field form",
+        "county",
+        "second person",
+        "taken back",
     )
     assert [word for word in wanted if not any(word in entry for entry in words)] == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "words",
+    [
+        "take the dispatch back",
+        "Open the receipt, or the leftovers on the page of the shipment",
+        "The crew corrects its own records while the round is open",
+        "signs in and confirms it",
+        "by the outlines of the Census Bureau",
+        # the limits of the sign-in, as decided for this programme: 10 and 100 wrong ones, 15 minutes, 3 mails an hour
+        "After 10 wrong passwords an account is locked for 15 minutes, and after 100 in a row",
+        "can be asked for by mail 3 times an hour",
+    ],
+)
+def test_help_says_what_to_do_when_something_went_wrong(client, words):
+    client.force_login(factories.person("volunteer"))
+    assert words in html.unescape(client.get(reverse("help")).content.decode())

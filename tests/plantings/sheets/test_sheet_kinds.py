@@ -30,6 +30,8 @@ NO_COLUMN = {
     "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
     "census": {"reason"},
+    "rule_verification": {"reason"},
+    "leftover": {"taken_back_by", "taken_back_at", "taken_back_reason"},
     "plot_count": {"reason"},
 }
 

@@ -9,11 +9,12 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from plantings.imports import loading
 from plantings.imports.kinds import KINDS, SHEETS
 from registry.disk import whole_files
 from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload, SpeciesHandbook, Taxon
-from registry.services.sheets.uploads import mapping_keep
+from registry.services.sheets.uploads import mapping_keep, upload_keep
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -98,6 +99,24 @@ def test_nothing_is_saved_when_records_changed_after_the_preview(client, lead):
     assert "reason" in page.context["form"].fields
     client.post(address, {"shown": page.context["form"].initial["shown"], "reason": "role was entered wrong"})
     assert Taxon.objects.get().role == "native"
+
+
+def test_a_sheet_is_stored_and_marked_as_saved_or_neither(lead, monkeypatch):
+    upload = upload_keep(actor=lead, kind="taxon", content=b"Binomial,Role here\nJuglans a,native\n", filename="taxa.csv")
+    _sheet, _table, plan = loading.plan_file("taxon", loading.upload_content(upload), upload.filename, {})
+
+    def stops(**entry):
+        raise RuntimeError("the program stopped")
+
+    with monkeypatch.context() as patch, pytest.raises(RuntimeError, match="the program stopped"):
+        patch.setattr(loading, "audit_record", stops)
+        loading.upload_load(actor=lead, upload=upload, shown=plan.summary())
+    assert not Taxon.objects.exists() and SheetUpload.objects.get().loaded_at is None
+    loading.upload_load(actor=lead, upload=upload, shown=plan.summary())
+    assert Taxon.objects.count() == 1 and SheetUpload.objects.get().loaded_at is not None
+    with pytest.raises(loading.RecordsChanged):  # the same button pressed twice
+        loading.upload_load(actor=lead, upload=upload, shown=plan.summary())
+    assert Taxon.objects.count() == 1
 
 
 def test_a_manager_loads_lots_but_not_the_census(client):

@@ -163,7 +163,7 @@ def test_a_leftover_that_cannot_be_is_refused(box, row, says):
 def test_a_reported_leftover_does_not_change(box):
     load(ReceiptSheet, RECEIPT + "SH,2019-04-02,A. Receiver,good,L1,bareroot,10,0,0,\n")
     load(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,3\n")
-    assert "cannot be changed" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
+    assert "does not change. Take it back" in refused(LeftoverSheet, LEFTOVER + "SH,L1,bareroot,held,2019-04-09,4\n")[0]
 
 
 # -- shares ------------------------------------------------------------------------------------

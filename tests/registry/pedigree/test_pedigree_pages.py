@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from registry.models import AuditEntry, PedigreeTree, PollenPool
+from registry.models import AuditEntry, Lot, PedigreeTree, PollenPool
 from registry.selectors.pedigree.trees import maternal_line, tree_share_words
 from tests import factories
 
@@ -139,3 +139,52 @@ def test_a_pollen_pool_lists_the_lots_that_name_it(client, manager):
     factories.seed_lot(code="OTHER")
     table = part(client.get(reverse("pollenpool_detail", args=[pool.pk])), "Lots of this pool")
     assert [row.cells[0][0] for row in table["rows"]] == ["MINE"]
+
+
+@pytest.fixture
+def parents():
+    """A native mother and a donor father: their cross is F1 by the definition of the code (Allard 1960, from memory)."""
+    donor = factories.taxon(role="donor")
+    return factories.pedigree_tree(code="N"), factories.pedigree_tree(code="D", generation_other="donor", taxon=donor)
+
+
+def tree_form(mother, father, **fields):
+    named = {"mother": mother.code, "father": father.code, "taxon": mother.taxon_id}
+    return {"code": "X", "cross_type": "controlled", "regulated_engineered": ""} | named | fields
+
+
+def test_a_form_refuses_a_generation_that_the_parents_contradict(client, manager, parents):
+    page = client.post(reverse("pedigreetree_add"), tree_form(*parents, generation="B2"))
+    assert page.context["form"].errors["generation"] == [
+        "B2 is not what its parents give, F1; write that, leave it blank, or correct a parent."
+    ]
+    assert 'value="B2"' in page.content.decode() and not PedigreeTree.objects.filter(code="X").exists()
+    client.post(reverse("pedigreetree_add"), tree_form(*parents, generation="F1"))
+    assert PedigreeTree.objects.get(code="X").generation_code == "F1"
+
+
+def test_a_tree_that_contradicts_its_parents_keeps_its_form_for_the_rest(client, manager, parents):
+    mother, father = parents
+    old = factories.pedigree_tree(
+        code="X", mother=mother, father=father, cross_type="controlled", backcrosses=2, intercrosses=0, taxon=mother.taxon
+    )
+    address = reverse("pedigreetree_edit", args=[old.pk])
+    same = tree_form(mother, father, generation="B2", reason="note of 1998")
+    assert client.post(address, same | {"note": "from the old cards"}).status_code == 302
+    assert PedigreeTree.objects.get(code="X").note == "from the old cards"
+    page = client.post(address, same | {"generation": "B3"})
+    assert "is not what its parents give, F1" in page.context["form"].errors["generation"][0]
+
+
+def test_a_lot_form_refuses_a_generation_that_its_parents_contradict(client, manager, parents):
+    mother, father = parents
+    values = {
+        "code": "L1", "kind": "seed", "origin": "harvest", "taxon": mother.taxon_id, "year": "2019", "mother": mother.code, "father": father.code,
+        "cross_type": "controlled",
+    }  # fmt: skip
+    page = client.post(reverse("lot_add"), values | {"generation": "B2"})
+    assert page.context["form"].errors["generation"] == [
+        "B2 is not what its parents give, F1; write that, leave it blank, or correct a parent."
+    ]
+    assert client.post(reverse("lot_add"), values | {"generation": ""}).status_code == 302
+    assert Lot.objects.get(code="L1").generation_code == "F1"

@@ -48,7 +48,7 @@ def test_a_blank_generation_without_known_parents_is_refused():
 
 def test_a_code_that_the_parents_contradict_is_refused():
     assert refused(PedigreeTreeSheet, HEAD + FOUNDERS + "F1,Juglans cinerea,N,D,B2\n") == [
-        "row 5, column 'Generation': 'B2' is not what its parents give, F1; write that, leave the cell blank, or correct a parent"
+        "row 5, column 'Generation': 'B2' is not what its parents give, F1; write that, leave it blank, or correct a parent"
     ]
     crossed = "F1,Juglans cinerea,N,D,\nB1,Juglans cinerea,N,F1,\nX,Juglans cinerea,F1,B1,B2 x B3\n"
     assert "'B2 × B3' is not what its parents give, F1 × B1" in refused(PedigreeTreeSheet, HEAD + FOUNDERS + crossed)[0]

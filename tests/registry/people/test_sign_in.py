@@ -1,10 +1,14 @@
 """Signing in, and a new password by mail. Nobody registers themselves."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 
+from registry.models import PasswordAsked
+from registry.services.people.sign_in import password_asked
 from tests import factories
 from tests.people import signs_in
 
@@ -32,6 +36,36 @@ def test_an_unknown_address_gets_the_same_answer_and_no_mail(client, mailoutbox)
     page = client.post(reverse("password_reset"), {"email": "nobody@example.org"})
     assert page.url == reverse("password_reset_done")
     assert mailoutbox == []
+
+
+def test_mails_for_one_person_are_limited_without_a_word(client, mailoutbox):
+    person = factories.person("volunteer")
+    answers = [client.post(reverse("password_reset"), {"email": email}) for email in (person.email, person.email.upper()) * 3]
+    assert {(page.status_code, page.url) for page in answers} == {(302, reverse("password_reset_done"))}
+    assert len(mailoutbox) == 3  # the fourth within an hour is one too many: common practice
+    unknown = [client.post(reverse("password_reset"), {"email": "nobody@example.org"}) for _time in range(5)]
+    assert {(page.status_code, page.url) for page in unknown} == {(302, reverse("password_reset_done"))}
+    rows = PasswordAsked.objects.order_by("pk").values_list("email", "within_limits")
+    assert list(rows) == [(person.email, number < 3) for number in range(6)] + [("nobody@example.org", number < 3) for number in range(5)]
+
+
+def test_mails_asked_for_from_one_address_are_limited(client, mailoutbox, caplog):
+    people = [factories.person("volunteer") for _number in range(22)]
+    for person in people:
+        client.post(reverse("password_reset"), {"email": person.email}, REMOTE_ADDR="203.0.113.9")
+    assert len(mailoutbox) == 20
+    assert "20 were asked for from 203.0.113.9 within the hour" in caplog.text
+    client.post(reverse("password_reset"), {"email": people[-1].email}, REMOTE_ADDR="203.0.113.10")
+    assert mailoutbox[-1].to == [people[-1].email]
+
+
+def test_after_an_hour_a_mail_goes_again_and_old_rows_are_deleted(client, mailoutbox):
+    person, now = factories.person("volunteer"), timezone.now()
+    old = PasswordAsked.objects.create(at=now - timedelta(days=91), email="x@example.org", within_limits=True)
+    said = [password_asked(email=person.email, address=None, now=now - timedelta(minutes=minutes)) for minutes in (62, 61, 59, 58, 57)]
+    assert said == [True, True, True, False, False]  # what was refused keeps nobody from their mail for longer
+    client.post(reverse("password_reset"), {"email": person.email})
+    assert len(mailoutbox) == 1 and not PasswordAsked.objects.filter(pk=old.pk).exists()
 
 
 def test_a_wrong_password_keeps_the_name_and_says_so(client):

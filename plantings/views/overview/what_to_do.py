@@ -1,0 +1,47 @@
+"""What to do when something went wrong, or waits for somebody: the answers of Help."""
+
+from registry.access.sign_in import MAILS_BY_PERSON, WAIT, WRONG_BY_PERSON, WRONG_IN_A_ROW
+from registry.calc.shared.screen import amount_words
+
+_MINUTES = amount_words(int(WAIT.total_seconds() // 60), "minutes")
+
+WHAT_TO_DO = (
+    (
+        "A dispatch was entered by mistake",
+        "Open the shipment and take the dispatch back, with the reason. The lots and the papers with a cap have back what it drew, and it "
+        "is a draft again. If it has a receipt, take that back first. A box that really left is not taken back: enter what arrived.",
+    ),
+    (
+        "A receipt or a leftover was entered by mistake",
+        "Open the receipt, or the leftovers on the page of the shipment, and take it back, with the reason. It stays on file and counts "
+        "nowhere. Then enter the right one. What was planted or used since must be corrected first.",
+    ),
+    (
+        "A census record or the count of a plot is wrong",
+        "Correct it on the page of the tree or of the plot counts: the earlier record stays on file. The crew corrects its own records "
+        "while the round is open; the office corrects any.",
+    ),
+    (
+        "A verification of a rule is wrong",
+        "Correct it on the page of the rule. All verifications stay on file with their days, and an answer about an earlier day goes by "
+        "the one that counted then.",
+    ),
+    (
+        "A decision needs a second person",
+        "Two people decide to keep or to rogue a tree. One enters the decision and names the other, who signs in and confirms it; somebody "
+        "without an account of that name gets a link that ends. Until then the decision counts, and Today and its page say that it waits. "
+        "One person under two spellings of a name is refused.",
+    ),
+    (
+        "In which county a site is",
+        "In the United States the county follows from the point or the boundary of the site, by the outlines of the Census Bureau "
+        "that come with the program. Elsewhere it is typed, and answers of the gate say that nobody checked it. Near a border the "
+        "place may be in either county, and the rules of both apply until somebody sets it on the page of the site.",
+    ),
+    (
+        "Somebody cannot sign in",
+        f"After {WRONG_BY_PERSON} wrong passwords an account is locked for {_MINUTES}, and after "
+        f"{WRONG_IN_A_ROW} in a row until its owner sets a new one by mail or a coordinator unlocks it on the page of the person. "
+        f"A new one can be asked for by mail {MAILS_BY_PERSON} times an hour. Who left the programme cannot sign in any longer.",
+    ),
+)
