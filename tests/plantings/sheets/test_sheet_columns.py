@@ -35,7 +35,7 @@ def columns(sheet):
 def boxes(model):
     """Names of the boxes of all forms about records of a type."""
     views = [view.callback.view_class for name, _path, view in routes() if hasattr(view.callback, "view_class")]
-    forms = [(view.form_class, getattr(view, "model", None)) for view in views if getattr(view, "form_class", None)]
+    forms = [(view.form_class, getattr(view, "model", None)) for view in views if isinstance(getattr(view, "form_class", None), type)]
     about = [form for form, owner in forms if model in (owner, getattr(getattr(form, "_meta", None), "model", None))]
     return {name for form in about for name in form.base_fields}
 
