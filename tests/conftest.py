@@ -45,8 +45,12 @@ def asks_the_database(item):
 
 def pytest_fixture_setup(fixturedef, request):
     if fixturedef.argname in {"db", "transactional_db"} and not asks_the_database(request._pyfuncitem):
-        fixturedef.finish(request)  # or pytest cannot set it up for the next test
-        pytest.fail("This test would run on SQLite alone. Mark it django_db, so that it runs on PostgreSQL too.", pytrace=False)
+        try:
+            pytest.fail("This test would run on SQLite alone. Mark it django_db, so that it runs on PostgreSQL too.", pytrace=False)
+        except pytest.fail.Exception as refused:
+            # as pytest notes a fixture that failed; otherwise it could not set it up for the next test
+            fixturedef.cached_result = (None, fixturedef.cache_key(request), (refused, refused.__traceback__))
+            raise
 
 
 @pytest.fixture(autouse=True)

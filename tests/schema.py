@@ -34,6 +34,19 @@ def complete_schema():
         recorder.record_applied(migration.app_label, migration.name)
 
 
+def drop_all_tables():
+    """Leave the database as if it had just been made."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute("DROP SCHEMA public CASCADE")
+            cursor.execute("CREATE SCHEMA public")
+            return
+        cursor.execute("PRAGMA foreign_keys = OFF")
+        for table in connection.introspection.table_names(cursor):
+            cursor.execute(f'DROP TABLE "{table}"')
+        cursor.execute("PRAGMA foreign_keys = ON")
+
+
 def described():
     """{table: (its columns, its constraints and indexes, its triggers)} as the database itself lists them, without their names."""
     tables = {}
