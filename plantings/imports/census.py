@@ -13,6 +13,7 @@ from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.models.measured_columns import choices_of
+from plantings.selectors.census.limits import check_limits
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
@@ -117,7 +118,7 @@ class CensusSheet(_Measured):
         return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
 
     def check_items(self, plan):
-        self.made = {}
+        self.made, self.limits = {}, check_limits()
         for item in plan.items:
             planting, label, tag = item.key[:3]
             census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
@@ -143,7 +144,7 @@ class CensusSheet(_Measured):
         if "observed_on" not in values:
             return  # already listed as blank
         row = CensusRow(census_round.pk, tree[0], **values)
-        for finding in row_findings(row, census_round, tree[1]):
+        for finding in row_findings(row, census_round, tree[1], self.limits):
             header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
             problem = Problem(item.row, header, str(item.values.get(finding.field, "")), finding.message)
             if finding.severity == "error":

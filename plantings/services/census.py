@@ -10,13 +10,15 @@ from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
-from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.arrival import Window, row_looks
 from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, FIELDS, WARNING
+from plantings.calc.census.measurements import ERROR, FIELDS
+from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.tallies import tallies_rebuild
@@ -64,9 +66,9 @@ class CensusRefused(Exception):
         super().__init__(f"{amount_words(len(problems), 'rows')} refused. The first: {first.message}")
 
 
-def row_findings(row, census_round, planted_on):
-    """Errors and warnings of one row by itself; the same for form, grid and file."""
-    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on)
+def row_findings(row, census_round, planted_on, limits=LIMITS):
+    """Errors and warnings of one row by itself; the same for form, grid and file. Only warnings go by the limits."""
+    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on, limits)
     fault = day_fault(row.observed_on)
     return (Finding("observed_on", ERROR, fault), *found) if fault else found
 
@@ -75,13 +77,12 @@ def second_looks(census_round, rows):
     """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing."""
     keys = [row.tree_id for row in rows]
     planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
-    last = last_seen(census_round, keys)
+    last, limits = last_seen(census_round, keys), check_limits()
     looks = {}
     for row in rows:
-        alone = row_findings(row, census_round, planted.get(row.tree_id) or census_round.planting.planted_on)
-        found = [finding for finding in alone if finding.severity == WARNING]
-        found += compare_with_last(row, last.get(row.tree_id, LastSeen()))
-        if found:
+        planted_on = planted.get(row.tree_id) or census_round.planting.planted_on
+        window = Window(planted_on, census_round.opens_on, census_round.closes_on)
+        if found := row_looks(row, last.get(row.tree_id, LastSeen()), window, limits):
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
 

@@ -7,7 +7,17 @@ from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
 
-__all__ = ["AS_NATIVE", "DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
+__all__ = [
+    "AS_NATIVE",
+    "DEFAULTS",
+    "Threshold",
+    "chromosome_morgans",
+    "parse_setting",
+    "programme_address",
+    "setting",
+    "settings_of",
+    "thresholds",
+]
 
 PRACTICE = "common practice, no source"
 DEFINED = "a definition of Mastbook, no source"
@@ -33,6 +43,17 @@ DEFAULTS = {
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
     ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
+    ProgrammeKey.CHECK_HEIGHT_LOSS: (Decimal("5"), PRACTICE, "cm"),
+    ProgrammeKey.CHECK_HEIGHT_LOSS_PERCENT: (Decimal("10"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_HEIGHT_GAIN: (Decimal("200"), PRACTICE, "cm"),
+    ProgrammeKey.CHECK_HEIGHT_GAIN_TIMES: (Decimal("3"), PRACTICE, "times"),
+    ProgrammeKey.CHECK_DIAMETER_LOSS: (Decimal("1"), PRACTICE, "mm"),
+    ProgrammeKey.CHECK_UNIT_SLIP: (Decimal("5"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_WINDOW: (21, PRACTICE, "days"),
+    ProgrammeKey.CHECK_END_DIGIT: (Decimal("50"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_SAME: (Decimal("50"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_SAME_RUN: (6, PRACTICE, "trees"),
+    ProgrammeKey.CHECK_EXCHANGE: (Decimal("4"), DEFINED, "standard deviations"),
 }
 
 
@@ -71,7 +92,7 @@ def parse_setting(key, text):
         raise ValueError(f"“{text}” is not {kind}. Write one such as {default}.") from None
     if not (Decimal(value).is_finite() and 0 < value < 1_000_000):
         raise ValueError("Give a number above 0.")
-    if key == ProgrammeKey.COMPLETE_PERCENT and value > 100:
+    if DEFAULTS[key][2] == "%" and value > 100:
         raise ValueError("Give a share from 1 to 100 %.")
     return value
 
@@ -82,6 +103,12 @@ def setting(key, default=None):
     if stored is not None:
         return parse_setting(key, stored)
     return DEFAULTS[key][0] if default is None else default
+
+
+def settings_of(keys):
+    """{key: value} of some thresholds: one query."""
+    stored = dict(ProgrammeSetting.objects.filter(key__in=keys).values_list("key", "value"))
+    return {key: parse_setting(key, stored[key]) if key in stored else DEFAULTS[key][0] for key in keys}
 
 
 def programme_address():
