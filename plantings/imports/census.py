@@ -8,10 +8,11 @@ from django.db.models import Exists, OuterRef
 
 from plantings import choices
 from plantings.calc.census.codes import UNSEEN
-from plantings.calc.census.measurements import FIELDS, SHEET, measured_at
+from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
+from plantings.calc.census.tags import Place, TagRead, tag_findings
 from plantings.imports.trees import refuse_percentages
-from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
 from plantings.models.measured_columns import choices_of
 from plantings.selectors.census.limits import check_limits
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
@@ -60,6 +61,10 @@ class CensusSheet(_Measured):
 
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
+    # where the tag was read: compared with the register, and not stored
+    block = SheetField("Block", "tree__block__code", TextCell(40), example="1")
+    row = SheetField("Row", "tree__row", NumberCell(1, whole=True), example=4)
+    position = SheetField("Position", "tree__position", NumberCell(1, whole=True), example=7)
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
@@ -67,7 +72,7 @@ class CensusSheet(_Measured):
 
     def export_rows(self, queryset):
         earlier = Observation.objects.current().filter(round=OuterRef("round"), tree=OuterRef("tree"), pk__lt=OuterRef("pk"))
-        return queryset.select_related("round__planting", "tree").annotate(second_record=Exists(earlier))
+        return queryset.select_related("round__planting", "tree__block").annotate(second_record=Exists(earlier))
 
     def dehydrate_second_record(self, record):
         return "yes" if record.second_record else ""
@@ -82,12 +87,13 @@ class CensusSheet(_Measured):
         self.rounds = {(row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings)}
         wanted = {(item.key[0], item.key[1]) for item in items}
         rounds = [row.pk for key, row in self.rounds.items() if key in wanted]
-        self.trees = {
-            (planting, tag): (pk, planted_on or plantings[planting].planted_on)
-            for pk, planting, tag, planted_on in Tree.objects.filter(planting__in=plantings).values_list(
-                "pk", "planting_id", "tag", "planted_on"
-            )
-        }
+        self.trees, self.register = {}, defaultdict(dict)
+        trees = Tree.objects.filter(planting__in=plantings)
+        for pk, planting, tag, planted_on, block, *place in trees.values_list(
+            "pk", "planting_id", "tag", "planted_on", "block__code", "row", "position"
+        ):
+            self.trees[planting, tag] = pk, planted_on or plantings[planting].planted_on
+            self.register[planting][tag] = Place(block or "", *place) if None not in place else None
         stored = defaultdict(list)
         records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
         for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_RECORDED):
@@ -119,6 +125,7 @@ class CensusSheet(_Measured):
 
     def check_items(self, plan):
         self.made, self.limits = {}, check_limits()
+        said = self._tag_findings(plan.items)
         for item in plan.items:
             planting, label, tag = item.key[:3]
             census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
@@ -128,11 +135,37 @@ class CensusSheet(_Measured):
             elif census_round is None:
                 message = f"is not a round of planting {item.values['planting'].code}; load or add the round first"
                 self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
-            elif tree is None:
-                message = f"is not a tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
-                self._add_problem(plan, Problem(item.row, self.header("tag"), tag, message))
-            elif "status" in item.values or item.current:
-                self._check_row(plan, item, census_round, tree)
+            else:
+                for finding in said.get(item.row, ()):
+                    self._add_finding(plan, item, finding, "")
+                if tree and ("status" in item.values or item.current):
+                    self._check_row(plan, item, census_round, tree)
+
+    def _add_finding(self, plan, item, finding, value):
+        header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
+        problem = Problem(item.row, header, value, finding.message)
+        if finding.severity == ERROR:
+            self._add_problem(plan, problem)
+        elif item.outcome != UNCHANGED:
+            plan.warnings.append(problem)
+
+    def _tag_findings(self, items):
+        """{row: findings} of tags that are no tree of their planting, or do not agree with the place where they were read."""
+        by_round, found = defaultdict(list), {}
+        for item in items:
+            by_round[item.key[:2]].append(item)
+        for (planting, _label), rows in by_round.items():
+            read, register = [TagRead(item.key[2], self._place_read(item)) for item in rows], self.register[planting]
+            old = {}
+            if any(line.tag not in register for line in read):
+                old = dict(TreeTag.objects.filter(tree__planting=planting).order_by("until_on").values_list("tag", "tree__tag"))
+            found |= {rows[number].row: findings for number, findings in tag_findings(read, register, old).items()}
+        return found
+
+    @staticmethod
+    def _place_read(item):
+        values = item.values
+        return Place(values.get("block", ""), values["row"], values["position"]) if {"row", "position"} <= values.keys() else None
 
     def _check_row(self, plan, item, census_round, tree):
         values = {name: value for name, value in item.values.items() if name in _RECORDED}
@@ -145,12 +178,7 @@ class CensusSheet(_Measured):
             return  # already listed as blank
         row = CensusRow(census_round.pk, tree[0], **values)
         for finding in row_findings(row, census_round, tree[1], self.limits):
-            header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
-            problem = Problem(item.row, header, str(item.values.get(finding.field, "")), finding.message)
-            if finding.severity == "error":
-                self._add_problem(plan, problem)
-            elif item.outcome != UNCHANGED:
-                plan.warnings.append(problem)
+            self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
         self.made[item.key] = row
 
     def store_items(self, items, actor, reason, plan):

@@ -12,8 +12,8 @@ from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.census.arrival import Window, row_looks
 from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.limits import LIMITS
+from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding

@@ -85,7 +85,8 @@ def _of_line(line, register, old_tags, at, places, tags):
     if len(places[tag]) > 1:
         words = gettext_noop("Tag %(tag)s was read at %(count)s places. Find out which tree carries it.")
         yield Finding("tag", WARNING, words, {"tag": tag, "count": len(places[tag])})
-    if place and len(tags[place]) > 1:
+    # a tree and the one that replaced it have one place in the register
+    if place and len(tags[place]) > 1 and any(register.get(other) != place for other in tags[place]):
         words = gettext_noop("Several tags were read at %(place)s: %(tags)s.")
         yield Finding("position", WARNING, words, {"place": place.words, "tags": ", ".join(sorted(tags[place]))})
 

@@ -172,6 +172,11 @@ def test_a_tag_at_two_places_and_two_tags_at_one_place_are_named():
     assert found == {number: ["Several tags were read at block 1, row 1, position 3: 103, 900."] for number in (0, 1)}
 
 
+def test_a_tree_and_its_replacement_may_have_one_place():
+    here = Place("1", 1, 1)
+    assert tag_findings([TagRead("101", here), TagRead("R1", here)], {"101": here, "R1": here}) == {}
+
+
 def test_an_unknown_tag_is_an_error_that_says_what_it_may_be():
     found = tag_findings([TagRead("77"), TagRead("77", Place("1", 1, 2)), TagRead("old7")], REGISTER, {"old7": "102"})
     assert [(finding.severity, finding.message) for findings in found.values() for finding in findings] == [
