@@ -63,32 +63,33 @@ class Correlations(NamedTuple):
     fixed: Correlation
 
 
-def cross_table(pairs: Sequence[tuple[object, object]], classes: Sequence[object]) -> list[list[int]]:
-    """How often the first record has one class and the second another.
+def class_agreement(
+    pairs: Sequence[tuple[object, object]], classes: Sequence[object], weights: str = UNWEIGHTED, confidence: float = 0.95
+) -> Kappa:
+    """Kappa of two records of the same trees.
 
     Parameters
     ----------
-    pairs : sequence of (first, second)
+    pairs : sequence of (first, second) class
     classes : sequence
-        All classes, in their order where they have one.
-
-    Returns
-    -------
-    list of rows, numbers of trees: first record down, second across
+        All classes, in their order where weighted.
+    weights, confidence : str, float
+        As `kappa`.
 
     Raises
     ------
     ValueError
-        When a record has a class that is not in the list.
+        When a record has a class that is not in the list, and as `kappa`.
 
     Source
     ------
-    A count: no source.
+    `kappa`
 
     Examples
     --------
-    >>> cross_table([("A", "A"), ("A", "D"), ("D", "D")], ("A", "D"))
-    [[1, 1], [0, 1]]
+    >>> found = class_agreement([("A", "A"), ("A", "D"), ("D", "D")], ("A", "D"))
+    >>> found.agreed, found.pairs, round(found.estimate, 2)
+    (2, 3, 0.4)
     """
     place = {one: number for number, one in enumerate(classes)}
     if unknown := {one for pair in pairs for one in pair} - place.keys():
@@ -96,7 +97,7 @@ def cross_table(pairs: Sequence[tuple[object, object]], classes: Sequence[object
     table = [[0] * len(classes) for _ in classes]
     for first, second in pairs:
         table[place[first]][place[second]] += 1
-    return table
+    return kappa(table, weights, confidence)
 
 
 def kappa(table: Sequence[Sequence[int]], weights: str = UNWEIGHTED, confidence: float = 0.95) -> Kappa:
@@ -244,9 +245,8 @@ def intraclass_correlations(readings: Sequence[Sequence[float]], confidence: flo
     one_way = _correlation(between, within, observers, (trees - 1, trees * more), upper)
     fixed = _correlation(between, rest, observers, (trees - 1, (trees - 1) * more), upper)
     estimate = (between - rest) / (between + more * rest + observers * (of_observers - rest) / trees)
-    return Correlations(
-        one_way, Correlation(estimate, *_two_way_ends(between, of_observers, rest, trees, observers, estimate, upper)), fixed
-    )
+    ends = _two_way_ends(between, of_observers, rest, trees, observers, estimate, upper)
+    return Correlations(one_way, Correlation(estimate, *ends), fixed)
 
 
 def _mean_squares(readings, trees, observers):

@@ -15,7 +15,7 @@ from plantings.calc.census.agreement import (
     SQUARED,
     UNWEIGHTED,
     bias_and_spread,
-    cross_table,
+    class_agreement,
     intraclass_correlations,
     kappa,
 )
@@ -95,15 +95,17 @@ def test_kappa_does_not_depend_on_which_record_is_first(table, weights):
 
 @given(st.lists(st.sampled_from("ADN"), min_size=1, max_size=30))
 def test_a_record_agrees_fully_with_itself(classes):
-    found = kappa(cross_table([(one, one) for one in classes], "ADN"))
+    found = class_agreement([(one, one) for one in classes], "ADN")
     assert found.agreed == found.pairs == len(classes)
     assert (found.reason == ONE_CLASS) if len(set(classes)) == 1 else found.estimate == pytest.approx(1)
 
 
 def test_a_class_that_is_not_listed_is_refused_and_pairs_make_the_table():
     with pytest.raises(ValueError, match="X is not among the classes A, D"):
-        cross_table([("A", "X")], "AD")
-    assert cross_table([], "AD") == [[0, 0], [0, 0]]
+        class_agreement([("A", "X")], "AD")
+    assert class_agreement([], "AD").reason == NO_PAIRS
+    pairs = [(one, other) for one, row in enumerate(COUPLES) for other, number in enumerate(row) for _ in range(number)]
+    assert class_agreement(pairs, range(4), SQUARED) == kappa(COUPLES, SQUARED)
 
 
 def test_bias_and_spread_of_six_heights():
