@@ -4,17 +4,19 @@ from collections import defaultdict, namedtuple
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
-from django.db.models import Exists, OuterRef
+from django.db.models import Case, Exists, OuterRef, When
 
 from plantings import choices
 from plantings.calc.census.codes import UNSEEN
 from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.calc.census.tags import Place, TagRead, tag_findings
+from plantings.choices import Arrival, ReviewState
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
 from plantings.models.measured_columns import choices_of
 from plantings.selectors.census.limits import check_limits
+from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_record, row_findings
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
@@ -52,7 +54,8 @@ class CensusSheet(_Measured):
     about = (
         "One row for each tree and round. A row that differs from the record on file becomes a correction with your reason; the "
         "earlier record stays on file. What a second crew saw is a second record, saved beside the first until somebody decides "
-        "which is right."
+        "which is right. Rows with “yes” under “Accepted” need no review; all others are received and wait for one. Block, row and "
+        "position are compared with the register and not stored."
     )
     edit_action = "census.enter"
     model = Observation
@@ -65,6 +68,7 @@ class CensusSheet(_Measured):
     block = SheetField("Block", "tree__block__code", TextCell(40), example="1")
     row = SheetField("Row", "tree__row", NumberCell(1, whole=True), example=4)
     position = SheetField("Position", "tree__position", NumberCell(1, whole=True), example=7)
+    accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
@@ -72,10 +76,13 @@ class CensusSheet(_Measured):
 
     def export_rows(self, queryset):
         earlier = Observation.objects.current().filter(round=OuterRef("round"), tree=OuterRef("tree"), pk__lt=OuterRef("pk"))
-        return queryset.select_related("round__planting", "tree__block").annotate(second_record=Exists(earlier))
+        return queryset.select_related("round__planting", "tree__block").with_review().annotate(second_record=Exists(earlier))
 
     def dehydrate_second_record(self, record):
         return "yes" if record.second_record else ""
+
+    def dehydrate_accepted(self, record):
+        return "yes" if is_accepted(record) else ""
 
     def row_key(self, item):
         """Two crews may each have a row for one tree: the observer of a second record is part of its key."""
@@ -95,7 +102,9 @@ class CensusSheet(_Measured):
             self.trees[planting, tag] = pk, planted_on or plantings[planting].planted_on
             self.register[planting][tag] = Place(block or "", *place) if None not in place else None
         stored = defaultdict(list)
-        records = Observation.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
+        # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
+        records = Observation.objects.unsuperseded().filter(round__in=rounds).with_review()
+        records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
         for round_pk, tree, *rest in records.values_list("round_id", "tree_id", "pk", *_RECORDED):
             stored[round_pk, tree].append(_Stored(*rest))
         if not stored:
@@ -185,6 +194,8 @@ class CensusSheet(_Measured):
         rows = []
         for item in items:
             row = self.made[item.key]
+            if item.values.get("accepted") and actor.may("observation.review"):
+                row = replace(row, arrived_as=Arrival.ACCEPTED)
             if row.supersedes_id:
                 row = replace(row, reason=reason or "the sheet was loaded again with other values")
             rows.append(row)

@@ -17,10 +17,12 @@ from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
+from plantings.choices import Arrival
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
+from plantings.services.review_tallies import review_tallies_rebuild
 from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
@@ -48,6 +50,7 @@ class CensusRow(SeenRow):
     observer: str = ""
     supersedes_id: int | None = None
     reason: str = ""
+    arrived_as: str = Arrival.RECEIVED
     uuid: UUID = field(default_factory=uuid4)
 
 
@@ -119,6 +122,7 @@ def observations_record(*, actor, rows, received_at=None):
         [(*_values(row), actor.pk, stamp) for row in rows],
     )
     stored = Counter(rounds[row.round_id].planting_id for row in rows)
+    review_tallies_rebuild({row.round_id for row in rows})
     for planting in plantings:
         if count := stored[planting.pk]:
             tallies_rebuild(planting)
@@ -166,7 +170,7 @@ def observation_correct(*, actor, observation, reason, **changes):
     """Correct a record by a new one that says who, when and why. The record itself stays.
 
     Who may not correct every record corrects their own while the round is open. A cause of death or removal goes with the
-    status it was for, unless the correction gives another.
+    status it was for, unless the correction gives another. By whom reviews records it is accepted with that; any other is received.
     """
     if not may_correct(actor, observation, timezone.localdate()):
         raise ValidationError("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
@@ -177,7 +181,8 @@ def observation_correct(*, actor, observation, reason, **changes):
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
     if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
         changes["cause"] = ""
-    row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
+    arrived_as = Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED
+    row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, arrived_as=arrived_as, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)
 

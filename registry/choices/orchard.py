@@ -2,6 +2,8 @@
 
 from django.db.models import TextChoices
 
+YES, NO = "yes", "no"  # of a setting that is either
+
 
 class RatingMethod(TextChoices):
     LARGE_STEM = "large_stem", "large-stem inoculation"
@@ -35,6 +37,7 @@ class ProgrammeKey(TextChoices):
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
+    UNREAD_COUNT = "unread_count", "whether census records count before somebody has reviewed them (yes or no)"
     CHECK_HEIGHT_LOSS = "check_height_loss_cm", "check of the census: how much lower a tree may be than last time"
     CHECK_HEIGHT_LOSS_PERCENT = "check_height_loss_percent", "check of the census: how much lower in percent; more than both is odd"
     CHECK_HEIGHT_GAIN = "check_height_gain_cm", "check of the census: how much a tree may grow in a year"

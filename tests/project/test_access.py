@@ -104,6 +104,7 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES["round_review"] = (STAFF, STAFF)
 ROUTES["observation_correct"] = (CREW, STAFF)  # the crew's own records, see tests/plantings/census/test_own_records.py
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)

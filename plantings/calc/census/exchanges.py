@@ -57,7 +57,7 @@ class Exchange(NamedTuple):
         first, last, count = self.records[0].tag, self.records[-1].tag, len(self.records)
         fit = f"{self.fit_then} of {count} then fit, as recorded {self.fit_now}."
         if self.kind == SWAPPED:
-            pairs = "; ".join(f"{one.tag}: now {_said(one.record)}, last time {_last_said(one.last)}" for one in self.records)
+            pairs = "; ".join(f"{one.tag}: now {_said(one.record)}, last time {last_words(one.last)}" for one in self.records)
             return f"The records of trees {first} and {last} fit better exchanged. {pairs}."
         if self.kind == REVERSED:
             return f"The records of row {self.row}, trees {first} to {last}, fit better from the other end: {fit}"
@@ -162,6 +162,18 @@ def _said(record: SeenRow) -> str:
     return ", ".join([record.status, *(item.words(float(value)) for item, value in values if value is not None)])
 
 
-def _last_said(last: LastSeen) -> str:
+def last_words(last: LastSeen) -> str:
+    """The last values of a tree in a few words, in the order of the table of measurements.
+
+    Source
+    ------
+    A wording: no source.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> last_words(LastSeen("A", {"height_cm": (142, date(2025, 9, 1))})), last_words(LastSeen())
+    ('A, 142 cm', 'no record')
+    """
     values = [(item, last.readings[item.field][0]) for item in _MEASURED if item.field in last.readings]
     return ", ".join([last.status or "no record", *(item.words(float(value)) for item, value in values)])

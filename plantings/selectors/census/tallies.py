@@ -61,7 +61,7 @@ def planting_state(planting):
     causes, cause_code = [""], np.zeros(status.shape, np.uint8)
     # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
     records = (
-        Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+        Observation.objects.counting().filter(round__planting=planting).order_by("observed_on", "pk")
         if trees
         else Observation.objects.none()
     )

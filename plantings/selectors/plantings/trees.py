@@ -13,7 +13,7 @@ __all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_t
 
 @dataclass(frozen=True, slots=True)
 class TreeStory:
-    """`records` of the tree, newest first, superseded ones among them; `fates` [(round, record or None, fate)], newest first."""
+    """`records` of the tree, superseded and rejected ones among them; `fates` [(round, record or None, fate)]; both newest first."""
 
     records: list
     fates: list
@@ -36,11 +36,14 @@ def tree_story(tree):
     """What the records of a tree say. Four queries."""
     rounds = _rounds_so_far(tree)
     records = list(
-        Observation.objects.filter(tree=tree).select_related("round", "entered_by", "superseded_by").order_by("-observed_on", "-pk")
+        Observation.objects.filter(tree=tree)
+        .with_review()
+        .select_related("round", "entered_by", "superseded_by")
+        .order_by("-observed_on", "-pk")
     )
     counted = {}
     for record in reversed(records):
-        if not is_superseded(record):
+        if record.counts:
             counted[record.round_id] = record
     seen = [counted.get(item.pk) for item in rounds]
     statuses = [status_code(record.status, record.cause) if record else Status.NONE for record in seen]

@@ -12,13 +12,13 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
-from plantings.forms.census import CensusForm, record_words
+from plantings.forms.census import CensusForm
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
-from plantings.views.census.asking import AskMixin, correction_url
+from plantings.views.census.asking import AskMixin, correction_url, stored_words
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
@@ -150,15 +150,6 @@ def refused_error(findings, form):
         if finding.severity == ERROR:
             errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext, local_day))
     return ValidationError(errors)
-
-
-def stored_words(record):
-    """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm."""
-    values = {
-        "status": gettext(record.get_status_display()), "day": local_day(record.observed_on),
-        "who": record.observer or record.entered_by, "values": record_words(record),
-    }  # fmt: skip
-    return gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
 
 
 class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):

@@ -9,8 +9,8 @@ from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.records import may_correct
 from plantings.services.census import CensusRefused, observation_correct, plot_count_record
-from plantings.views.census.asking import AskMixin
-from plantings.views.census.census import refused_error, stored_words
+from plantings.views.census.asking import AskMixin, stored_words
+from plantings.views.census.census import refused_error
 from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
 from registry.views.shared.forms import RecordActionView

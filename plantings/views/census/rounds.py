@@ -10,9 +10,18 @@ from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.rounds import conflicts, expected, missing_trees, rounds_listed, rounds_with_progress, standing_counts
+from plantings.selectors.census.reviews import review_counts
+from plantings.selectors.census.rounds import (
+    asked_back,
+    conflicts,
+    expected,
+    missing_trees,
+    rounds_listed,
+    rounds_with_progress,
+    standing_counts,
+)
 from plantings.services.plantings import round_save
-from plantings.views.census.asking import correction_url
+from plantings.views.census.asking import correction_url, stored_words
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import place_words, tree_url
@@ -72,12 +81,14 @@ class RoundDetailView(RecordDetailView):
         Fact("Closes", "closes_on"),
         Fact("Protocol version", "protocol_version"),
         Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
+        Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
         Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
         Action(label="Record trees one by one", route="census_next", may="census.enter"),
         Action(label="Key the field form", route="census_grid", may="census.enter"),
+        Action(label="Review the records", route="round_review", may="observation.review", when=lambda page: page.unread or page.asked),
         Action(label="Print the field form", route="field_form", may="census.enter"),
         Action(label="Count the plots", route="census_counts", may="census.enter", when=lambda page: page.object.plots),
         Action(label="All records", route="round_records", may="round.view"),
@@ -101,6 +112,25 @@ class RoundDetailView(RecordDetailView):
                 Column(
                     "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
+                ),
+            ),
+        ),
+        Section(
+            id="asked-back",
+            title="Asked back",
+            unit="records",
+            note="The office asks the crew to look at these trees again. A correction of the record is the answer.",
+            when=lambda page: page.asked,
+            rows=lambda page: asked_back(page.object),
+            mark=lambda record: "odd",
+            columns=lambda page, records: (
+                Column("Tree", "tree.tag", kind="code", url=lambda record: tree_url(record.tree)),
+                Column("What to look at", "review_reason", wide=True),
+                Column("Place", lambda record: place_words(record.tree)),
+                Column("Recorded", stored_words),
+                Column(
+                    "Answer", lambda record: "correct" if correction_url(page.user, record) else "", may="census.enter",
+                    url=lambda record: correction_url(page.user, record),
                 ),
             ),
         ),
@@ -154,6 +184,14 @@ class RoundDetailView(RecordDetailView):
 
     def get_cautions(self):
         return site_cautions(self.object.planting.site)
+
+    @property
+    def unread(self):
+        return review_counts(self.object)[0]
+
+    @property
+    def asked(self):
+        return review_counts(self.object)[1]
 
     def get_due(self):
         number = len(self.conflicts)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from registry.choices import ProgrammeKey
+from registry.choices import NO, YES, ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
 
@@ -26,6 +26,8 @@ NOT_STATED = "not stated"
 
 # what an unknown parent of a native tree may count as
 NOT_KNOWN, AS_NATIVE = "not known", "native"
+# settings that take one of a few words
+_WORDS = {ProgrammeKey.UNKNOWN_NATIVE_PARENT: (NOT_KNOWN, AS_NATIVE), ProgrammeKey.UNREAD_COUNT: (YES, NO)}
 
 # key: (default, its basis, unit); the type of the default is the type of the setting
 DEFAULTS = {
@@ -43,6 +45,7 @@ DEFAULTS = {
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
     ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
+    ProgrammeKey.UNREAD_COUNT: (YES, DEFINED, ""),
     ProgrammeKey.CHECK_HEIGHT_LOSS: (Decimal("5"), PRACTICE, "cm"),
     ProgrammeKey.CHECK_HEIGHT_LOSS_PERCENT: (Decimal("10"), PRACTICE, "%"),
     ProgrammeKey.CHECK_HEIGHT_GAIN: (Decimal("200"), PRACTICE, "cm"),
@@ -80,8 +83,8 @@ def parse_setting(key, text):
             raise ValueError("Write it in words.")
         if key == ProgrammeKey.HOME_REGION:
             check_region(text)
-        if key == ProgrammeKey.UNKNOWN_NATIVE_PARENT and text not in (NOT_KNOWN, AS_NATIVE):
-            raise ValueError(f"Write “{NOT_KNOWN}” or “{AS_NATIVE}”.")
+        if key in _WORDS and text not in _WORDS[key]:
+            raise ValueError("Write {}.".format(" or ".join(f"“{word}”" for word in _WORDS[key])))
         return text
     try:
         if "_" in text:  # Python reads 4_2 as 42; people do not write numbers like that
