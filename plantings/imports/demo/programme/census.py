@@ -19,6 +19,8 @@ ROWS_NOT_LOCATED = {("ST-10-2022", 2024): (21, 22), ("ST-07-2020", 2021): (9,)}
 # Rounds still open: the first blocks are done, the others wait for the crew.
 BLOCKS_DONE = {("ST-06-2022", 2026): 10}
 WINDOWS = {("ST-06-2022", 2026): ("2026-09-15", "2026-12-15", "2026-11-07")}
+# The last round is not reviewed yet; the office accepted all others.
+UNREAD = {("ST-06-2022", 2026)}
 # The paper of these blocks came back months later and is in the second census sheet.
 LATE_FROM_BLOCK = {("ST-02-2020", 2023): 15}
 REMOVED = {
@@ -87,6 +89,8 @@ class Census:
                 "observer": NAMES[plan.crew[second_half]],
             }  # fmt: skip
             reason = removed.get(tree.planted.tag)
+            if key not in UNREAD:
+                row["accepted"] = "yes"
             row |= _removal(reason) if reason else _seen(tree, season, key, row["observer"], rng)
             late = block >= LATE_FROM_BLOCK.get(key, 1000)
             (self.late_rows if late else self.rows).append(row)
@@ -153,7 +157,7 @@ class Census:
         return next(row for row in self.rows if (row["planting"], row["round"]) == (planting, label) and wanted(row))
 
     def _second(self, first, days_later, **seen):
-        row = {name: first[name] for name in ("planting", "round", "tag")}
+        row = {name: first[name] for name in ("planting", "round", "tag", "accepted")}
         row["observed_on"] = (datetime.date.fromisoformat(first["observed_on"]) + datetime.timedelta(days=days_later)).isoformat()
         observer = next(name for name in (NAMES["joss.pennywhit"], NAMES["wren.oakhollow"]) if name != first["observer"])
         self.late_rows.append(row | {"observer": observer, "second_record": "yes"} | seen)
