@@ -195,7 +195,7 @@ class CensusSheet(_Measured):
         for item in items:
             row = self.made[item.key]
             if item.values.get("accepted") and actor.may("observation.review"):
-                row = replace(row, arrived_as=Arrival.ACCEPTED)
+                row = replace(row, arrived_as=Arrival.ACCEPTED.value)
             if row.supersedes_id:
                 row = replace(row, reason=reason or "the sheet was loaded again with other values")
             rows.append(row)

@@ -50,7 +50,7 @@ class CensusRow(SeenRow):
     observer: str = ""
     supersedes_id: int | None = None
     reason: str = ""
-    arrived_as: str = Arrival.RECEIVED
+    arrived_as: str = Arrival.RECEIVED.value
     uuid: UUID = field(default_factory=uuid4)
 
 
@@ -181,7 +181,7 @@ def observation_correct(*, actor, observation, reason, **changes):
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
     if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
         changes["cause"] = ""
-    arrived_as = Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED
+    arrived_as = (Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED).value
     row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, arrived_as=arrived_as, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)

@@ -5,7 +5,16 @@ from django.db.models import Count, Q
 from plantings.choices import Arrival, ReviewState
 from plantings.models import CensusRound, Observation, Planting, Review, ReviewTally
 
-__all__ = ["is_accepted", "is_unread", "last_reviews", "plantings_waiting", "review_counts", "rounds_waiting", "waiting_counts"]
+__all__ = [
+    "is_accepted",
+    "is_unread",
+    "last_reviews",
+    "plantings_waiting",
+    "review_counts",
+    "review_words",
+    "rounds_waiting",
+    "waiting_counts",
+]
 
 _KEYS_AT_ONCE = 900
 
@@ -30,6 +39,13 @@ def last_reviews(observations):
 def is_accepted(record):
     """Whether a record read `with_review` is accepted: by a review, or when it was stored."""
     return record.review_state == ReviewState.ACCEPTED or (record.review_state is None and record.arrived_as != Arrival.RECEIVED)
+
+
+def review_words(record):
+    """What was decided about a record read `with_review`."""
+    if record.review_state:
+        return ReviewState(record.review_state).label
+    return "received" if is_unread(record) else "accepted"
 
 
 def review_counts(census_round):

@@ -10,7 +10,7 @@ from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.reviews import review_counts
+from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
     conflicts,
@@ -234,6 +234,7 @@ class RoundRecordsView(RecordListView):
         *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
+        Column("Review", review_words),
         Column("Note", "note", wide=True),
     )
 
@@ -246,7 +247,7 @@ class RoundRecordsView(RecordListView):
         return super().dispatch(request, *args, **kwargs)
 
     def get_queryset(self):
-        records = super().get_queryset().current().filter(round=self.round)
+        records = super().get_queryset().current().filter(round=self.round).with_review()
         return records.select_related("tree__block").order_by("tree__walk_number", "tree_id", "observed_on", "pk")
 
     def get_actions(self):
