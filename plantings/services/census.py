@@ -22,7 +22,7 @@ from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
-from plantings.services.review_tallies import review_tallies_rebuild
+from plantings.services.review_tallies import review_tallies_follow
 from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
@@ -122,7 +122,7 @@ def observations_record(*, actor, rows, received_at=None):
         [(*_values(row), actor.pk, stamp) for row in rows],
     )
     stored = Counter(rounds[row.round_id].planting_id for row in rows)
-    review_tallies_rebuild({row.round_id for row in rows})
+    review_tallies_follow(rows)
     for planting in plantings:
         if count := stored[planting.pk]:
             tallies_rebuild(planting)

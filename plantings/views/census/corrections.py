@@ -13,6 +13,7 @@ from plantings.views.census.asking import AskMixin, stored_words
 from plantings.views.census.census import refused_error
 from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
+from registry.views.shared.addresses import own_address
 from registry.views.shared.forms import RecordActionView
 
 
@@ -52,7 +53,7 @@ class ObservationCorrectView(AskMixin, RecordActionView):
         return gettext("Correction of tree %(tag)s saved. The earlier record stays on file.") % {"tag": self.object.tree.tag}
 
     def get_cancel_url(self):
-        return tree_url(self.object.tree)
+        return own_address(self.request, self.request.GET.get("back", "")) or tree_url(self.object.tree)
 
     get_success_url = get_cancel_url
 

@@ -1,5 +1,7 @@
 """The queue of a round: what came in and nobody has read; accepted at once where it is clean, one by one where it looks odd."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
@@ -93,7 +95,7 @@ class RoundReviewView(AccessMixin, TemplateView):
             "last": last_words(line.last),
             "looks": line.looks,
             "beside": [_beside(other) for other in (line.before, line.after) if other],
-            "correct": correction_url(self.user, record),
+            "correct": f"{correction_url(self.user, record)}?{urlencode({'back': self.request.path})}",
         }
 
     def asked_table(self, lines):

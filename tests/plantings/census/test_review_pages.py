@@ -62,7 +62,12 @@ def test_an_odd_record_is_beside_its_last_values_and_its_neighbours(client, here
     assert (line["tag"], line["now"], line["last"]) == (trees[4].tag, "A, 940 cm", "A, 88 cm")
     assert ["millimetres and centimetres" in words for words in line["looks"]] == [True]
     assert line["beside"] == [(trees[3].tag, "A, 125 cm", "A, 81 cm"), (trees[5].tag, "A, 141 cm", "A, 95 cm")]
-    assert line["correct"] == reverse("observation_correct", args=[record_of(census_round, trees[4]).pk])
+    record = record_of(census_round, trees[4])
+    queue = reverse("round_review", args=[census_round.pk])
+    assert line["correct"] == f"{reverse('observation_correct', args=[record.pk])}?back={queue.replace('/', '%2F')}"
+    correction = {"status": "A", "observed_on": record.observed_on.isoformat(), "height_cm": "94", "reason": "moved point"}
+    answer = client.post(line["correct"], correction)
+    assert (answer.status_code, answer["Location"]) == (302, queue) and page(client, census_round).context["odd"] == []
 
 
 def test_a_record_asked_back_is_shown_to_the_crew_with_the_question(client, here):
