@@ -16,6 +16,7 @@ NO_PAIRS = "no tree has two records"
 ONE_CLASS = "no disagreement possible to tell: both have recorded one and the same class everywhere"
 ONE_PAIR = "one tree only: a spread needs two"
 NO_SPREAD = "all readings are the same: no difference between trees to compare with"
+_NOTHING = 1e-12  # what is left of a sum of squares that is 0, after rounding
 LIMITS_95 = 1.96  # of Bland and Altman's limits, as they print it
 
 
@@ -244,7 +245,10 @@ def intraclass_correlations(readings: Sequence[Sequence[float]], confidence: flo
     more, upper = observers - 1, (1 + confidence) / 2
     one_way = _correlation(between, within, observers, (trees - 1, trees * more), upper)
     fixed = _correlation(between, rest, observers, (trees - 1, (trees - 1) * more), upper)
-    estimate = (between - rest) / (between + more * rest + observers * (of_observers - rest) / trees)
+    total = between + more * rest + observers * (of_observers - rest) / trees
+    if total <= _NOTHING * (between + rest + of_observers):
+        return Correlations(one_way, Correlation(None, None, None, NO_SPREAD), fixed)
+    estimate = (between - rest) / total
     ends = _two_way_ends(between, of_observers, rest, trees, observers, estimate, upper)
     return Correlations(one_way, Correlation(estimate, *ends), fixed)
 
@@ -262,6 +266,8 @@ def _mean_squares(readings, trees, observers):
 
 def _correlation(between, noise, observers, freedom, upper):
     more = observers - 1
+    if between + more * noise <= _NOTHING:
+        return Correlation(None, None, None, NO_SPREAD)
     estimate = (between - noise) / (between + more * noise)
     if not noise:
         return Correlation(estimate, estimate, estimate)
@@ -277,7 +283,10 @@ def _two_way_ends(between, of_observers, rest, trees, observers, estimate, upper
     more, ratio = observers - 1, of_observers / rest
     ahead = observers * ratio * estimate + trees * (1 + more * estimate) - observers * estimate
     behind = more * (trees - 1) * ahead**2
-    freedom = behind / ((trees - 1) * (observers * ratio * estimate) ** 2 + (trees * (1 + more * estimate) - observers * estimate) ** 2)
+    under = (trees - 1) * (observers * ratio * estimate) ** 2 + (trees * (1 + more * estimate) - observers * estimate) ** 2
+    if not behind or not under:
+        return (None, None)
+    freedom = behind / under
     high, low = _f_quantile(trees - 1, freedom, upper), _f_quantile(freedom, trees - 1, upper)
     noise = observers * of_observers + (observers * trees - observers - trees) * rest
     return (

@@ -31,12 +31,14 @@ class QueueLine:
 
 @dataclass(frozen=True, slots=True)
 class ReviewQueue:
-    """`clean` and `odd` records wait to be read, `asked` for an answer of the crew; lines in the order of the walk."""
+    """`clean` and `odd` records wait to be read, `asked` for an answer of the crew; lines in the order of the walk. `pairs` are the first
+    two records of each tree that two people recorded."""
 
     clean: list
     odd: list
     asked: list
     checks: ArrivalChecks
+    pairs: list
 
     @property
     def unread(self):
@@ -62,7 +64,11 @@ def review_queue(census_round):
         lines[record.pk] = QueueLine(record, known)
     waiting = frozenset(record.pk for record in records if is_unread(record))
     checks = check_arrival(arrived, windows, waiting, check_limits())
-    looks = _looks(records, checks)
+    by_tree = {}
+    for record in records:
+        by_tree.setdefault(record.tree_id, []).append(record)
+    several = [found for found in by_tree.values() if len(found) > 1]
+    looks = _looks(several, checks)
     beside = _neighbours(arrived)
     clean, odd, asked = [], [], []
     for pk, line in lines.items():
@@ -73,20 +79,18 @@ def review_queue(census_round):
             clean.append(line)
         elif line.record.review_state == ReviewState.ASKED_BACK:
             asked.append(line)
-    return ReviewQueue(clean, odd, asked, checks)
+    pairs = [(found[0], found[1]) for found in several if found[0].observer != found[1].observer]
+    return ReviewQueue(clean, odd, asked, checks, pairs)
 
 
-def _looks(records, checks):
-    """{record pk: sentences} of everything that makes a record odd."""
+def _looks(several, checks):
+    """{record pk: sentences} of everything that makes a record odd; `several` are the records of each tree that has more than one."""
     looks = {pk: [finding.said(str, local_day) for finding in found] for pk, found in checks.by_tree.items()}
     for exchange in checks.exchanges:
         for one in (*exchange.records, *exchange.trees):
             if exchange.words not in looks.setdefault(one.key, []):
                 looks[one.key].append(exchange.words)
-    by_tree = {}
-    for record in records:
-        by_tree.setdefault(record.tree_id, []).append(record)
-    for found in by_tree.values():
+    for found in several:
         if records_differ(found):
             for record in found:
                 looks.setdefault(record.pk, []).append(DISAGREE)

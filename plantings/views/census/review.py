@@ -8,6 +8,7 @@ from django.http import QueryDict
 from django.shortcuts import redirect
 from django.views.generic import TemplateView
 
+from plantings.calc.census.agreement_words import agreement_lines
 from plantings.calc.census.exchanges import last_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
@@ -74,6 +75,7 @@ class RoundReviewView(AccessMixin, TemplateView):
             "clean_count": min(len(queue.clean), RECORDS_AT_ONCE),
             "form": self.form if tried else ReviewForm(),
             "exchanges": [exchange.words for exchange in queue.checks.exchanges],
+            "agreement": agreement_lines(queue.pairs),
             "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
             "odd": [self.odd_line(line, ticked) for line in queue.odd[:_ODD_SHOWN]],
             "asked": self.asked_table(queue.asked),

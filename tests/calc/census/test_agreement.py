@@ -142,3 +142,20 @@ def test_intraclass_correlations_that_cannot_be_estimated_say_why():
     assert intraclass_correlations([[7, 7], [9, 9]]).one_way == (1, 1, 1, "")
     with pytest.raises(ValueError, match="one reading of each observer"):
         intraclass_correlations([[1, 2], [1]])
+
+
+READINGS = st.integers(2, 4).flatmap(
+    lambda size: st.lists(st.lists(st.integers(0, 9), min_size=size, max_size=size), min_size=2, max_size=8)
+)
+
+
+@given(READINGS)
+def test_correlations_of_any_readings_are_one_at_most(readings):
+    for found in intraclass_correlations(readings):
+        assert found.reason if found.estimate is None else found.estimate <= 1 + 1e-9
+
+
+def test_observers_that_differ_by_a_constant_agree_once_that_is_taken_off():
+    found = intraclass_correlations([[5, 7], [8, 10], [6, 8]])
+    assert found.fixed.estimate == pytest.approx(1) and found.two_way.estimate < 1
+    assert intraclass_correlations([[5, 7], [5, 7]]).fixed.reason == NO_SPREAD

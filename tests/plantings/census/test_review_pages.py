@@ -138,6 +138,12 @@ def test_records_that_disagree_are_odd(client, here):
     assert sorted(DISAGREE in looks for looks in odd.values()) == [False, True, True]
 
 
+def test_trees_that_two_people_recorded_are_compared(client, here):
+    census_round, trees, _volunteer = here
+    factories.observe(census_round, {trees[8]: "A"}, height_cm=167, observer="S. Second")
+    assert "Height: second less first 2 cm, 1 tree." in text_of(page(client, census_round))
+
+
 def test_swapped_records_are_suggested_with_the_evidence(client, here):
     census_round, trees, volunteer = here
     planting = census_round.planting
