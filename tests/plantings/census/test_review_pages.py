@@ -23,7 +23,7 @@ def here(client):
     first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
     for number, tree in enumerate(trees):
         factories.observe(first, {tree: "A"}, actor=lead, height_cm=60 + 7 * number)
-        factories.observe(second, {tree: "A"}, actor=volunteer, height_cm=940 if number == 4 else 101 + 8 * number)
+        factories.observe(second, {tree: "A"}, actor=volunteer, height_cm=900 if number == 4 else 101 + 8 * number)
     observations_review(actor=lead, observations=Observation.objects.filter(round=first), state=ReviewState.ACCEPTED)
     client.force_login(factories.person("coordinator"))
     return second, trees, volunteer
@@ -59,7 +59,7 @@ def test_clean_records_are_accepted_in_one_step(client, here):
 def test_an_odd_record_is_beside_its_last_values_and_its_neighbours(client, here):
     census_round, trees, _volunteer = here
     [line] = page(client, census_round).context["odd"]
-    assert (line["tag"], line["now"], line["last"]) == (trees[4].tag, "A, 940 cm", "A, 88 cm")
+    assert (line["tag"], line["now"], line["last"]) == (trees[4].tag, "A, 900 cm", "A, 88 cm")
     assert ["millimetres and centimetres" in words for words in line["looks"]] == [True]
     assert line["beside"] == [(trees[3].tag, "A, 125 cm", "A, 81 cm"), (trees[5].tag, "A, 141 cm", "A, 95 cm")]
     record = record_of(census_round, trees[4])
@@ -73,16 +73,16 @@ def test_an_odd_record_is_beside_its_last_values_and_its_neighbours(client, here
 def test_a_record_asked_back_is_shown_to_the_crew_with_the_question(client, here):
     census_round, trees, volunteer = here
     record = record_of(census_round, trees[4])
-    assert decide(client, census_round, "asked_back", record=record.pk, reason="940 or 94 cm?").status_code == 302
-    assert "940 or 94 cm?" in text_of(page(client, census_round))
+    assert decide(client, census_round, "asked_back", record=record.pk, reason="900 or 94 cm?").status_code == 302
+    assert "900 or 94 cm?" in text_of(page(client, census_round))
     today = timezone.localdate()
     assert [line.text for line in today_lines(volunteer, today) if "look at again" in line.text] == [
         f"1 record of {census_round.label} in {census_round.planting.code} to look at again"
     ]
     client.force_login(volunteer)
     for address in (reverse("round_detail", args=[census_round.pk]), reverse("census_tree", args=[census_round.pk, trees[4].pk])):
-        assert "940 or 94 cm?" in text_of(client.get(address))
-    assert "940 or 94 cm?" in text_of(client.get(reverse("tree_detail", args=[trees[4].pk])))
+        assert "900 or 94 cm?" in text_of(client.get(address))
+    assert "900 or 94 cm?" in text_of(client.get(reverse("tree_detail", args=[trees[4].pk])))
 
 
 def test_a_rejected_record_is_on_the_grid_and_today_again(client, here):
