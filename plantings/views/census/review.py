@@ -16,7 +16,7 @@ from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation
 from plantings.selectors.census.queue import review_queue
 from plantings.services.reviews import observations_review
-from plantings.views.census.asking import correction_url, stored_words
+from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.plantings import round_url
 from plantings.views.plantings.trees import place_words, tree_url
@@ -104,7 +104,7 @@ class RoundReviewView(AccessMixin, TemplateView):
         columns = (
             Column("Tree", lambda line: line.record.tree.tag, kind="code", url=lambda line: tree_url(line.record.tree)),
             Column("What the crew was asked", lambda line: line.record.review_reason, wide=True),
-            Column("Recorded", lambda line: stored_words(line.record)),
+            Column("Recorded", lambda line: record_words(line.record)),
         )
         return ledger_table("Asked back, no answer yet", columns, lines, unit="records") if lines else None
 

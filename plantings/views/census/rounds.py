@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
 
 from plantings.calc.census.measurements import ROUND, measured_at, measures_words
+from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
@@ -21,7 +22,7 @@ from plantings.selectors.census.rounds import (
     standing_counts,
 )
 from plantings.services.plantings import round_save
-from plantings.views.census.asking import correction_url, stored_words
+from plantings.views.census.asking import correction_url
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import place_words, tree_url
@@ -127,7 +128,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Tree", "tree.tag", kind="code", url=lambda record: tree_url(record.tree)),
                 Column("What to look at", "review_reason", wide=True),
                 Column("Place", lambda record: place_words(record.tree)),
-                Column("Recorded", stored_words),
+                Column("Recorded", record_words),
                 Column(
                     "Answer", lambda record: "correct" if correction_url(page.user, record) else "", may="census.enter",
                     url=lambda record: correction_url(page.user, record),
