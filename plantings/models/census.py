@@ -120,9 +120,10 @@ def _reviewed(*states):
 
 
 def _may_count():
-    """Accepted, or unread while the programme lets unread records count. The setting is read in the same query."""
+    """Accepted, or not while the programme lets such records count too. The setting is read in the same query; the last review decides."""
     held_back = ProgrammeSetting.objects.filter(key=ProgrammeKey.UNREAD_COUNT, value=NO)
-    return ~Q(arrived_as=Arrival.RECEIVED) | ~Exists(held_back) | _reviewed(ReviewState.ACCEPTED)
+    accepted_before = ~Q(arrived_as=Arrival.RECEIVED) & ~_reviewed(ReviewState.ASKED_BACK)
+    return accepted_before | ~Exists(held_back) | _reviewed(ReviewState.ACCEPTED)
 
 
 class RecordFields(AppendOnly):

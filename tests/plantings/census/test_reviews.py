@@ -1,6 +1,7 @@
 """Reviews of census records: what counts, what is open again, what waits; hand-worked histories of one planting."""
 
 import datetime
+from random import Random
 from uuid import uuid4
 
 import pytest
@@ -213,3 +214,29 @@ def test_a_record_says_how_it_was_accepted(here):
     review(trees[1], REJECTED, "wrong row")
     states = {record.tree_id: (record.review_state, is_accepted(record), record.counts) for record in Observation.objects.with_review()}
     assert [states[tree.pk] for tree in trees[:3]] == [("accepted", True, True), ("rejected", False, False), (None, False, True)]
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_whatever_is_recorded_and_reviewed_the_tallies_equal_a_recount(here, seed):
+    """Thirty steps drawn with a fixed seed: records, corrections, reviews, and the setting turned."""
+    census_round, trees = here
+    rng, lead = Random(seed), factories.person()
+    for _ in range(30):
+        on_file = list(Observation.objects.unsuperseded())
+        step = rng.choice(["record", "correct", "review", "review", "setting"])
+        if step == "record":
+            factories.observe(census_round, {rng.choice(trees): rng.choice(["A", "D", "NF", "NV"])}, actor=lead)
+        elif step == "correct":
+            record = rng.choice(on_file)
+            status = rng.choice([status for status in ("A", "D", "NL") if status != record.status])
+            observation_correct(actor=lead, observation=record, reason="drawn", status=status)
+        elif step == "review":
+            some = rng.sample(on_file, min(len(on_file), rng.randint(1, 3)))
+            observations_review(actor=lead, observations=some, state=rng.choice(list(ReviewState)), reason="drawn")
+        else:
+            unread_count(rng.choice(["yes", "no"]))
+    assert proved()
+    kept = Observation.objects.counting()
+    assert not kept.filter(pk__in=Review.objects.standing().filter(state=REJECTED).values("observation")).exists()
+    unread_count("no")
+    assert all(is_accepted(record) for record in kept.with_review()) and proved()
