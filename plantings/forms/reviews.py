@@ -14,7 +14,7 @@ class ReviewForm(forms.Form):
     decision = forms.ChoiceField(choices=ReviewState.choices, error_messages={"required": "Choose what to do with the records."})
     reason = forms.CharField(
         label="Reason", required=False, max_length=REASON_LENGTH_MAX,
-        help_text="Needed to ask back and to reject. The crew reads it.", widget=forms.TextInput(attrs={"size": 60}),
+        help_text="Needed to ask back and to reject. The crew reads it.",
     )  # fmt: skip
 
     def clean(self):

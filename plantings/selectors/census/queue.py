@@ -16,6 +16,7 @@ from registry.selectors.shared.local_words import local_day
 __all__ = ["QueueLine", "ReviewQueue", "review_queue"]
 
 DISAGREE = "Two records of this tree disagree."
+FITS_ANOTHER = "The record fits another tree better, or another record this tree: see the suggestion above."
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +89,8 @@ def _looks(several, checks):
     looks = {pk: [finding.said(str, local_day) for finding in found] for pk, found in checks.by_tree.items()}
     for exchange in checks.exchanges:
         for one in (*exchange.records, *exchange.trees):
-            if exchange.words not in looks.setdefault(one.key, []):
-                looks[one.key].append(exchange.words)
+            if FITS_ANOTHER not in looks.setdefault(one.key, []):
+                looks[one.key].append(FITS_ANOTHER)
     for found in several:
         if records_differ(found):
             for record in found:
