@@ -65,7 +65,7 @@ def _bias_words(found: BiasAndSpread, item: Measurement) -> str:
 
 def _correlation_words(both: Sequence[tuple[float, float]]) -> str:
     found = intraclass_correlations([[float(value) for value in pair] for pair in both]).two_way
-    return "" if found.estimate is None else f", intraclass correlation {_signed(found.estimate)}"
+    return "" if found.estimate is None else f", intraclass correlation {found.estimate:.3f}".replace("-", "−")
 
 
 def _signed(share: float) -> str:

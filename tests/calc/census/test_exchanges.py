@@ -33,7 +33,7 @@ def test_two_neighbours_that_were_swapped_are_suggested_with_their_gain():
     )
 
 
-def test_a_dead_tree_and_its_living_neighbour_are_told_apart_without_a_reading():
+def test_dead_and_living_neighbours_are_told_apart_without_readings():
     """A record "alive" costs the cap at a tree that was dead, one "dead" nothing at either."""
     [found] = suggested([arrived(1, None, None, last_status="D"), arrived(2, None, None, status="D")], {})
     assert (found.kind, found.gain) == (SWAPPED, CAP)

@@ -104,7 +104,7 @@ def test_a_rejected_record_can_be_accepted_after_all(here):
     assert last_reviews([record_of(trees[0]).pk]) == {record_of(trees[0]).pk: second} and proved()
 
 
-def test_a_record_asked_back_counts_as_an_unread_one_until_the_crew_answers(here):
+def test_a_record_asked_back_counts_as_an_unread_one(here):
     census_round, trees = here
     review(trees[1], ASKED_BACK, "really alive?")
     assert counts(census_round) == (3, 1, 1, 0) and waiting(census_round) == (4, 1)
@@ -217,7 +217,7 @@ def test_a_record_says_how_it_was_accepted(here):
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_whatever_is_recorded_and_reviewed_the_tallies_equal_a_recount(here, seed):
+def test_tallies_equal_a_recount_whatever_was_reviewed(here, seed):
     """Thirty steps drawn with a fixed seed: records, corrections, reviews, and the setting turned."""
     census_round, trees = here
     rng, lead = Random(seed), factories.person()
