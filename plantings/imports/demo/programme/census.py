@@ -156,11 +156,12 @@ class Census:
 
     def _leave_odd(self):
         """What the review of the last round is to find: two neighbours exchanged on the form, and a height in inches."""
-        rows = {row["tag"]: row for row in self.rows if (row["planting"], int(row["round"][:4])) in UNREAD}
-        one, other = rows["0037"], rows["0038"]
+        last = [row for row in self.rows if (row["planting"], int(row["round"][:4])) in UNREAD and row["status"] == "A"]
+        beside = [row for row in last if row["tag"] in ("0037", "0038")]  # of very different height, where both are alive
         for name in (HEIGHT.field, DIAMETER.field):
-            one[name], other[name] = other[name], one[name]
-        inches = next(row for row in reversed(rows.values()) if row["status"] == "A" and row[HEIGHT.field] > 150)
+            for row, value in zip(beside, [row[name] for row in reversed(beside)], strict=True):
+                row[name] = value
+        inches = last[-1]
         inches[HEIGHT.field] = round(inches[HEIGHT.field] / 2.54)
 
     def _find(self, planting, label, wanted):
