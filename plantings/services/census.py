@@ -76,10 +76,14 @@ def row_findings(row, census_round, planted_on, limits=LIMITS):
     return (Finding("observed_on", ERROR, fault), *found) if fault else found
 
 
-def second_looks(census_round, rows):
-    """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing."""
+def second_looks(census_round, rows, planted=None):
+    """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing.
+
+    `planted` is {tree pk: its own day of planting, or None}, where the caller has read the trees.
+    """
     keys = [row.tree_id for row in rows]
-    planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
+    if planted is None:
+        planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
     last, limits = last_seen(census_round, keys), check_limits()
     looks = {}
     for row in rows:

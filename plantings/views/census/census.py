@@ -212,7 +212,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
 
     def get_context_data(self, **kwargs):
         records = [record for line in self.grid.lines for record in line.records]
-        looks = second_looks(self.round, records)
+        looks = second_looks(self.round, records, {line.tree.pk: line.tree.planted_on for line in self.grid.lines})
         page = {
             "title": gettext("Key the field form: %(planting)s, %(round)s")
             % {"planting": self.round.planting.code, "round": self.round.label},
