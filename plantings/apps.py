@@ -12,22 +12,27 @@ class PlantingsConfig(AppConfig):
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
-        from plantings.models import Observation, Planting, Site, Tree
-        from plantings.selectors.census.verify import check_census
+        from plantings.models import Observation, Planting, Review, Site, Tree
+        from plantings.selectors.census.verify import check_census, check_reviews
         from plantings.selectors.gate.facts import land_of_site
         from plantings.selectors.sites.stored_files import layer_files
+        from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
+        from registry.choices import ProgrammeKey
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
+        from registry.services.people.programme import after_setting
 
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
         summed_by(Observation, check_census)
+        summed_by(Review, check_reviews)
+        after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
         stated_by(Planting, ("code", "site_id", "planted_on"))

@@ -55,6 +55,27 @@ class TreeFate(TextChoices):
     REMOVED = "removed", gettext_noop("removed")
 
 
+class Arrival(TextChoices):
+    """How a census record came in. Records from before reviews have none, and count as accepted."""
+
+    RECEIVED = "received", gettext_noop("received")
+    ACCEPTED = "accepted", gettext_noop("accepted when it was stored")
+
+
+class ReviewState(TextChoices):
+    ACCEPTED = "accepted", gettext_noop("accepted")
+    ASKED_BACK = "asked_back", gettext_noop("asked back")
+    REJECTED = "rejected", gettext_noop("rejected")
+
+
+def arrivals():
+    return Arrival.choices
+
+
+def review_states():
+    return ReviewState.choices
+
+
 def site_statuses():
     return SiteStatus.choices
 

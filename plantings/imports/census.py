@@ -4,15 +4,19 @@ from collections import defaultdict, namedtuple
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
-from django.db.models import Exists, OuterRef
+from django.db.models import Case, Exists, OuterRef, When
 
 from plantings import choices
 from plantings.calc.census.codes import UNSEEN
-from plantings.calc.census.measurements import FIELDS, SHEET, measured_at
+from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
+from plantings.calc.census.tags import Place, TagRead, tag_findings
+from plantings.choices import Arrival, ReviewState
 from plantings.imports.trees import refuse_percentages
-from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
 from plantings.models.measured_columns import choices_of
+from plantings.selectors.census.limits import check_limits
+from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_correct, plot_count_record, row_findings
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
@@ -52,7 +56,8 @@ class CensusSheet(_Measured):
     about = (
         "One row for each tree and round. A row that differs from the record on file becomes a correction with your reason; the "
         "earlier record stays on file. What a second crew saw is a second record, saved beside the first until somebody decides "
-        "which is right."
+        "which is right. Rows with “yes” under “Accepted” need no review; all others are received and wait for one. Block, row and "
+        "position are compared with the register and not stored."
     )
     edit_action = "census.enter"
     model = Observation
@@ -61,6 +66,11 @@ class CensusSheet(_Measured):
 
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
+    # where the tag was read: compared with the register, and not stored
+    block = SheetField("Block", "tree__block__code", TextCell(40), example="1")
+    row = SheetField("Row", "tree__row", NumberCell(1, whole=True), example=4)
+    position = SheetField("Position", "tree__position", NumberCell(1, whole=True), example=7)
+    accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     def stored_records(self):
@@ -68,10 +78,13 @@ class CensusSheet(_Measured):
 
     def export_rows(self, queryset):
         earlier = Observation.objects.current().filter(round=OuterRef("round"), tree=OuterRef("tree"), pk__lt=OuterRef("pk"))
-        return queryset.select_related("round__planting", "tree").annotate(second_record=Exists(earlier))
+        return queryset.select_related("round__planting", "tree__block").with_review().annotate(second_record=Exists(earlier))
 
     def dehydrate_second_record(self, record):
         return "yes" if record.second_record else ""
+
+    def dehydrate_accepted(self, record):
+        return "yes" if is_accepted(record) else ""
 
     def row_key(self, item):
         """Two crews may each have a row for one tree: the observer of a second record is part of its key."""
@@ -88,7 +101,9 @@ class CensusSheet(_Measured):
         }
         stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
         for round_pk, trees in _by_first(place for place in places.values() if place):
-            records = Observation.objects.current().filter(round=round_pk, tree__in=trees).order_by("observed_on", "pk")
+            # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
+            records = Observation.objects.unsuperseded().filter(round=round_pk, tree__in=trees).with_review()
+            records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
             for tree, *rest in records.values_list("tree_id", "pk", *_RECORDED):
                 stored[round_pk, tree].append(_Stored(*rest))
         return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
@@ -115,7 +130,8 @@ class CensusSheet(_Measured):
         return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
 
     def check_items(self, plan):
-        self.made = {}
+        self.made, self.limits = {}, check_limits()
+        said = self._tag_findings(plan.items)
         for item in plan.items:
             planting, label, tag = item.key[:3]
             census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
@@ -125,11 +141,39 @@ class CensusSheet(_Measured):
             elif census_round is None:
                 message = f"is not a round of planting {item.values['planting'].code}; load or add the round first"
                 self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
-            elif tree is None:
-                message = f"is not a tree of planting {item.values['planting'].code}; correct the tag, or load the tree first"
-                self._add_problem(plan, Problem(item.row, self.header("tag"), tag, message))
-            elif "status" in item.values or item.current:
-                self._check_row(plan, item, census_round, tree)
+            else:
+                for finding in said.get(item.row, ()):
+                    self._add_finding(plan, item, finding, "")
+                if tree and ("status" in item.values or item.current):
+                    self._check_row(plan, item, census_round, tree)
+
+    def _add_finding(self, plan, item, finding, value):
+        header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
+        problem = Problem(item.row, header, value, finding.message)
+        if finding.severity == ERROR:
+            self._add_problem(plan, problem)
+        elif item.outcome != UNCHANGED:
+            plan.warnings.append(problem)
+
+    def _tag_findings(self, items):
+        """{row: findings} of tags that are no tree of their planting, or do not agree with the place where they were read."""
+        by_round, found = defaultdict(list), {}
+        for item in items:
+            by_round[item.key[:2]].append(item)
+        for (planting, _label), rows in by_round.items():
+            read = [TagRead(item.key[2], self._place_read(item)) for item in rows]
+            unknown = any((planting, line.tag) not in self.trees for line in read)
+            register = _register(planting) if unknown or any(line.place for line in read) else dict.fromkeys(line.tag for line in read)
+            old = {}
+            if unknown:
+                old = dict(TreeTag.objects.filter(tree__planting=planting).order_by("until_on").values_list("tag", "tree__tag"))
+            found |= {rows[number].row: findings for number, findings in tag_findings(read, register, old).items()}
+        return found
+
+    @staticmethod
+    def _place_read(item):
+        values = item.values
+        return Place(values.get("block", ""), values["row"], values["position"]) if {"row", "position"} <= values.keys() else None
 
     def _check_row(self, plan, item, census_round, tree):
         values = {name: value for name, value in item.values.items() if name in _RECORDED}
@@ -141,19 +185,16 @@ class CensusSheet(_Measured):
         if "observed_on" not in values:
             return  # already listed as blank
         row = CensusRow(census_round.pk, tree[0], **values)
-        for finding in row_findings(row, census_round, tree[1]):
-            header = self.header(finding.field) if finding.field in self.sheet_fields() else ""
-            problem = Problem(item.row, header, str(item.values.get(finding.field, "")), finding.message)
-            if finding.severity == "error":
-                self._add_problem(plan, problem)
-            elif item.outcome != UNCHANGED:
-                plan.warnings.append(problem)
+        for finding in row_findings(row, census_round, tree[1], self.limits):
+            self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
         self.made[item.key] = row
 
     def store_items(self, items, actor, reason, plan):
         rows = []
         for item in items:
             row = self.made[item.key]
+            if item.values.get("accepted") and actor.may("observation.review"):
+                row = replace(row, arrived_as=Arrival.ACCEPTED.value)
             if row.supersedes_id:
                 row = replace(row, reason=reason or AGAIN)
             rows.append(row)
@@ -162,6 +203,12 @@ class CensusSheet(_Measured):
         except CensusRefused as refused:
             for number, findings in refused.problems.items():
                 self._add_problem(plan, Problem(items[number].row, "", "", findings[0].message))
+
+
+def _register(planting):
+    """{tag: its Place, or None} of all trees of a planting."""
+    trees = Tree.objects.filter(planting=planting).values_list("tag", "block__code", "row", "position")
+    return {tag: Place(block or "", *place) if None not in place else None for tag, block, *place in trees}
 
 
 def _by_first(pairs):

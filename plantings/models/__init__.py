@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.reviews import Review, ReviewTally
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -13,6 +14,8 @@ __all__ = [
     "Planting",
     "PlantingEntry",
     "PlotCount",
+    "Review",
+    "ReviewTally",
     "RoundProgress",
     "Site",
     "SurvivalTally",

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, rounds
+from plantings.views.census import census, corrections, counts, field_form, review, rounds
 
 urlpatterns = [
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
     path("rounds/new/", rounds.RoundFormView.as_view(), name="round_add"),
     path("rounds/<int:pk>/", rounds.RoundDetailView.as_view(), name="round_detail"),
     path("rounds/<int:pk>/change/", rounds.RoundFormView.as_view(), name="round_edit"),
+    path("rounds/<int:pk>/review/", review.RoundReviewView.as_view(), name="round_review"),
     path("rounds/<int:pk>/records/", rounds.RoundRecordsView.as_view(), name="round_records"),
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),

@@ -10,15 +10,19 @@ from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
-from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.arrival import Window, row_looks
 from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, FIELDS, WARNING
+from plantings.calc.census.limits import LIMITS
+from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
+from plantings.choices import Arrival
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
+from plantings.services.review_tallies import review_tallies_follow
 from plantings.services.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
@@ -49,6 +53,7 @@ class CensusRow(SeenRow):
     observer: str = ""
     supersedes_id: int | None = None
     reason: str = ""
+    arrived_as: str = Arrival.RECEIVED.value
     uuid: UUID = field(default_factory=uuid4)
 
 
@@ -67,24 +72,27 @@ class CensusRefused(Exception):
         super().__init__(f"{amount_words(len(problems), 'rows')} refused. The first: {first.message}")
 
 
-def row_findings(row, census_round, planted_on):
-    """Errors and warnings of one row by itself; the same for form, grid and file."""
-    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on)
+def row_findings(row, census_round, planted_on, limits=LIMITS):
+    """Errors and warnings of one row by itself; the same for form, grid and file. Only warnings go by the limits."""
+    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on, limits)
     fault = day_fault(row.observed_on)
     return (Finding("observed_on", ERROR, fault), *found) if fault else found
 
 
-def second_looks(census_round, rows):
-    """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing."""
+def second_looks(census_round, rows, planted=None):
+    """{tree pk: tuple of warnings} for rows, or stored observations, that need a second look. Warnings block nothing.
+
+    `planted` is {tree pk: its own day of planting, or None}, where the caller has read the trees.
+    """
     keys = [row.tree_id for row in rows]
-    planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
-    last = last_seen(census_round, keys)
+    if planted is None:
+        planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
+    last, limits = last_seen(census_round, keys), check_limits()
     looks = {}
     for row in rows:
-        alone = row_findings(row, census_round, planted.get(row.tree_id) or census_round.planting.planted_on)
-        found = [finding for finding in alone if finding.severity == WARNING]
-        found += compare_with_last(row, last.get(row.tree_id, LastSeen()))
-        if found:
+        planted_on = planted.get(row.tree_id) or census_round.planting.planted_on
+        window = Window(planted_on, census_round.opens_on, census_round.closes_on)
+        if found := row_looks(row, last.get(row.tree_id, LastSeen()), window, limits):
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
 
@@ -124,6 +132,7 @@ def observations_record(*, actor, rows, received_at=None):
     for pk, round_pk, tree in Observation.objects.filter(pk__gt=before).order_by().values_list("pk", "round_id", "tree_id"):
         if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile
             new[rounds[round_pk].planting_id][pk] = tree
+    review_tallies_follow(rows)
     for planting in plantings:
         if records := new[planting.pk]:
             tallies_add(planting, trees=records)
@@ -187,13 +196,14 @@ def observation_correct(*, actor, observation, reason, **changes):
     """Correct a record by a new one that says who, when and why. The record itself stays.
 
     Who may not correct every record corrects their own while the round is open. A cause of death or removal goes with the
-    status it was for, unless the correction gives another.
+    status it was for, unless the correction gives another. By whom reviews records it is accepted with that; any other is received.
     """
     _check_correction(actor, observation, reason)
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
     if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
         changes["cause"] = ""
-    row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, uuid=uuid4())
+    arrived_as = (Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED).value
+    row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, arrived_as=arrived_as, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)
 

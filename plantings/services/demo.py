@@ -2,7 +2,10 @@
 
 import secrets
 
+from plantings.choices import ReviewState
+from plantings.models import CensusRound, Observation
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
+from plantings.services.reviews import observations_review
 from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import AgreementSignature, Authorization, Person, Shipment
@@ -15,10 +18,14 @@ from registry.services.movements.shipments import shipment_dispatch
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
 
-__all__ = ["demo_answers_store", "demo_dispatch", "demo_documents_add", "demo_lead_make", "demo_phrases_set"]
+__all__ = ["demo_answers_store", "demo_dispatch", "demo_documents_add", "demo_lead_make", "demo_phrases_set", "demo_reviews_add"]
 
 # one paper whose document is still missing, so that the gate and the lists have something to say
 _NOT_SCANNED = "EX-NONE-VT"
+
+_REVIEWED_BLOCKS = ("1", "2")
+_ASKED = "is the shelter still up? the height is that of its rim"
+_REJECTED = "the tag in the note is that of the tree beside it"
 
 _WORDS = [
     "acorn",
@@ -267,6 +274,18 @@ def demo_dispatch(actor, code):
     """Dispatch a shipment of the demo on its planned day: the gate answers, and its answer is stored with what was drawn."""
     shipment = Shipment.objects.get(code=code)
     shipment_dispatch(actor=actor, shipment=shipment, on=shipment.planned_on)
+
+
+@write
+def demo_reviews_add(actor):
+    """Review a part of the last round: two blocks accepted, one record asked back, one rejected. The rest waits."""
+    for item in CensusRound.objects.filter(review_tally__unread__gt=0).order_by("pk"):
+        unread = list(Observation.objects.unread().filter(round=item, tree__block__code__in=_REVIEWED_BLOCKS).order_by("tree__walk_number"))
+        alive = [record for record in unread if record.status == "A"]
+        decided = {ReviewState.ASKED_BACK: ([alive[3]], _ASKED), ReviewState.REJECTED: ([alive[8]], _REJECTED)}
+        decided[ReviewState.ACCEPTED] = ([record for record in unread if record not in (alive[3], alive[8])], "")
+        for state, (records, reason) in decided.items():
+            observations_review(actor=actor, observations=records, state=state, reason=reason)
 
 
 @write

@@ -77,6 +77,7 @@ ACTION_WORDS = MappingProxyType(
         "round.edit": ("Plantings", "add and change census rounds"),
         "census.enter": ("Plantings", "enter the census, and correct their own records while the round is open"),
         "observation.correct": ("Plantings", "correct census records"),
+        "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),
         "survival.view": ("Results", "see survival"),
         "map.view": ("Results", "see the map"),
         "map.exact": ("Results", "see exact places"),

@@ -107,6 +107,7 @@ ACTIONS = MappingProxyType(
         "round.edit": STAFF,
         "census.enter": STAFF | {VOLUNTEER},
         "observation.correct": STAFF,
+        "observation.review": STAFF,
         "survival.view": READERS | {LANDOWNER},
         "map.view": EVERYONE,
         "map.exact": STAFF | {AUDITOR},

@@ -42,6 +42,8 @@ from registry.choices.movements import (
     shipment_states,
 )
 from registry.choices.orchard import (
+    NO,
+    YES,
     AgreedHow,
     Decision,
     ProgrammeKey,
@@ -60,6 +62,8 @@ __all__ = [
     "LEDGER_BY_HAND",
     "LEDGER_GAINS",
     "LEDGER_LOSSES",
+    "NO",
+    "YES",
     "AgreedHow",
     "AuthorizationState",
     "AuthorizationType",

@@ -2,6 +2,8 @@
 
 from django.db.models import TextChoices
 
+YES, NO = "yes", "no"  # of a setting that is either
+
 
 class RatingMethod(TextChoices):
     LARGE_STEM = "large_stem", "large-stem inoculation"
@@ -35,6 +37,21 @@ class ProgrammeKey(TextChoices):
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"
     LONE_WORK = "lone_work", "rule for work alone"
     COMPLETE_PERCENT = "complete_percent", "share of positions assessed that makes a census complete"
+    UNREAD_COUNT = "unread_count", "whether census records count before somebody has reviewed them (yes or no)"
+    CHECK_HEIGHT_LOSS = "check_height_loss_cm", "check of the census: how much lower a tree may be than last time"
+    CHECK_HEIGHT_LOSS_PERCENT = "check_height_loss_percent", "check of the census: how much lower in percent; more than both is odd"
+    CHECK_HEIGHT_GAIN = "check_height_gain_cm", "check of the census: how much a tree may grow in a year"
+    CHECK_HEIGHT_GAIN_TIMES = (
+        "check_height_gain_times",
+        "check of the census: how many times the median growth of its planting a tree may grow",
+    )
+    CHECK_DIAMETER_LOSS = "check_diameter_loss_mm", "check of the census: how much thinner a stem may be than last time"
+    CHECK_UNIT_SLIP = "check_unit_slip_percent", "check of the census: how near two readings must be to the ratio of two units"
+    CHECK_WINDOW = "check_window_days", "check of the census: days a visit may be outside the window of its round"
+    CHECK_END_DIGIT = "check_end_digit_percent", "check of the census: share of an observer's readings that may end in 0 or 5"
+    CHECK_SAME = "check_same_percent", "check of the census: share of an observer's trees that may have grown by exactly the same"
+    CHECK_SAME_RUN = "check_same_run", "check of the census: trees in a row with the same reading that are odd"
+    CHECK_EXCHANGE = "check_exchange_spreads", "check of the census: how much better records must fit other trees to be listed"
 
 
 def rating_methods():

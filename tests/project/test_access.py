@@ -106,6 +106,7 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES["round_review"] = (STAFF, STAFF)
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py

@@ -3,13 +3,14 @@
 from datetime import date
 
 from plantings.calc.census.codes import ALIVE, DEAD, REMOVED
+from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
 
-UNIT_SLIP_TOLERANCE = 0.05
-# Ratio of two readings of one length in two units; each is looked for both ways round.
+DAYS_A_YEAR = 365.25
+# Ratio of two readings of one length in two units; each is looked for both ways round, so 0.1 with 10.
 UNIT_SLIPS = (
     (2.54, gettext_noop("inches and centimetres")),
     (3.28, gettext_noop("feet and metres")),
@@ -18,7 +19,7 @@ UNIT_SLIPS = (
 )
 
 
-def compare_with_last(row: SeenRow, last: LastSeen) -> tuple[Finding, ...]:
+def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS) -> tuple[Finding, ...]:
     """Judge one row against the last values of the same tree. Warnings only: each asks for a reason.
 
     Parameters
@@ -27,6 +28,7 @@ def compare_with_last(row: SeenRow, last: LastSeen) -> tuple[Finding, ...]:
     last : LastSeen
         A measurement without a reading now, without an earlier one, or with an earlier one of 0 is not compared. Less than a
         year between two readings counts as one, since growth is seasonal.
+    limits : CheckLimits
 
     Returns
     -------
@@ -34,8 +36,9 @@ def compare_with_last(row: SeenRow, last: LastSeen) -> tuple[Finding, ...]:
 
     Notes
     -----
-    What is odd is declared with each measurement (`Growth`). A ratio close to that of two units (within 5 %) is named as a likely
-    unit slip and then not named again as shrinkage or leap. Young trees can grow by such a ratio: it is a question.
+    What is odd is declared with each measurement (`Growth`), with the programme's own limits. A ratio close to that of two units is
+    named as a likely unit slip and then not named again as shrinkage or leap. Young trees can grow by such a ratio: it is a question.
+    A tree recorded dead that has grown since is named as that alone.
 
     Source
     ------
@@ -54,21 +57,25 @@ def compare_with_last(row: SeenRow, last: LastSeen) -> tuple[Finding, ...]:
         found.append(Finding("status", WARNING, words, {"status": last.status}))
     for item in MEASUREMENTS:
         if item.growth and item.field in last.readings:
-            _compare(found, row, item, *last.readings[item.field])
+            _compare(found, row, item, limits, *last.readings[item.field])
     return tuple(found) if found else CLEAN
 
 
-def _compare(found: list[Finding], row: SeenRow, item: Measurement, earlier: float, earlier_on: date) -> None:
+def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: CheckLimits, earlier: float, earlier_on: date) -> None:
     reading = getattr(row, item.field)
     if reading is None or not earlier:
         return
     value, last = float(reading), float(earlier)  # readings may come as Decimal, which does not mix with floats
-    growth, change = item.growth, value - last
-    if change < 0 and _explained(row, growth.damage_explains):
+    growth, change = limits.growth_of(item), value - last
+    if change < 0 and explained(row, growth.damage_explains):
         return
     values = {"label": item.label, "value": f"{value:g}", "last": f"{last:g}", "unit": item.unit}
-    years = max((row.observed_on - earlier_on).days / 365.25, 1.0) if row.observed_on else 1.0
-    if slip := _unit_slip(value, last):
+    years = years_between(earlier_on, row.observed_on)
+    if row.status == DEAD and change > growth.loss:
+        words = gettext_noop(
+            "%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: it has grown, but is recorded dead. Check status and tag."
+        )
+    elif slip := _unit_slip(value, last, limits.unit_slip_percent):
         words = gettext_noop("%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: as if %(units)s were mixed up. Check the unit.")
         values["units"] = slip
     elif -change > growth.loss and -change > growth.loss_share * last:
@@ -85,20 +92,48 @@ def _compare(found: list[Finding], row: SeenRow, item: Measurement, earlier: flo
     found.append(Finding(item.field, WARNING, words, values))
 
 
-def _explained(row: SeenRow, by_damage: bool) -> bool:
-    """Whether the row itself says why a reading is lower: a resprout, or damage where that explains it."""
+def years_between(earlier_on: date, observed_on: date | None) -> float:
+    """Years from a reading to a visit.
+
+    Parameters
+    ----------
+    earlier_on, observed_on : date; None for a visit without a day
+
+    Returns
+    -------
+    float, years, at least 1: trees grow in one season of the year, so a visit some weeks early is still a year on
+
+    Source
+    ------
+    A definition of this programme.
+
+    Examples
+    --------
+    >>> years_between(date(2025, 9, 20), date(2026, 9, 1)), round(years_between(date(2024, 9, 1), date(2026, 9, 1)), 2)
+    (1.0, 2.0)
+    """
+    return max((observed_on - earlier_on).days / DAYS_A_YEAR, 1.0) if observed_on else 1.0
+
+
+def explained(row: SeenRow, by_damage: bool) -> bool:
+    """Whether the row itself says why a reading is lower: a resprout, or damage where that explains it.
+
+    Source
+    ------
+    Common practice, no source.
+    """
     if row.status == "AR":
         return True
     damage = (item for item in MEASUREMENTS if by_damage and item.explains_loss)
     return any(getattr(row, item.field) not in (None, "", item.nothing) for item in damage)
 
 
-def _unit_slip(value: float, last: float) -> str:
+def _unit_slip(value: float, last: float, percent: float) -> str:
     """The two units that the ratio of two readings points at, or "" when it points at none."""
     if value <= 0:
         return ""
     ratio = value / last if value >= last else last / value
     for slip, units in UNIT_SLIPS:
-        if abs(ratio / slip - 1) <= UNIT_SLIP_TOLERANCE:
+        if 100 * abs(ratio / slip - 1) <= percent:
             return units
     return ""

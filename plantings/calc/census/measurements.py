@@ -61,6 +61,7 @@ class Measurement:
     explains_loss : a value above nothing explains that the tree is lower than it was
     places : where it appears
     shown_last : the field form prints its last reading
+    fine_below : up to here it is read to the whole unit, above in coarser steps; None where nobody judges its digits
     limit_in_database : the database itself refuses a number outside the range
     header, column_title : its words on sheets and in the model, where they differ from label and unit
     """
@@ -86,6 +87,7 @@ class Measurement:
     explains_loss: bool = False
     places: frozenset[str] = EVERYWHERE
     shown_last: bool = False
+    fine_below: float | None = None
     limit_in_database: bool = True
     codes: tuple[int | str, ...] = dataclass_field(init=False)
 
@@ -157,7 +159,7 @@ class Measurement:
 HEIGHT = Measurement(
     "height", "height_cm", gettext_noop("Height"), MEASURED, unit="cm", high=6_000, example="142",
     taken=gettext_noop("Ground on the uphill side to the tip of the tallest live bud."), phrase=gettext_noop("%(value)s cm"),
-    unseen=ERROR, dead=WARNING, shown_last=True,
+    unseen=ERROR, dead=WARNING, shown_last=True, fine_below=300,  # centimetres to about 3 m, decimetres above: common practice, no source
     growth=Growth(
         loss=5, loss_share=0.1, gain_a_year=200, at_planting=300, damage_explains=True,
         loss_words=gettext_noop("No dieback, browse or resprout is recorded. Check the reading, or say in the note what happened."),

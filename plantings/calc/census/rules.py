@@ -20,6 +20,7 @@ from plantings.calc.census.codes import (
     STATUSES,
     UNSEEN,
 )
+from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARNING, Measurement
 from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import CLEAN, Finding
@@ -28,14 +29,17 @@ from registry.calc.shared.marked import gettext_noop
 __all__ = ["NOTE_LENGTH_MAX", "check_row"]
 
 NOTE_LENGTH_MAX = 1_000
-WINDOW_GRACE_DAYS = 21
 
 _measured = attrgetter(*FIELDS)
 _SIZES = tuple(item for item in MEASUREMENTS if item.growth and item.growth.at_planting is not None)
 
 
 def check_row(
-    row: SeenRow, planted_on: date | None = None, opens_on: date | None = None, closes_on: date | None = None
+    row: SeenRow,
+    planted_on: date | None = None,
+    opens_on: date | None = None,
+    closes_on: date | None = None,
+    limits: CheckLimits = LIMITS,
 ) -> tuple[Finding, ...]:
     """Judge one census row by itself.
 
@@ -47,6 +51,7 @@ def check_row(
         of `REMOVAL_REASONS`, otherwise of `CAUSES_OF_DEATH`.
     planted_on, opens_on, closes_on : date or None
         Day of planting, window of the round. None skips the rules that need it.
+    limits : CheckLimits
 
     Returns
     -------
@@ -74,12 +79,12 @@ def check_row(
     status, cause, note = row.status, row.cause, row.note
     if status not in STATUS_CODES:
         found.append(_unknown_status(status))
-    _check_day(found, row, planted_on, opens_on, closes_on)
+    _check_day(found, row, planted_on, (opens_on, closes_on), limits.window_days)
     for item, value in zip(MEASUREMENTS, _measured(row), strict=True):
         if value is not None and value != "":
             _check_measurement(found, status, item, value)
     if planted_on is not None and row.observed_on is not None:
-        _check_size(found, row, (row.observed_on - planted_on).days)
+        _check_size(found, row, (row.observed_on - planted_on).days, limits)
     if status in STATUS_CODES and (cause or status in CAUSES_BY_STATUS):
         _check_cause(found, status, cause)
     if note and len(note) > NOTE_LENGTH_MAX:
@@ -99,8 +104,8 @@ def _unknown_status(status: object) -> Finding:
     return Finding("status", ERROR, words, values)
 
 
-def _check_day(found: list[Finding], row: SeenRow, planted_on: date | None, opens_on: date | None, closes_on: date | None) -> None:
-    observed_on = row.observed_on
+def _check_day(found: list[Finding], row: SeenRow, planted_on: date | None, window: tuple[date | None, date | None], grace: float) -> None:
+    observed_on, (opens_on, closes_on) = row.observed_on, window
     if observed_on is None:
         if row.status != NOT_VISITED:
             found.append(Finding("observed_on", ERROR, gettext_noop("The day of the visit is missing. Give the date.")))
@@ -110,10 +115,10 @@ def _check_day(found: list[Finding], row: SeenRow, planted_on: date | None, open
         found.append(Finding("observed_on", ERROR, words, {"seen": observed_on, "planted": planted_on}))
     early = (opens_on - observed_on).days if opens_on is not None else 0
     late = (observed_on - closes_on).days if closes_on is not None else 0
-    if early > WINDOW_GRACE_DAYS:
+    if early > grace:
         words = gettext_noop("Seen %(days)s days before the round opens. Check the date and the round.")
         found.append(Finding("observed_on", WARNING, words, {"days": early}))
-    elif late > WINDOW_GRACE_DAYS:
+    elif late > grace:
         words = gettext_noop("Seen %(days)s days after the round closes. Check the date and the round.")
         found.append(Finding("observed_on", WARNING, words, {"days": late}))
 
@@ -141,11 +146,12 @@ def _check_measurement(found: list[Finding], status: str, item: Measurement, val
         found.append(Finding(item.field, item.dead, words, {"label": item.label}))
 
 
-def _check_size(found: list[Finding], row: SeenRow, days: int) -> None:
+def _check_size(found: list[Finding], row: SeenRow, days: int, limits: CheckLimits) -> None:
     """A reading that no tree reaches so soon after planting, such as millimetres written as centimetres."""
     for item in _SIZES:
         value = getattr(row, item.field)
-        most = item.growth.at_planting + item.growth.gain_a_year * max(days, 0) / 365.25
+        growth = limits.growth_of(item)
+        most = growth.at_planting + growth.gain_a_year * max(days, 0) / 365.25
         if value is not None and most < value <= item.high:
             words = gettext_noop(
                 "%(label)s is %(value)s %(unit)s, %(days)s days after planting: more than %(most)s %(unit)s. "

@@ -5,7 +5,7 @@ from django.db import transaction
 from plantings.imports.demo.programme.duties import AUTUMN
 from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS
-from plantings.services.demo import demo_answers_store, demo_dispatch, demo_documents_add, demo_lead_make
+from plantings.services.demo import demo_answers_store, demo_dispatch, demo_documents_add, demo_lead_make, demo_reviews_add
 from registry.access import roles
 from registry.imports.sheets.table import read_table
 
@@ -38,6 +38,7 @@ def demo_load(sheets=None):
         sheet, plan = sheet_plan(demo_sheet)
         sheet.store(plan, lead, _LATE_REASON if demo_sheet.is_late else "")
         plans[demo_sheet.name] = plan
+    demo_reviews_add(lead)
     demo_answers_store(lead)
     return plans
 

@@ -77,6 +77,9 @@ class Command(BaseCommand):
         for line in lines:
             self.stdout.write("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
         self.stdout.write(f"\nAlive {table.moment.words}; read on {table.as_of}. {amount_words(len(table.rows), 'rows')}.")
+        if table.unread:
+            counted = "and counted all the same" if table.unread_count else "and not counted"
+            self.stdout.write(f"Not reviewed yet: {amount_words(table.unread, 'records')}, {counted}.")
         if table.not_complete:
             self.stdout.write(f"Not complete: {', '.join(sorted({item.part.planting for item in table.not_complete}))}.")
         if table.left_out:
@@ -107,6 +110,8 @@ class Command(BaseCommand):
                 {"planting": part.planting, "round": part.label, "sown": part.sown, "why": part.why, **part.progress._asdict()}
                 for part, _shown in table.not_complete
             ],
+            "unread": table.unread,
+            "unread_count": table.unread_count,
             "definitions": dict(definitions(table.protocol_versions, table.complete_percent)),
         }
         self.stdout.write(json.dumps(document, ensure_ascii=False, indent=1))

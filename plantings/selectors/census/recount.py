@@ -3,7 +3,8 @@
 from django.db.models import F, Sum
 
 from plantings.calc.survival.completeness import Progress
-from plantings.models import CauseTally, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
+from plantings.models import CauseTally, EntrySupply, Planting, ReviewTally, RoundProgress, SurvivalTally, Tree
+from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
 from registry.calc.lots.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ReceiptLine, ShipmentLine
@@ -73,9 +74,22 @@ def tally_differences(planting):
     found += _differences(planting, "sown", {row[:2]: Progress(*row[2:]) for row in progress}, state.progress, _plain)
     causes = CauseTally.objects.filter(round__planting=planting).values_list("round", "entry", "cause", "trees")
     found += _differences(planting, "entry and cause", {row[:3]: row[3] for row in causes}, state.causes, _plain)
+    found += _waiting(planting)
     trees = list(Tree.objects.filter(planting=planting).values_list("pk", "tag", "fate"))
     found += [(f"tree {planting.code}/{tag}, fate", fate, str(state.fates[pk])) for pk, tag, fate in trees if state.fates[pk] != fate]
     return len(stored), len(trees), found
+
+
+def _waiting(planting):
+    """The records that wait for a review, or for an answer of the crew; a round without records has no tally of them."""
+    tallies = ReviewTally.objects.filter(round__planting=planting)
+    stored = {pk: counts for pk, *counts in tallies.values_list("round", "unread", "asked_back")}
+    wanted = waiting_counts(planting.rounds.values_list("pk", flat=True))
+    return [
+        (f"planting {planting.code}, round {pk}, records to review", *(f"{unread} unread, {asked} asked back" for unread, asked in pair))
+        for pk, counts in wanted.items()
+        if (pair := (tuple(stored.get(pk, (0, 0))), counts))[0] != counts
+    ]
 
 
 def _differences(planting, what, stored, wanted, words):

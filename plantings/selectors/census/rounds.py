@@ -11,6 +11,7 @@ from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally,
 from plantings.selectors.census.records import trees_recorded_differently
 
 __all__ = [
+    "asked_back",
     "conflicts",
     "expected",
     "last_seen",
@@ -89,7 +90,7 @@ def rounds_with_progress(queryset):
     plots = CountedPlot.objects.filter(planting=OuterRef("planting"))
     counted = PlotCount.objects.current().filter(round=OuterRef("pk"))
     return (
-        queryset.select_related("planting__site")
+        queryset.select_related("planting__site", "review_tally")
         .defer("planting__site__boundary")
         .annotate(
             recorded=_counted(recorded, "round", "tree"),
@@ -111,7 +112,7 @@ def _counted(queryset, by, what):
 
 
 def last_seen(census_round, tree_pks):
-    """{tree pk: LastSeen} from the unsuperseded records of earlier rounds. One query."""
+    """{tree pk: LastSeen} from the current records of earlier rounds; `tree_pks` is a list or a queryset. One query."""
     records = Observation.objects.current().filter(tree__in=tree_pks, round__opens_on__lt=census_round.opens_on)
     found = {}
     for tree, status, on, *values in records.order_by("round__opens_on", "observed_on", "pk").values_list(
@@ -125,7 +126,8 @@ def last_seen(census_round, tree_pks):
 
 def records_by_tree(census_round, tree_pks=None):
     """{tree pk: [unsuperseded records of this round, oldest first]}."""
-    records = Observation.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk")
+    records = Observation.objects.current().filter(round=census_round).with_review()
+    records = records.select_related("entered_by").order_by("observed_on", "pk")
     if tree_pks is not None:
         records = records.filter(tree__in=tree_pks)
     found = {}
@@ -133,6 +135,12 @@ def records_by_tree(census_round, tree_pks=None):
         record.round = census_round
         found.setdefault(record.tree_id, []).append(record)
     return found
+
+
+def asked_back(census_round):
+    """The records of a round that wait for an answer of the crew, in walk order, with the reason. One query."""
+    records = Observation.objects.asked_back().filter(round=census_round).with_review()
+    return records.select_related("round", "tree__block", "entered_by").order_by("tree__walk_number", "tree_id", "pk")
 
 
 def conflicts(census_round):

@@ -74,7 +74,7 @@ def planting_state(planting):
     trees = list(planting.trees.order_by("pk").values_list("pk", "entry_id", "replaces_id"))
     # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
     records = (
-        Observation.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+        Observation.objects.counting().filter(round__planting=planting).order_by("observed_on", "pk")
         if trees
         else Observation.objects.none()
     )

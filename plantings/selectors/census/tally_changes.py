@@ -87,7 +87,7 @@ def _trees_change(new, rounds):
     """(counts, causes, fates that change) of the trees of new records."""
     keys = sorted(set(new.values()))
     trees = _read(Tree.objects.order_by(), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
-    rows = _rows(Observation, "tree", keys, RECORD_FIELDS)
+    rows = _rows(Observation.objects.eligible(), "tree", keys, RECORD_FIELDS)
     if not {row.values[1] for row in rows} <= set(rounds):
         return None
     placed = [tree[:3] for tree in trees]
@@ -110,7 +110,7 @@ def _plots_change(new, rounds):
     """[((round pk, entry pk), Counts)] of the plots of new counts."""
     keys = sorted(set(new.values()))
     plots = _read(CountedPlot.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "planted_count"))
-    rows = _rows(PlotCount, "plot", keys, ("plot_id", "round_id", "alive", "dead"))
+    rows = _rows(PlotCount.objects.all(), "plot", keys, ("plot_id", "round_id", "alive", "dead"))
     if not {row.values[1] for row in rows} <= set(rounds):
         return None
     before, after = (
@@ -123,9 +123,9 @@ def _plots_change(new, rounds):
     ]
 
 
-def _rows(model, by, keys, names):
-    """The records of some trees or plots, corrected ones too, oldest first."""
-    records = model.objects.order_by("observed_on", "pk")
+def _rows(records, by, keys, names):
+    """Those of the records that are of some trees or plots, corrected ones too, oldest first."""
+    records = records.order_by("observed_on", "pk")
     return [_Row(pk, successor, values) for pk, successor, *values in _read(records, by, keys, ("pk", "superseded_by", *names))]
 
 

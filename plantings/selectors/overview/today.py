@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.records import trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.overview.census_lines import asked_back_lines, unread_lines
 from plantings.selectors.overview.unsettled import (
     came_in_lines,
     contradiction_lines,
@@ -179,7 +180,7 @@ def _flowers(user, on, now):
     """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
     late = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
     rows = (
-        Observation.objects.current().in_flower().filter(round__in=late).order_by().values("round")
+        Observation.objects.counting().in_flower().filter(round__in=late).order_by().values("round")
         .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
     )  # fmt: skip
     seen = {row["round"]: row for row in rows}
@@ -279,6 +280,14 @@ _KINDS = (
     Kind("rule.view", lambda user, on, now: silent_lines(user, on), _OFFICE, _amount("rules", "that never apply"), "requirement_list"),
     Kind("round.view", _rounds, _OFFICE, lambda count: ngettext("%(n)s round open", "%(n)s rounds open", count), "round_list"),
     Kind("rule.view", _flowers, _OFFICE, _amount("plantings", "with trees in flower"), "planting_list"),
+    Kind(
+        "observation.review", lambda user, on, now: unread_lines(user), _OFFICE, _amount("rounds", "with records to review"), "round_list",
+    ),
+    Kind(
+        "census.enter", lambda user, on, now: asked_back_lines(user), (),
+        lambda count: ngettext("%(n)s round with questions of the office", "%(n)s rounds with questions of the office", count),
+        "round_list",
+    ),
     Kind("observation.correct", _conflicts, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
     Kind(
         "identity.view", lambda user, on, now: question_lines(user, None), _LEAD, _amount("questions of identity", "open"),

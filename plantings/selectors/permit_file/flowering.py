@@ -24,12 +24,12 @@ class Flowered(NamedTuple):
 
 def flowering_under(paper, entries):
     """The Flowered of every round at which somebody looked, in the order of the rounds. Two queries."""
-    looked = Observation.objects.current().filter(tree__entry__in=entries_reached(paper)).exclude(**{FLOWERS.field: FLOWERS.blank})
+    looked = Observation.objects.counting().filter(tree__entry__in=entries_reached(paper)).exclude(**{FLOWERS.field: FLOWERS.blank})
     by_round = ("round__opens_on", "round__label", "tree__entry")
     counts = {}
     for opened, label, entry, kind, count in looked.order_by().values_list(*by_round, FLOWERS.field).annotate(n=Count("pk")):
         counts.setdefault((opened, label, entry), {})[kind] = count
-    earlier = Observation.objects.current().in_flower().filter(tree=OuterRef("tree"))
+    earlier = Observation.objects.counting().in_flower().filter(tree=OuterRef("tree"))
     earlier = earlier.filter(
         Q(round__opens_on__lt=OuterRef("round__opens_on")) | Q(round__opens_on=OuterRef("round__opens_on"), pk__lt=OuterRef("pk"))
     )

@@ -80,7 +80,7 @@ def year_report(paper, year, now):
     answers = Determination.objects.filter(authorizations=paper, asked_for__year=year, carried_out=True)
     at_last_round = tuple(_at_last_round(paper, year, entries))
     seen = {one.entry.pk for one in at_last_round}
-    in_flower = Observation.objects.current().in_flower()
+    in_flower = Observation.objects.counting().in_flower()
     seen_in_flower = in_flower.filter(round__in=_rounds(paper, year))
     flowered_before = in_flower.filter(tree=OuterRef("tree"), round__opens_on__year__lt=year)
     return YearReport(
@@ -156,7 +156,7 @@ def _rounds(paper, year):
 
 def _first_recorded(paper, year, status, entries):
     """[(words of the cause or reason, trees)]: trees of which a record of the year is the first of this status."""
-    current = Observation.objects.current().filter(status=status)
+    current = Observation.objects.counting().filter(status=status)
     earlier = current.filter(tree=OuterRef("tree")).filter(
         Q(round__opens_on__lt=OuterRef("round__opens_on")) | Q(round=OuterRef("round"), pk__lt=OuterRef("pk"))
     )
@@ -180,5 +180,5 @@ def _flower_notes(paper, year, entries):
     spoken = Q()
     for word in _FLOWER_WORDS:
         spoken |= Q(note__icontains=word)
-    rows = Observation.objects.current().filter(spoken, round__in=_rounds(paper, year)).order_by()
+    rows = Observation.objects.counting().filter(spoken, round__in=_rounds(paper, year)).order_by()
     return sum(count for entry, count in rows.values_list("tree__entry").annotate(n=Count("pk")) if entry in entries)

@@ -13,7 +13,7 @@ __all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_t
 
 @dataclass(frozen=True, slots=True)
 class TreeStory:
-    """`records` of the tree, newest first, superseded ones among them; `fates` [(round, record or None, fate)], newest first."""
+    """`records` of the tree, superseded and rejected ones among them; `fates` [(round, record or None, fate)]; both newest first."""
 
     records: list
     fates: list
@@ -36,11 +36,14 @@ def tree_story(tree):
     """What the records of a tree say. Four queries."""
     rounds = _rounds_so_far(tree)
     records = list(
-        Observation.objects.filter(tree=tree).select_related("round", "entered_by", "superseded_by").order_by("-observed_on", "-pk")
+        Observation.objects.filter(tree=tree)
+        .with_review()
+        .select_related("round", "entered_by", "superseded_by")
+        .order_by("-observed_on", "-pk")
     )
     counted = {}
     for record in reversed(records):
-        if not is_superseded(record):
+        if record.counts:
             counted[record.round_id] = record
     seen = [counted.get(item.pk) for item in rounds]
     statuses = [status_code(record.status, record.cause) if record else Status.NONE for record in seen]
@@ -53,8 +56,8 @@ def _rounds_so_far(tree):
     """The rounds of a tree's planting since it was planted, up to the last round with any record of the planting."""
     rounds = list(CensusRound.objects.filter(planting=tree.planting_id).order_by("opens_on"))
     used = set()
-    for model in (Observation, PlotCount):
-        used.update(model.objects.current().filter(round__in=rounds).order_by().values_list("round", flat=True).distinct())
+    for records in (Observation.objects.counting(), PlotCount.objects.current()):
+        used.update(records.filter(round__in=rounds).order_by().values_list("round", flat=True).distinct())
     while rounds and rounds[-1].pk not in used:
         rounds.pop()
     return [item for item in rounds if tree.planted_on is None or item.closes_on >= tree.planted_on]

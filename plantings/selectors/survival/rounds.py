@@ -13,8 +13,8 @@ from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
 from plantings.models import Planting, PlantingEntry, RoundProgress
-from registry.choices import ProgrammeKey
-from registry.selectors.people.programme import setting
+from registry.choices import YES, ProgrammeKey
+from registry.selectors.people.programme import settings_of
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "left_out", "rounds_in_scope"]
@@ -55,7 +55,8 @@ class SurvivalFilter:
 
 
 class RoundPart(NamedTuple):
-    """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin."""
+    """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin; `unread` are the
+    records of the round that nobody has accepted."""
 
     round: int
     sown: bool
@@ -69,6 +70,7 @@ class RoundPart(NamedTuple):
     site: str
     site_name: str
     jurisdiction: str
+    unread: int
     progress: Progress
     why: str
 
@@ -92,8 +94,9 @@ class LeftOut:
 class Rounds:
     """The rounds in scope, by planting and by planted or sown, in the order of time."""
 
-    def __init__(self, parts, percent, open_rounds=False):
+    def __init__(self, parts, percent, open_rounds=False, unread_count=True):
         self.percent = percent
+        self.unread_count = unread_count
         self.open_rounds = open_rounds
         self.by_planting = defaultdict(list)
         for part in parts:
@@ -149,16 +152,16 @@ class Rounds:
 
 
 def rounds_in_scope(user, filters):
-    """The Rounds a person may see, within the filters: one query, and one for the programme's share."""
-    percent = setting(ProgrammeKey.COMPLETE_PERCENT)
+    """The Rounds a person may see, within the filters: one query, and one for the programme's settings."""
+    percent, unread_count = settings_of((ProgrammeKey.COMPLETE_PERCENT, ProgrammeKey.UNREAD_COUNT)).values()
     rows = filters.narrow(RoundProgress.objects.for_user(user), "round__planting__site").order_by("round__opens_on", "round_id")
     today = timezone.localdate().isoformat()
     parts, visits = [], defaultdict(list)
-    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, *counts in raw_rows(
+    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, unread, asked, *counts in raw_rows(
         rows.values_list(
             "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
             "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
-            *Progress._fields,
+            "round__review_tally__unread", "round__review_tally__asked_back", *Progress._fields,
         )
     ):  # fmt: skip
         if not visits[planting] or visits[planting][-1] != pk:
@@ -170,10 +173,10 @@ def rounds_in_scope(user, filters):
         parts.append(
             RoundPart(
                 pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
-                planting, site, name, jurisdiction, progress, why,
+                planting, site, name, jurisdiction, (unread or 0) + (asked or 0), progress, why,
             )
         )  # fmt: skip
-    return Rounds(parts, percent, filters.open_rounds)
+    return Rounds(parts, percent, filters.open_rounds, unread_count == YES)
 
 
 def left_out(user, filters, rounds, chosen):

@@ -38,8 +38,9 @@ class SurvivalTable:
     """Rows at one moment.
 
     `ages`, `years` and `visits` are those there are, each with the number of plantings that have a usable census of it; `moment` is
-    None where nothing has. `not_complete` are the rounds that are not results yet. `stated_levels` are given only where the
-    lineage is not stated at the level asked for: the levels at which it is.
+    None where nothing has. `unread` records of the rounds shown are not accepted; they are in the figures if `unread_count`.
+    `not_complete` are the rounds that are not results yet. `stated_levels` are given only where the lineage is not stated at the level
+    asked for: the levels at which it is.
     """
 
     by: tuple[str, ...]
@@ -56,6 +57,8 @@ class SurvivalTable:
     site_names: dict[str, str]
     protocol_versions: tuple[str, ...]
     complete_percent: int
+    unread: int
+    unread_count: bool
     as_of: datetime.date
 
     @property
@@ -113,6 +116,8 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         site_names={part.site: part.site_name for part in chosen.values()},
         protocol_versions=tuple(sorted({part.protocol for part in chosen.values()} - {""})),
         complete_percent=rounds.percent,
+        unread=sum({part.round: part.unread for part in chosen.values()}.values()),
+        unread_count=rounds.unread_count,
         as_of=timezone.localdate(),
     )
 

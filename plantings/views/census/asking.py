@@ -1,4 +1,4 @@
-"""What a page asks before it stores a record, and who is offered a correction."""
+"""What a page asks before it stores a record, who is offered a correction, and a stored record in words."""
 
 import hashlib
 
@@ -6,11 +6,26 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from plantings.choices import ReviewState
+from plantings.forms.census import record_words
 from plantings.selectors.census.records import may_correct
 from plantings.services.census import odd_readings
+from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import reverse_to
 
-__all__ = ["AskMixin", "correction_url"]
+__all__ = ["AskMixin", "correction_url", "stored_words"]
+
+
+def stored_words(record):
+    """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm. One that was asked back says what is asked."""
+    values = {
+        "status": gettext(record.get_status_display()), "day": local_day(record.observed_on),
+        "who": record.observer or record.entered_by, "values": record_words(record),
+    }  # fmt: skip
+    words = gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
+    if getattr(record, "review_state", None) == ReviewState.ASKED_BACK:
+        words = gettext("%(record)s. Asked back: %(reason)s") % {"record": words, "reason": record.review_reason}
+    return words
 
 
 def correction_url(user, record):

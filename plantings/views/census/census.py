@@ -12,13 +12,13 @@ from django.views.generic import FormView, TemplateView, View
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
-from plantings.forms.census import CensusForm, record_words
+from plantings.forms.census import CensusForm
 from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
-from plantings.views.census.asking import AskMixin, correction_url
+from plantings.views.census.asking import AskMixin, correction_url, stored_words
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day
 from plantings.views.plantings.trees import place_words
@@ -139,15 +139,6 @@ def refused_error(findings, form):
     return ValidationError(errors)
 
 
-def stored_words(record):
-    """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm."""
-    values = {
-        "status": gettext(record.get_status_display()), "day": local_day(record.observed_on),
-        "who": record.observer or record.entered_by, "values": record_words(record),
-    }  # fmt: skip
-    return gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
-
-
 class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
     template_name = "plantings/census/census_grid.html"
 
@@ -208,7 +199,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
 
     def get_context_data(self, **kwargs):
         records = [record for line in self.grid.lines for record in line.records]
-        looks = second_looks(self.round, records)
+        looks = second_looks(self.round, records, {line.tree.pk: line.tree.planted_on for line in self.grid.lines})
         page = {
             "title": gettext("Key the field form: %(planting)s, %(round)s")
             % {"planting": self.round.planting.code, "round": self.round.label},

@@ -8,10 +8,10 @@ from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.records import may_correct
 from plantings.services.census import CensusRefused, observation_correct, plot_count_correct
-from plantings.views.census.asking import AskMixin
-from plantings.views.census.census import refused_error, stored_words
+from plantings.views.census.asking import AskMixin, stored_words
+from plantings.views.census.census import refused_error
 from plantings.views.plantings.trees import place_words
-from registry.views.shared.addresses import record_url
+from registry.views.shared.addresses import own_address, record_url
 from registry.views.shared.forms import RecordActionView
 
 
@@ -50,6 +50,11 @@ class ObservationCorrectView(AskMixin, CensusCorrectView):
     @property
     def success_message(self):
         return gettext("Correction of tree %(tag)s saved. The earlier record stays on file.") % {"tag": self.object.tree.tag}
+
+    def get_cancel_url(self):
+        return own_address(self.request, self.request.GET.get("back", "")) or super().get_cancel_url()
+
+    get_success_url = get_cancel_url
 
     def get_page(self):
         record = self.object

@@ -6,11 +6,21 @@ from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
 
 from plantings.calc.census.measurements import ROUND, measured_at, measures_words
+from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.rounds import conflicts, expected, missing_trees, rounds_listed, rounds_with_progress, standing_counts
+from plantings.selectors.census.reviews import review_counts, review_words
+from plantings.selectors.census.rounds import (
+    asked_back,
+    conflicts,
+    expected,
+    missing_trees,
+    rounds_listed,
+    rounds_with_progress,
+    standing_counts,
+)
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.visits import visit_day, visit_section
@@ -74,12 +84,14 @@ class RoundDetailView(RecordDetailView):
         Fact("Closes", "closes_on"),
         Fact("Protocol version", "protocol_version"),
         Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
+        Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
         Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
         Action("Record trees one by one", "census_next", "census.enter"),
         Action("Key the field form", "census_grid", "census.enter"),
+        Action("Review the records", "round_review", "observation.review", when=lambda page: page.unread or page.asked),
         Action("Print the field form", "field_form", "census.enter"),
         Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
         Action("All records", "round_records", "round.view"),
@@ -103,6 +115,25 @@ class RoundDetailView(RecordDetailView):
                 Column(
                     "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
+                ),
+            ),
+        ),
+        Section(
+            id="asked-back",
+            title="Asked back",
+            unit="records",
+            note="The office asks the crew to look at these trees again. A correction of the record is the answer.",
+            when=lambda page: page.asked,
+            rows=lambda page: asked_back(page.object),
+            mark=lambda record: "odd",
+            columns=lambda page, records: (
+                Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
+                Column("What to look at", "review_reason", wide=True),
+                Column("Place", lambda record: place_words(record.tree)),
+                Column("Recorded", record_words),
+                Column(
+                    "Answer", lambda record: "correct" if correction_url(page.user, record) else "", may="census.enter",
+                    url=lambda record: correction_url(page.user, record),
                 ),
             ),
         ),
@@ -150,6 +181,9 @@ class RoundDetailView(RecordDetailView):
             chain_step("records", f"{item.recorded:,}", reverse_to("round_records", item.pk)),
         ]
 
+    unread = property(lambda page: review_counts(page.object)[0])
+    asked = property(lambda page: review_counts(page.object)[1])
+
     def get_due(self):
         number = len(self.conflicts)
         if not number:
@@ -191,6 +225,7 @@ class RoundRecordsView(RecordListView):
         *(_measured_column(item) for item in measured_at(ROUND)),
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
+        Column("Review", review_words),
         Column("Note", "note", wide=True),
     )
 
@@ -198,7 +233,7 @@ class RoundRecordsView(RecordListView):
         self.round = get_round(self, self.kwargs["pk"])
 
     def read(self, records):
-        return records.current().filter(round=self.round)
+        return records.current().filter(round=self.round).with_review()
 
     def get_actions(self):
         return [("Back to the round", record_url(self.round))]

@@ -4,6 +4,10 @@ from plantings.calc.survival.groups import level_words
 
 GLOSSARY = (
     ("As recorded then", "The figure of an earlier round without what later rounds showed. The other figures use hindsight."),
+    (
+        "Asked back",
+        "A census record about which the office has a question. The crew sees it on the page of the round; a correction answers.",
+    ),
     ("Assessed", "Somebody looked and the state of the tree is known, or the place was found empty. Survival is alive of those assessed."),
     ("Band", "The range beside a survival figure, from “every unaccounted tree is dead” to “every one is alive”."),
     ("Bulk lot", "Several lots mixed. Once seeds are mixed, their mother tree can no longer be told: it is recorded as “bulk”."),
@@ -59,7 +63,13 @@ GLOSSARY = (
     ("Pool", "A pollen pool."),
     ("Print", "A PDF made here: a label, a tag, a packing list, a permit file, a field form."),
     ("Receipt", "The receiver's own record of what arrived. A shipment without one is an open question, not delivered."),
+    ("Received", "A census record that came in and that nobody has reviewed yet. The lead sets whether it counts until then."),
     ("Recurrent line", "The descent of one native parent within a source."),
+    ("Rejected", "A census record that does not count, with the reason. It stays on file, and its position is open again."),
+    (
+        "Review",
+        "The office reads the census records that came in: accepts, asks back or rejects them. Each decision is a record of its own.",
+    ),
     (
         "Role of an entry",
         "Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the original stays dead.",

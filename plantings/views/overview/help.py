@@ -1,8 +1,10 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
+from plantings.calc.census.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.survival.words import definitions
+from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
 from plantings.views.overview.what_to_do import WHAT_TO_DO
 from registry.access import roles
@@ -13,6 +15,7 @@ from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 _COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2", wide=True))
+_CHECK_COLUMNS = (Column("Check", "0"), Column("A record is listed for review when", "1", wide=True))
 _ALLOWED = {ERROR: "refused", WARNING: "saved, with a warning", "": "allowed"}
 _MEASUREMENT_COLUMNS = (
     Column("Measurement", "label"),
@@ -56,6 +59,7 @@ class HelpView(PageView):
             "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
             "tables": [
                 ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
+                ledger_table("What makes a census record odd when it arrives", _CHECK_COLUMNS, check_words(check_limits()), unit="checks"),
                 ledger_table("Causes of death", _COLUMNS, CAUSES_OF_DEATH, unit="codes"),
                 ledger_table(
                     "Reasons of removal",

@@ -4,9 +4,11 @@ from django.utils.functional import cached_property
 from django.utils.translation import gettext
 
 from plantings.calc.census.measurements import measures_words
+from plantings.choices import ReviewState
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
+from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
@@ -152,8 +154,9 @@ class TreeDetailView(RecordDetailView):
             {
                 "record": record,
                 "measures": measures_words(record),
-                "struck": is_superseded(record),
+                "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
                 "why": record.superseded_by.reason if is_superseded(record) else "",
+                "unread": is_unread(record) and not is_superseded(record),
                 "correct": None if is_superseded(record) else correction_url(self.user, record),
             }
             for record in self.story.records

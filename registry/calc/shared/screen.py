@@ -23,7 +23,7 @@ _MOST_PLACES = 12
 # plural -> singular of everything Mastbook counts; a test looks each unit in the source up here
 SINGULARS = {
     "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
-    "characters": "character", "classes": "class",
+    "characters": "character", "checks": "check", "classes": "class", "clean records": "clean record",
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "duties": "duty", "entries": "entry",

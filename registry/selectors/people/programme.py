@@ -3,11 +3,21 @@
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from registry.choices import ProgrammeKey
+from registry.choices import NO, YES, ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
 
-__all__ = ["AS_NATIVE", "DEFAULTS", "Threshold", "chromosome_morgans", "parse_setting", "programme_address", "setting", "thresholds"]
+__all__ = [
+    "AS_NATIVE",
+    "DEFAULTS",
+    "Threshold",
+    "chromosome_morgans",
+    "parse_setting",
+    "programme_address",
+    "setting",
+    "settings_of",
+    "thresholds",
+]
 
 PRACTICE = "common practice, no source"
 DEFINED = "a definition of Mastbook, no source"
@@ -16,6 +26,8 @@ NOT_STATED = "not stated"
 
 # what an unknown parent of a native tree may count as
 NOT_KNOWN, AS_NATIVE = "not known", "native"
+# settings that take one of a few words
+_WORDS = {ProgrammeKey.UNKNOWN_NATIVE_PARENT: (NOT_KNOWN, AS_NATIVE), ProgrammeKey.UNREAD_COUNT: (YES, NO)}
 
 # key: (default, its basis, unit); the type of the default is the type of the setting
 DEFAULTS = {
@@ -33,6 +45,18 @@ DEFAULTS = {
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
     ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
     ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
+    ProgrammeKey.UNREAD_COUNT: (YES, DEFINED, ""),
+    ProgrammeKey.CHECK_HEIGHT_LOSS: (Decimal("5"), PRACTICE, "cm"),
+    ProgrammeKey.CHECK_HEIGHT_LOSS_PERCENT: (Decimal("10"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_HEIGHT_GAIN: (Decimal("200"), PRACTICE, "cm"),
+    ProgrammeKey.CHECK_HEIGHT_GAIN_TIMES: (Decimal("3"), PRACTICE, "times"),
+    ProgrammeKey.CHECK_DIAMETER_LOSS: (Decimal("1"), PRACTICE, "mm"),
+    ProgrammeKey.CHECK_UNIT_SLIP: (Decimal("5"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_WINDOW: (21, PRACTICE, "days"),
+    ProgrammeKey.CHECK_END_DIGIT: (Decimal("50"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_SAME: (Decimal("50"), PRACTICE, "%"),
+    ProgrammeKey.CHECK_SAME_RUN: (6, PRACTICE, "trees"),
+    ProgrammeKey.CHECK_EXCHANGE: (Decimal("4"), DEFINED, "standard deviations"),
 }
 
 
@@ -59,8 +83,8 @@ def parse_setting(key, text):
             raise ValueError("Write it in words.")
         if key == ProgrammeKey.HOME_REGION:
             check_region(text)
-        if key == ProgrammeKey.UNKNOWN_NATIVE_PARENT and text not in (NOT_KNOWN, AS_NATIVE):
-            raise ValueError(f"Write “{NOT_KNOWN}” or “{AS_NATIVE}”.")
+        if key in _WORDS and text not in _WORDS[key]:
+            raise ValueError("Write {}.".format(" or ".join(f"“{word}”" for word in _WORDS[key])))
         return text
     try:
         if "_" in text:  # Python reads 4_2 as 42; people do not write numbers like that
@@ -71,7 +95,7 @@ def parse_setting(key, text):
         raise ValueError(f"“{text}” is not {kind}. Write one such as {default}.") from None
     if not (Decimal(value).is_finite() and 0 < value < 1_000_000):
         raise ValueError("Give a number above 0.")
-    if key == ProgrammeKey.COMPLETE_PERCENT and value > 100:
+    if DEFAULTS[key][2] == "%" and value > 100:
         raise ValueError("Give a share from 1 to 100 %.")
     return value
 
@@ -82,6 +106,12 @@ def setting(key, default=None):
     if stored is not None:
         return parse_setting(key, stored)
     return DEFAULTS[key][0] if default is None else default
+
+
+def settings_of(keys):
+    """{key: value} of some thresholds: one query."""
+    stored = dict(ProgrammeSetting.objects.filter(key__in=keys).values_list("key", "value"))
+    return {key: parse_setting(key, stored[key]) if key in stored else DEFAULTS[key][0] for key in keys}
 
 
 def programme_address():

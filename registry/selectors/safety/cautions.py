@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef
 from registry.calc.shared.screen import amount_words
 from registry.choices import CautionTask, ProgrammeKey
 from registry.models import CautionSeen, CautionText
-from registry.selectors.people.programme import setting
+from registry.selectors.people.programme import settings_of
 
 __all__ = [
     "DANGEROUS",
@@ -93,5 +93,5 @@ def programme_rules(tasks):
     """The programme's own rules beside the cautions of a dangerous task: youngest age and work alone; none for other tasks."""
     if not DANGEROUS & set(tasks):
         return []
-    age, alone = setting(ProgrammeKey.YOUNGEST_AGE), setting(ProgrammeKey.LONE_WORK)
+    age, alone = settings_of((ProgrammeKey.YOUNGEST_AGE, ProgrammeKey.LONE_WORK)).values()
     return [f"This work is only for people of {amount_words(age, 'years')} or more.", f"Work alone: {alone[0].lower() + alone[1:]}"]

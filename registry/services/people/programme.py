@@ -7,7 +7,14 @@ from registry.selectors.people.programme import parse_setting
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
-__all__ = ["programme_setting_save"]
+__all__ = ["after_setting", "programme_setting_save"]
+
+_AFTER = {}  # {key: what follows from a change of the setting}
+
+
+def after_setting(key, follow):
+    """Called once by an app whose stored figures depend on a setting: `follow()` runs in the write that changes it."""
+    _AFTER[key] = follow
 
 
 @write
@@ -22,4 +29,7 @@ def programme_setting_save(*, actor, key, value, owner, set_on, basis=""):
         raise ValidationError({"value": str(error)}) from error
     record = ProgrammeSetting.objects.filter(key=key).first() or ProgrammeSetting(key=key)
     record.value, record.owner, record.set_on, record.basis = value, owner, set_on, basis
-    return record_save(actor=actor, obj=record, reason=basis)
+    record_save(actor=actor, obj=record, reason=basis)
+    if key in _AFTER:
+        _AFTER[key]()
+    return record

@@ -16,6 +16,7 @@ VERBS = {
     "bulked": "mixed in a component",
     "cancelled": "cancelled it",
     "census_recorded": "entered census records",
+    "census_reviewed": "reviewed census records",
     "changed": "changed it",
     "closed": "closed it",
     "corrected": "entered a correction",

@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from django.db.models import Count
 
 from plantings.models import CensusRound, Observation, SurvivalTally, Tree
+from plantings.selectors.census.queue import review_queue
 from registry.models import (
     Lot,
     PedigreeTree,
@@ -70,6 +71,17 @@ def test_two_records_are_corrected_and_two_are_contradicted(book):
     for pair in twice:
         first, second = Observation.objects.current().filter(round=pair["round"], tree=pair["tree"])
         assert first.status != second.status and first.observer != second.observer
+
+
+def test_the_last_round_is_partly_reviewed(book):
+    last = Observation.objects.filter(round__planting__code="ST-06-2022", round__label="2026 autumn").with_review()
+    states = Counter(record.review_state for record in last)
+    assert (states["asked_back"], states["rejected"]) == (1, 1) and states["accepted"] > 10 and states[None] > 50
+    assert {record.arrived_as for record in last} == {"received"}
+    queue = review_queue(CensusRound.objects.select_related("planting").get(planting__code="ST-06-2022", label="2026 autumn"))
+    assert [one.kind for one in queue.checks.exchanges] == ["swapped"] and {line.record.tree.tag for line in queue.odd} >= {"0037", "0038"}
+    assert any("No dieback, browse or resprout" in words for line in queue.odd for words in line.looks)
+    assert set(Observation.objects.exclude(pk__in=last.values("pk")).values_list("arrived_as", flat=True)) == {"accepted"}
 
 
 def test_a_rogued_mother_has_descendants_in_the_forest(book):

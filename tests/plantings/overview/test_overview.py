@@ -164,7 +164,8 @@ def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     assert any(text.startswith("ENDS ") and "Check with the local authority" in text for _severity, text in lines)
     assert any("1 of 10 trees recorded" in text for _severity, text in lines)
     assert any("1 tree has two records" in text for _severity, text in lines)
-    assert len(lines) == 5
+    assert any("2 records to review" in text for _severity, text in lines)
+    assert len(lines) == 6
 
 
 def test_today_of_a_volunteer_shows_only_rounds_of_their_plantings(spine):

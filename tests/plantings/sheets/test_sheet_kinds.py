@@ -29,7 +29,7 @@ NO_COLUMN = {
     # found from the point and the boundary
     "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
-    "census": {"reason"},
+    "census": {"reason", "arrived_as"},  # the column Accepted
     "rule_verification": {"reason"},
     "leftover": {"taken_back_by", "taken_back_at", "taken_back_reason"},
     "plot_count": {"reason"},

@@ -10,6 +10,7 @@ from plantings.imports.kinds import KINDS, SHEETS
 from plantings.imports.loading import sheet_load
 from plantings.imports.trees import TreeSheet
 from plantings.models import Observation, Tree
+from plantings.services.trees import tree_retag
 from registry.imports.lots.lots import LotSheet
 from registry.imports.pedigree.trees import PedigreeTreeSheet
 from registry.imports.sheets.formats import export_bytes, problems_bytes, template_bytes
@@ -205,9 +206,25 @@ def test_the_preview_names_unknown_tags_and_rounds():
     )
     problems = refused("census", text, actor=actor, dry_run=True)
     assert [problem.split(", ")[0] for problem in problems] == ["row 2", "row 3", "row 4", "row 5"]
-    assert "is not a tree of planting" in problems[0]
+    assert "is not in the register of this planting" in problems[0]
     assert "is not a round of planting" in problems[1]
     assert not Observation.objects.exists()
+
+
+def test_a_sheet_with_places_is_compared_with_the_register():
+    actor, planting = planted()
+    head = CENSUS.strip() + ",Block,Row,Position\n"
+    rows = f"{planting.code},2019 autumn,T01001,A,2019-09-10,,1,1,1\n{planting.code},2019 autumn,T01002,A,2019-09-10,,1,1,3\n"
+    plan = load("census", head + rows, actor)
+    assert [str(problem) for problem in plan.warnings] == [
+        "row 3, column 'Tag': Tag T01002 is at block 1, row 1, position 2 in the register, "
+        "and was read at block 1, row 1, position 3, the place of T01003."
+    ]
+    assert plan.counts["new"] == 2
+    tree = planting.trees.get(tag="T01003")
+    tree_retag(actor=actor, tree=tree, tag="N3", on=datetime.date(2020, 3, 1), reason="tag lost")
+    problems = refused("census", f"{CENSUS}{planting.code},2019 autumn,T01003,A,2019-09-10,\n", actor=actor, dry_run=True)
+    assert problems == ["row 2, column 'Tag': Tag T01003 is an earlier tag of tree N3. Use its present tag."]
 
 
 def test_percentages_without_counts_are_refused():

@@ -1,0 +1,28 @@
+"""The form of a review: which records, what is decided, and why."""
+
+from django import forms
+
+from plantings.choices import ReviewState
+from plantings.services.reviews import REASON_LENGTH_MAX
+
+RECORDS_AT_ONCE = 5_000
+
+
+class ReviewForm(forms.Form):
+    """`record` comes from ticked boxes, `records` from the hidden list of those without a finding."""
+
+    decision = forms.ChoiceField(choices=ReviewState.choices, error_messages={"required": "Choose what to do with the records."})
+    reason = forms.CharField(
+        label="Reason", required=False, max_length=REASON_LENGTH_MAX,
+        help_text="Needed to ask back and to reject. The crew reads it.",
+    )  # fmt: skip
+
+    def clean(self):
+        cleaned = super().clean()
+        given = [*self.data.getlist("record"), *(key for keys in self.data.getlist("records") for key in keys.split(","))]
+        self.keys = {int(key) for key in given if key.isascii() and key.isdecimal() and len(key) < 19}
+        if not self.keys:
+            self.add_error(None, "No record is ticked. Tick the records that the decision is for.")
+        elif len(self.keys) > RECORDS_AT_ONCE:
+            self.add_error(None, f"Decide about at most {RECORDS_AT_ONCE:,} records at a time.")
+        return cleaned

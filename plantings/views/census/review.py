@@ -1,0 +1,111 @@
+"""The queue of a round: what came in and nobody has read; accepted at once where it is clean, one by one where it looks odd."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+from django.shortcuts import redirect
+from django.views.generic import TemplateView
+
+from plantings.calc.census.agreement_words import agreement_lines
+from plantings.calc.census.exchanges import last_words
+from plantings.choices import ReviewState
+from plantings.forms.census import record_words
+from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
+from plantings.models import Observation
+from plantings.selectors.census.queue import review_queue
+from plantings.services.reviews import observations_review
+from plantings.views.census.asking import correction_url
+from plantings.views.census.rounds import get_round
+from plantings.views.plantings.trees import place_words
+from registry.access.views import AccessMixin
+from registry.calc.shared.screen import amount_words
+from registry.views.shared.addresses import record_url
+from registry.views.shared.forms import add_errors
+from registry.views.shared.tables import Column, ledger_table
+
+_ODD_SHOWN = 100
+_DONE = {ReviewState.ACCEPTED: "accepted", ReviewState.ASKED_BACK: "asked back", ReviewState.REJECTED: "rejected"}
+
+
+class RoundReviewView(AccessMixin, TemplateView):
+    action = "observation.review"
+    template_name = "plantings/census/review.html"
+
+    def find_rows(self):
+        self.round = get_round(self, self.kwargs["pk"])
+
+    def get(self, request, *args, **kwargs):
+        self.form = ReviewForm(QueryDict())
+        return super().get(request, *args, **kwargs)
+
+    def post(self, request, *args, **kwargs):
+        self.form = ReviewForm(request.POST)
+        if self.form.is_valid() and self.decide():
+            return redirect("round_review", self.round.pk)
+        return self.render_to_response(self.get_context_data(tried=True))
+
+    def decide(self):
+        values = self.form.cleaned_data
+        records = list(self.scoped(Observation).filter(round=self.round, pk__in=self.form.keys))
+        if not records:
+            self.form.add_error(None, "None of these records is in this round.")
+            return False
+        try:
+            count = observations_review(actor=self.user, observations=records, state=values["decision"], reason=values["reason"])
+        except ValidationError as error:
+            add_errors(self.form, error)
+            return False
+        messages.success(self.request, f"{amount_words(count, 'records')} {_DONE[values['decision']]}.")
+        return True
+
+    def get_context_data(self, tried=False, **kwargs):
+        queue = review_queue(self.round)
+        ticked = self.form.keys if tried and hasattr(self.form, "keys") else ()
+        page = {
+            "title": f"Review {self.round.label}, {self.round.planting.code}",
+            "question": "Which records can be trusted, and which need a second look?",
+            "round": self.round,
+            "round_url": record_url(self.round),
+            "queue": queue,
+            "clean_keys": ",".join(str(line.record.pk) for line in queue.clean[:RECORDS_AT_ONCE]),
+            "clean_count": min(len(queue.clean), RECORDS_AT_ONCE),
+            "form": self.form if tried else ReviewForm(),
+            "exchanges": [exchange.words for exchange in queue.checks.exchanges],
+            "agreement": agreement_lines(queue.pairs),
+            "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
+            "odd": [self.odd_line(line, ticked) for line in queue.odd[:_ODD_SHOWN]],
+            "asked": self.asked_table(queue.asked),
+            "decisions": [(ReviewState.ACCEPTED, "Accept"), (ReviewState.ASKED_BACK, "Ask back"), (ReviewState.REJECTED, "Reject")],
+        }
+        return super().get_context_data(**kwargs) | page
+
+    def odd_line(self, line, ticked):
+        record = line.record
+        return {
+            "pk": record.pk,
+            "ticked": record.pk in ticked,
+            "tag": record.tree.tag,
+            "url": record_url(record.tree),
+            "place": place_words(record.tree),
+            "now": record_words(record),
+            "note": record.note,
+            "who": record.observer or record.entered_by,
+            "last": last_words(line.last),
+            "looks": line.looks,
+            "beside": [_beside(other) for other in (line.before, line.after) if other],
+            "correct": f"{correction_url(self.user, record)}?{urlencode({'back': self.request.path})}",
+        }
+
+    def asked_table(self, lines):
+        columns = (
+            Column("Tree", lambda line: line.record.tree.tag, kind="code", url=lambda line: record_url(line.record.tree)),
+            Column("What the crew was asked", lambda line: line.record.review_reason, wide=True),
+            Column("Recorded", lambda line: record_words(line.record)),
+        )
+        return ledger_table("Asked back, no answer yet", columns, lines, unit="records") if lines else None
+
+
+def _beside(line):
+    return line.record.tree.tag, record_words(line.record), last_words(line.last)
