@@ -57,6 +57,7 @@ def demo_rows(seed=SEED):
         ("agreement_text", land.agreement_texts()),
         ("material_class", rules.material_classes()),
         ("rule", rules.rules()),
+        ("rule_verification", rules.verifications()),
         ("authorization", people.papers()),
         ("authorization_version", people.paper_versions()),
         ("authorization_state", people.paper_states()),

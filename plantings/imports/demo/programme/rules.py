@@ -32,3 +32,11 @@ def _rule(code, title, activity, material, origins, destinations, papers, blocki
         "any_of": papers, "blocking": blocking,
         "source": _SOURCE, "is_example": "yes",
     }  # fmt: skip
+
+
+def verifications():
+    """Asked about once, long ago: the day to ask again has passed."""
+    return [
+        {"rule": "EX-RULE-PA", "edition": "2020", "verified_on": "2021-02-10", "verified_with": "Example plant office, an invented clerk",
+         "verified_by": "I. Calderwood", "review_by": "2022-02-10"},
+    ]  # fmt: skip
