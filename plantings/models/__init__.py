@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.round_links import RoundLink
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -13,6 +14,7 @@ __all__ = [
     "Planting",
     "PlantingEntry",
     "PlotCount",
+    "RoundLink",
     "RoundProgress",
     "Site",
     "SurvivalTally",

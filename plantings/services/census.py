@@ -29,6 +29,7 @@ from registry.services.shared.past_day import day_check, day_fault
 __all__ = [
     "CensusRefused",
     "CensusRow",
+    "as_stored",
     "observation_correct",
     "observations_record",
     "odd_readings",
@@ -99,7 +100,7 @@ def odd_readings(census_round, rows):
 
 
 @write
-def observations_record(*, actor, rows, received_at=None):
+def observations_record(*, actor, rows, received_at=None, reason=""):
     """Store census rows, all or none, and rebuild the tallies they touch.
 
     Returns the number of rows stored. A row whose `uuid` is stored already is skipped, so that sending
@@ -115,7 +116,7 @@ def observations_record(*, actor, rows, received_at=None):
     append_in_bulk(
         Observation,
         [*_COLUMNS, "entered_by", "received_at"],
-        [(*_values(row), actor.pk, stamp) for row in rows],
+        [(*_get_values(as_stored(row)), actor.pk, stamp) for row in rows],
     )
     stored = Counter(rounds[row.round_id].planting_id for row in rows)
     for planting in plantings:
@@ -123,14 +124,13 @@ def observations_record(*, actor, rows, received_at=None):
             tallies_rebuild(planting)
             new = Observation.objects.filter(round__planting=planting, pk__gt=before)
             changes = {"observations": [None, count]}
-            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=new)
+            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=new, reason=reason)
     return len(rows)
 
 
-def _values(row):
-    if row.status == DEAD and not row.cause:
-        row = replace(row, cause=UNKNOWN_CAUSE)
-    return _get_values(row)
+def as_stored(row):
+    """A row as it is stored: a death without a cause gets the unknown one."""
+    return replace(row, cause=UNKNOWN_CAUSE) if row.status == DEAD and not row.cause else row
 
 
 def _without_known(rows):
