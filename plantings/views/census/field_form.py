@@ -11,7 +11,7 @@ from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
 from plantings.views.census.census import CAUSE_LISTS
-from plantings.views.census.visits import visit_cautions, visit_day
+from plantings.views.census.visits import LOCAL_WORD, visit_cautions, visit_day
 from plantings.views.plantings.plantings import round_url
 from plantings.views.sites.sites import text_lines
 from registry.calc.shared.screen import sentence
@@ -21,9 +21,6 @@ from registry.selectors.shared.local_words import local_day
 from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
-LOCAL_WORD = gettext_lazy(
-    "These are usual cautions. The crew lead decides on the spot; the local manager may stop work; local law comes first."
-)
 WRITE_WHAT_YOU_SEE = gettext_lazy("Write what you see, not what you expect. A blank box says that nobody looked; it never means none.")
 WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 

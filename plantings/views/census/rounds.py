@@ -13,6 +13,7 @@ from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.rounds import conflicts, expected, missing_trees, rounds_listed, rounds_with_progress, standing_counts
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
+from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known, planting_url, round_url
 from plantings.views.plantings.trees import place_words, tree_url
@@ -76,6 +77,7 @@ class RoundDetailView(RecordDetailView):
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
+        Action(label="Record on a phone, also without a signal", route="census_phone", may="census.enter"),
         Action(label="Record trees one by one", route="census_next", may="census.enter"),
         Action(label="Key the field form", route="census_grid", may="census.enter"),
         Action(label="Print the field form", route="field_form", may="census.enter"),
@@ -135,6 +137,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Counted on", "1.observed_on", kind="date"),
             ),
         ),
+        ROUND_LINKS,
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
     )  # fmt: skip
 

@@ -43,6 +43,7 @@ SECTIONS = (
             "site",
             "tree",
             "round",
+            "roundlink",
             "census",
             "field",
             "observation",
