@@ -98,6 +98,8 @@ class _Batch:
                 self.answers[place] = Answer(uuid[:40] if isinstance(uuid, str) else None, REFUSED, error.finding.said(_))
             else:
                 self.rows[place] = (record, self.row(record))
+                if self.link is not None and not record.observer:
+                    self._refuse(place, _("Give your name on the first screen, then send again."))
 
     def row(self, record):
         on = day_in_zone(_EPOCH + timedelta(milliseconds=seen_ms(record, self.clock_ms, self.now_ms)), self.zone)
@@ -115,6 +117,8 @@ class _Batch:
         self.stored = self._stored_by_uuid({uuid for record, _row in self.rows.values() for uuid in (record.uuid, record.corrects) if uuid})
         first = {}
         for place, (record, row) in self.rows.items():
+            if self.answers[place] is not None:
+                continue
             earlier = self.stored.get(record.uuid)
             if earlier is not None:
                 corrected = earlier.supersedes.uuid if earlier.supersedes_id else None

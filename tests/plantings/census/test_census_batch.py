@@ -198,13 +198,17 @@ def test_no_moment_of_a_phone_is_too_far_to_work_out_a_day(field, at):
 class BatchProperties(TestCase):
     """However often and in whatever order a phone sends, each record is stored once, and as it was typed."""
 
+    @classmethod
+    def setUpTestData(cls):
+        cls.field = Field()
+
     @settings(max_examples=15, deadline=None, phases=WITHOUT_SHRINKING, suppress_health_check=list(HealthCheck))
     @given(
         st.lists(st.tuples(st.integers(0, 5), st.sampled_from(["A", "AR", "D", "NF", "SU"]), st.integers(1, 300)), min_size=1, max_size=8),
         st.lists(st.lists(st.integers(0, 7), max_size=10), max_size=5),
     )
     def test_every_observation_is_there_once_and_as_typed(self, typed, sendings):
-        field = Field()
+        field = self.field
         records = [
             sent(field.trees[tree], status, values={"height_cm": height} if status in {"A", "AR"} else {}) for tree, status, height in typed
         ]
