@@ -1,4 +1,4 @@
-"""What a round asks for at each tree: one function, so that phone, grid and field form cannot differ."""
+"""What a round asks for at each tree."""
 
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
 

@@ -59,7 +59,6 @@ def phone_words():
         "block": gettext("block %(block)s"),
         "here": gettext("Plan: you are at %(place)s"),
         "noPlace": gettext("no place recorded"),
-        "blank": gettext("not looked at"),
         "note": gettext("Note"),
         "lastTime": gettext("Last time %(value)s %(unit)s, on %(day)s"),
         "notNumber": gettext("Write a number, such as 142.5, or leave the box blank."),
@@ -97,7 +96,6 @@ def phone_words():
         "newer": gettext("A newer version of this page is ready. Nothing you recorded is lost."),
         "loadNewer": gettext("Load it"),
         "otherPerson": gettext("%(now)s is signed in now. The page shows the round of %(now)s."),
-        "help": gettext("Safety and help"),
         "toTrees": gettext("To the trees"),
         "openTree": gettext("Open tree %(tag)s: %(words)s"),
     }

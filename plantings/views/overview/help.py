@@ -4,6 +4,7 @@ from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUS
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.survival.words import definitions
 from plantings.views.overview.glossary import GLOSSARY
+from plantings.views.overview.phone_help import PHONE_HELP
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
 from registry.choices import ProgrammeKey
@@ -51,6 +52,7 @@ class HelpView(PageView):
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
             "glossary": GLOSSARY,
+            "phone": PHONE_HELP,
             "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
             "tables": [
                 ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),

@@ -23,7 +23,7 @@
       else if (name === "value") made.value = value;
       else made.setAttribute(name, value === true ? "" : String(value));
     });
-    made.append(...Array.prototype.slice.call(arguments, 2).flat().filter(function (child) { return child !== null && child !== undefined && child !== ""; }));
+    made.append(...Array.prototype.slice.call(arguments, 2).flat(Infinity).filter(function (child) { return child !== null && child !== undefined && child !== ""; }));
     return made;
   };
 

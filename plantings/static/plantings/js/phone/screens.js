@@ -64,7 +64,7 @@
 
   phone.refusedScreen = function (state, act) {
     return [
-      h("p", {}, say("refusedWhy")),
+      h("h2", {}, say("refusedTitle")), h("p", {}, say("refusedWhy")),
       h("ul", { class: "refused" }, state.refused.map(function (record) {
         const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : String(record.tree);
         const words = phone.statusWord(state.data, record.status);

@@ -19,7 +19,7 @@
     const made = state.data.asked.map(function (item) {
       const id = "box-" + item.field, said = h("p", { class: "said", id: id + "-said", role: "status" });
       const value = before && item.field in before.values ? String(before.values[item.field]) : "";
-      const blank = item.classes.length ? h("option", { value: "" }, say("blank")) : null;
+      const blank = item.classes.length ? h("option", { value: "" }, "–") : null;
       const box = item.classes.length
         ? h("select", { id }, blank, item.classes.map(function (one) { return h("option", { value: one[0] }, one[1]); }))
         : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", "aria-describedby": id + "-said", maxlength: 8 });
@@ -73,8 +73,9 @@
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
       h("h2", { id: "open-tree", tabindex: -1 }, h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)),
       h("p", { class: "kept" }, record && !before ? written(state, tree) : ""),
-      h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
-      h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note),
+      h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
+        h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
+        h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
       band, ask);
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.trees[at - 1]); }, { disabled: at === 0 }),
@@ -82,8 +83,7 @@
       button(say("find"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
     const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
     return {
-      parts: [h("div", { class: plan ? "walk planned" : "walk" }, plan, h("div", { class: "column" },
-        h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)))],
+      parts: [h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)],
       read, note, ask, band, open,
       first: made.length ? made[0].box : open.querySelector("h2"),
     };
