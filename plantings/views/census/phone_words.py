@@ -60,7 +60,7 @@ def phone_words():
         "here": gettext("Plan: you are at %(place)s"),
         "noPlace": gettext("no place recorded"),
         "note": gettext("Note"),
-        "lastTime": gettext("Last time %(value)s %(unit)s, on %(day)s"),
+        "lastTime": gettext("%(label)s last time: %(value)s %(unit)s, %(day)s"),
         "notNumber": gettext("Write a number, such as 142.5, or leave the box blank."),
         "notWhole": gettext("Write a whole number."),
         "outside": gettext("Write a number from %(low)s to %(high)s %(unit)s."),

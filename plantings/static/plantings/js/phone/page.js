@@ -4,7 +4,7 @@
   const phone = window.mastbookPhone;
   const { h, say, button, store } = phone;
   const element = function (id) { return document.getElementById(id); };
-  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, screen: "" };
+  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, remark: "", screen: "" };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
   let walk = null, saving = false;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
@@ -128,12 +128,12 @@
     }
   }
 
-  async function openTree(tree, before) {
+  async function openTree(tree, before, remark) {
+    const record = state.written.get(tree.pk);
     state.tree = tree;
     state.round.place = tree.pk;
+    state.remark = remark || (record && (record.tried || record.state === "sent") ? say("correcting", { tag: tree.tag }) : "");
     show("walk", before);
-    const record = state.written.get(tree.pk);
-    tell("tree", record && (record.tried || record.state === "sent") ? say("correcting", { tag: tree.tag }) : null);
     try { await store.putRound(stored()); } catch (error) { /* only the place is lost */ }
   }
 
@@ -159,8 +159,8 @@
       const isBack = await store.takeBack(last.uuid);
       await readRecords();
       await showCounts();
-      await openTree(state.byPk.get(last.tree), last);
-      if (isBack) tell("tree", say("undone", { tag: state.tree.tag }));
+      const tree = state.byPk.get(last.tree);
+      await openTree(tree, last, isBack ? say("undone", { tag: tree.tag }) : "");
       tabs.postMessage("changed");
     },
     attempt,
@@ -207,7 +207,8 @@
     try {
       await store.save(record);
     } catch (error) {
-      return tell("full", say("full"));
+      tell("full", say("full"));
+      return told.get("full").scrollIntoView({ block: "nearest" });
     } finally {
       saving = false;
     }

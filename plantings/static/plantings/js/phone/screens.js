@@ -21,7 +21,7 @@
   // What whoever goes out reads first: safety, whom to call, how to get there; then the name and the start.
   phone.startScreen = function (state, act) {
     const { data } = state, { safety, way } = data;
-    const name = h("input", { id: "who", value: state.round.observer, maxlength: 120, autocomplete: "name", onchange: function () { act.named(name.value); } });
+    const name = h("input", { id: "who", value: state.round.observer, maxlength: 120, autocomplete: "name", oninput: function () { act.named(name.value); } });
     const open = state.tree || data.trees[0];
     return [
       h("p", {}, data.round.site, h("br"), say("window", data.round)),

@@ -17,7 +17,8 @@
   // The boxes of what the round asks for; `read()` gives {values}, or {fault: box} with the words beside it.
   function boxes(state, tree, before) {
     const made = state.data.asked.map(function (item) {
-      const id = "box-" + item.field, said = h("p", { class: "said", id: id + "-said", role: "status" });
+      // the lines are there before they say something: a box that is left must not move the words under a thumb
+      const id = "box-" + item.field, said = h("p", { class: item.growth ? "said told-last" : "said", id: id + "-said", role: "status" });
       const value = before && item.field in before.values ? String(before.values[item.field]) : "";
       const blank = item.classes.length ? h("option", { value: "" }, "–") : null;
       const box = item.classes.length
@@ -25,14 +26,14 @@
         : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", "aria-describedby": id + "-said", maxlength: 8 });
       box.value = value;
       box.addEventListener("change", function () { tell(item, box, said, state.data.last[tree.pk]); });
-      return { item, box, said, element: h("div", { class: "measure" }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box, said) };
+      return { item, box, said, element: h("div", { class: "measure" }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
     });
     const read = function () {
       const values = {};
       for (const one of made) {
         const found = phone.reading(one.item, one.box.value);
         if (found.fault) {
-          one.said.textContent = found.fault;
+          one.said.textContent = one.item.label + ": " + found.fault;
           one.box.setAttribute("aria-invalid", "true");
           return { fault: one.box };
         }
@@ -47,7 +48,8 @@
   // The last reading shows only once the new one is typed: known before, it would lead whoever measures.
   function tell(item, box, said, last) {
     const reading = phone.reading(item, box.value), before = last && last[1][item.field];
-    said.textContent = reading.fault || (before && reading.value !== null ? say("lastTime", { value: before[0], unit: item.unit, day: before[1] }) : "");
+    const isTyped = before && !reading.fault && reading.value !== null;
+    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: before[1] }) : "";
   }
 
   phone.walkScreen = function (state, act, before) {
@@ -72,11 +74,11 @@
     const plan = phone.plan(state.data, tree, state.isDone, say("here", { place }), state.trees);
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
       h("h2", { id: "open-tree", tabindex: -1 }, h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)),
-      h("p", { class: "kept" }, record && !before ? written(state, tree) : ""),
+      h("p", { class: "kept" }, state.remark || (record ? written(state, tree) : "")),
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
-      band, ask);
+      made.map(function (one) { return one.said; }), band, ask);
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.trees[at - 1]); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.trees[at + 1]); }, { disabled: at + 1 === state.trees.length }),
