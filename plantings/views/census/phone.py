@@ -47,11 +47,11 @@ _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phon
 def shell():
     """The page of the phone. It holds no name, no token and no record."""
     page = {
-        "words": phone_words(),
+        "words": json.dumps(phone_words()),
         "styles": _STYLES,
         "scripts": _SCRIPTS,
         "icon": _ICONS[0],
-        "addresses": _addresses(),
+        "addresses": json.dumps(_addresses()),
         "language": get_language(),
     }
     return render_to_string("plantings/census/phone.html", page)

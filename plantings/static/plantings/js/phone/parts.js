@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   const phone = window.mastbookPhone = {};
-  const read = function (id) { return JSON.parse(document.getElementById(id).textContent); };
+  const read = function (id) { return JSON.parse(document.getElementById(id).dataset.json); };
   const words = read("phone-words");
   phone.at = read("phone-addresses");
 
