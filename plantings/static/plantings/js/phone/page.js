@@ -4,9 +4,9 @@
   const phone = window.mastbookPhone;
   const { h, say, button, store } = phone;
   const element = function (id) { return document.getElementById(id); };
-  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, remark: "", screen: "" };
+  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, place: null, remark: "", screen: "" };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
-  let walk = null, saving = false;
+  let walk = null, saving = false, others = [];
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
 
   // -- what is said ------------------------------------------------------------------------------------
@@ -26,17 +26,23 @@
     return Boolean(state.round && round.person && (!own || own.id !== round.person.id));
   }
 
-  async function showCounts() {
-    const all = await store.queue(), others = (await store.rounds()).filter(isOthers);
-    const waiting = others.map(function (round) {
-      const n = all.filter(function (record) { return record.key === round.key; }).length;
-      return { n, words: h("p", {}, say("unsentOf", { n, who: round.person.name })) };
-    }).filter(function (one) { return one.n; });
+  // What is on the phone beside the open round: read when it may have changed, not at each tap.
+  async function readOthers() {
+    const counts = new Map();
+    (await store.queue()).forEach(function (record) { counts.set(record.key, (counts.get(record.key) || 0) + 1); });
+    const rounds = (await store.rounds()).filter(function (round) { return counts.has(round.key) && !(state.round && state.round.key === round.key); });
+    others = rounds.map(function (round) { return { n: counts.get(round.key), who: isOthers(round) ? round.person.name : null }; });
+    showCounts();
+  }
+
+  function showCounts() {
+    const sum = function (list) { return list.reduce(function (total, one) { return total + one.n; }, 0); };
+    const waiting = others.filter(function (one) { return one.who !== null; });
     if (state.round) element("left").textContent = say("left", { n: state.trees.filter(function (tree) { return !state.isDone(tree.pk); }).length });
-    element("unsent").textContent = say("unsent", { n: all.length - waiting.reduce(function (sum, one) { return sum + one.n; }, 0) });
-    element("send").hidden = !all.length;
+    element("unsent").textContent = say("unsent", { n: state.queue.length + sum(others) - sum(waiting) });
+    element("send").hidden = !state.queue.length && !others.length;
     element("help").hidden = !state.round;
-    tell("others", waiting.length ? waiting.map(function (one) { return one.words; }) : null);
+    tell("others", waiting.length ? waiting.map(function (one) { return h("p", {}, say("unsentOf", one)); }) : null);
     tell("refused", state.refused.length ? button(say("refusedCount", { n: state.refused.length }), act.refused) : null);
   }
 
@@ -50,7 +56,7 @@
     data.trees = state.trees;
     state.byPk = new Map(state.trees.map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set(data.settled);
-    state.tree = state.byPk.get(round.place) || null;
+    state.tree = state.byPk.get(state.place) || null;
     const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
     element("title").textContent = title;
     document.title = title + " · Mastbook";
@@ -58,10 +64,14 @@
 
   async function readRecords() {
     const { queue, sent } = await store.records(state.round.key);
-    state.queue = queue;
-    state.refused = queue.filter(function (record) { return record.state === "refused"; });
+    useQueue(queue);
     state.written = new Map([...sent, ...queue].sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
     if (!state.tree) state.tree = firstLeft(-1) || state.trees[0];
+  }
+
+  function useQueue(queue) {
+    state.queue = queue;
+    state.refused = queue.filter(function (record) { return record.state === "refused"; });
   }
 
   function firstLeft(after) {
@@ -85,20 +95,19 @@
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
     const before = state.round && state.round.key === key ? stored() : await store.round(key);
-    const round = Object.assign({ observer: data.person ? data.person.name : "", place: null }, before, {
+    const round = Object.assign({ observer: data.person ? data.person.name : "" }, before, {
       key, token: target.token || null, round: data.round.id, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
     await store.putRound(round);
     if (!target.token) await store.putMeta("last/" + data.round.id, key);
     const isOther = state.round && state.round.key !== key;
     const isOpen = state.round && !isOther && state.screen === "walk";
-    const place = state.tree && state.tree.pk;
+    if (isOther || !state.round) state.place = await store.meta("place/" + key);
     useRound(round);
     await readRecords();
     if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
-    if (isOpen && state.byPk.has(place)) state.tree = state.byPk.get(place); // what is typed stays
-    else show("start");
-    await showCounts();
+    if (!isOpen || !state.byPk.has(state.place)) show("start"); // what is typed stays
+    await readOthers();
   }
 
   function signInLink() {
@@ -131,10 +140,10 @@
   async function openTree(tree, before, remark) {
     const record = state.written.get(tree.pk);
     state.tree = tree;
-    state.round.place = tree.pk;
+    state.place = tree.pk;
     state.remark = remark || (record && (record.tried || record.state === "sent") ? say("correcting", { tag: tree.tag }) : "");
     show("walk", before);
-    try { await store.putRound(stored()); } catch (error) { /* only the place is lost */ }
+    try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 
   const act = {
@@ -158,9 +167,9 @@
       if (!last) return;
       const isBack = await store.takeBack(last.uuid);
       await readRecords();
-      await showCounts();
+      showCounts();
       const tree = state.byPk.get(last.tree);
-      await openTree(tree, last, isBack ? say("undone", { tag: tree.tag }) : "");
+      openTree(tree, last, isBack ? say("undone", { tag: tree.tag }) : "");
       tabs.postMessage("changed");
     },
     attempt,
@@ -204,8 +213,9 @@
 
   async function save(record) {
     saving = true;
+    let saved;
     try {
-      await store.save(record);
+      saved = await store.save(record);
     } catch (error) {
       tell("full", say("full"));
       return told.get("full").scrollIntoView({ block: "nearest" });
@@ -213,14 +223,16 @@
       saving = false;
     }
     tell("full", null);
-    const saved = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
-    await readRecords();
+    const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
+    useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
+    state.written.set(saved.record.tree, saved.record);
+    const words = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
     const following = firstLeft(state.trees.indexOf(state.tree));
-    if (following) await openTree(following);
+    if (following) openTree(following);
     else show("start");
     tell("done", following ? null : say("done"));
-    tell("tree", saved);
-    await showCounts();
+    tell("tree", words);
+    showCounts();
     tabs.postMessage("changed");
     if (!following) sendNow();
   }
@@ -228,13 +240,13 @@
   // -- sending -----------------------------------------------------------------------------------------
 
   async function sendNow() {
-    if (!(await store.queue()).length) return showCounts();
+    if (!(await store.queue()).length) return readOthers();
     tell("send", say("sending"));
     const result = await phone.send();
     if (state.round) await readRecords();
     if (result) tell("send", result.problem || (state.queue.length ? null : say("sent")), result.signIn ? signInLink() : "");
     else tell("send", null);
-    await showCounts();
+    await readOthers();
     if (state.screen === "refused" || (state.screen === "start" && document.activeElement === element("title"))) show(state.screen);
     tabs.postMessage("changed");
   }
@@ -261,7 +273,7 @@
     document.addEventListener("visibilitychange", function () { if (document.visibilityState === "visible") sendNow(); });
     tabs.onmessage = async function () {
       if (state.round) await readRecords();
-      await showCounts();
+      await readOthers();
     };
     if (!target) {
       element("screen").replaceChildren(...phone.roundsScreen(await store.rounds(), function (round) {
@@ -273,10 +285,11 @@
     const key = token ? "l/" + token : await store.meta("last/" + target.round);
     const before = key && (await store.round(key));
     if (before) {
+      state.place = await store.meta("place/" + key);
       useRound(before);
       await readRecords();
       show("start");
-      await showCounts();
+      await readOthers();
     } else {
       tell("fetch", say("loading"));
     }

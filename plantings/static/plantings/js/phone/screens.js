@@ -26,7 +26,7 @@
     return [
       h("p", {}, data.round.site, h("br"), say("window", data.round)),
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
-      open ? button(say(state.round.place ? "goOn" : "start", { tag: open.tag }), function () { act.named(name.value, true); }, { class: "main", id: "start" }) : null,
+      open ? button(say(state.place ? "goOn" : "start", { tag: open.tag }), function () { act.named(name.value, true); }, { class: "main", id: "start" }) : null,
       part(say("emergency"), lines(safety.emergency), safety.contacts.map(function (contact) {
         return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
       })),

@@ -30,9 +30,9 @@
     });
   }
 
-  // Run `work` in one transaction. The result is given once everything is stored.
-  async function within(names, mode, work) {
-    const transaction = database.transaction(names, mode, { durability: "strict" });
+  // Run `work` in one transaction. The result is given once everything is stored: on the disk, for what must not be lost.
+  async function within(names, mode, work, durability) {
+    const transaction = database.transaction(names, mode, { durability: durability || "strict" });
     const end = new Promise(function (resolve, reject) {
       transaction.oncomplete = resolve;
       transaction.onabort = transaction.onerror = function () { reject(transaction.error || new Error("not stored")); };
@@ -72,7 +72,9 @@
       const found = await within(["meta"], "readonly", function (stores) { return done(stores.meta.get(name)); });
       return found && found.value;
     },
-    putMeta: function (name, value) { return within(["meta"], "readwrite", function (stores) { return done(stores.meta.put({ name, value })); }); },
+    putMeta: function (name, value) {
+      return within(["meta"], "readwrite", function (stores) { return done(stores.meta.put({ name, value })); }, "relaxed");
+    },
 
     // {queue, sent} of a round, oldest first
     records: function (key) {
@@ -83,23 +85,26 @@
     },
     queue: function () { return within(["queue"], "readonly", function (stores) { return done(stores.queue.getAll()); }); },
 
-    // Store what was recorded of a tree. A record that may have left the phone is corrected by another; one that has not is replaced.
+    // Store what was recorded of a tree; gives {record, replaced}. A record that may have left the phone is corrected by another; one that
+    // has not is replaced.
     save: function (record) {
       return within(["queue", "sent", "meta"], "readwrite", async function (stores) {
         const earlier = await newest(stores, record);
-        if (earlier && same(earlier, record) && earlier.state !== "refused") return earlier;
+        if (earlier && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null };
         const counter = (await done(stores.meta.get("seq"))) || { name: "seq", value: 0 };
         counter.value += 1;
         await done(stores.meta.put(counter));
         const made = Object.assign({}, record, { seq: counter.value, state: "waiting", tried: false, corrects: null });
+        let replaced = null;
         if (earlier && (earlier.state === "refused" || (earlier.state === "waiting" && !earlier.tried))) {
           made.corrects = earlier.corrects;
-          await done(stores.queue.delete(earlier.uuid));
+          replaced = earlier.uuid;
+          await done(stores.queue.delete(replaced));
         } else if (earlier) {
           made.corrects = earlier.uuid;
         }
         await done(stores.queue.add(made));
-        return made;
+        return { record: made, replaced };
       });
     },
 
