@@ -1,5 +1,5 @@
+from django.conf import settings
 from django.db import models
-from django.db.models import Q
 
 from plantings.models.census import CensusRound
 from registry.access.scoping import STAFF
@@ -13,6 +13,7 @@ class RoundLink(Entered):
     requests it may make in a minute.
     """
 
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")  # never blank: it acts for them
     round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="links")
     token_sha256 = models.CharField(max_length=64, unique=True)
     for_whom = models.CharField("for whom", max_length=120)
@@ -28,9 +29,6 @@ class RoundLink(Entered):
 
     class Meta:
         ordering = ["-entered_at", "-id"]
-        constraints = [
-            models.CheckConstraint(condition=Q(entered_by__isnull=False), name="roundlink_acts_for_someone"),
-        ]
 
     def __str__(self):
         return f"link to {self.round} for {self.for_whom}"
