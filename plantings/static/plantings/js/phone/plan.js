@@ -32,7 +32,10 @@
       drawn = draw(data.trees.filter(function (one) { return one.block === tree.block && one.row !== null; }));
       drawn.data = data;
     }
-    drawn.dots.forEach(function (dot, pk) { dot.setAttribute("class", isDone(pk) ? "done" : "left"); });
+    drawn.dots.forEach(function (dot, pk) {
+      const name = isDone(pk) ? "done" : "left";
+      if (dot.getAttribute("class") !== name) dot.setAttribute("class", name);
+    });
     const dot = drawn.dots.get(tree.pk);
     drawn.here.setAttribute("cx", dot.getAttribute("cx"));
     drawn.here.setAttribute("cy", dot.getAttribute("cy"));
