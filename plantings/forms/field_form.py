@@ -15,3 +15,12 @@ class FieldFormForm(PageForm):
         label=gettext_lazy("Print what was seen last"), required=False, initial=True,
         help_text=gettext_lazy("Clear this box if the crew should not know the last values."),
     )  # fmt: skip
+    link = forms.BooleanField(
+        label=gettext_lazy("Make a link for phones and print it as a QR code"), required=False,
+        help_text=gettext_lazy("Whoever scans the code can record this round without an account, in your name."),
+    )  # fmt: skip
+
+    def __init__(self, *args, may_link, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not may_link:
+            del self.fields["link"]

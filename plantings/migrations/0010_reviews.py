@@ -8,7 +8,7 @@ from registry.models.append_only import protect_again
 
 
 class Migration(migrations.Migration):
-    dependencies = [migrations.swappable_dependency(settings.AUTH_USER_MODEL), ("plantings", "0007_places_and_people")]
+    dependencies = [migrations.swappable_dependency(settings.AUTH_USER_MODEL), ("plantings", "0009_round_links")]
     operations = [
         # blank in every record from before: those count as accepted, and their hashes stay valid
         migrations.AddField("observation", "arrived_as", models.CharField(blank=True, choices=choices.arrivals, default="", max_length=8), preserve_default=False),

@@ -1,5 +1,6 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.reviews import Review, ReviewTally
+from plantings.models.round_links import RoundLink
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -16,6 +17,7 @@ __all__ = [
     "PlotCount",
     "Review",
     "ReviewTally",
+    "RoundLink",
     "RoundProgress",
     "Site",
     "SurvivalTally",

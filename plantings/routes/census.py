@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, review, rounds
+from plantings.views.census import census, corrections, counts, field_form, phone, review, round_links, rounds
 
 urlpatterns = [
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
@@ -16,6 +16,15 @@ urlpatterns = [
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
     path("rounds/<int:pk>/field-form/", field_form.FieldFormView.as_view(), name="field_form"),
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
+    path("rounds/<int:pk>/link/", round_links.RoundLinkView.as_view(), name="round_link"),
+    path("rounds/links/<int:pk>/revoke/", round_links.RoundLinkRevokeView.as_view(), name="roundlink_revoke"),
+    path("phone/", phone.PhoneHomeView.as_view(), name="phone_home"),
+    path("phone/worker.js", phone.PhoneWorkerView.as_view(), name="phone_worker"),
+    path("phone/manifest.webmanifest", phone.PhoneManifestView.as_view(), name="phone_manifest"),
+    path("phone/ping/", phone.CensusPhonePingView.as_view(), name="census_phone_ping"),
+    path("phone/link/", phone.PhoneByLinkView.as_view(), name="phone_by_link"),
+    path("phone/<int:pk>/", phone.CensusPhoneView.as_view(), name="census_phone"),
+    path("phone/<int:pk>/data/", phone.CensusPhoneDataView.as_view(), name="census_phone_data"),
     path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
     path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),
 ]

@@ -34,6 +34,7 @@ __all__ = [
     "CensusRefused",
     "CensusRow",
     "PlotCountRefused",
+    "as_stored",
     "observation_correct",
     "observations_record",
     "odd_readings",
@@ -110,7 +111,7 @@ def odd_readings(census_round, rows):
 
 
 @write
-def observations_record(*, actor, rows, received_at=None):
+def observations_record(*, actor, rows, received_at=None, reason=""):
     """Store census rows, all or none, and bring the tallies they touch up to date.
 
     Returns the number of rows stored. A row whose `uuid` is stored already is skipped, so that sending
@@ -126,7 +127,7 @@ def observations_record(*, actor, rows, received_at=None):
     append_in_bulk(
         Observation,
         [*_COLUMNS, "entered_by", "received_at"],
-        [(*_values(row), actor.pk, stamp) for row in rows],
+        [(*_get_values(as_stored(row)), actor.pk, stamp) for row in rows],
     )
     new = defaultdict(dict)
     for pk, round_pk, tree in Observation.objects.filter(pk__gt=before).order_by().values_list("pk", "round_id", "tree_id"):
@@ -137,14 +138,15 @@ def observations_record(*, actor, rows, received_at=None):
         if records := new[planting.pk]:
             tallies_add(planting, trees=records)
             changes = {"observations": [None, len(records)]}
-            audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, in_bulk=(Observation, records))
+            audit_record(
+                actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason, in_bulk=(Observation, records)
+            )
     return len(rows)
 
 
-def _values(row):
-    if row.status == DEAD and not row.cause:
-        row = replace(row, cause=UNKNOWN_CAUSE)
-    return _get_values(row)
+def as_stored(row):
+    """A row as it is stored: a death without a cause gets the unknown one."""
+    return replace(row, cause=UNKNOWN_CAUSE) if row.status == DEAD and not row.cause else row
 
 
 def _without_known(rows):

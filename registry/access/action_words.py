@@ -61,7 +61,7 @@ ACTION_WORDS = MappingProxyType(
         "incident.view": ("Papers", "see incidents"),
         "incident.enter": ("Papers", "report an incident and record who was told"),
         "permitfile.view": ("Papers", "open and print the permit file and the yearly report"),
-        "link.edit": ("Papers", "make and revoke private links for landowners"),
+        "link.edit": ("Papers", "make and revoke private links for landowners, and links to record a round on a phone"),
         "landnotice.view": ("Papers", "see what landowners reported"),
         "landnotice.edit": ("Papers", "record what was done about a landowner's report"),
         "caution.view": ("Plantings", "read the safety cautions"),

@@ -17,7 +17,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 OF_LOOKS = ["color-contrast", "target-size"]  # rules that measure the drawn page; the others read its elements
 DESK, PHONE = {"width": 1280, "height": 900}, {"width": 375, "height": 740}
 # every found element as "rule at element: what to do", so that a failure can be corrected without running axe again
-_RUN = """async ([tags, skipped]) => (await axe.run(document, {
+RUN = """async ([tags, skipped]) => (await axe.run(document, {
   runOnly: tags, rules: Object.fromEntries(skipped.map(rule => [rule, {enabled: false}])), resultTypes: ['violations'], iframes: false, preload: false
 })).violations.flatMap(
   found => found.nodes.map(node => `${found.id} at ${node.target.join(' ')}: ${node.failureSummary.split('\\n').slice(1).join(' ').trim()}`)
@@ -124,5 +124,5 @@ class Reader:
         self._page.set_content(content, wait_until="domcontentloaded")
         for size in (PHONE, DESK) if is_new else (DESK,):
             self._page.set_viewport_size(size)
-            found += [line for line in self._page.evaluate(_RUN, [TAGS, [] if is_new else OF_LOOKS]) if line not in found]
+            found += [line for line in self._page.evaluate(RUN, [TAGS, [] if is_new else OF_LOOKS]) if line not in found]
         return found

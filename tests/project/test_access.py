@@ -10,9 +10,11 @@ import re
 import pytest
 from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from plantings.models import BoundaryLayer
 from plantings.services.census import plot_count_record
+from plantings.services.round_links import round_link_make
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
@@ -60,6 +62,8 @@ def routes(patterns=None, prefix=""):
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
 PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
+PUBLIC |= {"phone_home", "phone_worker", "phone_manifest"}  # the same for everybody; see tests/plantings/census/test_phone_routes.py
+PUBLIC.add("phone_by_link")  # a link; see the same tests
 PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_second_person.py
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
@@ -106,7 +110,10 @@ ROUTES |= dict.fromkeys(
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
-ROUTES["round_review"] = (STAFF, STAFF)
+ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
+ROUTES["census_phone_ping"] = (CREW, None)
+JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
+ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py
@@ -246,8 +253,9 @@ def world():
     )
     word = land_notice_add(actor=lead, partner=owner, kind="sale", text="Sold.")
     link, _token = link_make(actor=lead, person=people["landowner"])
+    for_crew, _token = round_link_make(actor=lead, census_round=census_round, for_whom="the school", ends_on=timezone.localdate())
     records = {
-        "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk,
+        "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
         "lot": lot.pk, "ledger": entry.pk, "taxon": lot.taxon_id, "pollenpool": PollenPool.objects.create(code="PP", orchard="O", flowering_year=2019).pk,
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
@@ -295,6 +303,9 @@ def test_every_page_needs_a_sign_in(client, shared_world):
         if name in PUBLIC:
             continue
         response = client.get(address(name, pattern, records, special))
+        if name in JSON_ONLY:
+            assert (response.status_code, response.headers["Content-Type"]) == (401, "application/json"), name
+            continue
         assert response.status_code == 302 and response.url.startswith("/sign-in/"), name
 
 

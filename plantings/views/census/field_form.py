@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from django.core.exceptions import ValidationError
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
@@ -10,19 +11,20 @@ from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
+from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
-from plantings.views.census.visits import visit_cautions, visit_day
+from plantings.views.census.round_links import link_address
+from plantings.views.census.visits import LOCAL_WORD, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
 from registry.calc.shared.screen import sentence
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
+from registry.prints.qr import PrintError
 from registry.selectors.shared.local_words import local_day
+from registry.templatetags.addresses import leads_here_only
 from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
-LOCAL_WORD = gettext_lazy(
-    "These are usual cautions. The crew lead decides on the spot; the local manager may stop work; local law comes first."
-)
 WRITE_WHAT_YOU_SEE = gettext_lazy("Write what you see, not what you expect. A blank box says that nobody looked; it never means none.")
 WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
@@ -57,12 +59,22 @@ def code_notes():
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
 
 
+def phone_notes(link):
+    """What the QR code of the form opens, where it is a link."""
+    if link is not None:
+        words = gettext(
+            "Scan the QR code with a phone while there is a signal: the page it opens records this round without one. Until %(day)s."
+        )
+        yield Notes(gettext("On a phone"), (words % {"day": local_day(link.ends_on)},))
+
+
 class FieldFormView(PrintView):
     model = CensusRound
     action = "census.enter"
     kind = "field_form"
     recorded = False
     form_class = FieldFormForm
+    form_extras = property(lambda page: {"may_link": page.may("link.edit") and not leads_here_only(page.request)})
     question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
@@ -70,9 +82,10 @@ class FieldFormView(PrintView):
     def title(self):
         return gettext("Field form %(round)s, %(planting)s") % {"round": self.object.label, "planting": self.object.planting.code}
 
-    def get_document(self, missing_only=False, last=True):
+    def get_document(self, missing_only=False, last=True, link=None, address=""):
         item = self.object
         planting = item.planting
+        scan = (address,) if link else self.scan(planting.code)
         season = {"round": item.label, "n": item.growing_seasons}
         window = {"opens": local_day(item.opens_on), "closes": local_day(item.closes_on)}
         trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
@@ -86,13 +99,14 @@ class FieldFormView(PrintView):
                 columns=2,
             ),
             ByHand((gettext("Seen on (day, month, year)"), gettext("Who looked (names)"))),
+            *phone_notes(link),
             *self.cautions(),
             Notes(gettext("The codes"), tuple(code_notes())),
             *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, missing_only),
             *self.plots(planting),
         ]  # fmt: skip
         return Document(
-            title=self.get_title(), code=planting.code, scan=self.scan(planting.code), made_on=self.today, made=self.made,
+            title=self.get_title(), code=planting.code, scan=scan, made_on=self.today, made=self.made,
             parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"),
         )  # fmt: skip
 
@@ -137,7 +151,16 @@ class FieldFormView(PrintView):
 
     def draw(self, form):
         data = form.cleaned_data
-        return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"]), data["page"])
+        link = self.make_link() if data.get("link") else {}
+        return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
+
+    def make_link(self):
+        """A link for whoever holds the printed form, and its address."""
+        try:
+            made, token = round_link_make(actor=self.user, census_round=self.object, for_whom=gettext("whoever holds the field form"))
+        except ValidationError as error:
+            raise PrintError(" ".join(error.messages)) from None
+        return {"link": made, "address": link_address(self.request, token)}
 
     def get_shown(self):
         """The head of the field form and its first rows."""

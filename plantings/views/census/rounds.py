@@ -23,6 +23,7 @@ from plantings.selectors.census.rounds import (
 )
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
+from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
@@ -89,6 +90,7 @@ class RoundDetailView(RecordDetailView):
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
     actions = (
+        Action("Record on a phone, also without a signal", "census_phone", "census.enter"),
         Action("Record trees one by one", "census_next", "census.enter"),
         Action("Key the field form", "census_grid", "census.enter"),
         Action("Review the records", "round_review", "observation.review", when=lambda page: page.unread or page.asked),
@@ -168,6 +170,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Counted on", "1.observed_on", kind="date"),
             ),
         ),
+        ROUND_LINKS,
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
     )  # fmt: skip
 

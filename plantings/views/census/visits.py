@@ -9,7 +9,7 @@ from registry.selectors.land.land import programme_contacts
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_month
 
-__all__ = ["USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
+__all__ = ["LOCAL_WORD", "USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
 
 # Shown while the programme has no wording of its own for a census (common practice, no source).
 # The crew lead, the site's manager and the local law decide on the spot.
@@ -22,17 +22,23 @@ USUAL_CAUTIONS = (
     gettext_lazy("Clean boots, tools and tyres of soil before and after the site; sites with root rot last."),
 )
 
+LOCAL_WORD = gettext_lazy(
+    "These are usual cautions. The crew lead decides on the spot; the local manager may stop work; local law comes first."
+)
+
 
 def visit_day(census_round):
     """The day whose season the cautions of a round are for: today, or the nearest day of its window."""
     return min(max(timezone.localdate(), census_round.opens_on), census_round.closes_on)
 
 
-def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
+def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,), exact=None):
     """The cautions of some tasks at a site, in their present wording, for the season of a day, as the templates take them.
 
-    `unread` is true when this person has not ticked that they read some of them in this wording.
+    `unread` is true when this person has not ticked that they read some of them in this wording. `exact` says whether the exact place is
+    named, where it is not for the person to decide.
     """
+    exact = exact_for(user) if exact is None else exact
     lines = cautions_for(set(tasks), timezone.localdate(), site.code, on.month)
     own = {line.task for line in lines} & set(tasks)
     return {
@@ -42,19 +48,19 @@ def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,)):
         "hazards": list(dict.fromkeys(line.hazard for line in lines)),
         "versions": versions_of(lines),
         "unread": bool(unread(user, lines)),
-        "emergency": emergency_lines(user, site),
-        "place": site_position(site, exact=True) if exact_for(user) else None,
+        "emergency": emergency_lines(site, exact),
+        "place": site_position(site, exact=True) if exact else None,
         "contacts": [person for person in programme_contacts() if person.phone],
     }
 
 
-def emergency_lines(user, site):
+def emergency_lines(site, exact):
     """What to say in an emergency, and how somebody gets there; the exact place only for those who may know it."""
     where = f"{site.name} ({site.code})"
-    if exact_for(user):
+    if exact:
         where = ", ".join(filter(None, (where, site_position(site, exact=True).words)))
     lines = [gettext("Emergency: call the local emergency number. You are at %(where)s.") % {"where": where}]
-    if exact_for(user) and site.access_notes:
+    if exact and site.access_notes:
         lines.append(gettext("The way in: %(words)s") % {"words": site.access_notes})
     return lines
 

@@ -6,6 +6,7 @@ from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, 
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
+from plantings.views.overview.phone_help import PHONE_HELP
 from plantings.views.overview.what_to_do import WHAT_TO_DO
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
@@ -55,6 +56,7 @@ class HelpView(PageView):
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
             "glossary": GLOSSARY,
+            "phone": PHONE_HELP,
             "what_to_do": WHAT_TO_DO,
             "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
             "tables": [

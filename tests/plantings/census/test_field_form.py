@@ -2,9 +2,11 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
+from plantings.models import RoundLink
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPrint
 from tests import factories
@@ -98,3 +100,33 @@ def test_the_page_shows_the_first_rows_and_says_how_many_there_are(client, volun
 def test_another_crew_gets_no_field_form(client, volunteer):
     census_round, _ = round_of(factories.person("volunteer"))
     assert client.get(reverse("field_form", args=[census_round.pk])).status_code == 404
+
+
+def test_a_coordinator_may_print_a_link_for_phones_on_the_form(client, settings):
+    settings.SITE_URL = "https://mastbook.example"
+    lead = factories.person("coordinator")
+    client.force_login(lead)
+    census_round, _trees = round_of(factories.person("volunteer"))
+    census_round.closes_on = timezone.localdate()
+    census_round.save()
+    text = "\n".join(made(client, census_round, link="on"))
+    link = RoundLink.objects.get()
+    assert (link.round, link.entered_by, link.for_whom) == (census_round, lead, "whoever holds the field form")
+    assert "Scan the QR code with a phone" in text
+
+
+def test_a_link_that_would_have_ended_is_not_printed(client, settings):
+    settings.SITE_URL = "https://mastbook.example"
+    client.force_login(factories.person("coordinator"))
+    census_round, _trees = round_of(factories.person("volunteer"))
+    answer = client.post(reverse("field_form", args=[census_round.pk]), {"page": "letter", "trees": "all", "link": "on"})
+    assert "15 Oct 2020 has passed." in answer.content.decode()
+    assert not RoundLink.objects.exists()
+
+
+def test_a_volunteer_is_offered_no_link_on_the_form(client, volunteer, settings):
+    settings.SITE_URL = "https://mastbook.example"
+    census_round, _trees = round_of(volunteer)
+    assert "Make a link for phones" not in client.get(reverse("field_form", args=[census_round.pk])).content.decode()
+    made(client, census_round, link="on")
+    assert not RoundLink.objects.exists()

@@ -1,0 +1,229 @@
+"""One record as a phone sends it: read without trust, and the day it is for.
+
+A phone may be old, its clock wrong and its sender anybody. So every value is looked at before it becomes part of a row, and the day is
+worked out from the difference between the two clocks at the moment of sending.
+"""
+
+import re
+from dataclasses import dataclass
+from uuid import UUID
+
+from plantings.calc.census.measurements import MEASUREMENTS, Measurement
+from plantings.calc.results import Finding
+from registry.calc.shared.marked import gettext_noop
+
+__all__ = ["OBSERVER_LENGTH_MAX", "SentRecord", "UnreadableRecord", "note_typed", "note_with_clock", "read_record", "sent_uuid", "seen_ms"]
+
+OBSERVER_LENGTH_MAX = 120  # the width of its column in the database
+_TEXT_LENGTH_MAX = 10_000  # longer texts are refused unread; the rules of a row say what is too long
+_NUMBER_MAX = 10**9
+_KEY_MAX = 2**63 - 1
+_UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_DAY = re.compile(r"[0-9]{4,6}-[0-9]{2}-[0-9]{2}")
+_CLOCK_NOTE = re.compile(r"\s*\[phone clock: [0-9]{4,6}-[0-9]{2}-[0-9]{2}\]$")
+_BY_FIELD = {item.field: item for item in MEASUREMENTS}
+_NAMES = frozenset({"uuid", "tree", "status", "cause", "values", "note", "observer", "at", "said", "loaded", "corrects"})
+
+
+class UnreadableRecord(ValueError):
+    """A record that cannot be taken as it came. `finding` says why, in words that can be translated."""
+
+    def __init__(self, words: str, **values: object) -> None:
+        self.finding = Finding("", "error", words, values)
+        super().__init__(self.finding.message)
+
+
+@dataclass(frozen=True, slots=True)
+class SentRecord:
+    """A record that can be read. `at_ms` is when it was made by the clock of the phone, `loaded_ms` when the phone fetched the round
+    by the clock of the server, both in milliseconds since 1970 (UTC); `said` is the day the phone showed; `corrects` names the
+    record that this one replaces."""
+
+    uuid: UUID
+    tree: int
+    status: str
+    cause: str
+    values: dict[str, float | int | str]
+    note: str
+    observer: str
+    at_ms: int
+    said: str
+    loaded_ms: int | None
+    corrects: UUID | None
+
+
+def read_record(sent: object) -> SentRecord:
+    """Read one record of a batch.
+
+    Parameters
+    ----------
+    sent : object
+        Anything that JSON can say. A value of a measurement is a number or one of its codes; a blank is left out.
+
+    Raises
+    ------
+    UnreadableRecord
+        When a part is missing, unknown, or of another kind than it must be.
+
+    Source
+    ------
+    A form of our own: no source. Identifiers are those of RFC 9562, in small letters.
+
+    Examples
+    --------
+    >>> read_record({"uuid": "not one"})
+    Traceback (most recent call last):
+    plantings.calc.census.sent.UnreadableRecord: The identifier of this record cannot be read. Load the page of the census again.
+    """
+    uuid = sent_uuid(sent.get("uuid")) if isinstance(sent, dict) else None
+    if uuid is None:
+        raise UnreadableRecord(gettext_noop("The identifier of this record cannot be read. Load the page of the census again."))
+    if unknown := sorted(map(str, set(sent) - _NAMES)):
+        raise UnreadableRecord(
+            gettext_noop("“%(name)s” is not a part of a record. Load the page of the census again."), name=unknown[0][:40]
+        )
+    corrects = None
+    if sent.get("corrects") is not None and (corrects := sent_uuid(sent["corrects"])) is None:
+        raise _unreadable("corrects")
+    return SentRecord(
+        uuid=uuid,
+        tree=_whole(sent, "tree", 1, _KEY_MAX),
+        status=_text(sent, "status", 10),
+        cause=_text(sent, "cause", 40),
+        values=_values(sent.get("values", {})),
+        note=_CLOCK_NOTE.sub("", _text(sent, "note", _TEXT_LENGTH_MAX).strip()),
+        observer=_text(sent, "observer", OBSERVER_LENGTH_MAX).strip(),
+        at_ms=_whole(sent, "at", -_KEY_MAX, _KEY_MAX),
+        said=_day(sent.get("said", "")),
+        loaded_ms=None if sent.get("loaded") is None else _whole(sent, "loaded", -_KEY_MAX, _KEY_MAX),
+        corrects=corrects,
+    )
+
+
+def sent_uuid(text: object) -> UUID | None:
+    """An identifier as a phone writes it, or None when it is not one.
+
+    Source
+    ------
+    RFC 9562, its text form in small letters.
+
+    Examples
+    --------
+    >>> sent_uuid("not one") is None
+    True
+    """
+    return UUID(text) if isinstance(text, str) and _UUID.fullmatch(text) else None
+
+
+def _unreadable(name: str) -> UnreadableRecord:
+    return UnreadableRecord(gettext_noop("The part “%(name)s” of this record cannot be read. Enter it again."), name=name)
+
+
+def _whole(sent: dict, name: str, low: int, high: int) -> int:
+    value = sent.get(name)
+    if type(value) is not int or not low <= value <= high:
+        raise _unreadable(name)
+    return value
+
+
+def _text(sent: dict, name: str, most: int) -> str:
+    value = sent.get(name, "")
+    if not isinstance(value, str) or len(value) > most or "\0" in value:
+        raise _unreadable(name)
+    try:
+        value.encode()
+    except UnicodeEncodeError:  # half of a pair of surrogates: no database stores it
+        raise _unreadable(name) from None
+    return value
+
+
+def _day(value: object) -> str:
+    return value if isinstance(value, str) and _DAY.fullmatch(value) else ""
+
+
+def _values(sent: object) -> dict[str, float | int | str]:
+    if not isinstance(sent, dict):
+        raise _unreadable("values")
+    found = {}
+    for name, value in sent.items():
+        item = _BY_FIELD.get(name)
+        if item is None:
+            raise UnreadableRecord(gettext_noop("“%(name)s” is not a measurement of the census."), name=name[:40])
+        if value not in (None, ""):
+            found[name] = _reading(item, value)
+    return found
+
+
+def _reading(item: Measurement, value: object) -> float | int | str:
+    """A value as its column holds it. Whether it is within its list or range is for the rules of a row."""
+    if item.is_word:
+        if isinstance(value, str) and len(value) <= 40:
+            return value
+    elif type(value) in (int, float) and abs(value) <= _NUMBER_MAX:  # NaN is no such number
+        if not item.is_whole:
+            return float(value)
+        if value == int(value):
+            return int(value)
+        raise UnreadableRecord(gettext_noop("%(label)s: %(value)s is not a whole number."), label=item.label, value=f"{value:g}")
+    raise UnreadableRecord(gettext_noop("%(label)s cannot be read. Enter it again."), label=item.label)
+
+
+def seen_ms(record: SentRecord, clock_ms: int, now_ms: int) -> int:
+    """When a record was made, by the clock of the server.
+
+    Parameters
+    ----------
+    record : SentRecord
+    clock_ms : int
+        What the clock of the phone said when it sent the batch, in milliseconds since 1970.
+    now_ms : int
+        What the clock of the server says, in the same unit.
+
+    Returns
+    -------
+    int
+        Milliseconds since 1970. Never later than `now_ms`, and never before the phone fetched the round: outside of these the clock
+        of the phone was changed between the record and the sending.
+
+    Source
+    ------
+    Definition of this programme: what one clock is ahead of another is the same at the record and at the sending.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> seen_ms(SimpleNamespace(at_ms=9_000, loaded_ms=None), clock_ms=10_000, now_ms=5_000)
+    4000
+    """
+    found = min(record.at_ms + now_ms - clock_ms, now_ms)
+    return max(found, 0 if record.loaded_ms is None else min(record.loaded_ms, now_ms), 0)
+
+
+def note_with_clock(note: str, said: str) -> str:
+    """A note that also says which day the phone showed, for a record whose day was worked out otherwise.
+
+    Source
+    ------
+    A wording: no source.
+
+    Examples
+    --------
+    >>> note_with_clock("leaning", "2031-01-01")
+    'leaning [phone clock: 2031-01-01]'
+    """
+    return f"{note} [phone clock: {said}]".strip()
+
+
+def note_typed(note: str) -> str:
+    """A note as it was typed: without what `note_with_clock` added.
+
+    Source
+    ------
+    A wording: no source.
+
+    Examples
+    --------
+    >>> note_typed("leaning [phone clock: 2031-01-01]")
+    'leaning'
+    """
+    return _CLOCK_NOTE.sub("", note)

@@ -1,0 +1,64 @@
+// What is looked at on the phone before a record closes. The limits come with the round, from the table of measurements; the server checks again.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+
+  // The value of a box: {value} (null for a blank), or {fault} in words.
+  phone.reading = function (item, text) {
+    const typed = text.trim().replace(",", ".");
+    if (typed === "") return { value: null };
+    if (item.classes.length) {
+      const found = item.classes.find(function (one) { return String(one[0]) === typed; });
+      return { value: found ? found[0] : null };
+    }
+    if (!/^\d+(\.\d*)?$|^\.\d+$/.test(typed)) return { fault: phone.say("notNumber") };
+    const value = Number(typed);
+    if (item.whole && !Number.isInteger(value)) return { fault: phone.say("notWhole") };
+    if (value < item.low || value > item.high) return { fault: phone.say("outside", item) };
+    return { value };
+  };
+
+  function explained(data, record, byDamage) {
+    if (record.status === "AR") return true;
+    return byDamage && data.asked.some(function (item) {
+      return item.explains && item.field in record.values && record.values[item.field] !== item.nothing;
+    });
+  }
+
+  function slip(data, value, last) {
+    if (value <= 0) return null;
+    const ratio = value >= last ? value / last : last / value;
+    const [tolerance, slips] = data.slips;
+    const found = slips.find(function (one) { return Math.abs(ratio / one[0] - 1) <= tolerance; });
+    return found ? found[1] : null;
+  }
+
+  // What is odd about a record beside the last of the same tree: [{field, kind, words}]. It asks, and never blocks.
+  phone.odd = function (data, record, today) {
+    const last = data.last[record.tree];
+    if (!last) return [];
+    const found = [];
+    if (data.kinds.alive.includes(record.status) && data.kinds.ended.includes(last[0])) {
+      found.push({ field: "status", kind: "revived", words: phone.say("revived", { status: phone.statusWord(data, last[0]) }) });
+    }
+    data.asked.forEach(function (item) {
+      const value = record.values[item.field];
+      const reading = last[1][item.field];
+      if (!item.growth || value === undefined || !reading || !reading[0]) return;
+      const [loss, lossShare, gainAYear, byDamage] = item.growth;
+      const change = value - reading[0];
+      if (change < 0 && explained(data, record, byDamage)) return;
+      const years = Math.max((new Date(today) - new Date(reading[2])) / 86400000 / 365.25, 1);
+      const units = slip(data, value, reading[0]);
+      const grown = record.status === data.kinds.dead && change > loss;
+      const kind = grown ? "grown" : units ? "slip" : -change > loss && -change > lossShare * reading[0] ? "less" : gainAYear !== null && change > gainAYear * years ? "more" : "";
+      if (kind) found.push({ field: item.field, kind, words: phone.say(kind, { label: item.label, value, last: reading[0], unit: item.unit, units }) });
+    });
+    return found;
+  };
+
+  phone.statusWord = function (data, code) {
+    const found = data.statuses.find(function (one) { return one[0] === code; });
+    return found ? found[1] : code;
+  };
+})();

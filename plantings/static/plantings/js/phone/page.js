@@ -1,0 +1,301 @@
+// The page of the phone census: which round is open, what is tapped, and what is said at its head.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const { h, say, button, store } = phone;
+  const element = function (id) { return document.getElementById(id); };
+  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, place: null, remark: "", screen: "" };
+  const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
+  let walk = null, saving = false, others = [];
+  state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
+
+  // -- what is said ------------------------------------------------------------------------------------
+
+  const told = new Map();
+
+  // One line for each matter; nothing to say takes its line away.
+  function tell(matter, words, ...more) {
+    told.delete(matter);
+    if (words) told.set(matter, h("div", { class: "told told-" + matter }, words, " ", more));
+    element("said").replaceChildren(...told.values());
+  }
+
+  // Whether a round is of somebody else with an account: their records wait for them.
+  function isOthers(round) {
+    const own = state.round && state.round.person;
+    return Boolean(state.round && round.person && (!own || own.id !== round.person.id));
+  }
+
+  // What is on the phone beside the open round: read when it may have changed, not at each tap.
+  async function readOthers() {
+    const counts = new Map();
+    (await store.queue()).forEach(function (record) { counts.set(record.key, (counts.get(record.key) || 0) + 1); });
+    const rounds = (await store.rounds()).filter(function (round) { return counts.has(round.key) && !(state.round && state.round.key === round.key); });
+    others = rounds.map(function (round) { return { n: counts.get(round.key), who: isOthers(round) ? round.person.name : null }; });
+    showCounts();
+  }
+
+  function showCounts() {
+    const sum = function (list) { return list.reduce(function (total, one) { return total + one.n; }, 0); };
+    const waiting = others.filter(function (one) { return one.who !== null; });
+    if (state.round) element("left").textContent = say("left", { n: state.trees.filter(function (tree) { return !state.isDone(tree.pk); }).length });
+    element("unsent").textContent = say("unsent", { n: state.queue.length + sum(others) - sum(waiting) });
+    element("send").hidden = !state.queue.length && !others.length;
+    element("help").hidden = !state.round;
+    tell("others", waiting.length ? waiting.map(function (one) { return h("p", {}, say("unsentOf", one)); }) : null);
+    tell("refused", state.refused.length ? button(say("refusedCount", { n: state.refused.length }), act.refused) : null);
+  }
+
+  // -- the round ---------------------------------------------------------------------------------------
+
+  function useRound(round) {
+    const data = round.data;
+    state.round = round;
+    state.data = data;
+    state.trees = data.trees.map(function (one) { return { pk: one[0], tag: one[1], block: one[2], row: one[3], position: one[4] }; });
+    data.trees = state.trees;
+    state.byPk = new Map(state.trees.map(function (tree) { return [tree.pk, tree]; }));
+    state.settled = new Set(data.settled);
+    state.tree = state.byPk.get(state.place) || null;
+    const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
+    element("title").textContent = title;
+    document.title = title + " · Mastbook";
+  }
+
+  async function readRecords() {
+    const { queue, sent } = await store.records(state.round.key);
+    useQueue(queue);
+    state.written = new Map([...sent, ...queue].sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
+    if (!state.tree) state.tree = firstLeft(-1) || state.trees[0];
+  }
+
+  function useQueue(queue) {
+    state.queue = queue;
+    state.refused = queue.filter(function (record) { return record.state === "refused"; });
+  }
+
+  function firstLeft(after) {
+    const left = function (tree) { return !state.isDone(tree.pk); };
+    return state.trees.slice(after + 1).find(left) || state.trees.find(left);
+  }
+
+  const stored = function () { // trees as they came: useRound makes objects of them
+    const data = Object.assign({}, state.data, { trees: state.trees.map(function (tree) { return [tree.pk, tree.tag, tree.block, tree.row, tree.position]; }) });
+    return Object.assign({}, state.round, { data });
+  };
+
+  async function fetchRound(target) {
+    const headers = target.token ? phone.linkHeaders(target.token) : {};
+    const answer = await phone.ask(target.token ? phone.at.linkData : phone.at.data.replace(":round", target.round), { headers });
+    if (answer.status !== 200) {
+      const words = answer.body.error || say(state.round ? "noSignal" : "notLoaded");
+      return tell("fetch", words, answer.status === 401 ? signInLink() : "");
+    }
+    tell("fetch", null);
+    const data = answer.body;
+    const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
+    const before = state.round && state.round.key === key ? stored() : await store.round(key);
+    const round = Object.assign({ observer: data.person ? data.person.name : "" }, before, {
+      key, token: target.token || null, round: data.round.id, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
+    });
+    await store.putRound(round);
+    if (!target.token) await store.putMeta("last/" + data.round.id, key);
+    const isOther = state.round && state.round.key !== key;
+    const isOpen = state.round && !isOther && state.screen === "walk";
+    if (isOther || !state.round) state.place = await store.meta("place/" + key);
+    useRound(round);
+    await readRecords();
+    if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
+    if (!isOpen || !state.byPk.has(state.place)) show("start"); // what is typed stays
+    await readOthers();
+  }
+
+  function signInLink() {
+    return h("a", { href: phone.at.signIn + "?next=" + encodeURIComponent(window.location.pathname) }, say("signIn"));
+  }
+
+  // -- the screens -------------------------------------------------------------------------------------
+
+  function show(screen, before) {
+    state.screen = screen;
+    let parts;
+    if (screen === "walk") {
+      walk = phone.walkScreen(state, act, before);
+      parts = walk.parts;
+    } else {
+      parts = { start: phone.startScreen, find: phone.findScreen, refused: phone.refusedScreen }[screen](state, act);
+    }
+    document.body.dataset.screen = screen;
+    element("screen").replaceChildren(...parts.flat().filter(Boolean));
+    if (screen === "walk") {
+      walk.open.scrollIntoView({ block: "start" });
+      walk.first.focus({ preventScroll: true });
+    } else {
+      window.scrollTo(0, 0);
+      element("title").setAttribute("tabindex", "-1");
+      element("title").focus({ preventScroll: true });
+    }
+  }
+
+  async function openTree(tree, before, remark) {
+    const record = state.written.get(tree.pk);
+    state.tree = tree;
+    state.place = tree.pk;
+    state.remark = remark || (record && (record.tried || record.state === "sent") ? say("correcting", { tag: tree.tag }) : "");
+    show("walk", before);
+    try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
+  }
+
+  const act = {
+    named: async function (name, start) {
+      state.round.observer = name.trim();
+      tell("name", start && !state.round.observer ? say("whoFirst") : null);
+      try { await store.putRound(stored()); } catch (error) { return tell("full", say("full")); }
+      if (start && !state.round.observer) element("who").focus();
+      else if (start) openTree(state.tree);
+    },
+    open: function (tree) { if (tree) openTree(tree); },
+    walk: function () { openTree(state.tree); },
+    find: function () { show("find"); },
+    refused: function () { show("refused"); },
+    again: async function () {
+      await store.again(state.round.key);
+      await sendNow();
+    },
+    undo: async function () {
+      const last = [...state.written.values()].sort(function (one, other) { return other.seq - one.seq; })[0];
+      if (!last) return;
+      const isBack = await store.takeBack(last.uuid);
+      await readRecords();
+      showCounts();
+      const tree = state.byPk.get(last.tree);
+      openTree(tree, last, isBack ? say("undone", { tag: tree.tag }) : "");
+      tabs.postMessage("changed");
+    },
+    attempt,
+  };
+
+  // Close the open tree with a word. Each question adds its answer to `given` and comes back here.
+  async function attempt(given) {
+    if (saving) return;
+    const { data } = state, found = walk.read(), word = phone.statusWord(data, given.status);
+    if (found.fault) return found.fault.focus();
+    let values = found.values;
+    const again = function (more) { return function () { attempt(Object.assign({}, given, more)); }; };
+    if (data.kinds.unseen.includes(given.status)) {
+      const measured = data.asked.some(function (item) { return item.unseen && item.field in values; });
+      if (measured && !given.cleared) return phone.askHere(walk, say("askUnseen", { status: word }), [], button(say("clear"), again({ cleared: true }), { class: "main" }));
+      values = {};
+    }
+    const causes = data.causes[given.status];
+    if (causes && given.cause === undefined) {
+      return phone.askHere(walk, say("askCause", { status: word }), [], causes.map(function (one) { return button(one[1], again({ cause: one[0] })); }));
+    }
+    const now = new Date();
+    const record = {
+      uuid: phone.newUuid(), key: state.round.key, tree: state.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim(),
+      observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
+    };
+    const odd = given.looked ? [] : phone.odd(data, record, phone.isoDay(new Date(now.getTime() + state.round.skew)));
+    if (odd.length) return askOdd(odd, again);
+    await save(record);
+  }
+
+  function askOdd(odd, again) {
+    const why = h("input", { id: "why", maxlength: 200, autocomplete: "off" });
+    const keep = function () {
+      if (why.value.trim()) walk.note.value = [walk.note.value.trim(), why.value.trim()].filter(Boolean).join("; ");
+      again({ looked: true })();
+    };
+    const asked = [h("ul", {}, odd.map(function (one) { return h("li", {}, one.words); })), h("p", { class: "box" }, h("label", { for: "why" }, say("say")), why)];
+    phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
+  }
+
+  async function save(record) {
+    saving = true;
+    let saved;
+    try {
+      saved = await store.save(record);
+    } catch (error) {
+      tell("full", say("full"));
+      return told.get("full").scrollIntoView({ block: "nearest" });
+    } finally {
+      saving = false;
+    }
+    tell("full", null);
+    const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
+    useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
+    state.written.set(saved.record.tree, saved.record);
+    const words = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
+    const following = firstLeft(state.trees.indexOf(state.tree));
+    if (following) openTree(following);
+    else show("start");
+    tell("done", following ? null : say("done"));
+    tell("tree", words);
+    showCounts();
+    tabs.postMessage("changed");
+    if (!following) sendNow();
+  }
+
+  // -- sending -----------------------------------------------------------------------------------------
+
+  async function sendNow() {
+    if (!(await store.queue()).length) return readOthers();
+    tell("send", say("sending"));
+    const result = await phone.send();
+    if (state.round) await readRecords();
+    if (result) tell("send", result.problem || (state.queue.length ? null : say("sent")), result.signIn ? signInLink() : "");
+    else tell("send", null);
+    await readOthers();
+    if (state.screen === "refused" || (state.screen === "start" && document.activeElement === element("title"))) show(state.screen);
+    tabs.postMessage("changed");
+  }
+  phone.sendNow = sendNow;
+
+  function workerTold(what, worker) {
+    if (what === "ready") tell("worker", say("ready"));
+    if (what === "bare") tell("worker", say("needsTls"));
+    if (what === "newer") tell("newer", say("newer"), button(say("loadNewer"), function () { phone.takeOver(worker); }, { id: "newer" }));
+  }
+
+  async function start() {
+    try {
+      await store.start();
+    } catch (error) {
+      return tell("store", say("noStore"));
+    }
+    phone.worker(workerTold);
+    const token = window.location.hash.slice(1), number = /\/(\d+)\/$/.exec(window.location.pathname);
+    const target = token ? { token } : number ? { round: Number(number[1]) } : null;
+    element("send").addEventListener("click", sendNow);
+    element("help").addEventListener("click", function () { show("start"); });
+    window.addEventListener("online", sendNow);
+    document.addEventListener("visibilitychange", function () { if (document.visibilityState === "visible") sendNow(); });
+    tabs.onmessage = async function () {
+      if (state.round) await readRecords();
+      await readOthers();
+    };
+    if (!target) {
+      element("screen").replaceChildren(...phone.roundsScreen(await store.rounds(), function (round) {
+        return round.token ? phone.at.home + "#" + round.token : phone.at.page.replace(":round", round.round);
+      }));
+      window.addEventListener("hashchange", function () { window.location.reload(); });
+      return sendNow();
+    }
+    const key = token ? "l/" + token : await store.meta("last/" + target.round);
+    const before = key && (await store.round(key));
+    if (before) {
+      state.place = await store.meta("place/" + key);
+      useRound(before);
+      await readRecords();
+      show("start");
+      await readOthers();
+    } else {
+      tell("fetch", say("loading"));
+    }
+    await fetchRound(target);
+    await sendNow();
+  }
+
+  start();
+})();

@@ -1,0 +1,116 @@
+// The screens beside the walk: the start, the finding of a tree, what the server refused, the rounds on this phone.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const { h, say, button } = phone;
+  const SHOWN = 50;
+
+  function lines(texts) { return h("ul", {}, texts.map(function (text) { return h("li", {}, text); })); }
+
+  function part(title, ...inside) {
+    const found = inside.filter(Boolean);
+    return found.length ? h("section", {}, h("h2", {}, title), found) : null;
+  }
+
+  phone.placeWords = function (tree) {
+    const values = { block: tree.block, row: tree.row, position: tree.position };
+    if (tree.row === null) return tree.block ? say("block", values) : say("noPlace");
+    return say(tree.block ? "place" : "placeOfRow", values);
+  };
+
+  // What whoever goes out reads first: safety, whom to call, how to get there; then the name and the start.
+  phone.startScreen = function (state, act) {
+    const { data } = state, { safety, way } = data;
+    const name = h("input", { id: "who", value: state.round.observer, maxlength: 120, autocomplete: "name", oninput: function () { act.named(name.value); } });
+    const open = state.tree || data.trees[0];
+    return [
+      h("p", {}, data.round.site, h("br"), say("window", data.round)),
+      h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
+      open ? button(say(state.place ? "goOn" : "start", { tag: open.tag }), function () { act.named(name.value, true); }, { class: "main", id: "start" }) : null,
+      part(say("emergency"), lines(safety.emergency), safety.contacts.map(function (contact) {
+        return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
+      })),
+      part(say("way"), h("ul", {}, [
+        way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,
+        way.corner ? h("li", {}, say("corner", { words: way.corner })) : null, h("li", {}, say("walk", { words: way.walk })),
+        way.spacing ? h("li", {}, say("spacing", { words: way.spacing })) : null,
+      ].filter(Boolean))),
+      part(say("cautions"), lines([...safety.here, ...safety.cautions, ...safety.usual])),
+      data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return item.label + ": " + item.taken; }))) : null,
+      part(say("codes"), lines(data.statuses.map(function (one) { return one[1] + ": " + one[2]; }))),
+      phone.fileButton(state),
+    ];
+  };
+
+  phone.findScreen = function (state, act) {
+    const found = h("div", { class: "picks", role: "status" });
+    const pick = function (tree) { return button(tree.tag + " · " + phone.placeWords(tree), function () { act.open(tree); }); };
+    const box = h("input", { id: "find-box", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "search", oninput: look });
+
+    function look() {
+      const typed = box.value.trim().toUpperCase();
+      const fits = typed ? state.trees.filter(function (tree) { return tree.tag.toUpperCase().endsWith(typed); }) : [];
+      const more = typed && !fits.length ? state.trees.filter(function (tree) { return tree.tag.toUpperCase().includes(typed); }) : fits;
+      found.replaceChildren(...(typed && !more.length ? [say("findNone")] : more.slice(0, 12).map(pick)));
+    }
+
+    const left = state.trees.filter(function (tree) { return !state.isDone(tree.pk); });
+    return [
+      h("p", { class: "box" }, h("label", { for: "find-box" }, say("findBox")), box), found,
+      part(say("leftHere"), h("div", { class: "picks" }, left.slice(0, SHOWN).map(pick)), left.length > SHOWN ? h("p", {}, say("andMore", { n: left.length - SHOWN })) : null),
+      button(say("toTrees"), act.walk, { class: "main" }),
+    ];
+  };
+
+  phone.refusedScreen = function (state, act) {
+    return [
+      h("h2", {}, say("refusedTitle")), h("p", {}, say("refusedWhy")),
+      h("ul", { class: "refused" }, state.refused.map(function (record) {
+        const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : String(record.tree);
+        const words = phone.statusWord(state.data, record.status);
+        return h("li", {}, tree ? button(say("openTree", { tag, words }), function () { act.open(tree); }) : h("p", {}, tag), h("p", {}, record.reason));
+      })),
+      button(say("tryAgain"), act.again), phone.fileButton(state), button(say("toTrees"), act.walk, { class: "main" }),
+    ];
+  };
+
+  phone.roundsScreen = function (rounds, address) {
+    if (!rounds.length) return [h("p", {}, say("noRounds"))];
+    return [h("h2", {}, say("rounds")), h("ul", { class: "picks" }, rounds.map(function (round) {
+      return h("li", {}, h("a", { class: "main", href: address(round) }, say("titleOf", { planting: round.data.round.planting, round: round.data.round.label }) + " · " + round.observer));
+    }))];
+  };
+
+  // -- a file of what is not sent, as a census sheet ---------------------------------------------------
+
+  function cell(value) {
+    let text = value === null || value === undefined ? "" : String(value);
+    if (/^[=+\-@\t]/.test(text)) text = "'" + text; // no spreadsheet may run it; loading a sheet takes the sign off
+    return /[",\n\r]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text;
+  }
+
+  phone.sheet = function (state) {
+    const { data, round } = state;
+    const row = function (record) {
+      const tree = state.byPk.get(record.tree);
+      const values = Object.assign({
+        planting: data.round.planting, round: data.round.label, tag: tree ? tree.tag : record.tree, status: record.status, cause: record.cause,
+        observed_on: phone.isoDay(new Date(record.at + round.skew)), observer: record.observer, note: record.note,
+      }, record.values);
+      return data.sheet.map(function (column) { return cell(values[column[1]]); });
+    };
+    return [data.sheet.map(function (column) { return cell(column[0]); }), ...state.queue.map(row)].map(function (cells) { return cells.join(","); }).join("\r\n") + "\r\n";
+  };
+
+  phone.fileButton = function (state) {
+    if (!state.queue.length) return null;
+    return h("div", {}, button(say("saveFile"), function () {
+      const address = URL.createObjectURL(new Blob([phone.sheet(state)], { type: "text/csv" }));
+      const link = h("a", { href: address, download: "census-" + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv" });
+      document.body.append(link);
+      link.click();
+      link.remove();
+      window.setTimeout(function () { URL.revokeObjectURL(address); }, 60000);
+    }), h("p", {}, say("fileNote")));
+  };
+})();

@@ -1,0 +1,70 @@
+// Sends what is recorded, when it can: in batches, one tab at a time, and nobody's records as somebody else's.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const RETRY_S = 20;
+  let timer = null;
+
+  // The JSON answer of the server. No answer, and a page in place of JSON, are {status: 0}.
+  phone.ask = async function (address, options) {
+    try {
+      const response = await fetch(address, Object.assign({ cache: "no-store", credentials: "same-origin", redirect: "error" }, options));
+      const isJson = (response.headers.get("Content-Type") || "").startsWith("application/json");
+      if (!isJson) return { status: response.status === 403 ? 403 : 0, body: {} };
+      return { status: response.status, body: await response.json() };
+    } catch (error) {
+      return { status: 0, body: {} };
+    }
+  };
+
+  phone.linkHeaders = function (token) { return { [phone.at.linkHeader]: token }; };
+
+  // What goes over the line of a record: not what the phone alone needs.
+  function over(record) {
+    const { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects } = record;
+    return { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects };
+  }
+
+  async function sendRound(round, who) {
+    const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? phone.linkHeaders(round.token) : { "X-CSRFToken": who.csrf });
+    const address = round.token ? phone.at.linkData : phone.at.data.replace(":round", round.round);
+    for (;;) {
+      const taken = await phone.store.take(round.key, phone.at.batch);
+      if (!taken.length) return "";
+      const body = JSON.stringify({ version: phone.at.version, clock: Date.now(), records: taken.map(over) });
+      const answer = await phone.ask(address, { method: "POST", headers, body });
+      if (answer.status !== 200) return answer.body.error || phone.say("noSignal");
+      if (!(await phone.store.answered(answer.body.answers || []))) return phone.say("noSignal");
+    }
+  }
+
+  async function sendAll() {
+    const keys = new Set((await phone.store.queue()).filter(function (record) { return record.state === "waiting"; }).map(function (record) { return record.key; }));
+    const rounds = (await phone.store.rounds()).filter(function (round) { return keys.has(round.key); });
+    if (!rounds.length) return { problem: "" };
+    let who = null, problem = "", signIn = false;
+    if (rounds.some(function (round) { return !round.token; })) {
+      const answer = await phone.ask(phone.at.ping);
+      if (answer.status === 200) who = { id: answer.body.user.id, csrf: answer.body.csrf };
+      else {
+        problem = answer.body.error || phone.say("noSignal");
+        signIn = answer.status === 401;
+      }
+    }
+    for (const round of rounds) {
+      // records of somebody who is not signed in stay here: they are counted, never sent as another's
+      if (!round.token && (!who || round.person.id !== who.id)) continue;
+      problem = (await sendRound(round, who)) || problem;
+    }
+    return { problem, signIn };
+  }
+
+  // Send everything; gives {problem, signIn}, or null when another tab is sending.
+  phone.send = async function () {
+    window.clearTimeout(timer);
+    const work = async function (lock) { return lock ? sendAll() : null; };
+    const result = navigator.locks ? await navigator.locks.request("mastbook-phone-send", { ifAvailable: true }, work) : await work(true);
+    if (result && result.problem && !result.signIn) timer = window.setTimeout(phone.sendNow, RETRY_S * 1000);
+    return result;
+  };
+})();

@@ -1,0 +1,181 @@
+// The database of the phone: rounds, records that are not sent (queue), records that the server has (sent). Each change is one transaction that
+// is on the disk before the page goes on, so that neither a second tab nor a phone that dies can lose or double a record.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  let database = null;
+
+  function done(request) {
+    return new Promise(function (resolve, reject) {
+      request.onsuccess = function () { resolve(request.result); };
+      request.onerror = function () { reject(request.error); };
+    });
+  }
+
+  function open() {
+    return new Promise(function (resolve, reject) {
+      const request = window.indexedDB.open("mastbook-phone", 1);
+      request.onupgradeneeded = function () {
+        const made = request.result;
+        made.createObjectStore("rounds", { keyPath: "key" });
+        made.createObjectStore("meta", { keyPath: "name" });
+        ["queue", "sent"].forEach(function (name) {
+          const store = made.createObjectStore(name, { keyPath: "uuid" });
+          store.createIndex("key", "key");
+          store.createIndex("tree", ["key", "tree"]);
+        });
+      };
+      request.onsuccess = function () { resolve(request.result); };
+      request.onerror = function () { reject(request.error); };
+    });
+  }
+
+  // Run `work` in one transaction. The result is given once everything is stored: on the disk, for what must not be lost.
+  async function within(names, mode, work, durability) {
+    const transaction = database.transaction(names, mode, { durability: durability || "strict" });
+    const end = new Promise(function (resolve, reject) {
+      transaction.oncomplete = resolve;
+      transaction.onabort = transaction.onerror = function () { reject(transaction.error || new Error("not stored")); };
+    });
+    end.catch(function () { /* told below */ });
+    let result;
+    try {
+      result = await work(Object.fromEntries(names.map(function (name) { return [name, transaction.objectStore(name)]; })));
+    } catch (error) {
+      try { transaction.abort(); } catch (ended) { /* it has ended by itself */ }
+      throw error;
+    }
+    await end;
+    return result;
+  }
+
+  const bySeq = function (one, other) { return one.seq - other.seq; };
+
+  function same(one, other) {
+    return one.status === other.status && one.cause === other.cause && one.note === other.note && one.observer === other.observer
+      && JSON.stringify(one.values) === JSON.stringify(other.values);
+  }
+
+  async function newest(stores, record) {
+    const range = IDBKeyRange.only([record.key, record.tree]);
+    const found = (await Promise.all(["queue", "sent"].map(function (name) { return done(stores[name].index("tree").getAll(range)); }))).flat();
+    return found.sort(bySeq).pop();
+  }
+
+  phone.store = {
+    start: async function () { database = await open(); },
+
+    round: function (key) { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.get(key)); }); },
+    rounds: function () { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.getAll()); }); },
+    putRound: function (round) { return within(["rounds"], "readwrite", function (stores) { return done(stores.rounds.put(round)); }); },
+    meta: async function (name) {
+      const found = await within(["meta"], "readonly", function (stores) { return done(stores.meta.get(name)); });
+      return found && found.value;
+    },
+    putMeta: function (name, value) {
+      return within(["meta"], "readwrite", function (stores) { return done(stores.meta.put({ name, value })); }, "relaxed");
+    },
+
+    // {queue, sent} of a round, oldest first
+    records: function (key) {
+      return within(["queue", "sent"], "readonly", async function (stores) {
+        const [queue, sent] = await Promise.all(["queue", "sent"].map(function (name) { return done(stores[name].index("key").getAll(key)); }));
+        return { queue: queue.sort(bySeq), sent: sent.sort(bySeq) };
+      });
+    },
+    queue: function () { return within(["queue"], "readonly", function (stores) { return done(stores.queue.getAll()); }); },
+
+    // Store what was recorded of a tree; gives {record, replaced}. A record that may have left the phone is corrected by another; one that
+    // has not is replaced.
+    save: function (record) {
+      return within(["queue", "sent", "meta"], "readwrite", async function (stores) {
+        const earlier = await newest(stores, record);
+        if (earlier && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null };
+        const counter = (await done(stores.meta.get("seq"))) || { name: "seq", value: 0 };
+        counter.value += 1;
+        await done(stores.meta.put(counter));
+        const made = Object.assign({}, record, { seq: counter.value, state: "waiting", tried: false, corrects: null });
+        let replaced = null;
+        if (earlier && (earlier.state === "refused" || (earlier.state === "waiting" && !earlier.tried))) {
+          made.corrects = earlier.corrects;
+          replaced = earlier.uuid;
+          await done(stores.queue.delete(replaced));
+        } else if (earlier) {
+          made.corrects = earlier.uuid;
+        }
+        await done(stores.queue.add(made));
+        return { record: made, replaced };
+      });
+    },
+
+    // Take a record back that has never left the phone; false for one that may have.
+    takeBack: function (uuid) {
+      return within(["queue"], "readwrite", async function (stores) {
+        const found = await done(stores.queue.get(uuid));
+        if (!found || found.tried) return false;
+        await done(stores.queue.delete(uuid));
+        return true;
+      });
+    },
+
+    // The next records to send, marked as tried before they leave. A correction waits until what it corrects has arrived.
+    take: function (key, most) {
+      return within(["queue"], "readwrite", async function (stores) {
+        const queue = (await done(stores.queue.index("key").getAll(key))).sort(bySeq);
+        const waiting = new Set(queue.map(function (record) { return record.uuid; }));
+        const taken = queue.filter(function (record) { return record.state === "waiting" && !waiting.has(record.corrects); }).slice(0, most);
+        await Promise.all(taken.filter(function (record) { return !record.tried; }).map(function (record) {
+          record.tried = true;
+          return done(stores.queue.put(record));
+        }));
+        return taken;
+      });
+    },
+
+    // What the server said of some records. Only what it named as stored or known leaves the queue. Gives how many answers were of ours.
+    answered: function (answers) {
+      return within(["queue", "sent"], "readwrite", async function (stores) {
+        let count = 0;
+        for (const answer of answers) {
+          const record = typeof answer.uuid === "string" ? await done(stores.queue.get(answer.uuid)) : undefined;
+          if (!record) continue;
+          count += 1;
+          if (answer.result === "stored" || answer.result === "known") {
+            record.state = "sent";
+            await done(stores.sent.put(record));
+            await done(stores.queue.delete(record.uuid));
+          } else if (answer.result === "refused") {
+            record.state = "refused";
+            record.reason = answer.reason;
+            await done(stores.queue.put(record));
+            await passOver(stores, record);
+          } else {
+            count -= 1;
+          }
+        }
+        return count;
+      });
+    },
+
+    // Refused records may be sent again, such as after the coordinator put somebody back on the crew.
+    again: function (key) {
+      return within(["queue"], "readwrite", async function (stores) {
+        const queue = await done(stores.queue.index("key").getAll(key));
+        await Promise.all(queue.filter(function (record) { return record.state === "refused"; }).map(function (record) {
+          record.state = "waiting";
+          return done(stores.queue.put(record));
+        }));
+      });
+    },
+  };
+
+  // A refused record that somebody has corrected already on the phone: its correction goes in its place.
+  async function passOver(stores, refused) {
+    const queue = await done(stores.queue.index("key").getAll(refused.key));
+    const later = queue.find(function (record) { return record.corrects === refused.uuid; });
+    if (!later) return;
+    later.corrects = refused.corrects;
+    await done(stores.queue.put(later));
+    await done(stores.queue.delete(refused.uuid));
+  }
+})();

@@ -1,0 +1,107 @@
+// The notebook page: the trees behind, the open one with its boxes and the band of words, the next two.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const { h, say, button } = phone;
+  const BEHIND = 2, AHEAD = 2;
+
+  function written(state, tree) {
+    const record = state.written.get(tree.pk);
+    if (!record) return state.settled.has(tree.pk) ? say("recordedBefore") : "–";
+    const values = state.data.asked.filter(function (item) { return item.field in record.values; });
+    return [phone.statusWord(state.data, record.status), ...values.map(function (item) {
+      return (item.classes.length ? item.label + " " : "") + record.values[item.field] + (item.unit ? " " + item.unit : "");
+    })].join(", ");
+  }
+
+  // The boxes of what the round asks for; `read()` gives {values}, or {fault: box} with the words beside it.
+  function boxes(state, tree, before) {
+    const made = state.data.asked.map(function (item) {
+      // the lines are there before they say something: a box that is left must not move the words under a thumb
+      const id = "box-" + item.field, said = h("p", { class: item.growth ? "said told-last" : "said", id: id + "-said", role: "status" });
+      const value = before && item.field in before.values ? String(before.values[item.field]) : "";
+      const blank = item.classes.length ? h("option", { value: "" }, "–") : null;
+      const box = item.classes.length
+        ? h("select", { id }, blank, item.classes.map(function (one) { return h("option", { value: one[0] }, one[1]); }))
+        : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", "aria-describedby": id + "-said", maxlength: 8 });
+      box.value = value;
+      box.addEventListener("change", function () { tell(item, box, said, state.data.last[tree.pk]); });
+      return { item, box, said, element: h("div", { class: "measure" }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
+    });
+    const read = function () {
+      const values = {};
+      for (const one of made) {
+        const found = phone.reading(one.item, one.box.value);
+        if (found.fault) {
+          one.said.textContent = one.item.label + ": " + found.fault;
+          one.box.setAttribute("aria-invalid", "true");
+          return { fault: one.box };
+        }
+        one.box.removeAttribute("aria-invalid");
+        if (found.value !== null) values[one.item.field] = found.value;
+      }
+      return { values };
+    };
+    return { made, read };
+  }
+
+  // The last reading shows only once the new one is typed: known before, it would lead whoever measures.
+  function tell(item, box, said, last) {
+    const reading = phone.reading(item, box.value), before = last && last[1][item.field];
+    const isTyped = before && !reading.fault && reading.value !== null;
+    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: before[1] }) : "";
+  }
+
+  phone.walkScreen = function (state, act, before) {
+    const tree = state.tree, at = state.trees.indexOf(tree), record = before || state.written.get(tree.pk);
+    const row = function (one) {
+      return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(state, one))), function () { act.open(one); }));
+    };
+    const { made, read } = boxes(state, tree, record);
+    const note = h("textarea", { id: "note", rows: 2, maxlength: 900, value: record ? record.note : "" });
+    const ask = h("div", { id: "ask" });
+    const band = h("div", { class: "band", id: "band" }, state.data.statuses.map(function (one) {
+      return button(one[1], function () { act.attempt({ status: one[0] }); }, { class: "word word-" + one[0].toLowerCase(), "aria-pressed": record ? String(record.status === one[0]) : null });
+    }));
+    made.forEach(function (one, number) {
+      one.box.addEventListener("keydown", function (event) {
+        if (event.key !== "Enter") return;
+        event.preventDefault();
+        (number + 1 < made.length ? made[number + 1].box : band.firstChild).focus();
+      });
+    });
+    const place = phone.placeWords(tree);
+    const plan = phone.plan(state.data, tree, state.isDone, say("here", { place }), state.trees);
+    const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
+      h("h2", { id: "open-tree", tabindex: -1 }, h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)),
+      h("p", { class: "kept" }, state.remark || (record ? written(state, tree) : "")),
+      h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
+        h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
+        h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
+      made.map(function (one) { return one.said; }), band, ask);
+    const nav = h("div", { class: "moves" },
+      button(say("previous"), function () { act.open(state.trees[at - 1]); }, { disabled: at === 0 }),
+      button(say("next"), function () { act.open(state.trees[at + 1]); }, { disabled: at + 1 === state.trees.length }),
+      button(say("find"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
+    const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
+    return {
+      parts: [h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)],
+      read, note, ask, band, open,
+      first: made.length ? made[0].box : open.querySelector("h2"),
+    };
+  };
+
+  // A question in place of the band: its title, what it is about, its answers.
+  phone.askHere = function (walk, title, inside, answers) {
+    const heading = h("h3", { tabindex: -1 }, title);
+    const close = function () {
+      walk.ask.replaceChildren();
+      walk.band.hidden = false;
+      walk.band.firstChild.focus();
+    };
+    walk.band.hidden = true;
+    walk.ask.replaceChildren(heading, ...inside, h("div", { class: "answers" }, answers, button(say("back"), close)));
+    heading.focus();
+    walk.ask.scrollIntoView({ block: "nearest" });
+  };
+})();

@@ -1,0 +1,102 @@
+"""The words that the script of the phone census writes, translated: the page holds them as JSON. A pair is singular and plural."""
+
+from django.utils.translation import gettext, ngettext
+
+__all__ = ["phone_words"]
+
+
+def _both(one, many):
+    return [ngettext(one, many, number) for number in (1, 2)]
+
+
+def phone_words():
+    """{name: words, or [singular, plural]}; %(name)s is filled in by the script."""
+    return {
+        "left": _both("%(n)s tree left", "%(n)s trees left"),
+        "unsent": _both("%(n)s not sent", "%(n)s not sent"),
+        "unsentOf": _both(
+            "%(n)s record of %(who)s is on this phone and not sent. It is sent when %(who)s signs in here.",
+            "%(n)s records of %(who)s are on this phone and not sent. They are sent when %(who)s signs in here.",
+        ),
+        "refusedCount": _both("%(n)s record was refused. See why", "%(n)s records were refused. See why"),
+        "send": gettext("Send"),
+        "sending": gettext("Sending …"),
+        "sent": gettext("All sent."),
+        "noSignal": gettext("No answer from the server. What you record stays on this phone and is sent later."),
+        "signIn": gettext("Sign in"),
+        "title": gettext("Census on the phone"),
+        "titleOf": gettext("%(planting)s, %(round)s"),
+        "window": gettext("Window: %(window)s"),
+        "ready": gettext("Ready. This page now works without a signal."),
+        "needsTls": gettext(
+            "This address is not secure, so the phone will not store the page: without a signal it cannot be opened again. Records are "
+            "still stored on the phone until they are sent. Ask the coordinator for an address that begins with https."
+        ),
+        "noStore": gettext(
+            "This browser stores nothing for this page, so nothing can be recorded here. Leave the private window, or use the printed form."
+        ),
+        "full": gettext("Not saved: the phone has no room left. Write this tree down on paper, free some space and tap again."),
+        "loading": gettext("Fetching the round …"),
+        "notLoaded": gettext("This round is not on this phone yet. Open this page once where there is a signal."),
+        "who": gettext("Who looks"),
+        "whoFirst": gettext("Write your name first. It goes with each record."),
+        "start": gettext("Start at tree %(tag)s"),
+        "goOn": gettext("Go on at tree %(tag)s"),
+        "rounds": gettext("Rounds on this phone"),
+        "noRounds": gettext("No round is on this phone. Open one from its page on Mastbook, or by a link or code that you were given."),
+        "emergency": gettext("In an emergency"),
+        "call": gettext("Call the programme: %(who)s, %(phone)s"),
+        "way": gettext("How to get there"),
+        "openMap": gettext("Open the place in a map"),
+        "corner": gettext("Start corner: %(words)s"),
+        "walk": gettext("Walk order: %(words)s"),
+        "spacing": gettext("Spacing: %(words)s"),
+        "cautions": gettext("Cautions"),
+        "measured": gettext("How each thing is measured"),
+        "codes": gettext("What each word means"),
+        "place": gettext("block %(block)s, row %(row)s, position %(position)s"),
+        "placeOfRow": gettext("row %(row)s, position %(position)s"),
+        "block": gettext("block %(block)s"),
+        "here": gettext("Plan: you are at %(place)s"),
+        "noPlace": gettext("no place recorded"),
+        "note": gettext("Note"),
+        "lastTime": gettext("%(label)s last time: %(value)s %(unit)s, %(day)s"),
+        "notNumber": gettext("Write a number, such as 142.5, or leave the box blank."),
+        "notWhole": gettext("Write a whole number."),
+        "outside": gettext("Write a number from %(low)s to %(high)s %(unit)s."),
+        "askCause": gettext("%(status)s: what was the cause?"),
+        "askUnseen": gettext("%(status)s: then nothing was measured. Clear the readings?"),
+        "clear": gettext("Clear them and save"),
+        "askOdd": gettext("Look again"),
+        "slip": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s: as if %(units)s were mixed up."),
+        "less": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s. Did it break, die back or get browsed?"),
+        "more": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s. That is much growth: is it the right tree and unit?"),
+        "grown": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s: it has grown, but is recorded dead. Look at the tag."),
+        "revived": gettext("Last time this tree was recorded %(status)s. Say what happened: resprout, earlier error, other tree."),
+        "say": gettext("Say in a word what happened (goes into the note)"),
+        "saveAsIs": gettext("It is right: save"),
+        "back": gettext("Back"),
+        "undo": gettext("Undo"),
+        "undone": gettext("Record of tree %(tag)s taken back."),
+        "correcting": gettext("Tree %(tag)s was sent. What you save now corrects it."),
+        "previous": gettext("Previous"),
+        "next": gettext("Next"),
+        "find": gettext("Find a tree"),
+        "findBox": gettext("Tag, or the end of it"),
+        "findNone": gettext("No tree of this round has this tag."),
+        "leftHere": gettext("Trees left, in walk order"),
+        "andMore": _both("and %(n)s more", "and %(n)s more"),
+        "done": gettext("Every tree of this round has a record."),
+        "saved": gettext("Tree %(tag)s: %(status)s"),
+        "recordedBefore": gettext("recorded before"),
+        "refusedTitle": gettext("Refused by the server"),
+        "refusedWhy": gettext("These records stay on this phone. Correct a tree by opening it, or save all to a file for the coordinator."),
+        "tryAgain": gettext("Send them again"),
+        "saveFile": gettext("Save what is not sent to a file"),
+        "fileNote": gettext("The file can be loaded as a census sheet. The records stay on this phone as well."),
+        "newer": gettext("A newer version of this page is ready. Nothing you recorded is lost."),
+        "loadNewer": gettext("Load it"),
+        "otherPerson": gettext("%(now)s is signed in now. The page shows the round of %(now)s."),
+        "toTrees": gettext("To the trees"),
+        "openTree": gettext("Open tree %(tag)s: %(words)s"),
+    }

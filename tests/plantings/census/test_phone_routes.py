@@ -1,0 +1,274 @@
+"""What the page of the phone asks the server: who gets which answer, always in JSON, and what a hostile batch gets."""
+
+import json
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.django import TestCase
+
+from plantings.models import Observation, RoundLink
+from plantings.selectors.census import round_links
+from plantings.services.round_links import round_link_make, round_link_revoke
+from plantings.views.census.phone import BATCH_BYTES_MOST
+from plantings.views.census.phone_data import VERSION
+from registry.models import AuditEntry
+from tests import factories
+from tests.plantings.census.phone_batches import ms, sent
+from tests.plantings.census.test_census_batch import WITHOUT_SHRINKING, Field
+
+pytestmark = pytest.mark.django_db
+
+
+def body(records, **changed):
+    return {"version": VERSION, "clock": ms(timezone.now()), "records": records} | changed
+
+
+def post(client, address, content, **headers):
+    text = content if isinstance(content, (str, bytes)) else json.dumps(content)
+    return client.post(address, text, content_type="application/json", headers=headers)
+
+
+@pytest.fixture
+def field():
+    return Field()
+
+
+@pytest.fixture
+def address(field):
+    return reverse("census_phone_data", args=[field.round.pk])
+
+
+@pytest.fixture
+def crew(field):
+    client = Client()
+    client.force_login(field.crew)
+    return client
+
+
+@pytest.fixture
+def link(field):
+    """(link, headers of its holder)."""
+    made, token = round_link_make(
+        actor=factories.person("lead", first_name="Ada", last_name="Lead"),
+        census_round=field.round,
+        for_whom="the school",
+        ends_on=timezone.localdate(),
+    )
+    return made, {"X-Round-Link": token}
+
+
+def test_a_round_comes_with_trees_in_walk_order_and_without_lots(crew, field, address):
+    lot = field.trees[0].entry.lot
+    data = crew.get(address).json()
+    assert [(tree[0], tree[1]) for tree in data["trees"]] == [(tree.pk, tree.tag) for tree in field.trees]
+    assert data["person"] == {"id": field.crew.pk, "name": str(field.crew)}
+    assert [code for code, *_words in data["statuses"]] == ["A", "AR", "D", "SU", "NF", "NL", "NV", "RM"]
+    assert lot.code not in json.dumps(data) and "check" not in json.dumps(data["trees"])
+
+
+def test_a_round_comes_with_what_was_read_last(crew, field, address):
+    earlier = factories.census_round(field.planting, 2, label="before", opens_on=factories.day(2019, 5), closes_on=factories.day(2019, 6))
+    factories.observe(earlier, {field.trees[0]: "A"}, height_cm=120.5, canker_class=1)
+    factories.observe(field.round, {field.trees[1]: "D"})
+    data = crew.get(address).json()
+    assert data["last"] == {str(field.trees[0].pk): ["A", {"height_cm": [120.5, "1 May 2019", "2019-05-01"]}]}
+    assert data["settled"] == [field.trees[1].pk]
+
+
+def test_an_answer_is_never_stored_and_never_a_redirect(field, address):
+    for client in (Client(), crew_of(field)):
+        for answer in (client.get(address), client.get(reverse("census_phone_ping")), post(client, address, body([]))):
+            assert answer.headers["Cache-Control"] == "no-store"
+            assert answer.headers["Content-Type"] == "application/json"
+            assert answer.status_code in {200, 401}
+
+
+def crew_of(field):
+    client = Client()
+    client.force_login(field.crew)
+    return client
+
+
+def test_a_session_that_ended_gets_words(address):
+    answer = post(Client(), address, body([]))
+    assert (answer.status_code, answer.json()["error"][:20]) == (401, "You are signed out. ")
+
+
+def test_who_was_taken_off_the_crew_keeps_the_records_and_is_told(crew, field, address):
+    record = sent(field.trees[0], at=timezone.now())
+    field.planting.crew.remove(field.crew)
+    answer = post(crew, address, body([record]))
+    assert (answer.status_code, "stays on this phone" in answer.json()["error"]) == (404, True)
+    field.planting.crew.add(field.crew)
+    assert post(crew, address, body([record])).json()["answers"][0]["result"] == "stored"
+
+
+def test_a_batch_needs_the_token_that_the_ping_gives(field, address):
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(field.crew)
+    record = sent(field.trees[0], at=timezone.now())
+    assert post(client, address, body([record])).status_code == 403
+    token = client.get(reverse("census_phone_ping")).json()["csrf"]
+    answer = post(client, address, body([record]), **{"X-CSRFToken": token})
+    assert answer.json()["answers"] == [{"uuid": record["uuid"], "result": "stored", "reason": ""}]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "", "null", "[]", "7", "{", '{"version": 1', "\xff", '{"records": NaN}', "[" * 100_000, '{"a":' * 50_000, json.dumps({"version": VERSION, "records": []}),
+        json.dumps({"version": VERSION, "clock": "now", "records": []}), json.dumps({"version": VERSION, "clock": 1, "records": {}}),
+        json.dumps({"version": 0, "clock": 1, "records": []}), json.dumps({"version": VERSION, "clock": 1, "records": [{}] * 101}),
+        '{"version": 1, "clock": ' + "9" * 5_000 + ', "records": []}',
+    ],
+    ids=lambda one: one[:25] or "nothing",
+)  # fmt: skip
+def test_what_is_no_batch_gets_a_sentence(crew, address, content):
+    answer = post(crew, address, content)
+    assert answer.status_code == 400
+    assert answer.json()["error"].endswith(".")
+
+
+def test_a_batch_that_is_too_large_is_refused_unread(crew, address):
+    for size in (BATCH_BYTES_MOST + 1, 3_000_000):
+        answer = post(crew, address, "x" * size)
+        assert (answer.status_code, answer.json()["error"][:28]) == (413, "This batch is too large. Sen")
+
+
+def test_a_link_gives_one_round_and_acts_for_its_maker(field, link):
+    made, headers = link
+    field.planting.site.access_notes = "Second gate on the left."
+    field.planting.site.save()
+    data = Client().get(reverse("phone_by_link"), headers=headers).json()
+    assert data["round"]["id"] == field.round.pk and data["person"] is None
+    assert data["way"]["place"] == "" and "Second gate" not in json.dumps(data)
+    record = sent(field.trees[0], at=timezone.now(), observer="Mia")
+    assert post(Client(), reverse("phone_by_link"), body([record]), **headers).json()["answers"][0]["result"] == "stored"
+    stored = Observation.objects.get()
+    assert (stored.entered_by, stored.observer) == (made.entered_by, "Mia")
+    made.refresh_from_db()
+    assert (made.opened, made.stored) == (1, 1)
+    assert AuditEntry.objects.order_by("pk").last().reason == f"link to {field.round} for the school"
+
+
+def test_a_link_shows_the_place_only_where_its_maker_said_so(field):
+    field.planting.site.access_notes = "Second gate on the left."
+    field.planting.site.save()
+    _made, token = round_link_make(
+        actor=factories.person("lead"), census_round=field.round, for_whom="A", ends_on=timezone.localdate(), shows_place=True
+    )
+    data = Client().get(reverse("phone_by_link"), headers={"X-Round-Link": token}).json()
+    assert "Second gate" in json.dumps(data["safety"]) and data["way"]["geo"].startswith("geo:")
+
+
+def test_a_record_by_a_link_says_who_looked(field, link):
+    record = sent(field.trees[0], at=timezone.now(), observer=" ")
+    [answer] = post(Client(), reverse("phone_by_link"), body([record]), **link[1]).json()["answers"]
+    assert (answer["result"], "name" in answer["reason"]) == ("refused", True)
+
+
+def test_a_link_corrects_what_the_same_person_sent_by_it(field, link):
+    record = sent(field.trees[0], at=timezone.now(), observer="Mia")
+    own = sent(field.trees[0], "D", at=timezone.now(), observer="Mia", corrects=record["uuid"])
+    others = sent(field.trees[0], "D", at=timezone.now(), observer="Tom", corrects=record["uuid"])
+    field.round.closes_on = timezone.localdate()
+    field.round.save()
+    answers = post(Client(), reverse("phone_by_link"), body([record, others, own]), **link[1]).json()["answers"]
+    assert [answer["result"] for answer in answers] == ["stored", "refused", "stored"]
+
+
+@pytest.mark.parametrize("how", ["unknown", "revoked", "ended", "maker left", "maker is a volunteer"])
+def test_a_link_that_does_not_work_is_told_from_no_other(field, link, how):
+    made, headers = link
+    if how == "unknown":
+        headers = {"X-Round-Link": "é" * 50}
+    elif how == "revoked":
+        round_link_revoke(actor=made.entered_by, link=made)
+    elif how == "ended":
+        RoundLink.objects.update(ends_on=factories.day(2019))
+    else:
+        made.entered_by.is_active = how != "maker left"
+        made.entered_by.role = "volunteer"
+        made.entered_by.save()
+    for answer in (
+        Client().get(reverse("phone_by_link"), headers=headers),
+        post(Client(), reverse("phone_by_link"), body([sent(field.trees[0])]), **headers),
+    ):
+        assert (answer.status_code, answer.json()["error"][:19]) == (404, "This link does not ")
+    assert not Observation.objects.exists()
+
+
+def test_a_link_is_limited_in_a_minute_and_in_all(field, link, monkeypatch):
+    made, headers = link
+    monkeypatch.setattr("plantings.services.round_links.LINK_REQUESTS_A_MINUTE", 3)
+    answers = [Client().get(reverse("phone_by_link"), headers=headers) for _ in range(4)]
+    assert [answer.status_code for answer in answers] == [200, 200, 200, 429]
+    assert answers[-1].headers["Retry-After"] == "60"
+    RoundLink.objects.update(minute_began_at=two_minutes_ago(), stored=round_links.LINK_RECORDS_A_TREE * 10)
+    assert post(Client(), reverse("phone_by_link"), body([sent(field.trees[0], observer="Mia")]), **headers).status_code == 404
+    assert Client().get(reverse("phone_by_link"), headers=headers).status_code == 200
+
+
+def two_minutes_ago():
+    return timezone.now() - timedelta(minutes=2)
+
+
+def test_only_a_hash_of_a_link_is_stored(link):
+    made, headers = link
+    token = headers["X-Round-Link"]
+    made.refresh_from_db()
+    assert token not in [str(value) for value in vars(made).values()]
+    assert made.token_sha256 == round_links.token_sha256(token)
+
+
+def test_the_page_holds_nothing_of_anybody_and_may_start_its_worker(crew, field):
+    own, home = crew.get(reverse("census_phone", args=[field.round.pk])), Client().get(reverse("phone_home"))
+    assert own.content == home.content
+    assert str(field.crew) not in own.content.decode() and "csrf" not in own.content.decode().lower().replace("x-csrftoken", "")
+    policy = own.headers["Content-Security-Policy"]
+    assert "worker-src 'self'" in policy and "trusted-types mastbook-phone" in policy and "script-src 'self'" in policy
+    assert "unsafe" not in policy
+
+
+def test_the_worker_names_files_that_are_there(client):
+    script = client.get(reverse("phone_worker"))
+    assert script.headers["Cache-Control"] == "no-cache"
+    given = json.loads(script.content.decode().split("\n")[0].removeprefix("const GIVEN = ").removesuffix(";"))
+    answers = {address: client.get(address).status_code for address in given["files"]}
+    assert len(answers) > 10 and set(answers.values()) == {200}
+    assert client.get(reverse("phone_manifest")).json()["scope"] == reverse("phone_home")
+
+
+_NESTED = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=20),
+    lambda inside: (
+        st.lists(inside, max_size=4)
+        | st.dictionaries(st.sampled_from(["uuid", "tree", "status", "values", "note", "at", "x"]), inside, max_size=5)
+    ),
+    max_leaves=12,
+)
+
+
+class HostileBatches(TestCase):
+    @classmethod
+    def setUpTestData(cls):
+        cls.field = Field()
+
+    @settings(max_examples=25, deadline=None, phases=WITHOUT_SHRINKING, suppress_health_check=list(HealthCheck))
+    @given(st.lists(_NESTED, max_size=6), st.integers(0, 400), st.booleans())
+    def test_no_batch_breaks_the_server_or_holds_back_a_good_record(self, junk, cut, is_cut):
+        field, client = self.field, crew_of(self.field)
+        good = sent(field.trees[0], at=timezone.now())
+        text = json.dumps(body([*junk, good]))
+        answer = post(client, reverse("census_phone_data", args=[field.round.pk]), text[:-cut] if is_cut and cut else text)
+        if is_cut and cut:
+            assert answer.status_code == 400 and answer.json()["error"]
+            assert not Observation.objects.exists()
+        else:
+            assert [item["result"] for item in answer.json()["answers"]] == ["refused"] * len(junk) + ["stored"]
+            assert all(item["reason"] for item in answer.json()["answers"][:-1])
