@@ -7,10 +7,10 @@ from django.core.exceptions import ValidationError
 from django.db.models import Case, Exists, OuterRef, When
 
 from plantings import choices
+from plantings.calc.arrival.tags import Place, TagRead, tag_findings
 from plantings.calc.census.codes import UNSEEN
 from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
-from plantings.calc.census.tags import Place, TagRead, tag_findings
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag

@@ -10,7 +10,7 @@ from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
-from plantings.calc.census.arrival import Window, row_looks
+from plantings.calc.arrival.arrival import Window, row_looks
 from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
 from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.measurements import ERROR, FIELDS

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from plantings.calc.census.arrival import ArrivalChecks, Window, check_arrival
-from plantings.calc.census.growth import Arrived
+from plantings.calc.arrival.arrival import ArrivalChecks, Window, check_arrival
+from plantings.calc.arrival.growth import Arrived
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import ReviewState
 from plantings.models import Observation, Tree

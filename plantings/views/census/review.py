@@ -8,8 +8,8 @@ from django.http import QueryDict
 from django.shortcuts import redirect
 from django.views.generic import TemplateView
 
-from plantings.calc.census.agreement_words import agreement_lines
-from plantings.calc.census.exchanges import last_words
+from plantings.calc.arrival.agreement_words import agreement_lines
+from plantings.calc.arrival.exchanges import last_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm

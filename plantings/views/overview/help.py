@@ -1,6 +1,6 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
-from plantings.calc.census.check_words import check_words
+from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.survival.words import definitions

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from plantings.calc.census.growth import Arrived, tree_growth
+from plantings.calc.arrival.growth import Arrived, tree_growth
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS, Measurement
 

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.census.exchanges import CAP, REVERSED, SHIFTED, SWAPPED, exchanges
-from plantings.calc.census.growth import UsualGrowth, planting_growth
+from plantings.calc.arrival.exchanges import CAP, REVERSED, SHIFTED, SWAPPED, exchanges
+from plantings.calc.arrival.growth import UsualGrowth, planting_growth
 from plantings.calc.census.limits import CheckLimits
-from tests.calc.census.arrivals import arrived, honest_rows, planting
+from tests.calc.arrival.arrivals import arrived, honest_rows, planting
 
 USUAL = {"height_cm": UsualGrowth(40, 10, 50)}
 

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.census.arrival import Window, check_arrival, row_looks
+from plantings.calc.arrival.arrival import Window, check_arrival, row_looks
+from plantings.calc.arrival.growth import FEWEST_TREES, UsualGrowth, leap_findings, planting_growth, tree_growth
+from plantings.calc.arrival.habits import FEWEST_READINGS, reading_habits
+from plantings.calc.arrival.tags import Place, TagRead, tag_findings
 from plantings.calc.census.changes import compare_with_last, explained, years_between
-from plantings.calc.census.growth import FEWEST_TREES, UsualGrowth, leap_findings, planting_growth, tree_growth
-from plantings.calc.census.habits import FEWEST_READINGS, reading_habits
 from plantings.calc.census.limits import CheckLimits
 from plantings.calc.census.measurements import DIAMETER, HEIGHT
 from plantings.calc.census.rows import LastSeen, SeenRow
-from plantings.calc.census.tags import Place, TagRead, tag_findings
-from tests.calc.census.arrivals import LAST_ON, SEEN_ON, arrived, honest_rows, planting
+from tests.calc.arrival.arrivals import LAST_ON, SEEN_ON, arrived, honest_rows, planting
 
 
 def messages(findings):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.census.agreement import (
+from plantings.calc.arrival.agreement import (
     LINEAR,
     NO_PAIRS,
     NO_SPREAD,

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from plantings.calc.arrival.exchanges import Exchange, exchanges
+from plantings.calc.arrival.growth import Arrived, leap_findings, planting_growth
+from plantings.calc.arrival.habits import Habit, reading_habits
 from plantings.calc.census.changes import compare_with_last
-from plantings.calc.census.exchanges import Exchange, exchanges
-from plantings.calc.census.growth import Arrived, leap_findings, planting_growth
-from plantings.calc.census.habits import Habit, reading_habits
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import WARNING
 from plantings.calc.census.rows import LastSeen, SeenRow

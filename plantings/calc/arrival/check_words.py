@@ -1,7 +1,7 @@
 """The checks on arrival in words, with the limits that hold, for the help page."""
 
-from plantings.calc.census.growth import FEWEST_TREES
-from plantings.calc.census.habits import FEWEST_READINGS
+from plantings.calc.arrival.growth import FEWEST_TREES
+from plantings.calc.arrival.habits import FEWEST_READINGS
 from plantings.calc.census.limits import LIMITS, CheckLimits
 
 

@@ -22,9 +22,9 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from plantings.calc.arrival.growth import Arrived, UsualGrowth
 from plantings.calc.census.changes import explained, years_between
 from plantings.calc.census.codes import DEAD, REMOVED
-from plantings.calc.census.growth import Arrived, UsualGrowth
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen, SeenRow

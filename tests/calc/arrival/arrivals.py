@@ -3,7 +3,7 @@
 from datetime import date
 from random import Random
 
-from plantings.calc.census.growth import Arrived
+from plantings.calc.arrival.growth import Arrived
 from plantings.calc.census.rows import LastSeen, SeenRow
 
 LAST_ON, SEEN_ON = date(2025, 9, 12), date(2026, 9, 12)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from plantings.calc.census.agreement import (
+from plantings.calc.arrival.agreement import (
     LINEAR,
     UNWEIGHTED,
     BiasAndSpread,

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from plantings.calc.census.agreement_words import agreement_lines
+from plantings.calc.arrival.agreement_words import agreement_lines
 from plantings.calc.census.rows import SeenRow
 
 
