@@ -6,7 +6,7 @@ On PostgreSQL no append-only table can be truncated any longer.
 import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 from django.utils import timezone
 
 from registry.models.append_only import protect_again
@@ -39,7 +39,7 @@ def earlier_verifications(apps, schema_editor):
                 rows.append(
                     verifications(requirement=rule, entered_by_id=person, entered_at=at, **values | {"review_by": values["review_by"] or None})
                 )
-    QuerySet(verifications).bulk_create(sorted(rows, key=lambda row: (row.requirement_id, str(row.verified_on))))
+    verifications.objects.bulk_create(sorted(rows, key=lambda row: (row.requirement_id, str(row.verified_on))))
     take_over(apps, app="registry", append_only=("ruleverification",))
 
 

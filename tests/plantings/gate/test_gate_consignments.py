@@ -143,12 +143,12 @@ def test_asking_about_a_shipment_looks_at_the_site_and_at_who_takes_it_in(client
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ("LOT = 40 under P-X", "There is no paper “P-X” on file"),
+        ("LOT = 40 under P-X", "No paper “P-X” is on file"),
         ("LOT = many under P-A", "“many” is not a number of seeds or plants"),
         ("= 40", "Name the lot before “40”."),
         ("= 40 under P-A", "Name the lot before “40 under P-A”."),
         ("under P-A", "Name the lot before “P-A”."),
-        ("NONE under P-A", "There is no lot “NONE” on file"),
+        ("NONE under P-A", "No lot “NONE” is on file"),
     ],
 )
 def test_lots_that_cannot_be_read_are_refused_in_words(client, lead, typed, said):

@@ -69,9 +69,9 @@ def test_a_written_sheet_loads_as_a_file_of_a_user(tmp_path):
 
 
 def test_no_file_of_the_folder_is_overwritten(tmp_path):
-    mine = tmp_path / "36_planting.csv"
+    mine = tmp_path / "37_planting.csv"
     mine.write_text("mine")
-    with pytest.raises(CommandError, match=r"36_planting\.csv is already in .* Nothing was written"):
+    with pytest.raises(CommandError, match=r"37_planting\.csv is already in .* Nothing was written"):
         call_command("demo", "--write", str(tmp_path))
     assert [path.name for path in tmp_path.iterdir()] == [mine.name] and mine.read_text() == "mine"
 

@@ -131,7 +131,7 @@ CASES = {
 }
 WRITE_NO_LINEAGE = {
     "decision_confirm", "decision_confirm_by_link", "decision_enter", "decision_link_make", "evidence_enter", "handbook_save",
-    "handbook_verify", "ledger_reverse_shipped", "rating_correct", "rating_scale_save", "ratings_enter",
+    "handbook_verify", "ledger_reverse_moved", "rating_correct", "rating_scale_save", "ratings_enter",
     "seed_test_correct", "seed_test_enter", "share_enter", "treatment_enter",
 }  # fmt: skip
 FOLDERS = ("lots", "pedigree", "orchard", "identity", "shared")
