@@ -14,9 +14,8 @@ from plantings.selectors.census.rounds import field_form_trees, last_seen, missi
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
-from plantings.views.census.visits import LOCAL_WORD, visit_cautions, visit_day
+from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
-from registry.calc.shared.screen import sentence
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
@@ -114,10 +113,7 @@ class FieldFormView(PrintView):
         """The cautions of the visit, the same as on screen."""
         site = self.object.planting.site
         visit = visit_cautions(self.user, site, visit_day(self.object))
-        decided = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
-        lines = [
-            decided % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)} for line in visit["lines"]
-        ]
+        lines = [caution_words(line) for line in visit["lines"]]
         here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
         call = [gettext("Call the programme: %(who)s, %(phone)s.") % {"who": person, "phone": person.phone} for person in visit["contacts"]]
         yield Notes(

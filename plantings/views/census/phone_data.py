@@ -14,10 +14,9 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
 from plantings.selectors.plantings.plantings import exact_for
-from plantings.views.census.visits import LOCAL_WORD, visit_cautions, visit_day
+from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
 from registry.calc.shared.links import tel_address
-from registry.calc.shared.screen import sentence
 from registry.selectors.shared.local_words import local_day
 
 __all__ = ["VERSION", "phone_data"]
@@ -55,7 +54,7 @@ def phone_data(census_round, user, *, link=None):
             "emergency": [str(line) for line in visit["emergency"]],
             "contacts": [{"name": str(person), "phone": person.phone, "tel": tel_address(person.phone)} for person in visit["contacts"]],
             "here": text_lines(planting.site.cautions),
-            "cautions": [f"{line.hazard}: {sentence(line.text)} {sentence(line.decider)}" for line in visit["lines"]],
+            "cautions": [caution_words(line) for line in visit["lines"]],
             "usual": [str(line) for line in (*visit["usual"], *visit["rules"], LOCAL_WORD)],
         },
         "statuses": [[code, gettext(label), gettext(meaning)] for code, label, meaning in STATUSES],

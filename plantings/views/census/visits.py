@@ -4,6 +4,7 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
+from registry.calc.shared.screen import sentence
 from registry.choices import CautionTask
 from registry.selectors.land.land import programme_contacts
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
@@ -72,3 +73,9 @@ def visit_section(user, site, on):
         "include": "plantings/census/_visit_section.html",
         **visit_cautions(user, site, on),
     }
+
+
+def caution_words(line):
+    """A caution in one line: the hazard, what careful people do, and who decides on the spot."""
+    words = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
+    return words % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)}
