@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
@@ -77,6 +78,7 @@ def test_no_append_only_table_can_be_truncated(table):
 @pytest.mark.django_db(transaction=True)
 def test_migrations_make_the_tables_of_the_models_and_carry_an_old_print():
     """From nothing, with a stop at an earlier version. All other tests run on tables made from the models."""
+    ours = {model._meta.db_table for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models()}
     of_the_models = described()
     try:
         drop_all_tables()
@@ -90,9 +92,9 @@ def test_migrations_make_the_tables_of_the_models_and_carry_an_old_print():
     finally:
         call_command("migrate", verbosity=0)
     of_the_migrations = described()
-    assert of_the_migrations.keys() == of_the_models.keys()
-    for table, made in of_the_models.items():
-        assert of_the_migrations[table] == made, table
+    assert of_the_migrations.keys() == of_the_models.keys() >= ours
+    for table in ours:  # those of Django and django-axes are theirs to prove
+        assert of_the_migrations[table] == of_the_models[table], table
     assert triggers() == EXPECTED
     assert IssuedPrint.objects.get().pk == row.pk
     assert factories.seed_lot(seeds=10).ledger.count() == 1
