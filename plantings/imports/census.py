@@ -109,7 +109,7 @@ class CensusSheet(_Measured):
         return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
 
     def _place(self, item):
-        """(round pk, tree pk) of a row; None where there is no such round or tree."""
+        """(round pk, tree pk) of a row; None where the round or the tree is unknown."""
         planting, label, tag = item.key[:3]
         census_round, tree = self.rounds.get((planting, label)), self.trees.get((planting, tag))
         return (census_round.pk, tree[0]) if census_round and tree else None
@@ -156,7 +156,7 @@ class CensusSheet(_Measured):
             plan.warnings.append(problem)
 
     def _tag_findings(self, items):
-        """{row: findings} of tags that are no tree of their planting, or do not agree with the place where they were read."""
+        """{row: findings} of tags that are not in their planting, or disagree with the place where they were read."""
         by_round, found = defaultdict(list), {}
         for item in items:
             by_round[item.key[:2]].append(item)

@@ -20,7 +20,6 @@ __all__ = [
     "round_link_in_use",
     "round_link_make",
     "round_link_requested",
-    "round_link_revoke",
 ]
 
 
@@ -51,17 +50,6 @@ def round_link_make(*, actor, census_round, for_whom, ends_on=None, shows_place=
     changes = {"ends_on": [None, ends_on.isoformat()], "shows_place": [None, shows_place], "for_whom": [None, link.for_whom]}
     audit_record(actor=actor, verb="roundlink.made", obj=link, changes=changes)
     return link, token
-
-
-@write
-def round_link_revoke(*, actor, link, reason=""):
-    """From now on the link does not work. A revoked link stays revoked."""
-    link = RoundLink.objects.select_for_update().get(pk=link.pk)
-    if link.revoked_at is None:
-        link.revoked_at = timezone.now()
-        link.save(update_fields=["revoked_at"])
-        audit_record(actor=actor, verb="roundlink.revoked", obj=link, reason=reason)
-    return link
 
 
 def round_link_requested(link, *, opened=False, now=None):

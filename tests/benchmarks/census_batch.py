@@ -5,7 +5,7 @@ database: two plantings of 5,000 trees, one of 50,000, and others of 5,000 until
 floor stores rows of the same shape with `bulk_create` in one commit of its own, in the second planting, in turn with the service, so that
 both meet the same disk and the same load. Target: a batch of 200 into 5,000 trees x 10 rounds in at most 3 times the floor.
 
-At the end 20 people send 200 records each at the same moment. Who is asked to save again, as on a very busy machine, does so. Every tally
+At the end 20 people send 200 records each at the same moment. On a very busy machine some must save again, and do. Every tally
 is then compared with a recount. Exit code 1 when the target is missed, a record is lost or a tally differs.
 """
 

@@ -12,9 +12,10 @@ from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.round_links import round_link_make, round_link_revoke
+from plantings.services.round_links import round_link_make
 from plantings.views.census import phone
 from registry.models import AuditEntry
+from registry.services.land.links import link_revoke
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
 
@@ -227,7 +228,7 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     stored = Observation.objects.get(round=field.round)
     assert (stored.entered_by, stored.observer, stored.height_cm, stored.canker_class) == (field.lead, "Mia, =class 7", 142.5, 1)
 
-    round_link_revoke(actor=field.lead, link=link)
+    link_revoke(actor=field.lead, link=link)
     tap_word(page, field.trees[1].tag, "Removed", "Thinned")
     page.locator("#send").tap()
     expect(page.get_by_text("This link does not work, or no longer.")).to_be_visible()

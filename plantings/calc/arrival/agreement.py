@@ -170,7 +170,7 @@ def kappa(table: Sequence[Sequence[int]], weights: str = UNWEIGHTED, confidence:
 
 def _weights(size: int, weights: str) -> list[list[float]]:
     if weights not in (UNWEIGHTED, LINEAR, SQUARED):
-        raise ValueError(f"“{weights}” are no weights. Use {UNWEIGHTED}, {LINEAR} or {SQUARED}.")
+        raise ValueError(f"“{weights}” does not name weights. Use {UNWEIGHTED}, {LINEAR} or {SQUARED}.")
     power = {UNWEIGHTED: 0, LINEAR: 1, SQUARED: 2}[weights]
     apart = max(size - 1, 1)
     return [

@@ -100,7 +100,7 @@ def definitions(protocol_versions: Sequence[str] | None = None, complete_percent
             "The mean over the sites of survival less that of the native checks on the same site; sites without both are left out. "
             "The 95 % interval is the wider of one from how the difference varies over the sites and Newcombe’s on the trees. On "
             "one common site there is a difference but no interval, since a lineage may do better on one site and worse on the "
-            "next. Where there is no native check, the other checks there, such as first hybrids, are used, and donor checks "
+            "next. Sites without a native check use their other checks, such as first hybrids, and donor checks "
             "only where there is nothing else.",
         ),
         (
@@ -125,7 +125,7 @@ def band_words(row: SurvivalRow) -> str:
 
 
 def difference_words(row: SurvivalRow) -> str:
-    """As "+0.12 (−0.05 to +0.29)", or the reason there is no interval or no check; "" on a row of checks."""
+    """As "+0.12 (−0.05 to +0.29)", or why the interval or the check is missing; "" on a row of checks."""
     difference = row.difference
     if difference is None or difference.estimate is None:
         return difference.reason if difference else ""

@@ -6,8 +6,9 @@ from django.urls import reverse
 from plantings.forms.round_links import RoundLinkForm
 from plantings.models import CensusRound, RoundLink
 from plantings.selectors.census.round_links import link_state, links_listed
-from plantings.services.round_links import round_link_make, round_link_revoke
+from plantings.services.round_links import round_link_make
 from registry.forms.land.land import RevokeForm
+from registry.services.land.links import link_revoke
 from registry.templatetags.addresses import leads_here_only
 from registry.views.prints.print_view import ONLY_HERE
 from registry.views.shared.addresses import reverse_to
@@ -68,7 +69,7 @@ class RoundLinkRevokeView(RecordActionView):
     question = "The link stops working at once and cannot be restored. What is not sent yet stays on the phones."
     submit_label = "Revoke the link"
     success_message = "Link revoked."
-    service = round_link_revoke
+    service = link_revoke
     argument = "link"
     back_to = property(lambda page: page.object.round)
 

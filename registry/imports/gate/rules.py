@@ -86,5 +86,5 @@ class RuleVerificationSheet(StoredOnce, Sheet):
         code, edition = values.pop("rule"), values.pop("edition")
         rule = Requirement.objects.filter(code=code, edition=edition).first()
         if rule is None:
-            raise ValidationError({"rule": f"There is no edition {edition} of rule {code} on file. Load the rules first."})
+            raise ValidationError({"rule": f"Edition {edition} of rule {code} is not on file. Load the rules first."})
         return requirement_verify(actor=actor, rule=rule, **values)

@@ -1,4 +1,4 @@
-"""CHECK constraints that are tried in Python before the database is asked.
+"""CHECK constraints that Python tries before the database does.
 
 Django asks the database about each CHECK of a record before it saves it: a query each, a seventh of the time of our saves. Most
 conditions compare a few columns, and Python can tell that they hold. Where it cannot tell, or they do not hold, the database is

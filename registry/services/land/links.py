@@ -39,12 +39,12 @@ def link_make(*, actor, person, ends_on=None):
 
 @write
 def link_revoke(*, actor, link, reason=""):
-    """From now on the link does not work. A revoked link stays revoked."""
-    link = PrivateLink.objects.select_for_update().get(pk=link.pk)
+    """From now on a private link, or a link to a round, does not work. A revoked link stays revoked."""
+    link = type(link).objects.select_for_update().get(pk=link.pk)
     if link.revoked_at is None:
         link.revoked_at = timezone.now()
         link.save(update_fields=["revoked_at"])
-        audit_record(actor=actor, verb="privatelink.revoked", obj=link, reason=reason)
+        audit_record(actor=actor, verb=f"{link._meta.model_name}.revoked", obj=link, reason=reason)
     return link
 
 

@@ -10,9 +10,9 @@ from registry.views.shared.tables import as_cell
 
 
 def known_format(wanted):
-    """The format somebody asked for; Http404 for one there is not."""
+    """The format somebody asked for; Http404 for any other."""
     if wanted not in CONTENT_TYPES:
-        raise Http404("There is no download in this format.")
+        raise Http404(f"Mastbook does not write that format. Choose one of: {', '.join(CONTENT_TYPES)}.")
     return wanted
 
 

@@ -75,7 +75,7 @@ def test_two_constant_columns_that_differ_agree_nowhere():
 
 @pytest.mark.parametrize(("table", "weights"), [([[1, 2]], UNWEIGHTED), ([[1, -1], [0, 1]], UNWEIGHTED), ([[1, 1], [1, 1]], "cubic")])
 def test_a_table_that_is_none_is_refused(table, weights):
-    with pytest.raises(ValueError, match=r"rows as columns|below 0|no weights"):
+    with pytest.raises(ValueError, match=r"rows as columns|below 0|does not name weights"):
         kappa(table, weights)
 
 

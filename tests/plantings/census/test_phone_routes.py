@@ -13,10 +13,11 @@ from hypothesis.extra.django import TestCase
 
 from plantings.models import Observation, RoundLink
 from plantings.selectors.census import round_links
-from plantings.services.round_links import round_link_make, round_link_revoke
+from plantings.services.round_links import round_link_make
 from plantings.views.census.phone import BATCH_BYTES_MOST
 from plantings.views.census.phone_data import VERSION
 from registry.models import AuditEntry
+from registry.services.land.links import link_revoke
 from tests import factories
 from tests.plantings.census.phone_batches import ms, sent
 from tests.plantings.census.test_census_batch import WITHOUT_SHRINKING, Field
@@ -188,7 +189,7 @@ def test_a_link_that_does_not_work_is_told_from_no_other(field, link, how):
     if how == "unknown":
         headers = {"X-Round-Link": "é" * 50}
     elif how == "revoked":
-        round_link_revoke(actor=made.entered_by, link=made)
+        link_revoke(actor=made.entered_by, link=made)
     elif how == "ended":
         RoundLink.objects.update(ends_on=factories.day(2019))
     else:

@@ -134,4 +134,4 @@ def test_the_sheet_of_verifications_takes_past_ones(rule):
     (problem,) = refused(RuleVerificationSheet, head + "EX-R1,2026,2025-03-01,Another,A,\n")
     assert "does not change. Correct it on the page of the rule" in problem
     (problem,) = refused(RuleVerificationSheet, head + "EX-R1,2027,2025-03-01,Another,A,\n")
-    assert "no edition 2027 of rule EX-R1" in problem
+    assert "Edition 2027 of rule EX-R1 is not on file" in problem
