@@ -156,6 +156,27 @@ def test_nothing_is_lost_offline_or_on_a_bad_line(signed_in, field, monkeypatch)
     assert recount_differences()[1] == []
 
 
+def test_a_finger_on_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, field):
+    context = signed_in()
+    opened(context, field.address).close()  # the round is on the phone now
+    page = context.new_page()
+    held = []
+    page.route(f"**{reverse('census_phone_data', args=[field.round.pk])}", lambda route: held.append(route))
+    page.goto(field.address)
+    page.locator("#start").hover()
+    page.mouse.down()
+    while not held:
+        page.wait_for_timeout(20)
+    loaded = "mastbookPhone.store.rounds().then(([round]) => round.loaded)"
+    before = page.evaluate(loaded)
+    held[0].continue_()
+    while page.evaluate(loaded) == before:
+        page.wait_for_timeout(20)
+    page.evaluate("async () => { for (let turn = 0; turn < 5; turn += 1) await mastbookPhone.store.queue(); }")  # what follows the fetch is done
+    page.mouse.up()
+    expect(page.locator("#open-tree")).to_be_visible()
+
+
 def test_two_tabs_record_and_send_each_tree_once(signed_in, field):
     context = signed_in()
     first = opened(context, field.address)

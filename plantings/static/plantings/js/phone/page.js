@@ -101,14 +101,18 @@
     await store.putRound(round);
     if (!target.token) await store.putMeta("last/" + data.round.id, key);
     const isOther = state.round && state.round.key !== key;
-    const isOpen = state.round && !isOther && state.screen === "walk";
+    const isSame = state.round && !isOther && content(stored().data) === content(data);
     if (isOther || !state.round) state.place = await store.meta("place/" + key);
     useRound(round);
     await readRecords();
     if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
-    if (!isOpen || !state.byPk.has(state.place)) show("start"); // what is typed stays
+    const isOpen = !isOther && state.screen === "walk" && state.byPk.has(state.place);
+    if (!isOpen && !(isSame && state.screen)) show("start"); // no screen changes under a finger without need, and what is typed stays
     await readOthers();
   }
+
+  // What a round says to its reader: all but the time.
+  function content(data) { return JSON.stringify(Object.assign({}, data, { now: 0 })); }
 
   function signInLink() {
     return h("a", { href: phone.at.signIn + "?next=" + encodeURIComponent(window.location.pathname) }, say("signIn"));
@@ -247,7 +251,8 @@
     if (result) tell("send", result.problem || (state.queue.length ? null : say("sent")), result.signIn ? signInLink() : "");
     else tell("send", null);
     await readOthers();
-    if (state.screen === "refused" || (state.screen === "start" && document.activeElement === element("title"))) show(state.screen);
+    if (state.screen === "refused") show("refused");
+    if (state.screen === "start") element("file").replaceChildren(...phone.fileButton(state)); // the rest stays under the finger
     tabs.postMessage("changed");
   }
   phone.sendNow = sendNow;

@@ -38,7 +38,7 @@
       part(say("cautions"), lines([...safety.here, ...safety.cautions, ...safety.usual])),
       data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return item.label + ": " + item.taken; }))) : null,
       part(say("codes"), lines(data.statuses.map(function (one) { return one[1] + ": " + one[2]; }))),
-      phone.fileButton(state),
+      h("div", { id: "file" }, phone.fileButton(state)),
     ];
   };
 
@@ -70,7 +70,7 @@
         const words = phone.statusWord(state.data, record.status);
         return h("li", {}, tree ? button(say("openTree", { tag, words }), function () { act.open(tree); }) : h("p", {}, tag), h("p", {}, record.reason));
       })),
-      button(say("tryAgain"), act.again), phone.fileButton(state), button(say("toTrees"), act.walk, { class: "main" }),
+      button(say("tryAgain"), act.again), h("div", {}, phone.fileButton(state)), button(say("toTrees"), act.walk, { class: "main" }),
     ];
   };
 
@@ -103,14 +103,14 @@
   };
 
   phone.fileButton = function (state) {
-    if (!state.queue.length) return null;
-    return h("div", {}, button(say("saveFile"), function () {
+    if (!state.queue.length) return [];
+    return [button(say("saveFile"), function () {
       const address = URL.createObjectURL(new Blob([phone.sheet(state)], { type: "text/csv" }));
       const link = h("a", { href: address, download: "census-" + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv" });
       document.body.append(link);
       link.click();
       link.remove();
       window.setTimeout(function () { URL.revokeObjectURL(address); }, 60000);
-    }), h("p", {}, say("fileNote")));
+    }), h("p", {}, say("fileNote"))];
   };
 })();
