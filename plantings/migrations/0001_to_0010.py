@@ -8,7 +8,7 @@ import plantings.models.measured_columns
 from django.conf import settings
 from django.db import migrations, models
 
-from registry.models.append_only import protect_again
+from registry.models.append_only import finish_tables, protect_again
 
 
 APPEND_ONLY = (
@@ -718,5 +718,6 @@ class Migration(migrations.Migration):
                 ],
             },
         ),
+        migrations.RunPython(finish_tables, migrations.RunPython.noop),
         migrations.RunPython(*protect_again(*(f"plantings_{name}" for name in APPEND_ONLY))),
     ]

@@ -20,7 +20,7 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
-from registry.models.append_only import protect_again
+from registry.models.append_only import finish_tables, protect_again
 
 
 APPEND_ONLY = (
@@ -2616,6 +2616,7 @@ class Migration(migrations.Migration):
                 ],
             },
         ),
+        migrations.RunPython(finish_tables, migrations.RunPython.noop),
         migrations.RunPython(*protect_again(*(f"registry_{name}" for name in APPEND_ONLY))),
         migrations.RunPython(begin_audit_trail, migrations.RunPython.noop),
     ]
