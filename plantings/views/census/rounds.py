@@ -5,12 +5,14 @@ from datetime import timedelta
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
 
-from plantings.calc.census.measurements import ROUND, measured_at, measures_words
+from plantings.calc.census.codes import listed_words
+from plantings.calc.census.measurements import ROUND, measures_words, value_of
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
@@ -204,7 +206,15 @@ class RoundDetailView(RecordDetailView):
 
 def _measured_column(item):
     label = f"{item.short_label} ({item.unit})" if item.unit else item.short_label
+    if item.is_own:
+        words = {code: listed_words(code, label) for code, label, _ in item.classes}
+        return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
     return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
+
+
+def _own_words(record, item, words):
+    value = value_of(record, item)
+    return words.get(value, value)
 
 
 class RoundRecordsView(RecordListView):
@@ -214,7 +224,6 @@ class RoundRecordsView(RecordListView):
     action = "round.view"
     question = "What was recorded at each tree in this round?"
     unit = "records"
-    sheet = CensusSheet
     paginate_by = 100
     title = property(lambda page: f"Records of {page.round.label}, {page.round.planting.code}")
     empty = ("No record yet", "Nobody has recorded a tree in this round.", None)
@@ -225,15 +234,21 @@ class RoundRecordsView(RecordListView):
         Column("Place", lambda record: place_words(record.tree)),
         Column("Status", "get_status_display"),
         Column("Cause", "get_cause_display"),
-        *(_measured_column(item) for item in measured_at(ROUND)),
+    )
+    columns_after = (
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
         Column("Review", review_words),
         Column("Note", "note", wide=True),
     )
+    sheet = property(lambda page: CensusSheet.asking([item for item in page.asked if item.is_own]))
 
     def find_rows(self):
         self.round = get_round(self, self.kwargs["pk"])
+        self.asked = asked_at(self.round, ROUND)
+
+    def get_columns(self, records):
+        return [*super().get_columns(records), *map(_measured_column, self.asked), *self.columns_after]
 
     def read(self, records):
         return records.current().filter(round=self.round).with_review()
@@ -244,7 +259,7 @@ class RoundRecordsView(RecordListView):
 
 def get_round(view, pk):
     """A round in the person's scope, with its planting and site; 404 when there is none."""
-    return get_object_or_404(view.scoped(CensusRound).select_related("planting__site"), pk=pk)
+    return get_object_or_404(view.scoped(CensusRound).select_related("planting__site", "protocol"), pk=pk)
 
 
 class RoundFormView(RecordFormView):
