@@ -51,7 +51,7 @@ class Migration(migrations.Migration):
                 *ENTERED,
                 ("code", models.CharField(max_length=24)),
                 ("version", models.PositiveSmallIntegerField()),
-                ("asks", models.JSONField(verbose_name="what it asks for")),
+                ("asks", models.JSONField(blank=True, default=list, verbose_name="what it asks for")),
                 ("about", models.TextField(blank=True, verbose_name="how the round is done")),
                 ("entered_by", entered_by()),
             ],

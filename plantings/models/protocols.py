@@ -53,7 +53,7 @@ class Protocol(AppendOnly, Entered):
 
     code = models.CharField(max_length=24)
     version = models.PositiveSmallIntegerField()
-    asks = models.JSONField("what it asks for")  # names of the table of measurements, fields of the programme's own
+    asks = models.JSONField("what it asks for", default=list, blank=True)  # names of the table, fields of own ones
     about = models.TextField("how the round is done", blank=True)
 
     class Meta:

@@ -1,9 +1,23 @@
 """What a round asks for at each tree, and so what its records may say."""
 
-from plantings.calc.census.measurements import FIELD_FORM, MEASUREMENTS, measured_at
-from plantings.models import OwnMeasurement
+from django.db.models import Count, Max, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
-__all__ = ["asked_at", "asked_by", "own_at", "own_measurements", "protocol_asks"]
+from plantings.calc.census.measurements import FIELD_FORM, MEASUREMENTS, measured_at
+from plantings.models import Observation, OwnMeasurement, Protocol
+
+__all__ = [
+    "asked_at",
+    "asked_by",
+    "measurements_listed",
+    "own_at",
+    "own_measurements",
+    "own_of",
+    "protocol_asks",
+    "protocol_named",
+    "protocols_listed",
+    "recorded_besides",
+]
 
 _TABLE = {item.name: item for item in MEASUREMENTS}
 
@@ -37,3 +51,40 @@ def own_at(census_round):
 def own_measurements():
     """Every version of every measurement of the programme's own, by code and version. One query."""
     return tuple(record.definition for record in OwnMeasurement.objects.order_by("code", "version"))
+
+
+def own_of(records):
+    """The programme's own measurements that records hold values of. No query where they hold none."""
+    fields = {field for record in records for field in record.own_values}
+    return tuple(item for item in own_measurements() if item.field in fields) if fields else ()
+
+
+def recorded_besides(census_round, asked):
+    """The labels of measurements that records of a round hold, and that are not `asked`; `asked` None is the table without own ones."""
+    records = Observation.objects.unsuperseded().filter(round=census_round).order_by()
+    columns = [item for item in MEASUREMENTS if asked is not None and item not in asked]
+    held = records.aggregate(**{item.name: Count(item.field, filter=~Q(**{item.field: item.blank})) for item in columns}) if columns else {}
+    known = {item.field for item in asked or () if item.is_own}
+    own = {field for values in records.values_list("own_values", flat=True).distinct() for field in values}
+    return [*(item.label for item in columns if held[item.name]), *sorted(own - known)]
+
+
+def protocol_named(words):
+    """The protocol that a round names in words, or None."""
+    code, _, version = words.rpartition(" version ")
+    return Protocol.objects.filter(code=code, version=version).first() if version.isascii() and version.isdecimal() else None
+
+
+def measurements_listed(queryset):
+    """Measurements with `latest`, the newest version of their code."""
+    return queryset.annotate(latest=_latest(OwnMeasurement))
+
+
+def protocols_listed(queryset):
+    """Protocols with `latest`, the newest version of their code, and `used`, the number of their rounds."""
+    return queryset.annotate(latest=_latest(Protocol), used=Count("rounds"))
+
+
+def _latest(model):
+    versions = model.objects.filter(code=OuterRef("code")).order_by().values("code").annotate(latest=Max("version"))
+    return Coalesce(Subquery(versions.values("latest")), 0)

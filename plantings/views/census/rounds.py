@@ -12,7 +12,7 @@ from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, own_of
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
@@ -85,7 +85,7 @@ class RoundDetailView(RecordDetailView):
         Fact("Growing seasons completed", "growing_seasons"),
         Fact("Opens", "opens_on"),
         Fact("Closes", "closes_on"),
-        Fact("Protocol version", "protocol_version"),
+        Fact("Protocol", "protocol_version", Link("protocol_detail", "protocol_id", "protocol.view")),
         Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
         Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
         Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
@@ -113,7 +113,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column("Place", lambda line: place_words(line[0])),
                 Column("Status", "1.get_status_display"),
-                Column("Measured", lambda line: measures_words(line[1]), wide=True),
+                Column("Measured", lambda line: measures_words(line[1], own=page.own), wide=True),
                 Column("Seen on", "1.observed_on", kind="date"),
                 Column("Entered by", lambda line: str(line[1].entered_by)),
                 Column(
@@ -177,6 +177,7 @@ class RoundDetailView(RecordDetailView):
     )  # fmt: skip
 
     conflicts = cached_property(lambda page: conflicts(page.object))
+    own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
 
     def get_chain(self):
         item = self.object
@@ -285,5 +286,5 @@ def following(last):
     label = last.label.replace(str(last.opens_on.year), str(opens_on.year), 1)
     return {
         "growing_seasons": last.growing_seasons + 1, "opens_on": opens_on, "closes_on": closes_on, "label": label,
-        "protocol_version": last.protocol_version,
+        "protocol": last.protocol_id, "protocol_version": last.protocol_version,
     }  # fmt: skip
