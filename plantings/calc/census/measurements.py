@@ -238,6 +238,11 @@ def measured_at(place: str) -> tuple[Measurement, ...]:
 def value_of(record: object, item: Measurement) -> float | int | str | None:
     """What a record says of a measurement, from its column or from `own_values`.
 
+    Returns
+    -------
+    float, int, str or None
+        A number in the unit of the measurement, or a code; None or "" where nobody looked.
+
     Examples
     --------
     >>> from types import SimpleNamespace

@@ -23,6 +23,12 @@ class ClassesFault(ValueError):
 def field_of(code: str, version: int) -> str:
     """The name of a version of a measurement in records, forms, sheets and on the phone.
 
+    Parameters
+    ----------
+    code : str
+    version : int
+        From 1.
+
     Source
     ------
     A name of our own: no source.
@@ -106,16 +112,35 @@ def own_measurement(
     *, code: str, version: int, name: str, taken: str, unit: str = "", classes: str = "", low: float | None = None,
     high: float | None = None, whole: bool = False, from_season: int = 0,
 ) -> Measurement:  # fmt: skip
-    """A measurement of the programme as one of the table: a number with `low` and `high`, or `classes` as `read_classes` reads them.
+    """A measurement of the programme as one of the table: a number, or classes.
+
+    Parameters
+    ----------
+    code, name, taken, unit : str
+    version : int
+        From 1.
+    classes : str
+        As `read_classes` reads them; "" for a number.
+    low, high : float or None
+        The range of a number in its unit.
+    whole : bool
+        A number without decimals.
+    from_season : int
+        Growing seasons completed from which on it is asked for.
+
+    Raises
+    ------
+    ClassesFault, ValueError
+        Where neither or both of classes and a highest value are given.
 
     Source
     ------
-    What is measured, and within which limits, is a definition of the programme.
+    What is measured, and within which limits: definition of this programme.
 
     Examples
     --------
-    >>> own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="m", low=0, high=30).sheet_header
-    'crown_v1: Crown width (m)'
+    >>> own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900).sheet_header
+    'crown_v1: Crown width (cm)'
     """
     field, listed = field_of(code, version), read_classes(classes)
     numbers = {} if listed else {"low": low or 0, "high": high, "example": f"{low or 0:g}"}
@@ -126,7 +151,12 @@ def own_measurement(
 
 
 def own_value(item: Measurement, value: object) -> float | int | str | None:
-    """A value as a record holds it: a code, a whole number or a float. None where it is of another kind.
+    """A value as a record holds it.
+
+    Returns
+    -------
+    float, int or str, or None
+        A number in the unit of the measurement or a code, whether or not it is in range; None where it is of another kind.
 
     Source
     ------
@@ -134,7 +164,7 @@ def own_value(item: Measurement, value: object) -> float | int | str | None:
 
     Examples
     --------
-    >>> crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="m", low=0, high=30)
+    >>> crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900)
     >>> own_value(crown, 3), own_value(crown, "wide"), own_value(crown, float("nan"))
     (3.0, None, None)
     """
@@ -162,7 +192,7 @@ def row_values(asked: Iterable[Measurement], values: Mapping[str, object]) -> di
 
     Examples
     --------
-    >>> crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="m", low=0, high=30)
+    >>> crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900)
     >>> row_values([crown], {"crown_v1": 2.5}), row_values([crown], {"crown_v1": None})
     ({'own_values': {'crown_v1': 2.5}}, {'own_values': {}})
     """
