@@ -21,7 +21,7 @@ def range_words(item):
     """What a measurement can be, in words: 0 to 30 m, or its codes."""
     if item.classes:
         return ", ".join(str(code) for code in item.codes)
-    return f"{item.low:g} to {item.high:g} {item.unit}".strip()
+    return f"{item.low:,g} to {item.high:,g} {item.unit}".strip()
 
 
 def _version_words(record):
@@ -41,8 +41,8 @@ class MeasurementListView(RecordListView):
     read = staticmethod(measurements_listed)
     order = ("code", "-version")
     columns = (
-        Column("Measurement", "field", kind="code", url=record_url),
-        Column("Name", "name"),
+        Column("Measurement", "name", url=record_url),
+        Column("Code", "field"),
         Column("Values", lambda record: range_words(record.definition)),
         Column("How it is taken", "taken", wide=True),
         Column("From growing season", "from_season", "right"),
@@ -76,6 +76,7 @@ class MeasurementDetailView(_VersionsMixin, RecordDetailView):
     action = "protocol.view"
     title = "{object.name} ({object.field})"
     question = "What is measured, and how is it taken?"
+    code = ""  # on no path of material, so there is nothing to trace
     state = property(lambda page: f"version {page.object.version}")
     facts = (
         Fact("Values", lambda page: range_words(page.object.definition)),
@@ -162,6 +163,7 @@ class ProtocolDetailView(_VersionsMixin, RecordDetailView):
     model = Protocol
     action = "protocol.view"
     question = "What does a round of this protocol ask for at each tree?"
+    code = ""
     state = property(lambda page: f"version {page.object.version}")
     actions = (Action("Write a new version", "protocol_edit", "protocol.edit"),)
     sections = (
