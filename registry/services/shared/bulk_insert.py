@@ -53,7 +53,7 @@ _BLANK = {"CharField": "", "TextField": "", "JSONField": "{}"}
 def _preparer(field):
     """How the driver takes values of this field; a stamp shared by all rows is worked out once."""
     if field.get_internal_type() == "JSONField":
-        return lambda value: json.dumps(value) if value else "{}"
+        return lambda value: json.dumps(value, sort_keys=True) if value else "{}"  # equal values are equal text
     if field.get_internal_type() == "UUIDField":
         return (lambda value: value) if connection.features.has_native_uuid_field else (lambda value: value.hex)
     return cache(lambda value: field.get_db_prep_value(value, connection))

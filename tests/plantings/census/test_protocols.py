@@ -13,7 +13,9 @@ from django.utils import timezone
 
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, OwnMeasurement, Protocol
+from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.census.rounds import conflicts
 from plantings.services.census import observation_correct
 from plantings.services.plantings import round_save
 from plantings.services.protocols import measurement_add, protocol_add
@@ -79,6 +81,7 @@ def test_an_own_measurement_is_keyed_sent_loaded_and_read_back(here):
     )
     asked = {item["field"]: item for item in phone_data(here.round, here.crew)["asked"]}
     assert list(asked) == ["height_cm", "leaf_spot_v1", "crown_v1"] and asked["crown_v1"]["unit"] == "m"
+    assert [CROWN, "crown_v1"] in phone_data(here.round, here.crew)["sheet"]  # of the file a phone saves
     record = sent(second, values={"leaf_spot_v1": 0, "crown_v1": 2})
     assert [here.send(here.round, record)[0]["result"] for _ in range(2)] == ["stored", "known"]
     here.load(here.round, [SPOT, CROWN], "1", "3.25")
@@ -109,6 +112,16 @@ def test_a_round_neither_shows_nor_takes_what_its_protocol_leaves_out(here):
         with pytest.raises(Exception, match="does not ask for it"):
             here.load(here.other, [header], cell)
     assert not Observation.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("second", "differ"), [({"leaf_spot_v1": 1, "crown_v1": 2.0}, 0), ({"crown_v1": 2.5, "leaf_spot_v1": 1}, 1), ({}, 0)]
+)
+def test_two_crews_with_other_own_values_disagree(here, second, differ):
+    factories.observe(here.round, {here.trees[0]: "A"}, own_values={"crown_v1": 2.0, "leaf_spot_v1": 1})
+    factories.observe(here.round, {here.trees[0]: "A"}, own_values=second)
+    records = list(Observation.objects.all())
+    assert (len(conflicts(here.round)), records_differ(records)) == (differ, bool(differ))
 
 
 def test_the_field_form_has_the_boxes_of_the_protocol(here):
