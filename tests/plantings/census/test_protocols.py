@@ -215,3 +215,24 @@ def test_measurements_and_protocols_go_out_and_come_in_as_sheets(here):
     sheet_load(actor=here.lead, kind="round", content=text.encode(), filename="r.csv", reason="asked for vigour")
     here.other.refresh_from_db()
     assert str(here.other.protocol) == "leaves version 2"
+
+
+def test_the_lead_defines_a_measurement_and_a_protocol_on_screen(here):
+    typed = {"code": "catkins", "name": "Catkins", "taken": "On one branch.", "classes": "0 = none\n1 some"}
+    refused = here.office.post(reverse("ownmeasurement_add"), typed).content.decode()
+    assert "“1 some” is not a class" in refused and "On one branch." in refused
+    page = here.office.post(reverse("ownmeasurement_add"), typed | {"classes": "0 = none\n1 = some"})
+    made = OwnMeasurement.objects.get(code="catkins")
+    assert page.url == reverse("ownmeasurement_detail", args=[made.pk]) and made.classes == "0 = none; 1 = some"
+    number = {"name": "Catkins", "taken": "On three branches.", "low": "0", "high": "200", "whole": "on"}
+    here.office.post(reverse("ownmeasurement_edit", args=[made.pk]), number)
+    here.office.post(reverse("protocol_edit", args=[here.protocol.pk]), {"asks": ["height", "catkins_v2"], "about": "In May."})
+    newest = Protocol.objects.get(code="leaves", version=2)
+    assert newest.asks == ["height", "catkins_v2"]
+    shown = here.office.get(reverse("protocol_detail", args=[newest.pk])).content.decode()
+    assert "0 to 200" in shown and "On three branches." in shown and "In May." in shown
+    round_page = here.office.get(reverse("round_edit", args=[here.round.pk])).context["form"]
+    values = {bound.html_name: bound.value() for bound in round_page if bound.value() is not None}
+    here.office.post(reverse("round_edit", args=[here.round.pk]), values | {"protocol": newest.pk})
+    here.round.refresh_from_db()
+    assert (here.round.protocol, here.round.protocol_version) == (newest, "leaves version 2")
