@@ -176,8 +176,9 @@ def protocol(asks, *, actor=None, **fields):
 def observe(census_round, statuses, *, actor=None, **fields):
     """Record {tree: status} at a round, through the service. Removed trees get a biological reason unless one is given.
 
-    A field is one value for all trees, or {tree: value}.
+    A field is one value for all trees, or {tree: value}; `own_values` are the same for all.
     """
+    own = {"own_values": fields.pop("own_values")} if "own_values" in fields else {}
     rows = []
     for tree, status in statuses.items():
         rest = {name: value.get(tree) if isinstance(value, dict) else value for name, value in fields.items()}
@@ -191,6 +192,7 @@ def observe(census_round, statuses, *, actor=None, **fields):
                 cause=cause,
                 uuid=uuid.uuid4(),
                 **rest,
+                **own,
             )  # fmt: skip
         )
     return observations_record(actor=actor or person(), rows=rows)

@@ -1,11 +1,31 @@
 """Sheets of what the census asks for: the programme's own measurements, the protocols."""
 
+from plantings.calc.census.codes import Code
+from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
 from plantings.models import OwnMeasurement, Protocol
 from plantings.services.protocols import measurement_add, protocol_add
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import Cell, NumberCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import Cell, CellError, NumberCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.imports.sheets.text import cell_text
+
+
+class _ClassesCell(Cell):
+    """Classes as `read_classes` reads them."""
+
+    is_text = True
+
+    def parser(self, options):
+        def parse(value):
+            try:
+                return classes_text(read_classes(cell_text(value)))
+            except ClassesFault as fault:
+                raise CellError(str(fault)) from None
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return value if isinstance(value, str) else classes_text(Code(code, words, "") for code, words in value or ())
 
 
 class _NamesCell(Cell):
@@ -45,12 +65,16 @@ class OwnMeasurementSheet(_Version):
     version = SheetField("Version", "version", NumberCell(1, 9_999, whole=True), required=True, example=1)
     name = SheetField("Name", "name", TextCell(40), required=True, example="Leaf spot")
     unit = SheetField("Unit", "unit", TextCell(20), example="")
-    classes = SheetField("Classes", "classes", TextCell(), example="0 = none; 1 = some leaves; 2 = most leaves")
+    classes = SheetField("Classes", "classes", _ClassesCell(), example="0 = none; 1 = some leaves; 2 = most leaves")
     low = SheetField("Lowest value", "low", NumberCell(-1e9, 1e9), example="")
     high = SheetField("Highest value", "high", NumberCell(-1e9, 1e9), example="")
     whole = SheetField("Whole numbers only (yes/no)", "whole", YesNoCell(), example="no")
     taken = SheetField("How it is taken", "taken", TextCell(300), required=True, example="All leaves in reach of the ground.")
     from_season = SheetField("From growing season", "from_season", NumberCell(0, 300, whole=True), example=2)
+
+    def current_value(self, record, name, field):
+        value = super().current_value(record, name, field)
+        return field.widget.render(value) if name == "classes" else value
 
     def add_row(self, values, actor, reason):
         return measurement_add(actor=actor, reason=reason, **values)

@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
                 ("version", models.PositiveSmallIntegerField()),
                 ("name", models.CharField(max_length=40)),
                 ("unit", models.CharField(blank=True, max_length=20)),
-                ("classes", models.TextField(blank=True, verbose_name="classes, from nothing to most")),
+                ("classes", models.JSONField(blank=True, default=list, verbose_name="classes, from nothing to most")),
                 ("low", models.FloatField(blank=True, null=True, verbose_name="lowest value")),
                 ("high", models.FloatField(blank=True, null=True, verbose_name="highest value")),
                 ("whole", models.BooleanField(default=False, verbose_name="whole numbers only")),
@@ -40,9 +40,9 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             "ownmeasurement",
             models.CheckConstraint(
-                condition=Q(classes="", low__isnull=False, high__gt=F("low")) | (~Q(classes="") & Q(low__isnull=True, high__isnull=True)),
-                name="ownmeasurement_range_or_classes",
-                violation_error_message="Give a lowest and a highest value, the highest above the lowest, or the classes.",
+                condition=Q(low__isnull=True, high__isnull=True) | Q(low__isnull=False, high__gt=F("low")),
+                name="ownmeasurement_range",
+                violation_error_message="Give a lowest and a highest value, the highest above the lowest.",
             ),
         ),
         migrations.CreateModel(

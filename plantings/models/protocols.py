@@ -15,7 +15,7 @@ class OwnMeasurement(AppendOnly, Entered):
     version = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=40)
     unit = models.CharField(max_length=20, blank=True)
-    classes = models.TextField("classes, from nothing to most", blank=True)
+    classes = models.JSONField("classes, from nothing to most", default=list, blank=True)  # [code, words] each
     low = models.FloatField("lowest value", null=True, blank=True)
     high = models.FloatField("highest value", null=True, blank=True)
     whole = models.BooleanField("whole numbers only", default=False)
@@ -27,9 +27,9 @@ class OwnMeasurement(AppendOnly, Entered):
         constraints = [
             models.UniqueConstraint(fields=["code", "version"], name="ownmeasurement_version_once"),
             CheckConstraint(
-                condition=Q(classes="", low__isnull=False, high__gt=F("low")) | (~Q(classes="") & Q(low__isnull=True, high__isnull=True)),
-                name="ownmeasurement_range_or_classes",
-                violation_error_message="Give a lowest and a highest value, the highest above the lowest, or the classes.",
+                condition=Q(low__isnull=True, high__isnull=True) | Q(low__isnull=False, high__gt=F("low")),
+                name="ownmeasurement_range",
+                violation_error_message="Give a lowest and a highest value, the highest above the lowest.",
             ),
         ]
 

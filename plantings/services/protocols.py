@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from plantings.calc.census.measurements import MEASUREMENTS
-from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
+from plantings.calc.census.own_measurements import ClassesFault, read_classes
 from plantings.models import OwnMeasurement, Protocol
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
@@ -20,8 +20,9 @@ _TAKEN_NAMES = {name for item in MEASUREMENTS for name in (item.name, item.field
 
 
 @write
-def measurement_add(*, actor, code, version=None, reason="", **values):
-    """Define a measurement, or the next version of one. `values` are the fields of the record; `version` is given only by a sheet.
+def measurement_add(*, actor, code, classes="", version=None, reason="", **values):
+    """Define a measurement, or the next version of one. `classes` are as `read_classes` reads them, `values` the other fields of the
+    record; `version` is given only by a sheet.
 
     What was measured by an earlier version stays under it: a record names the version.
     """
@@ -31,9 +32,11 @@ def measurement_add(*, actor, code, version=None, reason="", **values):
         raise ValidationError({"code": f"“{code}” is a measurement of the census already. Choose another code."})
     before = OwnMeasurement.objects.filter(code=code).order_by("version").last()
     try:
-        values["classes"] = classes_text(read_classes(values.get("classes") or ""))
+        values["classes"] = [[code, words] for code, words, _meaning in read_classes(classes)]
     except ClassesFault as fault:
         raise ValidationError({"classes": str(fault)}) from None
+    if bool(values["classes"]) == any(values.get(name) is not None for name in ("low", "high")):
+        raise ValidationError("Give a lowest and a highest value, or the classes, and not both.")
     if before and all(getattr(before, name) == value for name, value in values.items()):
         raise ValidationError(f"This is the same as version {before.version}. Change it, or cancel.")
     return _append(actor, OwnMeasurement(code=code, version=_next_version(before, version), **values), reason)

@@ -109,8 +109,8 @@ def classes_text(classes: Iterable[Code]) -> str:
 
 
 def own_measurement(
-    *, code: str, version: int, name: str, taken: str, unit: str = "", classes: str = "", low: float | None = None,
-    high: float | None = None, whole: bool = False, from_season: int = 0,
+    *, code: str, version: int, name: str, taken: str, unit: str = "", classes: Iterable[tuple[int | str, str]] = (),
+    low: float | None = None, high: float | None = None, whole: bool = False, from_season: int = 0,
 ) -> Measurement:  # fmt: skip
     """A measurement of the programme as one of the table: a number, or classes.
 
@@ -119,8 +119,8 @@ def own_measurement(
     code, name, taken, unit : str
     version : int
         From 1.
-    classes : str
-        As `read_classes` reads them; "" for a number.
+    classes : iterable of (code, words)
+        From nothing to most; none for a number.
     low, high : float or None
         The range of a number in its unit.
     whole : bool
@@ -130,7 +130,7 @@ def own_measurement(
 
     Raises
     ------
-    ClassesFault, ValueError
+    ValueError
         Where neither or both of classes and a highest value are given.
 
     Source
@@ -142,7 +142,7 @@ def own_measurement(
     >>> own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900).sheet_header
     'crown_v1: Crown width (cm)'
     """
-    field, listed = field_of(code, version), read_classes(classes)
+    field, listed = field_of(code, version), tuple(Code(class_code, words, "") for class_code, words in classes)
     numbers = {} if listed else {"low": low or 0, "high": high, "example": f"{low or 0:g}"}
     return Measurement(
         name=field, field=field, label=name, group="", unit=unit, whole=whole, classes=listed, taken=taken, unseen=ERROR,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
-from plantings.calc.census.own_measurements import own_measurement
+from plantings.calc.census.own_measurements import own_measurement, read_classes
 from plantings.imports.census import CensusSheet
 from plantings.imports.demo.programme.rows import SEED, demo_rows
 from plantings.imports.demo.programme.standards import measurements
@@ -55,7 +55,8 @@ def sheets_write(folder):
 def _as_csv(kind, rows):
     sheet = KINDS[kind]
     if kind == CensusSheet.kind:
-        sheet = sheet.asking([own_measurement(**row) for row in measurements()])
+        own = [row | {"classes": [(code, words) for code, words, _meaning in read_classes(row["classes"])]} for row in measurements()]
+        sheet = sheet.asking([own_measurement(**row) for row in own])
     fields = sheet.sheet_fields()
     file = io.StringIO(newline="")
     writer = csv.DictWriter(file, list(fields), lineterminator="\n")

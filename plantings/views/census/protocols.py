@@ -2,7 +2,6 @@
 
 from django.views.generic import FormView
 
-from plantings.calc.census.own_measurements import read_classes
 from plantings.forms.protocols import MeasurementForm, MeasurementVersionForm, ProtocolForm, ProtocolVersionForm
 from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
 from plantings.models import CensusRound, OwnMeasurement, Protocol
@@ -88,7 +87,7 @@ class MeasurementDetailView(_VersionsMixin, RecordDetailView):
         Section(
             title="Classes",
             unit="classes",
-            rows=lambda page: read_classes(page.object.classes),
+            rows=lambda page: page.object.definition.classes,
             columns=(Column("Code", "code", kind="code"), Column("Meaning", "label", wide=True)),
         ),
         Section(
@@ -128,7 +127,8 @@ class MeasurementVersionView(RecordActionView):
     @property
     def initial(self):
         names = ("name", "taken", "from_season", "unit", "low", "high", "whole")
-        return {name: getattr(self.object, name) for name in names} | {"classes": self.object.classes.replace("; ", "\n")}
+        classes = "\n".join(f"{code} = {words}" for code, words in self.object.classes)
+        return {name: getattr(self.object, name) for name in names} | {"classes": classes}
 
     def arguments(self, form):
         return {"code": self.object.code} | self.values(form)

@@ -19,7 +19,7 @@ from plantings.calc.census.rules import check_row
 ABOUT = {"version": 1, "taken": "From the south."}
 CROWN = own_measurement(code="crown", name="Crown width", unit="cm", low=0, high=900, **ABOUT)
 SHOOTS = own_measurement(code="shoots", name="Shoots", low=0, high=50, whole=True, **ABOUT)
-VIGOUR = own_measurement(code="vigour", name="Vigour", classes="poor = Poor; good = Good", **ABOUT)
+VIGOUR = own_measurement(code="vigour", name="Vigour", classes=[("poor", "Poor"), ("good", "Good")], **ABOUT)
 
 
 @pytest.mark.parametrize(

@@ -223,7 +223,7 @@ def test_the_lead_defines_a_measurement_and_a_protocol_on_screen(here):
     assert "“1 some” is not a class" in refused and "On one branch." in refused
     page = here.office.post(reverse("ownmeasurement_add"), typed | {"classes": "0 = none\n1 = some"})
     made = OwnMeasurement.objects.get(code="catkins")
-    assert page.url == reverse("ownmeasurement_detail", args=[made.pk]) and made.classes == "0 = none; 1 = some"
+    assert page.url == reverse("ownmeasurement_detail", args=[made.pk]) and made.classes == [[0, "none"], [1, "some"]]
     number = {"name": "Catkins", "taken": "On three branches.", "low": "0", "high": "200", "whole": "on"}
     here.office.post(reverse("ownmeasurement_edit", args=[made.pk]), number)
     here.office.post(reverse("protocol_edit", args=[here.protocol.pk]), {"asks": ["height", "catkins_v2"], "about": "In May."})
