@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 
 from plantings.models import CensusRound, Planting, Site
 from plantings.services.census import CensusRow, observations_record
+from plantings.services.protocols import measurement_add, protocol_add
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon
 from registry.selectors.orchard.floors import floor_warnings
@@ -159,11 +160,25 @@ def census_round(planting, season=1, **fields):
     return CensusRound.objects.create(planting=planting, **fields)
 
 
+def own_measurement(*, actor=None, **fields):
+    """A measurement of the programme's own, in classes unless `fields` say otherwise."""
+    fields = {"code": f"leaf_spot{number()}", "name": "Leaf spot", "taken": "All leaves in reach."} | fields
+    if "high" not in fields:
+        fields = {"classes": "0 = none; 1 = some leaves; 2 = most leaves"} | fields
+    return measurement_add(actor=actor or person("lead"), **fields)
+
+
+def protocol(asks, *, actor=None, **fields):
+    """A protocol that asks for these names of measurements."""
+    return protocol_add(actor=actor or person("lead"), asks=asks, **{"code": f"standard{number()}"} | fields)
+
+
 def observe(census_round, statuses, *, actor=None, **fields):
     """Record {tree: status} at a round, through the service. Removed trees get a biological reason unless one is given.
 
-    A field is one value for all trees, or {tree: value}.
+    A field is one value for all trees, or {tree: value}; `own_values` are the same for all.
     """
+    own = {"own_values": fields.pop("own_values")} if "own_values" in fields else {}
     rows = []
     for tree, status in statuses.items():
         rest = {name: value.get(tree) if isinstance(value, dict) else value for name, value in fields.items()}
@@ -177,6 +192,7 @@ def observe(census_round, statuses, *, actor=None, **fields):
                 cause=cause,
                 uuid=uuid.uuid4(),
                 **rest,
+                **own,
             )  # fmt: skip
         )
     return observations_record(actor=actor or person(), rows=rows)

@@ -7,17 +7,20 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, DEAD, REMOVAL_REASONS, STATUSES, UNKNOWN_CAUSE
-from plantings.calc.census.measurements import ERROR, FORM, LOOKED_FOR, MEASURED, measured_at, measures_words
+from plantings.calc.census.measurements import ERROR, FORM, LOOKED_FOR, MEASURED, measures_words, value_of
+from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
-from plantings.forms.census_boxes import CountField, form_box, measured_form, measured_values
+from plantings.forms.census_boxes import CountField, add_boxes, form_box
 from plantings.models import Observation
+from plantings.selectors.census.asked import asked_at
 from plantings.services.census import CensusRow, row_findings
+from registry.calc.shared.marked import gettext_noop
 from registry.forms.shared.fields import PastDateField
-
-# What a record says, in the order of the form.
 from registry.selectors.shared.local_words import local_day
 
-RECORDED = ("status", "cause", *(item.field for item in measured_at(FORM)), "note", "observed_on", "observer")
+# What a record says besides its measurements.
+_SAID = ("status", "cause", "note", "observed_on", "observer")
+_OWN = gettext_noop("Asked for by the protocol")
 
 
 def _status_choices():
@@ -56,8 +59,11 @@ def refuse_other_values(form, record, row, names):
         form.add_error("status", message % {"record": record_words(record)})
 
 
-class CensusForm(measured_form(form_box, FORM)):
-    """What one crew saw at one tree. `uuid` is made when the form is shown, so that sending it twice stores once."""
+class CensusForm(forms.Form):
+    """What one crew saw at one tree, with a box for each measurement that its round asks for.
+
+    `uuid` is made when the form is shown, so that sending it twice stores once.
+    """
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
     status = forms.ChoiceField(
@@ -71,17 +77,24 @@ class CensusForm(measured_form(form_box, FORM)):
     observed_on = PastDateField(label=gettext_lazy("Seen on"))
     observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
 
-    groups = [
-        (gettext_lazy("What you found"), ("status", "cause")),
-        *((gettext_lazy(group), [item.field for item in measured_at(FORM) if item.group == group]) for group in (MEASURED, LOOKED_FOR)),
-        (gettext_lazy("Note, day and observer"), ("note", "observed_on", "observer")),
-    ]
-    field_order = ("uuid", *RECORDED)
-
     def __init__(self, *args, census_round, tree, **kwargs):
         super().__init__(*args, **kwargs)
         self.census_round, self.tree = census_round, tree
+        self.asked = asked_at(census_round, FORM)
         self.fields["uuid"].initial = uuid4
+        self.recorded_names = ("status", "cause", *(item.field for item in self.asked), "note", "observed_on", "observer")
+        self.field_order = ("uuid", *self.recorded_names, "reason")
+        add_boxes(self, form_box, self.asked)
+
+    @property
+    def groups(self):
+        measured = ((group, [item.field for item in self.asked if item.group == group]) for group in (MEASURED, LOOKED_FOR))
+        own = (_OWN, [item.field for item in self.asked if item.is_own])
+        return [
+            (gettext("What you found"), ("status", "cause")),
+            *((gettext(group), names) for group, names in (*measured, own) if names),
+            (gettext("Note, day and observer"), ("note", "observed_on", "observer")),
+        ]
 
     def clean(self):
         cleaned = super().clean()
@@ -90,7 +103,7 @@ class CensusForm(measured_form(form_box, FORM)):
             findings_to_errors(self, row, self.census_round, self.tree.planted_on or self.census_round.planting.planted_on)
             known = Observation.objects.filter(uuid=cleaned.get("uuid")).first() if cleaned.get("uuid") else None
             if known:
-                refuse_other_values(self, known, row, ("round_id", "tree_id", *RECORDED))
+                refuse_other_values(self, known, row, ("round_id", "tree_id", *self.recorded()))
         return cleaned
 
     def recorded(self):
@@ -98,7 +111,7 @@ class CensusForm(measured_form(form_box, FORM)):
         values = self.cleaned_data
         said = {"status": values.get("status"), "observed_on": values.get("observed_on")}
         texts = {name: values.get(name) or "" for name in ("cause", "note", "observer")}
-        return said | texts | measured_values(values, FORM)
+        return said | texts | row_values(self.asked, values)
 
     def row(self):
         return CensusRow(self.census_round.pk, self.tree.pk, uuid=self.cleaned_data.get("uuid") or uuid4(), **self.recorded())
@@ -111,14 +124,17 @@ class CorrectionForm(CensusForm):
         label=gettext_lazy("Reason for the correction"), max_length=200,
         help_text=gettext_lazy("The earlier record stays on file, marked as corrected."),
     )  # fmt: skip
-    groups = [*CensusForm.groups, (gettext_lazy("Reason"), ("reason",))]
-    field_order = (*CensusForm.field_order, "reason")
 
     def __init__(self, *args, record, **kwargs):
         super().__init__(*args, census_round=record.round, tree=record.tree, **kwargs)
         self.record = record
-        self.initial = {name: getattr(record, name) for name in RECORDED} | self.initial
+        measured = {item.field: value_of(record, item) for item in self.asked}
+        self.initial = {name: getattr(record, name) for name in _SAID} | measured | self.initial
         del self.fields["uuid"]  # the service makes it; a record is corrected once at most
+
+    @property
+    def groups(self):
+        return [*super().groups, (gettext("Reason"), ("reason",))]
 
     def changes(self):
         return {name: value for name, value in self.recorded().items() if value != getattr(self.record, name)}

@@ -4,7 +4,6 @@ from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
-from plantings.calc.census.measurements import measured_at
 from registry.forms.shared.fields import NumberField, WholeNumberField
 
 
@@ -114,12 +113,7 @@ def grid_box(item):
     return kind(unit=item.unit, example=item.example, widget=MeasureBox(len(f"{item.high:g}") + (not item.whole)), label=label)
 
 
-def measured_form(box, place):
-    """A form class with a box for each measurement that appears at a place."""
-    return type(forms.Form)("MeasuredForm", (forms.Form,), {item.field: box(item) for item in measured_at(place)})
-
-
-def measured_values(cleaned, place):
-    """{field: value} of the measurements on a form, each as a record holds it."""
-    values = {item: cleaned.get(item.field) for item in measured_at(place)}
-    return {item.field: item.blank if value in (None, "") else value for item, value in values.items()}
+def add_boxes(form, box, asked):
+    """Give a form a box for each measurement that its round asks for, in the order of its `field_order`."""
+    form.fields |= {item.field: box(item) for item in asked}
+    form.order_fields(form.field_order)

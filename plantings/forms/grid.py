@@ -7,21 +7,23 @@ from django import forms
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, CAUSES_OF_DEATH, STATUSES
-from plantings.calc.census.measurements import FIELD_FORM, measured_at
+from plantings.calc.census.own_measurements import row_values
 from plantings.forms.census import findings_to_errors, refuse_other_values
-from plantings.forms.census_boxes import code_box, finish_code, grid_box, measured_form, measured_values
+from plantings.forms.census_boxes import add_boxes, code_box, finish_code, grid_box
 from plantings.models import Observation, Tree
+from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
 from registry.forms.shared.fields import PastDateField
 
 ROWS_A_PAGE = 100
-KEYED = ("status", "cause", *(item.field for item in measured_at(FIELD_FORM)), "note")
-COLUMNS = (
-    (gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""),
-    *((gettext_lazy(item.short_label), item.hint) for item in measured_at(FIELD_FORM)), (gettext_lazy("Note"), ""),
-)  # fmt: skip
-_COMPARED = ("round_id", "tree_id", "observed_on", "observer", *KEYED)
+_COMPARED = ("round_id", "tree_id", "observed_on", "observer", "status", "cause", "own_values", "note")
+
+
+def grid_columns(asked):
+    """[(label, unit)] of the boxes of a row."""
+    measured = ((gettext_lazy(item.short_label), item.hint) for item in asked)
+    return ((gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""), *measured, (gettext_lazy("Note"), ""))
 
 
 class FieldFormHeadForm(forms.Form):
@@ -35,8 +37,8 @@ class FieldFormHeadForm(forms.Form):
     )
 
 
-class GridRowForm(measured_form(grid_box, FIELD_FORM)):
-    """One tree of the field form. A row with nothing typed in it is skipped."""
+class GridRowForm(forms.Form):
+    """One tree of the field form, with a box for each of the measurements `asked`. A row with nothing typed in it is skipped."""
 
     uuid = forms.UUIDField(
         widget=forms.HiddenInput,
@@ -45,16 +47,18 @@ class GridRowForm(measured_form(grid_box, FIELD_FORM)):
     status = forms.CharField(label=gettext_lazy("Status"), required=False, max_length=20, widget=code_box(3, autocapitalize="characters"))
     cause = forms.CharField(label=gettext_lazy("Cause"), required=False, max_length=40, widget=code_box(9))
     note = forms.CharField(label=gettext_lazy("Note"), required=False, widget=code_box(20, autocapitalize="sentences"))
-    field_order = ("uuid", *KEYED)
 
-    def __init__(self, *args, tree, **kwargs):
+    def __init__(self, *args, tree, asked, **kwargs):
         super().__init__(*args, prefix=f"t{tree.pk}", empty_permitted=True, use_required_attribute=False, **kwargs)
-        self.tree = tree
+        self.tree, self.asked = tree, asked
+        self.keyed = ("status", "cause", *(item.field for item in asked), "note")
+        self.field_order = ("uuid", *self.keyed)
+        add_boxes(self, grid_box, asked)
         self.fields["uuid"].initial = uuid4
         self.head, self.census_round, self.known = {}, None, None
 
     def has_changed(self):
-        return any(self[name].data and self[name].data.strip() for name in KEYED)
+        return any(self[name].data and self[name].data.strip() for name in self.keyed)
 
     def clean_status(self):
         status = self.cleaned_data["status"].strip().upper()
@@ -73,7 +77,8 @@ class GridRowForm(measured_form(grid_box, FIELD_FORM)):
             row = self.row()
             findings_to_errors(self, row, self.census_round, self.tree.planted_on or self.census_round.planting.planted_on)
             if self.known:
-                refuse_other_values(self, self.known, row, _COMPARED)
+                columns = (item.field for item in self.asked if not item.is_own)
+                refuse_other_values(self, self.known, row, (*_COMPARED, *columns))
         return self.cleaned_data
 
     def row(self):
@@ -81,7 +86,7 @@ class GridRowForm(measured_form(grid_box, FIELD_FORM)):
         texts = {name: values.get(name) or "" for name in ("cause", "note")}
         return CensusRow(
             self.census_round.pk, self.tree.pk, status=values["status"], observed_on=self.head["observed_on"],
-            observer=self.head.get("observer", ""), uuid=values.get("uuid") or uuid4(), **texts, **measured_values(values, FIELD_FORM),
+            observer=self.head.get("observer", ""), uuid=values.get("uuid") or uuid4(), **texts, **row_values(self.asked, values),
         )  # fmt: skip
 
 
@@ -99,6 +104,8 @@ class CensusGrid:
 
     def __init__(self, census_round, trees, data=None, head_initial=None):
         self.census_round, self.data = census_round, data
+        self.asked = asked_at(census_round)
+        self.columns = grid_columns(self.asked)
         self.head = FieldFormHeadForm(data, initial=head_initial)
         trees = self._with_sent(list(trees)) if data is not None else list(trees)
         records = records_by_tree(census_round, [tree.pk for tree in trees])
@@ -113,8 +120,8 @@ class CensusGrid:
 
     def _line(self, tree, records):
         if self.data is not None and f"t{tree.pk}-uuid" in self.data:
-            return GridLine(tree, GridRowForm(self.data, tree=tree), tuple(records))
-        return GridLine(tree, None if records else GridRowForm(tree=tree), tuple(records))
+            return GridLine(tree, GridRowForm(self.data, tree=tree, asked=self.asked), tuple(records))
+        return GridLine(tree, None if records else GridRowForm(tree=tree, asked=self.asked), tuple(records))
 
     @property
     def sent(self):

@@ -77,13 +77,14 @@ class RoundForm(RecordForm):
 
     class Meta:
         model = CensusRound
-        fields = ["planting", "label", "growing_seasons", "opens_on", "closes_on", "protocol_version"]
-        labels = {"opens_on": "Opens", "closes_on": "Closes"}
+        fields = ["planting", "label", "growing_seasons", "opens_on", "closes_on", "protocol", "protocol_version"]
+        labels = {"opens_on": "Opens", "closes_on": "Closes", "protocol_version": "Protocol in words"}
         help_texts = {
             "label": "Such as 2026 autumn.",
             "growing_seasons": "The age every figure is compared at.",
             "opens_on": "The same window each year, give or take three weeks, keeps years comparable (common practice).",
-            "protocol_version": "A change of method is a break in the series.",
+            "protocol": "What the round asks for at each tree. Without one it asks for all that the field form has always had.",
+            "protocol_version": "Only where no protocol is chosen. A change of method is a break in the series.",
         }
 
     def __init__(self, *args, **kwargs):

@@ -3,9 +3,11 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, CensusChoice, read_census_choice
 from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, LEVELS, TEST, grouping_choices, level_choices
 from plantings.models import Site
+from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
 
 VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons", "causes": "causes of death"}
@@ -77,6 +79,29 @@ class SurvivalFilters(forms.Form):
     def problems(self):
         """What could not be read, as sentences: label and message."""
         return [f"{self[name].label}: {message}" for name, messages in self.errors.items() for message in messages]
+
+
+class MeasuredFilters(SurvivalFilters):
+    """The filters of one measurement: the measurement, and those of survival without what is about survival only."""
+
+    order = then = view = None
+    measure = forms.ChoiceField(label="the measurement")
+    by = forms.ChoiceField(label="by", choices=grouping_choices)
+    field_order = ("measure", "by")
+
+    def __init__(self, user, data):
+        given = data.copy()
+        self._known = {item.field: item for item in (*MEASUREMENTS, *own_measurements())}
+        if not given.get("measure"):
+            given["measure"] = HEIGHT.field
+        super().__init__(user, given)
+        self.fields["measure"].choices = [
+            (field, f"{item.label} ({field})" if item.is_own else item.label) for field, item in self._known.items()
+        ]
+
+    @property
+    def measurement(self):
+        return self._known[self.cleaned_data["measure"]]
 
 
 class SeasonFilter(forms.Form):

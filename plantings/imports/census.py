@@ -10,11 +10,13 @@ from plantings import choices
 from plantings.calc.arrival.tags import Place, TagRead, tag_findings
 from plantings.calc.census.codes import UNSEEN
 from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
+from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
 from plantings.models.measured_columns import choices_of
+from plantings.selectors.census.asked import own_measurements, protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_correct, plot_count_record, row_findings
@@ -26,9 +28,9 @@ from registry.imports.sheets.sheet import Sheet
 _CHUNK = 900
 # The cells of a row that a record holds; `_Stored` is a stored record in the same order.
 _RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
-_Stored = namedtuple("_Stored", ("pk", *_RECORDED))
+_Stored = namedtuple("_Stored", ("pk", *_RECORDED, "own_values"))
 # What a correction to this status does not take over from the record it corrects, unless the row says it itself.
-_NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS))
+_NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS, "own_values"))
 
 
 class _PlaceAndStatus(Sheet):
@@ -47,6 +49,18 @@ def _measured_column(item):
     return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
 
 
+class _OwnField(SheetField):
+    """A column for a measurement of the programme's own, whose value is not in a column of the record."""
+
+    def get_value(self, record):
+        return record.own_values.get(self.attribute)
+
+
+def _own_column(item):
+    classes = [(code, label) for code, label, _ in item.classes]
+    return _OwnField(item.sheet_header, item.field, ChoiceCell(lambda: classes) if classes else NumberCell(*item.range, whole=item.whole))
+
+
 _Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), {item.field: _measured_column(item) for item in measured_at(SHEET)})
 
 
@@ -62,6 +76,7 @@ class CensusSheet(_Measured):
     edit_action = "census.enter"
     model = Observation
     key = ("planting", "round", "tag")
+    own = ()  # measurements of the programme's own that it has columns for
     trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
 
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
@@ -72,6 +87,21 @@ class CensusSheet(_Measured):
     position = SheetField("Position", "tree__position", NumberCell(1, whole=True), example=7)
     accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
+
+    @classmethod
+    def with_own_columns(cls):
+        return cls.asking(own_measurements())
+
+    @classmethod
+    def asking(cls, own):
+        """The sheet with a column for each of these measurements of the programme's own."""
+        columns = {item.field: _own_column(item) for item in own}
+        return type(cls)(cls.__name__, (cls,), columns | {"own": tuple(own)}) if own else cls
+
+    @property
+    def recorded(self):
+        """The cells of a row that a record holds."""
+        return (*_RECORDED, *(item.field for item in self.own))
 
     def stored_records(self):
         return Observation.objects.current().select_related("round__planting", "tree")
@@ -93,7 +123,9 @@ class CensusSheet(_Measured):
 
     def current_for(self, items):
         plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
-        self.rounds = {(row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings)}
+        self.rounds = {
+            (row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings).select_related("protocol")
+        }
         self.trees = {
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
             for planting, tags in _by_first((item.key[0], item.key[2]) for item in items)
@@ -104,7 +136,7 @@ class CensusSheet(_Measured):
             # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
             records = Observation.objects.unsuperseded().filter(round=round_pk, tree__in=trees).with_review()
             records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
-            for tree, *rest in records.values_list("tree_id", "pk", *_RECORDED):
+            for tree, *rest in records.values_list("tree_id", *_Stored._fields):
                 stored[round_pk, tree].append(_Stored(*rest))
         return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
 
@@ -124,13 +156,14 @@ class CensusSheet(_Measured):
 
     def current_values(self, record, names):
         stored = {name: getattr(record, name) for name in names if name in _RECORDED}
+        stored |= {item.field: record.own_values.get(item.field) for item in self.own if item.field in names}
         return {name: None if value == "" else value for name, value in stored.items()}
 
     def differences(self, before, after):
-        return [name for name in after if name in _RECORDED and before.get(name) != after[name]]
+        return [name for name in after if name in self.recorded and before.get(name) != after[name]]
 
     def check_items(self, plan):
-        self.made, self.limits = {}, check_limits()
+        self.made, self.limits, self.asked = {}, check_limits(), {}
         said = self._tag_findings(plan.items)
         for item in plan.items:
             planting, label, tag = item.key[:3]
@@ -177,15 +210,19 @@ class CensusSheet(_Measured):
 
     def _check_row(self, plan, item, census_round, tree):
         values = {name: value for name, value in item.values.items() if name in _RECORDED}
+        own = row_values(self.own, item.values)
         if item.current:
             lost = _NOT_TAKEN_OVER.get(item.values.get("status"), ("cause",)) if "status" in item.changes else ()
             values = {name: getattr(item.current, name) for name in _RECORDED if name not in lost} | values
+            own = {"own_values": ({} if "own_values" in lost else item.current.own_values) | own["own_values"]}
             if item.outcome == CHANGED:
                 values["supersedes_id"] = item.current.pk
         if "observed_on" not in values:
             return  # already listed as blank
-        row = CensusRow(census_round.pk, tree[0], **values)
-        for finding in row_findings(row, census_round, tree[1], self.limits):
+        row = CensusRow(census_round.pk, tree[0], **values, **own)
+        if census_round.pk not in self.asked:
+            self.asked[census_round.pk] = protocol_asks(census_round)
+        for finding in row_findings(row, census_round, tree[1], self.limits, self.asked[census_round.pk]):
             self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
         self.made[item.key] = row
 

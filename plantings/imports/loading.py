@@ -21,7 +21,7 @@ NOT_TRIED = (
 
 def plan_file(kind, content, filename, spec):
     """Read a file and check it against the records. Returns (sheet, table, plan); nothing is written."""
-    sheet = KINDS[kind]()
+    sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     plan = sheet.plan(table.dataset(), spec, table.first_row)
     plan.notes.extend(table.notes)

@@ -2,6 +2,7 @@
 
 from plantings import choices
 from plantings.models import Block, CensusRound, Planting, Site
+from plantings.selectors.census.asked import protocol_named
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from registry.choices import ProgrammeKey
@@ -144,7 +145,10 @@ class BlockSheet(Sheet):
 class RoundSheet(Sheet):
     kind = "round"
     title = "Census rounds"
-    about = "One yearly visit to a planting. Age is growing seasons completed."
+    about = (
+        "One yearly visit to a planting. Age is growing seasons completed. A protocol version that is on file, such as “standard version "
+        "2”, decides what the round asks for; other words are only shown with the results."
+    )
     edit_action = "round.edit"
     model = CensusRound
     key = ("planting", "label")
@@ -163,4 +167,5 @@ class RoundSheet(Sheet):
         return queryset.select_related("planting")
 
     def save_record(self, record, many, actor, reason):
+        record.protocol = protocol_named(record.protocol_version)
         return round_save(actor=actor, census_round=record, reason=reason)

@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.reviews import Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
@@ -12,9 +13,11 @@ __all__ = [
     "CountedPlot",
     "EntrySupply",
     "Observation",
+    "OwnMeasurement",
     "Planting",
     "PlantingEntry",
     "PlotCount",
+    "Protocol",
     "Review",
     "ReviewTally",
     "RoundLink",

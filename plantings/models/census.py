@@ -9,6 +9,7 @@ from plantings.calc.census.codes import REMOVED
 from plantings.calc.census.measurements import FLOWERS, MEASUREMENTS
 from plantings.choices import Arrival, ReviewState
 from plantings.models.measured_columns import measured_column, range_constraint
+from plantings.models.protocols import Protocol
 from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
@@ -28,7 +29,8 @@ class CensusRound(models.Model):
     growing_seasons = models.PositiveSmallIntegerField("growing seasons completed")
     opens_on = models.DateField()
     closes_on = models.DateField()
-    protocol_version = models.CharField(max_length=40, blank=True)
+    protocol = models.ForeignKey(Protocol, on_delete=models.PROTECT, null=True, blank=True, related_name="rounds")
+    protocol_version = models.CharField(max_length=40, blank=True)  # in words: of the protocol, or as a round without one came
 
     SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
     objects = ScopedQuerySet.as_manager()
@@ -164,6 +166,7 @@ class Observation(RecordFields):
     status = models.CharField(max_length=2, choices=choices.census_statuses)
     cause = models.CharField(max_length=20, choices=choices.causes, blank=True)
     arrived_as = models.CharField(max_length=8, choices=choices.arrivals, blank=True)
+    own_values = models.JSONField("values of the programme's own measurements", default=dict, blank=True)  # {field: value}
 
     objects = ObservationQuerySet.as_manager()
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}

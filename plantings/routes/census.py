@@ -2,9 +2,17 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, phone, review, round_links, rounds
+from plantings.views.census import census, corrections, counts, field_form, phone, protocols, review, round_links, rounds
 
 urlpatterns = [
+    path("measurements/", protocols.MeasurementListView.as_view(), name="ownmeasurement_list"),
+    path("measurements/new/", protocols.MeasurementAddView.as_view(), name="ownmeasurement_add"),
+    path("measurements/<int:pk>/", protocols.MeasurementDetailView.as_view(), name="ownmeasurement_detail"),
+    path("measurements/<int:pk>/version/", protocols.MeasurementVersionView.as_view(), name="ownmeasurement_edit"),
+    path("protocols/", protocols.ProtocolListView.as_view(), name="protocol_list"),
+    path("protocols/new/", protocols.ProtocolAddView.as_view(), name="protocol_add"),
+    path("protocols/<int:pk>/", protocols.ProtocolDetailView.as_view(), name="protocol_detail"),
+    path("protocols/<int:pk>/version/", protocols.ProtocolVersionView.as_view(), name="protocol_edit"),
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
     path("rounds/new/", rounds.RoundFormView.as_view(), name="round_add"),
     path("rounds/<int:pk>/", rounds.RoundDetailView.as_view(), name="round_detail"),

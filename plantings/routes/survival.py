@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from plantings.views.survival import results, survival
+from plantings.views.survival import measured, results, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),
     path("results/survival/", survival.SurvivalView.as_view(), name="survival"),
+    path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
 ]

@@ -19,6 +19,7 @@ from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
 from plantings.choices import Arrival
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
+from plantings.selectors.census.asked import protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
@@ -75,9 +76,13 @@ class CensusRefused(Exception):
         super().__init__(f"{amount_words(len(problems), 'rows')} refused. The first: {first.message}")
 
 
-def row_findings(row, census_round, planted_on, limits=LIMITS):
-    """Errors and warnings of one row by itself; the same for form, grid and file. Only warnings go by the limits."""
-    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on, limits)
+def row_findings(row, census_round, planted_on, limits=LIMITS, asked=None):
+    """Errors and warnings of one row by itself; the same for form, grid and file. Only warnings go by the limits.
+
+    `asked` is what `protocol_asks` gives, where the caller has read it.
+    """
+    asked = asked if asked is not None else protocol_asks(census_round)
+    found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on, limits, asked)
     fault = day_fault(row.observed_on)
     return (Finding("observed_on", ERROR, fault), *found) if fault else found
 
@@ -119,7 +124,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
     Returns the number of rows stored. A row whose `uuid` is stored already is skipped, so that sending
     it again changes nothing. Raises `CensusRefused` when a row breaks a rule.
     """
-    rounds = {item.pk: item for item in CensusRound.objects.filter(pk__in={row.round_id for row in rows}).select_related("planting")}
+    rounds = CensusRound.objects.select_related("planting", "protocol").in_bulk({row.round_id for row in rows})
     touched = {item.planting_id for item in rounds.values()}
     plantings = list(Planting.objects.select_for_update().filter(pk__in=touched).order_by("pk"))  # one lock order for all
     rows = _without_known(rows)
@@ -175,13 +180,14 @@ def _refuse_wrong(rows, rounds, plantings):
     corrected = {
         pk: rest for pk, *rest in _in_chunks(Observation.objects, "pk", {row.supersedes_id for row in rows if row.supersedes_id}, names)
     }
+    asked = {census_round.pk: protocol_asks(census_round) for census_round in rounds.values()}
     problems = {}
     for number, row in enumerate(rows):
         census_round, tree = rounds.get(row.round_id), trees.get(row.tree_id)
         if census_round is None or tree is None or tree[0] != census_round.planting_id:
             found = (Finding("tree", ERROR, gettext_noop("This tree is not in the planting of this round.")),)
         else:
-            found = row_findings(row, census_round, tree[1] or planted[tree[0]])
+            found = row_findings(row, census_round, tree[1] or planted[tree[0]], asked=asked[row.round_id])
             if row.supersedes_id and (fault := _correction_fault(row, *corrected[row.supersedes_id])):
                 found = (Finding("tree", ERROR, fault), *found)
         if any(finding.severity == ERROR for finding in found):

@@ -13,9 +13,11 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.measurements import ERROR, FIELDS
+from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS
+from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.sent import UnreadableRecord, note_typed, note_with_clock, read_record, seen_ms
 from plantings.models import Observation, Planting
+from plantings.selectors.census.asked import own_at
 from plantings.selectors.census.records import may_correct
 from plantings.services.census import CensusRefused, CensusRow, as_stored, observations_record
 from plantings.services.round_links import round_link_counted, round_link_in_use
@@ -32,7 +34,7 @@ CORRECTED = "corrected on the phone"
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
-_SAID = ("tree_id", "status", "cause", *FIELDS, "observer")
+_SAID = ("tree_id", "status", "cause", *FIELDS, "own_values", "observer")
 
 
 class Answer(NamedTuple):
@@ -90,9 +92,10 @@ class _Batch:
     def read(self, sent):
         """Answer what cannot be read. `rows` holds the rest, as (record, row) by their place in the batch."""
         self.answers, self.rows, self.same = [None] * len(sent), {}, {}
+        self.own = own_at(self.round)
         for place, item in enumerate(sent):
             try:
-                record = read_record(item)
+                record = read_record(item, self.own)
             except UnreadableRecord as error:
                 uuid = item.get("uuid") if isinstance(item, dict) else None
                 self.answers[place] = Answer(uuid[:40] if isinstance(uuid, str) else None, REFUSED, error.finding.said(_))
@@ -108,7 +111,7 @@ class _Batch:
         return as_stored(
             CensusRow(
                 round_id=self.round.pk, tree_id=record.tree, uuid=record.uuid, status=record.status, cause=record.cause, observed_on=on,
-                note=note, observer=record.observer, **record.values,
+                note=note, observer=record.observer, **row_values((*MEASUREMENTS, *self.own), record.values),
             )
         )  # fmt: skip
 

@@ -4,7 +4,8 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from plantings.choices import PlantingState
-from plantings.models import Planting
+from plantings.models import CensusRound, Planting
+from plantings.selectors.census.asked import protocol_asks, recorded_besides
 from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, planting_question
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
@@ -57,9 +58,28 @@ def planting_establish(*, actor, planting, on, override_reason=""):
     return record_save(actor=actor, obj=planting, reason=override_reason)
 
 
+def _refuse_lost(before, census_round):
+    asked = protocol_asks(census_round)
+    lost = recorded_besides(before, asked) if asked != protocol_asks(before) else ()
+    if lost:
+        words = f"Records of this round hold {', '.join(lost)}, and with this protocol the round does not ask for it."
+        raise ValidationError({"protocol": f"{words} Choose a protocol that asks for it too."})
+
+
 @write
 def round_save(*, actor, census_round, reason=""):
-    """Store a round and rebuild the planting's tallies: a round put between two others changes what they say."""
+    """Store a round and rebuild the planting's tallies: a round put between two others changes what they say.
+
+    A protocol is also named in words. One that does not ask for what records of the round hold already is refused: those records could
+    not be corrected under it.
+    """
+    before = CensusRound.objects.select_related("protocol").filter(pk=census_round.pk).first()
+    if census_round.protocol:
+        census_round.protocol_version = str(census_round.protocol)
+    elif before and before.protocol and census_round.protocol_version == str(before.protocol):
+        census_round.protocol_version = ""
+    if before and census_round.growing_seasons is not None:
+        _refuse_lost(before, census_round)
     census_round = record_save(actor=actor, obj=census_round, reason=reason)
     tallies_rebuild(Planting.objects.select_for_update().get(pk=census_round.planting_id))
     return census_round

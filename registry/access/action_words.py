@@ -75,6 +75,8 @@ ACTION_WORDS = MappingProxyType(
         "tree.edit": ("Plantings", "add, re-tag, move and replace planted trees"),
         "round.view": ("Plantings", "see census rounds"),
         "round.edit": ("Plantings", "add and change census rounds"),
+        "protocol.view": ("Plantings", "see census protocols and the programme's own measurements"),
+        "protocol.edit": ("Plantings", "define own measurements and census protocols, each change as a new version"),
         "census.enter": ("Plantings", "enter the census, and correct their own records while the round is open"),
         "observation.correct": ("Plantings", "correct census records"),
         "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),

@@ -105,6 +105,8 @@ ACTIONS = MappingProxyType(
         "tree.edit": STAFF,
         "round.view": EVERYONE,
         "round.edit": STAFF,
+        "protocol.view": READERS,
+        "protocol.edit": frozenset({LEAD}),
         "census.enter": STAFF | {VOLUNTEER},
         "observation.correct": STAFF,
         "observation.review": STAFF,

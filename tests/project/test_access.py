@@ -102,7 +102,7 @@ ROUTES |= dict.fromkeys(
 )  # fmt: skip
 ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
-ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "partner_list"], (OWNERS, None))
+ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "survival_measured", "partner_list"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
@@ -156,6 +156,10 @@ ROUTES |= dict.fromkeys(
     ["rating_correct", "ratingscale_edit", "pedigreetree_rate", "pedigreetree_decide", "pedigreetree_share", "lot_share"], (OFFICE, OFFICE)
 )
 ROUTES["setting_edit"] = ({"lead"}, None)
+ROUTES |= dict.fromkeys(["ownmeasurement_list", "protocol_list"], (READERS, None))
+ROUTES |= dict.fromkeys(["ownmeasurement_detail", "protocol_detail"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["ownmeasurement_add", "protocol_add"], ({"lead"}, None))
+ROUTES |= dict.fromkeys(["ownmeasurement_edit", "protocol_edit"], ({"lead"}, {"lead"}))
 ROUTES |= dict.fromkeys(["lot_raised", "handbook_list"], (READERS, None))
 ROUTES |= dict.fromkeys(["lot_tools", "lot_calendar", "seedtest_detail", "handbook_detail"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["harvest_add", "handbook_add"], (OFFICE, None))
@@ -254,7 +258,9 @@ def world():
     word = land_notice_add(actor=lead, partner=owner, kind="sale", text="Sold.")
     link, _token = link_make(actor=lead, person=people["landowner"])
     for_crew, _token = round_link_make(actor=lead, census_round=census_round, for_whom="the school", ends_on=timezone.localdate())
+    measured = factories.own_measurement(actor=lead)
     records = {
+        "ownmeasurement": measured.pk, "protocol": factories.protocol([measured.field], actor=lead).pk,
         "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
         "lot": lot.pk, "ledger": entry.pk, "taxon": lot.taxon_id, "pollenpool": PollenPool.objects.create(code="PP", orchard="O", flowering_year=2019).pk,

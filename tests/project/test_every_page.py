@@ -22,7 +22,19 @@ pytestmark = pytest.mark.django_db
 
 # the lists, the pages of records and the pages that gather them: what people read and click through
 _ENDINGS = ("_list", "_detail", "_records", "_numbers", "_year", "_duties", "_map")
-_OTHERS = {"today", "calendar", "help", "results", "survival", "map", "identity_impact", "lot_calendar", "lot_tools", "determination_ask"}
+_OTHERS = {
+    "today",
+    "calendar",
+    "help",
+    "results",
+    "survival",
+    "survival_measured",
+    "map",
+    "identity_impact",
+    "lot_calendar",
+    "lot_tools",
+    "determination_ask",
+}
 
 
 class _Links(HTMLParser):

@@ -28,7 +28,7 @@ QUERIES = {
     "receipt_list": 4, "authorization_list": 6, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
     "round_list": 4, "survival": 12, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
     "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
-    "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
+    "protocol_list": 4, "ownmeasurement_list": 4, "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
 }  # fmt: skip
 
 
@@ -60,6 +60,7 @@ def one_more_of_everything(actor):
     trees = factories.trees(planting, stock, 3, actor=actor)
     factories.observe(factories.census_round(planting), {trees[0]: "A", trees[1]: "D"}, actor=actor)
     factories.person("volunteer")
+    factories.protocol([factories.own_measurement(actor=actor).field], actor=actor)
     land_notice_add(actor=actor, partner=owner, kind="sale", text="Sold.")
     agreement_text_add(actor=actor, title=f"Agreement {factories.number()}", version="1", body="Example.")
     caution_add(

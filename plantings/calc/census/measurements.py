@@ -1,5 +1,7 @@
 """The table of measurements: everything the census measures or looks for at a tree, each declared once.
 
+A programme adds measurements of its own as records; `own_measurements` turns one into a `Measurement` like those of the table.
+
 The columns and limits of the model, the checks of a row, the census form, the keying grid, the columns of the sheet, the boxes
 of the field form, the tables of rounds and trees and the help page are built from it. To add one: an entry here, and a migration.
 
@@ -8,7 +10,7 @@ Source
 What is measured, and within which limits, is a definition of this programme.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from dataclasses import field as dataclass_field
 
@@ -64,6 +66,8 @@ class Measurement:
     fine_below : up to here it is read to the whole unit, above in coarser steps; None where nobody judges its digits
     limit_in_database : the database itself refuses a number outside the range
     header, column_title : its words on sheets and in the model, where they differ from label and unit
+    is_own : a measurement of the programme, whose values are in `own_values` of a record by `field`, not in a column
+    from_season : the growing seasons completed from which on it is asked for
     """
 
     name: str
@@ -89,12 +93,16 @@ class Measurement:
     shown_last: bool = False
     fine_below: float | None = None
     limit_in_database: bool = True
+    is_own: bool = False
+    from_season: int = 0
     codes: tuple[int | str, ...] = dataclass_field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "codes", tuple(code for code, _, _ in self.classes))
         if bool(self.classes) == (self.high is not None):
             raise ValueError(f"{self.name} has either classes or a highest value")
+        if self.is_own:
+            return
         if self.is_word and any(len(code) > CODE_LENGTH_MAX for code in self.codes):
             raise ValueError(f"a code of {self.name} is longer than {CODE_LENGTH_MAX} characters")
         if self.is_whole and self.range[0] < 0:
@@ -227,14 +235,39 @@ def measured_at(place: str) -> tuple[Measurement, ...]:
     return tuple(item for item in MEASUREMENTS if place in item.places)
 
 
-def measures_words(record: object, say: Callable[[str], str] = str) -> str:
-    """What was measured and looked for in a record, in one line: 142 cm, 12 mm, canker 0. `say` translates.
+def value_of(record: object, item: Measurement) -> float | int | str | None:
+    """What a record says of a measurement, from its column or from `own_values`.
+
+    Returns
+    -------
+    float, int, str or None
+        A number in the unit of the measurement, or a code; None or "" where nobody looked.
 
     Examples
     --------
     >>> from types import SimpleNamespace
-    >>> measures_words(SimpleNamespace(**dict.fromkeys(FIELDS) | {"height_cm": 142.0, "canker_class": 0, "browse_class": ""}))
-    '142 cm, canker 0'
+    >>> value_of(SimpleNamespace(height_cm=142.0), HEIGHT)
+    142.0
+    """
+    return record.own_values.get(item.field) if item.is_own else getattr(record, item.field)
+
+
+def measures_words(record: object, say: Callable[[str], str] = str, own: Sequence[Measurement] = ()) -> str:
+    """What was measured and looked for in a record, in one line: 142 cm, 12 mm, canker 0. `say` translates.
+
+    `own` are the programme's measurements at hand; the value of another is named by its code, without the unit.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> seen = dict.fromkeys(FIELDS) | {"height_cm": 142.0, "canker_class": 0, "browse_class": "", "own_values": {"leaf_spot_v1": 2}}
+    >>> measures_words(SimpleNamespace(**seen))
+    '142 cm, canker 0, leaf spot 2'
     """
     values = [(item, getattr(record, item.field)) for item in measured_at(TREE)]
-    return ", ".join(item.words(value, say) for item, value in values if value not in (None, ""))
+    known = {item.field: item for item in own}
+    words = [item.words(value, say) for item, value in values if value not in (None, "")]
+    for field, value in record.own_values.items():
+        code = field.rpartition("_v")[0]
+        words.append(known[field].words(value, say) if field in known else f"{code.replace('_', ' ')} {value}")
+    return ", ".join(words)

@@ -15,12 +15,14 @@ SeenRow = make_dataclass(
         ("cause", str, ""),
         *((item.field, float | int | str | None, item.blank) for item in MEASUREMENTS),
         ("note", str, ""),
+        ("own_values", dict[str, float | int | str], field(default_factory=dict, hash=False)),
     ],
     frozen=True,
     slots=True,
     kw_only=True,
 )
-SeenRow.__doc__ = """What was seen at one tree on one day: status, day, cause, note, and a value or a blank for each measurement."""
+SeenRow.__doc__ = """What was seen at one tree on one day: status, day, cause, note, a value or a blank for each measurement
+of the table, and {field: value} of the programme's own."""
 
 
 @dataclass(frozen=True, slots=True)

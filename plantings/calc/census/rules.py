@@ -22,6 +22,7 @@ from plantings.calc.census.codes import (
 )
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARNING, Measurement
+from plantings.calc.census.own_measurements import own_value
 from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
@@ -40,6 +41,7 @@ def check_row(
     opens_on: date | None = None,
     closes_on: date | None = None,
     limits: CheckLimits = LIMITS,
+    asked: tuple[Measurement, ...] | None = None,
 ) -> tuple[Finding, ...]:
     """Judge one census row by itself.
 
@@ -52,6 +54,9 @@ def check_row(
     planted_on, opens_on, closes_on : date or None
         Day of planting, window of the round. None skips the rules that need it.
     limits : CheckLimits
+    asked : tuple of Measurement or None
+        All that the protocol of the round asks for; any other value is an error. None: the round has no protocol, so it takes every
+        measurement of the table and none of the programme's own.
 
     Returns
     -------
@@ -82,7 +87,11 @@ def check_row(
     _check_day(found, row, planted_on, (opens_on, closes_on), limits.window_days)
     for item, value in zip(MEASUREMENTS, _measured(row), strict=True):
         if value is not None and value != "":
+            if asked is not None and item not in asked:
+                found.append(_not_asked(item.field, item.label))
             _check_measurement(found, status, item, value)
+    if row.own_values:
+        _check_own(found, row, {item.field: item for item in asked or () if item.is_own})
     if planted_on is not None and row.observed_on is not None:
         _check_size(found, row, (row.observed_on - planted_on).days, limits)
     if status in STATUS_CODES and (cause or status in CAUSES_BY_STATUS):
@@ -91,6 +100,24 @@ def check_row(
         words = gettext_noop("The note has %(length)s characters. Shorten it to %(most)s.")
         found.append(Finding("note", ERROR, words, {"length": f"{len(note):,}", "most": f"{NOTE_LENGTH_MAX:,}"}))
     return tuple(found) if found else CLEAN
+
+
+def _not_asked(field: str, label: str) -> Finding:
+    words = gettext_noop("%(label)s: the protocol of this round does not ask for it. Check the round, or clear the value.")
+    return Finding(field, ERROR, words, {"label": label})
+
+
+def _check_own(found: list[Finding], row: SeenRow, own: dict[str, Measurement]) -> None:
+    """The values of the programme's measurements. No column of the database refuses a wrong kind of value, so this does."""
+    for field, value in row.own_values.items():
+        item = own.get(field)
+        if item is None:
+            found.append(_not_asked(field, field))
+        elif own_value(item, value) is None:
+            words = gettext_noop("%(label)s: “%(value)s” cannot be read. Enter it again.")
+            found.append(Finding(field, ERROR, words, {"label": item.label, "value": str(value)[:40]}))
+        else:
+            _check_measurement(found, row.status, item, value)
 
 
 def _unknown_status(status: object) -> Finding:

@@ -5,6 +5,7 @@ worked out from the difference between the two clocks at the moment of sending.
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -21,7 +22,6 @@ _KEY_MAX = 2**63 - 1
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _DAY = re.compile(r"[0-9]{4,6}-[0-9]{2}-[0-9]{2}")
 _CLOCK_NOTE = re.compile(r"\s*\[phone clock: [0-9]{4,6}-[0-9]{2}-[0-9]{2}\]$")
-_BY_FIELD = {item.field: item for item in MEASUREMENTS}
 _NAMES = frozenset({"uuid", "tree", "status", "cause", "values", "note", "observer", "at", "said", "loaded", "corrects"})
 
 
@@ -52,13 +52,15 @@ class SentRecord:
     corrects: UUID | None
 
 
-def read_record(sent: object) -> SentRecord:
+def read_record(sent: object, own: Iterable[Measurement] = ()) -> SentRecord:
     """Read one record of a batch.
 
     Parameters
     ----------
     sent : object
         Anything that JSON can say. A value of a measurement is a number or one of its codes; a blank is left out.
+    own : iterable of Measurement
+        The programme's own measurements that the round asks for.
 
     Raises
     ------
@@ -90,7 +92,7 @@ def read_record(sent: object) -> SentRecord:
         tree=_whole(sent, "tree", 1, _KEY_MAX),
         status=_text(sent, "status", 10),
         cause=_text(sent, "cause", 40),
-        values=_values(sent.get("values", {})),
+        values=_values(sent.get("values", {}), {item.field: item for item in (*MEASUREMENTS, *own)}),
         note=_CLOCK_NOTE.sub("", _text(sent, "note", _TEXT_LENGTH_MAX).strip()),
         observer=_text(sent, "observer", OBSERVER_LENGTH_MAX).strip(),
         at_ms=_whole(sent, "at", -_KEY_MAX, _KEY_MAX),
@@ -141,12 +143,12 @@ def _day(value: object) -> str:
     return value if isinstance(value, str) and _DAY.fullmatch(value) else ""
 
 
-def _values(sent: object) -> dict[str, float | int | str]:
+def _values(sent: object, known: dict[str, Measurement]) -> dict[str, float | int | str]:
     if not isinstance(sent, dict):
         raise _unreadable("values")
     found = {}
     for name, value in sent.items():
-        item = _BY_FIELD.get(name)
+        item = known.get(name)
         if item is None:
             raise UnreadableRecord(gettext_noop("“%(name)s” is not a measurement of the census."), name=name[:40])
         if value not in (None, ""):

@@ -16,7 +16,7 @@ _LATE_REASON = "paper sheets that came in later"
 
 def sheet_plan(demo_sheet):
     """(sheet, plan) of one sheet of the demo against the records as they are."""
-    sheet = KINDS[demo_sheet.kind]()
+    sheet = KINDS[demo_sheet.kind].with_own_columns()()
     table = read_table(demo_sheet.content, demo_sheet.name)
     return sheet, sheet.plan(table.dataset(), first_row=table.first_row)
 

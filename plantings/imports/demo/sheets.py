@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
+from plantings.calc.census.own_measurements import own_measurement, read_classes
+from plantings.imports.census import CensusSheet
 from plantings.imports.demo.programme.rows import SEED, demo_rows
+from plantings.imports.demo.programme.standards import measurements
 from plantings.imports.kinds import KINDS
 
 __all__ = ["DemoSheet", "demo_sheets", "sheets_write"]
@@ -50,7 +53,11 @@ def sheets_write(folder):
 
 
 def _as_csv(kind, rows):
-    fields = KINDS[kind].sheet_fields()
+    sheet = KINDS[kind]
+    if kind == CensusSheet.kind:
+        own = [row | {"classes": [(code, words) for code, words, _meaning in read_classes(row["classes"])]} for row in measurements()]
+        sheet = sheet.asking([own_measurement(**row) for row in own])
+    fields = sheet.sheet_fields()
     file = io.StringIO(newline="")
     writer = csv.DictWriter(file, list(fields), lineterminator="\n")
     writer.writerow({name: field.column_name for name, field in fields.items()})

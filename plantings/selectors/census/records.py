@@ -11,13 +11,16 @@ from plantings.models import Observation, PlotCount
 __all__ = ["may_correct", "plots_counted_differently", "records_differ", "trees_recorded_differently"]
 
 # What two records of one tree can contradict each other in. A blank says nothing, so it contradicts nothing.
-_SAID = ("status", "cause", *(item.field for item in MEASUREMENTS))
-_WORDS = {"status", "cause", *(item.field for item in MEASUREMENTS if item.is_word)}
+# Of the programme's own measurements both records say all they have: the database cannot take single values apart on both vendors alike.
+_SAID = ("status", "cause", *(item.field for item in MEASUREMENTS), "own_values")
+_BLANK = {"status": "", "cause": "", **{item.field: "" for item in MEASUREMENTS if item.is_word}, "own_values": {}}
 
 
 def trees_recorded_differently(rounds):
     """Rows {round, tree} where the unsuperseded records of one round say different things of a tree."""
-    counts = {f"kinds_of_{name}": Count(name, distinct=True, filter=~Q(**{name: ""}) if name in _WORDS else None) for name in _SAID}
+    counts = {
+        f"kinds_of_{name}": Count(name, distinct=True, filter=~Q(**{name: _BLANK[name]}) if name in _BLANK else None) for name in _SAID
+    }
     differ = reduce(or_, (Q(**{f"{name}__gt": 1}) for name in counts))
     records = Observation.objects.current().filter(round__in=rounds).order_by().values("round", "tree")
     several = records.annotate(records=Count("pk")).filter(records__gt=1)
@@ -33,7 +36,8 @@ def plots_counted_differently(rounds):
 
 def records_differ(records):
     """The same of records that are read already."""
-    return any(len({getattr(record, name) for record in records} - {"", None}) > 1 for name in _SAID)
+    said = ([getattr(record, name) for record in records if getattr(record, name) not in ("", None, {})] for name in _SAID)
+    return any(value != values[0] for values in said for value in values[1:])
 
 
 def may_correct(user, record, on):

@@ -21,7 +21,7 @@ def token_sha256(token):
 
 def link_for_token(token, on):
     """The link of a token that works on a day, or None. Whoever holds it is not told why."""
-    links = RoundLink.objects.select_related("entered_by", "round__planting__site")
+    links = RoundLink.objects.select_related("entered_by", "round__planting__site", "round__protocol")
     link = links.filter(token_sha256=token_sha256(token), revoked_at__isnull=True).first()
     return link if link is not None and link.ends_on >= on and _acts(link, on) else None
 

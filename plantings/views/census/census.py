@@ -11,9 +11,9 @@ from django.utils.translation import gettext, gettext_lazy, gettext_noop, ngette
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
-from plantings.calc.census.measurements import ERROR, FIELD_FORM, measured_at
+from plantings.calc.census.measurements import ERROR, value_of
 from plantings.forms.census import CensusForm
-from plantings.forms.grid import COLUMNS, KEYED, ROWS_A_PAGE, CensusGrid
+from plantings.forms.grid import ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
@@ -205,11 +205,11 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             % {"planting": self.round.planting.code, "round": self.round.label},
             "question": gettext("What does the field form say, tree by tree?"),
             "grid": self.grid,
-            "columns": COLUMNS,
+            "columns": self.grid.columns,
             "rows": [self.row(line, looks) for line in self.grid.lines],
             "page_obj": self.page,
             "cancel_url": record_url(self.round),
-            "codes": code_lists(),
+            "codes": code_lists(self.grid.asked),
         }
         return super().get_context_data(**kwargs) | page
 
@@ -220,9 +220,9 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "place": place_words(line.tree),
             "url": record_url(line.tree),
             "uuid": line.form["uuid"] if line.form else None,
-            "fields": [line.form[name] for name in KEYED] if line.form else None,
+            "fields": [line.form[name] for name in line.form.keyed] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),
-            "records": [(_cells(record), stored_words(record), correction_url(user, record)) for record in line.records],
+            "records": [(_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records],
             "looks": [finding.said(gettext, local_day) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
@@ -232,18 +232,23 @@ def _disagreement(records):
     return [gettext("Two records disagree. Settle them by a correction.")] if records_differ(records) else []
 
 
-def _cells(record):
+def _cells(record, asked):
     """A stored record in the columns of the grid."""
-    return [f"{value:g}" if isinstance(value, float) else value for value in (getattr(record, name) for name in KEYED)]
+    values = (record.status, record.cause, *(value_of(record, item) for item in asked), record.note)
+    return [f"{value:g}" if isinstance(value, float) else value for value in values]
 
 
-def code_lists():
+def code_lists(asked):
     """[(name of the list, [(code, words)])] of everything that is keyed as a code."""
-    measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
-    explained = [(gettext(name), [(code, f"{gettext(label)}. {gettext(meaning)}") for code, label, meaning in codes])
+    measured = [(item.label, item.classes) for item in asked if item.classes]
+    explained = [(gettext(name), [(code, _explained(label, meaning)) for code, label, meaning in codes])
                  for name, codes in ((gettext_noop("Status"), STATUSES), *measured)]  # fmt: skip
     named = [(gettext(name), [(code, gettext(label)) for code, label, _ in codes]) for name, codes in CAUSE_LISTS]
     return [explained[0], *named, *explained[1:]]
+
+
+def _explained(label, meaning):
+    return f"{gettext(label)}. {gettext(meaning)}" if meaning else label
 
 
 CAUSE_LISTS = ((gettext_noop("Cause, for D"), CAUSES_OF_DEATH), (gettext_noop("Reason, for RM"), REMOVAL_REASONS))

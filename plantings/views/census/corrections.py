@@ -24,7 +24,7 @@ class CensusCorrectView(RecordActionView):
     form_extras = property(lambda page: {"record": page.object})
 
     def find_rows(self):
-        self.object = get_object_or_404(self.scoped(self.model).select_related("round"), pk=self.kwargs["pk"])
+        self.object = get_object_or_404(self.scoped(self.model).select_related("round__protocol"), pk=self.kwargs["pk"])
         if not may_correct(self.user, self.object, self.today):
             raise Http404("This record is not yours to correct, or its round is closed.")
 

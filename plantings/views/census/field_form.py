@@ -3,13 +3,14 @@
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
+from django.utils.functional import cached_property
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
-from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
+from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
@@ -28,9 +29,9 @@ WRITE_WHAT_YOU_SEE = gettext_lazy("Write what you see, not what you expect. A bl
 WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
 
-def tree_columns():
+def tree_columns(asked):
     """The columns of the walk: who the tree is and was, then a box for all that is keyed later."""
-    boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in measured_at(FIELD_FORM)]
+    boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in asked]
     return (
         TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), TableColumn(gettext("Seen last"), 1.4),
         TableColumn(gettext("Status"), 1.1), TableColumn(gettext("Cause"), 1.7), *boxes, TableColumn(gettext("Note"), 2.4),
@@ -49,11 +50,14 @@ def plot_columns():
     )  # fmt: skip
 
 
-def code_notes():
+def code_notes(asked):
     """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
-    last = ", ".join(f"{gettext(item.short_label).lower()} {item.hint}" for item in measured_at(FIELD_FORM) if item.shown_last)
-    yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": last}
-    measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
+    last = [f"{gettext(item.short_label).lower()} {item.hint}" for item in asked if item.shown_last]
+    if last:
+        yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": ", ".join(last)}
+    else:
+        yield gettext("Place: block · row/position. Seen last: status.")
+    measured = [(item.label, item.classes) for item in asked if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
         yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
 
@@ -100,7 +104,7 @@ class FieldFormView(PrintView):
             ByHand((gettext("Seen on (day, month, year)"), gettext("Who looked (names)"))),
             *phone_notes(link),
             *self.cautions(),
-            Notes(gettext("The codes"), tuple(code_notes())),
+            Notes(gettext("The codes"), tuple(code_notes(self.asked))),
             *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, missing_only),
             *self.plots(planting),
         ]  # fmt: skip
@@ -129,15 +133,18 @@ class FieldFormView(PrintView):
             if missing_only
             else gettext("No tree of this planting is expected at this round.")
         )
-        yield Table(gettext("In walk order"), tree_columns(), rows, empty=empty, write_mm=WRITE_MM)
+        yield Table(gettext("In walk order"), tree_columns(self.asked), rows, empty=empty, write_mm=WRITE_MM)
 
-    @staticmethod
-    def tree_row(tree, last):
+    @cached_property
+    def asked(self):
+        return asked_at(self.object)
+
+    def tree_row(self, tree, last):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
-        shown = [item.field for item in measured_at(FIELD_FORM) if item.shown_last and last.status not in (DEAD, REMOVED)]
+        shown = [item.field for item in self.asked if item.shown_last and last.status not in (DEAD, REMOVED)]
         readings = [f"{last.readings[name][0]:g}" for name in shown if name in last.readings]
-        return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(measured_at(FIELD_FORM)) + 3))
+        return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(self.asked) + 3))
 
     @staticmethod
     def plots(planting):

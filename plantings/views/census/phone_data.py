@@ -28,6 +28,7 @@ def phone_data(census_round, user, *, link=None):
     """Everything the page of the phone needs to work without a signal, as JSON takes it. By a `link` the user is its maker."""
     planting = census_round.planting
     asked, limits = asked_at(census_round), check_limits()
+    own = [item for item in asked if item.is_own]
     trees = list(field_form_trees(census_round).values_list("pk", "tag", "block__code", "row", "position"))
     left = set(missing_trees(census_round).values_list("pk", flat=True))
     visit = visit_cautions(user, planting.site, visit_day(census_round), exact=link.shows_place if link else exact_for(user))
@@ -66,7 +67,7 @@ def phone_data(census_round, user, *, link=None):
         "last": _last(census_round, [tree[0] for tree in trees], asked),
         # nobody has to record these any more: they have a record, or ended in an earlier round
         "settled": [tree[0] for tree in trees if tree[0] not in left],
-        "sheet": [[field.column_name, name] for name, field in CensusSheet.sheet_fields().items()],
+        "sheet": [[field.column_name, name] for name, field in CensusSheet.asking(own).sheet_fields().items()],
     }  # fmt: skip
 
 

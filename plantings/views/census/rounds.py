@@ -5,12 +5,14 @@ from datetime import timedelta
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
 
-from plantings.calc.census.measurements import ROUND, measured_at, measures_words
+from plantings.calc.census.codes import listed_words
+from plantings.calc.census.measurements import ROUND, measures_words, value_of
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
+from plantings.selectors.census.asked import asked_at, own_of
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
@@ -84,7 +86,7 @@ class RoundDetailView(RecordDetailView):
         Fact("Growing seasons completed", "growing_seasons"),
         Fact("Opens", "opens_on"),
         Fact("Closes", "closes_on"),
-        Fact("Protocol version", "protocol_version"),
+        Fact("Protocol", "protocol_version", Link("protocol_detail", "protocol_id", "protocol.view")),
         Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
         Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
         Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
@@ -112,7 +114,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column("Place", lambda line: place_words(line[0])),
                 Column("Status", "1.get_status_display"),
-                Column("Measured", lambda line: measures_words(line[1]), wide=True),
+                Column("Measured", lambda line: measures_words(line[1], own=page.own), wide=True),
                 Column("Seen on", "1.observed_on", kind="date"),
                 Column("Entered by", lambda line: str(line[1].entered_by)),
                 Column(
@@ -196,6 +198,7 @@ class RoundDetailView(RecordDetailView):
     )  # fmt: skip
 
     conflicts = cached_property(lambda page: conflicts(page.object))
+    own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
     plot_conflicts = cached_property(lambda page: plot_conflicts(page.object) if page.object.plots else [])
 
     def get_chain(self):
@@ -227,7 +230,15 @@ class RoundDetailView(RecordDetailView):
 
 def _measured_column(item):
     label = f"{item.short_label} ({item.unit})" if item.unit else item.short_label
+    if item.is_own:
+        words = {code: listed_words(code, label) for code, label, _ in item.classes}
+        return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
     return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
+
+
+def _own_words(record, item, words):
+    value = value_of(record, item)
+    return words.get(value, value)
 
 
 class RoundRecordsView(RecordListView):
@@ -237,7 +248,6 @@ class RoundRecordsView(RecordListView):
     action = "round.view"
     question = "What was recorded at each tree in this round?"
     unit = "records"
-    sheet = CensusSheet
     paginate_by = 100
     title = property(lambda page: f"Records of {page.round.label}, {page.round.planting.code}")
     empty = ("No record yet", "Nobody has recorded a tree in this round.", None)
@@ -248,15 +258,21 @@ class RoundRecordsView(RecordListView):
         Column("Place", lambda record: place_words(record.tree)),
         Column("Status", "get_status_display"),
         Column("Cause", "get_cause_display"),
-        *(_measured_column(item) for item in measured_at(ROUND)),
+    )
+    columns_after = (
         Column("Seen on", "observed_on", kind="date"),
         Column("Who looked", "observer"),
         Column("Review", review_words),
         Column("Note", "note", wide=True),
     )
+    sheet = property(lambda page: CensusSheet.asking([item for item in page.asked if item.is_own]))
 
     def find_rows(self):
         self.round = get_round(self, self.kwargs["pk"])
+        self.asked = asked_at(self.round, ROUND)
+
+    def get_columns(self, records):
+        return [*super().get_columns(records), *map(_measured_column, self.asked), *self.columns_after]
 
     def read(self, records):
         return records.current().filter(round=self.round).with_review()
@@ -267,7 +283,7 @@ class RoundRecordsView(RecordListView):
 
 def get_round(view, pk):
     """A round in the person's scope, with its planting and site; 404 when there is none."""
-    return get_object_or_404(view.scoped(CensusRound).select_related("planting__site"), pk=pk)
+    return get_object_or_404(view.scoped(CensusRound).select_related("planting__site", "protocol"), pk=pk)
 
 
 class RoundFormView(RecordFormView):
@@ -293,5 +309,5 @@ def following(last):
     label = last.label.replace(str(last.opens_on.year), str(opens_on.year), 1)
     return {
         "growing_seasons": last.growing_seasons + 1, "opens_on": opens_on, "closes_on": closes_on, "label": label,
-        "protocol_version": last.protocol_version,
+        "protocol": last.protocol_id, "protocol_version": last.protocol_version,
     }  # fmt: skip

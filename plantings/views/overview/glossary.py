@@ -62,6 +62,11 @@ GLOSSARY = (
     ),
     ("Pool", "A pollen pool."),
     ("Print", "A PDF made here: a label, a tag, a packing list, a permit file, a field form."),
+    (
+        "Protocol",
+        "What a census round asks for at each tree, in versions: measurements every programme has, and its own. A round without a protocol "
+        "asks for all that the field form has. The lead writes protocols; a version never changes.",
+    ),
     ("Receipt", "The receiver's own record of what arrived. A shipment without one is an open question, not delivered."),
     ("Received", "A census record that came in and that nobody has reviewed yet. The lead sets whether it counts until then."),
     ("Recurrent line", "The descent of one native parent within a source."),

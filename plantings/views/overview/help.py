@@ -4,6 +4,7 @@ from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.survival.words import definitions
+from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
 from plantings.views.overview.phone_help import PHONE_HELP
@@ -27,6 +28,9 @@ _MEASUREMENT_COLUMNS = (
     Column("Column of the sheet", "sheet_header"),
     Column("On the field form", lambda item: "yes" if FIELD_FORM in item.places else "no"),
 )
+_OWN_COLUMNS = (
+    *_MEASUREMENT_COLUMNS[:3], Column("From growing season", "from_season", "right"), Column("Column of the sheet", "sheet_header"),
+)  # fmt: skip
 
 
 def role_words(role):
@@ -46,7 +50,7 @@ class HelpView(PageView):
     question = "What do the words and codes mean, and how is each number made?"
 
     def get_page(self):
-        user = self.user
+        user, own = self.user, own_measurements()
         links = (
             ("import.run", "Load a sheet", "sheet_list"),
             ("person.view", "People and accounts", "person_list"),
@@ -73,9 +77,10 @@ class HelpView(PageView):
                     unit="codes",
                 ),
                 ledger_table("What is measured or looked for at a tree", _MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
+                *([ledger_table("The programme's own measurements", _OWN_COLUMNS, own, unit="measurements")] if own else []),
                 *(
                     ledger_table(f"{item.label}: the classes", _COLUMNS, item.classes, unit="codes")
-                    for item in MEASUREMENTS
+                    for item in (*MEASUREMENTS, *own)
                     if item.classes
                 ),
             ],

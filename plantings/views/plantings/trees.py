@@ -8,6 +8,7 @@ from plantings.choices import ReviewState
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
+from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
@@ -150,10 +151,11 @@ class TreeDetailView(RecordDetailView):
         return [*steps, chain_step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
 
     def record_parts(self):
+        own = own_of(self.story.records)
         records = [
             {
                 "record": record,
-                "measures": measures_words(record),
+                "measures": measures_words(record, own=own),
                 "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
                 "why": record.superseded_by.reason if is_superseded(record) else "",
                 "unread": is_unread(record) and not is_superseded(record),

@@ -41,7 +41,7 @@ class SheetMixin(AccessMixin):
             raise Http404("There is no sheet of this kind.")
         if not self.may_load(KINDS[kind]):
             raise PermissionDenied
-        return KINDS[kind]
+        return KINDS[kind].with_own_columns()
 
     def get_upload(self):
         upload = get_object_or_404(self.scoped(SheetUpload), key=self.kwargs["key"])

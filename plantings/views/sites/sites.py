@@ -29,6 +29,8 @@ PLANTING_LISTS = (
     ("Sites", "site.view", "site_list"),
     ("Trees", "tree.view", "tree_list"),
     ("Census rounds", "round.view", "round_list"),
+    ("Protocols", "protocol.view", "protocol_list"),
+    ("Own measurements", "protocol.view", "ownmeasurement_list"),
     ("Cautions", "caution.view", "cautiontext_list"),
     ("Jurisdiction layers", "boundary.edit", "boundary_list"),
 )

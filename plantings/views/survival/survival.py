@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Paginator
-from django.http import Http404, QueryDict
 
-from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
+from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
 from plantings.calc.survival.survival import band_note, number_words
@@ -18,9 +17,9 @@ from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.drawing import step_line
+from plantings.views.survival.filtered import FilteredResults, moment_choices
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
-from registry.views.shared.details import PageView
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
@@ -37,30 +36,12 @@ class Rung:
     unranked: bool
 
 
-class SurvivalView(PageView):
+class SurvivalView(FilteredResults):
     action = "survival.view"
     template_name = "plantings/survival/survival.html"
+    form_class = SurvivalFilters
     title = "Survival by site and lineage"
     question = "What survives, where, and from which lineage?"
-
-    chosen = property(lambda page: page.form.cleaned_data)
-
-    def get(self, request, *args, **kwargs):
-        form = SurvivalFilters(request.user, request.GET)
-        if "site" in form.errors:
-            raise Http404("There is no such site.")
-        self.problems = form.problems
-        if self.problems:
-            form = SurvivalFilters(request.user, QueryDict())
-            form.full_clean()
-        self.form = form
-        wanted = request.GET.get("download")
-        if wanted and not self.problems:
-            return self.download(wanted)
-        return super().get(request, *args, **kwargs)
-
-    def render_to_response(self, context, **kwargs):
-        return super().render_to_response(context, status=400 if self.problems else 200, **kwargs)
 
     def get_table(self):
         return survival_rows(
@@ -99,7 +80,7 @@ class SurvivalView(PageView):
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
             "moment": table.moment.words if table.moment else "",
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
-            "moments": _moment_choices(table),
+            "moments": moment_choices(table),
             "only": self.only_words(),
             "not_complete": [_progress_words(item) for item in table.not_complete],
             "stated_levels": [(level, LEVELS[level]) for level in table.stated_levels],
@@ -115,18 +96,6 @@ class SurvivalView(PageView):
             "definitions": definitions(table.protocol_versions, table.complete_percent),
             "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
         }
-
-    def filters_used(self):
-        """The filters in words for the print: what the sentence of boxes says."""
-        boxes = [bound for bound in self.form.visible_fields() if hasattr(bound.field, "choices")]
-        ticked = [bound.label for bound in self.form.visible_fields() if not hasattr(bound.field, "choices") and self.chosen[bound.name]]
-        return [*(f"{bound.label} {_choice_words(bound)}" for bound in boxes), *ticked]
-
-    def only_words(self):
-        """What links from a row limited the page to, in words."""
-        within, planting = self.form.within, self.chosen["planting"]
-        parts = [f"{LEVELS[within[0]]} {within[1]}"] if within else []
-        return [*parts, *([f"planting {planting}"] if planting else [])]
 
     def ledger(self, table, page):
         columns, links = survival_columns(table, self.request.path, self.chosen["then"])
@@ -161,14 +130,6 @@ class SurvivalView(PageView):
         return {"seasons": curve.seasons, "lines": lines, "page": page, "head": " · ".join(heads(curve))}
 
 
-def _moment_choices(table):
-    """[(words of the group, [(code, words, chosen)])] of all there is to choose from."""
-    groups = (("Age", AGE, table.ages), ("Season", SEASON, table.years), ("Visit", VISIT, table.visits))
-    found = [(words, [CensusChoice(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
-    found.append(("Any", [CensusChoice(LATEST)]))
-    return [(words, [(moment.code, moment.words, moment == table.moment) for moment in moments]) for words, moments in found if moments]
-
-
 def _progress_words(item):
     """(planting, sentence) of a round that is not a result."""
     part, progress = item.part, item.part.progress
@@ -177,12 +138,6 @@ def _progress_words(item):
     shown = "; in the figures above" if item.shown else ""
     share = f"{progress.assessed:,} of {progress.countable:,} positions{seeds} assessed"
     return part.planting, f"{part.label} at {part.site}, {why}: {share}{shown}"
-
-
-def _choice_words(bound):
-    """The chosen words of a list; its first entry where nothing was chosen."""
-    words = {str(getattr(key, "value", key)): str(label) for key, label in bound.field.choices}
-    return words.get(bound.value() or "", next(iter(words.values())))
 
 
 def _ladder(table, page, by_survival):

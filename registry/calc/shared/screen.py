@@ -33,7 +33,7 @@ SINGULARS = {
     "messages": "message",
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
-    "places": "place", "plantings": "planting", "plants": "plant", "plots": "plot",
+    "places": "place", "plantings": "planting", "plants": "plant", "plots": "plot", "protocols": "protocol",
     "blank rows": "blank row", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
     "prints": "print", "questions": "question", "questions of identity": "question of identity",
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",

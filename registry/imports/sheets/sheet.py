@@ -53,6 +53,11 @@ class Sheet(Storing, resources.Resource):
         return {name: field for name, field in cls.fields.items() if isinstance(field, SheetField)}
 
     @classmethod
+    def with_own_columns(cls):
+        """The sheet with the columns that records of the programme add to it: read before a file is loaded, or all is downloaded."""
+        return cls
+
+    @classmethod
     def template_rows(cls):
         """Header and one example row of the downloadable template."""
         fields = cls.sheet_fields().values()

@@ -29,7 +29,8 @@ NO_COLUMN = {
     # found from the point and the boundary
     "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
-    "census": {"reason", "arrived_as"},  # the column Accepted
+    "census": {"reason", "arrived_as", "own_values"},  # the column Accepted; a column for each own measurement there is
+    "round": {"protocol"},  # named by the column Protocol version
     "rule_verification": {"reason"},
     "leftover": {"taken_back_by", "taken_back_at", "taken_back_reason"},
     "plot_count": {"reason"},

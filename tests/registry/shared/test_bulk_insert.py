@@ -37,6 +37,7 @@ def test_columns_that_are_not_named_are_blank_or_null():
     bulk_insert(Observation, names, [(uuid.uuid4(), census_round.pk, tree.pk, "A", DAY, actor.pk, STAMP)])
     stored = Observation.objects.get()
     assert (stored.note, stored.observer, stored.cause, stored.height_cm, stored.supersedes) == ("", "", "", None, None)
+    assert stored.own_values == {}
 
 
 def test_more_rows_than_one_chunk_are_all_stored():

@@ -9,6 +9,7 @@ from plantings.imports.demo.programme.layout import FILLER, REPLACED, replacemen
 from plantings.imports.demo.programme.lives import Tree
 from plantings.imports.demo.programme.people import NAMES
 from plantings.imports.demo.programme.places import BY_CODE, PLANS, SOWN_PLANTING
+from plantings.imports.demo.programme.standards import MEASUREMENTS, PROTOCOL, PROTOCOL_FROM
 
 # Growing seasons with a round: every year for the plantings of 2020; later ones were spared the fourth visit.
 SEASONS = {2020: (1, 2, 3, 4, 5), 2021: (1, 2, 3, 5), 2022: (1, 2, 3, 5)}
@@ -181,8 +182,20 @@ def _round_row(planting, label, season, opens="", closes=""):
     year = label[:4]
     return {
         "planting": planting, "label": label, "growing_seasons": season, "opens_on": opens or f"{year}-09-01",
-        "closes_on": closes or f"{year}-10-15", "protocol_version": "2020.1" if year < "2023" else "2023.1",
+        "closes_on": closes or f"{year}-10-15", "protocol_version": _protocol_words(year),
     }  # fmt: skip
+
+
+def _protocol_words(year):
+    """The newest rounds have a protocol on file, those before it only a word."""
+    if year >= PROTOCOL_FROM:
+        return PROTOCOL
+    return "2020.1" if year < "2023" else "2023.1"
+
+
+def _vigour(tree):
+    """The class of the crown: little is left of it above a girdling canker or after much dieback."""
+    return 3 - min(3, max(tree.dieback // 25, tree.canker - 1, 0))
 
 
 def _removal(reason):
@@ -217,6 +230,8 @@ def _seen(tree, season, key, observer, rng):
         row |= {DIAMETER.field: round(tree.diameter + rng.gauss(0, 0.3), 1), DIAMETER_AT.field: 2.5}
     if season >= 4:
         row[FLOWERS.field] = _flowers(tree)
+    if str(key[1]) >= PROTOCOL_FROM and season >= MEASUREMENTS[0]["from_season"]:
+        row["crown_vigour_v1"] = _vigour(tree)
     if tree.resprout and not tree.reported:
         tree.reported = True
         row["note"] = "new shoot from the root collar"

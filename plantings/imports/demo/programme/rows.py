@@ -72,6 +72,8 @@ def demo_rows(seed=SEED):
         ("tree", trees),
         ("counted_plot", flow.counted_plots()),
         ("leftover", moved.leftovers),
+        ("measurement", standards.measurements()),
+        ("protocol", standards.protocols()),
         ("round", visits.rounds),
         ("census", visits.rows),
         ("plot_count", visits.plot_counts),

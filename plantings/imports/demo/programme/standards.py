@@ -22,6 +22,28 @@ _OWN = [
 ]  # fmt: skip
 
 
+# what the census of this programme asks for besides what every programme can measure; an example, invented
+MEASUREMENTS = (
+    {
+        "code": "crown_vigour", "version": 1, "name": "Crown vigour", "from_season": 3,
+        "classes": "0 = hardly any live crown; 1 = thin; 2 = fair; 3 = full",
+        "taken": "Live leaves of the whole crown, seen from the south.",
+    },
+)  # fmt: skip
+PROTOCOL, PROTOCOL_FROM = "forest version 1", "2025"
+
+
+def measurements():
+    return [dict(row) for row in MEASUREMENTS]
+
+
+def protocols():
+    asks = "height; diameter; diameter_at; canker; browse; dieback; flowering; crown_vigour_v1"
+    code, _, version = PROTOCOL.rpartition(" version ")
+    about = "Two people: one looks and calls, one writes. The taller of two stems counts."
+    return [{"code": code, "version": version, "asks": asks, "about_text": about}]
+
+
 def handbook():
     """Rows beside those of the handbook of the species that is shipped."""
     return [row | _BATH for row in _OWN]

@@ -1,0 +1,100 @@
+"""Sheets of what the census asks for: the programme's own measurements, the protocols."""
+
+from plantings.calc.census.codes import Code
+from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
+from plantings.models import OwnMeasurement, Protocol
+from plantings.services.protocols import measurement_add, protocol_add
+from registry.imports.sheets.append_only_sheets import StoredOnce
+from registry.imports.sheets.cells import Cell, CellError, NumberCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.sheet import Sheet
+from registry.imports.sheets.text import cell_text
+
+
+class _ClassesCell(Cell):
+    """Classes as `read_classes` reads them."""
+
+    is_text = True
+
+    def parser(self, options):
+        def parse(value):
+            try:
+                return classes_text(read_classes(cell_text(value)))
+            except ClassesFault as fault:
+                raise CellError(str(fault)) from None
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return value if isinstance(value, str) else classes_text(Code(code, words, "") for code, words in value or ())
+
+
+class _NamesCell(Cell):
+    """Names in their order, separated by semicolons."""
+
+    is_text = True
+
+    def parser(self, options):
+        return lambda value: [name.strip() for name in cell_text(value).split(";") if name.strip()]
+
+    def render(self, value, obj=None, **kwargs):
+        return "; ".join(value or ())
+
+
+class _Version(StoredOnce, Sheet):
+    """A sheet of records in versions: a row of a version on file never changes it."""
+
+    action = "protocol.view"
+    edit_action = "protocol.edit"
+    key = ("code", "version")
+    changed_words = "A version never changes. Give the changed one the next version."
+
+    def stored_records(self):
+        return super().stored_records().order_by("code", "version")
+
+
+class OwnMeasurementSheet(_Version):
+    kind = "measurement"
+    title = "Own measurements"
+    about = (
+        "What the programme measures besides what Mastbook knows: a number with its lowest and highest value, or classes from nothing to "
+        "most. Versions of a code follow each other from 1."
+    )
+    model = OwnMeasurement
+
+    code = SheetField("Code", "code", TextCell(24), required=True, example="leaf_spot")
+    version = SheetField("Version", "version", NumberCell(1, 9_999, whole=True), required=True, example=1)
+    name = SheetField("Name", "name", TextCell(40), required=True, example="Leaf spot")
+    unit = SheetField("Unit", "unit", TextCell(20), example="")
+    classes = SheetField("Classes", "classes", _ClassesCell(), example="0 = none; 1 = some leaves; 2 = most leaves")
+    low = SheetField("Lowest value", "low", NumberCell(-1e9, 1e9), example="")
+    high = SheetField("Highest value", "high", NumberCell(-1e9, 1e9), example="")
+    whole = SheetField("Whole numbers only (yes/no)", "whole", YesNoCell(), example="no")
+    taken = SheetField("How it is taken", "taken", TextCell(300), required=True, example="All leaves in reach of the ground.")
+    from_season = SheetField("From growing season", "from_season", NumberCell(0, 300, whole=True), example=2)
+
+    def current_value(self, record, name, field):
+        value = super().current_value(record, name, field)
+        return field.widget.render(value) if name == "classes" else value
+
+    def add_row(self, values, actor, reason):
+        return measurement_add(actor=actor, reason=reason, **values)
+
+
+class ProtocolSheet(_Version):
+    kind = "protocol"
+    title = "Census protocols"
+    about = "What the rounds of a protocol ask for at each tree, in order. Versions of a code follow each other from 1."
+    model = Protocol
+
+    code = SheetField("Code", "code", TextCell(24), required=True, example="standard")
+    version = SheetField("Version", "version", NumberCell(1, 9_999, whole=True), required=True, example=1)
+    asks = SheetField("Asks for", "asks", _NamesCell(), example="height; canker")
+    about_text = SheetField("How the round is done", "about", TextCell(), example="Two people, one calls and one writes.")
+
+    def add_row(self, values, actor, reason):
+        about = values.pop("about_text", "")
+        return protocol_add(actor=actor, asks=values.pop("asks", []), about=about, reason=reason, **values)
+
+    def differences(self, before, after):
+        """The order of what is asked counts, so lists are compared as they are."""
+        return [name for name, value in after.items() if (before.get(name) or "") != (value or "")]

@@ -1,0 +1,70 @@
+"""A measurement by site and lineage: mean and spread of a number, shares of classes."""
+
+from django.core.paginator import Paginator
+
+from plantings.forms.survival import MeasuredFilters
+from plantings.selectors.survival.measured import measured_table
+from plantings.views.survival.columns import place_columns
+from plantings.views.survival.filtered import FilteredResults, moment_choices
+from registry.calc.shared.iso import iso_day
+from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.tables import Column, ledger_table
+
+ROWS_A_PAGE = 60
+
+
+class MeasuredView(FilteredResults):
+    template_name = "plantings/survival/measured.html"
+    form_class = MeasuredFilters
+    title = "Measurements by site and lineage"
+    question = "How do the living trees measure, where, and from which lineage?"
+
+    def get_table(self):
+        item = self.form.measurement
+        return measured_table(self.user, item, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
+
+    def download(self, wanted):
+        table = self.get_table()
+        name = f"{table.item.field}-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
+        return columns_response(measured_columns(table), table.rows, name, wanted)
+
+    def get_page(self):
+        table = self.get_table()
+        page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+        return {
+            "table": table,
+            "filters": self.form,
+            "filters_used": self.filters_used(),
+            "problems": self.problems,
+            "only": self.only_words(),
+            "moment": table.moment.words if table.moment else "",
+            "moments": moment_choices(table),
+            "moment_label": "measured",
+            "page_obj": page,
+            "ledger": ledger_table(table.item.label, measured_columns(table), page.object_list, unit="rows"),
+            "downloads": download_links(self.request.GET),
+        }
+
+
+def measured_columns(table):
+    """The columns of the page and of its download, which are the same."""
+    item = table.item
+    unit = f" ({item.unit})" if item.unit else ""
+    figures = [
+        *(Column(f"{code} {label}", lambda row, code=code: round(row.share(code), 3), "right") for code, label, _ in item.classes),
+    ]  # fmt: skip
+    if not item.classes:
+        figures = [
+            Column(f"Mean{unit}", lambda row: round(row.spread.mean, 2), "right"),
+            Column(f"Standard deviation{unit}", lambda row: _rounded(row.spread.deviation), "right"),
+            Column(f"Lowest{unit}", lambda row: round(row.spread.lowest, 2), "right"),
+            Column(f"Highest{unit}", lambda row: round(row.spread.highest, 2), "right"),
+        ]
+    return [
+        *place_columns(table), Column("Trees", "n", "right", "number"), *figures, Column("Role", "role_words"),
+        Column("Sites", "sites", "right", "number"), Column("Plantings", "plantings", "right", "number"),
+    ]  # fmt: skip
+
+
+def _rounded(value):
+    return None if value is None else round(value, 2)
