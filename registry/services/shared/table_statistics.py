@@ -1,6 +1,8 @@
 """What PostgreSQL knows of how many rows its tables have, while one transaction fills them."""
 
-from django.db import connection
+from django.db import OperationalError, connection, transaction
+
+from registry.disk.faults import is_busy
 
 __all__ = ["statistics_refresh"]
 
@@ -16,7 +18,12 @@ def statistics_refresh(*models):
     """
     if connection.vendor != "postgresql":
         return
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_try_advisory_xact_lock(%s)", [_LOCK])
-        if cursor.fetchone()[0]:
-            cursor.execute(f"ANALYZE {', '.join(connection.ops.quote_name(model._meta.db_table) for model in models)}")
+    tables = ", ".join(connection.ops.quote_name(model._meta.db_table) for model in models)
+    try:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SELECT pg_try_advisory_xact_lock(%s)", [_LOCK])
+            if cursor.fetchone()[0]:
+                cursor.execute(f"ANALYZE {tables}")
+    except OperationalError as error:
+        if not is_busy(error):  # a long vacuum holds a table: the load goes on with what PostgreSQL knows
+            raise

@@ -5,6 +5,7 @@ from django.db import connection
 
 from plantings.models import Observation, Tree
 from plantings.services import census
+from registry.services.shared.table_statistics import statistics_refresh
 from tests import factories
 
 pytestmark = [
@@ -30,3 +31,16 @@ def test_rows_of_the_open_load_are_counted(monkeypatch, many, known):
         cursor.execute("UPDATE pg_class SET reltuples = 0, relpages = 1 WHERE relname IN ('plantings_tree', 'plantings_observation')")
     factories.observe(factories.census_round(planting), dict.fromkeys(trees, "A"))
     assert (counted(Tree), counted(Observation)) == (known, known)
+
+
+def test_a_load_goes_on_while_a_vacuum_holds_the_table():
+    other = connection.copy()
+    other.set_autocommit(False)
+    try:
+        other.cursor().execute("LOCK TABLE plantings_tree IN SHARE UPDATE EXCLUSIVE MODE")  # as a vacuum does
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL lock_timeout = '200ms'")
+        statistics_refresh(Tree)
+        assert factories.trees(factories.planting(), count=1)
+    finally:
+        other.close()
