@@ -58,7 +58,7 @@ REMOVAL_REASONS = (
     ("reason_unknown", gettext_noop("Reason unknown"), True),
 )
 
-DEAD, REMOVED, NOT_VISITED = "D", "RM", "NV"
+DEAD, REMOVED, NOT_VISITED, RESPROUT = "D", "RM", "NV", "AR"
 UNSEEN = frozenset({"NF", "NL", NOT_VISITED})  # nobody saw the tree, so nothing can have been measured
 ALIVE = frozenset({"A", "AR"})
 # The statuses that take a cause, and the list it is taken from.

@@ -3,8 +3,10 @@
 from django.utils.functional import cached_property
 from django.utils.translation import gettext
 
+from plantings.calc.census.codes import RESPROUT
+from plantings.calc.census.life import Sight, draw_life
 from plantings.calc.census.measurements import measures_words
-from plantings.choices import ReviewState
+from plantings.choices import ReviewState, TreeFate
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
@@ -16,6 +18,7 @@ from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tre
 from plantings.views.census.asking import correction_url
 from plantings.views.plantings.plantings import current_round, known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
+from registry.calc.shared.screen import amount_words
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.views.gate.gate import GateStopMixin
@@ -37,6 +40,13 @@ def place_words(tree):
 
 def _place_of(page):
     return place_words(page.object)
+
+
+def life_sight(census_round, record, fate):
+    """A round of a tree as its life draws it."""
+    on = record.observed_on if record else census_round.opens_on
+    words = f"{census_round.label}: {TreeFate(fate).label}"
+    return Sight(on, words, fate, record.height_cm if record else None, bool(record) and record.status == RESPROUT)
 
 
 class TreeListView(RecordListView):
@@ -93,6 +103,7 @@ class TreeDetailView(RecordDetailView):
         Action("Correct its place", "tree_edit", "tree.edit"),
     )  # fmt: skip
     sections = (
+        Panel(draw_parts=lambda page: page.life_parts()),
         Section(
             title="Fate at every round",
             unit="rounds",
@@ -149,6 +160,17 @@ class TreeDetailView(RecordDetailView):
         steps.append(chain_step("tree", tree.tag, None, tree.entry.get_role_display(), current=True))
         later = getattr(tree, "replaced_by", None)
         return [*steps, chain_step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
+
+    def life_parts(self):
+        fates = self.story.fates[::-1]
+        if not fates:
+            return []
+        tree = self.object
+        sights = [life_sight(census_round, record, fate) for census_round, record, fate in fates]
+        tags = [(old.until_on, f"New tag in place of {old.tag}") for old in tree.old_tags.all() if old.until_on]
+        life = draw_life(tree.planted_on or tree.planting.planted_on, sights, tags)
+        words = f"Fate at {amount_words(len(sights), 'rounds')}, and its height at {len(life.dots)} of them."
+        return [{"title": "Its life so far", "include": "plantings/plantings/_tree_life.html", "life": life, "words": words}]
 
     def record_parts(self):
         own = own_of(self.story.records)

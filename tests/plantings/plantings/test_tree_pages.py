@@ -6,6 +6,7 @@ from django.urls import reverse
 from plantings.calc.census.fate import Status, fate_history
 from plantings.models import Observation, SurvivalTally, Tree
 from plantings.selectors.plantings.trees import fate_reason
+from plantings.services.trees import tree_retag
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -47,6 +48,22 @@ def test_the_chain_runs_from_the_mother_to_the_tree(client):
     ]  # fmt: skip
 
 
+def test_a_life_is_drawn_with_its_fates_heights_and_tags(client):
+    actor = signed_in(client)
+    planting, [tree, other, *_] = grown(actor)
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    factories.observe(first, {tree: "A"}, actor=actor, height_cm=60)
+    factories.observe(second, {tree: "AR"}, actor=actor, height_cm=25)
+    tree_retag(actor=actor, tree=tree, tag="NEW-1", reason="lost", on=second.opens_on)
+    page = page_of(client, tree)
+    [life] = [part["life"] for part in page.context["parts"] if "life" in part]
+    assert [fate for _x, fate, _label in life.glyphs] == ["alive", "resprout"]
+    assert ([cm for _x, _y, cm, _label in life.dots], len(life.lines), len(life.tags)) == ([60, 25], 2, 1)
+    text = page.content.decode()
+    assert text.count('class="steps-dot"') == 2 and f"{second.label}: alive by resprout" in text
+    assert "Its life so far" in page_of(client, other).content.decode()  # rounds of others in its planting: not visited
+
+
 def test_a_corrected_record_is_struck_with_its_reason(client):
     actor = signed_in(client)
     planting, trees = grown(actor)
@@ -58,7 +75,8 @@ def test_a_corrected_record_is_struck_with_its_reason(client):
     assert client.post(url, values).url == reverse("tree_detail", args=[trees[0].pk])
     page = page_of(client, trees[0]).content.decode()
     assert "<del>" in page and "Corrected by a later record. Reason: The sheet says 96." in page
-    assert page.index("Dead") < page.index("96 cm") < page.index("69 cm")
+    records = page[page.index('class="records"') :]
+    assert records.index("Dead") < records.index("96 cm") < records.index("69 cm")
     first.refresh_from_db()
     assert (first.height_cm, first.superseded_by.height_cm, first.superseded_by.entered_by) == (69, 96, actor)
 

@@ -1,0 +1,153 @@
+"""The life of one tree as a picture: its fate at each round over the years, and its height as a line.
+
+Source
+------
+Form of our own for all functions here: no source. Heights of a resprout are not joined to those of the stem that died (common practice,
+no source).
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+__all__ = ["LifeDrawing", "Sight", "draw_life", "nice_top"]
+
+_LEFT, _RIGHT = 44, 16  # px beside the years: the numbers of the heights, half a glyph
+_YEAR_LEAST, _YEAR_MOST, _WIDTH_WANTED = 30, 90, 620
+_GLYPH, _GLYPHS_Y = 18, 4
+_PLOT_TOP, _PLOT_HEIGHT = 36, 96
+_LABEL_LEAST = 44  # px between the labels of two years
+_DAYS_A_YEAR = 365.25
+
+
+@dataclass(frozen=True)
+class Sight:
+    """One round in the life of a tree.
+
+    on : the day it was seen, or the first of the round where it has no record
+    label : the round, in words
+    fate : key of its fate with hindsight
+    height_cm : None where it was not measured
+    is_resprout : the original top is dead, and the height is that of the new shoot
+    """
+
+    on: date
+    label: str
+    fate: str
+    height_cm: float | None = None
+    is_resprout: bool = False
+
+
+@dataclass(frozen=True)
+class LifeDrawing:
+    """All places in px. years: (x, label or ""); glyphs: (x of the left edge, fate, label); levels: (y, cm); lines: paths of an SVG;
+    dots: (x, y, cm, label); tags: (x, label)."""
+
+    width: int
+    height: int
+    base: int
+    years: tuple
+    glyphs: tuple
+    levels: tuple
+    lines: tuple
+    dots: tuple
+    tags: tuple
+
+
+def nice_top(value: float) -> float:
+    """The lowest of 1, 2, 5, 10, 20, 50 … that a value does not exceed.
+
+    Parameters
+    ----------
+    value : float
+        Above 0, in any unit.
+
+    Raises
+    ------
+    ValueError
+        For 0 and below.
+
+    Examples
+    --------
+    >>> [nice_top(value) for value in (0.3, 20, 21, 640)]
+    [0.5, 20.0, 50.0, 1000.0]
+    """
+    if value <= 0:
+        raise ValueError(f"A scale has no top for {value}.")
+    power = 10.0 ** math.floor(math.log10(value))
+    return next(step * power for step in (1, 2, 5, 10) if value <= step * power)
+
+
+def draw_life(planted_on: date | None, sights: Sequence[Sight], tags: Sequence[tuple[date, str]] = ()) -> LifeDrawing:
+    """Where everything of a life is drawn.
+
+    Parameters
+    ----------
+    planted_on : date or None
+        Where the years begin; None: at the first sight.
+    sights : sequence of Sight
+        At least one, in time order.
+    tags : sequence of (date, str)
+        Days on which it got another tag, with the words.
+
+    Raises
+    ------
+    ValueError
+        Without a sight.
+
+    Examples
+    --------
+    >>> drawn = draw_life(date(2020, 4, 1), [Sight(date(2020, 9, 1), "2020", "alive", 50), Sight(date(2021, 9, 1), "2021", "alive", 90)])
+    >>> [label for _x, label in drawn.years], drawn.levels, len(drawn.lines)
+    (['2020', '2021', '2022'], ((132.0, 0), (84.0, 50), (36.0, 100)), 1)
+    """
+    if not sights:
+        raise ValueError("A life without a round cannot be drawn.")
+    first = min(planted_on or sights[0].on, sights[0].on).year
+    years = max(sights[-1].on, *(on for on, _label in tags), sights[0].on).year - first + 1
+    a_year = min(_YEAR_MOST, max(_YEAR_LEAST, _WIDTH_WANTED / years))
+
+    def across(on):
+        return round(_LEFT + a_year * (on.year - first + (on.timetuple().tm_yday - 1) / _DAYS_A_YEAR), 1)
+
+    measured = [sight for sight in sights if sight.height_cm is not None]
+    top = nice_top(max(sight.height_cm for sight in measured)) if any(sight.height_cm for sight in measured) else None
+    base = _PLOT_TOP + _PLOT_HEIGHT if top else _PLOT_TOP
+
+    def up(cm):
+        return round(base - _PLOT_HEIGHT * cm / top, 1)
+
+    every = math.ceil(_LABEL_LEAST / a_year)
+    return LifeDrawing(
+        width=math.ceil(_LEFT + a_year * years + _RIGHT),
+        height=base + 26,
+        base=base,
+        years=tuple((round(_LEFT + a_year * step, 1), "" if step % every else f"{first + step}") for step in range(years + 1)),
+        glyphs=tuple(_apart([(across(sight.on), sight) for sight in sights])),
+        levels=tuple((up(cm), round(cm)) for cm in (0, top / 2, top)) if top else (),
+        lines=tuple(_lines([(across(sight.on), up(sight.height_cm), sight) for sight in measured])) if top else (),
+        dots=tuple((across(sight.on), up(sight.height_cm), sight.height_cm, sight.label) for sight in measured) if top else (),
+        tags=tuple((across(on), label) for on, label in tags),
+    )
+
+
+def _apart(placed):
+    """Glyphs side by side: one that would cover the one before is pushed to the right."""
+    free = -math.inf
+    for x, sight in placed:
+        left = max(round(x - _GLYPH / 2, 1), free)
+        free = left + _GLYPH
+        yield left, sight.fate, sight.label
+
+
+def _lines(points):
+    """Paths through the heights; the first height of a new shoot begins a new one."""
+    paths, was_resprout = [], False
+    for x, y, sight in points:
+        if not paths or sight.is_resprout and not was_resprout:
+            paths.append(f"M{x:g} {y:g}")
+        else:
+            paths[-1] += f" L{x:g} {y:g}"
+        was_resprout = sight.is_resprout
+    return paths

@@ -1,0 +1,64 @@
+"""The life of a tree as a picture. A form of our own; each place is worked out by hand."""
+
+from datetime import date
+
+import pytest
+
+from plantings.calc.census.life import Sight, draw_life, nice_top
+
+PLANTED = date(2020, 4, 15)
+
+
+def sight(year, fate="alive", height_cm=None, **more):
+    return Sight(date(year, 9, 1), str(year), fate, height_cm, **more)
+
+
+def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
+    drawn = draw_life(
+        PLANTED,
+        [
+            sight(2020, height_cm=40),
+            sight(2021, height_cm=80),
+            sight(2022, "not_found"),
+            sight(2023, "resprout", 20, is_resprout=True),
+            sight(2024, "resprout", 60, is_resprout=True),
+        ],
+    )
+    assert [path.count("L") for path in drawn.lines] == [1, 1]
+    # 96 px for 0 to 100 cm, above y = 132
+    assert [(y, cm) for _x, y, cm, _label in drawn.dots] == [(93.6, 40), (55.2, 80), (112.8, 20), (74.4, 60)]
+    assert drawn.levels == ((132.0, 0), (84.0, 50), (36.0, 100))
+
+
+def test_years_run_from_planting_to_the_last_round():
+    drawn = draw_life(PLANTED, [sight(2022), sight(2024)])
+    assert [label for _x, label in drawn.years] == ["2020", "2021", "2022", "2023", "2024", "2025"]
+    # 90 px a year is the most; before 1 Sep 243 days of 2022 have gone, 244 of 2024
+    placed = [44 + 90 * (2 + 243 / 365.25) - 9, 44 + 90 * (4 + 244 / 365.25) - 9]
+    assert [x for x, _fate, _label in drawn.glyphs] == pytest.approx(placed, abs=0.1)
+    assert drawn.width == 44 + 5 * 90 + 16 and not drawn.lines and not drawn.levels
+
+
+def test_rounds_of_one_month_do_not_cover_each_other():
+    drawn = draw_life(PLANTED, [Sight(date(2020, 9, day), "", "alive") for day in (1, 8, 15)])
+    lefts = [x for x, _fate, _label in drawn.glyphs]
+    assert [following - before for before, following in zip(lefts, lefts[1:], strict=False)] == [18, 18]
+
+
+def test_thirty_years_have_room_for_their_labels():
+    drawn = draw_life(date(1990, 4, 1), [sight(year) for year in range(1990, 2020)])
+    labelled = [x for x, label in drawn.years if label]
+    assert len(labelled) == 16 and min(following - before for before, following in zip(labelled, labelled[1:], strict=False)) >= 44
+
+
+def test_a_height_of_nothing_draws_no_line_and_a_life_has_a_round():
+    assert draw_life(PLANTED, [sight(2020, height_cm=0)]).lines == ()
+    with pytest.raises(ValueError, match="without a round"):
+        draw_life(PLANTED, [])
+
+
+@pytest.mark.parametrize(("value", "top"), [(1, 1), (1.01, 2), (99, 100), (501, 1000), (0.04, 0.05)])
+def test_the_scale_ends_at_a_round_number(value, top):
+    assert nice_top(value) == pytest.approx(top)
+    with pytest.raises(ValueError):
+        nice_top(-value)
