@@ -198,8 +198,8 @@ LANGUAGE_CODE = "en"
 TIME_ZONE = env_text("TIME_ZONE", "America/New_York")
 USE_I18N = True
 # What volunteers and landowners read can be translated; the office, and how days and numbers are written, stay as they are.
-LANGUAGES = [("en", "English")]
-LOCALE_PATHS = [BASE_DIR / "registry" / "locale", BASE_DIR / "plantings" / "locale"]
+LANGUAGES = [("en", "English"), ("fr", "Français")]
+LOCALE_PATHS = [BASE_DIR / "registry" / "locale"]
 USE_TZ = True
 
 STATIC_URL = "/static/"
