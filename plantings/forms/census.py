@@ -15,7 +15,7 @@ from plantings.services.census import CensusRow, row_findings
 from registry.forms.shared.fields import PastDateField
 
 # What a record says, in the order of the form.
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_number, local_value
 
 RECORDED = ("status", "cause", *(item.field for item in measured_at(FORM)), "note", "observed_on", "observer")
 
@@ -39,12 +39,12 @@ def findings_to_errors(form, row, census_round, planted_on):
     """Put the errors of `row_findings` on the fields of a form; what a form has no field for goes to the form itself."""
     for finding in row_findings(row, census_round, planted_on):
         if finding.severity == ERROR and finding.field not in form.errors:
-            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext, local_day))
+            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext, local_value))
 
 
 def record_words(record):
     """A stored record in a few words: D, canker, 142 cm."""
-    return ", ".join(part for part in (record.status, record.cause, measures_words(record, gettext)) if part)
+    return ", ".join(part for part in (record.status, record.cause, measures_words(record, gettext, local_number)) if part)
 
 
 def refuse_other_values(form, record, row, names):

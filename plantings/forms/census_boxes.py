@@ -6,6 +6,7 @@ from django.utils.translation import gettext, gettext_lazy
 
 from plantings.calc.census.measurements import measured_at
 from registry.forms.shared.fields import NumberField, WholeNumberField
+from registry.selectors.shared.local_words import local_number
 
 
 class MeasureBox(forms.NumberInput):
@@ -25,16 +26,17 @@ class _Measured:
     def __init__(self, *, unit, example, **kwargs):
         kwargs.setdefault("widget", MeasureBox())
         super().__init__(required=False, **kwargs)
-        self.unit, self.example = unit, example
+        self.unit, self.example = gettext_lazy(unit) if unit else "", example
 
     def prepare_value(self, value):
-        return number_as_typed(value)
+        typed = number_as_typed(value)
+        return local_number(str(typed)) if isinstance(typed, float) else typed
 
     def to_python(self, value):
         try:
             return super().to_python(value)
         except forms.ValidationError:
-            words = gettext(self.invalid) % {"value": value, "unit": self.unit, "example": self.example}
+            words = self.invalid % {"value": value, "unit": self.unit, "example": local_number(self.example)}
             raise forms.ValidationError(words, code="invalid") from None
 
 

@@ -3,6 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy
 
+from registry import choices
 from registry.forms.prints.issued import PageForm
 
 
@@ -14,6 +15,10 @@ class FieldFormForm(PageForm):
     last = forms.BooleanField(
         label=gettext_lazy("Print what was seen last"), required=False, initial=True,
         help_text=gettext_lazy("Clear this box if the crew should not know the last values."),
+    )  # fmt: skip
+    language = forms.ChoiceField(
+        label=gettext_lazy("Language of the form"), choices=choices.language_choices, required=False,
+        help_text=gettext_lazy("The codes are the same in both."),
     )  # fmt: skip
     link = forms.BooleanField(
         label=gettext_lazy("Make a link for phones and print it as a QR code"), required=False,

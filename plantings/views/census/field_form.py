@@ -3,14 +3,14 @@
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext, gettext_lazy, gettext_noop
+from django.utils.translation import gettext, gettext_lazy, gettext_noop, override
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
-from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
+from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
@@ -19,7 +19,7 @@ from plantings.views.sites.sites import text_lines
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_day, local_number
 from registry.templatetags.addresses import leads_here_only
 from registry.views.prints.print_view import PrintView, shown
 
@@ -74,6 +74,7 @@ class FieldFormView(PrintView):
     recorded = False
     form_class = FieldFormForm
     form_extras = property(lambda page: {"may_link": page.may("link.edit") and not leads_here_only(page.request)})
+    initial = property(lambda page: {"language": crew_language(page.object)})
     question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
@@ -136,19 +137,20 @@ class FieldFormView(PrintView):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
         shown = [item.field for item in measured_at(FIELD_FORM) if item.shown_last and last.status not in (DEAD, REMOVED)]
-        readings = [f"{last.readings[name][0]:g}" for name in shown if name in last.readings]
+        readings = [local_number(f"{last.readings[name][0]:g}") for name in shown if name in last.readings]
         return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(measured_at(FIELD_FORM)) + 3))
 
     @staticmethod
     def plots(planting):
-        rows = tuple((plot.code, f"{plot.planted_count:,}", "", "", "") for plot in planting.counted_plots.order_by("code"))
+        rows = tuple((plot.code, local_number(f"{plot.planted_count:,}"), "", "", "") for plot in planting.counted_plots.order_by("code"))
         if rows:
             yield Table(gettext("Counted plots"), plot_columns(), rows, write_mm=WRITE_MM)
 
     def draw(self, form):
         data = form.cleaned_data
         link = self.make_link() if data.get("link") else {}
-        return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
+        with override(data["language"] or crew_language(self.object)):
+            return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
 
     def make_link(self):
         """A link for whoever holds the printed form, and its address."""
@@ -169,4 +171,4 @@ class FieldFormView(PrintView):
 
 
 def _first_rows(count):
-    return gettext("The first %(shown)s of %(count)s rows.") % {"shown": ROWS_SHOWN, "count": f"{count:,}"}
+    return gettext("The first %(shown)s of %(count)s rows.") % {"shown": ROWS_SHOWN, "count": local_number(f"{count:,}")}

@@ -112,7 +112,7 @@ def _quoted(text: str) -> str:
 
 
 def mo_bytes(head: str, entries: Iterable[Entry]) -> bytes:
-    """The same as Python's gettext reads it: numbers, two tables of (length, place), the texts. Texts that nobody has translated are left out.
+    """The same as Python's gettext reads it: numbers, two tables of (length, place), the texts. What nobody has translated is left out.
 
     Examples
     --------
