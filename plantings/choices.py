@@ -36,8 +36,8 @@ class EntryRole(TextChoices):
 
 
 class WalkOrder(TextChoices):
-    SERPENTINE = "serpentine", "serpentine: odd rows up, even rows back"
-    ROWS = "rows", "every row from the same end"
+    SERPENTINE = "serpentine", gettext_noop("serpentine: odd rows up, even rows back")
+    ROWS = "rows", gettext_noop("every row from the same end")
 
 
 class TreeFate(TextChoices):

@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.utils.decorators import method_decorator
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.generic import View
@@ -29,7 +29,7 @@ def language_sent(request):
 
 @method_decorator(login_not_required, name="dispatch")
 class LanguageView(View):
-    """Stores the choice and goes back to the page on which it was made."""
+    """Stores the choice and goes back to the page on which it was made; a script that names no page is told that it is stored."""
 
     http_method_names = ["post"]
 
@@ -37,5 +37,7 @@ class LanguageView(View):
         language, page = language_sent(request), request.POST.get("next", "")
         if request.user.is_authenticated:
             language_choose(person=request.user, language=language)
+        if not page:
+            return keep_language(HttpResponse(status=204), language)
         is_ours = url_has_allowed_host_and_scheme(page, {request.get_host()}, require_https=request.is_secure())
         return keep_language(HttpResponseRedirect(page if is_ours else "/"), language)

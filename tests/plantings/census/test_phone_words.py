@@ -12,10 +12,14 @@ from django.utils import translation
 from plantings.views.census import phone
 from plantings.views.census.phone_words import phone_words
 from tests import factories
+from tests.french import french_texts
 from tests.places import PROJECT
 
 SCRIPTS = sorted((PROJECT / "plantings/static/plantings/js/phone").glob("*.js"))
 PAGE_BYTES_MOST = 300_000
+
+
+PAGE = PROJECT / "plantings/templates/plantings/census/phone.html"
 
 
 def source():
@@ -23,20 +27,30 @@ def source():
 
 
 def test_the_scripts_and_the_table_name_the_same_words():
-    named = set(re.findall(r'"(\w+)"', source()))
-    said = set(re.findall(r'\bsay\("(\w+)"', source()))
+    page = PAGE.read_text(encoding="utf-8")
+    named = set(re.findall(r'"(\w+)"', source() + page))
+    said = set(re.findall(r'\bsay\("(\w+)"', source())) | set(re.findall(r'data-say="(\w+)"', page))
     assert len(said) > 40
     assert said - set(phone_words()) == set()
     assert set(phone_words()) - named == set()
 
 
 def test_every_word_of_the_page_is_translated(monkeypatch):
-    monkeypatch.setattr(translation._trans, "gettext", lambda words: f"[{words}]" if words else "", raising=False)
-    monkeypatch.setattr(translation._trans, "ngettext", lambda one, many, number: f"[{one if number == 1 else many}]", raising=False)
+    met = set()
+
+    def bracketed(listed, words):
+        met.add(listed)
+        return f"[{words}]"
+
+    monkeypatch.setattr(translation._trans, "gettext", lambda words: bracketed(words, words), raising=False)
+    monkeypatch.setattr(
+        translation._trans, "ngettext", lambda one, many, number: bracketed(one, one if number == 1 else many), raising=False
+    )
     texts = [text for words in phone_words().values() for text in ([words] if isinstance(words, str) else words)]
     assert [text for text in texts if not text.startswith("[")] == []
     page = re.sub(r"<script.*?</script>|<[^>]+>|\[[^\]]*\]", " ", phone.shell(), flags=re.DOTALL)
     assert re.findall(r"[A-Za-z]{2,}", page.replace("Mastbook", "")) == []
+    assert met - french_texts() == set()
 
 
 def test_no_script_writes_a_sentence_of_its_own():

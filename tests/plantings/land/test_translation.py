@@ -37,7 +37,9 @@ pytestmark = pytest.mark.django_db
 OPEN, CLOSE = "⟦", "⟧"
 _SHOWN = {"placeholder", "aria-label", "title", "alt"}
 _NOT_SHOWN = {"script", "style", "svg", "title"}
-_SAME_EVERYWHERE = re.compile(r"Mastbook|Français|km\b|\S+@\S+|https?://\S+")  # the name of the product, the other language in its own word, units, addresses
+_SAME_EVERYWHERE = re.compile(
+    r"Mastbook|Français|km\b|\S+@\S+|https?://\S+"
+)  # the name of the product, the other language in its own word, units, addresses
 
 
 class Brackets(trans_real.gettext_module.NullTranslations):
