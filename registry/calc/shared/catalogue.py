@@ -2,8 +2,8 @@
 
 Source
 ------
-GNU gettext manual, "The Format of PO Files" and "The Format of GNU MO Files"; the part of both that Mastbook uses: no contexts, no
-obsolete entries. tests/project/test_catalogue.py reads the result back with Python's own gettext.
+GNU gettext manual, chapter 10, "The Format of PO Files" and "The Format of GNU MO Files", from memory; the part of both that Mastbook uses:
+no contexts, no obsolete entries. tests/project/test_catalogue.py reads the result back with Python's own gettext.
 """
 
 import ast
