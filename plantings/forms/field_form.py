@@ -27,5 +27,6 @@ class FieldFormForm(PageForm):
 
     def __init__(self, *args, may_link, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["language"].optional_words = gettext_lazy("otherwise that of the crew")
         if not may_link:
             del self.fields["link"]

@@ -39,7 +39,7 @@ def tree_columns():
 
 def _box_width(item):
     """Room for the longest word of the head, and to write the longest code by hand."""
-    return max(1.2, 0.17 * max(len(word) for word in [*item.short_label.split(), *map(str, item.codes)]))
+    return max(1.2, 0.17 * max(len(word) for word in [*gettext(item.short_label).split(), *map(str, item.codes)]))
 
 
 def plot_columns():
@@ -55,7 +55,8 @@ def code_notes():
     yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": last}
     measured = [(item.label, item.classes) for item in measured_at(FIELD_FORM) if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
-        yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
+        words = "; ".join(listed_words(code, gettext(label)) for code, label, _ in codes)
+        yield gettext("%(label)s: %(words)s") % {"label": gettext(name), "words": f"{words}."}
 
 
 def phone_notes(link):
@@ -92,7 +93,7 @@ class FieldFormView(PrintView):
         parts = [
             Facts(
                 (
-                    (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Planting"), planting.code),
+                    (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Code of the planting"), planting.code),
                     (gettext("Round"), gettext("%(round)s, growing seasons completed: %(n)s") % season),
                     (gettext("Window"), gettext("%(opens)s to %(closes)s") % window),
                 ),

@@ -147,7 +147,7 @@ def _notes(part):
 
 
 def _by_hand(part):
-    return {"title": "By hand", "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
+    return {"title": gettext("By hand"), "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
 
 
 def _map(part):
