@@ -101,7 +101,10 @@ def form_box(item):
     words = {"label": gettext_lazy(item.label), "help_text": gettext_lazy(item.taken)}
     if not item.classes:
         return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, **words)
-    listed = [(code, format_lazy("{}: {}", gettext_lazy(label), gettext_lazy(meaning))) for code, label, meaning in item.classes]
+    listed = [
+        (code, format_lazy("{}{} {}", gettext_lazy(label), gettext_lazy(":"), gettext_lazy(meaning)))
+        for code, label, meaning in item.classes
+    ]
     kind = int if item.is_whole else str
     choices = [("", gettext_lazy("not looked for")), *listed]
     return forms.TypedChoiceField(required=False, coerce=kind, empty_value=item.blank, choices=choices, **words)

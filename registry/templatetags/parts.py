@@ -65,7 +65,7 @@ def counted(value):
 @register.inclusion_tag("partials/survival/_fate_mark.html")
 def fate_mark(key, count=None):
     """Mark and word of a fate; `count` puts a number before the word."""
-    return {"fate": drawing.fate_of(key), "count": count}
+    return {"fate": drawing.fate_of(key), "count": count, "words": drawing.fate_words(key, count)}
 
 
 @register.inclusion_tag("partials/survival/_fate_glyph.html")
