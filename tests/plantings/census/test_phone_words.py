@@ -73,9 +73,39 @@ def test_a_planting_of_a_thousand_trees_is_within_300_kb():
     client = Client()
     client.force_login(crew)
     data = client.get(reverse("census_phone_data", args=[factories.census_round(planting, 2).pk])).content
+    both_languages(json.loads(data))
     files = sum(len(finders_bytes(name)) for name in (*phone._STYLES, *phone._SCRIPTS, *phone._ICONS, phone._WORKER))
     assert len(json.loads(data)["trees"]) == 1_000
-    assert len(data) + files + len(phone.shell()) < PAGE_BYTES_MOST
+    assert len(data) + files + len(phone.shell().encode()) < PAGE_BYTES_MOST
+
+
+def both_languages(data):
+    """All that a round says in words is there in French, with the same codes and limits."""
+    french = data["local"]["fr"]
+    assert {type(one) for one in data["local"].values()} == {dict}
+    same, changed = [], 0
+    for english, other in zip(leaves({name: data[name] for name in french}), leaves(french), strict=True):
+        same += [english] if english == other else []
+        changed += english != other
+        assert type(english) is type(other)
+    assert changed > 70
+    codes = {
+        code for codes in (data["statuses"], *data["causes"].values(), *(item["classes"] for item in data["asked"])) for code, *_ in codes
+    }
+    names = (
+        {data["way"]["place"], data["way"]["geo"]}
+        | {data["round"][name] for name in ("label", "planting", "site")}
+        | {item["field"] for item in data["asked"]}
+    )
+    alike = {"cm", "mm", "%"}  # the same word in both
+    assert {text for text in same if isinstance(text, str) and text} - codes - names - alike == set()
+
+
+def leaves(value):
+    """Every text, number and blank of a JSON value, in order."""
+    if isinstance(value, dict):
+        value = [value[name] for name in sorted(value)]
+    return [leaf for one in value for leaf in leaves(one)] if isinstance(value, list) else [value]
 
 
 def finders_bytes(name):

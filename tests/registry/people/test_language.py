@@ -107,3 +107,10 @@ def test_mails_come_in_the_language_of_their_reader():
         (lead.email, "Mastbook: 1 thing to do"), (crew.email, "Mastbook: 1 chose à faire"), (crew.email, "Votre compte dans Mastbook"),
     }  # fmt: skip
     assert "Rosa Counter, voici ce qui est à faire ou en cours le " in mail.outbox[1].body
+
+
+def test_a_phone_is_refused_in_the_language_of_its_page(client):
+    client.cookies["mastbook_language"] = "fr"
+    answer = client.get(reverse("phone_by_link"), headers={"X-Round-Link": "x" * 43})
+    assert answer.json()["error"].startswith("Ce lien ne fonctionne pas, ou plus.")
+    assert client.get(reverse("census_phone_ping")).json()["error"].startswith("Votre session est fermée.")
