@@ -72,7 +72,8 @@ class PrivatePage(View):
         """Find the rows the page is about in the person's scope; Http404 when there are none."""
 
     def gone(self):
-        page = {"user": AnonymousUser(), "sections": (), "language_url": self.address("land_language")}
+        # without the choice of a language: the answer is the same for every address
+        page = {"user": AnonymousUser(), "sections": (), "other_language": None}
         return render(self.request, _SAME_ANSWER, page, status=404)
 
     def address(self, name, *args):
@@ -135,13 +136,9 @@ class LandLanguageView(PrivatePage):
     http_method_names = ["post"]
 
     def post(self, request, *args, **kwargs):
-        language_by_link(link=self.link, language=language_sent(request))
-        return self.back()
-
-    def back(self):
-        return keep_language(HttpResponseRedirect(self.address("land_page")), language_sent(self.request))
-
-    gone = back  # what is said of a link that does not work is in both languages too
+        language = language_sent(request)
+        language_by_link(link=self.link, language=language)
+        return keep_language(HttpResponseRedirect(self.address("land_page")), language)
 
 
 class PrivateForm(PrivatePage, ServiceForm, FormView):

@@ -64,7 +64,11 @@ class TodayView(PageView):
         item = crew_round(self.user, self.today)
         if not item:
             return links
-        return [(gettext("Record trees, %(round)s") % {"round": item.label}, reverse("census_next", args=[item.pk])), *links]
+        record = (
+            (gettext("Record trees, %(round)s") % {"round": item.label}, reverse("census_next", args=[item.pk])),
+            (gettext("Record on a phone, also without a signal"), reverse("census_phone", args=[item.pk])),
+        )
+        return [*record, *links]
 
 
 def _first_steps():
