@@ -21,8 +21,7 @@ _SIGNED_IN = frozenset(
 
 def language_for(request):
     """The language of the page that a request asks for."""
-    route = request.resolver_match.url_name if request.resolver_match else ""
-    return reader_language(request) if route in _WITHOUT_ACCOUNT or has_choice(request) else OFFICE_LANGUAGE
+    return reader_language(request) if has_choice(request) else OFFICE_LANGUAGE
 
 
 def has_choice(request):

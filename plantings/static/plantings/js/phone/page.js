@@ -238,20 +238,20 @@
 
   // -- the language ------------------------------------------------------------------------------------
 
-  // What is open is drawn again in the other language; what is typed in it stays.
+  // The screen is drawn again in the other language. At a tree, where something may be half typed, the choice is not offered.
   async function speak(language) {
-    const before = state.screen === "walk" && walk.read();
     phone.speak(language);
     told.clear();
     element("said").replaceChildren();
     if (workerSaid) workerTold(...workerSaid);
     nameOther();
     if (state.round) useRound(state.round);
-    if (state.screen) show(state.screen, before && !before.fault ? { status: "", values: before.values, note: walk.note.value } : undefined);
+    if (state.screen) show(state.screen);
     await readOthers();
-    // for the mails to whoever is signed in; on the phone it is chosen either way
-    const answer = state.round && !state.round.token ? await phone.ask(phone.at.ping) : { status: 0 };
-    if (answer.status !== 200) return;
+    // for the mails to this person, where they are signed in and there is a signal; on the phone it is chosen either way
+    const person = state.round && state.round.person;
+    const answer = person ? await phone.ask(phone.at.ping) : { status: 0 };
+    if (answer.status !== 200 || answer.body.user.id !== person.id) return;
     await phone.ask(phone.at.language, { method: "POST", headers: { "X-CSRFToken": answer.body.csrf }, body: new URLSearchParams({ language }) });
   }
 
