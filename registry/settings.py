@@ -99,8 +99,12 @@ def database(url, data_dir):
 
 
 def _postgresql_options(given):
-    """A save that waits for a row longer than ten seconds gets a sentence in place of a page that never comes."""
-    return given | {"options": f"-c lock_timeout=10s {given.get('options', '')}".strip()}
+    """What each connection asks of PostgreSQL; what the address gives comes last and wins.
+
+    A save that waits for a row longer than ten seconds gets a sentence in place of a page that never comes. Queries are not compiled
+    (jit): those of pages are answered sooner than they would be compiled.
+    """
+    return given | {"options": f"-c lock_timeout=10s -c jit=off {given.get('options', '')}".strip()}
 
 
 def data_folder(path):

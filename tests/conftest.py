@@ -114,6 +114,20 @@ def django_db_setup(_tables_from_models, django_db_setup, django_db_blocker):
         complete_schema()
 
 
+@pytest.fixture(autouse=True, scope="module")
+def _rows_taken_back_are_gone(django_db_blocker):
+    """PostgreSQL keeps rows that a test took back until a vacuum, and reads past them. At the end of each file they go."""
+    yield
+    from django.db import connection
+
+    if connection.vendor != "postgresql" or connection.connection is None or connection.in_atomic_block:
+        return
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute("SELECT relname FROM pg_stat_user_tables WHERE n_dead_tup > 200")
+        if tables := [name for (name,) in cursor.fetchall()]:
+            cursor.execute(f"VACUUM {', '.join(tables)}")
+
+
 @pytest.fixture(autouse=True, scope="session")
 def _settings_of_tests(tmp_path_factory):
     """Uploads go to a temporary folder, passwords cost no time, static files are found when asked for."""

@@ -160,11 +160,14 @@ def census_round(planting, season=1, **fields):
 
 
 def observe(census_round, statuses, *, actor=None, **fields):
-    """Record {tree: status} at a round, through the service. Removed trees get a biological reason unless one is given."""
+    """Record {tree: status} at a round, through the service. Removed trees get a biological reason unless one is given.
+
+    A field is one value for all trees, or {tree: value}.
+    """
     rows = []
     for tree, status in statuses.items():
-        cause = fields.get("cause", "sanitation" if status == "RM" else "")
-        rest = {name: value for name, value in fields.items() if name != "cause"}
+        rest = {name: value.get(tree) if isinstance(value, dict) else value for name, value in fields.items()}
+        cause = rest.pop("cause", "sanitation" if status == "RM" else "")
         rows.append(
             CensusRow(
                 round_id=census_round.pk,

@@ -39,5 +39,5 @@ class Migration(migrations.Migration):
             ],
             options={"verbose_name_plural": "tallies of reviews"},
         ),
-        migrations.RunPython(*protect_again("plantings_observation", "plantings_review")),
+        migrations.RunPython(*protect_again("plantings_observation", "plantings_plotcount", "plantings_review")),
     ]

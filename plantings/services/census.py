@@ -29,6 +29,7 @@ from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
+from registry.services.shared.table_statistics import statistics_refresh
 
 __all__ = [
     "CensusRefused",
@@ -58,6 +59,7 @@ class CensusRow(SeenRow):
     uuid: UUID = field(default_factory=uuid4)
 
 
+MANY_ROWS = 1_000  # more than a phone or a grid sends at once
 _LOOKS_ODD = gettext_noop("This reading looks odd. Check it and its unit; if it is right, save again.")
 _NAMES = [item.name for item in fields(CensusRow)]
 _get_values = attrgetter(*_NAMES)
@@ -129,6 +131,8 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
         [*_COLUMNS, "entered_by", "received_at"],
         [(*_get_values(as_stored(row)), actor.pk, stamp) for row in rows],
     )
+    if len(rows) >= MANY_ROWS:
+        statistics_refresh(Tree, Observation)
     new = defaultdict(dict)
     for pk, round_pk, tree in Observation.objects.filter(pk__gt=before).order_by().values_list("pk", "round_id", "tree_id"):
         if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile

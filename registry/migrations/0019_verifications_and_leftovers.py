@@ -44,7 +44,7 @@ def earlier_verifications(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("registry", "0018_taking_back"), ("plantings", "0007_places_and_people")]
+    dependencies = [("registry", "0018_taking_back")]
     operations = [
         migrations.CreateModel(
             name="RuleVerification",
@@ -125,8 +125,6 @@ class Migration(migrations.Migration):
                 name="leftover_taken_back_whole",
             ),
         ),
-        migrations.RunPython(
-            *protect_again(*(f"registry_{name}" for name in APPEND_ONLY), "plantings_observation", "plantings_plotcount")
-        ),
+        migrations.RunPython(*protect_again(*(f"registry_{name}" for name in APPEND_ONLY))),
         migrations.RunPython(earlier_verifications, migrations.RunPython.noop),
     ]  # fmt: skip

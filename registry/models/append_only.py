@@ -140,6 +140,13 @@ def protect_again(*tables):
     return _steps(both, tables, refuses_replace=True), _steps(unprotect_statements, tables)
 
 
+def finish_tables(apps, schema_editor):
+    """Make the indexes that Django leaves to the end of a migration: a trigger that refuses a replacement names the unique ones."""
+    for statement in schema_editor.deferred_sql:
+        schema_editor.execute(statement, None)
+    schema_editor.deferred_sql.clear()
+
+
 def _steps(statements, tables, refuses_replace=False):
     def step(apps, schema_editor):
         connection = schema_editor.connection

@@ -17,11 +17,30 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 OF_LOOKS = ["color-contrast", "target-size"]  # rules that measure the drawn page; the others read its elements
 DESK, PHONE = {"width": 1280, "height": 900}, {"width": 375, "height": 740}
 # every found element as "rule at element: what to do", so that a failure can be corrected without running axe again
-RUN = """async ([tags, skipped]) => (await axe.run(document, {
-  runOnly: tags, rules: Object.fromEntries(skipped.map(rule => [rule, {enabled: false}])), resultTypes: ['violations'], iframes: false, preload: false
-})).violations.flatMap(
+_FOUND = """violations.flatMap(
   found => found.nodes.map(node => `${found.id} at ${node.target.join(' ')}: ${node.failureSummary.split('\\n').slice(1).join(' ').trim()}`)
 )"""
+RUN = f"""async ([tags, skipped]) => (await axe.run(document, {{
+  runOnly: tags, rules: Object.fromEntries(skipped.map(rule => [rule, {{enabled: false}}])), resultTypes: ['violations'], iframes: false, preload: false
+}})).{_FOUND}"""
+# how many elements of the page are new: by themselves or by what they are inside of, as far as that decides how they look
+_NEW = """attributes => {
+  const known = window.knownLooks ??= new Map();
+  window.newElements = [];
+  const look = (element, above, isInNew) => {
+    const own = attributes.filter(name => element.hasAttribute(name)).map(name => `${name}=${element.getAttribute(name)}`);
+    const looks = [above, element.tagName, ...own].join('|');
+    const isNew = !known.has(looks);
+    if (isNew) known.set(looks, known.size);
+    if (isNew && !isInNew) window.newElements.push(element);
+    for (const child of element.children) look(child, known.get(looks), isNew || isInNew);
+  };
+  look(document.body, '', false);
+  return window.newElements.length;
+}"""
+_MEASURE = f"""async rules => (await axe.run({{include: window.newElements}}, {{
+  runOnly: {{type: 'rule', values: rules}}, resultTypes: ['violations'], iframes: false, preload: false
+}})).{_FOUND}"""
 _LINK = re.compile(r'<link rel="stylesheet" href="/static/([^"]+)"( media="print")?>|<script src="/static/([^"]+)"[^>]*></script>')
 _IMPORT = re.compile(r'@import url\("([^"]+)"\);')
 
@@ -37,20 +56,16 @@ def _of_looks():
 class _Skeleton(HTMLParser):
     def __init__(self):
         super().__init__()
-        self.seen, self.chains = set(), set()
-        self.path = []
+        self.seen, self.path = set(), []
 
     def handle_starttag(self, tag, attrs):
         told = tuple(sorted((name, value if name in {"class", "role", "type", "scope"} else "") for name, value in attrs))
-        parent, above = self.path[-1] if self.path else ("", 0)
-        chain = hash((above, tag, tuple(sorted((name, value or "") for name, value in attrs if name in _of_looks()))))
-        self.seen.add((tag, told, parent))
-        self.chains.add(chain)
-        self.path.append((tag, chain))
+        self.seen.add((tag, told, self.path[-1] if self.path else ""))
+        self.path.append(tag)
 
     def handle_endtag(self, tag):
-        if any(tag == one for one, _chain in self.path):
-            while self.path.pop()[0] != tag:
+        if tag in self.path:
+            while self.path.pop() != tag:
                 pass
 
 
@@ -59,13 +74,6 @@ def skeleton(html):
     reader = _Skeleton()
     reader.feed(html)
     return frozenset(reader.seen)
-
-
-def chains(html):
-    """Each element of a page with everything it is inside of, as one number: what decides how it looks."""
-    reader = _Skeleton()
-    reader.feed(html)
-    return reader.chains
 
 
 def _styles(name):
@@ -88,13 +96,12 @@ def self_contained(html):
 class Reader:
     """A browser page that is handed HTML with its style sheets and scripts inside; it asks nobody for anything.
 
-    Colours and sizes depend on an element and what it is inside of. So a page without a new element of that kind is not measured again:
-    axe-core then applies all other rules, once. The browser runs in a thread of its own, because Django gives the thread of a running
-    browser another connection to the database.
+    Colours and sizes depend on an element and what it is inside of. So axe-core measures each such element once, in a wide window and in
+    a narrow one; the other rules read the elements of the whole page. The browser runs in a thread of its own, because Django gives the
+    thread of a running browser another connection to the database.
     """
 
     def __enter__(self):
-        self._measured = set()
         self._thread = ThreadPoolExecutor(1)
         self._thread.submit(self._open).result()
         return self
@@ -113,16 +120,13 @@ class Reader:
 
     def findings(self, html):
         """What axe-core finds in a page, at each size of window if it has something to measure."""
-        content = self_contained(html)
-        new = chains(html) - self._measured
-        found = self._thread.submit(self._look, content, bool(new)).result()
-        self._measured |= new
-        return found
+        return self._thread.submit(self._look, self_contained(html)).result()
 
-    def _look(self, content, is_new):
-        found = []
+    def _look(self, content):
         self._page.set_content(content, wait_until="domcontentloaded")
-        for size in (PHONE, DESK) if is_new else (DESK,):
-            self._page.set_viewport_size(size)
-            found += [line for line in self._page.evaluate(RUN, [TAGS, [] if is_new else OF_LOOKS]) if line not in found]
+        found = self._page.evaluate(RUN, [TAGS, OF_LOOKS])
+        if self._page.evaluate(_NEW, sorted(_of_looks())):
+            for size in (DESK, PHONE) if self._page.viewport_size == DESK else (PHONE, DESK):
+                self._page.set_viewport_size(size)
+                found += [line for line in self._page.evaluate(_MEASURE, OF_LOOKS) if line not in found]
         return found

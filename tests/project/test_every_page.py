@@ -92,6 +92,7 @@ def _answer(client, person, link):
     return client.get(link).status_code
 
 
+@pytest.mark.one_database  # what a page says is the same on both
 def test_no_link_of_a_main_page_is_refused_or_leads_nowhere(client, walked, everything):
     who, pages = walked
     people, _records, _special, more = everything

@@ -187,10 +187,10 @@ def test_a_variable_left_empty_counts_as_not_set(load, name):
 def test_options_of_a_database_url_reach_the_database(load):
     assert load(DATABASE_URL="postgresql://db/book?sslmode=require")["DATABASES"]["default"]["OPTIONS"] == {
         "sslmode": "require",
-        "options": "-c lock_timeout=10s",
+        "options": "-c lock_timeout=10s -c jit=off",
     }
     given = load(DATABASE_URL="postgresql://db/book?options=-c%20search_path%3Drecords")["DATABASES"]["default"]["OPTIONS"]
-    assert given == {"options": "-c lock_timeout=10s -c search_path=records"}
+    assert given == {"options": "-c lock_timeout=10s -c jit=off -c search_path=records"}
 
 
 def test_a_data_folder_that_cannot_be_used_gets_a_sentence(load, tmp_path):

@@ -12,7 +12,8 @@ from registry.models import Duty, Person
 from tests.people import UNKNOWN_ROLE, names
 from tests.project.test_access import PUBLIC, address, routes
 
-pytestmark = pytest.mark.django_db
+# what a page says is the same on both databases; test_every_page asks both for each of them
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]
 
 WITHOUT = [name for name in names() if name != UNKNOWN_ROLE and not roles.may(name.removeprefix("other "), "person.view")]
 HIDDEN = "signsin"

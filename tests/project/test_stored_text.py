@@ -9,7 +9,8 @@ from registry.services.land.links import link_make
 from tests.project.test_access import PUBLIC, address, routes
 from tests.typed_text import TYPED, Form, html_of, text_columns, type_everywhere
 
-pytestmark = pytest.mark.django_db
+# what a page says is the same on both databases; test_every_page asks both for each of them
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]
 
 
 @pytest.fixture(scope="module")

@@ -1,4 +1,4 @@
-"""Single records of the census: which of a tree say different things, and who may correct one."""
+"""Single records of the census: which of a tree or a plot say different things, and who may correct one."""
 
 from functools import reduce
 from operator import or_
@@ -6,9 +6,9 @@ from operator import or_
 from django.db.models import Count, Q
 
 from plantings.calc.census.measurements import MEASUREMENTS
-from plantings.models import Observation
+from plantings.models import Observation, PlotCount
 
-__all__ = ["may_correct", "records_differ", "trees_recorded_differently"]
+__all__ = ["may_correct", "plots_counted_differently", "records_differ", "trees_recorded_differently"]
 
 # What two records of one tree can contradict each other in. A blank says nothing, so it contradicts nothing.
 _SAID = ("status", "cause", *(item.field for item in MEASUREMENTS))
@@ -22,6 +22,13 @@ def trees_recorded_differently(rounds):
     records = Observation.objects.current().filter(round__in=rounds).order_by().values("round", "tree")
     several = records.annotate(records=Count("pk")).filter(records__gt=1)
     return several.annotate(**counts).filter(differ).values("round", "tree")
+
+
+def plots_counted_differently(rounds):
+    """Rows {round, plot} where the unsuperseded counts of one round say different numbers of a plot."""
+    counts = PlotCount.objects.current().filter(round__in=rounds).order_by().values("round", "plot")
+    kinds = {f"kinds_of_{name}": Count(name, distinct=True) for name in ("alive", "dead")}
+    return counts.annotate(**kinds).filter(Q(kinds_of_alive__gt=1) | Q(kinds_of_dead__gt=1)).values("round", "plot")
 
 
 def records_differ(records):

@@ -11,12 +11,13 @@ from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
 from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
-from plantings.selectors.census.records import trees_recorded_differently
+from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 
 __all__ = [
     "asked_back",
     "conflicts",
     "crew_language",
+    "plot_conflicts",
     "expected",
     "last_seen",
     "missing_trees",
@@ -159,6 +160,14 @@ def conflicts(census_round):
     trees = list(Tree.objects.filter(pk__in=differing).select_related("block").in_walk_order())
     records = records_by_tree(census_round, [tree.pk for tree in trees]) if trees else {}
     return [(tree, records[tree.pk]) for tree in trees]
+
+
+def plot_conflicts(census_round):
+    """[(plot, its unsuperseded counts)] where counts of this round say different numbers of one plot."""
+    differing = plots_counted_differently([census_round.pk]).values("plot")
+    plots = list(census_round.planting.counted_plots.filter(pk__in=differing))
+    counts = standing_counts(census_round) if plots else {}
+    return [(plot, counts[plot.pk]) for plot in plots]
 
 
 def standing_counts(census_round):

@@ -1,6 +1,7 @@
 """What needs attention on a day, by what a person may do. `on` is the day; nothing here reads a clock."""
 
 import datetime
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -11,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.records import trees_recorded_differently
+from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 from plantings.selectors.overview.census_lines import asked_back_lines, unread_lines
 from plantings.selectors.overview.unsettled import (
@@ -194,14 +195,13 @@ def _flowers(user, on, now):
 
 
 def _conflicts(user, on, now):
-    """Trees with two records of one recent round that do not agree, neither corrected."""
+    """Trees and plots with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
-    by_round = {}
-    for row in trees_recorded_differently(recent):
-        by_round[row["round"]] = by_round.get(row["round"], 0) + 1
-    for item in recent.filter(pk__in=by_round).select_related("planting"):
-        n = by_round[item.pk]
-        text = f"{n} {'tree has' if n == 1 else 'trees have'} two records of {item.label} in {item.planting.code} that do not agree"
+    trees, plots = (Counter(row["round"] for row in find(recent)) for find in (trees_recorded_differently, plots_counted_differently))
+    for item in recent.filter(pk__in=[*trees, *plots]).select_related("planting"):
+        found = [amount_words(count[item.pk], unit) for count, unit in ((trees, "trees"), (plots, "plots")) if count[item.pk]]
+        verb = "has" if trees[item.pk] + plots[item.pk] == 1 else "have"
+        text = f"{' and '.join(found)} {verb} two records of {item.label} in {item.planting.code} that do not agree"
         yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 

@@ -29,8 +29,8 @@ def stored_words(record):
 
 
 def correction_url(user, record):
-    """The address of the correction of a record that was read with its round, or None for someone who may not correct it."""
-    return reverse_to("observation_correct", record.pk) if may_correct(user, record, timezone.localdate()) else None
+    """The address of the correction of a record or count that was read with its round, or None for someone who may not correct it."""
+    return reverse_to(f"{record._meta.model_name}_correct", record.pk) if may_correct(user, record, timezone.localdate()) else None
 
 
 class AskMixin:

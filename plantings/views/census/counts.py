@@ -6,12 +6,12 @@ from django.utils.translation import gettext, ngettext
 from django.views.generic import TemplateView
 
 from plantings.forms.counts import COLUMNS, PlotCountsForm
-from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import PlotCountRefused, plot_counts_record
+from plantings.views.census.asking import correction_url
 from plantings.views.census.census import RoundEntryMixin
 from registry.selectors.shared.local_words import local_day
-from registry.views.shared.addresses import record_url, reverse_to
+from registry.views.shared.addresses import record_url
 
 
 class CensusCountsView(RoundEntryMixin, TemplateView):
@@ -60,21 +60,13 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
         return super().get_context_data(**kwargs) | page
 
     def row(self, plot, form, counts):
-        user = self.user
         return {
             "tag": plot.code,
             "place": gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"},
             "uuid": form["uuid"] if form else None,
             "fields": [form["alive"], form["dead"], form["note"]] if form else None,
             "errors": form.non_field_errors() if form and form.is_bound else (),
-            "records": [
-                (
-                    [count.alive, count.dead, count.note],
-                    _count_words(count),
-                    reverse_to("plotcount_correct", count.pk) if may_correct(user, count, self.today) else None,
-                )
-                for count in counts
-            ],
+            "records": [([count.alive, count.dead, count.note], _count_words(count), correction_url(self.user, count)) for count in counts],
         }
 
 

@@ -17,6 +17,7 @@ from plantings.selectors.census.rounds import (
     conflicts,
     expected,
     missing_trees,
+    plot_conflicts,
     rounds_listed,
     rounds_with_progress,
     standing_counts,
@@ -121,6 +122,26 @@ class RoundDetailView(RecordDetailView):
             ),
         ),
         Section(
+            id="plots-disagree",
+            title="Counts of plots that disagree",
+            unit="counts",
+            note="Two people counted different numbers. Find out which is right and correct the other count. It stays on file.",
+            when=lambda page: page.plot_conflicts,
+            rows=lambda page: [(plot, count) for plot, counts in page.plot_conflicts for count in counts],
+            mark=lambda line: "odd",
+            columns=lambda page, lines: (
+                Column("Plot", "0.code", kind="code"),
+                Column("Alive", "1.alive", "right"),
+                Column("Dead", "1.dead", "right"),
+                Column("Counted on", "1.observed_on", kind="date"),
+                Column("Entered by", lambda line: str(line[1].entered_by)),
+                Column(
+                    "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
+                    url=lambda line: correction_url(page.user, line[1]),
+                ),
+            ),
+        ),
+        Section(
             id="asked-back",
             title="Asked back",
             unit="records",
@@ -175,6 +196,7 @@ class RoundDetailView(RecordDetailView):
     )  # fmt: skip
 
     conflicts = cached_property(lambda page: conflicts(page.object))
+    plot_conflicts = cached_property(lambda page: plot_conflicts(page.object) if page.object.plots else [])
 
     def get_chain(self):
         item = self.object
@@ -188,11 +210,12 @@ class RoundDetailView(RecordDetailView):
     asked = property(lambda page: review_counts(page.object)[1])
 
     def get_due(self):
-        number = len(self.conflicts)
-        if not number:
-            return []
-        trees = f"{amount_words(number, 'trees')} {'has' if number == 1 else 'have'}"
-        return [Duty("odd", f"{trees} records that disagree. Settle each by a correction.", url="#disagree")]
+        lines = []
+        for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
+            if found:
+                have = f"{amount_words(len(found), unit)} {'has' if len(found) == 1 else 'have'}"
+                lines.append(Duty("odd", f"{have} records that disagree. Settle each by a correction.", url=f"#{where}"))
+        return lines
 
     @property
     def plot_lines(self):

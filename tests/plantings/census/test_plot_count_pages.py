@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import PlotCount, SurvivalTally
+from plantings.selectors.overview.today import today_lines
 from plantings.services.census import PlotCountRefused, plot_count_correct, plot_counts_record
 from plantings.services.trees import counted_plot_add
 from tests import factories
@@ -138,3 +139,27 @@ def test_one_wrong_count_stores_none_of_its_page(plots):
     with pytest.raises(PlotCountRefused, match="41 alive and 0 dead are more than the 40 planted in plot") as refused:
         plot_counts_record(actor=factories.person(), census_round=census_round, counts=counts, observed_on=census_round.opens_on)
     assert refused.value.plot == second and not PlotCount.objects.exists()
+
+
+@pytest.mark.parametrize(("second_count", "differ"), [({}, False), ({"alive": 30}, True), ({"dead": 5}, True)])
+def test_two_people_who_counted_one_plot_differently_are_listed(client, plots, second_count, differ):
+    _old, (first, second) = plots
+    today = timezone.localdate()
+    census_round = factories.census_round(first.planting, 2, opens_on=today - timedelta(days=5), closes_on=today)
+    counts = [
+        {"plot": first, "alive": 31, "dead": 4},
+        {"plot": second, "alive": 12},
+        {"plot": first, "alive": 31, "dead": 4} | second_count,
+    ]
+    stored = plot_counts_record(actor=factories.person(), census_round=census_round, counts=counts, observed_on=today)
+    coordinator = factories.person("coordinator")
+    said = [line.text for line in today_lines(coordinator, today) if "do not agree" in line.text]
+    assert said == [f"1 plot has two records of {census_round.label} in {first.planting.code} that do not agree"] * differ
+    client.force_login(coordinator)
+    page = client.get(reverse("round_detail", args=[census_round.pk]))
+    shown = page.content.decode()
+    assert ("Counts of plots that disagree" in shown) == differ
+    assert [reverse("plotcount_correct", args=[count.pk]) in shown for count in stored] == [differ, False, differ]
+    assert [line.text for line in page.context["due"]] == ["1 plot has records that disagree. Settle each by a correction."] * differ
+    plot_count_correct(actor=coordinator, count=stored[0], alive=stored[2].alive, dead=stored[2].dead, reason="counted again")
+    assert b"Counts of plots that disagree" not in client.get(reverse("round_detail", args=[census_round.pk])).content

@@ -21,9 +21,10 @@ def here(client):
     planting = factories.planting(crew=[volunteer])
     trees = factories.trees(planting, count=20)
     first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
-    for number, tree in enumerate(trees):
-        factories.observe(first, {tree: "A"}, actor=lead, height_cm=60 + 7 * number)
-        factories.observe(second, {tree: "A"}, actor=volunteer, height_cm=900 if number == 4 else 101 + 8 * number)
+    alive = dict.fromkeys(trees, "A")
+    factories.observe(first, alive, actor=lead, height_cm={tree: 60 + 7 * number for number, tree in enumerate(trees)})
+    heights = {tree: 900 if number == 4 else 101 + 8 * number for number, tree in enumerate(trees)}
+    factories.observe(second, alive, actor=volunteer, height_cm=heights)
     observations_review(actor=lead, observations=Observation.objects.filter(round=first), state=ReviewState.ACCEPTED)
     client.force_login(factories.person("coordinator"))
     return second, trees, volunteer
