@@ -36,23 +36,23 @@ class EntryRole(TextChoices):
 
 
 class WalkOrder(TextChoices):
-    SERPENTINE = "serpentine", "serpentine: odd rows up, even rows back"
-    ROWS = "rows", "every row from the same end"
+    SERPENTINE = "serpentine", gettext_noop("serpentine: odd rows up, even rows back")
+    ROWS = "rows", gettext_noop("every row from the same end")
 
 
 class TreeFate(TextChoices):
     """The fate of a tree at its last round, as `calc/census/fate.py` derives it."""
 
-    UNSEEN = "unseen", gettext_noop("no census yet")
-    ALIVE = "alive", gettext_noop("alive")
-    RESPROUT = "resprout", gettext_noop("alive by resprout")
-    DEAD = "dead", gettext_noop("dead")
-    PRESUMED_DEAD = "presumed_dead", gettext_noop("presumed dead")
-    NOT_FOUND = "not_found", gettext_noop("not found")
-    UNCLEAR = "unclear", gettext_noop("seen but state unclear")
-    NOT_LOCATED = "not_located", gettext_noop("position not located")
-    NOT_VISITED = "not_visited", gettext_noop("not visited")
-    REMOVED = "removed", gettext_noop("removed")
+    UNSEEN = "unseen", "no census yet"
+    ALIVE = "alive", "alive"
+    RESPROUT = "resprout", "alive by resprout"
+    DEAD = "dead", "dead"
+    PRESUMED_DEAD = "presumed_dead", "presumed dead"
+    NOT_FOUND = "not_found", "not found"
+    UNCLEAR = "unclear", "seen but state unclear"
+    NOT_LOCATED = "not_located", "position not located"
+    NOT_VISITED = "not_visited", "not visited"
+    REMOVED = "removed", "removed"
 
 
 class Arrival(TextChoices):

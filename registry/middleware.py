@@ -1,9 +1,10 @@
-"""Headers of every answer: what the browser may do with a page, and who may store it. And the end of a session."""
+"""Headers of every answer: what the browser may do with a page, and who may store it. The language of a page, and the end of a session."""
 
 from django.contrib.auth import logout
 from django.core.exceptions import BadRequest
-from django.utils import timezone
+from django.utils import timezone, translation
 
+from registry.access.languages import OFFICE_LANGUAGE, language_for
 from registry.access.sign_in import session_is_over
 
 POLICY = {
@@ -85,3 +86,18 @@ class SessionLengthMiddleware:
         if request.user.is_authenticated and session_is_over(request, timezone.now()):
             logout(request)
         return self.get_response(request)
+
+
+class LanguageMiddleware:
+    """Answers in the language of the page; nothing of it is left for the next request of the same thread."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        with translation.override(OFFICE_LANGUAGE):
+            response = self.get_response(request)
+        return response
+
+    def process_view(self, request, view, args, kwargs):
+        translation.activate(language_for(request))

@@ -148,6 +148,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "registry.middleware.SessionLengthMiddleware",
+    "registry.middleware.LanguageMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -168,6 +169,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "registry.views.shared.navigation.sections",
+                "registry.views.shared.navigation.languages",
             ],
         },
     }
@@ -201,9 +203,12 @@ AXES_VERBOSE = False
 LANGUAGE_CODE = "en"
 TIME_ZONE = env_text("TIME_ZONE", "America/New_York")
 USE_I18N = True
-# What volunteers and landowners read can be translated; the office, and how days and numbers are written, stay as they are.
-LANGUAGES = [("en", "English")]
-LOCALE_PATHS = [BASE_DIR / "registry" / "locale", BASE_DIR / "plantings" / "locale"]
+# What volunteers, landowners and people without an account read is in both languages; the office stays in English.
+LANGUAGES = [("en", "English"), ("fr", "Français")]
+LOCALE_PATHS = [BASE_DIR / "registry" / "locale"]
+LANGUAGE_COOKIE_NAME = "mastbook_language"  # the page of the phone census reads and writes it as well
+LANGUAGE_COOKIE_AGE = 400 * 24 * 3600  # from one census to the next
+LANGUAGE_COOKIE_SAMESITE = "Lax"
 USE_TZ = True
 
 STATIC_URL = "/static/"

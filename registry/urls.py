@@ -2,11 +2,14 @@ from django.contrib.auth import views as auth_views
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
-from registry.views.people import sign_in
+from registry.views.people import language, sign_in
 
+handler403 = "registry.views.shared.errors.permission_denied"
+handler404 = "registry.views.shared.errors.page_not_found"
 handler500 = "registry.views.shared.errors.page_failed"
 urlpatterns = [
     path("sign-in/", sign_in.SignInView.as_view(), name="login"),
+    path("language/", language.LanguageView.as_view(), name="language"),
     path("sign-out/", sign_in.SignOutView.as_view(), name="logout"),
     path("password/", login_not_required(sign_in.PasswordMailView.as_view()), name="password_reset"),
     path("password/sent/", login_not_required(auth_views.PasswordResetDoneView.as_view()), name="password_reset_done"),

@@ -37,6 +37,10 @@ class Difference(NamedTuple):
         return self.low is not None
 
 
+def _written(value: object) -> object:
+    return day_words(value) if isinstance(value, date) else value
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing about a row: the field it is in, "error" or "warning", and what to do.
@@ -50,21 +54,18 @@ class Finding:
     words: str
     values: Mapping[str, object] | None = None
 
-    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "units", "advice"})
+    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "unit", "units", "advice"})
 
     @property
     def message(self) -> str:
         """The finding in the language it is written in."""
         return self.said(str)
 
-    def said(self, say: Callable[[str], str], day: Callable[[date], str] = day_words) -> str:
-        """The finding as `say` translates it, its days as `day` writes them."""
+    def said(self, say: Callable[[str], str], write: Callable[[object], object] = _written) -> str:
+        """The finding as `say` translates it, its days and numbers as `write` writes them."""
         if not self.values:
             return say(self.words)
-        filled = {
-            name: say(value) if name in self.TRANSLATED else day(value) if isinstance(value, date) else value
-            for name, value in self.values.items()
-        }
+        filled = {name: say(value) if name in self.TRANSLATED and value else write(value) for name, value in self.values.items()}
         return say(self.words) % filled
 
 

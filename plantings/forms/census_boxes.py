@@ -5,6 +5,7 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
 from registry.forms.shared.fields import NumberField, WholeNumberField
+from registry.selectors.shared.local_words import local_number
 
 
 class MeasureBox(forms.NumberInput):
@@ -24,16 +25,17 @@ class _Measured:
     def __init__(self, *, unit, example, **kwargs):
         kwargs.setdefault("widget", MeasureBox())
         super().__init__(required=False, **kwargs)
-        self.unit, self.example = unit, example
+        self.unit, self.example = gettext_lazy(unit) if unit else "", example
 
     def prepare_value(self, value):
-        return number_as_typed(value)
+        typed = number_as_typed(value)
+        return local_number(str(typed)) if isinstance(typed, float) else typed
 
     def to_python(self, value):
         try:
             return super().to_python(value)
         except forms.ValidationError:
-            words = gettext(self.invalid) % {"value": value, "unit": self.unit, "example": self.example}
+            words = self.invalid % {"value": value, "unit": self.unit, "example": local_number(self.example)}
             raise forms.ValidationError(words, code="invalid") from None
 
 
@@ -98,7 +100,10 @@ def form_box(item):
     words = {"label": gettext_lazy(item.label), "help_text": gettext_lazy(item.taken)}
     if not item.classes:
         return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, **words)
-    listed = [(code, format_lazy("{}: {}", gettext_lazy(label), gettext_lazy(meaning))) for code, label, meaning in item.classes]
+    listed = [
+        (code, format_lazy("{}{} {}", gettext_lazy(label), gettext_lazy(":"), gettext_lazy(meaning)))
+        for code, label, meaning in item.classes
+    ]
     kind = int if item.is_whole else str
     choices = [("", gettext_lazy("not looked for")), *listed]
     return forms.TypedChoiceField(required=False, coerce=kind, empty_value=item.blank, choices=choices, **words)

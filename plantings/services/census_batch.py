@@ -23,7 +23,7 @@ from plantings.services.census import CensusRefused, CensusRow, as_stored, obser
 from plantings.services.round_links import round_link_counted, round_link_in_use
 from registry.compliance.duties.local_day import local_day as day_in_zone
 from registry.compliance.duties.place_zones import zone_of
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_value
 from registry.services.audit.write import write
 
 __all__ = ["BATCH_MOST", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "census_batch_receive"]
@@ -98,7 +98,7 @@ class _Batch:
                 record = read_record(item, self.own)
             except UnreadableRecord as error:
                 uuid = item.get("uuid") if isinstance(item, dict) else None
-                self.answers[place] = Answer(uuid[:40] if isinstance(uuid, str) else None, REFUSED, error.finding.said(_))
+                self.answers[place] = Answer(uuid[:40] if isinstance(uuid, str) else None, REFUSED, error.finding.said(_, local_value))
             else:
                 self.rows[place] = (record, self.row(record))
                 if self.link is not None and not record.observer:
@@ -193,7 +193,7 @@ class _Batch:
                 observations_record(actor=self.actor, rows=list(rows.values()), received_at=self.now, reason=str(self.link or ""))
             except CensusRefused as refused:
                 for number, findings in refused.problems.items():
-                    said = [finding.said(_, local_day) for finding in findings if finding.severity == ERROR]
+                    said = [finding.said(_, local_value) for finding in findings if finding.severity == ERROR]
                     self._refuse(places[number], " ".join(said))
                     del rows[places[number]]
             else:

@@ -6,6 +6,8 @@ half, declared on each record type as SCOPE (see `scoping.py`).
 
 from types import MappingProxyType
 
+from registry.calc.shared.marked import gettext_noop
+
 LEAD = "lead"
 COORDINATOR = "coordinator"
 MANAGER = "manager"
@@ -15,12 +17,12 @@ AUDITOR = "auditor"
 
 ROLES = MappingProxyType(
     {
-        LEAD: "Programme lead",
-        COORDINATOR: "Coordinator",
-        MANAGER: "Orchard or nursery manager",
-        VOLUNTEER: "Volunteer (person)",
-        LANDOWNER: "Landowner contact",
-        AUDITOR: "Auditor",
+        LEAD: gettext_noop("Programme lead"),
+        COORDINATOR: gettext_noop("Coordinator"),
+        MANAGER: gettext_noop("Orchard or nursery manager"),
+        VOLUNTEER: gettext_noop("Volunteer (person)"),
+        LANDOWNER: gettext_noop("Landowner contact"),
+        AUDITOR: gettext_noop("Auditor"),
     }
 )
 

@@ -54,7 +54,7 @@ from registry.choices.orchard import (
     rating_methods,
 )
 from registry.choices.pedigree import CrossType, TaxonRole, TreeStatus, cross_types, taxon_roles, tree_statuses
-from registry.choices.people import role_choices
+from registry.choices.people import language_choices, role_choices
 from registry.choices.permits import AuthorizationState, AuthorizationType, DrawKind, authorization_states, authorization_types, draw_kinds
 from registry.choices.prints import IssuedKind, issued_kinds
 
@@ -114,6 +114,7 @@ __all__ = [
     "evidence_outcomes",
     "issued_kinds",
     "land_notice_kinds",
+    "language_choices",
     "ledger_kinds",
     "leftover_outcomes",
     "lot_kinds",

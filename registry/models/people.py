@@ -3,7 +3,7 @@ from django.db import models
 
 from registry.access import roles
 from registry.access.scoping import STAFF, ScopedQuerySet
-from registry.choices import role_choices
+from registry.choices import language_choices, role_choices
 from registry.models.shared.check_constraints import CheckConstraint
 
 
@@ -22,6 +22,7 @@ class Person(AbstractUser):
     partner = models.ForeignKey("registry.Partner", on_delete=models.PROTECT, null=True, blank=True, related_name="people")
     phone = models.CharField(max_length=40, blank=True)
     left_on = models.DateField("left the programme on", null=True, blank=True)
+    language = models.CharField(max_length=7, choices=language_choices, blank=True)
 
     REQUIRED_FIELDS = ["role"]
     SCOPE = STAFF

@@ -9,13 +9,14 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.html import conditional_escape
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext
 
 from registry.calc.shared.iso import iso_day
 from registry.templatetags import parts
 
 register = template.Library()
 
-_NOTHING = '<span class="nothing">–<span class="visually-hidden"> nothing recorded</span></span>'
+_NOTHING = '<span class="nothing">–<span class="visually-hidden"> %s</span></span>'
 _ONE_LINE = 16  # letters that are not broken into two lines; longer text has a least width, or it would be a word to the line
 _WRAPPED = {"state": ('<span class="state">', "</span>"), "latin": ("<i>", "</i>"), "soft": ('<span class="soft">', "</span>")}
 _TEXT = {None, "", "code", *_WRAPPED}
@@ -42,7 +43,7 @@ def _room(value, kind):
 def _cell(value, url, kind):
     if kind == "blank":
         return ""
-    words = _NOTHING if value is None or value == "" else _words(value, url, kind)
+    words = _NOTHING % gettext("nothing recorded") if value is None or value == "" else _words(value, url, kind)
     if not url:
         return words
     mark = ' class="code"' if kind == "code" else ""

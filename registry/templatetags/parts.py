@@ -7,6 +7,7 @@ from django.template.loader_tags import BLOCK_CONTEXT_KEY
 from django.utils.safestring import mark_safe
 from django.utils.translation import ngettext
 
+from registry.selectors.shared.local_words import local_number
 from registry.templatetags import parts_drawing as drawing
 from registry.templatetags.addresses import find_address
 
@@ -57,14 +58,14 @@ def to_class(align):
 
 @register.filter
 def counted(value):
-    """A count with its thousands apart: 1,204."""
-    return f"{value:,}"
+    """A count with its thousands apart, as the reader writes it: 1,204."""
+    return local_number(f"{value:,}")
 
 
 @register.inclusion_tag("partials/survival/_fate_mark.html")
 def fate_mark(key, count=None):
     """Mark and word of a fate; `count` puts a number before the word."""
-    return {"fate": drawing.fate_of(key), "count": count}
+    return {"fate": drawing.fate_of(key), "count": count, "words": drawing.fate_words(key, count)}
 
 
 @register.inclusion_tag("partials/survival/_fate_glyph.html")

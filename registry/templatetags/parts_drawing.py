@@ -5,6 +5,8 @@ Plain Python, no Django: the tags in `parts.py` hand the results to their templa
 
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext, ngettext
+
 # Under this many trees a share says more than was seen, so the count leads.
 COUNT_LEADS_BELOW = 10
 
@@ -45,6 +47,25 @@ def fate_of(key):
         return FATES[str(key)]
     except KeyError:
         raise ValueError(f"No fate is called '{key}'. The fates are {', '.join(FATES)}.") from None
+
+
+_COUNTED = {
+    "alive": lambda n: ngettext("alive", "alive", n),
+    "resprout": lambda n: ngettext("alive by resprout", "alive by resprout", n),
+    "dead": lambda n: ngettext("dead", "dead", n),
+    "presumed_dead": lambda n: ngettext("presumed dead", "presumed dead", n),
+    "not_found": lambda n: ngettext("not found", "not found", n),
+    "unclear": lambda n: ngettext("seen but state unclear", "seen but state unclear", n),
+    "not_located": lambda n: ngettext("position not located", "position not located", n),
+    "not_visited": lambda n: ngettext("not visited", "not visited", n),
+    "removed": lambda n: ngettext("removed", "removed", n),
+    "unseen": lambda n: ngettext("no census yet", "no census yet", n),
+}
+
+
+def fate_words(key, count=None):
+    """The word of a fate; in French it agrees with the count before it."""
+    return gettext(fate_of(key).word) if count is None else _COUNTED[str(key)](count)
 
 
 def share_text(share):

@@ -61,8 +61,15 @@ def routes(patterns=None, prefix=""):
 
 
 PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "calendar_feed"}
-PUBLIC |= {"land_page", "land_tell", "land_receipt", "land_agreement"}  # a private link; see tests/plantings/land/test_land_page.py
+PUBLIC |= {
+    "land_page",
+    "land_tell",
+    "land_receipt",
+    "land_agreement",
+    "land_language",
+}  # a private link; see tests/plantings/land/test_land_page.py
 PUBLIC |= {"phone_home", "phone_worker", "phone_manifest"}  # the same for everybody; see tests/plantings/census/test_phone_routes.py
+PUBLIC.add("language")  # the choice of a language, see tests/registry/people/test_language.py
 PUBLIC.add("phone_by_link")  # a link; see the same tests
 PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_second_person.py
 ROUTES |= dict.fromkeys(

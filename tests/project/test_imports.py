@@ -28,6 +28,7 @@ UNRANKED = {
     "__init__",
     "apps",
     "bootstrap",
+    "locale",
     "middleware",
     "requirements",  # the exact versions that are installed
     "server",

@@ -151,21 +151,22 @@ class Measurement:
             return self.nothing
         return int(self.example) if self.example.isdecimal() else float(self.example)
 
-    def words(self, value: float | str, say: Callable[[str], str] = str) -> str:
-        """A value as part of a sentence: 142 cm, canker 1. `say` translates.
+    def words(self, value: float | str, say: Callable[[str], str] = str, write: Callable[[str], str] = str) -> str:
+        """A value as part of a sentence: 142 cm, canker 1. `say` translates, `write` writes its number.
 
         Examples
         --------
         >>> HEIGHT.words(142.0), CANKER.words(1)
         ('142 cm', 'canker 1')
         """
-        shown = value if isinstance(value, str) else f"{value:g}"
-        phrase = say(self.phrase) if self.phrase else f"{say(self.short_label).lower()} %(value)s {self.unit}".strip()
+        shown = value if isinstance(value, str) else write(f"{value:g}")
+        unit = say(self.unit) if self.unit else ""
+        phrase = say(self.phrase) if self.phrase else f"{say(self.short_label).lower()} %(value)s {unit}".strip()
         return phrase.replace("%(value)s", shown)
 
 
 HEIGHT = Measurement(
-    "height", "height_cm", gettext_noop("Height"), MEASURED, unit="cm", high=6_000, example="142",
+    "height", "height_cm", gettext_noop("Height"), MEASURED, unit=gettext_noop("cm"), high=6_000, example="142",
     taken=gettext_noop("Ground on the uphill side to the tip of the tallest live bud."), phrase=gettext_noop("%(value)s cm"),
     unseen=ERROR, dead=WARNING, shown_last=True, fine_below=300,  # centimetres to about 3 m, decimetres above: common practice, no source
     growth=Growth(
@@ -174,12 +175,13 @@ HEIGHT = Measurement(
     ),
 )  # fmt: skip
 DIAMETER = Measurement(
-    "diameter", "diameter_mm", gettext_noop("Diameter"), MEASURED, unit="mm", high=2_000, example="12.5",
+    "diameter", "diameter_mm", gettext_noop("Diameter"), MEASURED, unit=gettext_noop("mm"), high=2_000, example="12.5",
     taken=gettext_noop("Two readings at right angles; write their mean."), phrase=gettext_noop("%(value)s mm"), unseen=ERROR,
     growth=Growth(loss=1, loss_words=gettext_noop("Check the reading and the height above ground where it was taken.")),
 )  # fmt: skip
 DIAMETER_AT = Measurement(
-    "diameter_at", "diameter_at_cm", gettext_noop("Diameter taken at"), MEASURED, unit="cm above ground", high=300, example="2.5",
+    "diameter_at", "diameter_at_cm", gettext_noop("Diameter taken at"), MEASURED, unit=gettext_noop("cm above ground"), high=300,
+    example="2.5",
     taken=gettext_noop("Height above ground where the diameter was taken."), phrase=gettext_noop("at %(value)s cm"),
     unseen="", places=frozenset({FORM, SHEET, TREE}), limit_in_database=False,
     column_title="height above ground where the diameter was taken (cm)",
@@ -206,7 +208,8 @@ BROWSE = Measurement(
     ),
 )  # fmt: skip
 DIEBACK = Measurement(
-    "dieback", "dieback_percent", gettext_noop("Dieback"), LOOKED_FOR, unit="%", high=100, whole=True, example="30", explains_loss=True,
+    "dieback", "dieback_percent", gettext_noop("Dieback"), LOOKED_FOR, unit=gettext_noop("%"), high=100, whole=True, example="30",
+    explains_loss=True,
     taken=gettext_noop("Share of the crown that died back, in steps of 10, such as 30."),
 )  # fmt: skip
 FLOWERS = Measurement(
@@ -252,8 +255,10 @@ def value_of(record: object, item: Measurement) -> float | int | str | None:
     return record.own_values.get(item.field) if item.is_own else getattr(record, item.field)
 
 
-def measures_words(record: object, say: Callable[[str], str] = str, own: Sequence[Measurement] = ()) -> str:
-    """What was measured and looked for in a record, in one line: 142 cm, 12 mm, canker 0. `say` translates.
+def measures_words(
+    record: object, say: Callable[[str], str] = str, write: Callable[[str], str] = str, own: Sequence[Measurement] = ()
+) -> str:
+    """What was measured and looked for in a record, in one line: 142 cm, 12 mm, canker 0. `say` translates, `write` writes numbers.
 
     `own` are the programme's measurements at hand; the value of another is named by its code, without the unit.
 
@@ -266,8 +271,8 @@ def measures_words(record: object, say: Callable[[str], str] = str, own: Sequenc
     """
     values = [(item, getattr(record, item.field)) for item in measured_at(TREE)]
     known = {item.field: item for item in own}
-    words = [item.words(value, say) for item, value in values if value not in (None, "")]
+    words = [item.words(value, say, write) for item, value in values if value not in (None, "")]
     for field, value in record.own_values.items():
         code = field.rpartition("_v")[0]
-        words.append(known[field].words(value, say) if field in known else f"{code.replace('_', ' ')} {value}")
+        words.append(known[field].words(value, say, write) if field in known else f"{code.replace('_', ' ')} {value}")
     return ", ".join(words)

@@ -11,7 +11,7 @@ from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.census.rounds import last_seen
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_value
 
 __all__ = ["QueueLine", "ReviewQueue", "review_queue"]
 
@@ -86,7 +86,7 @@ def review_queue(census_round):
 
 def _looks(several, checks):
     """{record pk: sentences} of everything that makes a record odd; `several` are the records of each tree that has more than one."""
-    looks = {pk: [finding.said(str, local_day) for finding in found] for pk, found in checks.by_tree.items()}
+    looks = {pk: [finding.said(str, local_value) for finding in found] for pk, found in checks.by_tree.items()}
     for exchange in checks.exchanges:
         for one in (*exchange.records, *exchange.trees):
             if FITS_ANOTHER not in looks.setdefault(one.key, []):

@@ -1,5 +1,8 @@
 """Reads of the census: which trees are expected at a round, what is recorded, what was seen last, which records disagree."""
 
+from collections import Counter
+
+from django.conf import settings
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
@@ -13,6 +16,7 @@ from plantings.selectors.census.records import plots_counted_differently, trees_
 __all__ = [
     "asked_back",
     "conflicts",
+    "crew_language",
     "plot_conflicts",
     "expected",
     "last_seen",
@@ -50,6 +54,12 @@ def field_form_trees(census_round):
     """The trees on the field form of this round, in walk order. Dead trees are listed: they may resprout."""
     trees = Tree.objects.filter(planting=census_round.planting_id)
     return trees.filter(_expected(census_round.closes_on, census_round.opens_on, ended=[REMOVED])).in_walk_order()
+
+
+def crew_language(census_round):
+    """The language that most of the crew chose; English where nobody chose, and where as many chose either."""
+    chosen = Counter(census_round.planting.crew.values_list("language", flat=True))
+    return max(settings.LANGUAGES, key=lambda language: chosen[language[0]])[0]
 
 
 def missing_trees(census_round):

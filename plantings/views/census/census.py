@@ -25,7 +25,7 @@ from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
 from registry.choices import CautionTask
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_value
 from registry.services.safety.cautions import cautions_read
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.forms import ServiceFormMixin
@@ -112,7 +112,7 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
 
     def get_success_url(self):
         for finding in self.looks:
-            words = finding.said(gettext, local_day)
+            words = finding.said(gettext, local_value)
             messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', record_url(self.tree), self.tree.tag, words))
         following = next_tree(self.round, after=self.tree)
         if following is None:
@@ -135,7 +135,7 @@ def refused_error(findings, form):
     errors = {}
     for finding in findings:
         if finding.severity == ERROR:
-            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext, local_day))
+            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext, local_value))
     return ValidationError(errors)
 
 
@@ -223,7 +223,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "fields": [line.form[name] for name in line.form.keyed] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),
             "records": [(_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records],
-            "looks": [finding.said(gettext, local_day) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
+            "looks": [finding.said(gettext, local_value) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
 

@@ -4,14 +4,14 @@ from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.utils.functional import cached_property
-from django.utils.translation import gettext, gettext_lazy, gettext_noop
+from django.utils.translation import gettext, gettext_lazy, gettext_noop, override
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at
-from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
+from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
@@ -20,7 +20,7 @@ from plantings.views.sites.sites import text_lines
 from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_day, local_number
 from registry.templatetags.addresses import leads_here_only
 from registry.views.prints.print_view import PrintView, shown
 
@@ -40,7 +40,7 @@ def tree_columns(asked):
 
 def _box_width(item):
     """Room for the longest word of the head, and to write the longest code by hand."""
-    return max(1.2, 0.17 * max(len(word) for word in [*item.short_label.split(), *map(str, item.codes)]))
+    return max(1.2, 0.17 * max(len(word) for word in [*gettext(item.short_label).split(), *map(str, item.codes)]))
 
 
 def plot_columns():
@@ -59,7 +59,8 @@ def code_notes(asked):
         yield gettext("Place: block · row/position. Seen last: status.")
     measured = [(item.label, item.classes) for item in asked if item.classes]
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
-        yield f"{gettext(name)}: {'; '.join(listed_words(code, gettext(label)) for code, label, _ in codes)}."
+        words = "; ".join(listed_words(code, gettext(label)) for code, label, _ in codes)
+        yield gettext("%(label)s: %(words)s") % {"label": gettext(name), "words": f"{words}."}
 
 
 def phone_notes(link):
@@ -78,6 +79,7 @@ class FieldFormView(PrintView):
     recorded = False
     form_class = FieldFormForm
     form_extras = property(lambda page: {"may_link": page.may("link.edit") and not leads_here_only(page.request)})
+    initial = property(lambda page: {"language": crew_language(page.object)})
     question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
@@ -95,7 +97,7 @@ class FieldFormView(PrintView):
         parts = [
             Facts(
                 (
-                    (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Planting"), planting.code),
+                    (gettext("Site"), f"{planting.site.name} ({planting.site.code})"), (gettext("Code of the planting"), planting.code),
                     (gettext("Round"), gettext("%(round)s, growing seasons completed: %(n)s") % season),
                     (gettext("Window"), gettext("%(opens)s to %(closes)s") % window),
                 ),
@@ -143,19 +145,20 @@ class FieldFormView(PrintView):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
         shown = [item.field for item in self.asked if item.shown_last and last.status not in (DEAD, REMOVED)]
-        readings = [f"{last.readings[name][0]:g}" for name in shown if name in last.readings]
+        readings = [local_number(f"{last.readings[name][0]:g}") for name in shown if name in last.readings]
         return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(self.asked) + 3))
 
     @staticmethod
     def plots(planting):
-        rows = tuple((plot.code, f"{plot.planted_count:,}", "", "", "") for plot in planting.counted_plots.order_by("code"))
+        rows = tuple((plot.code, local_number(f"{plot.planted_count:,}"), "", "", "") for plot in planting.counted_plots.order_by("code"))
         if rows:
             yield Table(gettext("Counted plots"), plot_columns(), rows, write_mm=WRITE_MM)
 
     def draw(self, form):
         data = form.cleaned_data
         link = self.make_link() if data.get("link") else {}
-        return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
+        with override(data["language"] or crew_language(self.object)):
+            return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
 
     def make_link(self):
         """A link for whoever holds the printed form, and its address."""
@@ -176,4 +179,4 @@ class FieldFormView(PrintView):
 
 
 def _first_rows(count):
-    return gettext("The first %(shown)s of %(count)s rows.") % {"shown": ROWS_SHOWN, "count": f"{count:,}"}
+    return gettext("The first %(shown)s of %(count)s rows.") % {"shown": ROWS_SHOWN, "count": local_number(f"{count:,}")}

@@ -9,6 +9,7 @@ import json
 from functools import partial
 from pathlib import Path
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.core.exceptions import RequestDataTooBig, ValidationError
@@ -19,7 +20,7 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.decorators import method_decorator
-from django.utils.translation import get_language
+from django.utils.translation import get_language, override
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import View
@@ -45,14 +46,21 @@ _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phon
 
 
 def shell():
-    """The page of the phone. It holds no name, no token and no record."""
+    """The page of the phone, in both languages. It holds no name, no token and no record."""
+    words, without_scripts = {}, []
+    for language, _name in settings.LANGUAGES:
+        with override(language):
+            words[language] = phone_words()
+            without_scripts.append((language, _("This page needs scripts. Turn them on, or use the census form or the printed form.")))
     page = {
-        "words": json.dumps(phone_words()),
+        "english": words["en"],
+        "words": json.dumps(words, ensure_ascii=False),
+        "languages": settings.LANGUAGES,
+        "without_scripts": without_scripts,
         "styles": _STYLES,
         "scripts": _SCRIPTS,
         "icon": _ICONS[0],
         "addresses": json.dumps(_addresses()),
-        "language": get_language(),
     }
     return render_to_string("plantings/census/phone.html", page)
 
@@ -62,7 +70,8 @@ def _addresses():
     return {
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
         "page": round_page, "data": round_data, "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
-        "version": VERSION,
+        "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
+        "languageAge": settings.LANGUAGE_COOKIE_AGE,
     }  # fmt: skip
 
 

@@ -2,24 +2,32 @@
 
 from django.utils.translation import gettext, ngettext
 
+from registry.selectors.shared.local_words import local_month
+
 __all__ = ["phone_words"]
 
 
-def _both(one, many):
-    return [ngettext(one, many, number) for number in (1, 2)]
+def _both(words):
+    return [words(number) for number in (1, 2)]
 
 
 def phone_words():
     """{name: words, or [singular, plural]}; %(name)s is filled in by the script."""
     return {
-        "left": _both("%(n)s tree left", "%(n)s trees left"),
-        "unsent": _both("%(n)s not sent", "%(n)s not sent"),
+        "left": _both(lambda n: ngettext("%(n)s tree left", "%(n)s trees left", n)),
+        "unsent": _both(lambda n: ngettext("%(n)s not sent", "%(n)s not sent", n)),
         "unsentOf": _both(
-            "%(n)s record of %(who)s is on this phone and not sent. It is sent when %(who)s signs in here.",
-            "%(n)s records of %(who)s are on this phone and not sent. They are sent when %(who)s signs in here.",
+            lambda n: ngettext(
+                "%(n)s record of %(who)s is on this phone and not sent. It is sent when %(who)s signs in here.",
+                "%(n)s records of %(who)s are on this phone and not sent. They are sent when %(who)s signs in here.",
+                n,
+            )
         ),
-        "refusedCount": _both("%(n)s record was refused. See why", "%(n)s records were refused. See why"),
+        "refusedCount": _both(lambda n: ngettext("%(n)s record was refused. See why", "%(n)s records were refused. See why", n)),
         "send": gettext("Send"),
+        "safety": gettext("Safety"),
+        "months": [local_month(month) for month in range(1, 13)],
+        "labelled": gettext("%(label)s: %(words)s"),
         "sending": gettext("Sending …"),
         "sent": gettext("All sent."),
         "noSignal": gettext("No answer from the server. What you record stays on this phone and is sent later."),
@@ -85,7 +93,7 @@ def phone_words():
         "findBox": gettext("Tag, or the end of it"),
         "findNone": gettext("No tree of this round has this tag."),
         "leftHere": gettext("Trees left, in walk order"),
-        "andMore": _both("and %(n)s more", "and %(n)s more"),
+        "andMore": _both(lambda n: ngettext("and %(n)s more", "and %(n)s more", n)),
         "done": gettext("Every tree of this round has a record."),
         "saved": gettext("Tree %(tag)s: %(status)s"),
         "recordedBefore": gettext("recorded before"),

@@ -10,7 +10,7 @@ from registry.selectors.land.land import programme_contacts
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_month
 
-__all__ = ["LOCAL_WORD", "USUAL_CAUTIONS", "visit_cautions", "visit_day", "visit_section"]
+__all__ = ["LOCAL_WORD", "USUAL_CAUTIONS", "emergency_lines", "visit_cautions", "visit_day", "visit_section"]
 
 # Shown while the programme has no wording of its own for a census (common practice, no source).
 # The crew lead, the site's manager and the local law decide on the spot.

@@ -2,7 +2,7 @@
 
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import AnonymousUser
-from django.http import Http404
+from django.http import Http404, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -21,8 +21,9 @@ from registry.models import AgreementText, Shipment
 from registry.selectors.land.land import agreements_of, link_for_token, programme_contacts, wording_offered
 from registry.selectors.movements.shipments import shipment_lines
 from registry.selectors.permits.as_of import paper_on, papers_on
-from registry.services.land.links import link_opened, notice_by_link, receipt_by_link, sign_by_link
+from registry.services.land.links import language_by_link, link_opened, notice_by_link, receipt_by_link, sign_by_link
 from registry.views.movements.receipts import RECEIPT_QUESTION, count_words, receipt_grid
+from registry.views.people.language import keep_language, language_sent
 from registry.views.shared.forms import ServiceForm
 
 _SAME_ANSWER = "plantings/land/land_gone.html"
@@ -56,10 +57,11 @@ class PrivatePage(View):
     @method_decorator(csrf_protect)
     def protected(self, request, *args, token, **kwargs):
         self.today = timezone.localdate()
+        self.token = token
         self.link = link_for_token(token, self.today)
         if self.link is None:
             return self.gone()
-        self.person, self.token = self.link.person, token
+        self.person = self.link.person
         try:
             self.find_rows()
             return super().dispatch(request, *args, **kwargs)
@@ -70,7 +72,9 @@ class PrivatePage(View):
         """Find the rows the page is about in the person's scope; Http404 when there are none."""
 
     def gone(self):
-        return render(self.request, _SAME_ANSWER, {"user": AnonymousUser(), "sections": ()}, status=404)
+        # without the choice of a language: the answer is the same for every address
+        page = {"user": AnonymousUser(), "sections": (), "other_language": None}
+        return render(self.request, _SAME_ANSWER, page, status=404)
 
     def address(self, name, *args):
         return reverse(name, args=[self.token, *args])
@@ -81,6 +85,7 @@ class PrivatePage(View):
             "user": AnonymousUser(),
             "sections": (),
             "home": self.address("land_page"),
+            "language_url": self.address("land_language"),
             "person": self.person,
             "partner": self.person.partner,
         }
@@ -123,6 +128,17 @@ class LandPageView(PrivatePage, TemplateView):
 
     def receipt_url(self, item):
         return self.address("land_receipt", item.shipment.pk) if item.open else None
+
+
+class LandLanguageView(PrivatePage):
+    """The language of the page, chosen on it: for this device, and for the mails to the person of the link."""
+
+    http_method_names = ["post"]
+
+    def post(self, request, *args, **kwargs):
+        language = language_sent(request)
+        language_by_link(link=self.link, language=language)
+        return keep_language(HttpResponseRedirect(self.address("land_page")), language)
 
 
 class PrivateForm(PrivatePage, ServiceForm, FormView):

@@ -10,11 +10,11 @@ from plantings.selectors.plantings.plantings import SitePosition
 from plantings.views.sites.sites import text_lines
 from registry.access import roles
 from registry.calc.land.agreement_words import TOPICS, sentences_about
-from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationState, MapPrivacy
 from registry.selectors.land.land import wording_offered
 from registry.selectors.permits.as_of import version_on
 from registry.selectors.safety.cautions import cautions_for
+from registry.selectors.shared.local_words import local_day, local_number
 
 __all__ = ["agreement_parts", "answers", "caution_part", "contact_role", "published_lines", "state_words"]
 
@@ -80,7 +80,7 @@ def _signed_texts(part):
         last.setdefault(signature.text.title, signature)
     versions = list(paper.versions.all()) if last else []
     for signature in last.values():
-        day = day_words(signature.signed_on)
+        day = local_day(signature.signed_on)
         of = {"title": signature.text.title, "version": signature.text.version, "who": signature.signed_by, "day": day}
         yield _("%(title)s, version %(version)s, signed by %(who)s on %(day)s") % of, signature.text.body
         said = version_on(versions, signature.signed_on) or min(versions, key=lambda version: version.number)
@@ -106,6 +106,6 @@ def published_lines(site):
         return [_("It is left off every shared map, as you asked."), _WHO_SEES]
     point = published(site)
     where = SitePosition(point.lon, point.lat, exact=False).words
-    distance = f"{ceil(point.uncertainty_m / 100) / 10:g} km"
+    distance = f"{local_number(f'{ceil(point.uncertainty_m / 100) / 10:g}')} km"
     shown = _("Shared maps show it at %(where)s, the middle of a grid cell. The true position is within %(distance)s of that.")
     return [shown % {"where": where, "distance": distance}, _("Its name, boundary and the way in are not on the maps."), _WHO_SEES]

@@ -14,6 +14,11 @@ PHONE_HELP = (
         "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it.",
     ),
     (
+        "English or French",
+        "Tap the other language at the head of the first screen; this works without a signal too. The codes are the same in both, and what "
+        "people typed, such as a note or a caution, stays as they wrote it. Signed-in crews and landowners also get their mails in it.",
+    ),
+    (
         "Not sent",
         "The number at the head is what is on this phone only. The page sends when it is opened, when the signal comes back and when you "
         "tap Send. A record leaves the phone only after the server named it as stored.",

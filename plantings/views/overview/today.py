@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext, gettext_lazy, gettext_noop
 
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
@@ -24,8 +25,8 @@ _LOOK = "today"  # what the session names the last look at Today
 class TodayView(PageView):
     action = "today.view"
     template_name = "plantings/overview/today.html"
-    title = "Today"
-    question = "What needs attention?"
+    title = gettext_lazy("Today")
+    question = gettext_lazy("What needs attention?")
 
     def get_page(self):
         user, on = self.user, self.today
@@ -51,17 +52,23 @@ class TodayView(PageView):
         wanted = (
             ("shipment.edit", "New shipment", "shipment_add"),
             ("lot.edit", "New lot", "lot_add"),
-            ("duty.view", "Duties", "duty_list"),
-            ("duty.view", "Calendar", "calendar"),
+            ("duty.view", gettext_noop("Duties"), "duty_list"),
+            ("duty.view", gettext_noop("Calendar"), "calendar"),
             ("incident.enter", "Report an incident", "incident_add"),
             ("import.run", "Load a sheet", "sheet_list"),
-            ("survival.view", "Survival", "survival"),
-            ("map.view", "Map", "map"),
+            ("survival.view", gettext_noop("Survival"), "survival"),
+            ("map.view", gettext_noop("Map"), "map"),
             ("person.view", "People", "person_list"),
         )
-        links = [(label, reverse(route)) for action, label, route in wanted if self.may(action)]
+        links = [(gettext(label), reverse(route)) for action, label, route in wanted if self.may(action)]
         item = crew_round(self.user, self.today)
-        return [(f"Record trees, {item.label}", reverse("census_next", args=[item.pk])), *links] if item else links
+        if not item:
+            return links
+        record = (
+            (gettext("Record trees, %(round)s") % {"round": item.label}, reverse("census_next", args=[item.pk])),
+            (gettext("Record on a phone, also without a signal"), reverse("census_phone", args=[item.pk])),
+        )
+        return [*record, *links]
 
 
 def _first_steps():

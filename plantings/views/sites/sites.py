@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
 from django.views.generic import FormView
 
 from plantings.choices import SiteStatus
@@ -43,8 +44,8 @@ def text_lines(text):
 def site_cautions(site):
     """The caution box of a site; none where no caution is recorded."""
     lines = text_lines(site.cautions)
-    decider = "the crew lead; the local manager may stop work"
-    return [{"title": f"Cautions at {site.code}", "lines": lines, "decider": decider}] if lines else []
+    decider = gettext("the crew lead; the local manager may stop work")
+    return [{"title": gettext("Cautions at %(site)s") % {"site": site.code}, "lines": lines, "decider": decider}] if lines else []
 
 
 class SiteListView(RecordListView):

@@ -5,17 +5,18 @@ from registry.models import Person
 
 class PersonForm(RecordForm):
     groups = [
-        ("Who it is", ("first_name", "last_name", "username", "email", "phone")),
+        ("Who it is", ("first_name", "last_name", "username", "email", "phone", "language")),
         ("What they do", ("role", "partner", "is_active", "left_on")),
     ]
 
     class Meta:
         model = Person
-        fields = ["first_name", "last_name", "username", "email", "phone", "role", "partner", "is_active", "left_on"]
+        fields = ["first_name", "last_name", "username", "email", "phone", "role", "partner", "is_active", "left_on", "language"]
         labels = {"username": "Sign-in name", "email": "E-mail", "is_active": "Active"}
         help_texts = {
             "username": "Letters, digits and . @ + - _ only.",
             "email": "The link to set a password is mailed there.",
+            "language": "Of mails to a volunteer or landowner, and of the pages that they read. They can choose it there too.",
             "partner": "For a landowner contact: whose land it is. They see only the records of this partner.",
             "is_active": "Clear this when somebody leaves. Accounts are not deleted: the entries they made still show their name.",
             "left_on": "From this day they cannot sign in, and their papers have no holder. See “Who holds what” under Papers.",

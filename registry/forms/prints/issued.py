@@ -2,6 +2,7 @@
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy
 
 from registry import choices
 from registry.forms.shared.filters import FilterForm, pick, words
@@ -12,7 +13,10 @@ _TRIAL = "First print one page on plain paper at 100 %, not “fit to page”, a
 
 
 class PageForm(forms.Form):
-    page = forms.ChoiceField(label="Page", choices=(("letter", "Letter, 8.5 × 11 in"), ("a4", "A4, 210 × 297 mm")))
+    page = forms.ChoiceField(
+        label=gettext_lazy("Page"),
+        choices=(("letter", gettext_lazy("Letter, 8.5 × 11 in")), ("a4", gettext_lazy("A4, 210 × 297 mm"))),
+    )
 
 
 class LabelSheetForm(forms.Form):

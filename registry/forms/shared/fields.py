@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation, read_generation
 from registry.calc.shared.iso import DAY_PATTERN
+from registry.selectors.shared.local_words import has_decimal_comma
 from registry.services.shared.past_day import not_yet_words
 
 
@@ -35,11 +36,16 @@ class PastDateField(forms.DateField):
 
 
 class AsTyped:
-    """A number typed into a text box: 1_0 is a slip of the finger, which Python alone would read as 10."""
+    """A number typed into a text box: 1_0 is a slip of the finger, which Python alone would read as 10.
+
+    On a page in French 12,5 and 12.5 are the same. In English a comma is refused: 1,204 might be either.
+    """
 
     def to_python(self, value):
         if isinstance(value, str) and "_" in value:
             raise ValidationError(self.error_messages["invalid"], code="invalid")
+        if isinstance(value, str) and has_decimal_comma():
+            value = value.replace(",", ".").replace("\N{NO-BREAK SPACE}", "")
         return super().to_python(value)
 
 

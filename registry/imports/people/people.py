@@ -31,6 +31,7 @@ class PersonSheet(Sheet):
     partner = SheetField("Partner", "partner", RecordCell(Partner), example="PT-03")
     is_active = SheetField("Active (yes/no)", "is_active", YesNoCell(), example="yes")
     left_on = SheetField("Left on", "left_on", DateCell(), example="")
+    language = SheetField("Language", "language", ChoiceCell(choices.language_choices), example="fr")
 
     def stored_records(self):
         return super().stored_records().select_related("partner")

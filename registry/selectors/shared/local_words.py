@@ -1,15 +1,32 @@
-"""Days and months in the language of the reader, for what goes through translation: `calc.shared.screen` with Django's names of months."""
+"""Days, months and numbers in the language of the reader, for what goes through translation: `calc.shared.screen` with the months and
+the decimal sign of that language."""
+
+import re
+from datetime import date
 
 from django.utils.dates import MONTHS, MONTHS_3, WEEKDAYS
+from django.utils.translation import get_language
 
 from registry.calc.shared.screen import time_words
 
-__all__ = ["local_day", "local_moment", "local_month", "local_weekday"]
+__all__ = ["has_decimal_comma", "local_day", "local_moment", "local_month", "local_number", "local_value", "local_weekday"]
+
+_NUMBER = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d+)?|-?\d+(\.\d+)?")
+_FRENCH_SIGNS = str.maketrans({",": "\N{NO-BREAK SPACE}", ".": ","})
+
+
+def has_decimal_comma():
+    """Whether the reader writes 12,5: whether the page is in French."""
+    return (get_language() or "").startswith("fr")
 
 
 def local_day(day):
-    """'12 Oct 2026'; blank for none."""
-    return f"{day.day} {str(MONTHS_3[day.month]).title()} {day.year}" if day else ""
+    """'12 Oct 2026', in French '12 octobre 2026' and '1er octobre 2026'; blank for none."""
+    if not day:
+        return ""
+    if has_decimal_comma():
+        return f"{'1er' if day.day == 1 else day.day} {MONTHS[day.month]} {day.year}"
+    return f"{day.day} {str(MONTHS_3[day.month]).title()} {day.year}"
 
 
 def local_moment(moment):
@@ -24,3 +41,16 @@ def local_month(month):
 
 def local_weekday(day):
     return str(WEEKDAYS[day.weekday()])
+
+
+def local_number(words):
+    """A number that is written as in English, '1,204.5', as the reader writes it: in French '1 204,5' with a no-break space."""
+    return words.translate(_FRENCH_SIGNS) if has_decimal_comma() else words
+
+
+def local_value(value):
+    """A value as it goes into a sentence: a day or a number as the reader writes it, any other text as it is."""
+    if isinstance(value, date):
+        return local_day(value)
+    text = str(value)
+    return local_number(text) if _NUMBER.fullmatch(text) else value

@@ -8,10 +8,11 @@ from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, override
 
 from registry.access import roles
 from registry.access.active import is_active_on
+from registry.access.languages import mail_language
 from registry.models import Person, ReminderSent
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
@@ -67,7 +68,12 @@ def reminders_send(*, on, now=None):
     """
     now = now or timezone.now()
     people = Person.objects.exclude(email="").order_by("pk")
-    return [_send(person, on, now) for person in people if is_active_on(person, on)]
+    outcomes = []
+    for person in people:
+        if is_active_on(person, on):
+            with override(mail_language(person)):
+                outcomes.append(_send(person, on, now))
+    return outcomes
 
 
 def _send(person, on, now):

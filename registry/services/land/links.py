@@ -13,8 +13,9 @@ from registry.services.audit.write import write
 from registry.services.land.agreements import agreement_sign_by_link
 from registry.services.land.notices import land_notice_add
 from registry.services.movements.shipments import receipt_enter
+from registry.services.people.people import language_choose
 
-__all__ = ["BY_LINK", "link_make", "link_opened", "link_revoke", "notice_by_link", "receipt_by_link", "sign_by_link"]
+__all__ = ["BY_LINK", "language_by_link", "link_make", "link_opened", "link_revoke", "notice_by_link", "receipt_by_link", "sign_by_link"]
 
 BY_LINK = "by private link"
 
@@ -82,6 +83,12 @@ def _says(receipt):
 def notice_by_link(*, link, **says):
     link = _link_in_use(link)
     return land_notice_add(actor=link.person, partner=link.person.partner, reason=BY_LINK, **says)
+
+
+@write
+def language_by_link(*, link, language):
+    link = _link_in_use(link)
+    return language_choose(person=link.person, language=language, reason=BY_LINK)
 
 
 @write

@@ -4,14 +4,16 @@ import secrets
 
 from django.contrib.auth.forms import PasswordResetForm
 from django.core.exceptions import ValidationError
+from django.utils.translation import override
 
 from registry.access import roles
+from registry.access.languages import mail_language
 from registry.models import Person
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
-__all__ = ["account_make", "person_link_send", "person_save"]
+__all__ = ["account_make", "language_choose", "person_link_send", "person_save"]
 
 LEADS_ONLY = "This is the account of a programme lead. Only a lead can change it or send its link."
 
@@ -34,6 +36,17 @@ def account_make(**fields):
     """Store an account that nobody signed in adds, such as the first of an installation; it is the actor of its own audit entry."""
     person = Person.objects.create_user(**fields)
     audit_record(actor=person, verb="person.added", obj=person)
+    return person
+
+
+@write
+def language_choose(*, person, language, reason=""):
+    """Store the language that somebody chose for themselves, so that mails come in it."""
+    person = Person.objects.select_for_update().get(pk=person.pk)
+    before, person.language = person.language, language
+    if before != language:
+        person.save(update_fields=["language"])
+        audit_record(actor=person, verb="person.changed", obj=person, changes={"language": [before, language]}, reason=reason)
     return person
 
 
@@ -83,7 +96,8 @@ def person_link_send(*, actor, person, domain, secure):
     if not form.is_valid():
         raise ValidationError("This account has no e-mail address. Enter one before you send a link.")
     audit_record(actor=actor, verb="person.link_sent", obj=person)
-    form.save(
-        domain_override=domain, use_https=secure,
-        subject_template_name="registry/people/person_link_subject.txt", email_template_name="registry/people/person_link.txt",
-    )  # fmt: skip
+    with override(mail_language(person)):
+        form.save(
+            domain_override=domain, use_https=secure,
+            subject_template_name="registry/people/person_link_subject.txt", email_template_name="registry/people/person_link.txt",
+        )  # fmt: skip

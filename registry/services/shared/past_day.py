@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from registry.calc.shared.screen import day_words
+from registry.selectors.shared.local_words import local_day
 
 __all__ = ["FIRST_DAY", "day_check", "day_fault", "not_yet_words"]
 
@@ -25,7 +25,7 @@ def day_fault(day):
 
 def not_yet_words(today):
     """What is said of a day to come. It names today, since the clock of the server may be what is wrong."""
-    return _("This date has not come yet: today is %(today)s. Enter the day it happened.") % {"today": day_words(today)}
+    return _("This date has not come yet: today is %(today)s. Enter the day it happened.") % {"today": local_day(today)}
 
 
 def day_check(**days):

@@ -5,13 +5,19 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from registry.access.sign_in import WAIT, client_address
-from registry.forms.people.sign_in import SignInForm
+from registry.forms.people.sign_in import PasswordMailForm, SignInForm
 from registry.services.people.sign_in import password_asked, sign_in_unlock
+from registry.views.people.language import keep_language
 
 
 class SignInView(auth_views.LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
+
+    def form_valid(self, form):
+        """A shared device goes on in the language of whoever signs in, where they have chosen one."""
+        response = super().form_valid(form)
+        return keep_language(response, self.request.user.language) if self.request.user.language else response
 
 
 class SignOutView(auth_views.LogoutView):
@@ -28,6 +34,7 @@ class PasswordMailView(auth_views.PasswordResetView):
     """Mails the link for a new password, so many times an hour. The answer is the same with and without an account, and beyond the
     limits."""
 
+    form_class = PasswordMailForm
     email_template_name = "registration/password_reset_email.txt"
     html_email_template_name = "registration/password_reset_email.html"
     subject_template_name = "registration/password_reset_subject_line.txt"

@@ -4,7 +4,7 @@ import re
 
 from django.core.exceptions import PermissionDenied
 from django.utils.functional import cached_property
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Table
@@ -18,7 +18,7 @@ from registry.views.shared.addresses import file_response
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
 
-ONLY_HERE = (
+ONLY_HERE = gettext_lazy(
     "The address you use for Mastbook works on this computer only, so the QR codes hold just the code: type it into the box at the "
     "top. Open Mastbook at the address phones use, and the QR codes will hold that address."
 )
@@ -147,7 +147,7 @@ def _notes(part):
 
 
 def _by_hand(part):
-    return {"title": "By hand", "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
+    return {"title": gettext("By hand"), "include": "registry/prints/_print_by_hand.html", "labels": part.labels}
 
 
 def _map(part):

@@ -1,8 +1,10 @@
 import sys
 
 from django.shortcuts import render
-from django.views.defaults import server_error
+from django.utils import translation
+from django.views import defaults
 
+from registry.access.languages import refusal_language
 from registry.disk.faults import outside_fault_words
 
 _TRY_AGAIN_S = 60
@@ -10,14 +12,25 @@ _TRY_AGAIN_S = 60
 
 def csrf_failure(request, reason=""):
     """The page shown when a form was not accepted: usually the person has signed out since, or cookies are off."""
-    return render(request, "403_csrf.html", status=403)
+    with translation.override(refusal_language(request)):
+        return render(request, "403_csrf.html", status=403)
+
+
+def permission_denied(request, exception):
+    with translation.override(refusal_language(request)):
+        return defaults.permission_denied(request, exception)
+
+
+def page_not_found(request, exception):
+    with translation.override(refusal_language(request)):
+        return defaults.page_not_found(request, exception)
 
 
 def page_failed(request):
     """The page shown after an error that nothing caught. What came from outside, such as a full disk, is said in words."""
     words = outside_fault_words(sys.exc_info()[1])
     if not words:
-        return server_error(request)
+        return defaults.server_error(request)
     # no request in the context: its processors would ask the database, which may be what failed
     response = render(None, "503.html", {"words": words}, status=503)
     response.headers["Retry-After"] = str(_TRY_AGAIN_S)

@@ -2,29 +2,34 @@
 
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.urls import reverse
+from django.utils.translation import get_language, gettext
+
+from registry.access.languages import has_choice
+from registry.calc.shared.marked import gettext_noop
 
 # label, action that opens it, route, first words of the routes that belong to it
 SECTIONS = (
-    ("Today", "today.view", "today", "today"),
+    (gettext_noop("Today"), "today.view", "today", "today"),
     (
-        "Material", "lot.view", "lot_list",
+        gettext_noop("Material"), "lot.view", "lot_list",
         "lot ledger taxon pedigreetree harvest seedtest handbook pollenpool how material identityquestion identityevidence impact orchard "
         "rating ratingscale decision share setting",
     ),
-    ("Movements", "shipment.view", "shipment_list", "shipment receipt leftover partner privatelink"),
+    (gettext_noop("Movements"), "shipment.view", "shipment_list", "shipment receipt leftover partner privatelink"),
     (
-        "Plantings", "planting.view", "planting_list",
+        gettext_noop("Plantings"), "planting.view", "planting_list",
         "planting site tree round roundlink protocol ownmeasurement census field observation block countedplot plotcount boundary "
         "caution cautiontext",
     ),
     (
-        "Papers", "authorization.view", "authorization_list",
+        gettext_noop("Papers"), "authorization.view", "authorization_list",
         "authorization issuedprint requirement ruleverification materialclass document determination agreementtext landnotice "
         "duty reportingclock incident calendar",
     ),
-    ("Results", "map.view", "results", "results survival map"),
-    ("Help", "help.view", "help", "help sheet person audit"),
+    (gettext_noop("Results"), "map.view", "results", "results survival map"),
+    (gettext_noop("Help"), "help.view", "help", "help sheet person audit"),
 )  # fmt: skip
 
 
@@ -43,8 +48,16 @@ def sections(request):
     match = request.resolver_match
     route = (match.url_name if match else "") or ""
     shown = [
-        Section(label, reverse(name), any(route == word or route.startswith(f"{word}_") for word in words.split()))
+        Section(gettext(label), reverse(name), any(route == word or route.startswith(f"{word}_") for word in words.split()))
         for label, action, name, words in SECTIONS
         if user.may(action)
     ]
-    return {"sections": shown, "role_label": user.role_label}
+    return {"sections": shown, "role_label": gettext(user.role_label)}
+
+
+def languages(request):
+    """Context processor: the other language, on pages that are in both."""
+    if request.resolver_match is None or not has_choice(request):
+        return {}
+    other = next((code, words) for code, words in settings.LANGUAGES if code != get_language())
+    return {"other_language": other, "language_url": reverse("language"), "here": request.get_full_path()}

@@ -12,6 +12,7 @@ from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.services.trees import counted_plot_add
 from tests import factories
+from tests.french import french_texts
 from tests.plantings.census.test_census_grid import filled
 from tests.prints.reading import page_texts
 
@@ -20,21 +21,31 @@ pytestmark = pytest.mark.django_db
 # What stays in every language: the codes, the units, and the names of this test's records and file sizes.
 CODES = {str(code) for codes in (CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in MEASUREMENTS)) for code, *_ in codes}
 NAMES = {"above", "ground", "autumn", "Tom", "Okafor", "Falls", "Road", "FALLS", "STOCK", "ONE", "Sep", "Oct", "Nov"}
-# The frame of every print: its foot line, and the name of the site.
-PRINT_FRAME = {"Mastbook"}
+# The name of the product, and the other language in its own word.
+FRAME = {"Mastbook", "Français"}
 
 
 @pytest.fixture
 def marked(monkeypatch):
-    """Every text that goes through translation comes back as [text]."""
-    monkeypatch.setattr(translation._trans, "gettext", lambda words: f"[{words}]" if words else "", raising=False)
-    monkeypatch.setattr(translation._trans, "ngettext", lambda one, many, number: f"[{one if number == 1 else many}]", raising=False)
+    """Every text that goes through translation comes back as [text]. At the end each of them must have a translation into French."""
+    met = set()
+
+    def bracketed(listed, words):
+        met.add(listed)
+        return f"[{words}]" if words else ""
+
+    monkeypatch.setattr(translation._trans, "gettext", lambda words: bracketed(words, words), raising=False)
+    monkeypatch.setattr(
+        translation._trans, "ngettext", lambda one, many, number: bracketed(one, one if number == 1 else many), raising=False
+    )
+    yield
+    assert met - french_texts() - {""} == set(), "has no translation into French"
 
 
 @pytest.fixture
 def walk(client):
     volunteer = factories.person("volunteer", first_name="Tom", last_name="Okafor")
-    site = factories.site(name="Falls Road", code="FALLS")
+    site = factories.site(name="Falls Road", code="FALLS", cautions="Πηγάδι")
     planting = factories.planting(code="PL-1", site=site, crew=[volunteer])
     trees = factories.trees(planting, factories.stock_lot(code="STOCK-1"), 3)
     counted_plot_add(actor=factories.person("lead"), planting=planting, code="D1", lot=factories.seed_lot(code="ONE"), planted_count=9)
@@ -46,18 +57,18 @@ def left_over(text):
     """The words of a text that did not go through translation."""
     while re.search(r"\[[^\[\]]*\]", text):
         text = re.sub(r"\[[^\[\]]*\]", " ", text)
-    return {word for word in re.findall(r"[A-Za-z_]{3,}", text) if word not in CODES | NAMES}
+    return {word for word in re.findall(r"[A-Za-zÀ-ÿ_]{3,}", text) if word not in CODES | NAMES}
 
 
-@pytest.mark.parametrize("route", ["census_tree", "census_grid", "census_counts"])
+@pytest.mark.parametrize("route", ["today", "census_tree", "census_grid", "census_counts", "field_form"])
 def test_every_word_of_the_entry_pages_goes_through_translation(client, walk, marked, route):
     census_round, trees = walk
-    answer = client.get(reverse(route, args=[census_round.pk, trees[0].pk] if route == "census_tree" else [census_round.pk]))
+    args = {"today": [], "census_tree": [census_round.pk, trees[0].pk]}.get(route, [census_round.pk])
+    answer = client.get(reverse(route, args=args))
     page = answer.content.decode()
-    main = re.sub(r'<p class="print-head">.*?</p>', "", page[page.index("<main") : page.index("</main>")], flags=re.S)
-    text = html.unescape(re.sub(r"<[^>]+>", " ", main))
+    text = html.unescape(re.sub(r"<[^>]+>", " ", page[page.index("<body") : page.index("</body>")]))
     assert len(re.findall(r"\[", text)) > 10
-    assert left_over(text) == set()
+    assert left_over(text) - {"English"} == FRAME  # the choice of the form’s language
 
 
 def test_every_word_of_the_field_form_goes_through_translation(client, walk, marked):
@@ -65,7 +76,7 @@ def test_every_word_of_the_field_form_goes_through_translation(client, walk, mar
     answer = client.post(reverse("field_form", args=[census_round.pk]), {"page": "letter", "trees": "all", "last": "on"})
     text = " ".join(" ".join(page_texts(answer.content)).split())
     assert "[Height]" in text
-    assert left_over(text) == PRINT_FRAME
+    assert left_over(text) == {"Mastbook"}
 
 
 def test_messages_and_errors_of_the_grid_go_through_translation(client, walk, marked):

@@ -12,7 +12,7 @@ import pytest
 from django.core import mail
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.translation import trans_real
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
@@ -29,6 +29,7 @@ from registry.services.land.links import link_make
 from registry.services.land.notices import land_notice_add
 from registry.services.people.people import person_link_send
 from tests import factories
+from tests.french import french_texts
 from tests.registry.safety.test_cautions import caution
 
 pytestmark = pytest.mark.django_db
@@ -36,17 +37,28 @@ pytestmark = pytest.mark.django_db
 OPEN, CLOSE = "⟦", "⟧"
 _SHOWN = {"placeholder", "aria-label", "title", "alt"}
 _NOT_SHOWN = {"script", "style", "svg", "title"}
-_SAME_EVERYWHERE = re.compile(r"Mastbook|km\b|\S+@\S+|https?://\S+")  # the name of the product, units, addresses
+_SAME_EVERYWHERE = re.compile(
+    r"Mastbook|Français|km\b|\S+@\S+|https?://\S+"
+)  # the name of the product, the other language in its own word, units, addresses
 
 
 class Brackets(trans_real.gettext_module.NullTranslations):
-    """A language in which every text is itself between brackets."""
+    """A language in which every text is itself between brackets. It notes what has no translation into French."""
+
+    def __init__(self):
+        super().__init__()
+        self.not_french = set()
 
     def gettext(self, message):
-        return f"{OPEN}{message}{CLOSE}"
+        return self.noted(message, message)
 
     def ngettext(self, one, many, number):
-        return self.gettext(one if number == 1 else many)
+        return self.noted(one, one if number == 1 else many)
+
+    def noted(self, listed, message):
+        if listed not in french_texts():
+            self.not_french.add(listed)
+        return f"{OPEN}{message}{CLOSE}"
 
     def pgettext(self, context, message):
         return self.gettext(message)
@@ -62,14 +74,16 @@ class Brackets(trans_real.gettext_module.NullTranslations):
 
 
 @pytest.fixture
-def bracketed():
+def bracketed(monkeypatch):
     before = getattr(trans_real._active, "value", None)
-    trans_real._active.value = Brackets()
+    trans_real._active.value = brackets = Brackets()
+    monkeypatch.setattr(translation, "activate", lambda language: None)  # a page or mail in its own language is read in this one
     yield
     if before is None:
         del trans_real._active.value
     else:
         trans_real._active.value = before
+    assert brackets.not_french == set(), "has no translation into French"
 
 
 class Texts(HTMLParser):

@@ -12,7 +12,7 @@
     document.documentElement.classList.toggle("keys-off", !on);
     switches.forEach(function (button) {
       button.hidden = false;
-      button.textContent = on ? "Turn off the / key" : "Turn on the / key";
+      button.textContent = on ? button.dataset.turnOff : button.dataset.turnOn;
     });
   }
 

@@ -6,7 +6,7 @@
   const element = function (id) { return document.getElementById(id); };
   const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, place: null, remark: "", screen: "" };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
-  let walk = null, saving = false, others = [];
+  let walk = null, saving = false, others = [], workerSaid = null;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
 
   // -- what is said ------------------------------------------------------------------------------------
@@ -49,7 +49,7 @@
   // -- the round ---------------------------------------------------------------------------------------
 
   function useRound(round) {
-    const data = round.data;
+    const data = phone.inWords(round.data);
     state.round = round;
     state.data = data;
     state.trees = data.trees.map(function (one) { return { pk: one[0], tag: one[1], block: one[2], row: one[3], position: one[4] }; });
@@ -79,11 +79,6 @@
     return state.trees.slice(after + 1).find(left) || state.trees.find(left);
   }
 
-  const stored = function () { // trees as they came: useRound makes objects of them
-    const data = Object.assign({}, state.data, { trees: state.trees.map(function (tree) { return [tree.pk, tree.tag, tree.block, tree.row, tree.position]; }) });
-    return Object.assign({}, state.round, { data });
-  };
-
   async function fetchRound(target) {
     const headers = target.token ? phone.linkHeaders(target.token) : {};
     const answer = await phone.ask(target.token ? phone.at.linkData : phone.at.data.replace(":round", target.round), { headers });
@@ -94,14 +89,14 @@
     tell("fetch", null);
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
-    const before = state.round && state.round.key === key ? stored() : await store.round(key);
+    const before = state.round && state.round.key === key ? state.round : await store.round(key);
     const round = Object.assign({ observer: data.person ? data.person.name : "" }, before, {
       key, token: target.token || null, round: data.round.id, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
     await store.putRound(round);
     if (!target.token) await store.putMeta("last/" + data.round.id, key);
     const isOther = state.round && state.round.key !== key;
-    const isSame = state.round && !isOther && content(stored().data) === content(data);
+    const isSame = state.round && !isOther && content(state.round.data) === content(data);
     if (isOther || !state.round) state.place = await store.meta("place/" + key);
     useRound(round);
     await readRecords();
@@ -154,7 +149,7 @@
     named: async function (name, start) {
       state.round.observer = name.trim();
       tell("name", start && !state.round.observer ? say("whoFirst") : null);
-      try { await store.putRound(stored()); } catch (error) { return tell("full", say("full")); }
+      try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
       if (start && !state.round.observer) element("who").focus();
       else if (start) openTree(state.tree);
     },
@@ -241,6 +236,31 @@
     if (!following) sendNow();
   }
 
+  // -- the language ------------------------------------------------------------------------------------
+
+  // The screen is drawn again in the other language. At a tree, where something may be half typed, the choice is not offered.
+  async function speak(language) {
+    phone.speak(language);
+    told.clear();
+    element("said").replaceChildren();
+    if (workerSaid) workerTold(...workerSaid);
+    nameOther();
+    if (state.round) useRound(state.round);
+    if (state.screen) show(state.screen);
+    await readOthers();
+    // for the mails to this person, where they are signed in and there is a signal; on the phone it is chosen either way
+    const person = state.round && state.round.person;
+    const answer = person ? await phone.ask(phone.at.ping) : { status: 0 };
+    if (answer.status !== 200 || answer.body.user.id !== person.id) return;
+    await phone.ask(phone.at.language, { method: "POST", headers: { "X-CSRFToken": answer.body.csrf }, body: new URLSearchParams({ language }) });
+  }
+
+  function nameOther() {
+    const name = element("language");
+    name.lang = phone.other;
+    name.textContent = name.dataset[phone.other];
+  }
+
   // -- sending -----------------------------------------------------------------------------------------
 
   async function sendNow() {
@@ -258,12 +278,15 @@
   phone.sendNow = sendNow;
 
   function workerTold(what, worker) {
+    workerSaid = [what, worker];
     if (what === "ready") tell("worker", say("ready"));
     if (what === "bare") tell("worker", say("needsTls"));
     if (what === "newer") tell("newer", say("newer"), button(say("loadNewer"), function () { phone.takeOver(worker); }, { id: "newer" }));
   }
 
   async function start() {
+    nameOther();
+    element("language").addEventListener("click", function () { speak(phone.other); });
     try {
       await store.start();
     } catch (error) {

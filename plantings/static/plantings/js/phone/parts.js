@@ -1,16 +1,57 @@
-// What the scripts of the phone census share: words, elements, identifiers, the worker.
+// What the scripts of the phone census share: words in both languages, elements, identifiers, the worker.
 (function () {
   "use strict";
   const phone = window.mastbookPhone = {};
   const read = function (id) { return JSON.parse(document.getElementById(id).dataset.json); };
-  const words = read("phone-words");
+  const words = read("phone-words"), KEPT = "mastbook.language";
   phone.at = read("phone-addresses");
 
-  // A text with its places filled in; of a pair the singular for one.
+  // -- the language --------------------------------------------------------------------------------------
+
+  // The cookie is for the server, which answers in the same language. A browser may drop it sooner than what the page stores itself.
+  function keep(language) {
+    document.cookie = phone.at.languageCookie + "=" + language + ";path=/;max-age=" + phone.at.languageAge + ";samesite=lax" + (window.location.protocol === "https:" ? ";secure" : "");
+    try { window.localStorage.setItem(KEPT, language); } catch (error) { /* storage is blocked: the cookie may stay */ }
+  }
+
+  function chosen() {
+    const cookie = document.cookie.split("; ").find(function (one) { return one.startsWith(phone.at.languageCookie + "="); });
+    if (cookie) return cookie.slice(phone.at.languageCookie.length + 1);
+    try { return window.localStorage.getItem(KEPT); } catch (error) { return null; }
+  }
+
+  // Read the page in a language from here on; without one in the language chosen before, else the first that the browser asks for.
+  phone.speak = function (language) {
+    const asked = language || chosen();
+    const found = asked in words ? asked : (navigator.languages || []).map(function (one) { return one.slice(0, 2); }).find(function (one) { return one in words; });
+    phone.language = found || "en";
+    phone.other = Object.keys(words).find(function (one) { return one !== phone.language; });
+    document.documentElement.lang = phone.language;
+    if (asked === phone.language) keep(asked);
+    document.querySelectorAll("[data-say]").forEach(function (element) { element.textContent = phone.say(element.dataset.say); });
+  };
+
+  // A number as its reader writes it.
+  phone.number = function (value) { return phone.language === "fr" ? String(value).replace(".", ",") : String(value); };
+
+  // A day, "2026-10-12", as its reader writes it; the server says it in English.
+  phone.day = function (iso, english) {
+    if (phone.language !== "fr") return english;
+    const [year, month, day] = iso.split("-").map(Number);
+    return (day === 1 ? "1er" : day) + " " + words[phone.language]["months"][month - 1] + " " + year;
+  };
+
+  // What the server says of a round, in the language of the page. A round that an earlier page stored is in English only.
+  phone.inWords = function (data) { return Object.assign({}, data, (data.local || {})[phone.language]); };
+
+  // A text with its places filled in; of a pair the singular for one, in French for none as well.
   phone.say = function (name, values) {
-    const given = values || {};
-    const text = Array.isArray(words[name]) ? words[name][given.n === 1 ? 0 : 1] : words[name];
-    return text.replace(/%\((\w+)\)s/g, function (place, key) { return key in given ? String(given[key]) : place; });
+    const given = values || {}, found = words[phone.language][name];
+    const text = Array.isArray(found) ? found[given.n === 1 || (given.n === 0 && phone.language === "fr") ? 0 : 1] : found;
+    return text.replace(/%\((\w+)\)s/g, function (place, key) {
+      if (!(key in given)) return place;
+      return typeof given[key] === "number" ? phone.number(given[key]) : String(given[key]);
+    });
   };
 
   // An element: h("button", {class: "wide", onclick: f}, "text", child …). A value of null or false leaves an attribute out.
@@ -77,4 +118,6 @@
     navigator.serviceWorker.addEventListener("controllerchange", function () { window.location.reload(); });
     worker.postMessage("take over");
   };
+
+  phone.speak();
 })();

@@ -36,8 +36,8 @@
         way.spacing ? h("li", {}, say("spacing", { words: way.spacing })) : null,
       ].filter(Boolean))),
       part(say("cautions"), lines([...safety.here, ...safety.cautions, ...safety.usual])),
-      data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return item.label + ": " + item.taken; }))) : null,
-      part(say("codes"), lines(data.statuses.map(function (one) { return one[1] + ": " + one[2]; }))),
+      data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return say("labelled", { label: item.label, words: item.taken }); }))) : null,
+      part(say("codes"), lines(data.statuses.map(function (one) { return say("labelled", { label: one[1], words: one[2] }); }))),
       h("div", { id: "file" }, phone.fileButton(state)),
     ];
   };

@@ -10,7 +10,7 @@
     if (!record) return state.settled.has(tree.pk) ? say("recordedBefore") : "–";
     const values = state.data.asked.filter(function (item) { return item.field in record.values; });
     return [phone.statusWord(state.data, record.status), ...values.map(function (item) {
-      return (item.classes.length ? item.label + " " : "") + record.values[item.field] + (item.unit ? " " + item.unit : "");
+      return (item.classes.length ? item.label + " " : "") + phone.number(record.values[item.field]) + (item.unit ? " " + item.unit : "");
     })].join(", ");
   }
 
@@ -19,7 +19,7 @@
     const made = state.data.asked.map(function (item) {
       // the lines are there before they say something: a box that is left must not move the words under a thumb
       const id = "box-" + item.field, said = h("p", { class: item.growth ? "said told-last" : "said", id: id + "-said", role: "status" });
-      const value = before && item.field in before.values ? String(before.values[item.field]) : "";
+      const value = before && item.field in before.values ? (item.classes.length ? String : phone.number)(before.values[item.field]) : "";
       const blank = item.classes.length ? h("option", { value: "" }, "–") : null;
       const box = item.classes.length
         ? h("select", { id }, blank, item.classes.map(function (one) { return h("option", { value: one[0] }, one[1]); }))
@@ -33,7 +33,7 @@
       for (const one of made) {
         const found = phone.reading(one.item, one.box.value);
         if (found.fault) {
-          one.said.textContent = one.item.label + ": " + found.fault;
+          one.said.textContent = say("labelled", { label: one.item.label, words: found.fault });
           one.box.setAttribute("aria-invalid", "true");
           return { fault: one.box };
         }
@@ -49,7 +49,7 @@
   function tell(item, box, said, last) {
     const reading = phone.reading(item, box.value), before = last && last[1][item.field];
     const isTyped = before && !reading.fault && reading.value !== null;
-    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: before[1] }) : "";
+    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: phone.day(before[2], before[1]) }) : "";
   }
 
   phone.walkScreen = function (state, act, before) {

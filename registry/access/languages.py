@@ -1,0 +1,52 @@
+"""The language of a page and of a mail: that of its reader where volunteers, landowners and people without an account read."""
+
+from django.conf import settings
+from django.utils import translation
+
+from registry.access import roles
+
+OFFICE_LANGUAGE = settings.LANGUAGE_CODE
+
+# Routes of pages that people read who have no account, or have not signed in. Whoever opens one reads the language chosen on it.
+_WITHOUT_ACCOUNT = frozenset(
+    ["login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "language",
+     "land_page", "land_tell", "land_receipt", "land_agreement", "land_language",
+     "phone_home", "phone_manifest", "census_phone", "census_phone_ping", "census_phone_data", "phone_by_link"]
+)  # fmt: skip
+# Routes of pages that volunteers and landowners read, and the office too: the office reads them in English.
+_SIGNED_IN = frozenset(
+    ["today", "census_tree", "census_grid", "census_counts", "field_form", "observation_correct", "plotcount_correct"]
+)  # fmt: skip
+
+
+def language_for(request):
+    """The language of the page that a request asks for."""
+    return reader_language(request) if has_choice(request) else OFFICE_LANGUAGE
+
+
+def has_choice(request):
+    """Whether the page offers its reader the other language."""
+    route = request.resolver_match.url_name if request.resolver_match else ""
+    return route in _WITHOUT_ACCOUNT or (route in _SIGNED_IN and not _is_office(request.user))
+
+
+def reader_language(request):
+    """The language chosen on this device; else that of the account; else the one the browser asks for."""
+    chosen = request.COOKIES.get(settings.LANGUAGE_COOKIE_NAME)
+    if chosen in dict(settings.LANGUAGES):
+        return chosen
+    return getattr(request.user, "language", "") or translation.get_language_from_request(request)
+
+
+def refusal_language(request):
+    """The language of a page that says why there is no page: English for the office, else that of the reader."""
+    return OFFICE_LANGUAGE if _is_office(request.user) else reader_language(request)
+
+
+def mail_language(person, otherwise=OFFICE_LANGUAGE):
+    """The language of a mail to somebody; `otherwise` where they have chosen none."""
+    return OFFICE_LANGUAGE if _is_office(person) else person.language or otherwise
+
+
+def _is_office(user):
+    return user.is_authenticated and user.role not in roles.OWN_ROWS_ONLY
