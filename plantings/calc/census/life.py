@@ -28,14 +28,14 @@ class Sight:
     on : the day it was seen, or the first of the round where it has no record
     label : the round, in words
     fate : key of its fate with hindsight
-    height_cm : None where it was not measured
+    cm : its height; None where it was not measured
     is_resprout : the original top is dead, and the height is that of the new shoot
     """
 
     on: date
     label: str
     fate: str
-    height_cm: float | None = None
+    cm: float | None = None
     is_resprout: bool = False
 
 
@@ -111,8 +111,8 @@ def draw_life(planted_on: date | None, sights: Sequence[Sight], tags: Sequence[t
     def across(on):
         return round(_LEFT + a_year * (on.year - first + (on.timetuple().tm_yday - 1) / _DAYS_A_YEAR), 1)
 
-    measured = [sight for sight in sights if sight.height_cm is not None]
-    top = nice_top(max(sight.height_cm for sight in measured)) if any(sight.height_cm for sight in measured) else None
+    measured = [sight for sight in sights if sight.cm is not None]
+    top = nice_top(max(sight.cm for sight in measured)) if any(sight.cm for sight in measured) else None
     base = _PLOT_TOP + _PLOT_HEIGHT if top else _PLOT_TOP
 
     def up(cm):
@@ -126,8 +126,8 @@ def draw_life(planted_on: date | None, sights: Sequence[Sight], tags: Sequence[t
         years=tuple((round(_LEFT + a_year * step, 1), "" if step % every else f"{first + step}") for step in range(years + 1)),
         glyphs=tuple(_apart([(across(sight.on), sight) for sight in sights])),
         levels=tuple((up(cm), round(cm)) for cm in (0, top / 2, top)) if top else (),
-        lines=tuple(_lines([(across(sight.on), up(sight.height_cm), sight) for sight in measured])) if top else (),
-        dots=tuple((across(sight.on), up(sight.height_cm), sight.height_cm, sight.label) for sight in measured) if top else (),
+        lines=tuple(_lines([(across(sight.on), up(sight.cm), sight) for sight in measured])) if top else (),
+        dots=tuple((across(sight.on), up(sight.cm), sight.cm, sight.label) for sight in measured) if top else (),
         tags=tuple((across(on), label) for on, label in tags),
     )
 

@@ -5,7 +5,7 @@ from django.utils.translation import gettext
 
 from plantings.calc.census.codes import RESPROUT
 from plantings.calc.census.life import Sight, draw_life
-from plantings.calc.census.measurements import measures_words
+from plantings.calc.census.measurements import HEIGHT, measures_words, value_of
 from plantings.choices import ReviewState, TreeFate
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.trees import TreeSheet
@@ -46,7 +46,7 @@ def life_sight(census_round, record, fate):
     """A round of a tree as its life draws it."""
     on = record.observed_on if record else census_round.opens_on
     words = f"{census_round.label}: {TreeFate(fate).label}"
-    return Sight(on, words, fate, record.height_cm if record else None, bool(record) and record.status == RESPROUT)
+    return Sight(on, words, fate, value_of(record, HEIGHT) if record else None, bool(record) and record.status == RESPROUT)
 
 
 class TreeListView(RecordListView):

@@ -9,16 +9,16 @@ from plantings.calc.census.life import Sight, draw_life, nice_top
 PLANTED = date(2020, 4, 15)
 
 
-def sight(year, fate="alive", height_cm=None, **more):
-    return Sight(date(year, 9, 1), str(year), fate, height_cm, **more)
+def sight(year, fate="alive", cm=None, **more):
+    return Sight(date(year, 9, 1), str(year), fate, cm, **more)
 
 
 def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
     drawn = draw_life(
         PLANTED,
         [
-            sight(2020, height_cm=40),
-            sight(2021, height_cm=80),
+            sight(2020, cm=40),
+            sight(2021, cm=80),
             sight(2022, "not_found"),
             sight(2023, "resprout", 20, is_resprout=True),
             sight(2024, "resprout", 60, is_resprout=True),
@@ -52,7 +52,7 @@ def test_thirty_years_have_room_for_their_labels():
 
 
 def test_a_height_of_nothing_draws_no_line_and_a_life_has_a_round():
-    assert draw_life(PLANTED, [sight(2020, height_cm=0)]).lines == ()
+    assert draw_life(PLANTED, [sight(2020, cm=0)]).lines == ()
     with pytest.raises(ValueError, match="without a round"):
         draw_life(PLANTED, [])
 
