@@ -93,7 +93,7 @@ def test_a_correction_needs_a_change_and_a_reason(client):
     factories.observe(factories.census_round(planting), {trees[0]: "A"}, actor=actor, height_cm=42.5, canker_class=1)
     url = reverse("observation_correct", args=[Observation.objects.get().pk])
     values = correction(client, url)
-    assert (values["status"], values["height_cm"], values["canker_class"]) == ("A", 42.5, 1)
+    assert (values["status"], values["height_cm"], values["canker_class"]) == ("A", "42.5", 1)
     assert "Nothing differs from the record" in client.post(url, values | {"reason": "typing"}).content.decode()
     unreasoned = client.post(url, values | {"status": "AR"}).context["form"]
     assert list(unreasoned.errors) == ["reason"]
