@@ -216,8 +216,9 @@ class RoundDetailView(RecordDetailView):
         lines = []
         for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
             if found:
-                have = f"{amount_words(len(found), unit)} {'has' if len(found) == 1 else 'have'}"
-                lines.append(Duty("odd", f"{have} records that disagree. Settle each by a correction.", url=f"#{where}"))
+                verb = "has" if len(found) == 1 else "have"
+                text = f"{amount_words(len(found), unit)} {verb} records that disagree. Settle each by a correction."
+                lines.append(Duty("odd", text, url=f"#{where}"))
         return lines
 
     @property

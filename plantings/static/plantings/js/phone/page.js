@@ -258,6 +258,7 @@
   function nameOther() {
     const name = element("language");
     name.lang = phone.other;
+    name.hidden = false;
     name.textContent = name.dataset[phone.other];
   }
 
