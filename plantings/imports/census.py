@@ -42,12 +42,17 @@ class _PlaceAndStatus(Sheet):
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
 
 
-def _measured_column(item):
+def measured_columns(attribute="{field}"):
+    """{name: column} of every measurement of a sheet; `attribute` says where a record holds it."""
+    return {item.field: _measured_column(item, attribute.format(field=item.field)) for item in measured_at(SHEET)}
+
+
+def _measured_column(item, attribute):
     cell = ChoiceCell(choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
-    return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
+    return SheetField(item.sheet_header, attribute, cell, example=item.sheet_example)
 
 
-_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), {item.field: _measured_column(item) for item in measured_at(SHEET)})
+_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), measured_columns())
 
 
 class CensusSheet(_Measured):

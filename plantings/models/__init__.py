@@ -1,6 +1,7 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.reviews import Review, ReviewTally
 from plantings.models.round_links import RoundLink
+from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -19,6 +20,9 @@ __all__ = [
     "ReviewTally",
     "RoundLink",
     "RoundProgress",
+    "SecondDraw",
+    "SecondMeasurement",
+    "SecondTree",
     "Site",
     "SurvivalTally",
     "Tree",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, phone, review, round_links, rounds
+from plantings.views.census import census, corrections, counts, field_form, phone, review, round_links, rounds, second, second_entry
 
 urlpatterns = [
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
@@ -18,6 +18,14 @@ urlpatterns = [
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
     path("rounds/<int:pk>/link/", round_links.RoundLinkView.as_view(), name="round_link"),
     path("rounds/links/<int:pk>/revoke/", round_links.RoundLinkRevokeView.as_view(), name="roundlink_revoke"),
+    path("rounds/<int:pk>/second/", second.RoundSecondView.as_view(), name="round_second"),
+    path("rounds/<int:pk>/second/draw/", second.SecondDrawView.as_view(), name="seconddraw_add"),
+    path("second/<int:pk>/", second.SecondDetailView.as_view(), name="seconddraw_detail"),
+    path("second/<int:pk>/trees/", second.SecondTreesView.as_view(), name="seconddraw_trees"),
+    path("second/<int:pk>/close/", second.SecondCloseView.as_view(), name="seconddraw_close"),
+    path("second/<int:pk>/measure/", second_entry.SecondGridView.as_view(), name="seconddraw_enter"),
+    path("second/<int:pk>/form/", second_entry.SecondFormView.as_view(), name="seconddraw_form"),
+    path("second/records/<int:pk>/correct/", second_entry.SecondCorrectView.as_view(), name="secondmeasurement_correct"),
     path("phone/", phone.PhoneHomeView.as_view(), name="phone_home"),
     path("phone/worker.js", phone.PhoneWorkerView.as_view(), name="phone_worker"),
     path("phone/manifest.webmanifest", phone.PhoneManifestView.as_view(), name="phone_manifest"),

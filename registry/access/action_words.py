@@ -75,6 +75,8 @@ ACTION_WORDS = MappingProxyType(
         "tree.edit": ("Plantings", "add, re-tag, move and replace planted trees"),
         "round.view": ("Plantings", "see census rounds"),
         "round.edit": ("Plantings", "add and change census rounds"),
+        "second.view": ("Plantings", "see second measurements and how far both people agree; a volunteer those they take"),
+        "second.draw": ("Plantings", "draw trees for a second measurement, and close it"),
         "census.enter": ("Plantings", "enter the census, and correct their own records while the round is open"),
         "observation.correct": ("Plantings", "correct census records"),
         "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),

@@ -172,7 +172,9 @@ def test_a_finger_on_start_keeps_its_button_while_the_round_is_fetched_again(sig
     held[0].continue_()
     while page.evaluate(loaded) == before:
         page.wait_for_timeout(20)
-    page.evaluate("async () => { for (let turn = 0; turn < 5; turn += 1) await mastbookPhone.store.queue(); }")  # what follows the fetch is done
+    page.evaluate(
+        "async () => { for (let turn = 0; turn < 5; turn += 1) await mastbookPhone.store.queue(); }"
+    )  # what follows the fetch is done
     page.mouse.up()
     expect(page.locator("#open-tree")).to_be_visible()
 

@@ -24,6 +24,7 @@ from plantings.selectors.census.rounds import (
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.round_links import ROUND_LINKS
+from plantings.views.census.second_section import ROUND_SECOND
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
@@ -126,7 +127,7 @@ class RoundDetailView(RecordDetailView):
             unit="records",
             note="The office asks the crew to look at these trees again. A correction of the record is the answer.",
             when=lambda page: page.asked,
-            rows=lambda page: asked_back(page.object),
+            rows=lambda page: asked_back(page.object, page.user),
             mark=lambda record: "odd",
             columns=lambda page, records: (
                 Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
@@ -170,11 +171,12 @@ class RoundDetailView(RecordDetailView):
                 Column("Counted on", "1.observed_on", kind="date"),
             ),
         ),
+        ROUND_SECOND,
         ROUND_LINKS,
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
     )  # fmt: skip
 
-    conflicts = cached_property(lambda page: conflicts(page.object))
+    conflicts = cached_property(lambda page: conflicts(page.object, page.user))
 
     def get_chain(self):
         item = self.object

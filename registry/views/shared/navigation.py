@@ -15,7 +15,8 @@ SECTIONS = (
     ("Movements", "shipment.view", "shipment_list", "shipment receipt leftover partner privatelink"),
     (
         "Plantings", "planting.view", "planting_list",
-        "planting site tree round roundlink census field observation block countedplot plotcount boundary caution cautiontext",
+        "planting site tree round roundlink census field observation seconddraw secondmeasurement block countedplot plotcount boundary "
+        "caution cautiontext",
     ),
     (
         "Papers", "authorization.view", "authorization_list",
