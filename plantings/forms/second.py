@@ -48,6 +48,7 @@ class SecondGrid(CensusGrid):
     def __init__(self, draw, trees, every, **given):
         self.draw = draw
         super().__init__(draw.round, trees, every, **given)
+        self.head.fields["observer"].required = True
 
     def records_of(self, trees):
         return {tree: [record] for tree, record in second_records(self.draw, trees).items()}

@@ -2,10 +2,23 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, phone, review, round_links, rounds, second, second_entry
+from plantings.views.census import (
+    census,
+    corrections,
+    counts,
+    coverage,
+    field_form,
+    phone,
+    review,
+    round_links,
+    rounds,
+    second,
+    second_entry,
+)
 
 urlpatterns = [
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
+    path("rounds/coverage/", coverage.RoundCoverageView.as_view(), name="round_coverage"),
     path("rounds/new/", rounds.RoundFormView.as_view(), name="round_add"),
     path("rounds/<int:pk>/", rounds.RoundDetailView.as_view(), name="round_detail"),
     path("rounds/<int:pk>/change/", rounds.RoundFormView.as_view(), name="round_edit"),

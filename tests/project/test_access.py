@@ -69,7 +69,7 @@ PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_se
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
-ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list"], (EVERYONE, None))
+ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list", "round_coverage"], (EVERYONE, None))
 ROUTES |= dict.fromkeys(
     ["trace", "lot_list", "ledger_list", "taxon_list", "pollenpool_list", "pedigreetree_list", "authorization_list"], (READERS, None)
 )

@@ -73,10 +73,10 @@ class SecondDetailView(RecordDetailView):
     )
     actions = (
         Action("Enter the second measurements", "seconddraw_enter", "census.enter", when=lambda page: not page.handed_in),
+        Action("All second measurements of the round", "round_second", "second.view", key="round_id", when=lambda page: page.handed_in),
         Action("Print the form of the drawn trees", "seconddraw_form", "census.enter"),
+        Action("Download the draw, to repeat it", "seconddraw_trees", "second.view"),
         Action("Close it: nobody measures the others", "seconddraw_close", "second.draw", when=lambda page: not page.handed_in),
-        Action("All second measurements of the round", "round_second", "second.view", key="round_id"),
-        Action("Repeat the draw", "seconddraw_trees", "second.view", when=lambda page: page.handed_in),
     )
     sections = (
         Section(
@@ -168,8 +168,8 @@ def quality_columns(prefix=""):
     return (
         Column("Measurement", f"{prefix}what"),
         Column("Within the tolerance", lambda row: _within(_line(row, prefix))),
-        Column("Target", lambda row: f"{_line(row, prefix).target:g} %" if _line(row, prefix).target else "no tolerance set"),
-        Column("Verdict", lambda row: _line(row, prefix).verdict or "–"),
+        Column("Verdict", lambda row: _line(row, prefix).verdict or "no tolerance set"),
+        Column("Target", lambda row: f"{_line(row, prefix).target:g} %" if _line(row, prefix).target else "–"),
         Column("Agreement", f"{prefix}detail", wide=True),
         Column("Tolerance", f"{prefix}tolerance"),
         Column("Measured by one only", lambda row: _line(row, prefix).one_only or "", "right"),

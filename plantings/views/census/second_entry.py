@@ -71,6 +71,7 @@ class SecondGridView(CensusGridView):
             "title": gettext("Measure again: %(planting)s, %(round)s") % {"planting": self.round.planting.code, "round": self.round.label},
             "question": _BLIND,
             "cancel_url": record_url(self.draw),
+            "back_words": gettext("Back to the drawn trees"),
         }
         return super().get_context_data(**kwargs) | page
 

@@ -23,6 +23,11 @@ GLOSSARY = (
         "Part of a state that some rules name. In the United States it follows from the point or the boundary of a site; see What to do.",
     ),
     (
+        "Coverage",
+        "The page of the rounds that are open, open soon or closed within a year: who goes where, what is done, what was not visited, "
+        "and why.",
+    ),
+    (
         "Determination",
         "A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why.",
     ),

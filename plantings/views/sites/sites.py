@@ -29,6 +29,7 @@ PLANTING_LISTS = (
     ("Sites", "site.view", "site_list"),
     ("Trees", "tree.view", "tree_list"),
     ("Census rounds", "round.view", "round_list"),
+    ("Coverage", "round.view", "round_coverage"),
     ("Cautions", "caution.view", "cautiontext_list"),
     ("Jurisdiction layers", "boundary.edit", "boundary_list"),
 )
