@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.results import RoundResult
 from plantings.models.reviews import Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
@@ -20,6 +21,7 @@ __all__ = [
     "ReviewTally",
     "RoundLink",
     "RoundProgress",
+    "RoundResult",
     "SecondDraw",
     "SecondMeasurement",
     "SecondTree",

@@ -47,7 +47,7 @@ def second_draw_make(*, actor, census_round, percent=None, count=None, measurer=
     first = drawable(census_round, measured_by)
     if not first:
         raise ValidationError(f"{census_round} has no record by somebody else that was not drawn before. Nothing can be measured again.")
-    if count is not None and count > len(first):
+    if count is not None and not 1 <= count <= len(first):
         there = amount_words(len(first), "trees")
         raise ValidationError({"count": f"{there} can be drawn: those that somebody else recorded and that were not drawn before."})
     size = sample_size(len(first), percent) if count is None else count

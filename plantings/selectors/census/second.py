@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.db.models import Count, F, Q
+from django.utils.translation import gettext_noop, ngettext
 
 from plantings.calc.arrival.quality import Seen, careful_words, quality_lines
 from plantings.calc.census.codes import NOT_VISITED
@@ -11,7 +12,6 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import tolerances
 from registry.access import roles
 from registry.calc.people.names import is_same_name, listed_people, share_a_person
-from registry.calc.shared.screen import amount_words
 from registry.models import Person
 
 __all__ = [
@@ -77,11 +77,11 @@ def drawable(census_round, measured_by):
 
 
 def observer_fault(first, observer, actor):
-    """Why somebody cannot be the second person at a tree; "" where they can. Words for %(first)s."""
+    """Why somebody cannot be the second person at a tree, in words to translate; "" where they can."""
     if not observer.strip():
-        return "Write who looked: a second measurement needs its own observer."
+        return gettext_noop("Write who looked: a second measurement needs its own observer.")
     if share_a_person(first_people(first), observer) or (actor.role in roles.OWN_ROWS_ONLY and first.entered_by_id == actor.pk):
-        return "Whoever recorded this tree first cannot measure it again. If it was another person, write the name in full."
+        return gettext_noop("Whoever recorded this tree first cannot measure it again. If it was another person, write the name in full.")
     return ""
 
 
@@ -155,4 +155,9 @@ def agreement_words(rounds):
     found = records.aggregate(trees=Count("pk"), same=Count("pk", filter=Q(status=F("drawn__first__status"))))
     if not found["trees"]:
         return ""
-    return f"A second person looked at {amount_words(found['trees'], 'trees')} again: {found['same']:,} with the same status."
+    words = ngettext(
+        "A second person looked at %(n)s tree again: %(same)s with the same status.",
+        "A second person looked at %(n)s trees again: %(same)s with the same status.",
+        found["trees"],
+    )
+    return words % {"n": f"{found['trees']:,}", "same": f"{found['same']:,}"}

@@ -23,6 +23,7 @@ from plantings.selectors.census.rounds import (
 )
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
+from plantings.views.census.results import ROUND_RESULTS
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.second_section import ROUND_SECOND
 from plantings.views.census.visits import visit_day, visit_section
@@ -98,6 +99,7 @@ class RoundDetailView(RecordDetailView):
         Action("Print the field form", "field_form", "census.enter"),
         Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
         Action("All records", "round_records", "round.view"),
+        Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),
     )
     sections = (
@@ -171,6 +173,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Counted on", "1.observed_on", kind="date"),
             ),
         ),
+        ROUND_RESULTS,
         ROUND_SECOND,
         ROUND_LINKS,
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),

@@ -31,6 +31,11 @@ WHAT_TO_DO = (
         "nobody reached. Then the page of the draw compares both by the tolerances in the programme's settings.",
     ),
     (
+        "A record arrives after the result was printed",
+        "The page of the round lists the results that were given out and counts the records and reviews that came after each. Print it "
+        "again for the crew. Downloads of survival say on which day they were read; they are not recorded, so nothing is marked on them.",
+    ),
+    (
         "How to repeat the draw of a second measurement",
         "Download the trees on the page of the draw. They are in walk order, cut into as many stretches as trees were drawn. Of each "
         "stretch the tree with the smallest SHA-256 of “seed:tag” is drawn, which any program for hashes can work out again.",

@@ -47,6 +47,7 @@ VERBS = {
     "question_settled": "settled the question about its identity",
     "reopened": "opened it again",
     "replaced": "entered it in place of another tree",
+    "result_given_out": "printed its result",
     "retagged": "gave it a new tag",
     "revoked": "revoked it",
     "sample_drawn": "drew the sample",

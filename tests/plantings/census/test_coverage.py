@@ -6,11 +6,15 @@ import pytest
 from django.urls import reverse
 
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
+from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
+from plantings.services.reviews import observations_review
 from plantings.services.second import second_draw_make
+from registry.selectors.audit.verify import verify_book
 from registry.services.duties.reminders import reminder_parts
 from tests import factories
+from tests.prints.reading import page_texts
 
 pytestmark = pytest.mark.django_db
 ON = datetime.date(2026, 9, 20)
@@ -80,3 +84,28 @@ def test_today_shows_the_second_person_what_is_left(crew):
     second_draw_make(actor=factories.person(), census_round=item, count=2, measurer=crew)
     texts = [line.text for line in today_lines(crew, ON)]
     assert f"2 trees to measure again in {item.planting.code}" in texts
+
+
+def test_a_record_that_arrives_late_is_marked_on_the_printed_result(client, crew):
+    item = planted(("A",), [crew])
+    first, late = item.planting.trees.order_by("pk")
+    client.force_login(factories.person("coordinator"))
+    answer = client.post(reverse("round_result", args=[item.pk]), {"page": "letter"})
+    [text] = page_texts(answer.content)  # one page
+    assert "Thank you" in text and "1 record is not reviewed yet." in text
+    page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
+    assert "nothing changed since" in page
+    factories.observe(item, {late: "D"})
+    observations_review(actor=factories.person(), observations=first.observations.all(), state="accepted")
+    page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
+    assert "2 changes since: print it again" in page
+    assert [check.title for check in verify_book() if check.faults] == []
+
+
+def test_the_printed_result_thanks_and_counts(crew):
+    item = planted(("A", "D"), [crew])
+    factories.observe(item, {item.planting.trees.order_by("pk")[0]: "A"}, observer="Una Counter", height_cm=142)
+    parts = {part.title: part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if hasattr(part, "title")}
+    assert "Una Counter: 1 tree" in parts["Thank you"].lines
+    assert parts["What became of the trees"].rows == (("alive", "1"), ("dead", "1"))
+    assert parts["What was measured"].rows == (("Height (cm)", "1", "142", "142", "142"),)
