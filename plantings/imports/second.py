@@ -127,7 +127,7 @@ class SecondSheet(_Measured):
             raise ValidationError(refused.problems[0][0].message) from None
 
 
-_NOT_ASKED = "is not asked for in this round; leave the cell blank"
+_NOT_ASKED = "was measured, but this round does not ask for it; leave the cell blank"
 
 
 class _Values:

@@ -151,7 +151,7 @@ def test_the_sheet_is_loaded_and_comes_back_the_same(client, here):
     [problem] = refused(SecondSheet, csv(heads, [*rows, stranger]))
     assert "This tree is not among the drawn ones." in problem
     [problem] = refused(SecondSheet, csv(heads, [[*rows[0][:-1], 2.5]]))
-    assert "is not asked for in this round" in problem
+    assert "this round does not ask for it" in problem
     [problem] = refused(SecondSheet, csv(heads, [[*rows[0][:-2], FIRST, ""]]))
     assert "cannot measure it again" in problem
     load(SecondSheet, csv(heads, rows))
