@@ -15,6 +15,7 @@ class PlantingsConfig(AppConfig):
         from plantings.models import Observation, Planting, Review, Site, Tree
         from plantings.selectors.census.verify import check_census, check_reviews
         from plantings.selectors.gate.facts import land_of_site
+        from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
@@ -25,6 +26,7 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.audit.verify import summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
+        from registry.services.duties.reminders import remind_of
         from registry.services.people.programme import after_setting
 
         files_named_by(layer_files)
@@ -32,6 +34,7 @@ class PlantingsConfig(AppConfig):
         find_sites_by(land_of_site)
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)
+        remind_of(closing_part)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

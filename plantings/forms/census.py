@@ -65,6 +65,7 @@ class CensusForm(forms.Form):
     `uuid` is made when the form is shown, so that sending it twice stores once.
     """
 
+    place = FORM  # of the table of measurements, for a round without a protocol
     uuid = forms.UUIDField(widget=forms.HiddenInput)
     status = forms.ChoiceField(
         label=gettext_lazy("Status"), widget=forms.RadioSelect, choices=_status_choices(),
@@ -80,7 +81,7 @@ class CensusForm(forms.Form):
     def __init__(self, *args, census_round, tree, **kwargs):
         super().__init__(*args, **kwargs)
         self.census_round, self.tree = census_round, tree
-        self.asked = asked_at(census_round, FORM)
+        self.asked = asked_at(census_round, self.place)
         self.fields["uuid"].initial = uuid4
         self.recorded_names = ("status", "cause", *(item.field for item in self.asked), "note", "observed_on", "observer")
         self.field_order = ("uuid", *self.recorded_names, "reason")

@@ -100,22 +100,33 @@ class GridLine:
 
 
 class CensusGrid:
-    """One page of the grid. Unbound, it has boxes for the trees without a record; bound, for every row that was sent."""
+    """One page of the grid. Unbound, it has boxes for the trees without a record; bound, for every row that was sent.
 
-    def __init__(self, census_round, trees, data=None, head_initial=None):
-        self.census_round, self.data = census_round, data
+    `every` are the trees that may be keyed here: rows sent for others are not read.
+    """
+
+    def __init__(self, census_round, trees, every, data=None, head_initial=None):
+        self.census_round, self.every, self.data = census_round, every, data
         self.asked = asked_at(census_round)
         self.columns = grid_columns(self.asked)
         self.head = FieldFormHeadForm(data, initial=head_initial)
         trees = self._with_sent(list(trees)) if data is not None else list(trees)
-        records = records_by_tree(census_round, [tree.pk for tree in trees])
+        records = self.records_of([tree.pk for tree in trees])
         self.lines = [self._line(tree, records.get(tree.pk, ())) for tree in trees]
+
+    def records_of(self, trees):
+        """{tree pk: its records in this round}."""
+        return records_by_tree(self.census_round, trees)
+
+    def known_records(self, keys):
+        """The stored records of these uuids."""
+        return Observation.objects.filter(uuid__in=keys)
 
     def _with_sent(self, trees):
         """The trees of the page, and those of sent rows that are no longer on it: nothing typed is dropped."""
         shown = {tree.pk for tree in trees}
         sent = {int(name[1:-5]) for name in self.data if name.startswith("t") and name.endswith("-uuid") and name[1:-5].isdecimal()}
-        extra = Tree.objects.filter(pk__in=sent - shown, planting=self.census_round.planting_id).select_related("block")
+        extra = self.every.filter(pk__in=sent - shown, planting=self.census_round.planting_id).select_related("block")
         return sorted([*trees, *extra], key=lambda tree: (tree.walk_number, tree.pk))
 
     def _line(self, tree, records):
@@ -137,8 +148,7 @@ class CensusGrid:
             form.known = known.get((form["uuid"].data or "").strip())
         return all([head_fits, *[form.is_valid() for form in sent]])
 
-    @staticmethod
-    def _known(forms_sent):
+    def _known(self, forms_sent):
         field = forms.UUIDField(required=False)
         keys = []
         for form in forms_sent:
@@ -146,7 +156,7 @@ class CensusGrid:
                 keys.append(field.clean(form["uuid"].data))
             except forms.ValidationError:
                 continue  # the row itself reports it
-        return {str(record.uuid): record for record in Observation.objects.filter(uuid__in=[key for key in keys if key])}
+        return {str(record.uuid): record for record in self.known_records([key for key in keys if key])}
 
     def rows(self):
         return [form.row() for form in self.sent]

@@ -44,9 +44,14 @@ class _PlaceAndStatus(Sheet):
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
 
 
-def _measured_column(item):
+def measured_columns(attribute="{field}"):
+    """{name: column} of every measurement of a sheet; `attribute` says where a record holds it."""
+    return {item.field: _measured_column(item, attribute.format(field=item.field)) for item in measured_at(SHEET)}
+
+
+def _measured_column(item, attribute):
     cell = ChoiceCell(choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
-    return SheetField(item.sheet_header, item.field, cell, example=item.sheet_example)
+    return SheetField(item.sheet_header, attribute, cell, example=item.sheet_example)
 
 
 class _OwnField(SheetField):
@@ -56,12 +61,13 @@ class _OwnField(SheetField):
         return record.own_values.get(self.attribute)
 
 
-def _own_column(item):
+def own_cell(item):
+    """What the cells of a measurement of the programme's own may say."""
     classes = [(code, label) for code, label, _ in item.classes]
-    return _OwnField(item.sheet_header, item.field, ChoiceCell(lambda: classes) if classes else NumberCell(*item.range, whole=item.whole))
+    return ChoiceCell(lambda: classes) if classes else NumberCell(*item.range, whole=item.whole)
 
 
-_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), {item.field: _measured_column(item) for item in measured_at(SHEET)})
+_Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), measured_columns())
 
 
 class CensusSheet(_Measured):
@@ -95,7 +101,7 @@ class CensusSheet(_Measured):
     @classmethod
     def asking(cls, own):
         """The sheet with a column for each of these measurements of the programme's own."""
-        columns = {item.field: _own_column(item) for item in own}
+        columns = {item.field: _OwnField(item.sheet_header, item.field, own_cell(item)) for item in own}
         return type(cls)(cls.__name__, (cls,), columns | {"own": tuple(own)}) if own else cls
 
     @property

@@ -3,6 +3,7 @@
 from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
 from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
+from plantings.imports.second import SecondSheet
 from plantings.imports.sites import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
 from plantings.imports.trees import CountedPlotSheet, TreeSheet
 from registry.imports.kinds import REGISTRY_GROUPS
@@ -10,7 +11,7 @@ from registry.imports.kinds import REGISTRY_GROUPS
 SHEET_GROUPS = (
     *REGISTRY_GROUPS,
     ("Sites and plantings", (SiteSheet, PlantingSheet, BlockSheet, TreeSheet, CountedPlotSheet, LeftoverSheet)),
-    ("Census", (OwnMeasurementSheet, ProtocolSheet, RoundSheet, CensusSheet, PlotCountSheet)),
+    ("Census", (OwnMeasurementSheet, ProtocolSheet, RoundSheet, CensusSheet, PlotCountSheet, SecondSheet)),
 )
 SHEETS = tuple(sheet for _title, sheets in SHEET_GROUPS for sheet in sheets)
 KINDS = {sheet.kind: sheet for sheet in SHEETS}

@@ -1,7 +1,9 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.protocols import OwnMeasurement, Protocol
+from plantings.models.results import RoundResult
 from plantings.models.reviews import Review, ReviewTally
 from plantings.models.round_links import RoundLink
+from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -22,6 +24,10 @@ __all__ = [
     "ReviewTally",
     "RoundLink",
     "RoundProgress",
+    "RoundResult",
+    "SecondDraw",
+    "SecondMeasurement",
+    "SecondTree",
     "Site",
     "SurvivalTally",
     "Tree",

@@ -8,6 +8,7 @@ from plantings import choices
 from plantings.calc.census.codes import REMOVED
 from plantings.calc.census.measurements import FLOWERS, MEASUREMENTS
 from plantings.choices import Arrival, ReviewState
+from plantings.models.blind import BlindRows
 from plantings.models.measured_columns import measured_column, range_constraint
 from plantings.models.protocols import Protocol
 from plantings.models.sites import Planting
@@ -75,8 +76,10 @@ class CurrentQuerySet(AppendOnlyQuerySet):
         return self.filter(superseded_by__isnull=True)
 
 
-class ObservationQuerySet(CurrentQuerySet):
+class ObservationQuerySet(BlindRows, CurrentQuerySet):
     """Which observations are on file, and which of them count: every selector starts here."""
+
+    tree_path = "tree"
 
     def unsuperseded(self):
         """Without those a later record superseded; rejected ones are among them."""

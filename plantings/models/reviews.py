@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from plantings import choices
 from plantings.choices import ReviewState
+from plantings.models.blind import BlindRows
 from plantings.models.census import CensusRound, Observation
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
@@ -13,7 +14,9 @@ from registry.models.entered import Entered
 from registry.models.shared.check_constraints import CheckConstraint
 
 
-class ReviewQuerySet(AppendOnlyQuerySet):
+class ReviewQuerySet(BlindRows, AppendOnlyQuerySet):
+    tree_path = "observation__tree"
+
     def standing(self):
         """The last review of each observation."""
         return self.filter(superseded_by__isnull=True)

@@ -2,6 +2,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from plantings import choices
+from plantings.models.blind import BlindRows
 from plantings.models.sites import Block, Planting
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
@@ -59,7 +60,7 @@ class EntrySupply(models.Model):
         return f"{self.count} for {self.entry}"
 
 
-class TreeQuerySet(ScopedQuerySet):
+class TreeQuerySet(BlindRows, ScopedQuerySet):
     def for_list(self):
         return self.select_related("planting", "entry__lot", "block")
 

@@ -2,7 +2,21 @@
 
 from django.urls import path
 
-from plantings.views.census import census, corrections, counts, field_form, phone, protocols, review, round_links, rounds
+from plantings.views.census import (
+    census,
+    corrections,
+    counts,
+    coverage,
+    field_form,
+    phone,
+    protocols,
+    results,
+    review,
+    round_links,
+    rounds,
+    second,
+    second_entry,
+)
 
 urlpatterns = [
     path("measurements/", protocols.MeasurementListView.as_view(), name="ownmeasurement_list"),
@@ -14,10 +28,12 @@ urlpatterns = [
     path("protocols/<int:pk>/", protocols.ProtocolDetailView.as_view(), name="protocol_detail"),
     path("protocols/<int:pk>/version/", protocols.ProtocolVersionView.as_view(), name="protocol_edit"),
     path("rounds/", rounds.RoundListView.as_view(), name="round_list"),
+    path("rounds/coverage/", coverage.RoundCoverageView.as_view(), name="round_coverage"),
     path("rounds/new/", rounds.RoundFormView.as_view(), name="round_add"),
     path("rounds/<int:pk>/", rounds.RoundDetailView.as_view(), name="round_detail"),
     path("rounds/<int:pk>/change/", rounds.RoundFormView.as_view(), name="round_edit"),
     path("rounds/<int:pk>/review/", review.RoundReviewView.as_view(), name="round_review"),
+    path("rounds/<int:pk>/result/", results.RoundResultView.as_view(), name="round_result"),
     path("rounds/<int:pk>/records/", rounds.RoundRecordsView.as_view(), name="round_records"),
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
@@ -26,6 +42,14 @@ urlpatterns = [
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
     path("rounds/<int:pk>/link/", round_links.RoundLinkView.as_view(), name="round_link"),
     path("rounds/links/<int:pk>/revoke/", round_links.RoundLinkRevokeView.as_view(), name="roundlink_revoke"),
+    path("rounds/<int:pk>/second/", second.RoundSecondView.as_view(), name="round_second"),
+    path("rounds/<int:pk>/second/draw/", second.SecondDrawView.as_view(), name="seconddraw_add"),
+    path("second/<int:pk>/", second.SecondDetailView.as_view(), name="seconddraw_detail"),
+    path("second/<int:pk>/trees/", second.SecondTreesView.as_view(), name="seconddraw_trees"),
+    path("second/<int:pk>/close/", second.SecondCloseView.as_view(), name="seconddraw_close"),
+    path("second/<int:pk>/measure/", second_entry.SecondGridView.as_view(), name="seconddraw_enter"),
+    path("second/<int:pk>/form/", second_entry.SecondFormView.as_view(), name="seconddraw_form"),
+    path("second/records/<int:pk>/correct/", second_entry.SecondCorrectView.as_view(), name="secondmeasurement_correct"),
     path("phone/", phone.PhoneHomeView.as_view(), name="phone_home"),
     path("phone/worker.js", phone.PhoneWorkerView.as_view(), name="phone_worker"),
     path("phone/manifest.webmanifest", phone.PhoneManifestView.as_view(), name="phone_manifest"),

@@ -77,6 +77,8 @@ ACTION_WORDS = MappingProxyType(
         "round.edit": ("Plantings", "add and change census rounds"),
         "protocol.view": ("Plantings", "see census protocols and the programme's own measurements"),
         "protocol.edit": ("Plantings", "define own measurements and census protocols, each change as a new version"),
+        "second.view": ("Plantings", "see second measurements and how far both people agree; a volunteer those they take"),
+        "second.draw": ("Plantings", "draw trees for a second measurement, and close it"),
         "census.enter": ("Plantings", "enter the census, and correct their own records while the round is open"),
         "observation.correct": ("Plantings", "correct census records"),
         "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),

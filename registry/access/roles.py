@@ -112,6 +112,8 @@ ACTIONS = MappingProxyType(
         "census.enter": STAFF | {VOLUNTEER},
         "observation.correct": STAFF,
         "observation.review": STAFF,
+        "second.view": READERS | {VOLUNTEER},
+        "second.draw": frozenset({LEAD}),
         "survival.view": READERS | {LANDOWNER},
         "map.view": EVERYONE,
         "map.exact": STAFF | {AUDITOR},

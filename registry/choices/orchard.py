@@ -52,6 +52,14 @@ class ProgrammeKey(TextChoices):
     CHECK_SAME = "check_same_percent", "check of the census: share of an observer's trees that may have grown by exactly the same"
     CHECK_SAME_RUN = "check_same_run", "check of the census: trees in a row with the same reading that are odd"
     CHECK_EXCHANGE = "check_exchange_spreads", "check of the census: how much better records must fit other trees to be listed"
+    SECOND_STATUS = "second_status_percent", "second measurement: share of trees that must have the same status"
+    SECOND_HEIGHT_CM = "second_height_cm", "second measurement: how far two heights may be apart"
+    SECOND_HEIGHT_PERCENT = "second_height_percent", "second measurement: how far in percent; the larger of both holds"
+    SECOND_HEIGHT_SHARE = "second_height_share_percent", "second measurement: share of trees whose heights must be that near"
+    SECOND_DIAMETER_MM = "second_diameter_mm", "second measurement: how far two diameters may be apart"
+    SECOND_DIAMETER_SHARE = "second_diameter_share_percent", "second measurement: share of trees whose diameters must be that near"
+    SECOND_PRESENCE = "second_presence_percent", "second measurement: share of trees on which both must have found something, or nothing"
+    SECOND_CLASS = "second_class_percent", "second measurement: share of trees whose classes may be one step apart at most"
 
 
 def rating_methods():

@@ -12,6 +12,7 @@ class IssuedKind(TextChoices):
     HEALTH_DRAFT = "health_draft", "draft for a phytosanitary certificate"
     LETTERS = "letters", "letters about an identity in question"
     PERMIT_FILE = "permit_file", "permit file"
+    ROUND_RESULT = "round_result", "result of a census round"
     YEAR_REPORT = "year_report", "yearly report under a paper"
 
 

@@ -12,9 +12,10 @@ from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from plantings.models import BoundaryLayer
-from plantings.services.census import plot_count_record
+from plantings.models import BoundaryLayer, SecondMeasurement
+from plantings.services.census import CensusRow, plot_count_record
 from plantings.services.round_links import round_link_make
+from plantings.services.second import second_draw_make, second_measurements_record
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.access import roles
@@ -75,7 +76,7 @@ PUBLIC.add("decision_by_link")  # a link too; see tests/registry/orchard/test_se
 ROUTES |= dict.fromkeys(
     ["today", "find", "help", "results", "map", "map_embed", "map_geojson", "map_geopackage", "map_file"], (EVERYONE, None)
 )
-ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list"], (EVERYONE, None))
+ROUTES |= dict.fromkeys(["site_list", "planting_list", "tree_list", "round_list", "round_coverage"], (EVERYONE, None))
 ROUTES |= dict.fromkeys(
     ["trace", "lot_list", "ledger_list", "taxon_list", "pollenpool_list", "pedigreetree_list", "authorization_list"], (READERS, None)
 )
@@ -120,10 +121,15 @@ ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_co
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
-ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review"], (STAFF, STAFF))
+ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py
+MEASURERS = READERS | {"volunteer", "other volunteer"}
+ROUTES |= dict.fromkeys(["seconddraw_detail", "seconddraw_trees", "round_second"], (MEASURERS, READERS | {"volunteer"}))
+ROUTES |= dict.fromkeys(["seconddraw_enter", "seconddraw_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES["secondmeasurement_correct"] = (CREW, STAFF)  # the volunteer's own until all are in, see tests/plantings/census/test_second.py
+ROUTES |= dict.fromkeys(["seconddraw_add", "seconddraw_close"], ({"lead"}, {"lead"}))
 ROUTES |= dict.fromkeys(
     ["requirement_list", "materialclass_list", "authorization_holders", "determination_list", "determination_ask"], (READERS, None)
 )
@@ -226,6 +232,9 @@ def world():
     trees = factories.trees(planting, lot, 3, actor=lead)
     census_round = factories.census_round(planting)
     factories.observe(census_round, {trees[0]: "A"}, actor=lead)
+    draw = second_draw_make(actor=lead, census_round=census_round, count=1, measurer=people["volunteer"])
+    row = CensusRow(census_round.pk, trees[0].pk, status="A", observed_on=census_round.opens_on, observer=draw.measured_by)
+    second_measurements_record(actor=people["volunteer"], draw=draw, rows=[row])
     plot = counted_plot_add(actor=lead, planting=planting, code="D1", lot=lot, planted_count=10)
     entry = ledger_enter(actor=lead, lot=lot, kind="discarded", quantity=1, on=factories.day(2019, 5))
     count = plot_count_record(actor=lead, census_round=census_round, plot=plot, alive=5, observed_on=census_round.opens_on)
@@ -274,6 +283,7 @@ def world():
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
         "issuedprint": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
+        "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
@@ -283,7 +293,7 @@ def world():
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk, "leftover_take_back": left.pk, "ruleverification_correct": verification.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
-        "lot_unbulk": mixed.pk, "field_form": census_round.pk,
+        "lot_unbulk": mixed.pk, "field_form": census_round.pk, "seconddraw_add": census_round.pk,
     }  # fmt: skip
     return people, records, special
 

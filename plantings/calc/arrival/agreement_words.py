@@ -37,25 +37,48 @@ def agreement_lines(pairs: Sequence[tuple[SeenRow, SeenRow]]) -> tuple[str, ...]
     if not pairs:
         return ()
     codes = [code for code, _, _ in STATUSES]
-    lines = [f"Status: {_kappa_words(class_agreement([(one.status, other.status) for one, other in pairs], codes, UNWEIGHTED))}."]
+    lines = [f"Status: {kappa_words(class_agreement([(one.status, other.status) for one, other in pairs], codes, UNWEIGHTED))}."]
     for item in MEASUREMENTS:
         values = [tuple(getattr(record, item.field) for record in pair) for pair in pairs]
         both = [pair for pair in values if not {None, ""} & set(pair)]
         if both and item.classes:
-            lines.append(f"{item.short_label}: {_kappa_words(class_agreement(both, item.codes, LINEAR))}.")
+            lines.append(f"{item.short_label}: {kappa_words(class_agreement(both, item.codes, LINEAR))}.")
         elif both:
-            lines.append(f"{item.label}: {_bias_words(bias_and_spread(both), item)}{_correlation_words(both)}.")
+            lines.append(f"{item.label}: {bias_words(bias_and_spread(both), item)}{_correlation_words(both)}.")
     return tuple(lines)
 
 
-def _kappa_words(found: Kappa) -> str:
+def kappa_words(found: Kappa) -> str:
+    """Raw agreement and kappa with its interval, both -1 to 1, in one line.
+
+    Source
+    ------
+    `class_agreement`
+
+    Examples
+    --------
+    >>> kappa_words(class_agreement([("A", "A"), ("A", "D"), ("D", "D")], ("A", "D")))
+    '2 of 3 trees the same; kappa 0.40 (−0.37 to 1.00)'
+    """
     agreed = f"{found.agreed:,} of {amount_words(found.pairs, 'trees')} the same"
     if found.estimate is None:
         return f"{agreed}; kappa: {found.reason}"
     return f"{agreed}; kappa {_signed(found.estimate)} ({_signed(found.low)} to {_signed(found.high)})"
 
 
-def _bias_words(found: BiasAndSpread, item: Measurement) -> str:
+def bias_words(found: BiasAndSpread, item: Measurement) -> str:
+    """Bias and limits of agreement of a measurement in its unit, in one line. At least one pair.
+
+    Source
+    ------
+    `bias_and_spread`
+
+    Examples
+    --------
+    >>> from plantings.calc.census.measurements import HEIGHT
+    >>> bias_words(bias_and_spread([(100, 102), (150, 149), (200, 202)]), HEIGHT)
+    'second less first 1 cm, 95 % of the differences from −2.4 to 4.4 cm, 3 trees'
+    """
     trees = amount_words(found.pairs, "trees")
     words = f"second less first {_short(found.bias)} {item.unit}"
     if found.spread is None:

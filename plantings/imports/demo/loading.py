@@ -6,6 +6,7 @@ from plantings.imports.demo.programme.duties import AUTUMN
 from plantings.imports.demo.sheets import demo_sheets
 from plantings.imports.kinds import KINDS
 from plantings.services.demo import demo_answers_store, demo_dispatch, demo_documents_add, demo_lead_make, demo_reviews_add
+from plantings.services.demo_second import demo_second_add
 from registry.access import roles
 from registry.imports.sheets.table import read_table
 
@@ -39,6 +40,7 @@ def demo_load(sheets=None):
         sheet.store(plan, lead, _LATE_REASON if demo_sheet.is_late else "")
         plans[demo_sheet.name] = plan
     demo_reviews_add(lead)
+    demo_second_add(lead)
     demo_answers_store(lead)
     return plans
 

@@ -148,16 +148,16 @@ def records_by_tree(census_round, tree_pks=None):
     return found
 
 
-def asked_back(census_round):
+def asked_back(census_round, user):
     """The records of a round that wait for an answer of the crew, in walk order, with the reason. One query."""
-    records = Observation.objects.asked_back().filter(round=census_round).with_review()
+    records = Observation.objects.for_user(user).asked_back().filter(round=census_round).with_review()
     return records.select_related("round", "tree__block", "entered_by").order_by("tree__walk_number", "tree_id", "pk")
 
 
-def conflicts(census_round):
-    """[(tree, its unsuperseded records)] where records of this round say different things of one tree."""
+def conflicts(census_round, user):
+    """[(tree, its unsuperseded records)] where records of this round say different things of one tree that the person may see."""
     differing = trees_recorded_differently([census_round.pk]).values("tree")
-    trees = list(Tree.objects.filter(pk__in=differing).select_related("block").in_walk_order())
+    trees = list(Tree.objects.for_user(user).filter(pk__in=differing).select_related("block").in_walk_order())
     records = records_by_tree(census_round, [tree.pk for tree in trees]) if trees else {}
     return [(tree, records[tree.pk]) for tree in trees]
 

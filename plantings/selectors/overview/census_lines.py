@@ -1,14 +1,21 @@
-"""Lines of Today about census records that came in: to be read by the office, or to be looked at again by the crew."""
+"""Lines about the census, on Today and in the weekly mail: what came in, what the crew looks at again, windows that close soon."""
+
+import datetime
 
 from django.urls import reverse
-from django.utils.translation import ngettext
+from django.utils.translation import gettext, ngettext
 
+from plantings.models import CensusRound, SecondDraw
 from plantings.selectors.census.reviews import review_counts, rounds_waiting
+from plantings.selectors.census.rounds import rounds_with_progress
+from plantings.selectors.census.second import draws_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words
 from registry.selectors.duties.duty_line import Duty
 
-__all__ = ["asked_back_lines", "unread_lines"]
+__all__ = ["CLOSING_DAYS", "asked_back_lines", "closing_part", "second_lines", "unread_lines"]
+
+CLOSING_DAYS = 21  # so that three weekly mails say that a window closes
 
 
 def unread_lines(user):
@@ -33,3 +40,34 @@ def asked_back_lines(user):
             )  # fmt: skip
             text = words % {"n": f"{asked:,}", "round": item.label, "planting": item.planting.code}
             yield Duty("soon", text, item.closes_on, f"{reverse('round_detail', args=[item.pk])}#asked-back", mine=True)
+
+
+def second_lines(user):
+    """The trees that somebody measures a second time and has not handed in. One query; none for the office."""
+    if user.role not in roles.OWN_ROWS_ONLY:
+        return
+    for draw in draws_listed(SecondDraw.objects.for_user(user).open()):
+        left = draw.size - draw.measured
+        words = ngettext("%(n)s tree to measure again in %(planting)s", "%(n)s trees to measure again in %(planting)s", left)
+        text = words % {"n": f"{left:,}", "planting": draw.round.planting.code}
+        yield Duty("soon", text, None, reverse("seconddraw_detail", args=[draw.pk]), mine=True)
+
+
+def closing_part(person, on):
+    """(heading, lines) of the weekly mail: rounds whose window closes within `CLOSING_DAYS` with trees without a record."""
+    return gettext("Census windows that close soon"), list(_closing_lines(person, on)) if person.may("census.enter") else []
+
+
+def _closing_lines(person, on):
+    last = on + datetime.timedelta(days=CLOSING_DAYS)
+    rounds = CensusRound.objects.for_user(person).filter(opens_on__lte=on, closes_on__gte=on, closes_on__lte=last)
+    for item in rounds_with_progress(rounds).order_by("closes_on", "pk"):
+        if not item.missing and item.counted == item.plots:
+            continue
+        words = ngettext(
+            "Census %(round)s at %(site)s (%(planting)s): %(n)s tree without a record",
+            "Census %(round)s at %(site)s (%(planting)s): %(n)s trees without a record",
+            item.missing,
+        )
+        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code, "n": f"{item.missing:,}"}
+        yield Duty("soon", words % where, item.closes_on, reverse("round_detail", args=[item.pk]))

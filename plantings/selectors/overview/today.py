@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
-from plantings.selectors.overview.census_lines import asked_back_lines, unread_lines
+from plantings.selectors.overview.census_lines import asked_back_lines, second_lines, unread_lines
 from plantings.selectors.overview.unsettled import (
     came_in_lines,
     contradiction_lines,
@@ -287,6 +287,10 @@ _KINDS = (
         "census.enter", lambda user, on, now: asked_back_lines(user), (),
         lambda count: ngettext("%(n)s round with questions of the office", "%(n)s rounds with questions of the office", count),
         "round_list",
+    ),
+    Kind(
+        "census.enter", lambda user, on, now: second_lines(user), (),
+        lambda count: ngettext("%(n)s second measurement to take", "%(n)s second measurements to take", count), "round_list",
     ),
     Kind("observation.correct", _conflicts, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
     Kind(

@@ -44,10 +44,10 @@ def block_counts(planting):
     return [(code or "", counts[code]) for code in walked]
 
 
-def position_map(planting, block=None):
-    """The places of the trees of a planting, or of one block by its code. Two queries."""
+def position_map(planting, user, block=None):
+    """The places of the trees of a planting that a person may see, or of one block by its code. Two queries."""
     letters = _entry_letters(planting)
-    trees = planting.trees.in_walk_order()
+    trees = planting.trees.for_user(user).in_walk_order()
     if block is not None:
         trees = trees.filter(block__code=block) if block else trees.filter(block__isnull=True)
     placed, loose = [], []

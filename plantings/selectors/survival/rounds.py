@@ -12,7 +12,7 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
-from plantings.models import Planting, PlantingEntry, RoundProgress
+from plantings.models import Planting, PlantingEntry, RoundProgress, SecondDraw
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
 from registry.selectors.shared.raw_rows import raw_rows
@@ -56,7 +56,7 @@ class SurvivalFilter:
 
 class RoundPart(NamedTuple):
     """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin; `unread` are the
-    records of the round that nobody has accepted."""
+    records of the round that nobody has accepted; `is_drawn` says that trees of the round were drawn for a second measurement."""
 
     round: int
     sown: bool
@@ -71,6 +71,7 @@ class RoundPart(NamedTuple):
     site_name: str
     jurisdiction: str
     unread: int
+    is_drawn: bool
     progress: Progress
     why: str
 
@@ -157,11 +158,12 @@ def rounds_in_scope(user, filters):
     rows = filters.narrow(RoundProgress.objects.for_user(user), "round__planting__site").order_by("round__opens_on", "round_id")
     today = timezone.localdate().isoformat()
     parts, visits = [], defaultdict(list)
-    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, unread, asked, *counts in raw_rows(
+    drawn = SecondDraw.objects.filter(round=OuterRef("round"))
+    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, unread, asked, *counts, second in raw_rows(
         rows.values_list(
             "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
             "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
-            "round__review_tally__unread", "round__review_tally__asked_back", *Progress._fields,
+            "round__review_tally__unread", "round__review_tally__asked_back", *Progress._fields, Exists(drawn),
         )
     ):  # fmt: skip
         if not visits[planting] or visits[planting][-1] != pk:
@@ -173,7 +175,7 @@ def rounds_in_scope(user, filters):
         parts.append(
             RoundPart(
                 pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
-                planting, site, name, jurisdiction, (unread or 0) + (asked or 0), progress, why,
+                planting, site, name, jurisdiction, (unread or 0) + (asked or 0), bool(second), progress, why,
             )
         )  # fmt: skip
     return Rounds(parts, percent, filters.open_rounds, unread_count == YES)

@@ -144,15 +144,29 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
 
     def get(self, request, *args, **kwargs):
         self.page = self.get_page()
-        self.grid = CensusGrid(self.round, self.page.object_list, head_initial=self.head_initial())
+        self.grid = self.make_grid(head_initial=self.head_initial())
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        return Paginator(field_form_trees(self.round).select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+        return Paginator(self.get_trees().select_related("block"), ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+
+    def get_trees(self):
+        return field_form_trees(self.round).for_user(self.user)
+
+    def make_grid(self, **given):
+        return CensusGrid(self.round, self.page.object_list, self.scoped(Tree), **given)
+
+    def record(self, rows):
+        """Store the rows of the grid; returns how many were new."""
+        return observations_record(actor=self.user, rows=rows)
+
+    def stored_again(self, rows):
+        """What is stored of these rows now."""
+        return Observation.objects.filter(uuid__in=[row.uuid for row in rows])
 
     def post(self, request, *args, **kwargs):
         self.page = self.get_page()
-        self.grid = CensusGrid(self.round, self.page.object_list, data=request.POST)
+        self.grid = self.make_grid(data=request.POST)
         if self.grid.is_valid() and self.store():
             return redirect(self.get_next())
         return self.render_to_response(self.get_context_data())
@@ -165,7 +179,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
                     form.add_error(name if name in form.fields else None, words)
             return False
         try:
-            stored = observations_record(actor=self.user, rows=rows)
+            stored = self.record(rows)
         except CensusRefused as refused:
             for number, findings in refused.problems.items():
                 form = self.grid.sent[number]
@@ -184,7 +198,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
         if known := len(rows) - stored:
             said.append(ngettext("%(n)s tree was saved before.", "%(n)s trees were saved before.", known) % {"n": known})
         messages.success(self.request, " ".join(said))
-        if odd := len(second_looks(self.round, Observation.objects.filter(uuid__in=[row.uuid for row in rows]))):
+        if odd := len(second_looks(self.round, self.stored_again(rows))):
             words = ngettext(
                 "%(n)s tree needs a second look: see the row marked below. It is saved as written.",
                 "%(n)s trees need a second look: see the rows marked below. They are saved as written.",
@@ -198,8 +212,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
         return f"{self.request.path}?{query}&{self.head_query(self.grid.head)}"
 
     def get_context_data(self, **kwargs):
-        records = [record for line in self.grid.lines for record in line.records]
-        looks = second_looks(self.round, records, {line.tree.pk: line.tree.planted_on for line in self.grid.lines})
+        looks = self.looks()
         page = {
             "title": gettext("Key the field form: %(planting)s, %(round)s")
             % {"planting": self.round.planting.code, "round": self.round.label},
@@ -213,6 +226,11 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
         }
         return super().get_context_data(**kwargs) | page
 
+    def looks(self):
+        """{tree pk: what needs a second look in its records}."""
+        records = [record for line in self.grid.lines for record in line.records]
+        return second_looks(self.round, records, {line.tree.pk: line.tree.planted_on for line in self.grid.lines})
+
     def row(self, line, looks):
         user = self.user
         return {
@@ -222,7 +240,9 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "uuid": line.form["uuid"] if line.form else None,
             "fields": [line.form[name] for name in line.form.keyed] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),
-            "records": [(_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records],
+            "records": [
+                (row_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records
+            ],
             "looks": [finding.said(gettext, local_value) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
@@ -232,8 +252,8 @@ def _disagreement(records):
     return [gettext("Two records disagree. Settle them by a correction.")] if records_differ(records) else []
 
 
-def _cells(record, asked):
-    """A stored record in the columns of the grid."""
+def row_cells(record, asked):
+    """A stored record, or a row, in the columns of the grid."""
     values = (record.status, record.cause, *(value_of(record, item) for item in asked), record.note)
     return [f"{value:g}" if isinstance(value, float) else value for value in values]
 

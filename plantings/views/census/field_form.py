@@ -93,7 +93,7 @@ class FieldFormView(PrintView):
         scan = (address,) if link else self.scan(planting.code)
         season = {"round": item.label, "n": item.growing_seasons}
         window = {"opens": local_day(item.opens_on), "closes": local_day(item.closes_on)}
-        trees = list((missing_trees(item) if missing_only else field_form_trees(item)).select_related("block"))
+        trees = list(self.get_trees(missing_only).select_related("block"))
         parts = [
             Facts(
                 (
@@ -114,6 +114,9 @@ class FieldFormView(PrintView):
             title=self.get_title(), code=planting.code, scan=scan, made_on=self.today, made=self.made,
             parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"),
         )  # fmt: skip
+
+    def get_trees(self, missing_only):
+        return missing_trees(self.object) if missing_only else field_form_trees(self.object)
 
     def cautions(self):
         """The cautions of the visit, the same as on screen."""

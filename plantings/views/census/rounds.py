@@ -26,7 +26,9 @@ from plantings.selectors.census.rounds import (
 )
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
+from plantings.views.census.results import ROUND_RESULTS
 from plantings.views.census.round_links import ROUND_LINKS
+from plantings.views.census.second_section import ROUND_SECOND
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
@@ -100,6 +102,7 @@ class RoundDetailView(RecordDetailView):
         Action("Print the field form", "field_form", "census.enter"),
         Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
         Action("All records", "round_records", "round.view"),
+        Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),
     )
     sections = (
@@ -149,7 +152,7 @@ class RoundDetailView(RecordDetailView):
             unit="records",
             note="The office asks the crew to look at these trees again. A correction of the record is the answer.",
             when=lambda page: page.asked,
-            rows=lambda page: asked_back(page.object),
+            rows=lambda page: asked_back(page.object, page.user),
             mark=lambda record: "odd",
             columns=lambda page, records: (
                 Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
@@ -193,11 +196,13 @@ class RoundDetailView(RecordDetailView):
                 Column("Counted on", "1.observed_on", kind="date"),
             ),
         ),
+        ROUND_RESULTS,
+        ROUND_SECOND,
         ROUND_LINKS,
         Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
     )  # fmt: skip
 
-    conflicts = cached_property(lambda page: conflicts(page.object))
+    conflicts = cached_property(lambda page: conflicts(page.object, page.user))
     own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
     plot_conflicts = cached_property(lambda page: plot_conflicts(page.object) if page.object.plots else [])
 

@@ -23,6 +23,11 @@ GLOSSARY = (
         "Part of a state that some rules name. In the United States it follows from the point or the boundary of a site; see What to do.",
     ),
     (
+        "Coverage",
+        "The page of the rounds that are open, open soon or closed within a year: who goes where, what is done, what was not visited, "
+        "and why.",
+    ),
+    (
         "Determination",
         "A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why.",
     ),
@@ -49,6 +54,11 @@ GLOSSARY = (
         "Somebody doubts the identity of a tree, lot or pool. Everything made from it carries the mark until the question is settled.",
     ),
     ("Interval", "The range that holds the true share with 95 % confidence."),
+    (
+        "Kappa",
+        "Agreement of two people beyond what chance alone would give: 1 is complete, 0 no more than chance. It is low where nearly all "
+        "trees have one class, even if both agree nearly everywhere.",
+    ),
     ("Leftover", "What was received and not planted: returned, destroyed or still held."),
     ("Lineage", f"What a table compares, taken at one level: {level_words()}."),
     ("Lot", "Seed or plants of one origin: a mother's harvest of one year and orchard state, a bulk, or material from outside."),
@@ -88,7 +98,16 @@ GLOSSARY = (
         "Rule",
         "What the programme wrote down of a regulation, with its edition. Until somebody has asked the authority it is “not verified”.",
     ),
-    ("Second person", "The other of the two who decide to keep or to rogue a tree. Another person, who confirms the decision."),
+    (
+        "Second measurement",
+        "Some trees of a round, drawn by chance, that another person records again without seeing the first records. It tells how far "
+        "two people agree, and is in no figure of survival.",
+    ),
+    (
+        "Second person",
+        "The other of two. Of a decision to keep or to rogue a tree: the one who confirms it. Of a second measurement: the one who records "
+        "the drawn trees again.",
+    ),
     ("Seen but state unclear", "Status SU: the tree was seen, but not whether it lives. It is not assessed, and never counts as dead."),
     ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
     ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),

@@ -22,6 +22,25 @@ WHAT_TO_DO = (
         "while the round is open; the office corrects any.",
     ),
     (
+        "How far the census can be trusted",
+        "Have a second person measure some of the trees again. The lead draws them on the page of the round: 5 to 10 % of the recorded "
+        "trees, in one round of ten (common practice). Whoever recorded a tree first cannot be its second person. A volunteer with an "
+        "account sees neither the drawn trees nor their records until all are measured again; for somebody without one, print the form of "
+        "the drawn trees and key it, or load it as a sheet. The office can open the first records at any time, and the result says how "
+        "many trees one of the office measured. No value is shown before every drawn tree has a second measurement; the lead closes what "
+        "nobody reached. Then the page of the draw compares both by the tolerances in the programme's settings.",
+    ),
+    (
+        "A record arrives after the result was printed",
+        "The page of the round lists the results that were given out and counts the records and reviews that came after each. Print it "
+        "again for the crew. Downloads of survival say on which day they were read; they are not recorded, so nothing is marked on them.",
+    ),
+    (
+        "How to repeat the draw of a second measurement",
+        "Download the trees on the page of the draw. They are in walk order, cut into as many stretches as trees were drawn. Of each "
+        "stretch the tree with the smallest SHA-256 of “seed:tag” is drawn, which any program for hashes can work out again.",
+    ),
+    (
         "A verification of a rule is wrong",
         "Correct it on the page of the rule. All verifications stay on file with their days, and an answer about an earlier day goes by "
         "the one that counted then.",

@@ -10,13 +10,13 @@ from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.tables import Column, Link, ledger_table
 
 
-def map_parts(planting, trees, block=None):
+def map_parts(planting, user, trees, block=None):
     """The position map and the trees it cannot draw, as parts of a page; over the limit, links to one block at a time."""
     if not trees:
         return []
     if block is None and trees > MAP_TREES_MAX:
         return [blocks_table(planting)]
-    found = position_map(planting, block)
+    found = position_map(planting, user, block)
     letters = [(letter, _entry_words(lot, role), None) for letter, lot, role in found.letters]
     parts = []
     if found.placed:
@@ -67,7 +67,7 @@ class PlantingMapView(AccessMixin, DetailView):
         planting = self.object
         block = self.request.GET.get("block")
         title = f"{planting.code}, positions" if block is None else f"{planting.code}, block {block or 'without a name'}"
-        parts = map_parts(planting, planting.trees.count(), block)
+        parts = map_parts(planting, self.request.user, planting.trees.count(), block)
         return super().get_context_data(**kwargs) | {
             "title": title,
             "question": "Where is each tree, and what became of it?",

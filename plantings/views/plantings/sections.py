@@ -88,7 +88,7 @@ PLANTING_SECTIONS = (
     Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
     CENSUS_ROUNDS,
     ENTRIES,
-    Panel(draw_parts=lambda page: map_parts(page.object, sum(line.trees for line in page.entries))),
+    Panel(draw_parts=lambda page: map_parts(page.object, page.user, sum(line.trees for line in page.entries))),
     COUNTED_PLOTS,
     CREW,
     PAPERS,

@@ -30,6 +30,7 @@ PLANTING_LISTS = (
     ("Sites", "site.view", "site_list"),
     ("Trees", "tree.view", "tree_list"),
     ("Census rounds", "round.view", "round_list"),
+    ("Coverage", "round.view", "round_coverage"),
     ("Protocols", "protocol.view", "protocol_list"),
     ("Own measurements", "protocol.view", "ownmeasurement_list"),
     ("Cautions", "caution.view", "cautiontext_list"),

@@ -5,11 +5,13 @@ Source
 Definition of this programme for all functions here.
 """
 
+import re
 from functools import lru_cache
 from unicodedata import combining, normalize
 
 _TITLES = frozenset(("dr", "mr", "mrs", "ms", "miss", "mx", "prof", "professor", "sir", "rev", "jr", "sr"))
 _SMALL = frozenset(("the", "of", "and", "for"))
+_APART = re.compile(r"[,;/&+]|\b(?:and|et)\b", re.IGNORECASE)
 _FOLDED = str.maketrans({"ø": "o", "ł": "l", "ß": "ss", "æ": "ae", "œ": "oe", "đ": "d", "ð": "d", "þ": "th"})
 
 
@@ -99,3 +101,36 @@ def is_same_body(one: str, other: str) -> bool:
     """
     first, second = ([word for word in _words(name) if word not in _SMALL] for name in (one, other))
     return bool(first) and first == second
+
+
+def listed_people(text: str) -> tuple[str, ...]:
+    """The names in a text that names one person or several.
+
+    Parameters
+    ----------
+    text : str
+        Names apart by commas, semicolons, slashes, a plus, “&”, “and” or “et”. A name written "Person, Ada" gives two parts; each of them
+        may still be the same person as "Ada Person".
+
+    Examples
+    --------
+    >>> listed_people("A. Counter, Ben Other and C. Third"), listed_people(" ")
+    (('A. Counter', 'Ben Other', 'C. Third'), ())
+    """
+    return tuple(name.strip() for name in _APART.split(text) if name.strip())
+
+
+def share_a_person(one: str, other: str) -> bool:
+    """Whether two texts, each naming one person or several, may name the same person.
+
+    Parameters
+    ----------
+    one, other : str
+        As `listed_people` takes them.
+
+    Examples
+    --------
+    >>> share_a_person("A. Counter & B. Other", "Ada Counter"), share_a_person("A. Counter", "B. Other")
+    (True, False)
+    """
+    return any(may_be_same_person(name, second) for name in listed_people(one) for second in listed_people(other))

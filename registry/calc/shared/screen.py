@@ -27,7 +27,7 @@ SINGULARS = {
     "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "counts": "count",
     "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
-    "documents": "document", "duties": "duty", "entries": "entry",
+    "documents": "document", "draws": "draw", "duties": "duty", "entries": "entry",
     "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
     "hours": "hour", "incidents": "incident", "items": "item", "kinds of entry": "kind of entry", "layers": "layer",
     "leftovers": "leftover", "lines": "line", "links": "link", "loci": "locus", "lots": "lot", "members": "member",

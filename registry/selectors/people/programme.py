@@ -57,6 +57,14 @@ DEFAULTS = {
     ProgrammeKey.CHECK_SAME: (Decimal("50"), PRACTICE, "%"),
     ProgrammeKey.CHECK_SAME_RUN: (6, PRACTICE, "trees"),
     ProgrammeKey.CHECK_EXCHANGE: (Decimal("4"), DEFINED, "standard deviations"),
+    ProgrammeKey.SECOND_STATUS: (Decimal("98"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_HEIGHT_CM: (Decimal("5"), PRACTICE, "cm"),
+    ProgrammeKey.SECOND_HEIGHT_PERCENT: (Decimal("5"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_HEIGHT_SHARE: (Decimal("90"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_DIAMETER_MM: (Decimal("1"), PRACTICE, "mm"),
+    ProgrammeKey.SECOND_DIAMETER_SHARE: (Decimal("90"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_PRESENCE: (Decimal("85"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_CLASS: (Decimal("90"), PRACTICE, "%"),
 }
 
 

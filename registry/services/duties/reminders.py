@@ -16,9 +16,15 @@ from registry.access.languages import mail_language
 from registry.models import Person, ReminderSent
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines
 
-__all__ = ["COMING_DAYS", "Outcome", "Part", "reminder_parts", "reminders_send", "week_of"]
+__all__ = ["COMING_DAYS", "Outcome", "Part", "remind_of", "reminder_parts", "reminders_send", "week_of"]
 
 COMING_DAYS = 30
+_OTHERS = []
+
+
+def remind_of(part):
+    """Called once by an app that has more to say in the mail: `part(person, on)` gives a heading and its lines."""
+    _OTHERS.append(part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +63,7 @@ def reminder_parts(person, on, now):
         parts.append(Part("Rules and papers to check again", list(review_lines(person, on))))
     if person.may("authorization.view"):
         parts.append(Part(_("Papers that end"), list(paper_lines(person, on, own_only=True))))
+    parts += [Part(*part(person, on)) for part in _OTHERS]
     return [part for part in parts if part.lines]
 
 

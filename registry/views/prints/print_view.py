@@ -74,6 +74,10 @@ class PrintView(RecordActionView):
         """The records the print names: any of lots, shipments, trees, authorizations."""
         return {}
 
+    def record(self, **said):
+        """Record that the print was made."""
+        print_record(actor=self.user, kind=self.kind, **said)
+
     document = cached_property(lambda page: page.get_document())
 
     def scan(self, code):
@@ -90,9 +94,7 @@ class PrintView(RecordActionView):
             return self.form_invalid(form)
         filename = file_name(self.kind, str(self.object))
         if self.recorded:
-            print_record(
-                actor=self.user, kind=self.kind, title=self.get_title(), filename=filename, content=content, **self.get_links()
-            )  # fmt: skip
+            self.record(title=self.get_title(), filename=filename, content=content, **self.get_links())
         return file_response(content, "application/pdf", filename)
 
     def get_page(self):

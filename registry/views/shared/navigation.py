@@ -20,7 +20,8 @@ SECTIONS = (
     (gettext_noop("Movements"), "shipment.view", "shipment_list", "shipment receipt leftover partner privatelink"),
     (
         gettext_noop("Plantings"), "planting.view", "planting_list",
-        "planting site tree round roundlink protocol ownmeasurement census field observation block countedplot plotcount boundary "
+        "planting site tree round roundlink protocol ownmeasurement census field observation seconddraw secondmeasurement block "
+        "countedplot plotcount boundary "
         "caution cautiontext",
     ),
     (

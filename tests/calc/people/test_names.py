@@ -2,7 +2,7 @@
 
 import pytest
 
-from registry.calc.people.names import is_same_body, is_same_name, may_be_same_person
+from registry.calc.people.names import is_same_body, is_same_name, may_be_same_person, share_a_person
 
 ONE_PERSON = [
     ("Ada Person", "ada person"),
@@ -54,3 +54,18 @@ def test_two_people_are_told_apart(one, other):
 def test_a_body_is_the_same_but_for_small_words():
     assert is_same_body("Mill Brook Nursery", "The mill brook nursery.")
     assert not is_same_body("Nursery Mill Brook", "Mill Brook Nursery") and not is_same_body("", "")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "shared"),
+    [
+        ("Ada Person, Ben Other", "B. Other", True),
+        ("Ada Person et Ben Other", "Cleo Third & Ada Person", True),
+        ("Person, Ada", "Ada Person", True),  # the family name first: each part may still be the same person
+        ("Sandy Andersen", "Sand Ersen", False),  # “and” inside a name does not part it
+        ("Ada Person / Ben Other", "Cleo Third", False),
+        ("", "Ada Person", False),
+    ],
+)
+def test_two_texts_of_names_may_share_a_person(one, other, shared):
+    assert share_a_person(one, other) == share_a_person(other, one) == shared

@@ -191,7 +191,7 @@ def test_two_people_who_recorded_one_tree_differently_are_listed(client, crew, f
         observe(census_round, trees[0], actor, **values) for actor, values in ((volunteer, first), (factories.person("lead"), second))
     ]
     observe(census_round, trees[1], volunteer)
-    assert [tree for tree, _records in conflicts(census_round)] == ([trees[0]] if differ else [])
+    assert [tree for tree, _records in conflicts(census_round, factories.person())] == ([trees[0]] if differ else [])
     assert len(trees_recorded_differently([census_round.pk])) == differ == records_differ(records)
     coordinator = factories.person("coordinator")
     said = [line.text for line in today_lines(coordinator, timezone.localdate()) if "do not agree" in line.text]

@@ -121,7 +121,7 @@ def test_two_crews_with_other_own_values_disagree(here, second, differ):
     factories.observe(here.round, {here.trees[0]: "A"}, own_values={"crown_v1": 2.0, "leaf_spot_v1": 1})
     factories.observe(here.round, {here.trees[0]: "A"}, own_values=second)
     records = list(Observation.objects.all())
-    assert (len(conflicts(here.round)), records_differ(records)) == (differ, bool(differ))
+    assert (len(conflicts(here.round, here.lead)), records_differ(records)) == (differ, bool(differ))
 
 
 def test_the_field_form_has_the_boxes_of_the_protocol(here):

@@ -61,7 +61,8 @@ def sheet_rows(sheets):
 
 
 def test_every_kind_has_a_demo_sheet_in_load_order(sheets):
-    assert [sheet.kind for sheet in sheets if not sheet.is_late] == [sheet.kind for sheet in SHEETS]
+    drawn_first = {"second_measurement"}  # of trees that are drawn from the records once these are loaded
+    assert [sheet.kind for sheet in sheets if not sheet.is_late] == [sheet.kind for sheet in SHEETS if sheet.kind not in drawn_first]
     for sheet in sheets:
         assert next(csv.reader(io.StringIO(sheet.content.decode()))) == KINDS[sheet.kind].template_rows()[0], sheet.name
 

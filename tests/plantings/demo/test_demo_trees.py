@@ -4,8 +4,9 @@ from collections import Counter, defaultdict
 
 from django.db.models import Count
 
-from plantings.models import CensusRound, Observation, SurvivalTally, Tree
+from plantings.models import CensusRound, Observation, SecondDraw, SurvivalTally, Tree
 from plantings.selectors.census.queue import review_queue
+from plantings.selectors.census.second import draw_lines, quality_of
 from registry.models import (
     Lot,
     PedigreeTree,
@@ -82,6 +83,14 @@ def test_the_last_round_is_partly_reviewed(book):
     assert [one.kind for one in queue.checks.exchanges] == ["swapped"] and {line.record.tree.tag for line in queue.odd} >= {"0037", "0038"}
     assert any("No dieback, browse or resprout" in words for line in queue.odd for words in line.looks)
     assert set(Observation.objects.exclude(pk__in=last.values("pk")).values_list("arrived_as", flat=True)) == {"accepted"}
+
+
+def test_a_tenth_of_one_round_was_measured_again(book):
+    draw = SecondDraw.objects.handed_in().get()
+    lines = draw_lines(draw)
+    assert 10 * draw.size >= len(draw.candidates) and len(lines) == draw.size
+    status, height, *_others = quality_of(draw, lines).lines
+    assert (status.trees - status.within, height.verdict) == (1, "met") and "kappa" in status.detail
 
 
 def test_a_rogued_mother_has_descendants_in_the_forest(book):

@@ -197,8 +197,8 @@ def test_the_number_of_queries_does_not_grow_with_the_duties(django_assert_num_q
         factories.duty(
             first_due_on=DAY(2026, 9, 1), responsible=coordinator, authorization=factories.authorization(ends_on=ON, state="in_force")
         )
-    # duties and what is done of them; incidents; shipments; rules and papers to ask about again; papers that end
-    with django_assert_num_queries(8):
+    # duties and what is done of them; incidents; shipments; rules and papers to ask about again; papers that end; windows of rounds that close
+    with django_assert_num_queries(9):
         reminder_parts(coordinator, ON, NOW)
 
 

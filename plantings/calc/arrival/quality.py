@@ -1,0 +1,195 @@
+"""The first records of a drawn sample against those of a second person: how often both are within the tolerance, by measurement."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import NamedTuple
+
+from plantings.calc.arrival.agreement import LINEAR, UNWEIGHTED, bias_and_spread, class_agreement
+from plantings.calc.arrival.agreement_words import bias_words, kappa_words
+from plantings.calc.arrival.tolerances import TOLERANCES, Tolerances
+from plantings.calc.census.codes import NOT_VISITED, STATUSES
+from plantings.calc.census.measurements import DIAMETER, HEIGHT, Measurement
+from plantings.calc.survival.survival import COUNT_LEADS_BELOW
+from registry.calc.shared.proportion import wilson_interval
+from registry.calc.shared.screen import amount_words
+
+__all__ = ["CANNOT_TELL", "CHANCE", "MET", "NOT_MET", "QualityLine", "Seen", "careful_words", "compared", "quality_lines"]
+
+MET, NOT_MET = "met", "not met"
+CHANCE = "below, and so few trees that chance can explain it"
+CANNOT_TELL = "too few trees to tell"
+_ROUNDING = 1e-9  # 142.1 less 137.1 is not quite 5 to a computer
+
+
+class Seen(NamedTuple):
+    """What one person recorded at a tree: the status, and {column of a measurement: value} of what was measured."""
+
+    status: str
+    values: Mapping[str, float | int | str]
+
+
+class QualityLine(NamedTuple):
+    """One line of the result.
+
+    what : status, or a measurement
+    trees, within : trees with both records, and those of them within the tolerance (None where there is no tolerance)
+    one_only : trees at which only one of the two measured it
+    tolerance : in words; "" for none
+    target : share of the trees in percent that must be within it; None for none
+    verdict : `MET`, `NOT_MET`, `CHANCE`, `CANNOT_TELL`, or "" without a target
+    detail : kappa, or bias and spread, in words
+    """
+
+    what: str
+    trees: int
+    within: int | None
+    one_only: int
+    tolerance: str
+    target: float | None
+    verdict: str
+    detail: str
+
+
+def compared(pairs: Sequence[tuple[Seen, Seen]]) -> list[tuple[Seen, Seen]]:
+    """The pairs of trees that the second person visited.
+
+    Source
+    ------
+    A definition of this programme: who was not there has said nothing about the tree.
+    """
+    return [pair for pair in pairs if pair[1].status != NOT_VISITED]
+
+
+def quality_lines(
+    pairs: Sequence[tuple[Seen, Seen]], asked: Sequence[Measurement], tolerances: Tolerances = TOLERANCES
+) -> tuple[QualityLine, ...]:
+    """A line for the status and for each measurement that at least one of both took at some tree.
+
+    Parameters
+    ----------
+    pairs : sequence of (first, second)
+        Of one tree each; trees that the second person did not visit are left out here.
+    asked : sequence of Measurement
+        What the round asks for.
+    tolerances : Tolerances
+
+    Notes
+    -----
+    A class has two lines: whether both found something, and how far the classes are apart; a step is one place in the list. Of a number
+    other than height and diameter the programme has no tolerance: bias and spread are given alone. A verdict needs 10 trees; a share
+    below the target is `NOT_MET` only where Wilson's 95 % interval lies below it.
+
+    Source
+    ------
+    `class_agreement`, `bias_and_spread`, `wilson_interval`; the tolerances are the programme's own.
+
+    Examples
+    --------
+    >>> pairs = [(Seen("A", {"height_cm": 112.0}), Seen("A", {"height_cm": 110.0}))] * 9 + [(Seen("A", {}), Seen("D", {}))]
+    >>> [(line.what, line.within, line.trees, line.verdict) for line in quality_lines(pairs, [HEIGHT])]
+    [('Status', 9, 10, 'below, and so few trees that chance can explain it'), ('Height', 9, 9, 'too few trees to tell')]
+    """
+    pairs = compared(pairs)
+    if not pairs:
+        return ()
+    statuses = [(first.status, second.status) for first, second in pairs]
+    codes = [code for code, _, _ in STATUSES]
+    detail = kappa_words(class_agreement(statuses, codes, UNWEIGHTED))
+    lines = [_line("Status", statuses, lambda one, other: one == other, 0, "the same", tolerances.status_percent, detail)]
+    for item in asked:
+        values = [(first.values.get(item.field), second.values.get(item.field)) for first, second in pairs]
+        both = [pair for pair in values if not {None, ""} & set(pair)]
+        one_only = sum(any(value not in (None, "") for value in pair) for pair in values) - len(both)
+        if not both and not one_only:
+            continue
+        make = _class_lines if item.classes else _number_lines
+        lines += make(item, both, one_only, tolerances)
+    return tuple(lines)
+
+
+def _class_lines(item: Measurement, both: list, one_only: int, tolerances: Tolerances) -> list[QualityLine]:
+    place = {code: number for number, code in enumerate(item.codes)}
+    found = [(one != item.nothing, other != item.nothing) for one, other in both]
+    presence = kappa_words(class_agreement(found, (False, True), UNWEIGHTED))
+    steps = kappa_words(class_agreement(both, item.codes, LINEAR))
+
+    def near(one: int | str, other: int | str) -> bool:
+        return abs(place[one] - place[other]) <= 1
+
+    return [
+        _line(f"{item.short_label}, found or not", found, lambda one, other: one == other, one_only, "the same",
+              tolerances.presence_percent, presence),
+        _line(f"{item.short_label}, class", both, near, one_only, "at most one class apart", tolerances.class_percent, steps),
+    ]  # fmt: skip
+
+
+def _number_lines(item: Measurement, both: list, one_only: int, tolerances: Tolerances) -> list[QualityLine]:
+    detail = bias_words(bias_and_spread(both), item) if both else ""
+    if item is HEIGHT:
+        words = f"within {tolerances.height_cm:g} cm or {tolerances.height_percent:g} %, whichever is more"
+
+        def near(one: float, other: float) -> bool:
+            return abs(other - one) <= max(tolerances.height_cm, one * tolerances.height_percent / 100) + _ROUNDING
+
+        return [_line(item.label, both, near, one_only, words, tolerances.height_share_percent, detail)]
+    if item is DIAMETER:
+        words = f"within {tolerances.diameter_mm:g} mm"
+
+        def near(one: float, other: float) -> bool:
+            return abs(other - one) <= tolerances.diameter_mm + _ROUNDING
+
+        return [_line(item.label, both, near, one_only, words, tolerances.diameter_share_percent, detail)]
+    return [QualityLine(item.label, len(both), None, one_only, "", None, "", detail)]
+
+
+def _line(
+    what: str, both: Sequence[tuple], near: Callable[..., bool], one_only: int, tolerance: str, target: float, detail: str
+) -> QualityLine:
+    within = sum(near(one, other) for one, other in both)
+    return QualityLine(what, len(both), within, one_only, tolerance, target, _verdict(within, len(both), target), detail)
+
+
+def _verdict(within: int, trees: int, target: float) -> str:
+    if trees < COUNT_LEADS_BELOW:
+        return CANNOT_TELL
+    if within >= trees * target / 100 - _ROUNDING:
+        return MET
+    return NOT_MET if wilson_interval(within, trees).high < target / 100 else CHANCE
+
+
+def careful_words(candidates: int, drawn: int, pairs: Sequence[tuple[Seen, Seen]], days: int, office: int) -> tuple[str, ...]:
+    """What a careful reader may say of the result and what not, a sentence each.
+
+    Parameters
+    ----------
+    candidates, drawn : int
+        Trees that could be drawn, and those that were.
+    pairs : sequence of (first, second)
+    days : int
+        The longest time between both records of a tree.
+    office : int
+        Second measurements taken by somebody who can open the first records.
+
+    Source
+    ------
+    Wordings: no source.
+
+    Examples
+    --------
+    >>> careful_words(200, 20, [(Seen("A", {}), Seen("A", {}))], 3, 0)[0]
+    'Of 20 trees drawn from 200, the second person visited 1.'
+    """
+    visited = len(compared(pairs))
+    said = [
+        f"Of {amount_words(drawn, 'trees')} drawn from {candidates:,}, the second person visited {visited:,}.",
+        "This says how alike two people record. It does not say who is right: an error that both make does not show.",
+        "It holds for these people, this round and this planting. Another crew, or another year, needs its own sample.",
+        "Where nearly all trees have one status, kappa is low even if both agree nearly everywhere. Then read the numbers of trees.",
+    ]
+    if days > 0:
+        said.append(f"Up to {amount_words(days, 'days')} lie between both records of a tree: growth and new damage count as disagreement.")
+    if office:
+        said.append(
+            f"{amount_words(office, 'trees')} {'was' if office == 1 else 'were'} measured by somebody of the office, who can open the "
+            "first records. Those are blind only if the person did not look."
+        )
+    return tuple(said)

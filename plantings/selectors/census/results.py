@@ -1,0 +1,110 @@
+"""The result of a round on one page, with thanks to those who looked; and what changed since it was given out."""
+
+from collections import Counter
+from statistics import median
+
+from django.db.models import Max, Sum
+from django.utils.translation import gettext, ngettext
+
+from plantings.calc.census.codes import ALIVE
+from plantings.choices import EntryRole
+from plantings.models import Observation, Review, RoundResult, SurvivalTally
+from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.reviews import waiting_counts
+from plantings.selectors.census.second import agreement_words, first_people, recorded_values
+from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
+from registry.selectors.shared.local_words import local_day
+
+__all__ = ["changed_since", "newest_of", "result_document", "results_given_out"]
+
+_COUNTED = (EntryRole.TEST, EntryRole.CHECK)
+# the columns of the tally, each with the word of its fate
+_FATES = (
+    ("alive", "alive"), ("dead", "dead"), ("presumed_dead", "presumed dead"), ("not_found", "not found"),
+    ("unclear", "seen but state unclear"), ("not_located", "not located"), ("not_visited", "not visited"), ("removed", "removed"),
+    ("removed_excluded", "removed, not for a biological reason"),
+)  # fmt: skip
+
+
+def newest_of(census_round):
+    """(key of the newest record, key of the newest review) of a round, 0 for none. Two queries."""
+    record = Observation.objects.filter(round=census_round).aggregate(pk=Max("pk"))["pk"]
+    review = Review.objects.filter(observation__round=census_round).aggregate(pk=Max("pk"))["pk"]
+    return record or 0, review or 0
+
+
+def changed_since(result):
+    """How many records and reviews of its round came after a result. Two queries."""
+    records = Observation.objects.filter(round=result.round_id, pk__gt=result.newest_record).count()
+    return records + Review.objects.filter(observation__round=result.round_id, pk__gt=result.newest_review).count()
+
+
+def results_given_out(user, census_round):
+    """[(result, how many records and reviews came after it)], the newest first."""
+    results = RoundResult.objects.for_user(user).filter(round=census_round).select_related("issued", "entered_by")
+    return [(result, changed_since(result)) for result in results]
+
+
+def result_document(census_round, *, scan, made_on, made):
+    """One page for the crew: what became of the trees, what was measured, how far two people agree, thanks."""
+    planting = census_round.planting
+    records = list(Observation.objects.counting().filter(round=census_round).select_related("entered_by", "tree__entry"))
+    unread, asked_back = waiting_counts([census_round.pk])[census_round.pk]
+    season = {"round": census_round.label, "n": census_round.growing_seasons}
+    window = {"opens": local_day(census_round.opens_on), "closes": local_day(census_round.closes_on)}
+    facts = (
+        (gettext("Site"), f"{planting.site.name} ({planting.site.code})"),
+        (gettext("Planting"), planting.code),
+        (gettext("Round"), gettext("%(round)s, growing seasons completed: %(n)s") % season),
+        (gettext("Window"), gettext("%(opens)s to %(closes)s") % window),
+    )
+    return Document(
+        title=gettext("Result of the census %(round)s, %(planting)s") % {"round": census_round.label, "planting": planting.code},
+        code=planting.code, scan=scan, made_on=made_on, made=made, least_scale=0.8,
+        parts=(Facts(facts, columns=2), *_waiting(unread + asked_back), _thanks(records), _fates(census_round),
+               *_measured(census_round, records), *_quality(census_round)),
+    )  # fmt: skip
+
+
+def _waiting(count):
+    if count:
+        words = ngettext("%(n)s record is not reviewed yet.", "%(n)s records are not reviewed yet.", count) % {"n": f"{count:,}"}
+        yield Alert(gettext("Not final"), (words,))
+
+
+def _thanks(records):
+    trees = Counter(first_people(record) for record in records)
+    lines = [
+        ngettext("%(who)s: %(n)s tree", "%(who)s: %(n)s trees", count) % {"who": who, "n": f"{count:,}"}
+        for who, count in sorted(trees.items())
+    ]
+    return Notes(gettext("Thank you"), (gettext("These people looked at the trees:"), *lines))
+
+
+def _fates(census_round):
+    tallies = SurvivalTally.objects.filter(round=census_round, entry__role__in=_COUNTED)
+    sums = tallies.aggregate(**{name: Sum(name) for name, _word in _FATES})
+    rows = tuple((gettext(word), f"{sums[name]:,}") for name, word in _FATES if sums[name])
+    columns = (TableColumn(gettext("Fate"), 4), TableColumn(gettext("Trees"), 1, "right"))
+    note = gettext("Trees under test and checks. Those not visited are not counted as dead.")
+    return Table(gettext("What became of the trees"), columns, rows, note=note, empty=gettext("No record counts yet."))
+
+
+def _measured(census_round, records):
+    asked = [item for item in asked_at(census_round) if not item.classes]
+    alive = [recorded_values(record, asked) for record in records if record.status in ALIVE and record.tree.entry.role in _COUNTED]
+    rows = []
+    for item in asked:
+        values = sorted(float(found[item.field]) for found in alive if item.field in found)
+        if values:
+            numbers = (values[0], median(values), values[-1])
+            rows.append((f"{gettext(item.label)} ({item.unit})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers)))
+    if rows:
+        names = (gettext("Trees"), gettext("Lowest"), gettext("Middle"), gettext("Highest"))
+        columns = (TableColumn(gettext("Measured on living trees"), 3), *(TableColumn(name, 1, "right") for name in names))
+        yield Table(gettext("What was measured"), columns, tuple(rows))
+
+
+def _quality(census_round):
+    if words := agreement_words([census_round.pk]):
+        yield Notes(gettext("Measured again"), (words,))

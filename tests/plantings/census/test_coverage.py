@@ -1,0 +1,111 @@
+"""Coverage of the census: who goes where, what is done and why not; what the weekly mail and Today say of it."""
+
+import datetime
+
+import pytest
+from django.urls import reverse
+
+from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
+from plantings.selectors.census.results import result_document
+from plantings.selectors.overview.census_lines import CLOSING_DAYS
+from plantings.selectors.overview.today import today_lines
+from plantings.services.reviews import observations_review
+from plantings.services.second import second_draw_make
+from registry.selectors.audit.verify import verify_book
+from registry.services.duties.reminders import reminder_parts
+from tests import factories
+from tests.prints.reading import page_texts
+
+pytestmark = pytest.mark.django_db
+ON = datetime.date(2026, 9, 20)
+NOW = datetime.datetime(2026, 9, 20, 12, tzinfo=datetime.UTC)
+
+
+def planted(states, crew=(), opens=ON - datetime.timedelta(days=10), closes=ON + datetime.timedelta(days=CLOSING_DAYS)):
+    """A round of a planting of two trees, recorded as these statuses."""
+    planting = factories.planting(crew=crew)
+    trees = factories.trees(planting, count=2)
+    item = factories.census_round(planting, 8, opens_on=opens, closes_on=closes)
+    for tree, status in zip(trees, states, strict=False):
+        factories.observe(item, {tree: status}, note="road washed out" if status == "NV" else "")
+    return item
+
+
+@pytest.fixture
+def crew():
+    return factories.person("volunteer", first_name="Una", last_name="Counter")
+
+
+def lines(user):
+    return {line.round: line for line in coverage_lines(rounds_to_cover(user, ON), ON)}
+
+
+def test_each_round_is_done_partly_done_or_not_visited(crew):
+    done, partly, not_visited, nobody = (planted(states, [crew]) for states in (("A", "D"), ("A",), ("NV", "NV"), ()))
+    to_come = planted((), opens=ON + datetime.timedelta(days=20), closes=ON + datetime.timedelta(days=50))
+    long_ago = planted((), opens=ON - datetime.timedelta(days=900), closes=ON - datetime.timedelta(days=800))
+    found = lines(factories.person())
+    states = {item: line.state for item, line in found.items()}
+    assert states == {done: "done", partly: "partly", not_visited: "not visited", nobody: "not visited", to_come: "to come"}
+    assert long_ago not in found
+    line = found[not_visited]
+    assert (line.crew, line.unvisited, line.visited, line.why) == (("Una Counter",), 2, 0, ("road washed out",))
+    assert set(lines(crew)) == {done, partly, not_visited, nobody}
+
+
+def test_the_page_names_the_crew_to_the_programme_only(client, crew):
+    today = datetime.date.today()
+    item = planted(("NV",), [crew], today - datetime.timedelta(days=5), today + datetime.timedelta(days=5))
+    landowner = factories.person("landowner", partner=item.planting.site.partner)
+    for user, named in ((factories.person("coordinator"), True), (landowner, False)):
+        client.force_login(user)
+        text = client.get(reverse("round_coverage")).content.decode()
+        assert item.planting.code in text and "road washed out" in text
+        assert ("Una Counter" in text) == named
+        sheet = client.get(reverse("round_coverage"), {"download": "csv"}).content.decode()
+        assert item.planting.code in sheet and ("Una Counter" in sheet) == named
+
+
+def test_the_weekly_mail_reminds_before_the_window_closes(crew):
+    item = planted(("A",), [crew])
+    planted(("A", "A"), [crew])
+    planted(("A",), [crew], closes=ON + datetime.timedelta(days=CLOSING_DAYS + 1))
+    planted((), [])
+    parts = {part.title: [line.text for line in part.lines] for part in reminder_parts(crew, ON, NOW)}
+    site, code = item.planting.site.name, item.planting.code
+    assert parts["Census windows that close soon"] == [f"Census 2026 autumn at {site} ({code}): 1 tree without a record"]
+    office = {part.title: part.lines for part in reminder_parts(factories.person("coordinator"), ON, NOW)}
+    assert len(office["Census windows that close soon"]) == 2
+    assert "Census windows that close soon" not in {part.title for part in reminder_parts(factories.person("manager"), ON, NOW)}
+
+
+def test_today_shows_the_second_person_what_is_left(crew):
+    item = planted(("A", "A"), [crew])
+    second_draw_make(actor=factories.person(), census_round=item, count=2, measurer=crew)
+    texts = [line.text for line in today_lines(crew, ON)]
+    assert f"2 trees to measure again in {item.planting.code}" in texts
+
+
+def test_a_record_that_arrives_late_is_marked_on_the_printed_result(client, crew):
+    item = planted(("A",), [crew])
+    first, late = item.planting.trees.order_by("pk")
+    client.force_login(factories.person("coordinator"))
+    answer = client.post(reverse("round_result", args=[item.pk]), {"page": "letter"})
+    [text] = page_texts(answer.content)  # one page
+    assert "Thank you" in text and "1 record is not reviewed yet." in text
+    page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
+    assert "nothing changed since" in page
+    factories.observe(item, {late: "D"})
+    observations_review(actor=factories.person(), observations=first.observations.all(), state="accepted")
+    page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
+    assert "2 changes since: print it again" in page
+    assert [check.title for check in verify_book() if check.faults] == []
+
+
+def test_the_printed_result_thanks_and_counts(crew):
+    item = planted(("A", "D"), [crew])
+    factories.observe(item, {item.planting.trees.order_by("pk")[0]: "A"}, observer="Una Counter", height_cm=142)
+    parts = {part.title: part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if hasattr(part, "title")}
+    assert "Una Counter: 1 tree" in parts["Thank you"].lines
+    assert parts["What became of the trees"].rows == (("alive", "1"), ("dead", "1"))
+    assert parts["What was measured"].rows == (("Height (cm)", "1", "142", "142", "142"),)
