@@ -156,7 +156,7 @@ def test_nothing_is_lost_offline_or_on_a_bad_line(signed_in, field, monkeypatch)
     assert recount_differences()[1] == []
 
 
-def test_a_finger_on_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, field):
+def test_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, field):
     context = signed_in()
     opened(context, field.address).close()  # the round is on the phone now
     page = context.new_page()

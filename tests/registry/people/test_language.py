@@ -62,7 +62,7 @@ def test_signing_in_brings_the_language_of_the_account_to_a_shared_phone(client)
     assert answer.cookies["mastbook_language"].value == "fr"
 
 
-def test_the_office_reads_its_pages_in_english_and_the_sign_in_page_as_chosen(client):
+def test_the_office_reads_its_own_pages_in_english(client):
     census_round = factories.census_round(factories.planting(crew=[crew := factories.person("volunteer")]))
     address = reverse("census_grid", args=[census_round.pk])
     for person, read in ((crew, "fr"), (factories.person("coordinator"), "en")):
