@@ -221,9 +221,8 @@ class RoundDetailView(RecordDetailView):
         lines = []
         for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
             if found:
-                verb = "has" if len(found) == 1 else "have"
-                text = f"{amount_words(len(found), unit)} {verb} records that disagree. Settle each by a correction."
-                lines.append(Duty("odd", text, url=f"#{where}"))
+                disagree = "has records that disagree" if len(found) == 1 else "have records that disagree"
+                lines.append(Duty("odd", f"{amount_words(len(found), unit)} {disagree}. Settle each by a correction.", url=f"#{where}"))
         return lines
 
     @property

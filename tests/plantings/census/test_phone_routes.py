@@ -246,7 +246,7 @@ def test_the_worker_names_files_that_are_there(client):
 
 
 _NESTED = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=20),
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=20),
     lambda inside: (
         st.lists(inside, max_size=4)
         | st.dictionaries(st.sampled_from(["uuid", "tree", "status", "values", "note", "at", "x"]), inside, max_size=5)
