@@ -63,6 +63,11 @@ def nice_top(value: float) -> float:
     value : float
         Above 0, in any unit.
 
+    Returns
+    -------
+    float
+        In the unit of the value.
+
     Raises
     ------
     ValueError

@@ -1,15 +1,17 @@
-"""The printed result of a round, and the results that were given out, on the page of the round."""
+"""What a round has besides its records: second measurements and printed results, as sections of its page, and the result itself."""
 
-from plantings.models import CensusRound
+from plantings.models import CensusRound, SecondDraw
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
+from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
 from registry.calc.shared.screen import amount_words
 from registry.models import Lot
 from registry.views.prints.print_view import PrintView
-from registry.views.shared.sections import Section
+from registry.views.shared.addresses import record_url
+from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 
-__all__ = ["ROUND_RESULTS", "RoundResultView"]
+__all__ = ["ROUND_RESULTS", "ROUND_SECOND", "RoundResultView", "draw_state"]
 
 
 class RoundResultView(PrintView):
@@ -52,4 +54,27 @@ ROUND_RESULTS = Section(
         Column("Since then", lambda line: _later(line[1])),
         Column("Printed by", lambda line: str(line[0].entered_by)),
     ),
+)
+
+
+def draw_state(draw):
+    return "handed in" if draw.measured >= draw.size else f"{draw.measured:,} of {amount_words(draw.size, 'trees')} measured again"
+
+
+ROUND_SECOND = Section(
+    id="second",
+    title="Second measurement",
+    unit="draws",
+    may="second.view",
+    note=lambda page, draws: " ".join(filter(None, [agreement_words([page.object.pk]), "It is in no figure of survival."])),
+    rows=lambda page: list(draws_listed(page.scoped(SecondDraw).filter(round=page.object))),
+    columns=(
+        Column("Draw", "number", "right", url=record_url),
+        Column("State", draw_state, kind="state"),
+        Column("Second person", "measured_by"),
+        Column("Trees", "size", "right", "number"),
+        Column("Drawn on", "drawn_on", kind="date"),
+    ),
+    missing="second measurement",
+    add=Action("Draw trees for a second measurement", "seconddraw_add", "second.draw"),
 )

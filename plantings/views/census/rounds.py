@@ -26,9 +26,8 @@ from plantings.selectors.census.rounds import (
 )
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
-from plantings.views.census.results import ROUND_RESULTS
+from plantings.views.census.results import ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
-from plantings.views.census.second_section import ROUND_SECOND
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words

@@ -167,7 +167,7 @@ def test_the_records_are_append_only_and_verified(here):
         SecondDraw.objects.all().delete()
 
 
-def test_an_own_measurement_is_measured_again_loaded_compared_and_corrected(here):
+def test_an_own_measurement_is_measured_again_and_compared(here):
     draw, _first, second = here
     planting, lead = draw.round.planting, draw.entered_by
     spot = factories.own_measurement(actor=lead, code="leaf_spot")
