@@ -19,6 +19,7 @@ SMALL_PHONE = {"viewport": {"width": 320, "height": 640}, "has_touch": True, "is
 
 def look(page, screen):
     """The page is French, fits the phone, and axe finds no fault."""
+    page.wait_for_load_state()  # axe measures what the style sheets make of it
     page.evaluate(SCRIPT)
     assert page.locator("html").get_attribute("lang") == "fr", screen
     assert page.evaluate(RUN, [TAGS, []]) == [], screen

@@ -8,16 +8,21 @@
 
   // -- the language --------------------------------------------------------------------------------------
 
-  // The cookie is for the server, which answers in the same language. A browser may drop it sooner than what the page stores itself.
+  // The cookie is for the server, which answers in the same language. A browser may drop it sooner than what the page stores itself; one that
+  // blocks either still shows the page, in the language it asks for.
   function keep(language) {
-    document.cookie = phone.at.languageCookie + "=" + language + ";path=/;max-age=" + phone.at.languageAge + ";samesite=lax" + (window.location.protocol === "https:" ? ";secure" : "");
-    try { window.localStorage.setItem(KEPT, language); } catch (error) { /* storage is blocked: the cookie may stay */ }
+    const secure = window.location.protocol === "https:" ? ";secure" : "";
+    try {
+      document.cookie = phone.at.languageCookie + "=" + language + ";path=/;max-age=" + phone.at.languageAge + ";samesite=lax" + secure;
+      window.localStorage.setItem(KEPT, language);
+    } catch (error) { /* blocked */ }
   }
 
   function chosen() {
-    const cookie = document.cookie.split("; ").find(function (one) { return one.startsWith(phone.at.languageCookie + "="); });
-    if (cookie) return cookie.slice(phone.at.languageCookie.length + 1);
-    try { return window.localStorage.getItem(KEPT); } catch (error) { return null; }
+    try {
+      const cookie = document.cookie.split("; ").find(function (one) { return one.startsWith(phone.at.languageCookie + "="); });
+      return cookie ? cookie.slice(phone.at.languageCookie.length + 1) : window.localStorage.getItem(KEPT);
+    } catch (error) { return null; }
   }
 
   // Read the page in a language from here on; without one in the language chosen before, else the first that the browser asks for.
