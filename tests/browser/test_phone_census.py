@@ -362,6 +362,17 @@ def test_a_full_phone_says_so_and_the_tree_stays_open(signed_in, field):
     unsent(page, 0)
 
 
+_TYPED = {"142,5": 142.5, "142.5": 142.5, "1204": 1204, ".5": 0.5, "1,204": None, "1.204,5": None, "1e3": None}
+
+
+def test_a_number_is_read_with_either_sign_and_never_guessed(signed_in, field):
+    page = opened(signed_in(), field.address)
+    item = "({ classes: [], low: 0, high: 6000, whole: false })"
+    found = {typed: page.evaluate(f"typed => mastbookPhone.reading({item}, typed)", typed) for typed in _TYPED}
+    assert {typed: reading.get("value") for typed, reading in found.items()} == _TYPED
+    assert [typed for typed, reading in found.items() if "fault" in reading] == [typed for typed, value in _TYPED.items() if value is None]
+
+
 # what the page and the server each say of a reading beside the last: (last status, last height, height, status, browse class)
 _PAIRS = [
     ("A", 120, 130, "A", ""), ("A", 120, 100, "A", ""), ("A", 120, 100, "A", "heavy"), ("A", 120, 100, "AR", ""), ("A", 120, 115, "A", ""),

@@ -11,7 +11,8 @@
       const found = item.classes.find(function (one) { return String(one[0]) === typed; });
       return { value: found ? found[0] : null };
     }
-    if (!/^\d+(\.\d*)?$|^\.\d+$/.test(typed)) return { fault: phone.say("notNumber") };
+    const isUnclear = /^\d+,\d{3}$/.test(text.trim()); // 1,204 is a thousand to one person and one to another
+    if (isUnclear || !/^\d+(\.\d*)?$|^\.\d+$/.test(typed)) return { fault: phone.say("notNumber") };
     const value = Number(typed);
     if (item.whole && !Number.isInteger(value)) return { fault: phone.say("notWhole") };
     if (value < item.low || value > item.high) return { fault: phone.say("outside", item) };
