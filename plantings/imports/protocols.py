@@ -1,5 +1,7 @@
 """Sheets of what the census asks for: the programme's own measurements, the protocols."""
 
+import re
+
 from plantings.calc.census.codes import Code
 from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
 from plantings.models import OwnMeasurement, Protocol
@@ -8,6 +10,8 @@ from registry.imports.sheets.append_only_sheets import StoredOnce
 from registry.imports.sheets.cells import Cell, CellError, NumberCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.imports.sheets.text import cell_text
+
+_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 class _ClassesCell(Cell):
@@ -34,7 +38,13 @@ class _NamesCell(Cell):
     is_text = True
 
     def parser(self, options):
-        return lambda value: [name.strip() for name in cell_text(value).split(";") if name.strip()]
+        def parse(value):
+            names = [name.strip() for name in cell_text(value).split(";") if name.strip()]
+            if wrong := [name for name in names if not _NAME.fullmatch(name)]:
+                raise CellError(f"“{wrong[0][:40]}” is no name of a measurement. Write names such as height; leaf_spot_v1")
+            return names
+
+        return parse
 
     def render(self, value, obj=None, **kwargs):
         return "; ".join(value or ())

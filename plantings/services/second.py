@@ -86,7 +86,9 @@ def second_measurements_record(*, actor, draw, rows):
         measured.add(row.tree_id)
     if problems:
         raise CensusRefused(problems)
-    _store(actor, draw, [(row, trees[row.tree_id], None) for row in new], "seconddraw.measured_again")
+    if new:
+        _store(actor, draw, [(row, trees[row.tree_id], None) for row in new])
+        audit_record(actor=actor, verb="seconddraw.measured_again", obj=draw, changes=_added(new))
     return len(new)
 
 
@@ -113,7 +115,8 @@ def second_measurement_correct(*, actor, record, reason, **changes):
     found = _findings(actor, draw, row, drawn, "")
     if any(finding.severity == ERROR for finding in found):
         raise CensusRefused({0: found})
-    [stored] = _store(actor, draw, [(row, drawn, record)], "seconddraw.corrected", reason)
+    [stored] = _store(actor, draw, [(row, drawn, record)])
+    audit_record(actor=actor, verb="seconddraw.corrected", obj=draw, changes=_added([stored]), reason=reason)
     return stored
 
 
@@ -132,7 +135,8 @@ def second_draw_close(*, actor, draw, reason):
         )
         for drawn in left
     ]
-    _store(actor, draw, [(row, drawn, None) for row, drawn in zip(rows, left, strict=True)], "seconddraw.closed", reason)
+    _store(actor, draw, [(row, drawn, None) for row, drawn in zip(rows, left, strict=True)])
+    audit_record(actor=actor, verb="seconddraw.closed", obj=draw, changes=_added(rows), reason=reason)
     return len(rows)
 
 
@@ -170,8 +174,12 @@ def _findings(actor, draw, row, drawn, fault):
     return (Finding("tree", ERROR, fault), *found) if fault else found
 
 
-def _store(actor, draw, checked, verb, reason=""):
-    """Append checked (row, drawn tree, record it corrects or None) as second measurements, with one audit entry."""
+def _added(records):
+    return {"second measurements": [None, len(records)]}
+
+
+def _store(actor, draw, checked):
+    """Append checked (row, drawn tree, record it corrects or None) as second measurements."""
     asked, stamp = asked_at(draw.round), timezone.now()
     records = []
     for row, drawn, corrected in checked:
@@ -184,6 +192,4 @@ def _store(actor, draw, checked, verb, reason=""):
             )
         )  # fmt: skip
     append_rows(records)
-    if records:
-        audit_record(actor=actor, verb=verb, obj=draw, changes={"second measurements": [None, len(records)]}, reason=reason)
     return records

@@ -35,8 +35,8 @@ def test_a_person_signs_in_with_the_form(page):
     page.goto(reverse("login"))
     page.fill("input[name=username]", person.username)
     page.fill("input[name=password]", factories.PASSWORD)
-    page.click("button[type=submit]")
-    page.wait_for_url("**" + reverse("today"))
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    page.wait_for_url(lambda url: reverse("login") not in url)
     assert Person.objects.get(pk=person.pk).last_login is not None
 
 

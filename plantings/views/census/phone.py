@@ -14,6 +14,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.core.exceptions import RequestDataTooBig, ValidationError
 from django.http import Http404, HttpResponse, JsonResponse
+from django.http.request import RawPostDataException
 from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
 from django.templatetags.static import static
@@ -262,7 +263,7 @@ def read_batch(request):
         batch = json.loads(request.body, parse_constant=_no_number)
     except RequestDataTooBig:
         raise too_large from None
-    except (ValueError, RecursionError):  # cut off, nested too deep, not text
+    except (ValueError, RecursionError, RawPostDataException):  # cut off, nested too deep, not text, a form
         batch = None
     if not isinstance(batch, dict) or type(batch.get("clock")) is not int or not isinstance(batch.get("records"), list):
         raise _Said(400, _("This batch cannot be read. Nothing of it was stored; the phone sends it again."))

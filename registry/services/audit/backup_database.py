@@ -10,9 +10,10 @@ import sqlite3
 from pathlib import Path
 
 from django.apps import apps
-from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import connection, transaction
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from registry.models import AuditHead
@@ -104,8 +105,7 @@ def _load_sqlite(read, folder):
 
 
 def _load_postgresql(said, read):
-    for label in _last_of_each_app(said["migrations"]):
-        call_command("migrate", *label.split(".", 1), interactive=False, verbosity=0)
+    tables_migrate(said["migrations"])
     with transaction.atomic(durable=True), connection.cursor() as cursor:
         tables = said["columns"]
         _empty(cursor, tables)  # of what migrations put in
@@ -129,6 +129,18 @@ def _empty(cursor, tables):
             cursor.execute(statement)
 
 
-def _last_of_each_app(labels):
-    """Of each app the migration to go to: labels are in the order they were applied in."""
-    return {label.split(".", 1)[0]: label for label in labels}.values()
+def tables_migrate(labels):
+    """Bring an empty database to the migrations ["app.name", …] that another one had run; it may be of an earlier version.
+
+    That one may have stopped between migrations which a single one now replaces; then they are run one by one.
+    """
+    executor = MigrationExecutor(connection)
+    run = {tuple(label.split(".", 1)) for label in labels}
+    replacing = {key: set(migration.replaces) for key, migration in executor.loader.replacements.items()}
+    if any(replaced & run and replaced - run for replaced in replacing.values()):
+        executor.loader = MigrationLoader(connection, replace_migrations=False)
+        run -= replacing.keys()
+    else:
+        run |= {key for key, replaced in replacing.items() if replaced <= run}
+    nodes = {key: node for key, node in executor.loader.graph.node_map.items() if key in run}
+    executor.migrate([key for key, node in nodes.items() if not any(child.key in nodes for child in node.children)])
