@@ -41,7 +41,7 @@ class _NamesCell(Cell):
         def parse(value):
             names = [name.strip() for name in cell_text(value).split(";") if name.strip()]
             if wrong := [name for name in names if not _NAME.fullmatch(name)]:
-                raise CellError(f"“{wrong[0][:40]}” is no name of a measurement. Write names such as height; leaf_spot_v1")
+                raise CellError(f"“{wrong[0][:40]}” is not the name of a measurement. Write names such as height; leaf_spot_v1")
             return names
 
         return parse
@@ -106,5 +106,5 @@ class ProtocolSheet(_Version):
         return protocol_add(actor=actor, asks=values.pop("asks", []), about=about, reason=reason, **values)
 
     def differences(self, before, after):
-        """The order of what is asked counts, so lists are compared as they are."""
+        """The same measurements in another order are a difference."""
         return [name for name, value in after.items() if (before.get(name) or "") != (value or "")]

@@ -44,7 +44,7 @@ def measurement_add(*, actor, code, classes="", version=None, reason="", **value
 
 @write
 def protocol_add(*, actor, code, asks, about="", version=None, reason=""):
-    """Write a protocol, or the next version of one. `asks` are names of measurements in the order they are asked for."""
+    """Write a protocol, or the next version of one. `asks` lists the names of measurements in the order of the boxes."""
     if not _CODE.fullmatch(code):
         raise ValidationError({"code": _CODE_WORDS})
     own = {record.field: record.code for record in OwnMeasurement.objects.all()}

@@ -39,7 +39,7 @@ def reader_language(request):
 
 
 def refusal_language(request):
-    """The language of a page that says why there is no page: English for the office, else that of the reader."""
+    """The language of an error page: English for the office, otherwise that of the reader."""
     return OFFICE_LANGUAGE if _is_office(request.user) else reader_language(request)
 
 

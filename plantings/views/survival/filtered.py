@@ -18,7 +18,7 @@ class FilteredResults(PageView):
     def get(self, request, *args, **kwargs):
         form = self.form_class(request.user, request.GET)
         if "site" in form.errors:
-            raise Http404("There is no such site.")
+            raise Http404("No site has this number.")
         self.problems = form.problems
         if self.problems:
             form = self.form_class(request.user, QueryDict())
