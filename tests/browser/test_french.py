@@ -9,7 +9,7 @@ from registry.models import Person
 from registry.services.land.links import link_make
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
-from tests.browser.test_phone_census import begin, field, opened, signed_in, tap_word
+from tests.browser.phone import begin, field, opened, signed_in, tap_word
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -1,0 +1,99 @@
+"""A phone in the hands of a crew: what the tests of its census share."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import expect
+
+from plantings.models import Observation
+from tests import factories
+
+expect.set_options(timeout=30_000)  # on a busy machine; nothing waits longer than it must
+OLD_PHONE = {"viewport": {"width": 320, "height": 640}, "has_touch": True, "is_mobile": True}
+
+
+class Field:
+    """A planting in rows of ten with a round that is open today, and its crew."""
+
+    def __init__(self, count=20):
+        today = timezone.localdate()
+        self.lead = factories.person("lead")
+        self.crew = factories.person("volunteer", first_name="Rosa", last_name="Counter")
+        site = factories.site(cautions="Old well at the gate.", access_notes="Second gate on the left.")
+        self.planting = factories.planting(site=site, crew=[self.crew], start_corner="north-west")
+        lot = factories.stock_lot(actor=self.lead)
+        for row in range(1, count // 10 + 1):
+            factories.trees(self.planting, lot, 10, actor=self.lead, row=row)
+        self.trees = list(self.planting.trees.in_walk_order())
+        year = today.year - 1
+        self.last = factories.census_round(
+            self.planting, 1, label=f"{year}", opens_on=today - timedelta(days=370), closes_on=today - timedelta(days=350)
+        )
+        self.round = factories.census_round(
+            self.planting, 2, label="now", opens_on=today - timedelta(days=10), closes_on=today + timedelta(days=20)
+        )
+
+    @property
+    def address(self):
+        return reverse("census_phone", args=[self.round.pk])
+
+    def stored(self):
+        """{tag: status} of the records of this round; fails when a tree has two."""
+        records = list(Observation.objects.current().filter(round=self.round).values_list("tree__tag", "status"))
+        assert len(dict(records)) == len(records)
+        return dict(records)
+
+
+@pytest.fixture
+def field(transactional_db):
+    return Field()
+
+
+@pytest.fixture
+def signed_in(new_context, sign_in, field):
+    """`signed_in(person)`: a phone of its own, with somebody signed in."""
+
+    def make(person=None):
+        context = new_context(**OLD_PHONE)
+        context.set_default_timeout(60_000)
+        sign_in(person or field.crew, context)
+        return context
+
+    return make
+
+
+def opened(context, address):
+    """The page of the phone, once it works without a signal."""
+    page = context.new_page()
+    page.goto(address)
+    expect(page.get_by_text("Ready. This page now works without a signal.")).to_be_visible()
+    return page
+
+
+def begin(page):
+    page.locator("#start").tap()
+    expect(page.locator("#open-tree")).to_be_visible()
+
+
+def tap_word(page, tag, word, cause=None):
+    """Record the open tree with one tap, or two where a cause is asked."""
+    expect(page.locator("#open-tree code")).to_have_text(tag)
+    page.locator("#band").get_by_role("button", name=word, exact=True).tap()
+    if cause:
+        page.locator("#ask").get_by_role("button", name=cause, exact=True).tap()
+
+
+def unsent(page, count):
+    expect(page.locator("#unsent")).to_have_text(f"{count} not sent")
+
+
+def send_until_empty(page, most=20):
+    """Tap Send until nothing is left, as somebody does who comes back into a weak signal."""
+    for _tap in range(most):
+        if page.locator("#unsent").inner_text() == "0 not sent":
+            return
+        page.evaluate("document.getElementById('send').click()")  # it hides as soon as all is sent, so a tap could miss it
+        expect(page.get_by_text("Sending …")).to_have_count(0)
+    unsent(page, 0)

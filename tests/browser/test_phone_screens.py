@@ -1,0 +1,156 @@
+"""The notebook page on a phone: undo, numbers, questions, a full phone, reading and tapping every screen."""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import expect
+
+from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.rows import LastSeen, SeenRow
+from plantings.models import Observation
+from registry.models import AuditEntry
+from tests import factories
+from tests.browser.axe import RUN, SCRIPT, TAGS
+from tests.browser.phone import Field, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+
+__all__ = ["field", "signed_in"]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def test_undo_before_sending_and_a_correction_after_it(signed_in, field):
+    factories.observe(field.last, {field.trees[0]: "A"}, height_cm=120, actor=field.lead)
+    context = signed_in()
+    page = opened(context, field.address)
+    begin(page)
+    assert "120" not in page.locator("#screen").inner_text()
+    height = page.locator("#box-height_cm")
+    height.fill("12")
+    tap_word(page, field.trees[0].tag, "Alive")
+    expect(page.get_by_text("Height last time: 120 cm")).to_be_visible()
+    page.locator("#why").fill("browsed to the ground")
+    page.get_by_role("button", name="It is right: save").tap()
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[1].tag)
+    page.locator("#undo").tap()
+    expect(height).to_have_value("12")
+    height.fill("130")
+    page.locator("#note").fill("")
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)
+    page.locator("#send").tap()
+    unsent(page, 0)
+    page.locator("#undo").tap()
+    expect(page.get_by_text(f"Tree {field.trees[0].tag} was sent.")).to_be_visible()
+    height.fill("131")
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)
+    page.locator("#send").tap()
+    unsent(page, 0)
+    records = Observation.objects.filter(round=field.round).order_by("pk").values_list("height_cm", "note", "reason")
+    assert list(records) == [(130, "", ""), (131, "", "corrected on the phone")]
+    assert field.stored() == {field.trees[0].tag: "A"}
+
+
+def test_a_full_phone_says_so_and_the_tree_stays_open(signed_in, field):
+    page = opened(signed_in(), field.address)
+    begin(page)
+    page.locator("#box-height_cm").fill("140")
+    page.evaluate("void (IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError') })")
+    tap_word(page, field.trees[0].tag, "Alive")
+    expect(page.get_by_text("Not saved: the phone has no room left.")).to_be_visible()
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[0].tag)
+    expect(page.locator("#box-height_cm")).to_have_value("140")
+    unsent(page, 0)
+
+
+_TYPED = {"142,5": 142.5, "142.5": 142.5, "1204": 1204, ".5": 0.5, "1,204": None, "1.204,5": None, "1e3": None}
+
+
+def test_a_number_is_read_with_either_sign_and_never_guessed(signed_in, field):
+    page = opened(signed_in(), field.address)
+    item = "({ classes: [], low: 0, high: 6000, whole: false })"
+    found = {typed: page.evaluate(f"typed => mastbookPhone.reading({item}, typed)", typed) for typed in _TYPED}
+    assert {typed: reading.get("value") for typed, reading in found.items()} == _TYPED
+    assert [typed for typed, reading in found.items() if "fault" in reading] == [typed for typed, value in _TYPED.items() if value is None]
+
+
+# what the page and the server each say of a reading beside the last: (last status, last height, height, status, browse class)
+_PAIRS = [
+    ("A", 120, 130, "A", ""), ("A", 120, 100, "A", ""), ("A", 120, 100, "A", "heavy"), ("A", 120, 100, "AR", ""), ("A", 120, 115, "A", ""),
+    ("A", 100, 401, "A", ""), ("A", 100, 254, "A", ""), ("A", 254, 100, "A", ""), ("A", 30, 300, "A", ""), ("D", 100, 120, "A", ""), ("A", 100, 0, "A", ""), ("A", 100, 180, "D", ""),
+]  # fmt: skip
+
+
+def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field):
+    page = opened(signed_in(), field.address)
+    day, last_day = timezone.localdate(), field.last.opens_on
+    answer = page.context.request.get(reverse("census_phone_data", args=[field.round.pk])).json()
+    for status, last, height, now, browse in _PAIRS:
+        answer["last"] = {"7": [status, {"height_cm": [last, "", last_day.isoformat()]}]}
+        values = {"height_cm": height} | ({"browse_class": browse} if browse else {})
+        given = [answer, {"tree": 7, "status": now, "values": values}, day.isoformat()]
+        said = page.evaluate("given => mastbookPhone.odd(...given).map(one => one.field)", given)
+        row = SeenRow(status=now, observed_on=day, height_cm=height, browse_class=browse)
+        found = compare_with_last(row, LastSeen(status, {"height_cm": (last, last_day)}))
+        assert said == [one.field for one in found], (status, last, height, now, browse)
+
+
+def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, page_complaints):
+    page = opened(signed_in(), field.address)
+    page.evaluate(SCRIPT)
+    smallest = """[...document.querySelectorAll('button, a, input, select, summary')].filter(one => one.offsetParent)
+      .filter(one => one.getBoundingClientRect().width < 48 || one.getBoundingClientRect().height < 48).map(one => one.outerHTML)"""
+
+    def look(screen):
+        assert page.evaluate(RUN, [TAGS, []]) == [], screen
+        assert page.evaluate(smallest) == [], screen
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), screen
+
+    look("start")
+    page.locator("#start").press("Enter")
+    expect(page.locator("#box-height_cm")).to_be_focused()
+    look("walk")
+    page.keyboard.type("142")
+    for _box in field_boxes(page):
+        page.keyboard.press("Enter")
+    expect(page.locator("#band button").first).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[1].tag)
+    page.locator("#band").get_by_role("button", name="Dead", exact=True).tap()
+    look("cause")
+    page.locator("#ask").get_by_role("button", name="Back").tap()
+    page.get_by_role("button", name="Find a tree").tap()
+    page.locator("#find-box").fill(field.trees[4].tag[-3:])
+    look("find")
+    page.emulate_media(color_scheme="dark")
+    look("night")
+    assert page_complaints == []
+
+
+def field_boxes(page):
+    return page.locator(".measure input, .measure select").all()
+
+
+# taps the first word at every tree from inside the page, as fast as it follows
+_TAP_ALL = """async count => {
+  const tag = () => document.querySelector('#open-tree code')?.textContent;
+  for (let number = 0; number < count; number += 1) {
+    const before = tag();
+    document.querySelector('#band button').click();
+    while (tag() === before) await new Promise(done => setTimeout(done, 0));
+  }
+}"""
+
+
+def test_two_hundred_trees_arrive_in_batches_of_a_hundred(signed_in, transactional_db):
+    field = Field(200)
+    context = signed_in(field.crew)
+    page = opened(context, field.address)
+    begin(page)
+    context.set_offline(True)
+    page.evaluate(_TAP_ALL, 200)
+    unsent(page, 200)
+    before = AuditEntry.objects.count()
+    context.set_offline(False)
+    send_until_empty(page)
+    assert field.stored() == dict.fromkeys((tree.tag for tree in field.trees), "A")
+    assert AuditEntry.objects.count() == before + 2
