@@ -33,10 +33,11 @@ def tallies_add(planting, *, trees=None, plots=None):
 
 def tallies_rebuild(planting):
     """Count the tallies of one planting and the last fate of its trees again. The caller holds the planting's lock."""
-    state = planting_state(planting)
+    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True))
+    state = planting_state(planting, rounds)
     progress = {key: (*found, TALLIES_EDITION) for key, found in state.progress.items()}
     for table, wanted in ((_COUNTS, state.counts), (_PROGRESS, progress), (_CAUSES, {key: (n,) for key, n in state.causes.items()})):
-        table.write(table.stored(round__planting=planting), wanted)
+        table.write(table.stored(round__in=rounds), wanted)
     stored = dict(planting.trees.values_list("pk", "fate"))
     _write_fates({pk: fate for pk, fate in state.fates.items() if fate != stored[pk]})
 

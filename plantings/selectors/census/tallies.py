@@ -68,14 +68,14 @@ class PlantingTallies(NamedTuple):
     fates: dict
 
 
-def planting_state(planting):
-    """The PlantingTallies of a planting, counted from its records."""
-    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True))
+def planting_state(planting, rounds=None):
+    """The PlantingTallies of a planting, counted from its records. `rounds`: the pks of its rounds in time order, where they are known."""
+    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True)) if rounds is None else rounds
     trees = list(planting.trees.order_by("pk").values_list("pk", "entry_id", "replaces_id"))
     # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
     records = (
         Observation.objects.counting().filter(round__planting=planting).order_by("observed_on", "pk")
-        if trees
+        if trees and rounds
         else Observation.objects.none()
     )
     causes = [""]
@@ -83,7 +83,7 @@ def planting_state(planting):
     plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
     counted = {
         (plot, round_pk): (alive, dead)
-        for plot, round_pk, alive, dead in PlotCount.objects.current().filter(round__planting=planting).order_by("observed_on", "pk")
+        for plot, round_pk, alive, dead in PlotCount.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
         .values_list("plot_id", "round_id", "alive", "dead")
     }  # fmt: skip
     used = _rounds_used(laid_out.status, rounds, counted)
@@ -94,7 +94,7 @@ def planting_state(planting):
     counts, tree_causes = by_key(tallies, rounds, entries, causes)
     for key, found in plots_counted(plots, rounds, counted):
         counts[key] = counts.get(key, Counts()) + found
-    sown = entries_sown(planting.entries)
+    sown = entries_sown(planting.entries) if counts else {}
     fates = fates_now(history, [pk for pk, _, _ in trees])
     return PlantingTallies(counts, tree_causes, progress_of(counts, rounds, sown), fates)
 

@@ -150,7 +150,11 @@ def programme():
 def rebuilt(monkeypatch):
     """The plantings that were counted again completely."""
     found = []
-    monkeypatch.setattr(tallies, "planting_state", lambda planting, count=tallies.planting_state: found.append(planting) or count(planting))
+    monkeypatch.setattr(
+        tallies,
+        "planting_state",
+        lambda planting, rounds=None, count=tallies.planting_state: found.append(planting) or count(planting, rounds),
+    )
     return found
 
 
