@@ -207,7 +207,7 @@ def prove(words):
 def missing_debian():
     """Packages of the system that the tests need and that are not there."""
     wanted = {
-        "chromium": any(shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome")),
+        "chromium": any(shutil.which(name) for name in ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")),
         "postgresql": any(Path("/usr/lib/postgresql").glob("*/bin/initdb")) or shutil.which("initdb"),
         "fonts-dejavu-core": any(Path("/usr/share/fonts").rglob("*.ttf")),
     }

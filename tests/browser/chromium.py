@@ -5,11 +5,14 @@ import shutil
 
 import pytest
 
+# the first is the same engine without the window, for about a quarter less work
+BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
+
 
 @contextlib.contextmanager
 def chromium():
     """A headless Chromium. It can resolve no name but this machine's own."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    path = next(filter(None, map(shutil.which, BROWSERS)), None)
     if path is None:
         pytest.fail("Browser tests need Chromium: install the package chromium, or run `python3 manage.py prove`.", pytrace=False)
     from playwright.sync_api import sync_playwright
