@@ -5,7 +5,7 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words, day_words
-from registry.choices import DrawKind, LedgerKind, LeftoverOutcome, ShipmentState
+from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LedgerKind, LeftoverOutcome, ShipmentState
 from registry.models import Authorization, AuthorizationDraw, Leftover, Lot, Receipt, Shipment, ShipmentLine
 from registry.selectors.movements.leftovers import line_unsettled
 from registry.services.audit.trail import audit_record
@@ -54,7 +54,7 @@ def _give_back(actor, shipment, on, reason):
     for paper, lot, quantity in sums:
         draw(
             actor=actor, paper=papers[paper], kind=DrawKind.RETURNED, lot=lots[lot], quantity=-quantity, on=on, subject=shipment.code,
-            reason=f"dispatch taken back: {reason}"[:200],
+            reason=f"{DISPATCH_TAKEN_BACK}{reason}"[:200],
         )  # fmt: skip
 
 
