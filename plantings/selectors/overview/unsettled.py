@@ -29,6 +29,7 @@ from registry.models import (
     ShipmentLine,
 )
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.movements.leftovers import held_of, leftover_reports
 from registry.selectors.orchard.orchard import decided_to_go
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 
@@ -89,7 +90,7 @@ def odd_receipt_lines(user, on):
 
 
 def unaccounted_lines(user, on):
-    """Shipments of which some arrived, was not planted, and is in no leftover. One query.
+    """Shipments of which some arrived, was not planted, and is in no leftover. Two queries.
 
     They are listed once some of the lot was planted, or a month after it arrived; for a year.
     """
@@ -104,16 +105,16 @@ def unaccounted_lines(user, on):
             usable=_total(parts, "line", "sound", "sprouted"),
             planted=_total(EntrySupply.objects, "shipment_line", "count"),
             settled=_total(leftovers.exclude(outcome=LeftoverOutcome.HELD), "line", "count"),
-            held=_total(leftovers.filter(outcome=LeftoverOutcome.HELD), "line", "count"),
         )
         .filter(came_on__gte=_days_before(on, LEFTOVERS_SHOWN_DAYS), usable__gt=F("planted") + F("settled"))
         .filter(Q(planted__gt=0) | Q(came_on__lt=_days_before(on, PLANTED_WITHIN_DAYS)))
         .select_related("shipment", "lot")
         .order_by("-came_on", "shipment__code", "lot__code")
     )
+    reports = leftover_reports(Leftover.objects.filter(line__in=[line.pk for line in lines])) if lines else {}
     for line in lines:
-        # what was still held and later destroyed or returned has two leftovers
-        left = line.usable - line.planted - max(line.settled, line.held)
+        unsettled = line.usable - line.planted - line.settled
+        left = unsettled - held_of(reports.get(line.pk, ()), unsettled)
         if left > 0:
             counts = f"{line.usable:,} received usable, {line.planted:,} planted"
             text = f"Shipment {line.shipment.code}, lot {line.lot.code}: {amount_words(left, line.lot.unit)} not accounted for ({counts})"

@@ -3,7 +3,7 @@
 Counts come from lines, supplies and tallies; single trees are never read. The number of queries is fixed.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
@@ -15,6 +15,7 @@ from plantings.models import CensusRound, EntrySupply, Planting, PlantingEntry, 
 from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LeftoverOutcome, LotKind, ShipmentState
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw, Determination, Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.movements.leftovers import held_of, leftover_reports
 
 __all__ = [
     "RULE",
@@ -230,10 +231,7 @@ def _lines(shipments, limits, supplies):
         for line, *numbers in ReceiptLine.objects.in_effect().filter(**inside).order_by().values_list("line").annotate(**counts)
     }
     arrived = set(Receipt.objects.in_effect().filter(shipment__in=shipments.values("pk")).order_by().values_list("shipment", flat=True))
-    left = defaultdict(dict)
-    leftovers = Leftover.objects.in_effect().filter(**inside).order_by()
-    for line, outcome, count in leftovers.values_list("line", "outcome").annotate(n=Sum("count")):
-        left[line][outcome] = count
+    reports = leftover_reports(Leftover.objects.filter(**inside))
     planted = defaultdict(int)
     for supply in supplies:
         planted[supply.line] += supply.count
@@ -246,11 +244,16 @@ def _lines(shipments, limits, supplies):
         "shipment__dispatched_on", "lot", "lot__code", "lot__kind", "form", "quantity",
     ):  # fmt: skip
         if _covers(limits, code, lot_code):
-            outcomes = [left[pk].get(outcome, 0) for outcome in (LeftoverOutcome.RETURNED, LeftoverOutcome.DESTROYED, LeftoverOutcome.HELD)]
+            left = Counter()
+            for outcome, count in reports.get(pk, ()):
+                left[outcome] += count
+            settled = left[LeftoverOutcome.RETURNED], left[LeftoverOutcome.DESTROYED]
+            sound, sprouted, spoiled = received.get(pk, (0, 0, 0))
+            held = held_of(reports.get(pk, ()), sound + sprouted - planted[pk] - sum(settled))
             found.append(
                 Line(
                     pk, shipment, code, state, receiver, region, left_on, lot, lot_code, _unit(kind), form, quantity,
-                    *received.get(pk, (0, 0, 0)), shipment in arrived, planted[pk], *outcomes,
+                    sound, sprouted, spoiled, shipment in arrived, planted[pk], *settled, held,
                 )
             )  # fmt: skip
     return tuple(found)

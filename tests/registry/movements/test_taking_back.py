@@ -338,3 +338,32 @@ def test_what_a_taken_back_dispatch_left_under_is_free_again(actor):
 
 def lines_under(paper):
     return [line.shipment for line in permit_file(paper, timezone.now()).items.lines]
+
+
+@pytest.mark.parametrize(
+    ("reports", "held", "unreported"),
+    [
+        ([("destroyed", 4), ("held", 10)], 10, 6),  # what was destroyed first was not among those held
+        ([("held", 10), ("destroyed", 4)], 6, 10),
+        ([("held", 10), ("destroyed", 10)], 0, 10),
+        ([("held", 20), ("returned", 15)], 5, 0),
+    ],
+)
+def test_what_is_still_held_is_counted_once_by_every_reader(actor, reports, held, unreported):
+    """20 received, none planted: 20 less what was destroyed, returned and is still held."""
+    shipment = sent(actor)
+    paper = factories.authorization(actor=actor)
+    shipment.authorizations.add(paper)
+    receipt = came(actor, shipment, 20)
+    for place, (outcome, count) in enumerate(reports):
+        left(actor, shipment, outcome, count, on=factories.day(2019, 4, 10 + place))
+    [line] = permit_file(paper, timezone.now()).items.lines
+    said = [duty.text for duty in unaccounted_lines(actor, factories.day(2019, 6, 1))]
+    assert (line.held, line.unreported, leftovers_held(lot_leftovers(line_lot(shipment)))) == (held, unreported, held)
+    assert [f"{unreported} plants not accounted for" in text for text in said] == ([True] if unreported else [])
+    with pytest.raises(ValidationError, match=f"{20 - unreported} plants of lot P19 from this shipment"):
+        receipt_take_back(actor=actor, receipt=receipt, reason="wrong")
+
+
+def line_lot(shipment):
+    return shipment.lines.get().lot
