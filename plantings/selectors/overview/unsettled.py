@@ -191,9 +191,11 @@ def upload_lines(user, on):
         yield Duty("odd", text, None, reverse("sheet_preview", args=[upload.key]), "" if own else str(upload.uploaded_by), mine=own)
 
 
-# what other people bring in, by the verb of its audit entry
+_PLOTS = "plots counted"
+# what other people bring in, by the verb of its audit entry; counts of plots have that of records of trees
 _CAME_IN = {
     "planting.census_recorded": "records",
+    _PLOTS: "plots",
     "receipt.added": "receipts",
     "landnotice.added": "messages",
     "authorization.signed": "signatures",
@@ -221,9 +223,12 @@ def came_in_lines(user, since):
     entries = AuditEntry.objects.filter(pk__gt=since.entry, verb__in=_CAME_IN).exclude(actor=user).order_by()
     counts = Counter()
     for verb, changes in entries.values_list("verb", "changes"):
-        counts[verb] += changes["observations"][1] if "observations" in changes else 1
+        if "plot counts" in changes:
+            counts[_PLOTS] += changes["plot counts"][1]
+        else:
+            counts[verb] += changes["observations"][1] if "observations" in changes else 1
     if counts:
-        parts = [amount_words(counts[verb], unit) for verb, unit in _CAME_IN.items() if verb in counts]
-        parts[0] += " of trees" if "planting.census_recorded" in counts else ""
+        ends = {"planting.census_recorded": " of trees", _PLOTS: " counted"}
+        parts = [amount_words(counts[verb], unit) + ends.get(verb, "") for verb, unit in _CAME_IN.items() if verb in counts]
         url = reverse("audit_list") if user.may("audit.view") else reverse("round_list")
         yield Duty("info", f"New since {moment_words(timezone.localtime(since.at))}: {', '.join(parts)}", url=url, mine=True)
