@@ -55,10 +55,19 @@ from registry.choices.orchard import (
 )
 from registry.choices.pedigree import CrossType, TaxonRole, TreeStatus, cross_types, taxon_roles, tree_statuses
 from registry.choices.people import language_choices, role_choices
-from registry.choices.permits import AuthorizationState, AuthorizationType, DrawKind, authorization_states, authorization_types, draw_kinds
+from registry.choices.permits import (
+    DISPATCH_TAKEN_BACK,
+    AuthorizationState,
+    AuthorizationType,
+    DrawKind,
+    authorization_states,
+    authorization_types,
+    draw_kinds,
+)
 from registry.choices.prints import IssuedKind, issued_kinds
 
 __all__ = [
+    "DISPATCH_TAKEN_BACK",
     "LEDGER_BY_HAND",
     "LEDGER_GAINS",
     "LEDGER_LOSSES",

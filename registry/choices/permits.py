@@ -16,6 +16,10 @@ class DrawKind(TextChoices):
     OPENING = "opening", "used before these records began"
 
 
+# begins the reason of what a dispatch gives back to a cap once it is taken back
+DISPATCH_TAKEN_BACK = "dispatch taken back: "
+
+
 def authorization_types():
     return AuthorizationType.choices
 

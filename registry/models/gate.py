@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
@@ -136,6 +136,14 @@ class RuleVerification(AppendOnly, Entered):
         return f"{self.requirement.code}, edition {self.requirement.edition}, verified {self.verified_on}"
 
 
+class DeterminationQuerySet(AppendOnlyQuerySet):
+    def in_effect(self):
+        """Those on which something was carried out that still holds: not that of a dispatch which was taken back."""
+        again = Determination.objects.filter(carried_out=True, shipment=OuterRef("shipment"), pk__gt=OuterRef("pk"))
+        left = Q(shipment__state=choices.ShipmentState.DISPATCHED, shipment__dispatched_on=F("asked_for"))
+        return self.filter(Q(shipment__isnull=True) | left & ~Exists(again), carried_out=True)
+
+
 class Determination(AppendOnly, Entered):
     """A stored answer of the gate: the question, the facts and what the gate said. It can be run again to the same result."""
 
@@ -151,6 +159,8 @@ class Determination(AppendOnly, Entered):
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="determinations")
     override_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     override_reason = models.TextField(blank=True)
+
+    objects = DeterminationQuerySet.as_manager()
 
     class Meta:
         ordering = ["-id"]

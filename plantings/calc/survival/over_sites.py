@@ -12,6 +12,8 @@ from registry.calc.shared.proportion import check_confidence, check_count, score
 
 NO_COMMON_SITE = "no site has both"
 ONE_COMMON_SITE = "one common site: cannot tell"
+NO_SPREAD = "no spread over the sites: interval from the trees alone"
+_ALIKE = 1e-12  # shares of sites nearer than this differ by rounding only
 # Outside these shares no interval over sites holds where trees within a site are much alike.
 HOLDS_FROM, HOLDS_TO = 0.1, 0.9
 
@@ -55,7 +57,7 @@ def site_spread(values: Sequence[float], weights: Sequence[float]) -> Spread:
     Returns
     -------
     Spread
-        Where all sites have the same value the variance is 0.
+        Where all sites have the same value the variance is exactly 0.
 
     Raises
     ------
@@ -90,6 +92,8 @@ def site_spread(values: Sequence[float], weights: Sequence[float]) -> Spread:
     estimate = sum(share * value for share, value in zip(w, values, strict=True))
     a = [share * share / (1 - share) for share in w]
     variance = sum(part * (value - estimate) ** 2 for part, value in zip(a, values, strict=True))
+    if max(values) - min(values) < _ALIKE:
+        variance = 0.0
     df = 1 / (sum(share * share for share in w) + sum(a) ** 2 - sum(part * part for part in a))
     return Spread(estimate, variance, df)
 
@@ -175,7 +179,8 @@ def difference_over_sites(
     -------
     Difference
         The mean of the sites' own differences, each weighted by n·n_check / (n + n_check). With one common site there is a difference but
-        no interval, with none neither; `reason` says so. Ends may lie outside -1 to 1 by rounding only.
+        no interval, with none neither; `reason` says so, and also where the sites do not differ, so that the interval is from the trees
+        alone. Ends may lie outside -1 to 1 by rounding only.
 
     Raises
     ------
@@ -226,7 +231,7 @@ def difference_over_sites(
     if variance > 0:
         half = _t_quantile(df, confidence) * sqrt(variance)
         ends = max(ends, (max(-1.0, estimate - half), min(1.0, estimate + half)), key=_width)
-    return Difference(estimate, *ends)
+    return Difference(estimate, *ends, "" if variance > 0 else NO_SPREAD)
 
 
 def _newcombe_at_weights(sites, weights, confidence):
@@ -261,6 +266,6 @@ def _t_quantile(df: float, confidence: float) -> float:
 
 
 __all__ = [
-    "HOLDS_FROM", "HOLDS_TO", "NO_COMMON_SITE", "NO_TREES", "ONE_COMMON_SITE", "OverSites", "Spread",
+    "HOLDS_FROM", "HOLDS_TO", "NO_COMMON_SITE", "NO_SPREAD", "NO_TREES", "ONE_COMMON_SITE", "OverSites", "Spread",
     "difference_over_sites", "share_over_sites", "site_spread",
 ]  # fmt: skip

@@ -83,13 +83,17 @@ class Survival(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Pressure:
-    """Canker incidence of a group: cankered of assessed. None and a reason when none was assessed."""
+    """Canker incidence of a group: cankered of assessed. None and a reason when none was assessed.
+
+    `holds` is False where an interval over several sites may be too narrow.
+    """
 
     assessed: int
     cankered: int
     share: float | None
     interval: Interval | None
     reason: str = ""
+    holds: bool = True
 
 
 def counts_from_tally(tally: Sequence[int], then: Sequence[int] | None = None, canker_assessed: int = 0, cankered: int = 0) -> Counts:
@@ -311,7 +315,7 @@ def pressure(counts: Counts) -> Pressure:
     Returns
     -------
     Pressure
-        With a Wilson 95 % interval; None with the reason "not assessed" when no tree was assessed.
+        With a Wilson 95 % interval, which takes trees as independent; None with the reason "not assessed" when no tree was assessed.
         That is not the same as no canker.
 
     Raises

@@ -4,13 +4,13 @@ A tally is one entry (a lot in one role in a planting) at one round. Rows pool t
 grouped by, trees under test, each kind of check, and sown seed never share a row.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
 from plantings.calc.survival.groups import CHECK, TEST
-from plantings.calc.survival.over_sites import NO_COMMON_SITE, OverSites, difference_over_sites, share_over_sites
+from plantings.calc.survival.over_sites import NO_COMMON_SITE, NO_SPREAD, OverSites, difference_over_sites, share_over_sites
 from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
 
 NO_CHECK = "no check on these sites"
@@ -119,7 +119,8 @@ class SurvivalRow(NamedTuple):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to know before reading the figure."""
-        return tuple(words for held, words in ((self.complete, NOT_COMPLETE), (self.holds, OUT_OF_REACH)) if not held)
+        held = ((self.complete, NOT_COMPLETE), (self.holds, OUT_OF_REACH), (self.standard_error != 0, NO_SPREAD))
+        return tuple(words for is_so, words in held if not is_so)
 
     @property
     def is_check(self) -> bool:
@@ -165,12 +166,18 @@ class _Group:
 
     def sites(self) -> dict[str, list[int]]:
         """Alive and assessed of every site."""
+        return self._by_site(lambda counts: (counts.alive, counts.assessed))
+
+    def cankers(self) -> dict[str, list[int]]:
+        """Cankered, and looked at for cankers, of every site."""
+        return self._by_site(lambda counts: (counts.cankered, counts.canker_assessed))
+
+    def _by_site(self, pair_of: Callable[[Counts], tuple[int, int]]) -> dict[str, list[int]]:
         sites: dict[str, list[int]] = {}
         for tally in self.tallies:
             pair = sites.setdefault(tally.site, [0, 0])
-            counts = Counts._make(tally.counts)
-            pair[0] += counts.alive
-            pair[1] += counts.assessed
+            for place, number in enumerate(pair_of(Counts._make(tally.counts))):
+                pair[place] += number
         return sites
 
 
@@ -198,7 +205,7 @@ def _pool_checks(tallies: list[Tally]) -> Checks:
     lots = tuple(sorted({tally.lot for tally in group.tallies}))
     figure = survival(group.counts)
     reason = CHECK_NOT_ASSESSED if figure.reason == NOT_ASSESSED else figure.reason
-    seen, unseen = (pressure(group.counts), "") if best == NATIVE else (None, NO_SUSCEPTIBLE_CHECK)
+    seen, unseen = (_pressure(group), "") if best == NATIVE else (None, NO_SUSCEPTIBLE_CHECK)
     return Checks(lots, figure.alive, figure.n, group.sites(), seen, reason, unseen)
 
 
@@ -221,7 +228,8 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
 
     Source
     ------
-    Definitions as in `survival`; interval over sites `share_over_sites`; difference `difference_over_sites`.
+    Definitions as in `survival`; interval over sites `share_over_sites`; difference `difference_over_sites`. Disease pressure has
+    the interval over sites too.
     """
     checks = _CheckBook(tallies) if compare else None
     groups: dict[tuple, list[Tally]] = {}
@@ -252,7 +260,7 @@ def _row(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: _Gr
     low, high = (over.low, over.high) if over else (figure.interval.low, figure.interval.high) if figure.interval else (None, None)
     sites = tuple(sorted(by_site))
     checks = book.on(sown, sites) if book and role == TEST else None
-    seen, why = (checks.pressure, checks.pressure_reason) if checks else (pressure(counts) if book and standard == NATIVE else None, "")
+    seen, why = (checks.pressure, checks.pressure_reason) if checks else (_pressure(group) if book and standard == NATIVE else None, "")
     return SurvivalRow(
         keys, role, standard, sown, all(tally.complete for tally in group.tallies), counts, figure.n, figure.countable, figure.share,
         low, high, figure.band_low, figure.band_high, figure.count_leads, figure.reason, OVER_SITES if over else BINOMIAL,
@@ -260,6 +268,16 @@ def _row(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: _Gr
         tuple(sorted({tally.planting for tally in group.tallies})), _difference(figure, by_site, checks) if checks else None, checks,
         seen, why or (seen.reason if seen else ""),
     )  # fmt: skip
+
+
+def _pressure(group: _Group) -> Pressure:
+    """Disease pressure of a group; over several sites with an interval that knows them, as survival has."""
+    found = pressure(group.counts)
+    pairs = [pair for pair in group.cankers().values() if pair[1] > 0]
+    if len(pairs) < 2:
+        return found
+    over = share_over_sites([cankered for cankered, _ in pairs], [assessed for _, assessed in pairs])
+    return replace(found, interval=Interval(over.low, over.high), holds=over.holds)
 
 
 def _over_sites(figure: Survival, by_site: dict[str, list[int]]) -> OverSites | None:

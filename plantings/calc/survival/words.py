@@ -11,7 +11,7 @@ from datetime import date
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.completeness import COMPLETE_PERCENT
 from plantings.calc.survival.survival import NOT_ASSESSED
-from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
+from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OUT_OF_REACH, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
 from registry.calc.shared.screen import amount_words
 
 SHORT_METHOD = {
@@ -89,7 +89,7 @@ def definitions(protocol_versions: Sequence[str] | None = None, complete_percent
             "95 %. Wilson’s where all trees are on one site. A row over several sites takes the wider of two: one from how far the "
             "sites lie apart, and Wilson’s on the trees. In simulations it held the true share in 93 to 100 of 100 cases; where the "
             "share lies beyond about 0.9 or under 0.1 and trees within a site are much alike, no interval tried holds, and the row "
-            "says so.",
+            "says so. Where the sites do not differ at all, the interval is from the trees alone, and the row says that too.",
         ),
         (
             "Under 10 trees",
@@ -106,7 +106,8 @@ def definitions(protocol_versions: Sequence[str] | None = None, complete_percent
         (
             "Disease pressure",
             "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
-            "Where it is low or not assessed, survival says little about resistance.",
+            "Where it is low or not assessed, survival says little about resistance. Its interval is made as that of survival, over the "
+            "sites where there are several.",
         ),
         *of_the_table,
     )
@@ -131,7 +132,8 @@ def difference_words(row: SurvivalRow) -> str:
         return difference.reason if difference else ""
     if not difference.estimable:
         return f"{_signed(difference.estimate)} ({difference.reason})"
-    return f"{_signed(difference.estimate)} ({_signed(difference.low)} to {_signed(difference.high)})"
+    spread = f"; {difference.reason}" if difference.reason else ""
+    return f"{_signed(difference.estimate)} ({_signed(difference.low)} to {_signed(difference.high)}{spread})"
 
 
 def pressure_words(row: SurvivalRow) -> str:
@@ -139,7 +141,8 @@ def pressure_words(row: SurvivalRow) -> str:
     pressure = row.pressure
     if pressure is None or pressure.share is None:
         return row.pressure_reason
-    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}), n {pressure.assessed:,}"
+    narrow = "" if pressure.holds else f"; {OUT_OF_REACH}"
+    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}{narrow}), n {pressure.assessed:,}"
 
 
 def _signed(value: float) -> str:

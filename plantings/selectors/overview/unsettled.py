@@ -29,6 +29,7 @@ from registry.models import (
     ShipmentLine,
 )
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.movements.leftovers import held_of, leftover_reports
 from registry.selectors.orchard.orchard import decided_to_go
 from registry.selectors.permits.as_of import end_ahead, with_state_on
 
@@ -89,7 +90,7 @@ def odd_receipt_lines(user, on):
 
 
 def unaccounted_lines(user, on):
-    """Shipments of which some arrived, was not planted, and is in no leftover. One query.
+    """Shipments of which some arrived, was not planted, and is in no leftover. Two queries.
 
     They are listed once some of the lot was planted, or a month after it arrived; for a year.
     """
@@ -104,16 +105,16 @@ def unaccounted_lines(user, on):
             usable=_total(parts, "line", "sound", "sprouted"),
             planted=_total(EntrySupply.objects, "shipment_line", "count"),
             settled=_total(leftovers.exclude(outcome=LeftoverOutcome.HELD), "line", "count"),
-            held=_total(leftovers.filter(outcome=LeftoverOutcome.HELD), "line", "count"),
         )
         .filter(came_on__gte=_days_before(on, LEFTOVERS_SHOWN_DAYS), usable__gt=F("planted") + F("settled"))
         .filter(Q(planted__gt=0) | Q(came_on__lt=_days_before(on, PLANTED_WITHIN_DAYS)))
         .select_related("shipment", "lot")
         .order_by("-came_on", "shipment__code", "lot__code")
     )
+    reports = leftover_reports(Leftover.objects.filter(line__in=[line.pk for line in lines])) if lines else {}
     for line in lines:
-        # what was still held and later destroyed or returned has two leftovers
-        left = line.usable - line.planted - max(line.settled, line.held)
+        unsettled = line.usable - line.planted - line.settled
+        left = unsettled - held_of(reports.get(line.pk, ()), unsettled)
         if left > 0:
             counts = f"{line.usable:,} received usable, {line.planted:,} planted"
             text = f"Shipment {line.shipment.code}, lot {line.lot.code}: {amount_words(left, line.lot.unit)} not accounted for ({counts})"
@@ -190,9 +191,11 @@ def upload_lines(user, on):
         yield Duty("odd", text, None, reverse("sheet_preview", args=[upload.key]), "" if own else str(upload.uploaded_by), mine=own)
 
 
-# what other people bring in, by the verb of its audit entry
+_PLOTS = "plots counted"
+# what other people bring in, by the verb of its audit entry; counts of plots have that of records of trees
 _CAME_IN = {
     "planting.census_recorded": "records",
+    _PLOTS: "plots",
     "receipt.added": "receipts",
     "landnotice.added": "messages",
     "authorization.signed": "signatures",
@@ -220,9 +223,12 @@ def came_in_lines(user, since):
     entries = AuditEntry.objects.filter(pk__gt=since.entry, verb__in=_CAME_IN).exclude(actor=user).order_by()
     counts = Counter()
     for verb, changes in entries.values_list("verb", "changes"):
-        counts[verb] += changes["observations"][1] if "observations" in changes else 1
+        if "plot counts" in changes:
+            counts[_PLOTS] += changes["plot counts"][1]
+        else:
+            counts[verb] += changes["observations"][1] if "observations" in changes else 1
     if counts:
-        parts = [amount_words(counts[verb], unit) for verb, unit in _CAME_IN.items() if verb in counts]
-        parts[0] += " of trees" if "planting.census_recorded" in counts else ""
+        ends = {"planting.census_recorded": " of trees", _PLOTS: " counted"}
+        parts = [amount_words(counts[verb], unit) + ends.get(verb, "") for verb, unit in _CAME_IN.items() if verb in counts]
         url = reverse("audit_list") if user.may("audit.view") else reverse("round_list")
         yield Duty("info", f"New since {moment_words(timezone.localtime(since.at))}: {', '.join(parts)}", url=url, mine=True)

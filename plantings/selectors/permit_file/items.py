@@ -3,7 +3,7 @@
 Counts come from lines, supplies and tallies; single trees are never read. The number of queries is fixed.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
@@ -12,9 +12,10 @@ from django.db.models import Count, Exists, OuterRef, Q, Sum
 
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, EntrySupply, Planting, PlantingEntry, SurvivalTally, Tree
-from registry.choices import DrawKind, LeftoverOutcome, LotKind, ShipmentState
+from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LeftoverOutcome, LotKind, ShipmentState
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw, Determination, Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.selectors.movements.leftovers import held_of, leftover_reports
 
 __all__ = [
     "RULE",
@@ -33,7 +34,8 @@ __all__ = [
 RULE = (
     "A shipment or planting is under this paper when it drew on the paper. So is one that the gate released on the paper, and one that "
     "has the paper attached. Where draws name lots, only those lots count. Without such draws, the lots of the rules that the paper met "
-    "count. Without either, all lots count. What was planted from such a shipment counts, wherever it is."
+    "count. Without either, all lots count. What was planted from such a shipment counts, wherever it is. A dispatch that was taken back "
+    "puts nothing under it."
 )
 
 
@@ -155,18 +157,25 @@ class Items:
 
 def shipments_under(paper):
     """The shipments under a paper, as an unevaluated queryset."""
-    drawn = AuthorizationDraw.objects.filter(authorization=paper).exclude(kind=DrawKind.PLANTED).values("subject")
-    named = Determination.objects.filter(authorizations=paper, carried_out=True, shipment__isnull=False).values("shipment")
+    drawn = _drawn_by(paper).exclude(kind=DrawKind.PLANTED).values("subject")
+    named = Determination.objects.in_effect().filter(authorizations=paper, shipment__isnull=False).values("shipment")
     attached = Shipment.authorizations.through.objects.filter(authorization=paper).values("shipment")
     return Shipment.objects.filter(Q(pk__in=attached) | Q(pk__in=named) | Q(code__in=drawn))
 
 
 def plantings_under(paper):
     """The plantings that are themselves under a paper, whatever their shipments; an unevaluated queryset."""
-    drawn = AuthorizationDraw.objects.filter(authorization=paper).exclude(kind=DrawKind.SHIPPED).values("subject")
-    named = Determination.objects.filter(authorizations=paper, carried_out=True, activity=ESTABLISH).values("subject")
+    drawn = _drawn_by(paper).exclude(kind=DrawKind.SHIPPED).values("subject")
+    named = Determination.objects.in_effect().filter(authorizations=paper, activity=ESTABLISH).values("subject")
     attached = Planting.authorizations.through.objects.filter(authorization=paper).values("planting")
     return Planting.objects.filter(Q(pk__in=attached) | Q(code__in=named) | Q(code__in=drawn))
+
+
+def _drawn_by(paper):
+    """The draws on a paper, without those of dispatches that were taken back."""
+    draws = AuthorizationDraw.objects.filter(authorization=paper).order_by()
+    back = draws.filter(subject=OuterRef("subject"), kind=DrawKind.RETURNED, reason__startswith=DISPATCH_TAKEN_BACK, pk__gte=OuterRef("pk"))
+    return draws.filter(~Exists(back))
 
 
 def permit_items(paper):
@@ -198,11 +207,10 @@ def _lots_named(paper):
     Draws come first: they are of this paper alone, where an answer may name lots that another paper covers with it.
     """
     drawn = defaultdict(set)
-    draws = AuthorizationDraw.objects.filter(authorization=paper).order_by()
-    for subject, lot in draws.values_list("subject", "lot__code").distinct():
+    for subject, lot in _drawn_by(paper).values_list("subject", "lot__code").distinct():
         drawn[subject].add(lot)
     named = {}
-    answers = Determination.objects.filter(authorizations=paper, carried_out=True).order_by("pk")
+    answers = Determination.objects.in_effect().filter(authorizations=paper).order_by("pk")
     for subject, answer in answers.values_list("subject", "answer").iterator(chunk_size=200):
         met = [finding for finding in answer.get("findings", ()) if paper.code in finding.get("met_by", ())]
         lots = [set(finding.get("lots", ())) for finding in met]
@@ -223,10 +231,7 @@ def _lines(shipments, limits, supplies):
         for line, *numbers in ReceiptLine.objects.in_effect().filter(**inside).order_by().values_list("line").annotate(**counts)
     }
     arrived = set(Receipt.objects.in_effect().filter(shipment__in=shipments.values("pk")).order_by().values_list("shipment", flat=True))
-    left = defaultdict(dict)
-    leftovers = Leftover.objects.in_effect().filter(**inside).order_by()
-    for line, outcome, count in leftovers.values_list("line", "outcome").annotate(n=Sum("count")):
-        left[line][outcome] = count
+    reports = leftover_reports(Leftover.objects.filter(**inside))
     planted = defaultdict(int)
     for supply in supplies:
         planted[supply.line] += supply.count
@@ -239,11 +244,16 @@ def _lines(shipments, limits, supplies):
         "shipment__dispatched_on", "lot", "lot__code", "lot__kind", "form", "quantity",
     ):  # fmt: skip
         if _covers(limits, code, lot_code):
-            outcomes = [left[pk].get(outcome, 0) for outcome in (LeftoverOutcome.RETURNED, LeftoverOutcome.DESTROYED, LeftoverOutcome.HELD)]
+            left = Counter()
+            for outcome, count in reports.get(pk, ()):
+                left[outcome] += count
+            settled = left[LeftoverOutcome.RETURNED], left[LeftoverOutcome.DESTROYED]
+            sound, sprouted, spoiled = received.get(pk, (0, 0, 0))
+            held = held_of(reports.get(pk, ()), sound + sprouted - planted[pk] - sum(settled))
             found.append(
                 Line(
                     pk, shipment, code, state, receiver, region, left_on, lot, lot_code, _unit(kind), form, quantity,
-                    *received.get(pk, (0, 0, 0)), shipment in arrived, planted[pk], *outcomes,
+                    sound, sprouted, spoiled, shipment in arrived, planted[pk], *settled, held,
                 )
             )  # fmt: skip
     return tuple(found)

@@ -77,7 +77,7 @@ def year_report(paper, year, now):
     dates = [(duty, status) for duty in duties for status in duty_dates(duty, on, date(year, 12, 31)) if status.due.year == year]
     incidents = tuple(with_clocks(Incident.objects.filter(authorizations=paper, found_at__year=year)).order_by("found_at", "pk"))
     clocks = [state for incident in incidents for state in incident_clocks(incident, now) if state.clock.authorization_id == paper.pk]
-    answers = Determination.objects.filter(authorizations=paper, asked_for__year=year, carried_out=True)
+    answers = Determination.objects.in_effect().filter(authorizations=paper, asked_for__year=year)
     at_last_round = tuple(_at_last_round(paper, year, entries))
     seen = {one.entry.pk for one in at_last_round}
     in_flower = Observation.objects.counting().in_flower()

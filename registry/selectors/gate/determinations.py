@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+from django.db.models import Exists, OuterRef
+
 from registry.compliance.gate.answers import BLOCKING, MET, MISSING, STOP, VERDICTS, Answer, decided
 from registry.compliance.gate.codec import from_json
 from registry.compliance.gate.decide import decide
@@ -10,7 +12,10 @@ from registry.compliance.gate.facts import Facts, Question
 from registry.models import Authorization, Determination
 from registry.selectors.gate.facts import gate_facts, shipment_question
 
-__all__ = ["Asked", "VERDICT_WORDS", "gate_ask", "gate_view", "repeat_fault", "shipment_answer", "stop_words", "stored_answer"]
+__all__ = [
+    "Asked", "VERDICT_WORDS", "determinations_of", "gate_ask", "gate_view", "paper_keys", "repeat_fault", "shipment_answer", "stop_words",
+    "stored_answer",
+]  # fmt: skip
 
 VERDICT_WORDS = {code: words[0].upper() + words[1:] for code, words in VERDICTS.items()}
 
@@ -110,7 +115,11 @@ def paper_keys(answers):
 
 
 def determinations_of(subject, activity):
-    """(answers on which this was carried out, the others) of a shipment or planting, each the latest first."""
-    found = Determination.objects.filter(subject=subject, activity=activity).select_related("entered_by", "override_by").defer("facts")
-    records = list(found)
-    return [record for record in records if record.carried_out], [record for record in records if not record.carried_out]
+    """(answers on which this was carried out, the others) of a shipment or planting, each the latest first.
+
+    That of a dispatch which was taken back is among the others.
+    """
+    released = Determination.objects.in_effect().filter(pk=OuterRef("pk"))
+    found = Determination.objects.filter(subject=subject, activity=activity).annotate(holds=Exists(released))
+    records = list(found.select_related("entered_by", "override_by").defer("facts"))
+    return [record for record in records if record.holds], [record for record in records if not record.holds]

@@ -253,7 +253,7 @@ def _used_for(papers):
     """{key of a paper for one consignment: code of the shipment that left under it or with it}."""
     if not papers:
         return {}
-    left = Determination.objects.filter(carried_out=True, activity=DISPATCH, shipment__isnull=False, authorizations__in=papers)
+    left = Determination.objects.in_effect().filter(activity=DISPATCH, shipment__isnull=False, authorizations__in=papers)
     sent = Shipment.objects.filter(state=ShipmentState.DISPATCHED, authorizations__in=papers).order_by("-dispatched_on", "-pk")
     return dict([*sent.values_list("authorizations", "code"), *left.order_by("-pk").values_list("authorizations", "shipment__code")])
 

@@ -9,10 +9,10 @@ from registry.calc.lots.account import lot_account
 from registry.calc.lots.stratification import CalendarStep, calendar_from_start
 from registry.calc.lots.treatments import hot_water_warnings, storage_warnings, surface_warnings
 from registry.calc.shared.proportion import ShareInterval, wilson_interval
-from registry.choices import LedgerKind, LeftoverOutcome, LotKind, LotOrigin, TreatmentKind
+from registry.choices import LedgerKind, LotKind, LotOrigin, TreatmentKind
 from registry.models import Harvest, LedgerEntry, Leftover, Lot, Treatment
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_periods, hot_water_bath
-from registry.selectors.movements.leftovers import line_unsettled
+from registry.selectors.movements.leftovers import held_of, line_unsettled
 from registry.selectors.pedigree.lineage import lot_lineages
 
 __all__ = [
@@ -131,15 +131,13 @@ def lot_leftovers(lot):
 def leftovers_held(leftovers):
     """How many are reported as still held, less what was returned or destroyed of the same line afterwards, or planted after all.
     Those taken back do not count."""
-    leftovers = [leftover for leftover in leftovers if not leftover.taken_back_at]
-    held, lines = defaultdict(int), {leftover.line_id: leftover.line for leftover in leftovers}
+    reports, lines = defaultdict(list), {}
     for leftover in sorted(leftovers, key=lambda leftover: (leftover.on, leftover.pk)):
-        if leftover.outcome == LeftoverOutcome.HELD:
-            held[leftover.line_id] = max(held[leftover.line_id], leftover.count)
-        else:
-            held[leftover.line_id] = max(0, held[leftover.line_id] - leftover.count)
-    unsettled = {pk: line_unsettled(lines[pk]) for pk, count in held.items() if count}
-    return sum(count if unsettled.get(pk) is None else max(0, min(count, unsettled[pk])) for pk, count in held.items())
+        if not leftover.taken_back_at:
+            reports[leftover.line_id].append((leftover.outcome, leftover.count))
+            lines[leftover.line_id] = leftover.line
+    held = [pk for pk, said in reports.items() if held_of(said, None)]
+    return sum(held_of(reports[pk], line_unsettled(lines[pk])) for pk in held)
 
 
 def lot_code_free(start):

@@ -5,9 +5,9 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words, day_words
-from registry.choices import DrawKind, LedgerKind, LeftoverOutcome, ShipmentState
+from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LedgerKind, LeftoverOutcome, ShipmentState
 from registry.models import Authorization, AuthorizationDraw, Leftover, Lot, Receipt, Shipment, ShipmentLine
-from registry.selectors.movements.leftovers import line_unsettled
+from registry.selectors.movements.leftovers import held_of, leftover_reports, line_unsettled
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.draws import draw
@@ -54,7 +54,7 @@ def _give_back(actor, shipment, on, reason):
     for paper, lot, quantity in sums:
         draw(
             actor=actor, paper=papers[paper], kind=DrawKind.RETURNED, lot=lots[lot], quantity=-quantity, on=on, subject=shipment.code,
-            reason=f"dispatch taken back: {reason}"[:200],
+            reason=f"{DISPATCH_TAKEN_BACK}{reason}"[:200],
         )  # fmt: skip
 
 
@@ -110,8 +110,8 @@ def _check_unused(receipt, line):
     usable = sum(part.usable for part in parts)
     remaining = sum(part.usable for part in parts if part.receipt_id != receipt.pk)
     unsettled = line_unsettled(line)
-    held = line.leftovers.in_effect().filter(outcome=LeftoverOutcome.HELD).aggregate(n=Sum("count"))["n"] or 0
-    used = max(usable - (usable if unsettled is None else unsettled), held)
+    held = held_of(leftover_reports(line.leftovers)[line.pk], unsettled)
+    used = held + (0 if unsettled is None else usable - unsettled)
     if used > remaining:
         words = f"{amount_words(used, line.lot.unit)} of lot {line.lot.code} from this shipment are planted or recorded as leftovers"
         raise ValidationError(f"{words}, and without this receipt only {remaining:,} arrived. Enter the right receipt as another one.")

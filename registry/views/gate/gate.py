@@ -43,7 +43,7 @@ def other_answers(subject, rows):
         title="Other answers of the gate",
         unit="answers",
         may="determination.view",
-        note=f"What the gate said of this {subject} at other times. Nothing was done on these answers.",
+        note=f"What the gate said of this {subject} at other times. Nothing was done on these answers, or it was taken back.",
         rows=rows,
         columns=(
             Column("Stored on", "entered_at", kind="date", url=Link("determination_detail")),

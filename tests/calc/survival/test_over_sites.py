@@ -86,6 +86,9 @@ def test_the_score_interval_takes_any_quantile():
 def test_sites_that_agree_leave_the_interval_to_the_trees():
     share = share_over_sites([8, 8, 8], [10, 10, 10])
     assert (share.low, share.high) == (pytest.approx(wilson(24, 30).low), pytest.approx(wilson(24, 30).high))
+    # 0.8 - 0.5 twice and 0.7 - 0.4 once differ by rounding alone
+    difference = difference_over_sites([8, 7, 8], [10, 10, 10], [5, 4, 5], [10, 10, 10])
+    assert difference.reason == "no spread over the sites: interval from the trees alone"
     difference = difference_over_sites([8, 8], [10, 10], [5, 5], [10, 10])
     assert (difference.low, difference.high) == tuple(map(pytest.approx, newcombe_ends(0.8, 0.5, 20, 20)))
 

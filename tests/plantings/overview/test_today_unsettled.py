@@ -10,7 +10,9 @@ from django.utils import timezone
 
 from plantings.selectors.overview.today import LINES_OF_ONE_KIND, today_lines
 from plantings.selectors.overview.unsettled import last_look
+from plantings.services.census import plot_count_record
 from plantings.services.supply import leftover_enter
+from plantings.services.trees import counted_plot_add
 from registry.models import SheetUpload
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
 from registry.services.movements.shipments import receipt_enter
@@ -177,13 +179,15 @@ def test_what_others_entered_since_the_last_visit_is_counted(office):
     lead = office["lead"]
     planting = factories.planting()
     trees = factories.trees(planting, count=4, actor=lead)
+    plot = counted_plot_add(actor=lead, planting=planting, code="A", lot=factories.seed_lot(), planted_count=20)
     round_ = factories.census_round(planting)
     look = last_look(datetime.datetime(2026, 11, 24, 8, 30, tzinfo=datetime.UTC))
     factories.observe(round_, {trees[0]: "A"}, actor=lead)
     assert said(lead, "New since", since=look) == []
     factories.observe(round_, dict.fromkeys(trees[1:], "A"), actor=factories.person("volunteer"))
+    plot_count_record(actor=office["coordinator"], census_round=round_, plot=plot, alive=5, observed_on=round_.opens_on)
     came(office["coordinator"], box(lead), 54)
-    assert said(lead, "New since", since=look) == [(True, "New since 24 Nov 2026, 03:30: 3 records of trees, 1 receipt")]
+    assert said(lead, "New since", since=look) == [(True, "New since 24 Nov 2026, 03:30: 3 records of trees, 1 plot counted, 1 receipt")]
     assert said(factories.person("volunteer"), "New since", since=look) == []
 
 

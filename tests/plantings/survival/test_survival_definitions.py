@@ -330,6 +330,24 @@ def test_disease_pressure_is_canker_incidence_in_the_check():
     assert (late.pressure.interval.low, late.pressure.interval.high) == pytest.approx((0, 0.161125), abs=5e-7)
 
 
+def test_disease_pressure_over_sites_knows_that_sites_differ():
+    # three sites, cankers on 9 of 10, 1 of 10 and 5 of 10. By hand: V = sum of (1/9)(v - 0.5)^2 / (2/3) = 0.053333, so 4.6875 trees tell
+    # as much; t at 2 degrees of freedom 4.302653; Wilson's ends at them
+    lot, check = factories.stock_lot(), factories.stock_lot()
+    for cankered in (9, 1, 5):
+        planting = factories.planting()
+        under_test = factories.trees(planting, lot, 1, row=1)
+        checks = factories.trees(planting, check, 10, role="check", row=2)
+        classes = dict(zip(checks, [2] * cankered + [0] * (10 - cankered), strict=True))
+        factories.observe(factories.census_round(planting, 1), dict.fromkeys(under_test + checks, "A"), canker_class=classes)
+    rows = figures(by=("lineage",), level="lot")
+    for key in ((lot.code, "under test"), (check.code, "native check")):
+        found = rows[key].pressure
+        assert (found.cankered, found.assessed, found.holds) == (15, 30, True)
+        assert (found.interval.low, found.interval.high) == pytest.approx((0.053358, 0.946642), abs=5e-7)
+    assert "no spread over the sites: interval from the trees alone" in rows[lot.code, "under test"].caveats
+
+
 def test_a_bulk_is_never_given_a_mother_and_two_sources_are_mixed():
     # the rule of the programme: once bulked, mother identity is "bulk"; common practice, no source
     actor = factories.person()

@@ -13,8 +13,9 @@ from plantings.selectors.overview.unsettled import unaccounted_lines
 from plantings.selectors.permit_file.permit_file import permit_file
 from plantings.selectors.permit_file.year import year_report
 from plantings.services.supply import leftover_enter, line_unplanted
-from registry.models import AuditEntry, Receipt
+from registry.models import AuditEntry, Authorization, Receipt
 from registry.selectors.audit.verify import verify_book
+from registry.selectors.gate.determinations import determinations_of, shipment_answer
 from registry.selectors.lots.lot_steps import leftovers_held, lot_leftovers
 from registry.selectors.movements.shipments import shipment_lines
 from registry.services.lots.ledger import ledger_enter, lot_close
@@ -22,6 +23,7 @@ from registry.services.movements.shipments import receipt_enter, shipment_cancel
 from registry.services.movements.taking_back import dispatch_take_back, leftover_take_back, receipt_take_back
 from registry.services.permits.authorizations import authorization_state_set
 from tests import factories
+from tests.registry.gate.gate_records import draft, hybrid_lot, permit, rule
 
 pytestmark = pytest.mark.django_db
 LEFT, CAME = factories.day(2019, 4, 1), factories.day(2019, 4, 3)
@@ -310,3 +312,58 @@ def test_a_shipment_offers_its_leftovers_and_takes_one_back(client, actor):
     assert f"Taken back by {actor}" in said and "another box" in said and address not in said
     client.force_login(factories.person("auditor"))
     assert enter not in client.get(page).content.decode()
+
+
+def test_what_a_taken_back_dispatch_left_under_is_free_again(actor):
+    """A paper for one consignment: its shipment did not leave, and leaves later under another paper."""
+    today = timezone.localdate()
+    rule(any_of=[["certificate", "permit"]])
+    lot = hybrid_lot(actor)
+    once = permit(actor, code="A-ONCE", type="certificate", one_consignment=True, starts_on=today, ends_on=None)
+    shipment, other = draft(actor, lot, code="SH-1"), draft(actor, lot, code="SH-2")
+    shipment_dispatch(actor=actor, shipment=shipment, on=today)
+    assert (shipment_answer(other, today).verdict, lines_under(once)) == ("stop", ["SH-1"])
+    shipment = dispatch_take_back(actor=actor, shipment=shipment, reason="never left")
+    assert {one.code: shipment_answer(one, today).verdict for one in (shipment, other)} == {"SH-1": "covered", "SH-2": "covered"}
+    assert lines_under(once) == [] and year_report(once, today.year, timezone.now()).answers == 0
+    permit(actor, code="A-CAP", cap_quantity=500, cap_unit="seeds", starts_on=today, ends_on=None)
+    authorization_state_set(actor=actor, paper=once, state="suspended", on=today, reason="asked to wait")
+    shipment_dispatch(actor=actor, shipment=shipment, on=today)
+    [released], _others = determinations_of("SH-1", "dispatch")
+    assert [paper.code for paper in released.authorizations.all()] == ["A-CAP"]
+    assert (lines_under(once), lines_under(Authorization.objects.get(code="A-CAP"))) == ([], ["SH-1"])
+    dispatch_take_back(actor=actor, shipment=shipment, reason="nor this time")
+    assert lines_under(Authorization.objects.get(code="A-CAP")) == []
+
+
+def lines_under(paper):
+    return [line.shipment for line in permit_file(paper, timezone.now()).items.lines]
+
+
+@pytest.mark.parametrize(
+    ("reports", "held", "unreported"),
+    [
+        ([("destroyed", 4), ("held", 10)], 10, 6),  # what was destroyed first was not among those held
+        ([("held", 10), ("destroyed", 4)], 6, 10),
+        ([("held", 10), ("destroyed", 10)], 0, 10),
+        ([("held", 20), ("returned", 15)], 5, 0),
+    ],
+)
+def test_what_is_still_held_is_counted_once_by_every_reader(actor, reports, held, unreported):
+    """20 received, none planted: 20 less what was destroyed, returned and is still held."""
+    shipment = sent(actor)
+    paper = factories.authorization(actor=actor)
+    shipment.authorizations.add(paper)
+    receipt = came(actor, shipment, 20)
+    for place, (outcome, count) in enumerate(reports):
+        left(actor, shipment, outcome, count, on=factories.day(2019, 4, 10 + place))
+    [line] = permit_file(paper, timezone.now()).items.lines
+    said = [duty.text for duty in unaccounted_lines(actor, factories.day(2019, 6, 1))]
+    assert (line.held, line.unreported, leftovers_held(lot_leftovers(line_lot(shipment)))) == (held, unreported, held)
+    assert [f"{unreported} plants not accounted for" in text for text in said] == ([True] if unreported else [])
+    with pytest.raises(ValidationError, match=f"{20 - unreported} plants of lot P19 from this shipment"):
+        receipt_take_back(actor=actor, receipt=receipt, reason="wrong")
+
+
+def line_lot(shipment):
+    return shipment.lines.get().lot
