@@ -1,9 +1,11 @@
 """Reviews and sheets: rows that whoever loads them takes as accepted, and rejected records that come again."""
 
 import csv
+import datetime
 import io
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.census import CensusSheet
@@ -13,6 +15,7 @@ from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.survival.survival import survival_rows
 from plantings.services.reviews import observations_review
 from registry.imports.sheets.formats import export_bytes
+from registry.services.people.programme import programme_setting_save
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -91,3 +94,20 @@ def test_survival_says_how_many_of_its_records_are_unread(here, client):
             "2 records of the censuses behind these figures are not reviewed yet, and counted all the same."
             in client.get(address).content.decode()
         )
+
+
+def test_survival_names_a_round_that_waits_for_its_review(here, client):
+    census_round, trees, lead = here
+    load(here, "T01001,A,2019-09-10,50,", "T01002,A,2019-09-10,50,")
+    programme_setting_save(actor=lead, key="unread_count", value="no", owner="The lead", set_on=datetime.date(2026, 1, 15))
+    table = survival_rows(lead, ("site",))
+    planting = census_round.planting
+    assert table.waiting == ((planting.code, planting.site.code, census_round.label, 2),) and table.not_complete == ()
+    assert [left.reason for left in table.left_out] == ["its records wait for a review"]
+    client.force_login(lead)
+    page = client.get("/results/survival/").content.decode()
+    assert "1 census without a record that counts" in page and "2 records to review" in page
+    with pytest.raises(CommandError, match=f"No record counts before its review: {planting.code} {census_round.label} .2 records"):
+        call_command("survival")
+    observations_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.ACCEPTED)
+    assert survival_rows(lead, ("site",)).waiting == ()
