@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.field_form import FormPage
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
 from plantings.models.reviews import Review, ReviewTally
@@ -14,6 +15,7 @@ __all__ = [
     "CensusRound",
     "CountedPlot",
     "EntrySupply",
+    "FormPage",
     "Observation",
     "OwnMeasurement",
     "Planting",

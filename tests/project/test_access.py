@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census import CensusRow, plot_count_record
+from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make, second_measurements_record
 from plantings.services.supply import leftover_enter
@@ -117,7 +118,9 @@ ROUTES |= dict.fromkeys(
     ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
-ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(
+    ["census_grid", "census_next", "census_tree", "census_counts", "field_form", "formpage_key"], (CREW, STAFF | {"volunteer"})
+)
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
@@ -275,7 +278,9 @@ def world():
     link, _token = link_make(actor=lead, person=people["landowner"])
     for_crew, _token = round_link_make(actor=lead, census_round=census_round, for_whom="the school", ends_on=timezone.localdate())
     measured = factories.own_measurement(actor=lead)
+    [page] = form_pages_store(actor=lead, census_round=census_round, pages=[[tree.pk for tree in trees]])
     records = {
+        "formpage": page.pk,
         "ownmeasurement": measured.pk, "protocol": factories.protocol([measured.field], actor=lead).pk,
         "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,

@@ -208,8 +208,10 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
 
     def get_next(self):
         """The same page, so that what was saved and what looks odd can be read; day and observer stay."""
-        query = urlencode({"page": self.page.number})
-        return f"{self.request.path}?{query}&{self.head_query(self.grid.head)}"
+        return f"{self.request.path}?{self.page_query()}{self.head_query(self.grid.head)}"
+
+    def page_query(self):
+        return f"{urlencode({'page': self.page.number})}&"
 
     def get_context_data(self, **kwargs):
         looks = self.looks()
