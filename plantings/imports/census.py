@@ -245,7 +245,10 @@ def _by_first(pairs):
 class PlotCountSheet(Sheet):
     kind = "plot_count"
     title = "Counts of plots"
-    about = "One row for each counted plot and round: how many are alive. Percentages without counts cannot be loaded."
+    about = (
+        "One row for each counted plot and round: how many are alive. Percentages without counts cannot be loaded. Rows with “yes” under "
+        "“Accepted” need no review; all others are received and wait for one."
+    )
     edit_action = "census.enter"
     model = PlotCount
     key = ("planting", "round", "plot")
@@ -258,15 +261,27 @@ class PlotCountSheet(Sheet):
     observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
+    accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
 
     def stored_records(self):
-        return PlotCount.objects.current().select_related("round__planting", "plot").order_by("observed_on", "pk")
+        """A rejected count is compared with too, before those that are not: the same sheet again stores nothing."""
+        counts = PlotCount.objects.unsuperseded().with_review().select_related("round__planting", "plot")
+        return counts.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
 
     def export_rows(self, queryset):
-        return queryset.select_related("round__planting", "plot")
+        return queryset.current().select_related("round__planting", "plot").with_review()
+
+    def dehydrate_accepted(self, count):
+        return "yes" if is_accepted(count) else ""
+
+    def differences(self, before, after):
+        return [name for name in super().differences(before, after) if name != "accepted"]
+
+    def current_value(self, record, name, field):
+        return None if name == "accepted" else super().current_value(record, name, field)
 
     def save_row(self, values, item, actor, reason):
         planting = values.pop("planting")
@@ -276,6 +291,8 @@ class PlotCountSheet(Sheet):
             raise ValidationError({"round": f"is not a round of planting {planting.code}; load or add the round first"})
         if plot is None:
             raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
+        if values.pop("accepted", None) and actor.may("observation.review"):
+            values["arrived_as"] = Arrival.ACCEPTED.value
         if item.current:
             return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)
         return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)

@@ -2,7 +2,7 @@ from plantings.models.census import CauseTally, CensusRound, Observation, PlotCo
 from plantings.models.field_form import FormPage
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
-from plantings.models.reviews import Review, ReviewTally
+from plantings.models.reviews import CountReview, Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
@@ -13,6 +13,7 @@ __all__ = [
     "BoundaryLayer",
     "CauseTally",
     "CensusRound",
+    "CountReview",
     "CountedPlot",
     "EntrySupply",
     "FormPage",

@@ -3,9 +3,10 @@
 from django.db.models import Count, Q
 
 from plantings.choices import Arrival, ReviewState
-from plantings.models import CensusRound, Observation, Planting, Review, ReviewTally
+from plantings.models import CensusRound, CountReview, Observation, Planting, PlotCount, Review, ReviewTally
 
 __all__ = [
+    "REVIEWED",
     "is_accepted",
     "is_unread",
     "last_reviews",
@@ -17,22 +18,26 @@ __all__ = [
 ]
 
 _KEYS_AT_ONCE = 900
+REVIEWED = {Review: "observation", CountReview: "count"}  # the column of each review that names its record
 
 
 def waiting_counts(rounds):
-    """{round pk: (records nobody has read, records asked back)} counted from the records. Two queries."""
-    counts = []
-    for waiting in (Observation.objects.unread(), Observation.objects.asked_back()):
-        counts.append(dict(waiting.filter(round__in=rounds).order_by().values_list("round").annotate(n=Count("pk"))))
-    return {pk: tuple(found.get(pk, 0) for found in counts) for pk in sorted(rounds)}
+    """{round pk: (records nobody has read, records asked back)} counted from the records of trees and plots. Four queries."""
+    counts = {pk: [0, 0] for pk in sorted(rounds)}
+    for records in (Observation.objects, PlotCount.objects):
+        for place, waiting in enumerate((records.unread(), records.asked_back())):
+            for pk, number in waiting.filter(round__in=counts).order_by().values_list("round").annotate(n=Count("pk")):
+                counts[pk][place] += number
+    return {pk: tuple(found) for pk, found in counts.items()}
 
 
-def last_reviews(observations):
-    """{observation pk: its last Review}."""
+def last_reviews(model, keys):
+    """{record pk: its last review} of observations or counts of plots, by the model of their reviews."""
+    column = REVIEWED[model]
     found = {}
-    for start in range(0, len(observations), _KEYS_AT_ONCE):
-        reviews = Review.objects.standing().filter(observation__in=observations[start : start + _KEYS_AT_ONCE])
-        found |= {review.observation_id: review for review in reviews}
+    for start in range(0, len(keys), _KEYS_AT_ONCE):
+        reviews = model.objects.standing().filter(**{f"{column}__in": keys[start : start + _KEYS_AT_ONCE]})
+        found |= {getattr(review, f"{column}_id"): review for review in reviews}
     return found
 
 

@@ -173,7 +173,8 @@ def plot_conflicts(census_round):
 def standing_counts(census_round):
     """{plot pk: the unsuperseded counts of this round, oldest first}."""
     found = {}
-    for count in PlotCount.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk"):
+    counts = PlotCount.objects.current().filter(round=census_round).with_review().select_related("plot", "entered_by")
+    for count in counts.order_by("observed_on", "pk"):
         count.round = census_round
         found.setdefault(count.plot_id, []).append(count)
     return found

@@ -7,6 +7,7 @@ from django.utils.functional import cached_property
 
 from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, measures_words, value_of
+from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
@@ -193,6 +194,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Alive", "1.alive", "right"),
                 Column("Dead", "1.dead", "right"),
                 Column("Counted on", "1.observed_on", kind="date"),
+                Column("Review", lambda line: _count_review(line[1])),
             ),
         ),
         ROUND_RESULTS,
@@ -230,6 +232,13 @@ class RoundDetailView(RecordDetailView):
         counts = standing_counts(self.object)
         plots = self.object.planting.counted_plots.select_related("entry__lot")
         return [(plot, counts.get(plot.pk, [None])[-1]) for plot in plots]
+
+
+def _count_review(count):
+    """What was decided about the count of a plot; of one that was asked back, also what to look at."""
+    if count is None:
+        return ""
+    return f"{review_words(count)}: {count.review_reason}" if count.review_state == ReviewState.ASKED_BACK else review_words(count)
 
 
 def _measured_column(item):

@@ -13,7 +13,7 @@ from plantings.imports.loading import sheet_load
 from plantings.models import Observation, ReviewTally
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from registry.imports.sheets.formats import export_bytes
 from registry.services.people.programme import programme_setting_save
 from tests import factories
@@ -66,7 +66,7 @@ def test_a_rejected_record_does_not_come_back_with_the_same_sheet(here):
     census_round, trees, lead = here
     row = "T01001,A,2019-09-10,50,yes"
     load(here, row)
-    observations_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.REJECTED, reason="another tree")
+    records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.REJECTED, reason="another tree")
     assert load(here, row).counts["unchanged"] == 1 and Observation.objects.count() == 1
     plan = load(here, "T01001,A,2019-09-10,80,yes", reason="measured again")
     assert plan.counts["changed"] == 1 and Observation.objects.current().get().height_cm == 80
@@ -76,7 +76,7 @@ def test_a_rejected_record_does_not_come_back_with_the_same_sheet(here):
 def test_the_download_says_what_is_accepted(here):
     census_round, trees, lead = here
     load(here, "T01001,A,2019-09-10,50,yes", "T01002,A,2019-09-10,50,", "T01003,A,2019-09-10,50,")
-    observations_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.ACCEPTED)
+    records_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.ACCEPTED)
     content = export_bytes(CensusSheet, Observation.objects.current().order_by("tree__tag"), "csv").decode("utf-8-sig")
     lines = list(csv.DictReader(io.StringIO(content)))
     assert [(line["Accepted (yes/no)"], line["Position"]) for line in lines] == [("yes", "1"), ("yes", "2"), ("", "3")]
@@ -109,5 +109,5 @@ def test_survival_names_a_round_that_waits_for_its_review(here, client):
     assert "1 census without a record that counts" in page and "2 records to review" in page
     with pytest.raises(CommandError, match=f"No record counts before its review: {planting.code} {census_round.label} .2 records"):
         call_command("survival")
-    observations_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.ACCEPTED)
+    records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.ACCEPTED)
     assert survival_rows(lead, ("site",)).waiting == ()
