@@ -1,5 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
-from plantings.models.field_form import FormPage
+from plantings.models.field_form import FormPage, KeyingSettlement, PageKeying
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
 from plantings.models.reviews import CountReview, Review, ReviewTally
@@ -17,8 +17,10 @@ __all__ = [
     "CountedPlot",
     "EntrySupply",
     "FormPage",
+    "KeyingSettlement",
     "Observation",
     "OwnMeasurement",
+    "PageKeying",
     "Planting",
     "PlantingEntry",
     "PlotCount",

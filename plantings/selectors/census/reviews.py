@@ -1,9 +1,10 @@
 """Reads about reviews: what waits in which round, and what was decided about a record."""
 
-from django.db.models import Count, Q
+from django.db.models import Count, IntegerField, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from plantings.choices import Arrival, ReviewState
-from plantings.models import CensusRound, CountReview, Observation, Planting, PlotCount, Review, ReviewTally
+from plantings.models import CensusRound, CountReview, Observation, PageKeying, Planting, PlotCount, Review, ReviewTally
 
 __all__ = [
     "REVIEWED",
@@ -71,6 +72,10 @@ def plantings_waiting():
 
 
 def rounds_waiting(user):
-    """The rounds a person may see with records to be read, or asked back; each with its `review_tally`."""
-    waiting = Q(review_tally__unread__gt=0) | Q(review_tally__asked_back__gt=0)
-    return CensusRound.objects.for_user(user).filter(waiting).select_related("planting__site", "review_tally").order_by("closes_on", "pk")
+    """The rounds a person may see with records to be read, or asked back, or pages keyed twice that differ; each with its `review_tally`
+    and the number of such pages as `to_settle`."""
+    waiting = Q(review_tally__unread__gt=0) | Q(review_tally__asked_back__gt=0) | Q(to_settle__gt=0)
+    keyings = PageKeying.objects.to_settle().filter(page__round=OuterRef("pk")).order_by().values("page__round")
+    to_settle = Coalesce(Subquery(keyings.annotate(n=Count("pk")).values("n"), output_field=IntegerField()), 0)
+    rounds = CensusRound.objects.for_user(user).annotate(to_settle=to_settle).filter(waiting)
+    return rounds.select_related("planting__site", "review_tally").order_by("closes_on", "pk")

@@ -15,7 +15,7 @@ from plantings.calc.census.measurements import ERROR, value_of
 from plantings.forms.census import CensusForm
 from plantings.forms.grid import ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
-from plantings.selectors.census.records import records_differ
+from plantings.selectors.census.records import own_records, records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
 from plantings.views.census.asking import AskMixin, correction_url, stored_words
@@ -159,6 +159,11 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
     def record(self, rows):
         """Store the rows of the grid; returns how many were new."""
         return observations_record(actor=self.user, rows=rows)
+
+    def own_before(self, rows):
+        """A page keyed twice, or two windows open; the form of one tree shows its record."""
+        words = gettext_noop("You have recorded this tree in this round before. Save again to store a second record beside it.")
+        return dict.fromkeys(own_records(self.user, self.round, rows), words)
 
     def stored_again(self, rows):
         """What is stored of these rows now."""

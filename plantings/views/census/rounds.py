@@ -30,6 +30,7 @@ from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
+from plantings.views.field_form.sections import PAGES_TO_SETTLE
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
@@ -146,6 +147,7 @@ class RoundDetailView(RecordDetailView):
                 ),
             ),
         ),
+        PAGES_TO_SETTLE,
         Section(
             id="asked-back",
             title="Asked back",
@@ -220,6 +222,9 @@ class RoundDetailView(RecordDetailView):
 
     def get_due(self):
         lines = []
+        if self.object.to_settle and self.may("observation.review"):
+            words = "page keyed twice differs" if self.object.to_settle == 1 else "pages keyed twice differ"
+            lines.append(Duty("odd", f"{self.object.to_settle:,} {words}. Settle each cell.", url="#keyings"))
         for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
             if found:
                 disagree = "has records that disagree" if len(found) == 1 else "have records that disagree"
