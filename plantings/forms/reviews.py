@@ -9,7 +9,7 @@ RECORDS_AT_ONCE = 5_000
 
 
 class ReviewForm(forms.Form):
-    """`record` comes from ticked boxes, `records` from the hidden list of those without a finding."""
+    """`record` and `count` (of a plot) come from ticked boxes, `records` and `counts` from the hidden lists of those without a finding."""
 
     decision = forms.ChoiceField(choices=ReviewState.choices, error_messages={"required": "Choose what to do with the records."})
     reason = forms.CharField(
@@ -19,10 +19,13 @@ class ReviewForm(forms.Form):
 
     def clean(self):
         cleaned = super().clean()
-        given = [*self.data.getlist("record"), *(key for keys in self.data.getlist("records") for key in keys.split(","))]
-        self.keys = {int(key) for key in given if key.isascii() and key.isdecimal() and len(key) < 19}
-        if not self.keys:
+        self.keys, self.count_keys = self._keys("record"), self._keys("count")
+        if not self.keys and not self.count_keys:
             self.add_error(None, "No record is ticked. Tick the records that the decision is for.")
-        elif len(self.keys) > RECORDS_AT_ONCE:
+        elif len(self.keys) + len(self.count_keys) > RECORDS_AT_ONCE:
             self.add_error(None, f"Decide about at most {RECORDS_AT_ONCE:,} records at a time.")
         return cleaned
+
+    def _keys(self, name):
+        given = [*self.data.getlist(name), *(key for keys in self.data.getlist(f"{name}s") for key in keys.split(","))]
+        return {int(key) for key in given if key.isascii() and key.isdecimal() and len(key) < 19}

@@ -9,14 +9,14 @@ from django.db.models import Case, Exists, OuterRef, When
 from plantings import choices
 from plantings.calc.arrival.tags import Place, TagRead, tag_findings
 from plantings.calc.census.codes import UNSEEN
-from plantings.calc.census.measurements import ERROR, FIELDS, SHEET, measured_at
+from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.choices import Arrival, ReviewState
+from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
-from plantings.models.measured_columns import choices_of
-from plantings.selectors.census.asked import own_measurements, protocol_asks
+from plantings.selectors.census.asked import protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_correct, plot_count_record, row_findings
@@ -44,16 +44,6 @@ class _PlaceAndStatus(Sheet):
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
 
 
-def measured_columns(attribute="{field}"):
-    """{name: column} of every measurement of a sheet; `attribute` says where a record holds it."""
-    return {item.field: _measured_column(item, attribute.format(field=item.field)) for item in measured_at(SHEET)}
-
-
-def _measured_column(item, attribute):
-    cell = ChoiceCell(choices_of(item)) if item.is_word else NumberCell(*item.range, whole=item.is_whole)
-    return SheetField(item.sheet_header, attribute, cell, example=item.sheet_example)
-
-
 class _OwnField(SheetField):
     """A column for a measurement of the programme's own, whose value is not in a column of the record."""
 
@@ -61,16 +51,10 @@ class _OwnField(SheetField):
         return record.own_values.get(self.attribute)
 
 
-def own_cell(item):
-    """What the cells of a measurement of the programme's own may say."""
-    classes = [(code, label) for code, label, _ in item.classes]
-    return ChoiceCell(lambda: classes) if classes else NumberCell(*item.range, whole=item.whole)
-
-
 _Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), measured_columns())
 
 
-class CensusSheet(_Measured):
+class CensusSheet(OwnColumns, _Measured):
     kind = "census"
     title = "Census"
     about = (
@@ -82,7 +66,6 @@ class CensusSheet(_Measured):
     edit_action = "census.enter"
     model = Observation
     key = ("planting", "round", "tag")
-    own = ()  # measurements of the programme's own that it has columns for
     trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
 
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
@@ -95,14 +78,8 @@ class CensusSheet(_Measured):
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
 
     @classmethod
-    def with_own_columns(cls):
-        return cls.asking(own_measurements())
-
-    @classmethod
-    def asking(cls, own):
-        """The sheet with a column for each of these measurements of the programme's own."""
-        columns = {item.field: _OwnField(item.sheet_header, item.field, own_cell(item)) for item in own}
-        return type(cls)(cls.__name__, (cls,), columns | {"own": tuple(own)}) if own else cls
+    def own_column(cls, item):
+        return _OwnField(item.sheet_header, item.field, own_cell(item))
 
     @property
     def recorded(self):
@@ -268,7 +245,10 @@ def _by_first(pairs):
 class PlotCountSheet(Sheet):
     kind = "plot_count"
     title = "Counts of plots"
-    about = "One row for each counted plot and round: how many are alive. Percentages without counts cannot be loaded."
+    about = (
+        "One row for each counted plot and round: how many are alive. Percentages without counts cannot be loaded. Rows with “yes” under "
+        "“Accepted” need no review; all others are received and wait for one."
+    )
     edit_action = "census.enter"
     model = PlotCount
     key = ("planting", "round", "plot")
@@ -281,15 +261,27 @@ class PlotCountSheet(Sheet):
     observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
+    accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
 
     def stored_records(self):
-        return PlotCount.objects.current().select_related("round__planting", "plot").order_by("observed_on", "pk")
+        """A rejected count is compared with too, before those that are not: the same sheet again stores nothing."""
+        counts = PlotCount.objects.unsuperseded().with_review().select_related("round__planting", "plot")
+        return counts.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
 
     def export_rows(self, queryset):
-        return queryset.select_related("round__planting", "plot")
+        return queryset.current().select_related("round__planting", "plot").with_review()
+
+    def dehydrate_accepted(self, count):
+        return "yes" if is_accepted(count) else ""
+
+    def differences(self, before, after):
+        return [name for name in super().differences(before, after) if name != "accepted"]
+
+    def current_value(self, record, name, field):
+        return None if name == "accepted" else super().current_value(record, name, field)
 
     def save_row(self, values, item, actor, reason):
         planting = values.pop("planting")
@@ -299,6 +291,8 @@ class PlotCountSheet(Sheet):
             raise ValidationError({"round": f"is not a round of planting {planting.code}; load or add the round first"})
         if plot is None:
             raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
+        if values.pop("accepted", None) and actor.may("observation.review"):
+            values["arrived_as"] = Arrival.ACCEPTED.value
         if item.current:
             return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)
         return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)

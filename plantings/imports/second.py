@@ -8,9 +8,9 @@ from plantings import choices
 from plantings.calc.census.measurements import FIELDS
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
-from plantings.imports.census import measured_columns, own_cell
+from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasurement
-from plantings.selectors.census.asked import asked_at, own_measurements
+from plantings.selectors.census.asked import asked_at
 from plantings.services.census import CensusRefused, CensusRow
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from registry.imports.sheets.append_only_sheets import AGAIN
@@ -36,7 +36,7 @@ class _TreeAndStatus(Sheet):
 _Measured = type(Sheet)("_Measured", (_TreeAndStatus,), measured_columns("values__{field}"))
 
 
-class SecondSheet(_Measured):
+class SecondSheet(OwnColumns, _Measured):
     kind = "second_measurement"
     title = "Second measurements"
     about = (
@@ -46,20 +46,13 @@ class SecondSheet(_Measured):
     edit_action = "census.enter"
     model = SecondMeasurement
     key = ("planting", "round", "draw", "tag")
-    own = ()  # measurements of the programme's own that it has columns for
 
     observer = SheetField("Observer", "observer", TextCell(120), required=True, example="B. Again")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
 
     @classmethod
-    def with_own_columns(cls):
-        return cls.asking(own_measurements())
-
-    @classmethod
-    def asking(cls, own):
-        """The sheet with a column for each of these measurements of the programme's own."""
-        columns = {item.field: SheetField(item.sheet_header, f"values__{item.field}", own_cell(item)) for item in own}
-        return type(cls)(cls.__name__, (cls,), columns | {"own": tuple(own)}) if own else cls
+    def own_column(cls, item):
+        return SheetField(item.sheet_header, f"values__{item.field}", own_cell(item))
 
     @property
     def measured(self):

@@ -1,7 +1,8 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.field_form import FormPage, KeyingSettlement, PageKeying
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
-from plantings.models.reviews import Review, ReviewTally
+from plantings.models.reviews import CountReview, Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
@@ -12,10 +13,14 @@ __all__ = [
     "BoundaryLayer",
     "CauseTally",
     "CensusRound",
+    "CountReview",
     "CountedPlot",
     "EntrySupply",
+    "FormPage",
+    "KeyingSettlement",
     "Observation",
     "OwnMeasurement",
+    "PageKeying",
     "Planting",
     "PlantingEntry",
     "PlotCount",

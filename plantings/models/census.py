@@ -1,24 +1,21 @@
-from django.apps import apps
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import BooleanField, Exists, ExpressionWrapper, F, OuterRef, Q, Subquery
+from django.db.models import F, Q
 
 from plantings import choices
 from plantings.calc.census.codes import REMOVED
 from plantings.calc.census.measurements import FLOWERS, MEASUREMENTS
-from plantings.choices import Arrival, ReviewState
 from plantings.models.blind import BlindRows
 from plantings.models.measured_columns import measured_column, range_constraint
 from plantings.models.protocols import Protocol
+from plantings.models.reviewed import CurrentQuerySet, ReviewedQuerySet
 from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
-from registry.choices import NO, ProgrammeKey
-from registry.models import ProgrammeSetting
-from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
+from registry.models.append_only import AppendOnly
 from registry.models.shared.check_constraints import CheckConstraint
 
 
@@ -70,70 +67,17 @@ class CensusRound(models.Model):
         )
 
 
-class CurrentQuerySet(AppendOnlyQuerySet):
-    def current(self):
-        """Without those a later record superseded."""
-        return self.filter(superseded_by__isnull=True)
-
-
-class ObservationQuerySet(BlindRows, CurrentQuerySet):
-    """Which observations are on file, and which of them count: every selector starts here."""
-
+class ObservationQuerySet(BlindRows, ReviewedQuerySet):
     tree_path = "tree"
-
-    def unsuperseded(self):
-        """Without those a later record superseded; rejected ones are among them."""
-        return super().current()
-
-    def current(self):
-        """Neither superseded nor rejected: a position without one is open."""
-        return self.unsuperseded().filter(~_reviewed(ReviewState.REJECTED))
-
-    def counting(self):
-        """Those that results are made from: current, and reviewed where the programme wants that first."""
-        return self.unsuperseded().eligible()
-
-    def eligible(self):
-        """Those that count unless a later record superseded them."""
-        return self.filter(~_reviewed(ReviewState.REJECTED), _may_count())
-
-    def unread(self):
-        """Current ones that nobody has accepted or asked back."""
-        waiting = ~_reviewed(ReviewState.ACCEPTED, ReviewState.ASKED_BACK)
-        return self.current().filter(waiting, arrived_as=Arrival.RECEIVED)
-
-    def asked_back(self):
-        """Current ones that wait for an answer of the crew."""
-        return self.current().filter(_reviewed(ReviewState.ASKED_BACK))
-
-    def with_review(self):
-        """With `review_state` and `review_reason` of the last review, None without one, and `counts`: whether it is a result."""
-        last = _last_reviews()
-        counts = Q(superseded_by__isnull=True) & ~_reviewed(ReviewState.REJECTED) & _may_count()
-        return self.annotate(
-            review_state=Subquery(last.values("state")[:1]),
-            review_reason=Subquery(last.values("reason")[:1]),
-            counts=ExpressionWrapper(counts, output_field=BooleanField()),
-        )
+    reviews, reviewed = "Review", "observation"
 
     def in_flower(self):
         """The records that saw flowers or fruit on a tree."""
         return self.exclude(**{f"{FLOWERS.field}__in": (FLOWERS.blank, FLOWERS.nothing)})
 
 
-def _last_reviews():
-    return apps.get_model("plantings", "Review").objects.standing().filter(observation=OuterRef("pk"))
-
-
-def _reviewed(*states):
-    return Exists(_last_reviews().filter(state__in=states))
-
-
-def _may_count():
-    """Accepted, or not while the programme lets such records count too. The setting is read in the same query; the last review decides."""
-    held_back = ProgrammeSetting.objects.filter(key=ProgrammeKey.UNREAD_COUNT, value=NO)
-    accepted_before = ~Q(arrived_as=Arrival.RECEIVED) & ~_reviewed(ReviewState.ASKED_BACK)
-    return accepted_before | ~Exists(held_back) | _reviewed(ReviewState.ACCEPTED)
+class PlotCountQuerySet(ReviewedQuerySet):
+    reviews, reviewed = "CountReview", "count"
 
 
 class RecordFields(AppendOnly):
@@ -199,7 +143,9 @@ class PlotCount(RecordFields):
     plot = models.ForeignKey(CountedPlot, on_delete=models.PROTECT, related_name="counts")
     alive = models.PositiveIntegerField()
     dead = models.PositiveIntegerField(default=0)
+    arrived_as = models.CharField(max_length=8, choices=choices.arrivals, blank=True)
 
+    objects = PlotCountQuerySet.as_manager()
     SCOPE = READERS | {roles.LANDOWNER: "plot__planting__site__partner", roles.VOLUNTEER: "plot__planting__crew"}
 
     class Meta(RecordFields.Meta):

@@ -17,6 +17,7 @@ from plantings.views.census import (
     second,
     second_entry,
 )
+from plantings.views.field_form import grid, settle
 
 urlpatterns = [
     path("measurements/", protocols.MeasurementListView.as_view(), name="ownmeasurement_list"),
@@ -38,6 +39,8 @@ urlpatterns = [
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
+    path("rounds/pages/<int:pk>/", grid.FormPageView.as_view(), name="formpage_key"),
+    path("rounds/keyings/<int:pk>/", settle.KeyingSettleView.as_view(), name="pagekeying_settle"),
     path("rounds/<int:pk>/field-form/", field_form.FieldFormView.as_view(), name="field_form"),
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),
     path("rounds/<int:pk>/link/", round_links.RoundLinkView.as_view(), name="round_link"),

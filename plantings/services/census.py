@@ -23,7 +23,7 @@ from plantings.selectors.census.asked import protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
-from plantings.services.review_tallies import review_tallies_follow
+from plantings.services.review_tallies import review_tallies_follow, review_tallies_rebuild
 from plantings.services.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
@@ -214,10 +214,15 @@ def observation_correct(*, actor, observation, reason, **changes):
     row = CensusRow(**{name: getattr(observation, name) for name in _NAMES if name not in {"uuid", "supersedes_id", "reason"}})
     if changes.get("status", row.status) not in CAUSES_BY_STATUS and changes.get("cause", row.cause) == row.cause:
         changes["cause"] = ""
-    arrived_as = (Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED).value
+    arrived_as = _corrected_as(actor)
     row = replace(row, **changes, supersedes_id=observation.pk, reason=reason, arrived_as=arrived_as, uuid=uuid4())
     observations_record(actor=actor, rows=[row])
     return Observation.objects.get(uuid=row.uuid)
+
+
+def _corrected_as(actor):
+    """How a correction comes in: accepted by whom reviews records, otherwise received."""
+    return (Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED).value
 
 
 def _check_correction(actor, record, reason):
@@ -259,13 +264,15 @@ def plot_count_correct(*, actor, count, reason, **changes):
     Planting.objects.select_for_update().get(pk=count.round.planting_id)  # of two corrections the second waits, and sees the first
     _check_correction(actor, count, reason)
     kept = {name: getattr(count, name) for name in ("alive", "dead", "observed_on", "observer", "note")}
+    kept["arrived_as"] = _corrected_as(actor)
     return plot_count_record(actor=actor, census_round=count.round, plot=count.plot, supersedes=count, reason=reason, **kept | changes)
 
 
 @write
 def plot_count_record(
-    *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None
-):
+    *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None,
+    arrived_as=Arrival.RECEIVED.value,
+):  # fmt: skip
     """Record how many trees of a counted plot are alive. For a `uuid` that is stored already, return the stored count."""
     planting = Planting.objects.select_for_update().get(pk=plot.planting_id)
     known = PlotCount.objects.filter(uuid=uuid).first() if uuid else None
@@ -284,10 +291,11 @@ def plot_count_record(
         raise ValidationError({"alive": words})
     count = PlotCount(
         uuid=uuid or uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
-        note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason,
+        note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason, arrived_as=arrived_as,
     )  # fmt: skip
     count.full_clean()
     append_row(count)
+    review_tallies_rebuild({census_round.pk})
     tallies_add(planting, plots={count.pk: plot.pk})
     audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"plot counts": [None, 1]})
     return count

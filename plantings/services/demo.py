@@ -5,7 +5,7 @@ import secrets
 from plantings.choices import ReviewState
 from plantings.models import CensusRound, Observation
 from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import AgreementSignature, Authorization, Person, Shipment
@@ -285,7 +285,7 @@ def demo_reviews_add(actor):
         decided = {ReviewState.ASKED_BACK: ([alive[3]], _ASKED), ReviewState.REJECTED: ([alive[8]], _REJECTED)}
         decided[ReviewState.ACCEPTED] = ([record for record in unread if record not in (alive[3], alive[8])], "")
         for state, (records, reason) in decided.items():
-            observations_review(actor=actor, observations=records, state=state, reason=reason)
+            records_review(actor=actor, observations=records, state=state, reason=reason)
 
 
 @write

@@ -4,25 +4,26 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from plantings.choices import ReviewState
-from plantings.models import Observation, Planting, Review
-from plantings.selectors.census.reviews import last_reviews, plantings_waiting
+from plantings.models import CountReview, Planting, Review
+from plantings.selectors.census.reviews import REVIEWED, last_reviews, plantings_waiting
 from plantings.services.review_tallies import review_tallies_rebuild
 from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import amount_words
 from registry.choices import NO, ProgrammeKey
 from registry.selectors.people.programme import setting
-from registry.services.audit.trail import append_in_bulk, audit_record
+from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
 
-__all__ = ["REASON_LENGTH_MAX", "observations_review", "tallies_follow_reviews"]
+__all__ = ["REASON_LENGTH_MAX", "records_review", "tallies_follow_reviews"]
 
 REASON_LENGTH_MAX = 200
 _IN_WORDS = {ReviewState.ASKED_BACK: "What should the crew look at again?", ReviewState.REJECTED: "Say why the record is rejected."}
 
 
 @write
-def observations_review(*, actor, observations, state, reason=""):
-    """Decide about records of one planting that came in. Returns how many got a new review; those that have this state keep theirs.
+def records_review(*, actor, state, observations=(), counts=(), reason=""):
+    """Decide about records of one planting that came in: observations and counts of plots. Returns how many got a new review; those that
+    have this state keep theirs.
 
     A record that a later one superseded is refused: the newer one is reviewed. Asking back and rejecting need a reason. A rejected
     record no longer counts, and its position is open again.
@@ -30,33 +31,64 @@ def observations_review(*, actor, observations, state, reason=""):
     state, reason = ReviewState(state), reason.strip()
     if state in _IN_WORDS and not reason:
         raise ValidationError({"reason": _IN_WORDS[state]})
-    keys = sorted({record.pk for record in observations})
-    touched = set(Observation.objects.filter(pk__in=keys).values_list("round__planting", flat=True))
+    keys = {Review: sorted({record.pk for record in observations}), CountReview: sorted({record.pk for record in counts})}
+    touched = {pk for model, found in keys.items() for pk in _reviewed(model, found).values_list("round__planting", flat=True)}
     if len(touched) != 1:
         raise ValidationError("Review the records of one planting at a time.")
     planting = Planting.objects.select_for_update().get(pk=touched.pop())
-    if corrected := len(keys) - Observation.objects.unsuperseded().filter(pk__in=keys).count():
+    if corrected := sum(len(found) - _reviewed(model, found).unsuperseded().count() for model, found in keys.items()):
         words = f"{amount_words(corrected, 'records')} {'was' if corrected == 1 else 'were'} corrected in between."
         raise ValidationError(f"{words} Load the page again and review the newer record.")
-    before = last_reviews(keys)
-    todo = [pk for pk in keys if pk not in before or before[pk].state != state or before[pk].reason != reason]
-    if not todo:
-        return 0
+    rounds, before, decided = set(), [], 0
+    for model, found in keys.items():
+        last = last_reviews(model, found)
+        todo = [pk for pk in found if pk not in last or last[pk].state != state or last[pk].reason != reason]
+        if todo:
+            rounds.update(_reviewed(model, todo).values_list("round", flat=True))
+            before += [last[pk].state for pk in todo if pk in last]
+            _STORE[model](actor, planting, state, reason, {pk: last.get(pk) for pk in todo})
+            decided += len(todo)
+    if decided:
+        review_tallies_rebuild(rounds)
+    if decided and (ReviewState.REJECTED in {state, *before} or setting(ProgrammeKey.UNREAD_COUNT) == NO):
+        tallies_rebuild(planting)
+    return decided
+
+
+def _reviewed(model, keys):
+    """The records of these keys that reviews of a model are about, none of them for no keys."""
+    records = model._meta.get_field(REVIEWED[model]).related_model.objects
+    return records.filter(pk__in=keys) if keys else records.none()
+
+
+def _store_reviews(actor, planting, state, reason, last):
     newest = Review.objects.order_by("-pk").values_list("pk", flat=True).first() or 0  # others of this planting wait for its lock
     stamp = timezone.now()
     append_in_bulk(
         Review,
         ["observation", "number", "supersedes", "state", "reason", "entered_by", "entered_at"],
-        [(pk, *_after(before.get(pk)), state.value, reason, actor.pk, stamp) for pk in todo],
+        [(pk, *_after(review), state.value, reason, actor.pk, stamp) for pk, review in last.items()],
     )
-    review_tallies_rebuild(set(Observation.objects.filter(pk__in=todo).values_list("round", flat=True)))
-    rejected_or_not = {state, *(before[pk].state for pk in todo if pk in before)}
-    if ReviewState.REJECTED in rejected_or_not or setting(ProgrammeKey.UNREAD_COUNT) == NO:
-        tallies_rebuild(planting)
-    changes = {"reviews": [None, len(todo)], "state": [None, state.label]}
+    changes = {"reviews": [None, len(last)], "state": [None, state.label]}
     new = Review.objects.filter(observation__round__planting=planting, pk__gt=newest).values_list("pk", flat=True)
     audit_record(actor=actor, verb="planting.census_reviewed", obj=planting, changes=changes, reason=reason, in_bulk=(Review, list(new)))
-    return len(todo)
+
+
+def _store_count_reviews(actor, planting, state, reason, last):
+    stamp, rows = timezone.now(), []
+    for pk, review in last.items():
+        number, supersedes = _after(review)
+        rows.append(
+            CountReview(
+                count_id=pk, number=number, supersedes_id=supersedes, state=state, reason=reason, entered_by=actor, entered_at=stamp
+            )
+        )
+    append_rows(rows)
+    changes = {"reviews of plot counts": [None, len(rows)], "state": [None, state.label]}
+    audit_record(actor=actor, verb="planting.counts_reviewed", obj=planting, changes=changes, reason=reason)
+
+
+_STORE = {Review: _store_reviews, CountReview: _store_count_reviews}
 
 
 def _after(last):

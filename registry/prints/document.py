@@ -30,7 +30,8 @@ class TableColumn:
 class Table:
     """Rows of text; `empty` is printed where there is none. The head is printed again on every page.
 
-    With `write_mm` the blank cells are boxes to write in by pen: rows at least that high, with rules between the columns.
+    With `write_mm` the blank cells are boxes to write in by pen: rows at least that high, with rules between the columns. `keys`, where
+    given, name the rows: what is laid out says which of them are on which page.
     """
 
     title: str
@@ -39,6 +40,7 @@ class Table:
     note: str = ""
     empty: str = ""
     write_mm: float = 0
+    keys: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,15 @@ class Map:
     names: tuple[tuple[float, float, str], ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class PageMark:
+    """What the foot of a page carries besides its number: a code, the texts its QR code may hold (the best first), what it is for."""
+
+    code: str
+    scan: tuple[str, ...]
+    words: str
+
+
 Part = Facts | Table | Alert | Banner | Notes | ByHand | Map
 
 
@@ -96,7 +107,7 @@ class Document:
     `code` in readable letters and `scan`, the texts its QR code may hold (the best first), may be blank. `made` and
     `page_words` are printed at the foot. `draft`, where given, is on every page over a watermark. Each of `copies` is a complete set of
     pages with its own count and its word at the head. With `least_scale` below 1 it is drawn smaller, down to that, where it
-    then fits on one page.
+    then fits on one page. With `marked` the foot of each page has room for a `PageMark`.
     """
 
     title: str
@@ -109,4 +120,5 @@ class Document:
     page_words: str = "page %(number)s of %(count)s"
     draft: str = ""
     least_scale: float = 1
+    marked: bool = False
     copies: tuple[str, ...] = field(default=("",))

@@ -3,7 +3,7 @@
 from registry.prints.faces import BOLD, CODE, REGULAR, first_lines, fit_code, fit_line, wrap
 from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
 
-__all__ = ["BODY", "GAP", "HEAD_LINES", "LEADING", "MARGIN", "SMALL", "Flow"]
+__all__ = ["BODY", "GAP", "HEAD_LINES", "LEADING", "MARGIN", "MARK_FOOT", "MARK_MM", "SMALL", "Flow"]
 
 MARGIN = 15 * POINTS_PER_MM
 BODY, SMALL, _HEADING = 9, 7.5, 11  # sizes of letters
@@ -11,6 +11,8 @@ LEADING = 1.3
 GAP = 8  # between columns
 HEAD_LINES = 4  # more of a title is cut off behind an ellipsis
 _QR_MM = 22
+MARK_MM = 18  # side of the QR code at the foot
+MARK_FOOT = 6 * POINTS_PER_MM  # below it: most printers leave 4 to 6 mm blank (common practice, no source)
 _WHOLE_ROW, _BROKEN_LINES = 0.8, 4  # of a page: a higher row is broken, and begins where so many of its lines fit
 
 
@@ -22,15 +24,17 @@ class Flow:
         self.page_width, self.page_height = size
         self.width = self.page_width - 2 * MARGIN
         self.pages = []
+        self.keys = []  # of the rows on each page
         self.y = 0
         self.new_page()
 
     @property
     def bottom(self):
-        return MARGIN + 6
+        return MARK_MM * POINTS_PER_MM + MARK_FOOT + 4 if self.document.marked else MARGIN + 6
 
     def new_page(self):
         self.pages.append([])
+        self.keys.append([])
         self.y = self.page_height - MARGIN - (14 if self.document.draft else 0)
         self.draw_first_head() if len(self.pages) == 1 else self.draw_next_head()
         self.top = self.y
@@ -54,9 +58,9 @@ class Flow:
         y = self.y if y is None else y
         self.pages[-1].append(lambda canvas: _draw_rule(canvas, MARGIN, y, self.width, gray))
 
-    def upright(self, x, top):
-        y = self.y
-        self.pages[-1].append(lambda canvas: _draw_upright(canvas, x, y, top))
+    def uprights(self, places, top):
+        lines = [(x, self.y, x, top) for x in places]
+        self.pages[-1].append(lambda canvas: _draw_uprights(canvas, lines))
 
     # -- heads
 
@@ -150,8 +154,7 @@ class Flow:
         self.y -= 1.5
         if least:
             self.y = min(self.y, start - least)
-            for x, *_ in cells[1:]:
-                self.upright(x - GAP / 2, start)
+            self.uprights([x - GAP / 2 for x, *_ in cells[1:]], start)
         self.rule()
 
 
@@ -167,7 +170,7 @@ def _draw_rule(canvas, x, y, width, gray):
     canvas.line(x, y, x + width, y)
 
 
-def _draw_upright(canvas, x, bottom, top):
+def _draw_uprights(canvas, lines):
     canvas.setLineWidth(0.5)
     canvas.setStrokeGray(0.75)
-    canvas.line(x, bottom, x, top)
+    canvas.lines(lines)

@@ -1,14 +1,16 @@
 """Draws a `Document`: head, parts, foot with page n of m."""
 
 import io
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, Table
-from registry.prints.faces import BOLD, OBLIQUE, REGULAR, first_lines, fit_line, text_width, wrap
-from registry.prints.flow import BODY, GAP, HEAD_LINES, LEADING, MARGIN, SMALL, Flow
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, PageMark, Table
+from registry.prints.faces import BOLD, CODE, OBLIQUE, REGULAR, first_lines, fit_line, text_width, wrap
+from registry.prints.flow import BODY, GAP, HEAD_LINES, LEADING, MARGIN, MARK_FOOT, MARK_MM, SMALL, Flow
 from registry.prints.label_sheets import PAGES
 from registry.prints.map_part import draw_map
 from registry.prints.pdf import new_canvas
-from registry.prints.qr import POINTS_PER_MM
+from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
 from registry.prints.tables import draw_table
 
 _SCALE_STEP = 0.05
@@ -16,36 +18,71 @@ _BANNER_LINES = 8  # more of a banner is cut off behind an ellipsis
 _LABEL_SHARE = 0.32
 
 
-def draw_document(document: Document, page: str = "letter") -> bytes:
-    """The PDF of a document.
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """A document whose pages, of a size of `PAGES`, are filled and not drawn yet; copies are (word, filled pages, scale)."""
 
-    Parameters
-    ----------
-    document : Document
-    page : str
-        "letter" or "a4".
+    document: Document
+    page: str
+    copies: tuple
+
+    @property
+    def page_keys(self) -> tuple[tuple[int, ...], ...]:
+        """The keys of the rows on each page, those of all copies one after the other."""
+        return tuple(tuple(keys) for _copy, flow, _scale in self.copies for keys in flow.keys)
+
+    def draw(self, marks: Sequence[PageMark] = ()) -> bytes:
+        """The PDF; `marks`, where given, are one for each page.
+
+        Raises
+        ------
+        PrintError
+            When a code fits no QR code.
+        """
+        document, size = self.document, _size(self.page)
+        target = io.BytesIO()
+        canvas = new_canvas(target, PAGES[self.page], document.title, document.made_on)
+        left = iter(marks)
+        for copy, flow, scale in self.copies:
+            for number, strokes in enumerate(flow.pages, start=1):
+                _draw_draft(canvas, document.draft, size)
+                canvas.saveState()
+                canvas.scale(scale, scale)
+                for stroke in strokes:
+                    stroke(canvas)
+                canvas.restoreState()
+                start = _draw_mark(canvas, next(left)) if marks else MARGIN
+                _draw_foot(canvas, document, copy, size, document.page_words % {"number": number, "count": len(flow.pages)}, start)
+                canvas.showPage()
+        canvas.save()
+        return target.getvalue()
+
+
+def lay_out(document: Document, page: str = "letter") -> LaidOut:
+    """A document on pages of a size, "letter" or "a4".
 
     Raises
     ------
     PrintError
         When its code fits no QR code.
     """
-    target = io.BytesIO()
-    canvas = new_canvas(target, PAGES[page], document.title, document.made_on)
-    size = tuple(side * POINTS_PER_MM for side in PAGES[page])
-    for copy in document.copies:
-        flow, scale = _laid_out(document, copy, size)
-        for number, strokes in enumerate(flow.pages, start=1):
-            _draw_draft(canvas, document.draft, size)
-            canvas.saveState()
-            canvas.scale(scale, scale)
-            for stroke in strokes:
-                stroke(canvas)
-            canvas.restoreState()
-            _draw_foot(canvas, document, copy, size, document.page_words % {"number": number, "count": len(flow.pages)})
-            canvas.showPage()
-    canvas.save()
-    return target.getvalue()
+    return LaidOut(document, page, tuple((copy, *_laid_out(document, copy, _size(page))) for copy in document.copies))
+
+
+def draw_document(document: Document, page: str = "letter") -> bytes:
+    """The PDF of a document on pages of a size, "letter" or "a4".
+
+    Raises
+    ------
+    PrintError
+        When its code fits no QR code.
+    """
+    return lay_out(document, page).draw()
+
+
+def _size(page):
+    """The sides of a page in points."""
+    return tuple(side * POINTS_PER_MM for side in PAGES[page])
 
 
 def _laid_out(document, copy, size):
@@ -87,14 +124,27 @@ def _draw_draft(canvas, words, size):
     canvas.setFillGray(0)
 
 
-def _draw_foot(canvas, document, copy, size, pages):
+def _draw_mark(canvas, mark):
+    """The QR code of a page and its code at the foot. Returns where the words of the foot begin."""
+    symbol = qr_symbol(mark.scan, MARK_MM)
+    draw_qr(canvas, symbol, MARGIN, MARK_FOOT)
+    left = MARGIN + symbol.side_mm * POINTS_PER_MM + GAP
+    canvas.setFillGray(0)
+    canvas.setFont(CODE, 11)
+    canvas.drawString(left, MARGIN + 13, mark.code)
+    canvas.setFont(REGULAR, SMALL)
+    canvas.drawString(left, MARGIN + 2, mark.words)
+    return left
+
+
+def _draw_foot(canvas, document, copy, size, pages, left):
     canvas.setFillGray(0)
     canvas.setFont(REGULAR, SMALL)
     canvas.drawRightString(size[0] - MARGIN, MARGIN - 10, pages)
     words = " · ".join(word for word in ("Mastbook", document.title, copy.lower(), document.made) if word)
-    text, letters = fit_line(words, REGULAR, SMALL, 5, size[0] - 2 * MARGIN - 70)
+    text, letters = fit_line(words, REGULAR, SMALL, 5, size[0] - left - MARGIN - 70)
     canvas.setFont(REGULAR, letters)
-    canvas.drawString(MARGIN, MARGIN - 10, text)
+    canvas.drawString(left, MARGIN - 10, text)
 
 
 def _facts(flow, part: Facts):

@@ -37,7 +37,7 @@ def draw_table(flow, part: Table):
         )  # fmt: skip
 
     head()
-    for row in part.rows:
+    for number, row in enumerate(part.rows):
         flow.row(
             [
                 (x, width, text, _FACES[column.face], _cell_size(column), 0, column.align)
@@ -46,6 +46,7 @@ def draw_table(flow, part: Table):
             head,
             part.write_mm * POINTS_PER_MM,
         )
+        flow.keys[-1] += part.keys[number : number + 1]
     flow.y -= 4
 
 

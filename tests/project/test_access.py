@@ -6,6 +6,8 @@ rows, written out by hand; it is not read from the code that enforces it.
 
 import ast
 import re
+from dataclasses import replace
+from uuid import uuid4
 
 import pytest
 from django.apps import apps
@@ -14,6 +16,8 @@ from django.utils import timezone
 
 from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census import CensusRow, plot_count_record
+from plantings.services.field_form.keyings import page_key, second_keying_store
+from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make, second_measurements_record
 from plantings.services.supply import leftover_enter
@@ -117,11 +121,13 @@ ROUTES |= dict.fromkeys(
     ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
-ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_counts", "field_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(
+    ["census_grid", "census_next", "census_tree", "census_counts", "field_form", "formpage_key"], (CREW, STAFF | {"volunteer"})
+)
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
-ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result"], (STAFF, STAFF))
+ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result", "pagekeying_settle"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py
@@ -275,7 +281,14 @@ def world():
     link, _token = link_make(actor=lead, person=people["landowner"])
     for_crew, _token = round_link_make(actor=lead, census_round=census_round, for_whom="the school", ends_on=timezone.localdate())
     measured = factories.own_measurement(actor=lead)
+    [page] = form_pages_store(actor=lead, census_round=census_round, pages=[[tree.pk for tree in trees]])
+    first = CensusRow(census_round.pk, trees[1].pk, status="A", observed_on=census_round.opens_on)
+    page_key(actor=lead, page=page, rows=[first])
+    keying = second_keying_store(
+        actor=people["coordinator"], page=page, rows=[replace(first, status="D", uuid=uuid4())], observed_on=census_round.opens_on
+    )
     records = {
+        "formpage": page.pk, "pagekeying": keying.pk,
         "ownmeasurement": measured.pk, "protocol": factories.protocol([measured.field], actor=lead).pk,
         "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,

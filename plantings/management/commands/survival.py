@@ -64,8 +64,9 @@ class Command(BaseCommand):
     @staticmethod
     def _refuse_empty(table):
         if not table.moment or not table.ages:
-            waiting = amount_words(len(table.not_complete), "censuses")
-            raise CommandError(f"No census is complete there yet. {waiting} still open or thinly visited; --open shows them.")
+            count = amount_words(len(table.not_complete), "censuses")
+            waiting = f" No record counts before its review: {'; '.join(map(_waiting_words, table.waiting))}." if table.waiting else ""
+            raise CommandError(f"No census is complete there yet. {count} still open or thinly visited; --open shows them.{waiting}")
         ages = ", ".join(str(age) for age, _ in table.ages)
         raise CommandError(f"No complete census {table.moment.words} there. Complete ones are of age: {ages}.")
 
@@ -80,6 +81,8 @@ class Command(BaseCommand):
         if table.unread:
             counted = "and counted all the same" if table.unread_count else "and not counted"
             self.stdout.write(f"Not reviewed yet: {amount_words(table.unread, 'records')}, {counted}.")
+        if table.waiting:
+            self.stdout.write(f"No record counts before its review: {'; '.join(map(_waiting_words, table.waiting))}.")
         if table.not_complete:
             self.stdout.write(f"Not complete: {', '.join(sorted({item.part.planting for item in table.not_complete}))}.")
         if table.left_out:
@@ -110,11 +113,16 @@ class Command(BaseCommand):
                 {"planting": part.planting, "round": part.label, "sown": part.sown, "why": part.why, **part.progress._asdict()}
                 for part, _shown in table.not_complete
             ],
+            "waiting": [item._asdict() for item in table.waiting],
             "unread": table.unread,
             "unread_count": table.unread_count,
             "definitions": dict(definitions(table.protocol_versions, table.complete_percent)),
         }
         self.stdout.write(json.dumps(document, ensure_ascii=False, indent=1))
+
+
+def _waiting_words(item):
+    return f"{item.planting} {item.label} ({amount_words(item.records, 'records')})"
 
 
 def _moment(code):

@@ -8,7 +8,7 @@ from django.db.models import Count, Q
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.models import Observation, PlotCount
 
-__all__ = ["may_correct", "plots_counted_differently", "records_differ", "trees_recorded_differently"]
+__all__ = ["may_correct", "own_records", "plots_counted_differently", "records_differ", "trees_recorded_differently"]
 
 # What two records of one tree can contradict each other in. A blank says nothing, so it contradicts nothing.
 # Of the programme's own measurements both records say all they have: the database cannot take single values apart on both vendors alike.
@@ -38,6 +38,12 @@ def records_differ(records):
     """The same of records that are read already."""
     said = ([getattr(record, name) for record in records if getattr(record, name) not in ("", None, {})] for name in _SAID)
     return any(value != values[0] for values in said for value in values[1:])
+
+
+def own_records(user, census_round, rows):
+    """The trees of some rows that this person has recorded in the round before, other than by these rows. One query."""
+    records = Observation.objects.current().filter(round=census_round, entered_by=user, tree__in=[row.tree_id for row in rows])
+    return sorted(set(records.exclude(uuid__in=[row.uuid for row in rows]).order_by().values_list("tree", flat=True)))
 
 
 def may_correct(user, record, on):

@@ -8,7 +8,7 @@ from django.utils.translation import gettext, ngettext
 
 from plantings.calc.census.codes import ALIVE
 from plantings.choices import EntryRole
-from plantings.models import Observation, Review, RoundResult, SurvivalTally
+from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.second import agreement_words, first_people, recorded_values
@@ -26,17 +26,25 @@ _FATES = (
 )  # fmt: skip
 
 
+# what a result was drawn from: the column of it that holds the newest key, the records, and their way to the round
+_DRAWN_FROM = (
+    ("newest_record", Observation, "round"), ("newest_review", Review, "observation__round"),
+    ("newest_count", PlotCount, "round"), ("newest_count_review", CountReview, "count__round"),
+)  # fmt: skip
+
+
 def newest_of(census_round):
-    """(key of the newest record, key of the newest review) of a round, 0 for none. Two queries."""
-    record = Observation.objects.filter(round=census_round).aggregate(pk=Max("pk"))["pk"]
-    review = Review.objects.filter(observation__round=census_round).aggregate(pk=Max("pk"))["pk"]
-    return record or 0, review or 0
+    """{column of a result: key of the newest record, or review, of a round}, 0 for none. Four queries."""
+    return {name: model.objects.filter(**{path: census_round}).aggregate(pk=Max("pk"))["pk"] or 0 for name, model, path in _DRAWN_FROM}
 
 
 def changed_since(result):
-    """How many records and reviews of its round came after a result. Two queries."""
-    records = Observation.objects.filter(round=result.round_id, pk__gt=result.newest_record).count()
-    return records + Review.objects.filter(observation__round=result.round_id, pk__gt=result.newest_review).count()
+    """How many records and reviews of its round came after a result, of trees and of plots. Four queries."""
+    return sum(
+        model.objects.filter(**{path: result.round_id, "pk__gt": newest}).count()
+        for name, model, path in _DRAWN_FROM
+        if (newest := getattr(result, name)) is not None
+    )
 
 
 def results_given_out(user, census_round):

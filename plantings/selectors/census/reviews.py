@@ -1,11 +1,13 @@
 """Reads about reviews: what waits in which round, and what was decided about a record."""
 
-from django.db.models import Count, Q
+from django.db.models import Count, IntegerField, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from plantings.choices import Arrival, ReviewState
-from plantings.models import CensusRound, Observation, Planting, Review, ReviewTally
+from plantings.models import CensusRound, CountReview, Observation, PageKeying, Planting, PlotCount, Review, ReviewTally
 
 __all__ = [
+    "REVIEWED",
     "is_accepted",
     "is_unread",
     "last_reviews",
@@ -17,22 +19,26 @@ __all__ = [
 ]
 
 _KEYS_AT_ONCE = 900
+REVIEWED = {Review: "observation", CountReview: "count"}  # the column of each review that names its record
 
 
 def waiting_counts(rounds):
-    """{round pk: (records nobody has read, records asked back)} counted from the records. Two queries."""
-    counts = []
-    for waiting in (Observation.objects.unread(), Observation.objects.asked_back()):
-        counts.append(dict(waiting.filter(round__in=rounds).order_by().values_list("round").annotate(n=Count("pk"))))
-    return {pk: tuple(found.get(pk, 0) for found in counts) for pk in sorted(rounds)}
+    """{round pk: (records nobody has read, records asked back)} counted from the records of trees and plots. Four queries."""
+    counts = {pk: [0, 0] for pk in sorted(rounds)}
+    for records in (Observation.objects, PlotCount.objects):
+        for place, waiting in enumerate((records.unread(), records.asked_back())):
+            for pk, number in waiting.filter(round__in=counts).order_by().values_list("round").annotate(n=Count("pk")):
+                counts[pk][place] += number
+    return {pk: tuple(found) for pk, found in counts.items()}
 
 
-def last_reviews(observations):
-    """{observation pk: its last Review}."""
+def last_reviews(model, keys):
+    """{record pk: its last review} of observations or counts of plots, by the model of their reviews."""
+    column = REVIEWED[model]
     found = {}
-    for start in range(0, len(observations), _KEYS_AT_ONCE):
-        reviews = Review.objects.standing().filter(observation__in=observations[start : start + _KEYS_AT_ONCE])
-        found |= {review.observation_id: review for review in reviews}
+    for start in range(0, len(keys), _KEYS_AT_ONCE):
+        reviews = model.objects.standing().filter(**{f"{column}__in": keys[start : start + _KEYS_AT_ONCE]})
+        found |= {getattr(review, f"{column}_id"): review for review in reviews}
     return found
 
 
@@ -66,6 +72,10 @@ def plantings_waiting():
 
 
 def rounds_waiting(user):
-    """The rounds a person may see with records to be read, or asked back; each with its `review_tally`."""
-    waiting = Q(review_tally__unread__gt=0) | Q(review_tally__asked_back__gt=0)
-    return CensusRound.objects.for_user(user).filter(waiting).select_related("planting__site", "review_tally").order_by("closes_on", "pk")
+    """The rounds a person may see with records to be read, or asked back, or pages keyed twice that differ; each with its `review_tally`
+    and the number of such pages as `to_settle`."""
+    waiting = Q(review_tally__unread__gt=0) | Q(review_tally__asked_back__gt=0) | Q(to_settle__gt=0)
+    keyings = PageKeying.objects.to_settle().filter(page__round=OuterRef("pk")).order_by().values("page__round")
+    to_settle = Coalesce(Subquery(keyings.annotate(n=Count("pk")).values("n"), output_field=IntegerField()), 0)
+    rounds = CensusRound.objects.for_user(user).annotate(to_settle=to_settle).filter(waiting)
+    return rounds.select_related("planting__site", "review_tally").order_by("closes_on", "pk")

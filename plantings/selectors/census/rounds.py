@@ -10,7 +10,7 @@ from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
-from plantings.models import CountedPlot, Observation, PlotCount, SurvivalTally, Tree
+from plantings.models import CountedPlot, Observation, PageKeying, PlotCount, SurvivalTally, Tree
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 
 __all__ = [
@@ -93,7 +93,8 @@ def rounds_listed(queryset):
 
 
 def rounds_with_progress(queryset):
-    """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots."""
+    """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots, and pages of the field form to settle
+    (`to_settle`)."""
     trees = Tree.objects.filter(planting=OuterRef("planting"))
     expected_trees = _expected(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=[DEAD, REMOVED])
     here = Observation.objects.current().filter(round=OuterRef(OuterRef("pk")), tree=OuterRef("pk"))
@@ -108,6 +109,7 @@ def rounds_with_progress(queryset):
             missing=_counted(trees.filter(~Exists(here)).filter(expected_trees), "planting", "pk"),
             plots=_counted(plots, "planting", "pk"),
             counted=_counted(counted, "round", "plot"),
+            to_settle=_counted(PageKeying.objects.to_settle().filter(page__round=OuterRef("pk")), "page__round", "pk"),
         )
     )
 
@@ -173,7 +175,8 @@ def plot_conflicts(census_round):
 def standing_counts(census_round):
     """{plot pk: the unsuperseded counts of this round, oldest first}."""
     found = {}
-    for count in PlotCount.objects.current().filter(round=census_round).select_related("entered_by").order_by("observed_on", "pk"):
+    counts = PlotCount.objects.current().filter(round=census_round).with_review().select_related("plot", "entered_by")
+    for count in counts.order_by("observed_on", "pk"):
         count.round = census_round
         found.setdefault(count.plot_id, []).append(count)
     return found

@@ -83,7 +83,7 @@ def planting_state(planting, rounds=None):
     plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
     counted = {
         (plot, round_pk): (alive, dead)
-        for plot, round_pk, alive, dead in PlotCount.objects.current().filter(round__in=rounds).order_by("observed_on", "pk")
+        for plot, round_pk, alive, dead in PlotCount.objects.counting().filter(round__in=rounds).order_by("observed_on", "pk")
         .values_list("plot_id", "round_id", "alive", "dead")
     }  # fmt: skip
     used = _rounds_used(laid_out.status, rounds, counted)

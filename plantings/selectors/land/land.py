@@ -81,7 +81,7 @@ def _add_entries(found, person):
 
 def _add_plots(found, person):
     """(plot, planted, alive at its last count, day) of each counted plot."""
-    last = {count.plot_id: count for count in PlotCount.objects.current().for_user(person).order_by("observed_on", "pk")}
+    last = {count.plot_id: count for count in PlotCount.objects.counting().for_user(person).order_by("observed_on", "pk")}
     for plot in CountedPlot.objects.for_user(person).order_by("code"):
         count = last.get(plot.pk)
         found[plot.planting_id].plots.append(

@@ -19,12 +19,15 @@ CLOSING_DAYS = 21  # so that three weekly mails say that a window closes
 
 
 def unread_lines(user):
-    """Rounds with records that nobody has reviewed. One query."""
+    """Rounds with records that nobody has reviewed, or with pages keyed twice that differ. One query."""
     for item in rounds_waiting(user):
         unread, asked = review_counts(item)
         if unread:
             text = f"Census {item.label} at {item.planting.site.name} ({item.planting.code}): {amount_words(unread, 'records')} to review"
             yield Duty("soon", text + (f", {asked:,} asked back" if asked else ""), url=reverse("round_review", args=[item.pk]))
+        if item.to_settle:
+            text = f"Census {item.label} in {item.planting.code}: {amount_words(item.to_settle, 'pages')} keyed twice to settle"
+            yield Duty("soon", text, url=f"{reverse('round_detail', args=[item.pk])}#keyings")
 
 
 def asked_back_lines(user):

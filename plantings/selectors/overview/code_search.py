@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from plantings.models import Planting, Site, Tree, TreeTag
+from plantings.selectors.field_form.pages import page_of_code
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, PollenPool, Shipment
 
 __all__ = ["CODED", "Hit", "code_find"]
@@ -45,6 +46,9 @@ def code_find(user, text):
     text = text.strip()
     if not text:
         return []
+    if page := page_of_code(user, text):
+        what = f"page {page.number} of {page.count} of a field form, {page.round}"
+        return [Hit("field form", page.code, what, reverse("formpage_key", args=[page.pk]))]
     exact = _records(user, text, "iexact", 3) + _trees(user, text)
     return exact[:_HITS_MAX] or _records(user, text, "icontains", 4)[:_HITS_MAX]
 

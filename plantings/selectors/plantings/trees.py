@@ -56,7 +56,7 @@ def _rounds_so_far(tree):
     """The rounds of a tree's planting since it was planted, up to the last round with any record of the planting."""
     rounds = list(CensusRound.objects.filter(planting=tree.planting_id).order_by("opens_on"))
     used = set()
-    for records in (Observation.objects.counting(), PlotCount.objects.current()):
+    for records in (Observation.objects.counting(), PlotCount.objects.counting()):
         used.update(records.filter(round__in=rounds).order_by().values_list("round", flat=True).distinct())
     while rounds and rounds[-1].pk not in used:
         rounds.pop()

@@ -5,19 +5,19 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, F, OuterRef
 from django.utils import timezone
 
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
-from plantings.models import Planting, PlantingEntry, RoundProgress, SecondDraw
+from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress, SecondDraw
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
 from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "left_out", "rounds_in_scope"]
+__all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
 NOT_KNOWN = "not known"
 NO_CENSUS = "no census yet"
@@ -76,6 +76,15 @@ class RoundPart(NamedTuple):
     why: str
 
 
+class WaitingRound(NamedTuple):
+    """A round of which no record counts before a review: how many wait for one."""
+
+    planting: str
+    site: str
+    label: str
+    records: int
+
+
 class OpenRound(NamedTuple):
     """A round that is not a result yet, and whether it is in the figures all the same, because somebody asked for it."""
 
@@ -95,9 +104,10 @@ class LeftOut:
 class Rounds:
     """The rounds in scope, by planting and by planted or sown, in the order of time."""
 
-    def __init__(self, parts, percent, open_rounds=False, unread_count=True):
+    def __init__(self, parts, percent, open_rounds=False, unread_count=True, waiting=()):
         self.percent = percent
         self.unread_count = unread_count
+        self.waiting = tuple(waiting)
         self.open_rounds = open_rounds
         self.by_planting = defaultdict(list)
         for part in parts:
@@ -178,7 +188,16 @@ def rounds_in_scope(user, filters):
                 planting, site, name, jurisdiction, (unread or 0) + (asked or 0), bool(second), progress, why,
             )
         )  # fmt: skip
-    return Rounds(parts, percent, filters.open_rounds, unread_count == YES)
+    counts = unread_count == YES
+    return Rounds(parts, percent, filters.open_rounds, counts, () if counts else _waiting(user, filters))
+
+
+def _waiting(user, filters):
+    """The WaitingRounds a person may see. Without a record that counts, a round has no tally, and so no part."""
+    tallies = filters.narrow(ReviewTally.objects.for_user(user), "round__planting__site").annotate(records=F("unread") + F("asked_back"))
+    tallies = tallies.filter(~Exists(RoundProgress.objects.filter(round=OuterRef("round"))), records__gt=0)
+    names = ("round__planting__code", "round__planting__site__code", "round__label", "records")
+    return [WaitingRound(*row) for row in tallies.order_by("round__planting__code", "round__opens_on").values_list(*names)]
 
 
 def left_out(user, filters, rounds, chosen):
@@ -197,5 +216,7 @@ def _why_left_out(rounds, planting):
     ages = rounds.ages(planting)
     if ages:
         return f"complete after {', '.join(map(str, sorted(ages)))}"
+    if any(item.planting == planting for item in rounds.waiting):
+        return "its records wait for a review"
     recorded = any((planting, sown) in rounds.by_planting for sown in (False, True))
     return "no complete census yet" if recorded else NO_CENSUS

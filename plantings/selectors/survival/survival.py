@@ -21,7 +21,7 @@ from plantings.calc.survival.table import (
 )
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census.second import agreement_words
-from plantings.selectors.survival.rounds import NOT_KNOWN, LeftOut, OpenRound, SurvivalFilter, left_out, rounds_in_scope
+from plantings.selectors.survival.rounds import NOT_KNOWN, LeftOut, OpenRound, SurvivalFilter, WaitingRound, left_out, rounds_in_scope
 from registry.choices import LotKind, TaxonRole
 from registry.models import Lot
 from registry.selectors.identity.descent import linked
@@ -41,8 +41,8 @@ class SurvivalTable:
     `ages`, `years` and `visits` are those there are, each with the number of plantings that have a usable census of it; `moment` is
     None where nothing has. `unread` records of the rounds shown are not accepted; they are in the figures if `unread_count`;
     `second` says how far second measurements of those rounds agree.
-    `not_complete` are the rounds that are not results yet. `stated_levels` are given only where the lineage is not stated at the level
-    asked for: the levels at which it is.
+    `not_complete` are the rounds that are not results yet, `waiting` those of which no record counts before its review.
+    `stated_levels` are given only where the lineage is not stated at the level asked for: the levels at which it is.
     """
 
     by: tuple[str, ...]
@@ -61,6 +61,7 @@ class SurvivalTable:
     complete_percent: int
     unread: int
     unread_count: bool
+    waiting: tuple[WaitingRound, ...]
     second: str
     as_of: datetime.date
 
@@ -121,6 +122,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         complete_percent=rounds.percent,
         unread=sum({part.round: part.unread for part in chosen.values()}.values()),
         unread_count=rounds.unread_count,
+        waiting=rounds.waiting,
         second=agreement_words({part.round for part in chosen.values() if part.is_drawn}),
         as_of=timezone.localdate(),
     )

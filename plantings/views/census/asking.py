@@ -44,6 +44,8 @@ class AskMixin:
     def odd_unasked(self, census_round, rows):
         """{tree pk: {field: words}} to ask about; empty once the person has saved the same readings again."""
         odd = odd_readings(census_round, rows)
+        for tree, words in self.own_before(rows).items():
+            odd.setdefault(tree, []).append(("status", words))
         by_tree = {row.tree_id: row for row in rows}
         readings = sorted((tree, name, str(getattr(by_tree[tree], name))) for tree, names in odd.items() for name, _words in names)
         asked = hashlib.sha256(repr(readings).encode()).hexdigest() if readings else ""
@@ -51,6 +53,10 @@ class AskMixin:
             return {}
         self.asked = asked
         return {tree: {name: gettext(words) for name, words in names} for tree, names in odd.items()}
+
+    def own_before(self, rows):
+        """{tree pk: what to ask} of rows for trees that this person has recorded in the round before."""
+        return {}
 
     def ask_about(self, form, row):
         """Raise what there is to ask about one row as errors of its form."""

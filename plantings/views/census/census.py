@@ -15,7 +15,7 @@ from plantings.calc.census.measurements import ERROR, value_of
 from plantings.forms.census import CensusForm
 from plantings.forms.grid import ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
-from plantings.selectors.census.records import records_differ
+from plantings.selectors.census.records import own_records, records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
 from plantings.views.census.asking import AskMixin, correction_url, stored_words
@@ -160,6 +160,11 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
         """Store the rows of the grid; returns how many were new."""
         return observations_record(actor=self.user, rows=rows)
 
+    def own_before(self, rows):
+        """A page keyed twice, or two windows open; the form of one tree shows its record."""
+        words = gettext_noop("You have recorded this tree in this round before. Save again to store a second record beside it.")
+        return dict.fromkeys(own_records(self.user, self.round, rows), words)
+
     def stored_again(self, rows):
         """What is stored of these rows now."""
         return Observation.objects.filter(uuid__in=[row.uuid for row in rows])
@@ -208,8 +213,10 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
 
     def get_next(self):
         """The same page, so that what was saved and what looks odd can be read; day and observer stay."""
-        query = urlencode({"page": self.page.number})
-        return f"{self.request.path}?{query}&{self.head_query(self.grid.head)}"
+        return f"{self.request.path}?{self.page_query()}{self.head_query(self.grid.head)}"
+
+    def page_query(self):
+        return f"{urlencode({'page': self.page.number})}&"
 
     def get_context_data(self, **kwargs):
         looks = self.looks()

@@ -5,6 +5,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext, ngettext
 from django.views.generic import TemplateView
 
+from plantings.choices import ReviewState
 from plantings.forms.counts import COLUMNS, PlotCountsForm
 from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import PlotCountRefused, plot_counts_record
@@ -72,4 +73,7 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
 
 def _count_words(count):
     values = {"n": count.alive, "day": local_day(count.observed_on), "who": count.observer or count.entered_by}
-    return gettext("%(n)s alive on %(day)s by %(who)s") % values
+    words = gettext("%(n)s alive on %(day)s by %(who)s") % values
+    if count.review_state == ReviewState.ASKED_BACK:
+        words = gettext("%(record)s. Asked back: %(reason)s") % {"record": words, "reason": count.review_reason}
+    return words

@@ -12,13 +12,14 @@ from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
+from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
-from registry.prints.document import ByHand, Document, Facts, Notes, Table, TableColumn
-from registry.prints.pages import draw_document
+from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Table, TableColumn
+from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError
 from registry.selectors.shared.local_words import local_day, local_number
 from registry.templatetags.addresses import leads_here_only
@@ -87,7 +88,7 @@ class FieldFormView(PrintView):
     def title(self):
         return gettext("Field form %(round)s, %(planting)s") % {"round": self.object.label, "planting": self.object.planting.code}
 
-    def get_document(self, missing_only=False, last=True, link=None, address=""):
+    def get_document(self, missing_only=False, last=True, link=None, address="", marked=False):
         item = self.object
         planting = item.planting
         scan = (address,) if link else self.scan(planting.code)
@@ -112,7 +113,7 @@ class FieldFormView(PrintView):
         ]  # fmt: skip
         return Document(
             title=self.get_title(), code=planting.code, scan=scan, made_on=self.today, made=self.made,
-            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"),
+            parts=tuple(parts), subtitle=str(WRITE_WHAT_YOU_SEE), page_words=gettext("page %(number)s of %(count)s"), marked=marked,
         )  # fmt: skip
 
     def get_trees(self, missing_only):
@@ -138,7 +139,9 @@ class FieldFormView(PrintView):
             if missing_only
             else gettext("No tree of this planting is expected at this round.")
         )
-        yield Table(gettext("In walk order"), tree_columns(self.asked), rows, empty=empty, write_mm=WRITE_MM)
+        yield Table(
+            gettext("In walk order"), tree_columns(self.asked), rows, empty=empty, write_mm=WRITE_MM, keys=tuple(tree.pk for tree in trees)
+        )
 
     @cached_property
     def asked(self):
@@ -161,7 +164,17 @@ class FieldFormView(PrintView):
         data = form.cleaned_data
         link = self.make_link() if data.get("link") else {}
         with override(data["language"] or crew_language(self.object)):
-            return draw_document(self.get_document(missing_only=data["trees"] == "missing", last=data["last"], **link), data["page"])
+            laid_out = lay_out(
+                self.get_document(missing_only=data["trees"] == "missing", last=data["last"], marked=True, **link), data["page"]
+            )
+            pages = form_pages_store(actor=self.user, census_round=self.object, pages=laid_out.page_keys)
+            return laid_out.draw([self.page_mark(page) for page in pages])
+
+    def page_mark(self, page):
+        """The code at the foot of a page, and the QR code that opens the grid of its trees."""
+        return PageMark(
+            page.code, self.scan(page.code), gettext("To key this page, scan the square or type this code into the box for codes.")
+        )
 
     def make_link(self):
         """A link for whoever holds the printed form, and its address."""

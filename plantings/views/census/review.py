@@ -13,9 +13,10 @@ from plantings.calc.arrival.exchanges import last_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
-from plantings.models import Observation
+from plantings.models import Observation, PlotCount
+from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.queue import review_queue
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
@@ -49,11 +50,14 @@ class RoundReviewView(AccessMixin, TemplateView):
     def decide(self):
         values = self.form.cleaned_data
         records = list(self.scoped(Observation).filter(round=self.round, pk__in=self.form.keys))
-        if not records:
+        counts = list(self.scoped(PlotCount).filter(round=self.round, pk__in=self.form.count_keys))
+        if not records and not counts:
             self.form.add_error(None, "None of these records is in this round.")
             return False
         try:
-            count = observations_review(actor=self.user, observations=records, state=values["decision"], reason=values["reason"])
+            count = records_review(
+                actor=self.user, observations=records, counts=counts, state=values["decision"], reason=values["reason"]
+            )  # fmt: skip
         except ValidationError as error:
             add_errors(self.form, error)
             return False
@@ -61,8 +65,10 @@ class RoundReviewView(AccessMixin, TemplateView):
         return True
 
     def get_context_data(self, tried=False, **kwargs):
-        queue = review_queue(self.round)
-        ticked = self.form.keys if tried and hasattr(self.form, "keys") else ()
+        queue, counts = review_queue(self.round), count_queue(self.round)
+        has_keys = tried and hasattr(self.form, "keys")
+        ticked, counts_ticked = (self.form.keys, self.form.count_keys) if has_keys else ((), ())
+        clean = len(queue.clean[:RECORDS_AT_ONCE]) + len(counts.clean)
         page = {
             "title": f"Review {self.round.label}, {self.round.planting.code}",
             "question": "Which records can be trusted, and which need a second look?",
@@ -70,7 +76,13 @@ class RoundReviewView(AccessMixin, TemplateView):
             "round_url": record_url(self.round),
             "queue": queue,
             "clean_keys": ",".join(str(line.record.pk) for line in queue.clean[:RECORDS_AT_ONCE]),
-            "clean_count": min(len(queue.clean), RECORDS_AT_ONCE),
+            "clean_count": clean,
+            "clean_counts": ",".join(str(line.count.pk) for line in counts.clean),
+            "clean_words": _clean_words(queue, counts),
+            "unread": queue.unread + len(counts.clean) + len(counts.odd),
+            "asked_count": len(queue.asked) + len(counts.asked),
+            "odd_counts": [self.count_line(line, counts_ticked) for line in counts.odd],
+            "asked_counts": _asked_counts(counts.asked),
             "form": self.form if tried else ReviewForm(),
             "exchanges": [exchange.words for exchange in queue.checks.exchanges],
             "agreement": agreement_lines(queue.pairs),
@@ -98,6 +110,20 @@ class RoundReviewView(AccessMixin, TemplateView):
             "correct": f"{correction_url(self.user, record)}?{urlencode({'back': self.request.path})}",
         }
 
+    def count_line(self, line, ticked):
+        count = line.count
+        return {
+            "pk": count.pk,
+            "ticked": count.pk in ticked,
+            "plot": count.plot.code,
+            "now": _count_words(count),
+            "note": count.note,
+            "who": count.observer or count.entered_by,
+            "last": _count_words(line.last) if line.last else "–",
+            "looks": line.looks,
+            "correct": correction_url(self.user, count),
+        }
+
     def asked_table(self, lines):
         columns = (
             Column("Tree", lambda line: line.record.tree.tag, kind="code", url=lambda line: record_url(line.record.tree)),
@@ -105,6 +131,25 @@ class RoundReviewView(AccessMixin, TemplateView):
             Column("Recorded", lambda line: record_words(line.record)),
         )
         return ledger_table("Asked back, no answer yet", columns, lines, unit="records") if lines else None
+
+
+def _asked_counts(lines):
+    columns = (
+        Column("Plot", "count.plot.code", kind="code"),
+        Column("What the crew was asked", "count.review_reason", wide=True),
+        Column("Counted", lambda line: _count_words(line.count)),
+    )
+    return ledger_table("Counts of plots asked back, no answer yet", columns, lines, unit="counts") if lines else None
+
+
+def _clean_words(queue, counts):
+    """10 records and 2 counts of plots."""
+    parts = ((len(queue.clean), "records"), (len(counts.clean), "counts"))
+    return " and ".join(f"{amount_words(number, unit)}{' of plots' if unit == 'counts' else ''}" for number, unit in parts if number)
+
+
+def _count_words(count):
+    return f"{count.alive:,} alive, {count.dead:,} dead of {count.plot.planted_count:,}"
 
 
 def _beside(line):

@@ -7,6 +7,7 @@ from django.utils.functional import cached_property
 
 from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, measures_words, value_of
+from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
@@ -29,6 +30,7 @@ from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
+from plantings.views.field_form.sections import PAGES_TO_SETTLE
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
@@ -145,6 +147,7 @@ class RoundDetailView(RecordDetailView):
                 ),
             ),
         ),
+        PAGES_TO_SETTLE,
         Section(
             id="asked-back",
             title="Asked back",
@@ -193,6 +196,7 @@ class RoundDetailView(RecordDetailView):
                 Column("Alive", "1.alive", "right"),
                 Column("Dead", "1.dead", "right"),
                 Column("Counted on", "1.observed_on", kind="date"),
+                Column("Review", lambda line: _count_review(line[1])),
             ),
         ),
         ROUND_RESULTS,
@@ -218,6 +222,9 @@ class RoundDetailView(RecordDetailView):
 
     def get_due(self):
         lines = []
+        if self.object.to_settle and self.may("observation.review"):
+            words = "page keyed twice differs" if self.object.to_settle == 1 else "pages keyed twice differ"
+            lines.append(Duty("odd", f"{self.object.to_settle:,} {words}. Settle each cell.", url="#keyings"))
         for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
             if found:
                 disagree = "has records that disagree" if len(found) == 1 else "have records that disagree"
@@ -230,6 +237,13 @@ class RoundDetailView(RecordDetailView):
         counts = standing_counts(self.object)
         plots = self.object.planting.counted_plots.select_related("entry__lot")
         return [(plot, counts.get(plot.pk, [None])[-1]) for plot in plots]
+
+
+def _count_review(count):
+    """What was decided about the count of a plot; of one that was asked back, also what to look at."""
+    if count is None:
+        return ""
+    return f"{review_words(count)}: {count.review_reason}" if count.review_state == ReviewState.ASKED_BACK else review_words(count)
 
 
 def _measured_column(item):

@@ -65,6 +65,9 @@ class SecondGridView(CensusGridView):
     def looks(self):
         return {}
 
+    def own_before(self, rows):
+        return {}
+
     def get_context_data(self, **kwargs):
         page = {
             "title": gettext("Measure again: %(planting)s, %(round)s") % {"planting": self.round.planting.code, "round": self.round.label},

@@ -65,6 +65,11 @@ GLOSSARY = (
     ("Measured share", "A share of the genome found by a laboratory. It is recorded beside the expected share and never replaces it."),
     ("Mother tree", "The tree a seed was picked from. Its record stays after it is rogued, since its descendants refer to it."),
     ("Override", "The lead goes on although the gate stops it, and gives the reason. Both are stored with the answer."),
+    (
+        "Page code",
+        "The code at the foot of each page of a field form, also as a QR code. Typed into the box for codes, or scanned, it opens the grid "
+        "of exactly the trees of that page. A form printed again with the same trees has the same codes, and older codes still work.",
+    ),
     ("Paper", "A legal paper: permit, certificate, licence, notification, consent, agreement, or the finding that none is needed."),
     (
         "Pollen pool",

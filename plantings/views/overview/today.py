@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
 
+from plantings.selectors.field_form.pages import code_fault
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
 from plantings.selectors.overview.today import crew_round, site_lines, today_lines
@@ -19,6 +20,7 @@ from registry.views.shared.details import PageView
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, ledger_table
 
+_NOTHING_FOUND = "No record you may see carries this code, or has it in its code or name."
 _LOOK = "today"  # what the session names the last look at Today
 
 
@@ -104,9 +106,7 @@ class FindView(PageView):
         return {
             "q": self.text,
             "question": f"Which record carries “{self.text}”?" if self.text else "Which record are you looking for?",
-            "section": ledger_table(
-                "Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."
-            ),
+            "section": ledger_table("Found", columns, self.hits, unit="records", empty=code_fault(self.text) or _NOTHING_FOUND),
         }
 
 

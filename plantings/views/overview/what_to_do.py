@@ -22,6 +22,13 @@ WHAT_TO_DO = (
         "while the round is open; the office corrects any.",
     ),
     (
+        "A page of the field form is keyed twice",
+        "Open it by its page code. To another person than the first it shows empty boxes; when they save, both keyings are compared and "
+        "nothing else is stored. Today and the page of the round list the pages that differ. Look at the paper and choose for each cell "
+        "what the first or the second person keyed, or type what it says: that corrects the record. Whoever keyed the page first and "
+        "opens it again is told so.",
+    ),
+    (
         "How far the census can be trusted",
         "Have a second person measure some of the trees again. The lead draws them on the page of the round: 5 to 10 % of the recorded "
         "trees, in one round of ten (common practice). Whoever recorded a tree first cannot be its second person. A volunteer with an "

@@ -19,7 +19,7 @@ from plantings.views.survival.columns import heads, key_words, label, place_colu
 from plantings.views.survival.drawing import step_line
 from plantings.views.survival.filtered import FilteredResults, moment_choices
 from registry.calc.shared.iso import iso_day
-from registry.calc.shared.screen import day_words
+from registry.calc.shared.screen import amount_words, day_words
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
@@ -82,7 +82,7 @@ class SurvivalView(FilteredResults):
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": moment_choices(table),
             "only": self.only_words(),
-            "not_complete": [_progress_words(item) for item in table.not_complete],
+            "not_complete": [_progress_words(item, table.unread_count) for item in table.not_complete],
             "stated_levels": [(level, LEVELS[level]) for level in table.stated_levels],
             "lineage_word": LEVELS[table.level],
             "answers": [(row.role_plural, row) for row in table.totals],
@@ -130,14 +130,15 @@ class SurvivalView(FilteredResults):
         return {"seasons": curve.seasons, "lines": lines, "page": page, "head": " · ".join(heads(curve))}
 
 
-def _progress_words(item):
-    """(planting, sentence) of a round that is not a result."""
+def _progress_words(item, unread_count):
+    """(planting, sentence) of a round that is not a result; it names records that do not count before their review."""
     part, progress = item.part, item.part.progress
     why = f"open until {day_words(part.closes_on)}" if part.why == OPEN else "thinly visited"
     seeds = " of sown seed" if part.sown else ""
     shown = "; in the figures above" if item.shown else ""
     share = f"{progress.assessed:,} of {progress.countable:,} positions{seeds} assessed"
-    return part.planting, f"{part.label} at {part.site}, {why}: {share}{shown}"
+    waiting = f"; {amount_words(part.unread, 'records')} not counted before a review" if part.unread and not unread_count else ""
+    return part.planting, f"{part.label} at {part.site}, {why}: {share}{waiting}{shown}"
 
 
 def _ladder(table, page, by_survival):

@@ -35,7 +35,7 @@ SINGULARS = {
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person", "pickings": "picking",
     "places": "place", "plantings": "planting", "plants": "plant", "plots": "plot", "protocols": "protocol",
-    "blank rows": "blank row", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
+    "blank rows": "blank row", "pages": "page", "points": "point", "pollen pools": "pollen pool", "pools": "pool",
     "prints": "print", "questions": "question", "questions of identity": "question of identity",
     "tallies": "tally", "origins": "origin", "shipment lines": "shipment line",
     "ratings": "rating", "reviews": "review", "receipts": "receipt", "records": "record",

@@ -9,7 +9,7 @@ from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
 from registry.selectors.audit.verify import verify_book
 from registry.services.duties.reminders import reminder_parts
@@ -96,7 +96,7 @@ def test_a_record_that_arrives_late_is_marked_on_the_printed_result(client, crew
     page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
     assert "nothing changed since" in page
     factories.observe(item, {late: "D"})
-    observations_review(actor=factories.person(), observations=first.observations.all(), state="accepted")
+    records_review(actor=factories.person(), observations=first.observations.all(), state="accepted")
     page = client.get(reverse("round_detail", args=[item.pk])).content.decode()
     assert "2 changes since: print it again" in page
     assert [check.title for check in verify_book() if check.faults] == []

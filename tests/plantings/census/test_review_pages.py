@@ -8,7 +8,7 @@ from plantings.choices import ReviewState
 from plantings.models import Observation, Review
 from plantings.selectors.census.queue import DISAGREE, review_queue
 from plantings.selectors.overview.today import today_lines
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -25,7 +25,7 @@ def here(client):
     factories.observe(first, alive, actor=lead, height_cm={tree: 60 + 7 * number for number, tree in enumerate(trees)})
     heights = {tree: 900 if number == 4 else 101 + 8 * number for number, tree in enumerate(trees)}
     factories.observe(second, alive, actor=volunteer, height_cm=heights)
-    observations_review(actor=lead, observations=Observation.objects.filter(round=first), state=ReviewState.ACCEPTED)
+    records_review(actor=lead, observations=Observation.objects.filter(round=first), state=ReviewState.ACCEPTED)
     client.force_login(factories.person("coordinator"))
     return second, trees, volunteer
 
@@ -165,7 +165,7 @@ def test_today_says_what_waits_and_the_round_page_leads_to_it(client, here):
     [line] = [line for line in today_lines(coordinator, today) if "to review" in line.text]
     assert line.mine and line.url == reverse("round_review", args=[census_round.pk]) and "20 records to review" in line.text
     assert reverse("round_review", args=[census_round.pk]) in text_of(client.get(reverse("round_detail", args=[census_round.pk])))
-    observations_review(actor=coordinator, observations=Observation.objects.filter(round=census_round), state=ReviewState.ACCEPTED)
+    records_review(actor=coordinator, observations=Observation.objects.filter(round=census_round), state=ReviewState.ACCEPTED)
     assert not [line for line in today_lines(coordinator, today) if "to review" in line.text]
     assert "Every record of this round has been reviewed." in text_of(page(client, census_round))
 

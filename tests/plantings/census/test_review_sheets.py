@@ -1,9 +1,11 @@
 """Reviews and sheets: rows that whoever loads them takes as accepted, and rejected records that come again."""
 
 import csv
+import datetime
 import io
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.census import CensusSheet
@@ -11,8 +13,9 @@ from plantings.imports.loading import sheet_load
 from plantings.models import Observation, ReviewTally
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from registry.imports.sheets.formats import export_bytes
+from registry.services.people.programme import programme_setting_save
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -63,7 +66,7 @@ def test_a_rejected_record_does_not_come_back_with_the_same_sheet(here):
     census_round, trees, lead = here
     row = "T01001,A,2019-09-10,50,yes"
     load(here, row)
-    observations_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.REJECTED, reason="another tree")
+    records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.REJECTED, reason="another tree")
     assert load(here, row).counts["unchanged"] == 1 and Observation.objects.count() == 1
     plan = load(here, "T01001,A,2019-09-10,80,yes", reason="measured again")
     assert plan.counts["changed"] == 1 and Observation.objects.current().get().height_cm == 80
@@ -73,7 +76,7 @@ def test_a_rejected_record_does_not_come_back_with_the_same_sheet(here):
 def test_the_download_says_what_is_accepted(here):
     census_round, trees, lead = here
     load(here, "T01001,A,2019-09-10,50,yes", "T01002,A,2019-09-10,50,", "T01003,A,2019-09-10,50,")
-    observations_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.ACCEPTED)
+    records_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.ACCEPTED)
     content = export_bytes(CensusSheet, Observation.objects.current().order_by("tree__tag"), "csv").decode("utf-8-sig")
     lines = list(csv.DictReader(io.StringIO(content)))
     assert [(line["Accepted (yes/no)"], line["Position"]) for line in lines] == [("yes", "1"), ("yes", "2"), ("", "3")]
@@ -91,3 +94,20 @@ def test_survival_says_how_many_of_its_records_are_unread(here, client):
             "2 records of the censuses behind these figures are not reviewed yet, and counted all the same."
             in client.get(address).content.decode()
         )
+
+
+def test_survival_names_a_round_that_waits_for_its_review(here, client):
+    census_round, trees, lead = here
+    load(here, "T01001,A,2019-09-10,50,", "T01002,A,2019-09-10,50,")
+    programme_setting_save(actor=lead, key="unread_count", value="no", owner="The lead", set_on=datetime.date(2026, 1, 15))
+    table = survival_rows(lead, ("site",))
+    planting = census_round.planting
+    assert table.waiting == ((planting.code, planting.site.code, census_round.label, 2),) and table.not_complete == ()
+    assert [left.reason for left in table.left_out] == ["its records wait for a review"]
+    client.force_login(lead)
+    page = client.get("/results/survival/").content.decode()
+    assert "1 census without a record that counts" in page and "2 records to review" in page
+    with pytest.raises(CommandError, match=f"No record counts before its review: {planting.code} {census_round.label} .2 records"):
+        call_command("survival")
+    records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.ACCEPTED)
+    assert survival_rows(lead, ("site",)).waiting == ()

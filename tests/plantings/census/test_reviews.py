@@ -16,7 +16,7 @@ from plantings.selectors.census.reviews import is_accepted, last_reviews, rounds
 from plantings.selectors.census.rounds import missing_trees
 from plantings.selectors.census.verify import check_census, check_reviews
 from plantings.services.census import CensusRow, observation_correct, observations_record
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from registry.models import AuditEntry
 from registry.services.people.programme import programme_setting_save
 from tests import factories
@@ -40,7 +40,7 @@ def record_of(tree):
 
 
 def review(tree, state, reason="", actor=None):
-    return observations_review(actor=actor or factories.person(), observations=[record_of(tree)], state=state, reason=reason)
+    return records_review(actor=actor or factories.person(), observations=[record_of(tree)], state=state, reason=reason)
 
 
 def counts(census_round):
@@ -74,9 +74,9 @@ def test_what_arrives_is_received_and_counts_at_first(here):
 def test_accepted_records_wait_no_longer_and_count_as_before(here):
     census_round, trees = here
     lead = factories.person()
-    assert observations_review(actor=lead, observations=Observation.objects.all(), state=ACCEPTED) == 5
+    assert records_review(actor=lead, observations=Observation.objects.all(), state=ACCEPTED) == 5
     assert waiting(census_round) == (0, 0) and counts(census_round) == (3, 1, 1, 0)
-    assert observations_review(actor=lead, observations=Observation.objects.all(), state=ACCEPTED) == 0
+    assert records_review(actor=lead, observations=Observation.objects.all(), state=ACCEPTED) == 0
     assert Review.objects.count() == 5 and set(Review.objects.values_list("entered_by", flat=True)) == {lead.pk}
     entry = AuditEntry.objects.get(verb="planting.census_reviewed")
     assert entry.changes["reviews"] == [None, 5] and proved()
@@ -101,7 +101,7 @@ def test_a_rejected_record_can_be_accepted_after_all(here):
     assert counts(census_round) == (3, 1, 1, 0) and waiting(census_round) == (4, 0)
     [first, second] = Review.objects.order_by("pk")
     assert (first.state, second.state, second.supersedes) == (REJECTED, ACCEPTED, first)
-    assert last_reviews([record_of(trees[0]).pk]) == {record_of(trees[0]).pk: second} and proved()
+    assert last_reviews(Review, [record_of(trees[0]).pk]) == {record_of(trees[0]).pk: second} and proved()
 
 
 def test_a_record_asked_back_counts_as_an_unread_one(here):
@@ -170,7 +170,7 @@ def test_a_corrected_record_is_not_reviewed(here):
     old = record_of(trees[0])
     observation_correct(actor=factories.person(), observation=old, reason="keyed wrong", status="D")
     with pytest.raises(ValidationError, match="1 record was corrected in between"):
-        observations_review(actor=factories.person(), observations=[old], state=ACCEPTED)
+        records_review(actor=factories.person(), observations=[old], state=ACCEPTED)
 
 
 def test_records_of_two_plantings_are_not_reviewed_together(here):
@@ -178,7 +178,7 @@ def test_records_of_two_plantings_are_not_reviewed_together(here):
     other = factories.planting()
     factories.observe(factories.census_round(other), {factories.trees(other, count=1)[0]: "A"})
     with pytest.raises(ValidationError, match="one planting at a time"):
-        observations_review(actor=factories.person(), observations=Observation.objects.all(), state=ACCEPTED)
+        records_review(actor=factories.person(), observations=Observation.objects.all(), state=ACCEPTED)
 
 
 def test_an_observation_has_one_first_review_and_none_changes(here):
@@ -204,7 +204,7 @@ def test_only_what_a_person_may_see_waits_for_them(here):
     census_round, trees = here
     assert [item.pk for item in rounds_waiting(factories.person("coordinator"))] == [census_round.pk]
     assert not rounds_waiting(factories.person("volunteer"))
-    observations_review(actor=factories.person(), observations=Observation.objects.all(), state=ACCEPTED)
+    records_review(actor=factories.person(), observations=Observation.objects.all(), state=ACCEPTED)
     assert not rounds_waiting(factories.person("coordinator"))
 
 
@@ -232,7 +232,7 @@ def test_tallies_equal_a_recount_whatever_was_reviewed(here, seed):
             observation_correct(actor=lead, observation=record, reason="drawn", status=status)
         elif step == "review":
             some = rng.sample(on_file, min(len(on_file), rng.randint(1, 3)))
-            observations_review(actor=lead, observations=some, state=rng.choice(list(ReviewState)), reason="drawn")
+            records_review(actor=lead, observations=some, state=rng.choice(list(ReviewState)), reason="drawn")
         else:
             unread_count(rng.choice(["yes", "no"]))
     assert proved()

@@ -33,7 +33,7 @@ NO_COLUMN = {
     "round": {"protocol"},  # named by the column Protocol version
     "rule_verification": {"reason"},
     "leftover": {"taken_back_by", "taken_back_at", "taken_back_reason"},
-    "plot_count": {"reason"},
+    "plot_count": {"reason", "arrived_as"},
     "second_measurement": {"reason", "number"},  # counted up as they are corrected
 }
 

@@ -14,7 +14,7 @@ from plantings.models import Observation
 from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.rounds import SurvivalFilter
 from plantings.services.census import observation_correct
-from plantings.services.reviews import observations_review
+from plantings.services.reviews import records_review
 from tests import factories
 
 
@@ -60,7 +60,7 @@ def test_only_the_last_record_that_counts_of_a_living_tree_enters(here):
     assert row.classes == {1: 3, 2: 1}
     observation_correct(actor=lead, observation=Observation.objects.get(tree=trees[3]), reason="misread", height_cm=130)
     factories.observe(census_round, {trees[0]: "A"}, actor=lead, height_cm=104)  # a second crew, later
-    observations_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.REJECTED, reason="other tree")
+    records_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.REJECTED, reason="other tree")
     [row] = rows(lead, HEIGHT)
     assert (row.n, row.spread.mean) == (3, (104 + 120 + 130) / 3)
 

@@ -129,6 +129,7 @@ class Census:
                             "dead": dead,
                             "observed_on": f"{2019 + season}-09-{11 + season:02d}",
                             "observer": NAMES["mina.farrowdale"],
+                            "accepted": "yes",
                         }  # fmt: skip
                     )
         return rows

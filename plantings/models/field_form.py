@@ -1,0 +1,83 @@
+"""The printed field form and what comes back from it."""
+
+from django.db import models
+
+from plantings.calc.census.page_codes import PageCode
+from plantings.models.census import CensusRound
+from registry.access import roles
+from registry.access.scoping import READERS
+from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
+from registry.models.entered import Entered
+
+
+class FormPage(AppendOnly, Entered):
+    """One page of a printed field form: the trees it lists, by their keys, in the order in which they are printed.
+
+    Printed again with the same trees on each page, a form keeps its number, so that its codes stay the same.
+    """
+
+    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="form_pages")
+    form = models.PositiveSmallIntegerField("1 for the first form of its round, 2 for the next that differs …")
+    number = models.PositiveSmallIntegerField("page")
+    count = models.PositiveSmallIntegerField("pages of the form")
+    trees = models.JSONField("trees in the order of the page", default=list, blank=True)
+
+    SCOPE = READERS | {roles.VOLUNTEER: "round__planting__crew"}
+
+    class Meta:
+        ordering = ["round", "form", "number"]
+        constraints = [models.UniqueConstraint(fields=["round", "form", "number"], name="formpage_once")]
+
+    def __str__(self):
+        return self.code
+
+    @property
+    def code(self):
+        """The page code."""
+        return str(PageCode(self.round_id, self.form, self.number))
+
+
+class KeyingQuerySet(AppendOnlyQuerySet):
+    def to_settle(self):
+        """Second keyings that differ from the records, and that nobody has settled."""
+        return self.filter(differing__gt=0, settlement__isnull=True)
+
+
+class PageKeying(AppendOnly, Entered):
+    """That somebody keyed a page: number 1 for whoever keyed it first, into census records; number 2 for another person.
+
+    A second keying stores no census record: `cells` has what was keyed, {tree key: {box: text}}, and `differing` how many of its cells
+    said something else than the records on file when it was handed in.
+    """
+
+    page = models.ForeignKey(FormPage, on_delete=models.PROTECT, related_name="keyings")
+    number = models.PositiveSmallIntegerField("1 for the first keying, 2 for the second")
+    observed_on = models.DateField(null=True, blank=True)
+    observer = models.CharField(max_length=120, blank=True)
+    cells = models.JSONField(default=dict, blank=True)
+    differing = models.PositiveIntegerField("cells that differ", default=0)
+
+    SCOPE = READERS | {roles.VOLUNTEER: "page__round__planting__crew"}
+    objects = KeyingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["page", "number"]
+        constraints = [models.UniqueConstraint(fields=["page", "number"], name="pagekeying_once")]
+
+    def __str__(self):
+        return f"{self.page} keyed {self.number}"
+
+
+class KeyingSettlement(AppendOnly, Entered):
+    """That a person settled where two keyings of a page differ: `decided` is {tree key: {box: text}}, what each cell says now."""
+
+    keying = models.OneToOneField(PageKeying, on_delete=models.PROTECT, related_name="settlement")
+    decided = models.JSONField(default=dict, blank=True)
+
+    SCOPE = READERS | {roles.VOLUNTEER: "keying__page__round__planting__crew"}
+
+    class Meta:
+        ordering = ["keying"]
+
+    def __str__(self):
+        return f"{self.keying} settled"

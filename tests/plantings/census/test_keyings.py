@@ -1,0 +1,114 @@
+"""A page of the field form keyed twice: blind, compared cell by cell, settled by a person."""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from plantings.models import KeyingSettlement, Observation, PageKeying, SurvivalTally
+from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.overview.today import today_lines
+from plantings.services.field_form.pages import form_pages_store
+from registry.selectors.audit.verify import verify_book
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+KEYED = [("A", "", "142"), ("D", "deer", ""), ("A", "", "95")]
+
+
+@pytest.fixture
+def here():
+    """(round, three trees, their page, two people of the office)."""
+    planting = factories.planting()
+    trees = factories.trees(planting, count=3)
+    census_round = factories.census_round(planting)
+    one, two = factories.person("coordinator"), factories.person("lead")
+    [page] = form_pages_store(actor=one, census_round=census_round, pages=[[tree.pk for tree in trees]])
+    return census_round, trees, page, one, two
+
+
+def key(client, person, page, rows, day=None, **more):
+    client.force_login(person)
+    data = {"observed_on": str(day or page.round.opens_on), "observer": "Reed"} | more
+    for tree, (status, cause, height) in zip(page.trees, rows, strict=True):
+        box = f"t{tree}-"
+        data |= {f"{box}uuid": str(uuid4()), f"{box}status": status, f"{box}cause": cause, f"{box}height_cm": height}
+    return client.post(reverse("formpage_key", args=[page.pk]), data, follow=True)
+
+
+def test_the_second_person_sees_nothing_of_the_first_and_stores_no_record(here, client):
+    census_round, trees, page, one, two = here
+    key(client, one, page, KEYED)
+    before = list(SurvivalTally.objects.values_list("alive", "dead"))
+    client.force_login(two)
+    shown = client.get(reverse("formpage_key", args=[page.pk]))
+    assert all(row["fields"] and not row["records"] and not row["looks"] for row in shown.context["rows"])
+    assert "142" not in shown.content.decode() and "Key the whole page again" in shown.content.decode()
+    answer = key(client, two, page, [("A", "", "124"), ("D", "deer", ""), ("A", "", "95")])
+    assert "1 cell differs from the first keying" in answer.content.decode()
+    assert Observation.objects.count() == 3 and list(SurvivalTally.objects.values_list("alive", "dead")) == before
+    assert [(keying.number, keying.differing) for keying in PageKeying.objects.all()] == [(1, 0), (2, 1)]
+    assert recount_differences()[1] == [] and [fault for check in verify_book() for fault in check.faults] == []
+
+
+def test_two_keyings_that_agree_leave_nothing_to_settle(here, client):
+    census_round, _trees, page, one, two = here
+    key(client, one, page, KEYED)
+    assert "Both keyings agree." in key(client, two, page, KEYED).content.decode()
+    client.force_login(two)
+    assert "keyed twice" not in client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
+
+
+def test_differences_are_settled_by_choosing_or_typing(here, client):
+    census_round, trees, page, one, two = here
+    key(client, one, page, KEYED)
+    key(client, two, page, [("A", "", "124"), ("A", "", "60"), ("A", "", "59")])
+    keying = PageKeying.objects.get(number=2)
+    assert [line.text for line in today_lines(one, timezone.localdate()) if "1 page keyed twice to settle" in line.text]
+    shown = client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
+    assert "1 page keyed twice differs" in shown
+    url = reverse("pagekeying_settle", args=[keying.pk])
+    assert "5 differences to settle; 2 the same" in client.get(url).content.decode()
+    choices = {f"c{trees[0].pk}-height_cm": "first", f"c{trees[1].pk}-status": "second", f"c{trees[1].pk}-cause": "second"}
+    choices |= {f"c{trees[1].pk}-height_cm": "second", f"c{trees[2].pk}-height_cm": "other", f"t{trees[2].pk}-height_cm": "9x5"}
+    refused = client.post(url, choices).content.decode()
+    assert "9x5" in refused and not KeyingSettlement.objects.exists()  # what was typed is still there
+    answer = client.post(url, choices | {f"t{trees[2].pk}-height_cm": "96"}, follow=True).content.decode()
+    assert "2 records corrected" in answer and "keyed twice differs" not in answer
+    now = {record.tree_id: (record.status, record.cause, record.height_cm) for record in Observation.objects.current()}
+    assert [now[tree.pk] for tree in trees] == [("A", "", 142), ("A", "", 60), ("A", "", 96)]
+    corrected = Observation.objects.current().get(tree=trees[2])
+    assert corrected.supersedes.height_cm == 95 and page.code in corrected.reason and corrected.entered_by == two
+    assert recount_differences()[1] == [] and "Settled on" in client.get(url).content.decode()
+
+
+def test_a_day_that_differs_is_settled_once_for_the_page(here, client):
+    census_round, trees, page, one, two = here
+    key(client, one, page, KEYED)
+    other = census_round.opens_on.replace(day=census_round.opens_on.day + 1)
+    key(client, two, page, KEYED, day=other)
+    url = reverse("pagekeying_settle", args=[PageKeying.objects.get(number=2).pk])
+    assert "Choose the day." in client.post(url, {}).content.decode()
+    client.post(url, {"day": "second"})
+    assert set(Observation.objects.current().values_list("observed_on", "height_cm")) == {(other, 142), (other, None), (other, 95)}
+
+
+def test_the_same_person_keying_a_page_again_is_told_before_anything_is_stored(here, client):
+    _round, trees, page, one, _two = here
+    key(client, one, page, KEYED)
+    shown = client.get(reverse("formpage_key", args=[page.pk]))
+    assert "You keyed this page on" in shown.content.decode() and not any(row["fields"] for row in shown.context["rows"])
+    answer = key(client, one, page, KEYED)  # sent from a window that was open before
+    assert "You have recorded this tree in this round before" in answer.content.decode()
+    assert Observation.objects.count() == 3 and PageKeying.objects.count() == 1
+    key(client, one, page, KEYED, asked=answer.context["asked"])
+    assert Observation.objects.count() == 6
+
+
+def test_another_person_may_key_only_the_trees_that_are_left(here, client):
+    _round, trees, page, one, two = here
+    key(client, one, page, [KEYED[0], ("", "", ""), ("", "", "")])
+    client.force_login(two)
+    shown = client.get(reverse("formpage_key", args=[page.pk]), {"rest": "1"})
+    assert [bool(row["fields"]) for row in shown.context["rows"]] == [False, True, True]
