@@ -1,4 +1,5 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
+from plantings.models.photos import Photo
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
 from plantings.models.reviews import Review, ReviewTally
@@ -16,6 +17,7 @@ __all__ = [
     "EntrySupply",
     "Observation",
     "OwnMeasurement",
+    "Photo",
     "Planting",
     "PlantingEntry",
     "PlotCount",

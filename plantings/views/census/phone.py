@@ -32,6 +32,7 @@ from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_req
 from plantings.views.census.phone_data import VERSION, phone_data
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
+from plantings.views.plantings.photos import photo_answer
 from registry.access.views import AccessMixin
 from registry.middleware import policy_text
 from registry.services.audit.busy import Busy
@@ -241,7 +242,9 @@ class PhoneByLinkView(PhoneJson):
 
 
 def batch_answer(request, census_round, actor, *, link=None):
-    """Store a batch and answer each of its records."""
+    """Store a batch and answer each of its records; a photo is a batch of one."""
+    if request.content_type == "image/jpeg":
+        return photo_answer(request, census_round, actor, link=link)
     batch = read_batch(request)
     try:
         answers = census_batch_receive(

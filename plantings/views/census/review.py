@@ -14,6 +14,7 @@ from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation
+from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.queue import review_queue
 from plantings.services.reviews import observations_review
 from plantings.views.census.asking import correction_url
@@ -62,6 +63,8 @@ class RoundReviewView(AccessMixin, TemplateView):
 
     def get_context_data(self, tried=False, **kwargs):
         queue = review_queue(self.round)
+        shown = queue.odd[:_ODD_SHOWN]
+        photos = photos_by_record([line.record for line in shown])
         ticked = self.form.keys if tried and hasattr(self.form, "keys") else ()
         page = {
             "title": f"Review {self.round.label}, {self.round.planting.code}",
@@ -75,7 +78,7 @@ class RoundReviewView(AccessMixin, TemplateView):
             "exchanges": [exchange.words for exchange in queue.checks.exchanges],
             "agreement": agreement_lines(queue.pairs),
             "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
-            "odd": [self.odd_line(line, ticked) for line in queue.odd[:_ODD_SHOWN]],
+            "odd": [self.odd_line(line, ticked) | {"photos": photos.get(line.record.pk, ())} for line in shown],
             "asked": self.asked_table(queue.asked),
             "decisions": [(ReviewState.ACCEPTED, "Accept"), (ReviewState.ASKED_BACK, "Ask back"), (ReviewState.REJECTED, "Reject")],
         }
