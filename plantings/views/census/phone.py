@@ -26,6 +26,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import View
 
+from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOTOS_A_RECORD
 from plantings.selectors.census.round_links import link_for_token
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
 from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
@@ -41,7 +42,9 @@ BATCH_BYTES_MOST = 600_000  # 100 records with the longest notes
 LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in ("parts", "store", "checks", "send", "plan", "screens", "walk", "page"))
+_SCRIPTS = tuple(
+    f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "walk", "page")
+)
 _ICONS = ("registry/img/mark.svg",)
 # the page starts a worker, from one address only: see `worker` in parts.js
 _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phone")
@@ -73,7 +76,8 @@ def _addresses():
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
         "page": round_page, "data": round_data, "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
         "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
-        "languageAge": settings.LANGUAGE_COOKIE_AGE,
+        "languageAge": settings.LANGUAGE_COOKIE_AGE, "photosMost": PHOTOS_A_RECORD, "photoSide": PHOTO_SIDE_MOST,
+        "photoBytes": PHOTO_BYTES_MOST,
     }  # fmt: skip
 
 
