@@ -35,7 +35,7 @@ from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.photos import photo_answer
 from registry.access.views import AccessMixin
-from registry.middleware import policy_text
+from registry.middleware import permissions_text, policy_text
 from registry.services.audit.busy import Busy
 
 BATCH_BYTES_MOST = 600_000  # 100 records with the longest notes
@@ -43,7 +43,7 @@ LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
 _SCRIPTS = tuple(
-    f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "walk", "page")
+    f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "page")
 )
 _ICONS = ("registry/img/mark.svg",)
 # the page starts a worker, from one address only: see `worker` in parts.js
@@ -90,6 +90,7 @@ def shell_edition():
 def _page():
     response = HttpResponse(shell())
     response.headers["Content-Security-Policy"] = _POLICY()
+    response.headers["Permissions-Policy"] = permissions_text(camera="(self)")  # it reads the code of a tag
     response.headers["Referrer-Policy"] = "same-origin"
     return response
 

@@ -234,6 +234,8 @@ def test_the_page_holds_nothing_of_anybody_and_may_start_its_worker(crew, field)
     policy = own.headers["Content-Security-Policy"]
     assert "worker-src 'self'" in policy and "trusted-types mastbook-phone" in policy and "script-src 'self'" in policy
     assert "unsafe" not in policy
+    assert "camera=(self)" in home.headers["Permissions-Policy"]
+    assert "camera=()" in crew.get(reverse("today")).headers["Permissions-Policy"]  # and no other page may use one
 
 
 def test_the_worker_names_files_that_are_there(client):

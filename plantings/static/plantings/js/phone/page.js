@@ -133,13 +133,14 @@
   // -- the screens -------------------------------------------------------------------------------------
 
   function show(screen, before) {
+    phone.stopScan();
     state.screen = screen;
     let parts;
     if (screen === "walk") {
       walk = phone.walkScreen(state, act, before);
       parts = walk.parts;
     } else {
-      parts = { start: phone.startScreen, find: phone.findScreen, refused: phone.refusedScreen }[screen](state, act);
+      parts = { start: phone.startScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
     document.body.dataset.screen = screen;
     element("screen").replaceChildren(...parts.flat().filter(Boolean));
@@ -173,6 +174,7 @@
     open: function (tree) { if (tree) openTree(tree); },
     walk: function () { openTree(state.tree); },
     find: function () { show("find"); },
+    scan: function () { show("scan"); },
     refused: function () { show("refused"); },
     again: async function () {
       await store.again(state.round.key);
