@@ -20,8 +20,8 @@ PHOTO_BYTES_MOST = 2_000_000  # a picture of that side has 0.2 to 0.9 MB
 _PIXELS_MOST = 4_000_000  # 1.5 times a square of the longest side
 _QUALITY = 82
 _DIGITS_MOST = 18
-# what Pillow raises for a hostile file; of a bomb of pixels it also warns, an error where warnings are errors
-_BROKEN = (OSError, SyntaxError, ValueError, TypeError, OverflowError, IndexError, KeyError, RuntimeError, RuntimeWarning)
+# what Pillow raises for a hostile file; it also warns, which is an error where warnings are errors
+_BROKEN = (OSError, SyntaxError, ValueError, TypeError, OverflowError, IndexError, KeyError, RuntimeError, Warning)
 
 
 @dataclass(frozen=True, slots=True)

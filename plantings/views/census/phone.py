@@ -46,6 +46,13 @@ _SCRIPTS = tuple(
     f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "page")
 )
 _ICONS = ("registry/img/mark.svg",)
+# for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.
+_HOME_ICONS = [
+    (f"registry/img/{name}-{size}.png", size, purpose)
+    for name, purpose in (("icon", "any"), ("icon-maskable", "maskable"))
+    for size in (192, 512)
+]
+_TOUCH_ICON = "registry/img/apple-touch-icon.png"
 # the page starts a worker, from one address only: see `worker` in parts.js
 _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phone")
 
@@ -65,6 +72,7 @@ def shell():
         "styles": _STYLES,
         "scripts": _SCRIPTS,
         "icon": _ICONS[0],
+        "touch_icon": _TOUCH_ICON,
         "addresses": json.dumps(_addresses()),
     }
     return render_to_string("plantings/census/phone.html", page)
@@ -83,7 +91,8 @@ def _addresses():
 
 def shell_edition():
     """What changes when the page or one of its files does: a browser that stored an earlier one is offered the new one."""
-    content = [shell().encode(), *(Path(finders.find(name)).read_bytes() for name in (*_STYLES, *_SCRIPTS, *_ICONS, _WORKER))]
+    names = (*_STYLES, *_SCRIPTS, *_ICONS, *(name for name, _size, _purpose in _HOME_ICONS), _TOUCH_ICON, _WORKER)
+    content = [shell().encode(), *(Path(finders.find(name)).read_bytes() for name in names)]
     return hashlib.sha256(b"\0".join(content)).hexdigest()[:16]
 
 
@@ -133,6 +142,9 @@ class PhoneManifestView(View):
     def get(self, request):
         home = reverse("phone_home")
         icons = [{"src": static(_ICONS[0]), "sizes": "any", "type": "image/svg+xml", "purpose": "any"}]
+        icons += [
+            {"src": static(name), "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose} for name, size, purpose in _HOME_ICONS
+        ]
         manifest = {
             "name": _("Mastbook census"), "short_name": _("Census"), "id": home, "start_url": home, "scope": home, "display": "standalone",
             "background_color": "#FBF8F1", "theme_color": "#FBF8F1", "lang": get_language(), "icons": icons,
