@@ -33,8 +33,14 @@ def policy_text(**changes):
     return "; ".join(f"{name} {value}" for name, value in policy.items() if value is not None)
 
 
+def permissions_text(**changes):
+    """What a page may ask of the device, as a header value: nothing, except what is named, such as `camera="(self)"`."""
+    allowed = {"camera": "()", "geolocation": "()", "microphone": "()"} | changes
+    return ", ".join(f"{name}={who}" for name, who in allowed.items())
+
+
 class ContentSecurityPolicyMiddleware:
-    """Sets the strict policy unless the view set its own (the map document needs a nonce)."""
+    """Sets the strict policy unless the view set its own (the map document needs a nonce), and lets no page use camera or place."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -42,6 +48,7 @@ class ContentSecurityPolicyMiddleware:
     def __call__(self, request):
         response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", policy_text())
+        response.headers.setdefault("Permissions-Policy", permissions_text())
         return response
 
 

@@ -4,14 +4,16 @@ Counters only keep codes apart; no test may depend on their values.
 """
 
 import datetime
+import io
 import itertools
 import uuid
 from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from plantings.models import CensusRound, Planting, Site
+from plantings.models import CensusRound, Photo, Planting, Site
 from plantings.services.census import CensusRow, observations_record
+from plantings.services.photos import photo_receive
 from plantings.services.protocols import measurement_add, protocol_add
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon
@@ -196,6 +198,23 @@ def observe(census_round, statuses, *, actor=None, **fields):
             )  # fmt: skip
         )
     return observations_record(actor=actor or person(), rows=rows)
+
+
+def jpeg(shade=40):
+    """A small picture with a comment in it."""
+    from PIL import Image
+
+    made = io.BytesIO()
+    Image.new("RGB", (60, 80), (shade, 90, 40)).save(made, "JPEG", comment=b"At the gate")
+    return made.getvalue()
+
+
+def photo(observation, shade=40):
+    """A photo of a record, as the phone of whoever entered it sends it."""
+    about = {"uuid": str(uuid.uuid4()), "record": str(observation.uuid), "at": "0", "clock": "0"}
+    answer = photo_receive(actor=observation.entered_by, census_round=observation.round, about=about, content=jpeg(shade))
+    assert answer.result == "stored", answer
+    return Photo.objects.get(uuid=about["uuid"])
 
 
 def rating_scale(**fields):

@@ -1,5 +1,6 @@
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.field_form import FormPage, KeyingSettlement, PageKeying
+from plantings.models.photos import Photo
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
 from plantings.models.reviews import CountReview, Review, ReviewTally
@@ -21,6 +22,7 @@ __all__ = [
     "Observation",
     "OwnMeasurement",
     "PageKeying",
+    "Photo",
     "Planting",
     "PlantingEntry",
     "PlotCount",

@@ -18,6 +18,7 @@ from plantings.views.census import (
     second_entry,
 )
 from plantings.views.field_form import grid, settle
+from plantings.views.plantings import photos
 
 urlpatterns = [
     path("measurements/", protocols.MeasurementListView.as_view(), name="ownmeasurement_list"),
@@ -36,6 +37,8 @@ urlpatterns = [
     path("rounds/<int:pk>/review/", review.RoundReviewView.as_view(), name="round_review"),
     path("rounds/<int:pk>/result/", results.RoundResultView.as_view(), name="round_result"),
     path("rounds/<int:pk>/records/", rounds.RoundRecordsView.as_view(), name="round_records"),
+    path("rounds/<int:pk>/photos/", photos.RoundPhotosView.as_view(), name="round_photos"),
+    path("photos/<int:pk>/", photos.PhotoFileView.as_view(), name="photo_file"),
     path("rounds/<int:pk>/census/", census.CensusGridView.as_view(), name="census_grid"),
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),

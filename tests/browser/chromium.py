@@ -20,7 +20,13 @@ def chromium():
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(
             executable_path=path,
-            args=["--no-sandbox", "--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1"],
+            args=[
+                "--no-sandbox",
+                "--disable-dev-shm-usage",
+                "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
+                "--use-fake-device-for-media-stream",
+                "--use-fake-ui-for-media-stream",  # a camera, and a person who lets a page use it
+            ],
         )
         yield started
         started.close()

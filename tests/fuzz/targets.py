@@ -11,6 +11,8 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.test import Client
 
+from plantings.calc.census.photos import plain_jpeg, read_photo
+from plantings.calc.census.sent import UnreadableRecord
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import plan_file, plan_trial
@@ -24,6 +26,7 @@ from registry.imports.sheets.mapping import missing_headers
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import Lot, Partner, PedigreeTree
 from registry.selectors.people.programme import parse_setting
+from tests.factories import jpeg
 from tests.fuzz import inputs
 from tests.places import PROJECT
 from tests.project.test_access import PUBLIC, address, routes, world
@@ -66,6 +69,7 @@ class Targets:
             self.shapes: 12,
             self.layer: 4,
             self.words: 4,
+            self.photo: 2,
             self.pedigree: 1,
         }
 
@@ -169,6 +173,17 @@ class Targets:
             try:
                 read(given)
             except (ValueError, ValidationError) as refused:
+                if not str(refused):
+                    raise Unexpected("a refusal without words") from refused
+
+    def photo(self, random, tried):
+        content = inputs.damaged(random, jpeg())
+        said = {name: inputs.text(random) for name in ("uuid", "record", "at", "clock", "loaded")}
+        tried += [content, said]
+        for read, given in ((plain_jpeg, content), (read_photo, said)):
+            try:
+                read(given)
+            except UnreadableRecord as refused:
                 if not str(refused):
                     raise Unexpected("a refusal without words") from refused
 

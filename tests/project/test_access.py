@@ -118,7 +118,8 @@ ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "survival_
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
-    ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records"], (EVERYONE, NEAR)
+    ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records", "round_photos", "photo_file"],
+    (EVERYONE, NEAR),
 )
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(
@@ -296,7 +297,7 @@ def world():
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
         "issuedprint": issued.pk, "authorization": paper.pk, "requirement": rule.pk, "materialclass": material_class.pk, "document": document.pk, "determination": answer.pk, "person": people["volunteer"].pk, "site": site.pk, "planting": planting.pk,
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
-        "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk,
+        "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk, "photo": factories.photo(trees[0].observations.get()).pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,

@@ -26,22 +26,33 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import View
 
+from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOTOS_A_RECORD
 from plantings.selectors.census.round_links import link_for_token
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
 from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
 from plantings.views.census.phone_data import VERSION, phone_data
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
+from plantings.views.plantings.photos import photo_answer
 from registry.access.views import AccessMixin
-from registry.middleware import policy_text
+from registry.middleware import permissions_text, policy_text
 from registry.services.audit.busy import Busy
 
 BATCH_BYTES_MOST = 600_000  # 100 records with the longest notes
 LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in ("parts", "store", "checks", "send", "plan", "screens", "walk", "page"))
+_SCRIPTS = tuple(
+    f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "page")
+)
 _ICONS = ("registry/img/mark.svg",)
+# for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.
+_HOME_ICONS = [
+    (f"registry/img/{name}-{size}.png", size, purpose)
+    for name, purpose in (("icon", "any"), ("icon-maskable", "maskable"))
+    for size in (192, 512)
+]
+_TOUCH_ICON = "registry/img/apple-touch-icon.png"
 # the page starts a worker, from one address only: see `worker` in parts.js
 _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phone")
 
@@ -61,6 +72,7 @@ def shell():
         "styles": _STYLES,
         "scripts": _SCRIPTS,
         "icon": _ICONS[0],
+        "touch_icon": _TOUCH_ICON,
         "addresses": json.dumps(_addresses()),
     }
     return render_to_string("plantings/census/phone.html", page)
@@ -72,19 +84,22 @@ def _addresses():
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
         "page": round_page, "data": round_data, "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
         "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
-        "languageAge": settings.LANGUAGE_COOKIE_AGE,
+        "languageAge": settings.LANGUAGE_COOKIE_AGE, "photosMost": PHOTOS_A_RECORD, "photoSide": PHOTO_SIDE_MOST,
+        "photoBytes": PHOTO_BYTES_MOST,
     }  # fmt: skip
 
 
 def shell_edition():
     """What changes when the page or one of its files does: a browser that stored an earlier one is offered the new one."""
-    content = [shell().encode(), *(Path(finders.find(name)).read_bytes() for name in (*_STYLES, *_SCRIPTS, *_ICONS, _WORKER))]
+    names = (*_STYLES, *_SCRIPTS, *_ICONS, *(name for name, _size, _purpose in _HOME_ICONS), _TOUCH_ICON, _WORKER)
+    content = [shell().encode(), *(Path(finders.find(name)).read_bytes() for name in names)]
     return hashlib.sha256(b"\0".join(content)).hexdigest()[:16]
 
 
 def _page():
     response = HttpResponse(shell())
     response.headers["Content-Security-Policy"] = _POLICY()
+    response.headers["Permissions-Policy"] = permissions_text(camera="(self)")  # it reads the code of a tag
     response.headers["Referrer-Policy"] = "same-origin"
     return response
 
@@ -127,6 +142,9 @@ class PhoneManifestView(View):
     def get(self, request):
         home = reverse("phone_home")
         icons = [{"src": static(_ICONS[0]), "sizes": "any", "type": "image/svg+xml", "purpose": "any"}]
+        icons += [
+            {"src": static(name), "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose} for name, size, purpose in _HOME_ICONS
+        ]
         manifest = {
             "name": _("Mastbook census"), "short_name": _("Census"), "id": home, "start_url": home, "scope": home, "display": "standalone",
             "background_color": "#FBF8F1", "theme_color": "#FBF8F1", "lang": get_language(), "icons": icons,
@@ -241,7 +259,9 @@ class PhoneByLinkView(PhoneJson):
 
 
 def batch_answer(request, census_round, actor, *, link=None):
-    """Store a batch and answer each of its records."""
+    """Store a batch and answer each of its records; a photo is a batch of one."""
+    if request.content_type == "image/jpeg":
+        return photo_answer(request, census_round, actor, link=link)
     batch = read_batch(request)
     try:
         answers = census_batch_receive(

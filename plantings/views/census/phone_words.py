@@ -24,6 +24,36 @@ def phone_words():
             )
         ),
         "refusedCount": _both(lambda n: ngettext("%(n)s record was refused. See why", "%(n)s records were refused. See why", n)),
+        "photosLeft": _both(lambda n: ngettext("+ %(n)s photo", "+ %(n)s photos", n)),
+        "photosOf": _both(
+            lambda n: ngettext(
+                "%(n)s photo of %(who)s is on this phone and not sent. It is sent when %(who)s signs in here.",
+                "%(n)s photos of %(who)s are on this phone and not sent. They are sent when %(who)s signs in here.",
+                n,
+            )
+        ),
+        "photosRefused": _both(lambda n: ngettext("%(n)s photo was refused. See why", "%(n)s photos were refused. See why", n)),
+        "photosSent": _both(lambda n: ngettext("%(n)s photo sent", "%(n)s photos sent", n)),
+        "photo": gettext("Photo"),
+        "photoOf": gettext("Photo %(n)s of tree %(tag)s"),
+        "photoDrop": gettext("Delete"),
+        "photoDropOf": gettext("Delete photo %(n)s of tree %(tag)s"),
+        "photoPlain": gettext("Made smaller, without the place and the camera. Sent after the record of this tree."),
+        "photoGone": gettext("This photo may have been sent already, so it stays."),
+        "photoMost": _both(
+            lambda n: ngettext("Not stored: a tree has at most %(n)s photo.", "Not stored: a tree has at most %(n)s photos.", n)
+        ),
+        "photoUnread": gettext("This file is not a picture that the phone can read. Take the photo again."),
+        "photoFull": gettext("The photo is not stored: the phone has no room left. The record of the tree is not affected."),
+        "photoFiles": _both(
+            lambda n: ngettext("Save %(n)s photo that is not sent as a file", "Save %(n)s photos that are not sent as files", n)
+        ),
+        "photoSave": gettext("Save photo %(n)s, tree %(tag)s"),
+        "photoWaits": gettext("This tree has no record yet: the photo is sent after it."),
+        "earlierTab": gettext(
+            "Another tab of this browser still shows an earlier version of this page. Close it, and this page goes on. Nothing is lost."
+        ),
+        "laterTab": gettext("Another tab has loaded a newer version of this page. Load this one again before you record more."),
         "send": gettext("Send"),
         "safety": gettext("Safety"),
         "months": [local_month(month) for month in range(1, 13)],
@@ -90,6 +120,11 @@ def phone_words():
         "previous": gettext("Previous"),
         "next": gettext("Next"),
         "find": gettext("Find a tree"),
+        "scan": gettext("Scan a tag"),
+        "scanView": gettext("Picture of the camera"),
+        "scanHold": gettext("Hold the code of a tag in front of the camera, or type the tag."),
+        "scanUnknown": gettext("“%(code)s” is not the tag of a tree of this round. Hold another one, or type the tag."),
+        "scanFailed": gettext("The camera cannot be used. Type the tag."),
         "findBox": gettext("Tag, or the end of it"),
         "findNone": gettext("No tree of this round has this tag."),
         "leftHere": gettext("Trees left, in walk order"),
@@ -98,7 +133,9 @@ def phone_words():
         "saved": gettext("Tree %(tag)s: %(status)s"),
         "recordedBefore": gettext("recorded before"),
         "refusedTitle": gettext("Refused by the server"),
-        "refusedWhy": gettext("These records stay on this phone. Correct a tree by opening it, or save all to a file for the coordinator."),
+        "refusedWhy": gettext(
+            "What was refused stays on this phone. Correct a tree by opening it, or save all to files for the coordinator."
+        ),
         "tryAgain": gettext("Send them again"),
         "saveFile": gettext("Save what is not sent to a file"),
         "fileNote": gettext("The file can be loaded as a census sheet. The records stay on this phone as well."),

@@ -15,6 +15,7 @@ from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.count_queue import count_queue
+from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.queue import review_queue
 from plantings.services.reviews import records_review
 from plantings.views.census.asking import correction_url
@@ -69,6 +70,8 @@ class RoundReviewView(AccessMixin, TemplateView):
         has_keys = tried and hasattr(self.form, "keys")
         ticked, counts_ticked = (self.form.keys, self.form.count_keys) if has_keys else ((), ())
         clean = len(queue.clean[:RECORDS_AT_ONCE]) + len(counts.clean)
+        shown = queue.odd[:_ODD_SHOWN]
+        photos = photos_by_record([line.record for line in shown])
         page = {
             "title": f"Review {self.round.label}, {self.round.planting.code}",
             "question": "Which records can be trusted, and which need a second look?",
@@ -87,7 +90,7 @@ class RoundReviewView(AccessMixin, TemplateView):
             "exchanges": [exchange.words for exchange in queue.checks.exchanges],
             "agreement": agreement_lines(queue.pairs),
             "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
-            "odd": [self.odd_line(line, ticked) for line in queue.odd[:_ODD_SHOWN]],
+            "odd": [self.odd_line(line, ticked) | {"photos": photos.get(line.record.pk, ())} for line in shown],
             "asked": self.asked_table(queue.asked),
             "decisions": [(ReviewState.ACCEPTED, "Accept"), (ReviewState.ASKED_BACK, "Ask back"), (ReviewState.REJECTED, "Reject")],
         }

@@ -14,6 +14,7 @@ from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.asked import asked_at, own_of
+from plantings.selectors.census.photos import photos_of_round
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
@@ -92,6 +93,7 @@ class RoundDetailView(RecordDetailView):
         Fact("Protocol", "protocol_version", Link("protocol_detail", "protocol_id", "protocol.view")),
         Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
         Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
+        Fact("Photos", lambda page: f"{page.photos:,}" if page.photos else "", lambda page: reverse_to("round_photos", page.object.pk)),
         Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
         Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
     )
@@ -207,6 +209,7 @@ class RoundDetailView(RecordDetailView):
 
     conflicts = cached_property(lambda page: conflicts(page.object, page.user))
     own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
+    photos = cached_property(lambda page: photos_of_round(page.object, page.user).count())
     plot_conflicts = cached_property(lambda page: plot_conflicts(page.object) if page.object.plots else [])
 
     def get_chain(self):

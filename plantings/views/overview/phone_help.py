@@ -1,5 +1,8 @@
 """What Help says about the census on a phone."""
 
+from plantings.calc.census.photos import PHOTOS_A_RECORD
+from registry.calc.shared.screen import amount_words
+
 __all__ = ["PHONE_HELP"]
 
 PHONE_HELP = (
@@ -26,6 +29,18 @@ PHONE_HELP = (
     (
         "Wrong tap",
         "Undo takes back what has not been sent. A record that was sent is corrected by a new one; open the tree and tap again.",
+    ),
+    (
+        "Scan a tag",
+        "Where the browser can read codes, “Scan a tag” opens the tree whose tag is held in front of the camera. The camera goes off as "
+        "soon as the screen changes. Anywhere else, and for a tag that cannot be read, “Find a tree” takes the end of the tag.",
+    ),
+    (
+        "Photos",
+        f"Up to {amount_words(PHOTOS_A_RECORD, 'photos')} go with the record of a tree. The phone makes them smaller and leaves out the "
+        "place and the camera. A photo taken before the word of its tree waits for it; undo brings both back. It is sent after its record, "
+        "one at a time, and until then it can be taken away. A photo of a refused record waits with it, and can be saved as a file. A "
+        "record that is corrected or rejected later keeps its photos.",
     ),
     (
         "Refused",

@@ -11,6 +11,7 @@ from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, Tr
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.census.asked import own_of
+from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
@@ -118,6 +119,7 @@ class TreeDetailView(RecordDetailView):
             missing="census records",
         ),
         Panel(draw_parts=lambda page: page.record_parts()),
+        Panel(draw_parts=lambda page: page.photo_parts()),
         Section(
             title="Old tags",
             unit="tags",
@@ -186,6 +188,20 @@ class TreeDetailView(RecordDetailView):
             for record in self.story.records
         ]
         return [{"title": "Records", "include": "plantings/census/_records.html", "records": records}] if records else []
+
+    def photo_parts(self):
+        photos = photos_by_record(self.story.records)
+        figures = [
+            {
+                "photo": photo,
+                "tag": self.object.tag,
+                "record": record,
+                "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
+            }
+            for record in reversed(self.story.records)
+            for photo in photos.get(record.pk, ())
+        ]
+        return [{"title": "Photos", "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
 
 
 class TreeAddView(GateStopMixin, RecordFormView):

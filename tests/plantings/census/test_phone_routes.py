@@ -1,5 +1,6 @@
 """What the page of the phone asks the server: who gets which answer, always in JSON, and what a hostile batch gets."""
 
+import io
 import json
 from datetime import timedelta
 
@@ -10,6 +11,7 @@ from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
+from PIL import Image
 
 from plantings.models import Observation, RoundLink
 from plantings.selectors.census import round_links
@@ -234,6 +236,8 @@ def test_the_page_holds_nothing_of_anybody_and_may_start_its_worker(crew, field)
     policy = own.headers["Content-Security-Policy"]
     assert "worker-src 'self'" in policy and "trusted-types mastbook-phone" in policy and "script-src 'self'" in policy
     assert "unsafe" not in policy
+    assert "camera=(self)" in home.headers["Permissions-Policy"]
+    assert "camera=()" in crew.get(reverse("today")).headers["Permissions-Policy"]  # and no other page may use one
 
 
 def test_the_worker_names_files_that_are_there(client):
@@ -242,7 +246,15 @@ def test_the_worker_names_files_that_are_there(client):
     given = json.loads(script.content.decode().split("\n")[0].removeprefix("const GIVEN = ").removesuffix(";"))
     answers = {address: client.get(address).status_code for address in given["files"]}
     assert len(answers) > 10 and set(answers.values()) == {200}
-    assert client.get(reverse("phone_manifest")).json()["scope"] == reverse("phone_home")
+    manifest = client.get(reverse("phone_manifest")).json()
+    assert manifest["scope"] == reverse("phone_home")
+    pictures = [icon for icon in manifest["icons"] if icon["type"] == "image/png"]
+    assert {(icon["sizes"], icon["purpose"]) for icon in pictures} == {
+        (size, purpose) for size in ("192x192", "512x512") for purpose in ("any", "maskable")
+    }
+    for icon in pictures:
+        found = Image.open(io.BytesIO(b"".join(client.get(icon["src"]).streaming_content)))
+        assert (found.format, "{}x{}".format(*found.size)) == ("PNG", icon["sizes"])
 
 
 _NESTED = st.recursive(

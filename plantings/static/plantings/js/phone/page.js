@@ -4,7 +4,7 @@
   const phone = window.mastbookPhone;
   const { h, say, button, store } = phone;
   const element = function (id) { return document.getElementById(id); };
-  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], tree: null, place: null, remark: "", screen: "" };
+  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
   let walk = null, saving = false, others = [], workerSaid = null;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
@@ -29,21 +29,37 @@
   // What is on the phone beside the open round: read when it may have changed, not at each tap.
   async function readOthers() {
     const counts = new Map();
-    (await store.queue()).forEach(function (record) { counts.set(record.key, (counts.get(record.key) || 0) + 1); });
+    const count = function (list, name) {
+      list.forEach(function (one) {
+        const found = counts.get(one.key) || { n: 0, photos: 0 };
+        found[name] += 1;
+        counts.set(one.key, found);
+      });
+    };
+    count(await store.queue(), "n");
+    count(await store.photosLeft(), "photos");
     const rounds = (await store.rounds()).filter(function (round) { return counts.has(round.key) && !(state.round && state.round.key === round.key); });
-    others = rounds.map(function (round) { return { n: counts.get(round.key), who: isOthers(round) ? round.person.name : null }; });
+    others = rounds.map(function (round) { return Object.assign({ who: isOthers(round) ? round.person.name : null }, counts.get(round.key)); });
     showCounts();
   }
 
   function showCounts() {
-    const sum = function (list) { return list.reduce(function (total, one) { return total + one.n; }, 0); };
+    const sum = function (list, name) { return list.reduce(function (total, one) { return total + one[name]; }, 0); };
     const waiting = others.filter(function (one) { return one.who !== null; });
     if (state.round) element("left").textContent = say("left", { n: state.trees.filter(function (tree) { return !state.isDone(tree.pk); }).length });
-    element("unsent").textContent = say("unsent", { n: state.queue.length + sum(others) - sum(waiting) });
-    element("send").hidden = !state.queue.length && !others.length;
+    const photos = phone.photosLeft(state.photos).length;
+    const left = function (here, name) { return here + sum(others, name) - sum(waiting, name); };
+    element("unsent").textContent = say("unsent", { n: left(state.queue.length, "n") });
+    element("unsent-photos").textContent = say("photosLeft", { n: left(photos, "photos") });
+    element("unsent-photos").hidden = !left(photos, "photos");
+    element("send").hidden = !state.queue.length && !photos && !others.length;
     element("help").hidden = !state.round;
-    tell("others", waiting.length ? waiting.map(function (one) { return h("p", {}, say("unsentOf", one)); }) : null);
-    tell("refused", state.refused.length ? button(say("refusedCount", { n: state.refused.length }), act.refused) : null);
+    tell("others", waiting.length ? waiting.map(function (one) {
+      return [one.n ? h("p", {}, say("unsentOf", one)) : null, one.photos ? h("p", {}, say("photosOf", { n: one.photos, who: one.who })) : null];
+    }) : null);
+    const refused = [["refusedCount", state.refused.length], ["photosRefused", state.photos.filter(function (photo) { return photo.state === "refused"; }).length]];
+    const named = refused.filter(function (pair) { return pair[1]; });
+    tell("refused", named.length ? named.map(function (pair) { return button(say(pair[0], { n: pair[1] }), act.refused); }) : null);
   }
 
   // -- the round ---------------------------------------------------------------------------------------
@@ -65,6 +81,7 @@
   async function readRecords() {
     const { queue, sent } = await store.records(state.round.key);
     useQueue(queue);
+    state.photos = await store.photos(state.round.key);
     state.written = new Map([...sent, ...queue].sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
     if (!state.tree) state.tree = firstLeft(-1) || state.trees[0];
   }
@@ -116,13 +133,14 @@
   // -- the screens -------------------------------------------------------------------------------------
 
   function show(screen, before) {
+    phone.stopScan();
     state.screen = screen;
     let parts;
     if (screen === "walk") {
       walk = phone.walkScreen(state, act, before);
       parts = walk.parts;
     } else {
-      parts = { start: phone.startScreen, find: phone.findScreen, refused: phone.refusedScreen }[screen](state, act);
+      parts = { start: phone.startScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
     document.body.dataset.screen = screen;
     element("screen").replaceChildren(...parts.flat().filter(Boolean));
@@ -156,10 +174,18 @@
     open: function (tree) { if (tree) openTree(tree); },
     walk: function () { openTree(state.tree); },
     find: function () { show("find"); },
+    scan: function () { show("scan"); },
     refused: function () { show("refused"); },
     again: async function () {
       await store.again(state.round.key);
+      await store.photosAgain(state.round.key);
       await sendNow();
+    },
+    tell,
+    photosChanged: async function () {
+      state.photos = await store.photos(state.round.key);
+      showCounts();
+      tabs.postMessage("changed");
     },
     undo: async function () {
       const last = [...state.written.values()].sort(function (one, other) { return other.seq - one.seq; })[0];
@@ -225,6 +251,7 @@
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
     useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
+    if (saved.moved) state.photos = await store.photos(state.round.key);
     const words = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
     const following = firstLeft(state.trees.indexOf(state.tree));
     if (following) openTree(following);
@@ -265,11 +292,11 @@
   // -- sending -----------------------------------------------------------------------------------------
 
   async function sendNow() {
-    if (!(await store.queue()).length) return readOthers();
+    if (!(await store.queue()).length && !(await store.photosLeft()).length) return readOthers();
     tell("send", say("sending"));
     const result = await phone.send();
     if (state.round) await readRecords();
-    if (result) tell("send", result.problem || (state.queue.length ? null : say("sent")), result.signIn ? signInLink() : "");
+    if (result) tell("send", result.problem || (state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? signInLink() : "");
     else tell("send", null);
     await readOthers();
     if (state.screen === "refused") show("refused");
@@ -289,7 +316,9 @@
     nameOther();
     element("language").addEventListener("click", function () { speak(phone.other); });
     try {
-      await store.start();
+      await store.start(function (what) {
+        tell("store", what ? say(what === "waits" ? "earlierTab" : "laterTab") : null, what === "over" ? button(say("loadNewer"), function () { window.location.reload(); }) : "");
+      });
     } catch (error) {
       return tell("store", say("noStore"));
     }

@@ -102,15 +102,18 @@
     return [data.sheet.map(function (column) { return cell(column[0]); }), ...state.queue.map(row)].map(function (cells) { return cells.join(","); }).join("\r\n") + "\r\n";
   };
 
+  phone.saveFile = function (blob, name) {
+    const address = URL.createObjectURL(blob), link = h("a", { href: address, download: name });
+    document.body.append(link);
+    link.click();
+    link.remove();
+    window.setTimeout(function () { URL.revokeObjectURL(address); }, 60000);
+  };
+
   phone.fileButton = function (state) {
-    if (!state.queue.length) return [];
-    return [button(say("saveFile"), function () {
-      const address = URL.createObjectURL(new Blob([phone.sheet(state)], { type: "text/csv" }));
-      const link = h("a", { href: address, download: "census-" + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv" });
-      document.body.append(link);
-      link.click();
-      link.remove();
-      window.setTimeout(function () { URL.revokeObjectURL(address); }, 60000);
-    }), h("p", {}, say("fileNote"))];
+    const save = function () {
+      phone.saveFile(new Blob([phone.sheet(state)], { type: "text/csv" }), "census-" + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv");
+    };
+    return [...(state.queue.length ? [button(say("saveFile"), save), h("p", {}, say("fileNote"))] : []), ...phone.photoFiles(state)];
   };
 })();

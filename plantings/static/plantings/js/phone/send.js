@@ -30,7 +30,7 @@
     const address = round.token ? phone.at.linkData : phone.at.data.replace(":round", round.round);
     for (;;) {
       const taken = await phone.store.take(round.key, phone.at.batch);
-      if (!taken.length) return "";
+      if (!taken.length) return phone.sendPhotos(round, address, headers);
       const body = JSON.stringify({ version: phone.at.version, clock: Date.now(), records: taken.map(over) });
       const answer = await phone.ask(address, { method: "POST", headers, body });
       if (answer.status !== 200) return answer.body.error || phone.say("noSignal");
@@ -39,7 +39,8 @@
   }
 
   async function sendAll() {
-    const keys = new Set((await phone.store.queue()).filter(function (record) { return record.state === "waiting"; }).map(function (record) { return record.key; }));
+    const left = [...(await phone.store.queue()), ...(await phone.store.photosLeft())];
+    const keys = new Set(left.filter(function (one) { return one.state === "waiting"; }).map(function (one) { return one.key; }));
     const rounds = (await phone.store.rounds()).filter(function (round) { return keys.has(round.key); });
     if (!rounds.length) return { problem: "" };
     let who = null, problem = "", signIn = false;

@@ -12,20 +12,40 @@
     });
   }
 
-  function open() {
+  function makeByTree(made, name) {
+    const store = made.createObjectStore(name, { keyPath: "uuid" });
+    store.createIndex("key", "key");
+    store.createIndex("tree", ["key", "tree"]);
+  }
+
+  // What each version adds; nothing that an earlier one stored is touched.
+  const VERSIONS = [
+    function (made) {
+      made.createObjectStore("rounds", { keyPath: "key" });
+      made.createObjectStore("meta", { keyPath: "name" });
+      ["queue", "sent"].forEach(function (name) { makeByTree(made, name); });
+    },
+    function (made) {
+      makeByTree(made, "photos");
+      made.createObjectStore("pictures", { keyPath: "uuid" });
+    },
+  ];
+
+  // `told("waits")`: a tab with an earlier page holds the database; `told("over")`: a tab with a later page has taken it.
+  function open(told) {
     return new Promise(function (resolve, reject) {
-      const request = window.indexedDB.open("mastbook-phone", 1);
-      request.onupgradeneeded = function () {
-        const made = request.result;
-        made.createObjectStore("rounds", { keyPath: "key" });
-        made.createObjectStore("meta", { keyPath: "name" });
-        ["queue", "sent"].forEach(function (name) {
-          const store = made.createObjectStore(name, { keyPath: "uuid" });
-          store.createIndex("key", "key");
-          store.createIndex("tree", ["key", "tree"]);
-        });
+      const request = window.indexedDB.open("mastbook-phone", VERSIONS.length);
+      request.onupgradeneeded = function (event) { VERSIONS.slice(event.oldVersion).forEach(function (add) { add(request.result); }); };
+      request.onblocked = function () { told("waits"); };
+      request.onsuccess = function () {
+        const opened = request.result;
+        opened.onversionchange = function () {
+          opened.close();
+          told("over");
+        };
+        told("");
+        resolve(opened);
       };
-      request.onsuccess = function () { resolve(request.result); };
       request.onerror = function () { reject(request.error); };
     });
   }
@@ -63,7 +83,8 @@
   }
 
   phone.store = {
-    start: async function () { database = await open(); },
+    start: async function (told) { database = await open(told); },
+    parts: { within, done, newest },
 
     round: function (key) { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.get(key)); }); },
     rounds: function () { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.getAll()); }); },
@@ -85,12 +106,12 @@
     },
     queue: function () { return within(["queue"], "readonly", function (stores) { return done(stores.queue.getAll()); }); },
 
-    // Store what was recorded of a tree; gives {record, replaced}. A record that may have left the phone is corrected by another; one that
-    // has not is replaced.
+    // Store what was recorded of a tree; gives {record, replaced, moved}. A record that may have left the phone is corrected by another; one
+    // that has not is replaced. The photos that waited for the word, or belong to what is replaced, go with it: `moved` is how many.
     save: function (record) {
-      return within(["queue", "sent", "meta"], "readwrite", async function (stores) {
-        const earlier = await newest(stores, record);
-        if (earlier && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null };
+      return within(["queue", "sent", "meta", "photos"], "readwrite", async function (stores) {
+        const [earlier, photos] = await Promise.all([newest(stores, record), done(stores.photos.index("tree").getAll(IDBKeyRange.only([record.key, record.tree])))]);
+        if (earlier && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: await move(stores, photos, null, earlier.uuid) };
         const counter = (await done(stores.meta.get("seq"))) || { name: "seq", value: 0 };
         counter.value += 1;
         await done(stores.meta.put(counter));
@@ -104,16 +125,18 @@
           made.corrects = earlier.uuid;
         }
         await done(stores.queue.add(made));
-        return { record: made, replaced };
+        const moved = await move(stores, photos, null, made.uuid) + (replaced ? await move(stores, photos, replaced, made.uuid) : 0);
+        return { record: made, replaced, moved };
       });
     },
 
-    // Take a record back that has never left the phone; false for one that may have.
+    // Take a record back that has never left the phone; false for one that may have. Its photos stay, for the next word of the tree.
     takeBack: function (uuid) {
-      return within(["queue"], "readwrite", async function (stores) {
+      return within(["queue", "photos"], "readwrite", async function (stores) {
         const found = await done(stores.queue.get(uuid));
         if (!found || found.tried) return false;
         await done(stores.queue.delete(uuid));
+        await movePhotos(stores, found, found.corrects);
         return true;
       });
     },
@@ -134,7 +157,7 @@
 
     // What the server said of some records. Only what it named as stored or known leaves the queue. Gives how many answers were of ours.
     answered: function (answers) {
-      return within(["queue", "sent"], "readwrite", async function (stores) {
+      return within(["queue", "sent", "photos"], "readwrite", async function (stores) {
         let count = 0;
         for (const answer of answers) {
           const record = typeof answer.uuid === "string" ? await done(stores.queue.get(answer.uuid)) : undefined;
@@ -177,5 +200,17 @@
     later.corrects = refused.corrects;
     await done(stores.queue.put(later));
     await done(stores.queue.delete(refused.uuid));
+    await movePhotos(stores, refused, later.uuid);
+  }
+
+  // Give those photos of a tree that belong to one record (null: to none yet) to another; gives how many.
+  async function move(stores, photos, from, to) {
+    const found = photos.filter(function (photo) { return photo.record === from; });
+    await Promise.all(found.map(function (photo) { return done(stores.photos.put(Object.assign(photo, { record: to }))); }));
+    return found.length;
+  }
+
+  async function movePhotos(stores, record, to) {
+    return move(stores, await done(stores.photos.index("tree").getAll(IDBKeyRange.only([record.key, record.tree]))), record.uuid, to);
   }
 })();

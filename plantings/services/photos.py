@@ -1,0 +1,94 @@
+"""Receives a photo that a phone took of a tree, after the record it belongs to.
+
+A photo is stored once under its own identifier, however often it is sent. It stays with its record: a record that is corrected or rejected
+later keeps its photos, since it stays on file itself.
+"""
+
+import hashlib
+from datetime import UTC, datetime, timedelta
+
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from plantings.calc.census.photos import PHOTOS_A_RECORD, plain_jpeg, read_photo
+from plantings.calc.census.sent import UnreadableRecord, seen_ms
+from plantings.models import Observation, Photo, Planting
+from plantings.selectors.census.photos import link_has_photos
+from plantings.services.census_batch import KNOWN, REFUSED, STORED, Answer
+from plantings.services.round_links import round_link_in_use
+from registry.selectors.shared.local_words import local_value
+from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.write import write
+from registry.services.permits.documents import file_keep
+
+__all__ = ["photo_receive"]
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+class _Refused(Exception):
+    """Why a photo is not stored, in words for whoever holds the phone."""
+
+
+def photo_receive(*, actor, census_round, about, content, now=None, link=None):
+    """Store a photo of a record of one round. Returns its `Answer`.
+
+    Parameters
+    ----------
+    actor : Person
+        Whose record it must be; for a photo that came by a `link`, who made the link.
+    about : dict of {str: str}
+        What the phone says of it, of any shape (see `read_photo`).
+    content : bytes
+        The JPEG as it came.
+
+    Raises `LinkOver` for a link that stores nothing any more, and `ValidationError` for a disk that takes nothing: the phone sends again.
+    """
+    now = now or timezone.now()
+    try:
+        sent = read_photo(about)
+        sent_sha256 = hashlib.sha256(content).hexdigest()
+        if _known(sent, sent_sha256):
+            return Answer(str(sent.uuid), KNOWN)
+        jpeg = plain_jpeg(content)  # before the write: nobody waits for a picture to be decoded
+        result = _photo_store(
+            actor=actor, census_round=census_round, sent=sent, sent_sha256=sent_sha256, jpeg=jpeg, link=link, now=now
+        )  # fmt: skip
+    except UnreadableRecord as error:
+        return Answer(about.get("uuid", "")[:40], REFUSED, error.finding.said(_, local_value))
+    except _Refused as refused:
+        return Answer(str(sent.uuid), REFUSED, str(refused))
+    return Answer(str(sent.uuid), result)
+
+
+def _known(sent, sent_sha256):
+    """Whether the same photo of the same record is stored. Raises `_Refused` for another one under its identifier."""
+    known = Photo.objects.filter(uuid=sent.uuid).select_related("observation").first()
+    if known and (known.sent_sha256, known.observation.uuid) != (sent_sha256, sent.record):
+        raise _Refused(_("Another photo is already stored with this identifier. Take it again."))
+    return known is not None
+
+
+@write
+def _photo_store(*, actor, census_round, sent, sent_sha256, jpeg, link, now):
+    if link is not None:
+        round_link_in_use(link)
+    Planting.objects.select_for_update().get(pk=census_round.planting_id)  # of two tabs that send it at once the second finds it stored
+    if _known(sent, sent_sha256):
+        return KNOWN
+    record = Observation.objects.filter(uuid=sent.record, round=census_round).select_related("tree").first()
+    if record is None or record.entered_by_id != actor.pk:
+        raise _Refused(_("The record of this photo is not stored for you. Save the photo and give it to the coordinator."))
+    if record.photos.count() >= PHOTOS_A_RECORD or (link is not None and link_has_photos(link)):
+        raise _Refused(_("No more photos are stored of this record. Save the photo and give it to the coordinator."))
+    content, width, height = jpeg
+    file = file_keep(actor=actor, content=content, filename=f"photo {record.tree.tag}.jpg".replace("/", "-"))
+    now_ms = (now - _EPOCH) // timedelta(milliseconds=1)
+    photo = Photo(
+        uuid=sent.uuid, observation=record, file=file, sent_sha256=sent_sha256, width=width, height=height, entered_by=actor, link=link,
+        taken_at=_EPOCH + timedelta(milliseconds=seen_ms(sent, sent.clock_ms, now_ms)), received_at=now,
+    )  # fmt: skip
+    photo.full_clean()
+    append_row(photo)
+    audit_record(actor=actor, verb="photo.added", obj=photo, changes={"sha256": [None, file.sha256]}, reason=str(link or ""))
+    return STORED
