@@ -1,3 +1,4 @@
+from plantings.models.cautions import CautionsRead
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
@@ -11,6 +12,7 @@ __all__ = [
     "Block",
     "BoundaryLayer",
     "CauseTally",
+    "CautionsRead",
     "CensusRound",
     "CountedPlot",
     "EntrySupply",

@@ -29,7 +29,7 @@ from django.views.generic import View
 from plantings.selectors.census.round_links import link_for_token
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
 from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
-from plantings.views.census.phone_data import VERSION, phone_data
+from plantings.views.census.phone_data import VERSION, phone_data, phone_part
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
 from registry.access.views import AccessMixin
@@ -40,7 +40,10 @@ BATCH_BYTES_MOST = 600_000  # 100 records with the longest notes
 LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in ("parts", "store", "checks", "send", "plan", "screens", "walk", "page"))
+_SCRIPTS = tuple(
+    f"plantings/js/phone/{name}.js"
+    for name in ("parts", "store", "checks", "send", "plan", "screens", "walk", "blocks", "cautions", "counts", "page")
+)
 _ICONS = ("registry/img/mark.svg",)
 # the page starts a worker, from one address only: see `worker` in parts.js
 _POLICY = partial(policy_text, worker_src="'self'", trusted_types="mastbook-phone")
@@ -211,7 +214,7 @@ class CensusPhoneDataView(SignedInJson):
     """A round for the phone, and the records that come back."""
 
     def get(self, request, pk):
-        return JsonResponse(phone_data(get_round(self, pk), request.user))
+        return data_answer(request, get_round(self, pk), request.user)
 
     def post(self, request, pk):
         return batch_answer(request, get_round(self, pk), request.user)
@@ -234,10 +237,21 @@ class PhoneByLinkView(PhoneJson):
         )
 
     def get(self, request):
-        return JsonResponse(phone_data(self.link.round, self.link.entered_by, link=self.link))
+        return data_answer(request, self.link.round, self.link.entered_by, link=self.link)
 
     def post(self, request):
         return batch_answer(request, self.link.round, self.link.entered_by, link=self.link)
+
+
+def data_answer(request, census_round, actor, *, link=None):
+    """The round; with `part` in the address the trees of that part, with an empty one the round without trees of a large planting."""
+    key = request.GET.get("part")
+    if not key:
+        return JsonResponse(phone_data(census_round, actor, link=link, in_parts=key is not None))
+    part = phone_part(census_round, key)
+    if part is None:
+        raise _Said(410, _("The blocks of this planting have changed. Load the page again, then fetch them; nothing is lost."))
+    return JsonResponse(part)
 
 
 def batch_answer(request, census_round, actor, *, link=None):
