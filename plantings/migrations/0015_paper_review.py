@@ -11,7 +11,7 @@ from registry.models.append_only import finish_tables, protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0013_photos'),
+        ('plantings', '0014_phone_more'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

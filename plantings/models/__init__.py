@@ -1,3 +1,4 @@
+from plantings.models.cautions import CautionsRead
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.field_form import FormPage, KeyingSettlement, PageKeying
 from plantings.models.photos import Photo
@@ -13,6 +14,7 @@ __all__ = [
     "Block",
     "BoundaryLayer",
     "CauseTally",
+    "CautionsRead",
     "CensusRound",
     "CountReview",
     "CountedPlot",

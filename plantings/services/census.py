@@ -27,7 +27,7 @@ from plantings.services.review_tallies import review_tallies_follow, review_tall
 from plantings.services.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_day
-from registry.services.audit.trail import append_in_bulk, append_row, audit_record
+from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
 from registry.services.shared.table_statistics import statistics_refresh
@@ -236,25 +236,38 @@ def _check_correction(actor, record, reason):
 
 
 class PlotCountRefused(Exception):
-    """Nothing was stored. `plot` is the one whose count is wrong, `messages` say why."""
+    """Nothing was stored. `number` is the place of the wrong count in the list, from 0, `plot` its plot, `messages` say why."""
 
-    def __init__(self, plot, messages):
+    def __init__(self, number, plot, messages):
         super().__init__(f"Plot {plot}: {' '.join(messages)}")
-        self.plot, self.messages = plot, messages
+        self.number, self.plot, self.messages = number, plot, messages
 
 
 @write
-def plot_counts_record(*, actor, census_round, counts, **head):
+def plot_counts_record(*, actor, census_round, counts, received_at=None, reason="", **head):
     """Record the counts of several plots, all or none: dicts of what `plot_count_record` takes, with `head` for each of them.
 
-    Raises PlotCountRefused at the first that is wrong.
+    Returns the stored counts in order, for a `uuid` that is stored already that count. `reason` is for the audit trail. Raises
+    PlotCountRefused at the first that is wrong.
     """
-    stored = []
-    for count in counts:
-        try:
-            stored.append(plot_count_record(actor=actor, census_round=census_round, **head, **count))
-        except ValidationError as error:
-            raise PlotCountRefused(count["plot"], error.messages) from error
+    planting = Planting.objects.select_for_update().get(pk=census_round.planting_id)
+    found = {known.uuid: known for known in PlotCount.objects.filter(uuid__in=[count["uuid"] for count in counts if count.get("uuid")])}
+    stored, new = [], []
+    for number, count in enumerate(counts):
+        uuid = count.get("uuid") or uuid4()
+        if uuid not in found:
+            try:
+                found[uuid] = _checked_count(planting, census_round, actor, received_at, **head | count | {"uuid": uuid})
+            except ValidationError as error:
+                raise PlotCountRefused(number, count["plot"], error.messages) from error
+            new.append(found[uuid])
+        stored.append(found[uuid])
+    if new:
+        append_rows(new)
+        review_tallies_rebuild({census_round.pk})
+        tallies_add(planting, plots={count.pk: count.plot_id for count in new})
+        changes = {"plot counts": [None, len(new)]}
+        audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason)
     return stored
 
 
@@ -269,17 +282,36 @@ def plot_count_correct(*, actor, count, reason, **changes):
 
 
 @write
-def plot_count_record(
-    *, actor, census_round, plot, alive, observed_on, dead=0, observer="", note="", supersedes=None, reason="", uuid=None,
+def plot_count_record(*, actor, census_round, **count):
+    """Record how many trees of a counted plot are alive: `plot`, `alive`, `observed_on`, and where known `dead`, `observer`, `note`;
+    `supersedes` and its `reason` for a correction; `arrived_as`. For a `uuid` that is stored already, return the stored count."""
+    try:
+        [stored] = plot_counts_record(actor=actor, census_round=census_round, counts=[count])
+    except PlotCountRefused as refused:
+        raise refused.__cause__ from None
+    return stored
+
+
+def _checked_count(
+    planting,
+    census_round,
+    actor,
+    received_at,
+    *,
+    plot,
+    alive,
+    observed_on,
+    uuid,
+    dead=0,
+    observer="",
+    note="",
+    supersedes=None,
+    reason="",
     arrived_as=Arrival.RECEIVED.value,
-):  # fmt: skip
-    """Record how many trees of a counted plot are alive. For a `uuid` that is stored already, return the stored count."""
-    planting = Planting.objects.select_for_update().get(pk=plot.planting_id)
-    known = PlotCount.objects.filter(uuid=uuid).first() if uuid else None
-    if known:
-        return known
-    if census_round.planting_id != planting.pk:
-        raise ValidationError({"plot": f"Plot {plot} is not in planting {census_round.planting}."})
+):
+    """A count that keeps the rules, not stored yet."""
+    if plot.planting_id != planting.pk:
+        raise ValidationError({"plot": f"Plot {plot} is not in planting {planting}."})
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
         days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
@@ -290,12 +322,8 @@ def plot_count_record(
         words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
         raise ValidationError({"alive": words})
     count = PlotCount(
-        uuid=uuid or uuid4(), round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer,
-        note=note, entered_by=actor, received_at=timezone.now(), supersedes=supersedes, reason=reason, arrived_as=arrived_as,
+        uuid=uuid, round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer, note=note,
+        entered_by=actor, received_at=received_at or timezone.now(), supersedes=supersedes, reason=reason, arrived_as=arrived_as,
     )  # fmt: skip
     count.full_clean()
-    append_row(count)
-    review_tallies_rebuild({census_round.pk})
-    tallies_add(planting, plots={count.pk: plot.pk})
-    audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes={"plot counts": [None, 1]})
     return count

@@ -13,7 +13,21 @@ from plantings.calc.census.measurements import MEASUREMENTS, Measurement
 from plantings.calc.results import Finding
 from registry.calc.shared.marked import gettext_noop
 
-__all__ = ["OBSERVER_LENGTH_MAX", "SentRecord", "UnreadableRecord", "note_typed", "note_with_clock", "read_record", "sent_uuid", "seen_ms"]
+__all__ = [
+    "OBSERVER_LENGTH_MAX",
+    "SentCautions",
+    "SentCount",
+    "SentHead",
+    "SentRecord",
+    "UnreadableRecord",
+    "note_typed",
+    "note_with_clock",
+    "read_cautions",
+    "read_count",
+    "read_record",
+    "seen_ms",
+    "sent_uuid",
+]
 
 OBSERVER_LENGTH_MAX = 120  # the width of its column in the database
 _TEXT_LENGTH_MAX = 10_000  # longer texts are refused unread; the rules of a row say what is too long
@@ -22,7 +36,10 @@ _KEY_MAX = 2**63 - 1
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _DAY = re.compile(r"[0-9]{4,6}-[0-9]{2}-[0-9]{2}")
 _CLOCK_NOTE = re.compile(r"\s*\[phone clock: [0-9]{4,6}-[0-9]{2}-[0-9]{2}\]$")
-_NAMES = frozenset({"uuid", "tree", "status", "cause", "values", "note", "observer", "at", "said", "loaded", "corrects"})
+_WORDING = re.compile(r"[0-9a-f]{64}")
+_VERSIONS_MAX = 200
+_HEAD = frozenset({"uuid", "observer", "at", "said", "loaded", "corrects"})
+_NAMES = _HEAD | {"tree", "status", "cause", "values", "note"}
 
 
 class UnreadableRecord(ValueError):
@@ -33,23 +50,47 @@ class UnreadableRecord(ValueError):
         super().__init__(self.finding.message)
 
 
-@dataclass(frozen=True, slots=True)
-class SentRecord:
-    """A record that can be read. `at_ms` is when it was made by the clock of the phone, `loaded_ms` when the phone fetched the round
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentHead:
+    """What every record of a phone has. `at_ms` is when it was made by the clock of the phone, `loaded_ms` when the phone fetched the round
     by the clock of the server, both in milliseconds since 1970 (UTC); `said` is the day the phone showed; `corrects` names the
     record that this one replaces."""
 
     uuid: UUID
-    tree: int
-    status: str
-    cause: str
-    values: dict[str, float | int | str]
-    note: str
     observer: str
     at_ms: int
     said: str
     loaded_ms: int | None
     corrects: UUID | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentRecord(SentHead):
+    """What was seen at a tree, as far as it can be read."""
+
+    tree: int
+    status: str
+    cause: str
+    values: dict[str, float | int | str]
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentCount(SentHead):
+    """What was counted on a plot, as far as it can be read."""
+
+    plot: int
+    alive: int
+    dead: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentCautions(SentHead):
+    """That somebody read the cautions: the SHA-256 of the wording, and the versions of the programme's own ones, such as "TICKS 2"."""
+
+    wording: str
+    versions: tuple[str, ...]
 
 
 def read_record(sent: object, own: Iterable[Measurement] = ()) -> SentRecord:
@@ -77,29 +118,102 @@ def read_record(sent: object, own: Iterable[Measurement] = ()) -> SentRecord:
     Traceback (most recent call last):
     plantings.calc.census.sent.UnreadableRecord: The identifier of this record cannot be read. Load the page of the census again.
     """
+    head = _head(sent, _NAMES)
+    return SentRecord(
+        tree=_whole(sent, "tree", 1, _KEY_MAX),
+        status=_text(sent, "status", 10),
+        cause=_text(sent, "cause", 40),
+        values=_values(sent.get("values", {}), {item.field: item for item in (*MEASUREMENTS, *own)}),
+        note=_note(sent),
+        **head,
+    )
+
+
+def read_count(sent: object) -> SentCount:
+    """Read the count of a plot from a batch: anything that JSON can say.
+
+    Raises
+    ------
+    UnreadableRecord
+        As `read_record` does.
+
+    Source
+    ------
+    A form of our own: no source.
+
+    Examples
+    --------
+    >>> read_count({"uuid": "6ba7b810-9dad-41d1-80b4-00c04fd430c8", "plot": 3, "alive": 31, "dead": "four", "at": 0})
+    Traceback (most recent call last):
+    plantings.calc.census.sent.UnreadableRecord: The part “dead” of this record cannot be read. Enter it again.
+    """
+    head = _head(sent, _HEAD | {"plot", "alive", "dead", "note"})
+    return SentCount(
+        plot=_whole(sent, "plot", 1, _KEY_MAX),
+        alive=_whole(sent, "alive", 0, _NUMBER_MAX),
+        dead=_whole(sent, "dead", 0, _NUMBER_MAX),
+        note=_note(sent),
+        **head,
+    )
+
+
+def read_cautions(sent: object) -> SentCautions:
+    """Read from a batch that somebody read the cautions of a round: anything that JSON can say.
+
+    Raises
+    ------
+    UnreadableRecord
+        As `read_record` does, and without a name.
+
+    Source
+    ------
+    A form of our own: no source.
+
+    Examples
+    --------
+    >>> read_cautions({"uuid": "6ba7b810-9dad-41d1-80b4-00c04fd430c8", "wording": "short", "observer": "Mia", "at": 0})
+    Traceback (most recent call last):
+    plantings.calc.census.sent.UnreadableRecord: The part “wording” of this record cannot be read. Enter it again.
+    """
+    head = _head(sent, _HEAD - {"corrects"} | {"wording", "versions"})
+    versions = sent.get("versions", [])
+    if not isinstance(sent.get("wording"), str) or not _WORDING.fullmatch(sent["wording"]):
+        raise _unreadable("wording")
+    if (
+        not isinstance(versions, list)
+        or len(versions) > _VERSIONS_MAX
+        or not all(isinstance(one, str) and len(one) <= 60 for one in versions)
+    ):
+        raise _unreadable("versions")
+    if not head["observer"]:
+        raise _unreadable("observer")
+    return SentCautions(wording=sent["wording"], versions=tuple(sorted(set(versions))), **head)
+
+
+def _head(sent: object, names: frozenset[str]) -> dict:
+    """What every record of a batch has, of one that has no other parts than `names`."""
     uuid = sent_uuid(sent.get("uuid")) if isinstance(sent, dict) else None
     if uuid is None:
         raise UnreadableRecord(gettext_noop("The identifier of this record cannot be read. Load the page of the census again."))
-    if unknown := sorted(map(str, set(sent) - _NAMES)):
+    if unknown := sorted(map(str, set(sent) - names)):
         raise UnreadableRecord(
             gettext_noop("“%(name)s” is not a part of a record. Load the page of the census again."), name=unknown[0][:40]
         )
     corrects = None
     if sent.get("corrects") is not None and (corrects := sent_uuid(sent["corrects"])) is None:
         raise _unreadable("corrects")
-    return SentRecord(
-        uuid=uuid,
-        tree=_whole(sent, "tree", 1, _KEY_MAX),
-        status=_text(sent, "status", 10),
-        cause=_text(sent, "cause", 40),
-        values=_values(sent.get("values", {}), {item.field: item for item in (*MEASUREMENTS, *own)}),
-        note=_CLOCK_NOTE.sub("", _text(sent, "note", _TEXT_LENGTH_MAX).strip()),
-        observer=_text(sent, "observer", OBSERVER_LENGTH_MAX).strip(),
-        at_ms=_whole(sent, "at", -_KEY_MAX, _KEY_MAX),
-        said=_day(sent.get("said", "")),
-        loaded_ms=None if sent.get("loaded") is None else _whole(sent, "loaded", -_KEY_MAX, _KEY_MAX),
-        corrects=corrects,
-    )
+    return {
+        "uuid": uuid,
+        "observer": _text(sent, "observer", OBSERVER_LENGTH_MAX).strip(),
+        "at_ms": _whole(sent, "at", -_KEY_MAX, _KEY_MAX),
+        "said": _day(sent.get("said", "")),
+        "loaded_ms": None if sent.get("loaded") is None else _whole(sent, "loaded", -_KEY_MAX, _KEY_MAX),
+        "corrects": corrects,
+    }
+
+
+def _note(sent: dict) -> str:
+    return _CLOCK_NOTE.sub("", _text(sent, "note", _TEXT_LENGTH_MAX).strip())
 
 
 def sent_uuid(text: object) -> UUID | None:
@@ -170,12 +284,12 @@ def _reading(item: Measurement, value: object) -> float | int | str:
     raise UnreadableRecord(gettext_noop("%(label)s cannot be read. Enter it again."), label=item.label)
 
 
-def seen_ms(record: SentRecord, clock_ms: int, now_ms: int) -> int:
+def seen_ms(record: SentHead, clock_ms: int, now_ms: int) -> int:
     """When a record was made, by the clock of the server.
 
     Parameters
     ----------
-    record : SentRecord
+    record : SentHead
     clock_ms : int
         What the clock of the phone said when it sent the batch, in milliseconds since 1970.
     now_ms : int

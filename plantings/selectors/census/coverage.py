@@ -7,6 +7,7 @@ from django.db.models import Count
 
 from plantings.calc.census.codes import NOT_VISITED
 from plantings.models import CensusRound, Observation
+from plantings.selectors.census.cautions import readers_by_round
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 
 __all__ = ["CoverageLine", "coverage_lines", "rounds_to_cover"]
@@ -17,13 +18,15 @@ _REASONS_SHOWN = 3
 
 @dataclass(frozen=True, slots=True)
 class CoverageLine:
-    """A round (with progress), its crew by name, its state in a word, trees recorded as not visited, and why: the notes of these."""
+    """A round (with progress), its crew by name, its state in a word, trees recorded as not visited, why: the notes of these, and who
+    read the cautions on a phone."""
 
     round: CensusRound
     crew: tuple
     state: str
     unvisited: int
     why: tuple
+    readers: tuple
 
     visited = property(lambda line: line.round.recorded - line.unvisited)
     expected = property(lambda line: expected(line.round))
@@ -36,9 +39,10 @@ def rounds_to_cover(user, on):
     return rounds_with_progress(rounds).prefetch_related("planting__crew").order_by("-closes_on", "pk")
 
 
-def coverage_lines(rounds, on):
-    """The CoverageLines of some rounds. One query besides theirs."""
+def coverage_lines(rounds, on, user=None):
+    """The CoverageLines of some rounds, with the readers of cautions whom a `user` may see. Two queries besides theirs."""
     rounds = list(rounds)
+    readers = readers_by_round(user, rounds) if user else {}
     unvisited, why = {}, {}
     records = Observation.objects.current().filter(round__in=rounds, status=NOT_VISITED).order_by()
     for pk, note, trees in records.values_list("round", "note").annotate(n=Count("pk")).order_by("-n", "note"):
@@ -52,6 +56,7 @@ def coverage_lines(rounds, on):
             _state(item, on, unvisited.get(item.pk, 0)),
             unvisited.get(item.pk, 0),
             tuple(why.get(item.pk, ())[:_REASONS_SHOWN]),
+            readers.get(item.pk, ()),
         )
         for item in rounds
     ]

@@ -5,7 +5,7 @@ import hashlib
 from django.db.models import F
 from django.utils import timezone
 
-from plantings.models import RoundLink, Tree
+from plantings.models import CountedPlot, RoundLink, Tree
 from registry.access.active import is_active_on
 from registry.calc.shared.screen import day_words
 
@@ -32,8 +32,9 @@ def _acts(link, on):
 
 
 def link_is_full(link):
-    """Whether more records came by a link than a crew makes of its trees."""
-    return link.stored >= LINK_RECORDS_A_TREE * max(Tree.objects.filter(planting=link.round.planting_id).count(), 10)
+    """Whether more records came by a link than a crew makes of its trees and counted plots."""
+    places = sum(kind.objects.filter(planting=link.round.planting_id).count() for kind in (Tree, CountedPlot))
+    return link.stored >= LINK_RECORDS_A_TREE * max(places, 10)
 
 
 def link_state(link, on):

@@ -9,6 +9,7 @@ from django.db.models import Count, Max, Min, Q, Subquery, Sum
 from django.utils import timezone
 
 from plantings.models import PlantingEntry, Tree
+from plantings.selectors.census.cautions import cautions_read_of_plantings
 from plantings.selectors.permit_file.flowering import flowering_under
 from plantings.selectors.permit_file.items import Items, permit_items, plantings_under, shipments_under
 from plantings.selectors.permit_file.training import cautions_seen, training_dates
@@ -120,6 +121,7 @@ class PermitFile:
     people: tuple
     training: tuple
     cautions: tuple
+    crews: tuple
     flowering: tuple
     history_count: int
 
@@ -161,6 +163,7 @@ def permit_file(paper, now):
         people=people,
         training=training_dates(who, on),
         cautions=cautions_seen(who),
+        crews=cautions_read_of_plantings({entry.planting_pk for entry in items.entries}),
         flowering=flowering_under(paper, items.entries),
         history_count=history_under(paper).count(),
     )  # fmt: skip

@@ -35,6 +35,7 @@ COLUMNS = (
     Column("Recorded as not visited", "unvisited", "right", "number"),
     Column("Why", _reason, wide=True),
     Column("Plots counted", _counted, "right"),
+    Column("Cautions read on a phone by", lambda line: ", ".join(line.readers), may="duty.view"),
     Column("Site", "round.planting.site.name"),
     Column("Round", "round.label"),
 )
@@ -49,13 +50,13 @@ class RoundCoverageView(PageView):
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
         if wanted:
-            lines = coverage_lines(rounds_to_cover(self.user, self.today), self.today)
+            lines = coverage_lines(rounds_to_cover(self.user, self.today), self.today, self.user)
             return columns_response([column for column in COLUMNS if column.shown_to(self.user)], lines, "coverage", wanted)
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
         page = Paginator(rounds_to_cover(self.user, self.today), _ROWS_A_PAGE).get_page(self.request.GET.get("page"))
-        lines = coverage_lines(page.object_list, self.today)
+        lines = coverage_lines(page.object_list, self.today, self.user)
         columns = [column for column in COLUMNS if column.shown_to(self.user)]
         part = ledger_table(
             "Rounds", columns, lines, unit="rounds", downloads=download_links(self.request.GET), mark=_mark, user=self.user,

@@ -30,7 +30,7 @@ from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOT
 from plantings.selectors.census.round_links import link_for_token
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
 from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
-from plantings.views.census.phone_data import VERSION, phone_data
+from plantings.views.census.phone_data import VERSION, phone_data, phone_part
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.photos import photo_answer
@@ -43,7 +43,8 @@ LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
 _SCRIPTS = tuple(
-    f"plantings/js/phone/{name}.js" for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "page")
+    f"plantings/js/phone/{name}.js"
+    for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "blocks", "cautions", "counts", "page")
 )
 _ICONS = ("registry/img/mark.svg",)
 # for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.
@@ -229,7 +230,7 @@ class CensusPhoneDataView(SignedInJson):
     """A round for the phone, and the records that come back."""
 
     def get(self, request, pk):
-        return JsonResponse(phone_data(get_round(self, pk), request.user))
+        return data_answer(request, get_round(self, pk), request.user)
 
     def post(self, request, pk):
         return batch_answer(request, get_round(self, pk), request.user)
@@ -252,10 +253,21 @@ class PhoneByLinkView(PhoneJson):
         )
 
     def get(self, request):
-        return JsonResponse(phone_data(self.link.round, self.link.entered_by, link=self.link))
+        return data_answer(request, self.link.round, self.link.entered_by, link=self.link)
 
     def post(self, request):
         return batch_answer(request, self.link.round, self.link.entered_by, link=self.link)
+
+
+def data_answer(request, census_round, actor, *, link=None):
+    """The round; with `part` in the address the trees of that part, with an empty one the round without trees of a large planting."""
+    key = request.GET.get("part")
+    if not key:
+        return JsonResponse(phone_data(census_round, actor, link=link, in_parts=key is not None))
+    part = phone_part(census_round, key)
+    if part is None:
+        raise _Said(410, _("The blocks of this planting have changed. Load the page again, then fetch them; nothing is lost."))
+    return JsonResponse(part)
 
 
 def batch_answer(request, census_round, actor, *, link=None):

@@ -3,6 +3,9 @@
 It names no lot and no role, so that nobody learns which lineage a tree is.
 """
 
+import hashlib
+import json
+
 from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext, override
@@ -10,31 +13,33 @@ from django.utils.translation import gettext, override
 from plantings.calc.census.changes import UNIT_SLIPS
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
-from plantings.imports.census import CensusSheet
+from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
+from plantings.imports.census import CensusSheet, PlotCountSheet
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
-from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees
+from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.plantings.plantings import exact_for
-from plantings.views.census.visits import LOCAL_WORD, caution_words, emergency_lines, visit_cautions, visit_day
-from plantings.views.sites.sites import text_lines
+from plantings.views.census.visits import caution_lines, caution_wording, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.selectors.shared.local_words import local_day, local_number
 
-__all__ = ["VERSION", "phone_data"]
+__all__ = ["VERSION", "WHOLE_TREES_MOST", "phone_data", "phone_part"]
 
 VERSION = 1  # of what the page and the server say to each other; the server reads earlier ones for a season
+WHOLE_TREES_MOST = 1_000  # a larger planting is fetched in parts
 
 
-def phone_data(census_round, user, *, link=None):
+def phone_data(census_round, user, *, link=None, in_parts=False):
     """Everything the page of the phone needs to work without a signal, as JSON takes it. By a `link` the user is its maker.
 
     What is in words is in English, and in other languages under `local` by the same names, so that the page changes without a signal.
+    A page that can fetch a large planting `in_parts` gets no trees of one, but names of its parts for `phone_part`.
     """
     asked, limits = asked_at(census_round), check_limits()
     own = [item for item in asked if item.is_own]
-    trees = list(field_form_trees(census_round).values_list("pk", "tag", "block__code", "row", "position"))
-    left = set(missing_trees(census_round).values_list("pk", flat=True))
+    trees, left = _trees(census_round), _left(census_round)
+    parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
     in_words = {}
@@ -45,14 +50,65 @@ def phone_data(census_round, user, *, link=None):
         "version": VERSION,
         "now": int(timezone.now().timestamp() * 1000),
         "person": None if link else {"id": user.pk, "name": str(user)},
+        "cautions": {"wording": caution_wording(census_round.planting.site, visit), "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
-        "trees": [[pk, tag, block or "", row, position] for pk, tag, block, row, position in trees],
-        "last": _last(census_round, [tree[0] for tree in trees], asked),
-        # nobody has to record these any more: they have a record, or ended in an earlier round
-        "settled": [tree[0] for tree in trees if tree[0] not in left],
+        **_part(census_round, [] if parts else trees, left, asked),
+        "parts": _parts(trees, left) if parts else [],
+        "plots": [list(plot) for plot in census_round.planting.counted_plots.values_list("pk", "code", "planted_count")],
+        "counted": sorted(standing_counts(census_round)),
+        "countSheet": [[field.column_name, name] for name, field in PlotCountSheet.sheet_fields().items()],
         "sheet": [[field.column_name, name] for name, field in CensusSheet.asking(own).sheet_fields().items()],
         "local": in_words,
     }
+
+
+def phone_part(census_round, key):
+    """The trees of one part of a large planting, by its key in `parts`; None where there is no such part, or no longer."""
+    trees, left = _trees(census_round), _left(census_round)
+    found = next((part for part in _cut(trees) if part.key == key), None)
+    if found is None:
+        return None
+    part = trees[found.start : found.stop]
+    return _part(census_round, part, left, asked_at(census_round)) | {"edition": _edition(part, left)}
+
+
+def _trees(census_round):
+    """[[pk, tag, block, row, position], …] in walk order."""
+    trees = field_form_trees(census_round).values_list("pk", "tag", "block__code", "row", "position")
+    return [[pk, tag, block or "", row, position] for pk, tag, block, row, position in trees]
+
+
+def _left(census_round):
+    return set(missing_trees(census_round).values_list("pk", flat=True))
+
+
+def _part(census_round, trees, left, asked):
+    return {
+        "trees": trees,
+        "last": _last(census_round, [tree[0] for tree in trees], asked) if trees else {},
+        # nobody has to record these any more: they have a record, or ended in an earlier round
+        "settled": [tree[0] for tree in trees if tree[0] not in left],
+    }
+
+
+def _parts(trees, left):
+    """[[key, first block, last block, number of the piece, trees, of these left, edition], …]."""
+    found = []
+    for part in _cut(trees):
+        inside = trees[part.start : part.stop]
+        n_left = sum(tree[0] in left for tree in inside)
+        found.append([part.key, part.first, part.last, part.piece, len(inside), n_left, _edition(inside, left)])
+    return found
+
+
+def _cut(trees):
+    return walk_parts([tree[2] for tree in trees], PART_TREES_MOST)
+
+
+def _edition(trees, left):
+    """What changes when a part does, so that a phone sees which of its parts are older."""
+    said = json.dumps([[*tree, tree[0] in left] for tree in trees])
+    return hashlib.sha256(said.encode()).hexdigest()[:12]
 
 
 def _in_words(census_round, visit, exact, asked, limits):
@@ -78,9 +134,7 @@ def _in_words(census_round, visit, exact, asked, limits):
         "safety": {
             "emergency": emergency_lines(planting.site, exact),
             "contacts": [{"name": str(person), "phone": person.phone, "tel": tel_address(person.phone)} for person in visit["contacts"]],
-            "here": text_lines(planting.site.cautions),
-            "cautions": [caution_words(line) for line in visit["lines"]],
-            "usual": [str(line) for line in (*visit["usual"], *visit["rules"], LOCAL_WORD)],
+            **caution_lines(planting.site, visit),
         },
         "statuses": [[code, gettext(label), gettext(meaning)] for code, label, meaning in STATUSES],
         "causes": {status: [[code, gettext(label)] for code, label, _ in codes] for status, codes in CAUSES_BY_STATUS.items()},

@@ -144,4 +144,72 @@ def phone_words():
         "otherPerson": gettext("%(now)s is signed in now. The page shows the round of %(now)s."),
         "toTrees": gettext("To the trees"),
         "openTree": gettext("Open tree %(tag)s: %(words)s"),
+        **_words_of_cautions(),
+        **_words_of_plots(),
+        **_words_of_blocks(),
+    }
+
+
+def _words_of_cautions():
+    return {
+        "cautionsFirst": gettext("Before you start: the cautions"),
+        "cautionsChanged": gettext("The cautions have changed since you read them here. Read them again."),
+        "stop": gettext(
+            "No line here says that a place or a task is safe. You and your crew lead decide on the spot, and local rules come first. If "
+            "something is unsafe: stop, leave, call."
+        ),
+        "cautionsRead": gettext("%(name)s: I have read them"),
+        "cautionsLater": gettext("Not now, go on"),
+        "cautionsShow": gettext("Show the cautions"),
+        "cautionsReadBy": gettext("Read by %(name)s."),
+    }
+
+
+def _words_of_plots():
+    return {
+        "plot": gettext("Plot"),
+        "plotsLeft": _both(lambda n: ngettext("%(n)s plot left", "%(n)s plots left", n)),
+        "startPlot": gettext("Start at plot %(tag)s"),
+        "goOnPlot": gettext("Go on at plot %(tag)s"),
+        "plantedOf": gettext("%(n)s planted"),
+        "aliveBox": gettext("Alive (count)"),
+        "deadBox": gettext("Dead (count)"),
+        "counted": gettext("%(alive)s alive, %(dead)s dead"),
+        "countedBefore": gettext("counted before"),
+        "noneIsZero": gettext("Write a number; 0 if none is alive."),
+        "moreThanPlanted": gettext("alive and dead together are more than the %(n)s planted. Count again."),
+        "saveCount": gettext("Save the count"),
+        "savedPlot": gettext("Plot %(tag)s: %(status)s"),
+        "donePlots": gettext("Every plot of this round has a count."),
+        "correctingPlot": gettext("The count of plot %(tag)s was sent. What you save now corrects it."),
+        "undonePlot": gettext("Count of plot %(tag)s taken back."),
+        "findPlot": gettext("Find a plot"),
+        "openPlot": gettext("Open plot %(tag)s: %(words)s"),
+        "saveCounts": gettext("Save the counts that are not sent to a file"),
+    }
+
+
+def _words_of_blocks():
+    return {
+        "blocks": gettext("Blocks on this phone"),
+        "blocksHere": _both(
+            lambda n: ngettext(
+                "%(here)s of %(n)s is here. Fetch what you walk today while there is a signal.",
+                "%(here)s of %(n)s are here. Fetch what you walk today while there is a signal.",
+                n,
+            )
+        ),
+        "fetchBlocks": gettext("Fetch all that are missing"),
+        "blockTrees": _both(lambda n: ngettext("%(block)s: %(n)s tree", "%(block)s: %(n)s trees", n)),
+        "blockHere": gettext("on this phone"),
+        "fetchBlock": gettext("Fetch"),
+        "fetchBlockOf": gettext("Fetch %(block)s"),
+        "fetchingBlock": gettext("Fetching %(block)s, %(number)s of %(n)s …"),
+        "fullBlock": gettext("Not fetched: the phone has no room left. Free some space and fetch it again."),
+        "noBlock": gettext("trees without a block"),
+        "blockOf": gettext("block %(block)s"),
+        "blocksOf": gettext("blocks %(first)s to %(last)s"),
+        "pieceOf": gettext("%(block)s, part %(piece)s"),
+        "doneHere": gettext("Every tree of the blocks on this phone has a record. The first screen says which blocks are missing."),
+        "findElsewhere": gettext("No tree of the blocks on this phone has this tag. Other blocks are not on it: see the first screen."),
     }

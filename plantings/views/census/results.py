@@ -1,17 +1,20 @@
-"""What a round has besides its records: second measurements and printed results, as sections of its page, and the result itself."""
+"""What a round has besides its records: cautions read, second measurements, printed results, as sections of its page; the result."""
 
 from plantings.models import CensusRound, SecondDraw
+from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
+from plantings.views.census.visits import caution_wording
 from registry.calc.shared.screen import amount_words
 from registry.models import Lot
 from registry.views.prints.print_view import PrintView
 from registry.views.shared.addresses import record_url
+from registry.views.shared.details import PART_ROWS_MAX
 from registry.views.shared.sections import Action, Section
 from registry.views.shared.tables import Column, Link
 
-__all__ = ["ROUND_RESULTS", "ROUND_SECOND", "RoundResultView", "draw_state"]
+__all__ = ["ROUND_CAUTIONS", "ROUND_RESULTS", "ROUND_SECOND", "RoundResultView", "draw_state"]
 
 
 class RoundResultView(PrintView):
@@ -40,6 +43,29 @@ class RoundResultView(PrintView):
 def _later(count):
     return f"{amount_words(count, 'changes')} since: print it again" if count else "nothing changed since"
 
+
+def _cautions_columns(page, readings):
+    present = caution_wording(page.object.planting.site, page.visit)
+    return (
+        Column("Who", "name"),
+        Column("Read at", "read_at", kind="moment"),
+        Column("Wording", lambda reading: "the present one" if reading.wording == present else "an earlier one", kind="state"),
+        Column("Mark of the wording", lambda reading: reading.wording[:12], kind="code"),
+        Column("Cautions of the programme", lambda reading: ", ".join(reading.versions), wide=True),
+        Column("By", lambda reading: f"the {reading.link}" if reading.link else f"account of {reading.entered_by}"),
+    )
+
+
+ROUND_CAUTIONS = Section(
+    id="cautions-read",
+    title="Cautions read",
+    unit="records",
+    note="Who confirmed on a phone that they had read the cautions. It says nothing about whether the place or the work is safe.",
+    rows=lambda page: cautions_read_in(page.user, page.object),
+    most=PART_ROWS_MAX,
+    columns=_cautions_columns,
+    missing="cautions read",
+)
 
 ROUND_RESULTS = Section(
     id="results",

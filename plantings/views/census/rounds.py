@@ -28,7 +28,7 @@ from plantings.selectors.census.rounds import (
 )
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
-from plantings.views.census.results import ROUND_RESULTS, ROUND_SECOND
+from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.field_form.sections import PAGES_TO_SETTLE
@@ -204,9 +204,11 @@ class RoundDetailView(RecordDetailView):
         ROUND_RESULTS,
         ROUND_SECOND,
         ROUND_LINKS,
-        Panel(draw_parts=lambda page: [visit_section(page.user, page.object.planting.site, visit_day(page.object))]),
+        ROUND_CAUTIONS,
+        Panel(draw_parts=lambda page: [page.visit]),
     )  # fmt: skip
 
+    visit = cached_property(lambda page: visit_section(page.user, page.object.planting.site, visit_day(page.object)))
     conflicts = cached_property(lambda page: conflicts(page.object, page.user))
     own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
     photos = cached_property(lambda page: photos_of_round(page.object, page.user).count())

@@ -1,16 +1,30 @@
 """What a crew reads before a visit: the usual cautions of its tasks, season and site, and what to say in an emergency."""
 
+import hashlib
+
 from django.utils import timezone
-from django.utils.translation import gettext, gettext_lazy
+from django.utils.translation import gettext, gettext_lazy, override
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
+from plantings.views.sites.sites import text_lines
+from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.screen import sentence
 from registry.choices import CautionTask
 from registry.selectors.land.land import programme_contacts
 from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_month
 
-__all__ = ["LOCAL_WORD", "USUAL_CAUTIONS", "emergency_lines", "visit_cautions", "visit_day", "visit_section"]
+__all__ = [
+    "LOCAL_WORD",
+    "USUAL_CAUTIONS",
+    "caution_lines",
+    "caution_wording",
+    "caution_words",
+    "emergency_lines",
+    "visit_cautions",
+    "visit_day",
+    "visit_section",
+]
 
 # Shown while the programme has no wording of its own for a census (common practice, no source).
 # The crew lead, the site's manager and the local law decide on the spot.
@@ -73,6 +87,23 @@ def visit_section(user, site, on):
         "include": "plantings/census/_visit_section.html",
         **visit_cautions(user, site, on),
     }
+
+
+def caution_lines(site, visit):
+    """What a crew reads of the cautions of a visit, line by line, in the language that is on."""
+    own = [caution_words(line) for line in visit["lines"]]
+    return {
+        "here": text_lines(site.cautions),
+        "cautions": own,
+        "usual": [str(line) for line in (*visit["usual"], *visit["rules"], LOCAL_WORD)],
+    }
+
+
+def caution_wording(site, visit):
+    """The SHA-256 of the cautions of a visit, in English whatever language is on: another wording has another one."""
+    with override(OFFICE_LANGUAGE):
+        lines = [line for part in caution_lines(site, visit).values() for line in part]
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()
 
 
 def caution_words(line):

@@ -12,9 +12,28 @@ PHONE_HELP = (
         "works without one. Add it to the home screen: browsers delete what a page stores when nobody opens it for some weeks.",
     ),
     (
+        "Cautions read",
+        "Before the first record the page shows the cautions of the round, and one tap says that you have read them. It is stored once for "
+        "your name, the round and the wording, also without a signal, and the page asks again when the wording has changed. You can go on "
+        "without it. The page of the round, the coverage and the permit file say who has read them. No caution says that a place or a task "
+        "is safe: the crew decides on the spot, and local rules come first.",
+    ),
+    (
         "At the tree",
         "Type the readings, then tap the word. The word saves the tree and opens the next in walk order. The last reading shows only "
         "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it.",
+    ),
+    (
+        "Counted plots",
+        "Where trees are counted and not tagged, the page asks plot by plot how many are alive and how many dead, then opens the next. "
+        "A plot without a count is not visited. Counts are sent, refused and corrected as records of trees are; those that are not sent "
+        "can be saved to a file that loads as a sheet of counts.",
+    ),
+    (
+        "More than 1,000 trees",
+        "A large planting comes in parts of at most 500 trees, cut between blocks where it can be. The first screen lists them: fetch one, "
+        "or all that are missing, where there is a signal. Only trees of parts on this phone can be recorded on it; the number left counts "
+        "all of them.",
     ),
     (
         "English or French",

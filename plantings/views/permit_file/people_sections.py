@@ -54,6 +54,27 @@ def training_section(file):
     )  # fmt: skip
 
 
+def crews_section(file):
+    """Who confirmed on a phone, before a round at a planting under this paper, that they had read its cautions."""
+    rows = tuple(
+        (
+            str(reading.round), reading.name, _local(reading.read_at), reading.wording[:12],
+            ", ".join(reading.versions), str(reading.link or f"account of {reading.entered_by}"),
+        )
+        for reading in file.crews
+    )  # fmt: skip
+    columns = (
+        FileColumn("Round", 1.6), FileColumn("Person", 1.5), FileColumn("Read at", 1.2, "moment"),
+        FileColumn("Wording", 1.1, "code"), FileColumn("Cautions, with their versions", 2), FileColumn("By", 1.6),
+    )  # fmt: skip
+    return FileSection(
+        "cautions_of_rounds", "Cautions read before a round", columns, rows,
+        note="What was confirmed on a phone before the first record of a round. Equal marks of the wording are the same words.",
+        empty="Nobody has confirmed on a phone that they read the cautions.", route="round_detail",
+        keys=tuple(reading.round_id for reading in file.crews),
+    )  # fmt: skip
+
+
 def cautions_section(file):
     rows = tuple(
         (str(seen.person), _TASKS.get(seen.task, seen.task), seen.subject, ", ".join(seen.versions), _local(seen.seen_at))

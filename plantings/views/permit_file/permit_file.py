@@ -66,7 +66,7 @@ class PermitFileView(RecordActionView):
             papers.duties_section(file.dates),
             papers.incidents_section(file.incidents),
             papers.clocks_section(file.clocks), papers.notices_section(file), people.people_section(file),
-            people.training_section(file), people.cautions_section(file), papers.documents_section(file),
+            people.training_section(file), people.cautions_section(file), people.crews_section(file), papers.documents_section(file),
             papers.signatures_section(file),
         ]  # fmt: skip
 

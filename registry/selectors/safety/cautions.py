@@ -14,6 +14,7 @@ __all__ = [
     "Caution",
     "cautions_for",
     "cautions_in_use",
+    "known_versions",
     "newest_versions",
     "programme_rules",
     "unread",
@@ -73,6 +74,12 @@ def cautions_for(tasks, on, site_code="", month=None):
 
 def version_word(caution):
     return f"{caution.code} {caution.version}"
+
+
+def known_versions(words):
+    """Those of some version words, such as "TICKS 2", that name a version on file, in use or not. One query."""
+    codes = {word.rpartition(" ")[0] for word in words}
+    return {version_word(caution) for caution in CautionText.objects.filter(code__in=codes)} & set(words) if codes else set()
 
 
 def versions_of(cautions):

@@ -15,6 +15,7 @@ VERBS = {
     "backed_up": "made a backup",
     "bulked": "mixed in a component",
     "cancelled": "cancelled it",
+    "cautions_read": "read the cautions of a round",
     "census_recorded": "entered census records",
     "census_reviewed": "reviewed census records",
     "changed": "changed it",

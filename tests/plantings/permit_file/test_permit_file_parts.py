@@ -3,12 +3,14 @@
 import datetime
 import io
 import json
+from uuid import uuid4
 
 import geopandas
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from plantings.services.census_batch import census_batch_receive
 from registry.choices import ProgrammeKey
 from registry.models import CautionSeen
 from registry.services.duties.duties import duty_done_enter
@@ -88,6 +90,19 @@ def test_the_file_says_who_was_trained_and_who_read_which_cautions(client, scene
         "TICKS 1",
     )
     assert datetime.datetime.fromisoformat(read["Read at"]) == CautionSeen.objects.get(person=crew).seen_at
+
+
+def test_the_file_says_who_read_the_cautions_of_its_rounds(client, scene):
+    crew = factories.person("volunteer", first_name="Tom", last_name="Stem")
+    here, elsewhere = (factories.census_round(planting, 9, label="now") for planting in (scene.planting, factories.planting()))
+    for census_round, name in ((here, "Tom Stem"), (here, "Mia"), (elsewhere, "Tom Stem")):
+        record = {"kind": "cautions", "uuid": str(uuid4()), "observer": name, "at": 0, "wording": "ab" * 32}
+        census_batch_receive(actor=crew, census_round=census_round, sent=[record], clock_ms=0)
+    client.force_login(scene.lead)
+    read = [(row["Round"], row["Person"], row["Wording"]) for row in records(unpacked(made_zip(client, scene.paper)), "cautions_of_rounds")]
+    assert read == [(str(here), "Tom Stem", "ab" * 6), (str(here), "Mia", "ab" * 6)]
+    page = client.get(reverse("round_detail", args=[here.pk])).content.decode()
+    assert "Mia" in page and "an earlier one" in page
 
 
 # -- flowering -------------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@
   const phone = window.mastbookPhone;
   const { h, say, button, store } = phone;
   const element = function (id) { return document.getElementById(id); };
-  const state = { round: null, data: null, trees: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
+  const state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
   let walk = null, saving = false, others = [], workerSaid = null;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
@@ -26,6 +26,9 @@
     return Boolean(state.round && round.person && (!own || own.id !== round.person.id));
   }
 
+  // That the cautions were read is sent like a record, and is none.
+  function isCounted(record) { return record.kind !== "cautions"; }
+
   // What is on the phone beside the open round: read when it may have changed, not at each tap.
   async function readOthers() {
     const counts = new Map();
@@ -36,7 +39,7 @@
         counts.set(one.key, found);
       });
     };
-    count(await store.queue(), "n");
+    count((await store.queue()).filter(isCounted), "n");
     count(await store.photosLeft(), "photos");
     const rounds = (await store.rounds()).filter(function (round) { return counts.has(round.key) && !(state.round && state.round.key === round.key); });
     others = rounds.map(function (round) { return Object.assign({ who: isOthers(round) ? round.person.name : null }, counts.get(round.key)); });
@@ -46,7 +49,10 @@
   function showCounts() {
     const sum = function (list, name) { return list.reduce(function (total, one) { return total + one[name]; }, 0); };
     const waiting = others.filter(function (one) { return one.who !== null; });
-    if (state.round) element("left").textContent = say("left", { n: state.trees.filter(function (tree) { return !state.isDone(tree.pk); }).length });
+    const open = function (list) { return list.filter(function (tree) { return !state.isDone(tree.pk); }).length; };
+    const trees = state.round ? open(state.trees) + phone.blocks.leftElsewhere(state) : 0;
+    const words = [state.plots.length && !trees && !state.trees.length ? "" : say("left", { n: trees }), state.plots.length ? say("plotsLeft", { n: open(state.plots) }) : ""];
+    if (state.round) element("left").textContent = words.filter(Boolean).join(", ");
     const photos = phone.photosLeft(state.photos).length;
     const left = function (here, name) { return here + sum(others, name) - sum(waiting, name); };
     element("unsent").textContent = say("unsent", { n: left(state.queue.length, "n") });
@@ -65,13 +71,14 @@
   // -- the round ---------------------------------------------------------------------------------------
 
   function useRound(round) {
-    const data = phone.inWords(round.data);
+    const data = phone.inWords(phone.blocks.join(round.data, state.parts));
     state.round = round;
     state.data = data;
     state.trees = data.trees.map(function (one) { return { pk: one[0], tag: one[1], block: one[2], row: one[3], position: one[4] }; });
     data.trees = state.trees;
-    state.byPk = new Map(state.trees.map(function (tree) { return [tree.pk, tree]; }));
-    state.settled = new Set(data.settled);
+    state.plots = (data.plots || []).map(phone.plotOf);
+    state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
+    state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
     state.tree = state.byPk.get(state.place) || null;
     const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
     element("title").textContent = title;
@@ -80,10 +87,12 @@
 
   async function readRecords() {
     const { queue, sent } = await store.records(state.round.key);
-    useQueue(queue);
+    useQueue(queue.filter(isCounted));
     state.photos = await store.photos(state.round.key);
-    state.written = new Map([...sent, ...queue].sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
-    if (!state.tree) state.tree = firstLeft(-1) || state.trees[0];
+    const all = [...sent, ...queue];
+    state.readings = all.filter(function (record) { return !isCounted(record); });
+    state.written = new Map(all.filter(isCounted).sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
+    if (!state.tree) state.tree = firstLeft(state.trees, -1) || firstLeft(state.plots, -1) || state.trees[0] || state.plots[0];
   }
 
   function useQueue(queue) {
@@ -91,14 +100,14 @@
     state.refused = queue.filter(function (record) { return record.state === "refused"; });
   }
 
-  function firstLeft(after) {
+  function firstLeft(list, after) {
     const left = function (tree) { return !state.isDone(tree.pk); };
-    return state.trees.slice(after + 1).find(left) || state.trees.find(left);
+    return list.slice(after + 1).find(left) || list.find(left);
   }
 
   async function fetchRound(target) {
     const headers = target.token ? phone.linkHeaders(target.token) : {};
-    const answer = await phone.ask(target.token ? phone.at.linkData : phone.at.data.replace(":round", target.round), { headers });
+    const answer = await phone.ask(phone.dataAddress(target) + "?part=", { headers });
     if (answer.status !== 200) {
       const words = answer.body.error || say(state.round ? "noSignal" : "notLoaded");
       return tell("fetch", words, answer.status === 401 ? signInLink() : "");
@@ -115,12 +124,31 @@
     const isOther = state.round && state.round.key !== key;
     const isSame = state.round && !isOther && content(state.round.data) === content(data);
     if (isOther || !state.round) state.place = await store.meta("place/" + key);
+    state.parts = await phone.blocks.load(round);
     useRound(round);
     await readRecords();
+    tellCautions();
     if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
     const isOpen = !isOther && state.screen === "walk" && state.byPk.has(state.place);
     if (!isOpen && !(isSame && state.screen)) show("start"); // no screen changes under a finger without need, and what is typed stays
     await readOthers();
+    const older = phone.blocks.older(state);
+    if (older.length) await fetchBlocks(older);
+  }
+
+  async function fetchBlocks(parts) {
+    const problem = await phone.blocks.fetch(state.round, state.parts, parts, function (words) { tell("blocks", words); });
+    tell("blocks", problem);
+    useRound(state.round);
+    await readRecords();
+    showCounts();
+    if (state.screen === "start") show("start");
+  }
+
+  // The wording has changed since whoever looks read it: said below what is open, and asked at the next start.
+  function tellCautions() {
+    const isChanged = state.round.observer && state.readings.length && !phone.hasRead(state);
+    tell("cautions", isChanged ? say("cautionsChanged") : null, button(say("cautionsShow"), function () { show("cautions"); }));
   }
 
   // What a round says to its reader: all but the time.
@@ -137,10 +165,10 @@
     state.screen = screen;
     let parts;
     if (screen === "walk") {
-      walk = phone.walkScreen(state, act, before);
+      walk = (state.tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before);
       parts = walk.parts;
     } else {
-      parts = { start: phone.startScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
+      parts = { start: phone.startScreen, cautions: phone.cautionsScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
     document.body.dataset.screen = screen;
     element("screen").replaceChildren(...parts.flat().filter(Boolean));
@@ -158,19 +186,33 @@
     const record = state.written.get(tree.pk);
     state.tree = tree;
     state.place = tree.pk;
-    state.remark = remark || (record && (record.tried || record.state === "sent") ? say("correcting", { tag: tree.tag }) : "");
+    state.remark = remark || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
     show("walk", before);
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 
   const act = {
-    named: async function (name, start) {
+    named: async function (name, start, place) {
+      if (place) state.tree = place;
       state.round.observer = name.trim();
       tell("name", start && !state.round.observer ? say("whoFirst") : null);
       try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
       if (start && !state.round.observer) element("who").focus();
-      else if (start) openTree(state.tree);
+      else if (start && phone.hasRead(state)) openTree(state.tree);
+      else if (start) show("cautions");
     },
+    begin: function () { openTree(state.tree); },
+    cautionsRead: async function () {
+      try {
+        await store.save(newRecord(phone.cautionsRecord(state)));
+      } catch (error) { return tell("full", say("full")); }
+      await readRecords();
+      tellCautions();
+      openTree(state.tree);
+      sendNow();
+    },
+    fetchBlocks, save,
+    record: function (fields) { return newRecord(Object.assign({ tree: state.tree.pk }, fields)); },
     open: function (tree) { if (tree) openTree(tree); },
     walk: function () { openTree(state.tree); },
     find: function () { show("find"); },
@@ -194,7 +236,7 @@
       await readRecords();
       showCounts();
       const tree = state.byPk.get(last.tree);
-      openTree(tree, last, isBack ? say("undone", { tag: tree.tag }) : "");
+      openTree(tree, last, isBack ? say(tree.plot ? "undonePlot" : "undone", { tag: tree.tag }) : "");
       tabs.postMessage("changed");
     },
     attempt,
@@ -216,14 +258,17 @@
     if (causes && given.cause === undefined) {
       return phone.askHere(walk, say("askCause", { status: word }), [], causes.map(function (one) { return button(one[1], again({ cause: one[0] })); }));
     }
-    const now = new Date();
-    const record = {
-      uuid: phone.newUuid(), key: state.round.key, tree: state.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim(),
-      observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
-    };
-    const odd = given.looked ? [] : phone.odd(data, record, phone.isoDay(new Date(now.getTime() + state.round.skew)));
+    const record = newRecord({ tree: state.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim() });
+    const odd = given.looked ? [] : phone.odd(data, record, phone.isoDay(new Date(record.at + state.round.skew)));
     if (odd.length) return askOdd(odd, again);
-    await save(record);
+    await save(record, word);
+  }
+
+  function newRecord(fields) {
+    const now = new Date();
+    return Object.assign({
+      uuid: phone.newUuid(), key: state.round.key, observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
+    }, fields);
   }
 
   function askOdd(odd, again) {
@@ -236,7 +281,8 @@
     phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
   }
 
-  async function save(record) {
+  async function save(record, what) {
+    if (saving) return;
     saving = true;
     let saved;
     try {
@@ -252,11 +298,13 @@
     useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
     if (saved.moved) state.photos = await store.photos(state.round.key);
-    const words = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
-    const following = firstLeft(state.trees.indexOf(state.tree));
+    const words = say(state.tree.plot ? "savedPlot" : "saved", { tag: state.tree.tag, status: what });
+    const list = state.tree.plot ? state.plots : state.trees;
+    const following = firstLeft(list, list.indexOf(state.tree));
     if (following) openTree(following);
     else show("start");
-    tell("done", following ? null : say("done"));
+    const all = state.tree.plot ? "donePlots" : phone.blocks.leftElsewhere(state) ? "doneHere" : "done";
+    tell("done", following ? null : say(all));
     tell("tree", words);
     showCounts();
     tabs.postMessage("changed");
@@ -344,6 +392,7 @@
     const before = key && (await store.round(key));
     if (before) {
       state.place = await store.meta("place/" + key);
+      state.parts = await phone.blocks.load(before);
       useRound(before);
       await readRecords();
       show("start");

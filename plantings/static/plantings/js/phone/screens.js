@@ -22,11 +22,18 @@
   phone.startScreen = function (state, act) {
     const { data } = state, { safety, way } = data;
     const name = h("input", { id: "who", value: state.round.observer, maxlength: 120, autocomplete: "name", oninput: function () { act.named(name.value); } });
-    const open = state.tree || data.trees[0];
+    const open = state.tree || data.trees[0], isPlot = Boolean(open && open.plot);
+    const left = function (tree) { return !state.isDone(tree.pk); };
+    const other = isPlot ? state.trees.find(left) : state.plots.find(left);
+    const begin = function (tree, words, attributes) {
+      return button(say(words, { tag: tree.tag }), function () { act.named(name.value, true, tree); }, attributes);
+    };
     return [
       h("p", {}, data.round.site, h("br"), say("window", data.round)),
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
-      open ? button(say(state.place ? "goOn" : "start", { tag: open.tag }), function () { act.named(name.value, true); }, { class: "main", id: "start" }) : null,
+      open ? begin(open, isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", { class: "main", id: "start" }) : null,
+      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" })) : null,
+      phone.blocks.section(state, act),
       part(say("emergency"), lines(safety.emergency), safety.contacts.map(function (contact) {
         return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
       })),
@@ -35,7 +42,7 @@
         way.corner ? h("li", {}, say("corner", { words: way.corner })) : null, h("li", {}, say("walk", { words: way.walk })),
         way.spacing ? h("li", {}, say("spacing", { words: way.spacing })) : null,
       ].filter(Boolean))),
-      part(say("cautions"), lines([...safety.here, ...safety.cautions, ...safety.usual])),
+      part(say("cautions"), phone.cautionLines(state), phone.hasRead(state) && state.readings.length ? h("p", {}, say("cautionsReadBy", { name: state.round.observer })) : null),
       data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return say("labelled", { label: item.label, words: item.taken }); }))) : null,
       part(say("codes"), lines(data.statuses.map(function (one) { return say("labelled", { label: one[1], words: one[2] }); }))),
       h("div", { id: "file" }, phone.fileButton(state)),
@@ -44,17 +51,18 @@
 
   phone.findScreen = function (state, act) {
     const found = h("div", { class: "picks", role: "status" });
-    const pick = function (tree) { return button(tree.tag + " · " + phone.placeWords(tree), function () { act.open(tree); }); };
+    const all = [...state.trees, ...state.plots], isElsewhere = phone.blocks.missing(state).length > 0;
+    const pick = function (tree) { return button(tree.tag + " · " + (tree.plot ? say("plot") : phone.placeWords(tree)), function () { act.open(tree); }); };
     const box = h("input", { id: "find-box", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "search", oninput: look });
 
     function look() {
       const typed = box.value.trim().toUpperCase();
-      const fits = typed ? state.trees.filter(function (tree) { return tree.tag.toUpperCase().endsWith(typed); }) : [];
-      const more = typed && !fits.length ? state.trees.filter(function (tree) { return tree.tag.toUpperCase().includes(typed); }) : fits;
-      found.replaceChildren(...(typed && !more.length ? [say("findNone")] : more.slice(0, 12).map(pick)));
+      const fits = typed ? all.filter(function (tree) { return tree.tag.toUpperCase().endsWith(typed); }) : [];
+      const more = typed && !fits.length ? all.filter(function (tree) { return tree.tag.toUpperCase().includes(typed); }) : fits;
+      found.replaceChildren(...(typed && !more.length ? [say(isElsewhere ? "findElsewhere" : "findNone")] : more.slice(0, 12).map(pick)));
     }
 
-    const left = state.trees.filter(function (tree) { return !state.isDone(tree.pk); });
+    const left = all.filter(function (tree) { return !state.isDone(tree.pk); });
     return [
       h("p", { class: "box" }, h("label", { for: "find-box" }, say("findBox")), box), found,
       part(say("leftHere"), h("div", { class: "picks" }, left.slice(0, SHOWN).map(pick)), left.length > SHOWN ? h("p", {}, say("andMore", { n: left.length - SHOWN })) : null),
@@ -67,8 +75,8 @@
       h("h2", {}, say("refusedTitle")), h("p", {}, say("refusedWhy")),
       h("ul", { class: "refused" }, state.refused.map(function (record) {
         const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : String(record.tree);
-        const words = phone.statusWord(state.data, record.status);
-        return h("li", {}, tree ? button(say("openTree", { tag, words }), function () { act.open(tree); }) : h("p", {}, tag), h("p", {}, record.reason));
+        const isPlot = record.kind === "plot", words = isPlot ? phone.countWords(record) : phone.statusWord(state.data, record.status);
+        return h("li", {}, tree ? button(say(isPlot ? "openPlot" : "openTree", { tag, words }), function () { act.open(tree); }) : h("p", {}, tag), h("p", {}, record.reason));
       })),
       button(say("tryAgain"), act.again), h("div", {}, phone.fileButton(state)), button(say("toTrees"), act.walk, { class: "main" }),
     ];
@@ -89,17 +97,18 @@
     return /[",\n\r]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text;
   }
 
-  phone.sheet = function (state) {
+  // The columns are those of the census sheet, or of counts.
+  phone.sheet = function (state, records, columns) {
     const { data, round } = state;
     const row = function (record) {
-      const tree = state.byPk.get(record.tree);
+      const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : record.tree;
       const values = Object.assign({
-        planting: data.round.planting, round: data.round.label, tag: tree ? tree.tag : record.tree, status: record.status, cause: record.cause,
+        planting: data.round.planting, round: data.round.label, tag, plot: tag, status: record.status, cause: record.cause,
         observed_on: phone.isoDay(new Date(record.at + round.skew)), observer: record.observer, note: record.note,
       }, record.values);
-      return data.sheet.map(function (column) { return cell(values[column[1]]); });
+      return columns.map(function (column) { return cell(values[column[1]]); });
     };
-    return [data.sheet.map(function (column) { return cell(column[0]); }), ...state.queue.map(row)].map(function (cells) { return cells.join(","); }).join("\r\n") + "\r\n";
+    return [columns.map(function (column) { return cell(column[0]); }), ...records.map(row)].map(function (cells) { return cells.join(","); }).join("\r\n") + "\r\n";
   };
 
   phone.saveFile = function (blob, name) {
@@ -111,9 +120,18 @@
   };
 
   phone.fileButton = function (state) {
-    const save = function () {
-      phone.saveFile(new Blob([phone.sheet(state)], { type: "text/csv" }), "census-" + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv");
-    };
-    return [...(state.queue.length ? [button(say("saveFile"), save), h("p", {}, say("fileNote"))] : []), ...phone.photoFiles(state)];
+    const ofPlots = state.queue.filter(function (record) { return record.kind === "plot"; });
+    const ofTrees = state.queue.filter(function (record) { return record.kind !== "plot"; });
+    return [
+      ofTrees.length ? save(state, say("saveFile"), "census-", ofTrees, state.data.sheet) : null,
+      ofPlots.length ? save(state, say("saveCounts"), "counts-", ofPlots, state.data.countSheet) : null,
+      state.queue.length ? h("p", {}, say("fileNote")) : null, ...phone.photoFiles(state),
+    ].filter(Boolean);
   };
+
+  function save(state, words, kind, records, columns) {
+    return button(words, function () {
+      phone.saveFile(new Blob([phone.sheet(state, records, columns)], { type: "text/csv" }), kind + state.data.round.planting + "-" + phone.isoDay(new Date()) + ".csv");
+    });
+  }
 })();

@@ -19,15 +19,21 @@
 
   phone.linkHeaders = function (token) { return { [phone.at.linkHeader]: token }; };
 
+  // Where a round is fetched and its records go.
+  phone.dataAddress = function (round) { return round.token ? phone.at.linkData : phone.at.data.replace(":round", round.round); };
+
   // What goes over the line of a record: not what the phone alone needs.
   function over(record) {
+    const { kind, wording, versions } = record, head = { kind, uuid: record.uuid, observer: record.observer, at: record.at, said: record.said, loaded: record.loaded };
+    if (kind === "cautions") return Object.assign(head, { wording, versions });
+    if (kind === "plot") return Object.assign(head, record.values, { plot: Number(record.tree.slice(1)), note: record.note, corrects: record.corrects });
     const { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects } = record;
     return { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects };
   }
 
   async function sendRound(round, who) {
     const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? phone.linkHeaders(round.token) : { "X-CSRFToken": who.csrf });
-    const address = round.token ? phone.at.linkData : phone.at.data.replace(":round", round.round);
+    const address = phone.dataAddress(round);
     for (;;) {
       const taken = await phone.store.take(round.key, phone.at.batch);
       if (!taken.length) return phone.sendPhotos(round, address, headers);

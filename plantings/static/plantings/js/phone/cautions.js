@@ -1,0 +1,35 @@
+// Before the first record of a round: its cautions, and one tap that says who has read them. Nothing waits for it.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const { h, say, button } = phone;
+
+  function given(state) { return state.data.cautions || { wording: "", versions: [] }; }
+
+  // Whether whoever looks has read the cautions in their present wording, as far as this phone knows.
+  phone.hasRead = function (state) {
+    const { wording } = given(state);
+    return !wording || state.readings.some(function (record) { return record.wording === wording && record.observer === state.round.observer; });
+  };
+
+  // What is stored and sent of it: once for a name and a wording.
+  phone.cautionsRecord = function (state) {
+    const { wording, versions } = given(state);
+    return { kind: "cautions", tree: "cautions/" + wording + "/" + state.round.observer, wording, versions, status: "", cause: "", values: {}, note: "" };
+  };
+
+  phone.cautionLines = function (state) {
+    const { here, cautions, usual } = state.data.safety;
+    return h("ul", {}, [...here, ...cautions, ...usual].map(function (text) { return h("li", {}, text); }));
+  };
+
+  phone.cautionsScreen = function (state, act) {
+    return [
+      h("h2", {}, say("cautionsFirst")),
+      h("p", { class: "told" }, say("stop")),
+      h("section", {}, phone.cautionLines(state)),
+      button(say("cautionsRead", { name: state.round.observer }), act.cautionsRead, { class: "main", id: "cautions-read" }),
+      h("p", {}, button(say("cautionsLater"), act.begin, { id: "cautions-later" })),
+    ];
+  };
+})();

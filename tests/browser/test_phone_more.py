@@ -1,0 +1,132 @@
+"""The census on a phone beside its trees: cautions read, counted plots, a planting that comes block by block."""
+
+import pytest
+from playwright.sync_api import expect
+
+from plantings.models import CautionsRead, Observation, PlotCount
+from plantings.services.trees import counted_plot_add
+from plantings.views.census import phone_data
+from tests import factories
+from tests.browser.phone import begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+
+__all__ = ["field", "signed_in"]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def until(page, is_so):
+    """Wait for what the server stores after a tap."""
+    while not is_so():
+        page.wait_for_timeout(50)
+
+
+def test_cautions_are_read_once_in_each_wording(signed_in, field):
+    context = signed_in()
+    page = opened(context, field.address)
+    context.set_offline(True)
+    page.locator("#start").tap()
+    expect(page.get_by_text("Old well at the gate.")).to_be_visible()
+    page.locator("#cautions-read").tap()
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)  # the reading waits too, and is no record
+    page.locator("#help").tap()
+    expect(page.get_by_text("Read by Rosa Counter.")).to_be_visible()
+    page.locator("#start").tap()
+    expect(page.locator("#open-tree")).to_be_visible()
+    context.set_offline(False)
+    send_until_empty(page)
+    read = CautionsRead.objects.get()
+    assert (read.name, read.entered_by, read.round, read.link) == ("Rosa Counter", field.crew, field.round, None)
+
+    field.planting.site.cautions = "Old well at the gate, now open."
+    field.planting.site.save()
+    page.reload()
+    expect(page.get_by_text("The cautions have changed since you read them here.")).to_be_visible()
+    page.locator("#start").tap()
+    page.locator("#cautions-later").tap()  # nothing waits for it
+    expect(page.locator("#open-tree")).to_be_visible()
+    page.locator("#help").tap()
+    begin(page)
+    expect(page.get_by_text("The cautions have changed since you read them here.")).to_have_count(0)
+    until(page, lambda: CautionsRead.objects.count() == 2)
+    first, second = CautionsRead.objects.all()
+    assert first.wording != second.wording and first.name == second.name
+
+
+def test_plots_are_counted_without_a_signal(signed_in, field):
+    lot = factories.seed_lot()
+    for code in ("D1", "D2", "D3"):
+        counted_plot_add(actor=field.lead, planting=field.planting, code=code, lot=lot, planted_count=40)
+    context = signed_in()
+    page = opened(context, field.address)
+    expect(page.locator("#left")).to_have_text("20 trees left, 3 plots left")
+    context.set_offline(True)
+    page.locator("#start-other").tap()
+    page.locator("#cautions-read").tap()
+
+    def counted(tag, alive, dead=""):
+        expect(page.locator("#open-tree code")).to_have_text(tag)
+        page.locator("#count-alive").fill(alive)
+        page.locator("#count-dead").fill(dead)
+        page.locator("#save-count").tap()
+
+    counted("D1", "39", "2")
+    expect(page.locator("#count-alive-said")).to_contain_text("more than the 40 planted")
+    counted("D1", "")
+    expect(page.locator("#count-alive-said")).to_contain_text("0 if none is alive")
+    counted("D1", "31", "4")
+    counted("D2", "0")
+    page.locator("#undo").tap()
+    counted("D2", "1")
+    unsent(page, 2)
+    page.close()
+
+    page = context.new_page()  # the phone was off in between
+    page.goto(field.address)
+    expect(page.locator("#left")).to_have_text("20 trees left, 1 plot left")
+    begin(page)
+    counted("D3", "12")
+    expect(page.get_by_text("Every plot of this round has a count.")).to_be_visible()
+    context.set_offline(False)
+    send_until_empty(page)
+    begin(page)  # still at the last plot
+    expect(page.get_by_text("The count of plot D3 was sent. What you save now corrects it.")).to_be_visible()
+    counted("D3", "13")
+    until(page, lambda: PlotCount.objects.count() == 4)
+    counts = PlotCount.objects.current().order_by("plot__code").values_list("plot__code", "alive", "dead", "observer")
+    assert list(counts) == [("D1", 31, 4, "Rosa Counter"), ("D2", 1, 0, "Rosa Counter"), ("D3", 13, 0, "Rosa Counter")]
+
+
+def test_a_large_planting_comes_block_by_block(signed_in, field, monkeypatch):
+    monkeypatch.setattr(phone_data, "WHOLE_TREES_MOST", 15)
+    monkeypatch.setattr(phone_data, "PART_TREES_MOST", 8)
+    context = signed_in()
+    page = opened(context, field.address)
+    expect(page.locator("#left")).to_have_text("20 trees left")
+    expect(page.locator("#start")).to_have_count(0)
+    page.locator("#blocks").get_by_role("button", name="part 2").tap()
+    begin(page)
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[8].tag)
+    context.set_offline(True)
+    for tree in field.trees[8:16]:
+        tap_word(page, tree.tag, "Alive")
+    expect(page.get_by_text("Every tree of the blocks on this phone has a record.")).to_be_visible()
+    expect(page.locator("#left")).to_have_text("12 trees left")
+    page.close()
+
+    page = context.new_page()
+    page.goto(field.address)
+    unsent(page, 8)
+    expect(page.get_by_text("1 of 3 are here.")).to_be_visible()
+    context.set_offline(False)
+    page.locator("#fetch-blocks").tap()
+    expect(page.get_by_text("3 of 3 are here.")).to_be_visible()
+    send_until_empty(page)
+    begin(page)
+    page.get_by_role("button", name="Find a tree").tap()
+    page.locator("#find-box").fill(field.trees[0].tag)
+    page.get_by_role("status").get_by_role("button", name=field.trees[0].tag).tap()
+    tap_word(page, field.trees[0].tag, "Dead", "Deer")
+    unsent(page, 1)
+    send_until_empty(page)
+    assert set(field.stored()) == {tree.tag for tree in (field.trees[0], *field.trees[8:16])}
+    assert Observation.objects.filter(round=field.round).count() == 9
