@@ -1,6 +1,7 @@
 """Reads about reviews: what waits in which round, and what was decided about a record."""
 
 from django.db.models import Count, Q
+from django.utils.translation import gettext
 
 from plantings.choices import Arrival, ReviewState
 from plantings.models import CensusRound, Observation, Planting, Review, ReviewTally
@@ -45,7 +46,7 @@ def review_words(record):
     """What was decided about a record read `with_review`."""
     if record.review_state:
         return ReviewState(record.review_state).label
-    return "received" if is_unread(record) else "accepted"
+    return gettext("received") if is_unread(record) else gettext("accepted")
 
 
 def review_counts(census_round):

@@ -7,6 +7,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
+from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
@@ -86,7 +87,7 @@ class FindView(PageView):
 
     action = "code.find"
     template_name = "plantings/overview/find.html"
-    title = "Find"
+    title = _("Find")
 
     def get(self, request, *args, **kwargs):
         self.text = request.GET.get("q", "")
@@ -97,15 +98,21 @@ class FindView(PageView):
 
     def get_page(self):
         columns = (
-            Column("Code", "code", kind="code", url=lambda hit: hit.url),
-            Column("Kind", "kind"),
-            Column("What it is", "what", wide=True),
+            Column(_("Code"), "code", kind="code", url=lambda hit: hit.url),
+            Column(_("Kind"), "kind"),
+            Column(_("What it is"), "what", wide=True),
         )
         return {
             "q": self.text,
-            "question": f"Which record carries “{self.text}”?" if self.text else "Which record are you looking for?",
+            "question": gettext("Which record carries “%(code)s”?") % {"code": self.text}
+            if self.text
+            else _("Which record are you looking for?"),
             "section": ledger_table(
-                "Found", columns, self.hits, unit="records", empty="No record you may see carries this code, or has it in its code or name."
+                _("Found"),
+                columns,
+                self.hits,
+                unit="records",
+                empty=_("No record you may see carries this code, or has it in its code or name."),
             ),
         }
 
