@@ -1,14 +1,14 @@
 """Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
 
 from django.db.models import TextChoices
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_lazy
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
 
 
 class SiteStatus(TextChoices):
-    ACTIVE = "active", "active"
-    CLOSED = "closed", "closed"
+    ACTIVE = "active", gettext_lazy("active")
+    CLOSED = "closed", gettext_lazy("closed")
 
 
 class LayerKind(TextChoices):
@@ -17,55 +17,55 @@ class LayerKind(TextChoices):
 
 
 class PlantingState(TextChoices):
-    PLANNED = "planned", gettext_noop("planned")
-    ESTABLISHED = "established", gettext_noop("established")
-    CLOSED = "closed", gettext_noop("closed")
+    PLANNED = "planned", gettext_lazy("planned")
+    ESTABLISHED = "established", gettext_lazy("established")
+    CLOSED = "closed", gettext_lazy("closed")
 
 
 class Supply(TextChoices):
-    SHIPMENT = "shipment", "received in a shipment"
-    OWN_STOCK = "own_stock", "from the programme's own lot"
-    BEFORE_RECORDS = "before_records", "planted before these records began"
+    SHIPMENT = "shipment", gettext_lazy("received in a shipment")
+    OWN_STOCK = "own_stock", gettext_lazy("from the programme's own lot")
+    BEFORE_RECORDS = "before_records", gettext_lazy("planted before these records began")
 
 
 class EntryRole(TextChoices):
-    TEST = "test", gettext_noop("test")
-    CHECK = "check", gettext_noop("check")
-    BUFFER = "buffer", gettext_noop("buffer")
-    FILLER = "filler", gettext_noop("filler")
+    TEST = "test", gettext_lazy("test")
+    CHECK = "check", gettext_lazy("check")
+    BUFFER = "buffer", gettext_lazy("buffer")
+    FILLER = "filler", gettext_lazy("filler")
 
 
 class WalkOrder(TextChoices):
-    SERPENTINE = "serpentine", gettext_noop("serpentine: odd rows up, even rows back")
-    ROWS = "rows", gettext_noop("every row from the same end")
+    SERPENTINE = "serpentine", gettext_lazy("serpentine: odd rows up, even rows back")
+    ROWS = "rows", gettext_lazy("every row from the same end")
 
 
 class TreeFate(TextChoices):
     """The fate of a tree at its last round, as `calc/census/fate.py` derives it."""
 
-    UNSEEN = "unseen", "no census yet"
-    ALIVE = "alive", "alive"
-    RESPROUT = "resprout", "alive by resprout"
-    DEAD = "dead", "dead"
-    PRESUMED_DEAD = "presumed_dead", "presumed dead"
-    NOT_FOUND = "not_found", "not found"
-    UNCLEAR = "unclear", "seen but state unclear"
-    NOT_LOCATED = "not_located", "position not located"
-    NOT_VISITED = "not_visited", "not visited"
-    REMOVED = "removed", "removed"
+    UNSEEN = "unseen", gettext_lazy("no census yet")
+    ALIVE = "alive", gettext_lazy("alive")
+    RESPROUT = "resprout", gettext_lazy("alive by resprout")
+    DEAD = "dead", gettext_lazy("dead")
+    PRESUMED_DEAD = "presumed_dead", gettext_lazy("presumed dead")
+    NOT_FOUND = "not_found", gettext_lazy("not found")
+    UNCLEAR = "unclear", gettext_lazy("seen but state unclear")
+    NOT_LOCATED = "not_located", gettext_lazy("position not located")
+    NOT_VISITED = "not_visited", gettext_lazy("not visited")
+    REMOVED = "removed", gettext_lazy("removed")
 
 
 class Arrival(TextChoices):
     """How a census record came in. Records from before reviews have none, and count as accepted."""
 
-    RECEIVED = "received", gettext_noop("received")
-    ACCEPTED = "accepted", gettext_noop("accepted when it was stored")
+    RECEIVED = "received", gettext_lazy("received")
+    ACCEPTED = "accepted", gettext_lazy("accepted when it was stored")
 
 
 class ReviewState(TextChoices):
-    ACCEPTED = "accepted", gettext_noop("accepted")
-    ASKED_BACK = "asked_back", gettext_noop("asked back")
-    REJECTED = "rejected", gettext_noop("rejected")
+    ACCEPTED = "accepted", gettext_lazy("accepted")
+    ASKED_BACK = "asked_back", gettext_lazy("asked back")
+    REJECTED = "rejected", gettext_lazy("rejected")
 
 
 def arrivals():
@@ -101,12 +101,12 @@ def tree_fates():
 
 
 def census_statuses():
-    return [(code, label) for code, label, _ in STATUSES]
+    return [(code, gettext_lazy(label)) for code, label, _ in STATUSES]
 
 
 def causes():
     """Causes of death and reasons of removal, in one list: one field holds either."""
-    return [(code, label) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
+    return [(code, gettext_lazy(label)) for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes]
 
 
 def layer_kinds():

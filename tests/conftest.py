@@ -210,3 +210,24 @@ def sign_in(request, live_server):
         context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
 
     return enter
+
+
+@pytest.fixture
+def marked(monkeypatch):
+    """Every text that goes through translation comes back as [text]. At the end each of them must have a translation into French."""
+    from django.utils import translation
+
+    from tests.french import french_texts
+
+    met = set()
+
+    def bracketed(listed, words):
+        met.add(listed)
+        return f"[{words}]" if words else ""
+
+    monkeypatch.setattr(translation._trans, "gettext", lambda words: bracketed(words, words), raising=False)
+    monkeypatch.setattr(
+        translation._trans, "ngettext", lambda one, many, number: bracketed(one, one if number == 1 else many), raising=False
+    )
+    yield
+    assert met - french_texts() - {""} == set(), "has no translation into French"

@@ -1,6 +1,7 @@
 """Forms of plantings, their rounds and counted plots, and of what was left over."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from plantings import choices
 from plantings.forms.census_boxes import number_as_typed
@@ -15,10 +16,10 @@ from registry.models import Lot, Person
 
 
 class PlantingFilters(FilterForm):
-    state = pick("plantings that are", "in any state", choices.planting_states)
-    supply = pick("planted", "from any supply", choices.supplies)
-    site = words("at", ("site__code", "site__name"))
-    text = words("with", ("code", "design", "site__partner__name"))
+    state = pick(_("plantings that are"), _("in any state"), choices.planting_states)
+    supply = pick(_("planted"), _("from any supply"), choices.supplies)
+    site = words(_("at"), ("site__code", "site__name"))
+    text = words(_("with"), ("code", "design", "site__partner__name"))
     exact = {"state": "state", "supply": "supply"}
 
 
@@ -65,10 +66,10 @@ class PlantingForm(RecordForm):
 
 
 class RoundFilters(FilterForm):
-    planting = words("rounds of", ("planting__code", "planting__site__name"))
-    label = words("in", ("label",))
-    opens = forms.DateField(label="opening from", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    closes = forms.DateField(label="closing by", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    planting = words(_("rounds of"), ("planting__code", "planting__site__name"))
+    label = words(_("in"), ("label",))
+    opens = forms.DateField(label=_("opening from"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    closes = forms.DateField(label=_("closing by"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
     exact = {"opens": "opens_on__gte", "closes": "closes_on__lte"}
 
 

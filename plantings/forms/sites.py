@@ -3,6 +3,7 @@
 from copy import deepcopy
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from plantings import choices
 from plantings.forms.census_boxes import number_as_typed
@@ -16,10 +17,10 @@ _LARGEST_BYTES = 20_000_000
 
 
 class SiteFilters(FilterForm):
-    status = pick("sites that are", "active or closed", choices.site_statuses)
-    jurisdiction = words("in", ("jurisdiction",))
-    partner = words("of partner", ("partner__code", "partner__name"))
-    text = words("with", ("code", "name"))
+    status = pick(_("sites that are"), _("active or closed"), choices.site_statuses)
+    jurisdiction = words(_("in"), ("jurisdiction",))
+    partner = words(_("of partner"), ("partner__code", "partner__name"))
+    text = words(_("with"), ("code", "name"))
     exact = {"status": "status"}
 
 

@@ -1,6 +1,7 @@
 """Forms of trees as planted: added, moved, re-tagged, replaced."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from plantings import choices
 from plantings.models import Planting, Tree
@@ -14,11 +15,11 @@ _PLACE = ("block", "row", "position")
 
 
 class PlantedTreeFilters(FilterForm):
-    fate = pick("trees that are", "of any fate", choices.tree_fates)
-    role = pick("planted as", "anything", choices.entry_roles)
-    planting = CodeField(Planting, label="in planting", required=False, search=("site__name",))
-    lot = forms.CharField(label="of lot", required=False, widget=forms.TextInput(attrs={"size": 12}))
-    tag = words("with tag", ("tag",))
+    fate = pick(_("trees that are"), _("of any fate"), choices.tree_fates)
+    role = pick(_("planted as"), _("anything"), choices.entry_roles)
+    planting = CodeField(Planting, label=_("in planting"), required=False, search=("site__name",))
+    lot = forms.CharField(label=_("of lot"), required=False, widget=forms.TextInput(attrs={"size": 12}))
+    tag = words(_("with tag"), ("tag",))
     exact = {"fate": "fate", "role": "entry__role", "planting": "planting", "lot": "entry__lot__code__iexact"}
 
 

@@ -15,13 +15,20 @@ _WITHOUT_ACCOUNT = frozenset(
 )  # fmt: skip
 # Routes of pages that volunteers and landowners read, and the office too: the office reads them in English.
 _SIGNED_IN = frozenset(
-    ["today", "census_tree", "census_grid", "formpage_key", "census_counts", "field_form", "observation_correct", "plotcount_correct"]
+    ["today", "census_tree", "census_grid", "formpage_key", "census_counts", "field_form", "observation_correct", "plotcount_correct",
+     "find", "calendar", "calendar_own", "duty_list", "duty_detail", "duty_done", "duty_done_correct",
+     "cautiontext_list", "cautiontext_detail", "caution_read",
+     "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "tree_list", "tree_detail",
+     "round_list", "round_coverage", "round_detail", "round_records", "census_next",
+     "seconddraw_detail", "round_second", "seconddraw_enter", "seconddraw_form", "secondmeasurement_correct",
+     "partner_list", "partner_detail", "shipment_list", "shipment_detail", "receipt_list", "receipt_detail", "receipt_add"]
 )  # fmt: skip
 
 
 def language_for(request):
     """The language of the page that a request asks for."""
-    return reader_language(request) if has_choice(request) else OFFICE_LANGUAGE
+    is_sheet = "download" in request.GET  # its headers and words are the same in both languages
+    return reader_language(request) if has_choice(request) and not is_sheet else OFFICE_LANGUAGE
 
 
 def has_choice(request):

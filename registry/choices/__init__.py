@@ -11,6 +11,7 @@ from registry.choices.lots import (
     LEDGER_BY_HAND,
     LEDGER_GAINS,
     LEDGER_LOSSES,
+    LOT_KIND_WORDS,
     CullReason,
     LedgerKind,
     LotKind,
@@ -69,6 +70,7 @@ from registry.choices.prints import IssuedKind, issued_kinds
 __all__ = [
     "DISPATCH_TAKEN_BACK",
     "LEDGER_BY_HAND",
+    "LOT_KIND_WORDS",
     "LEDGER_GAINS",
     "LEDGER_LOSSES",
     "NO",

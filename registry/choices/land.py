@@ -1,31 +1,31 @@
 """Agreements, messages and cautions on other people's land."""
 
 from django.db.models import TextChoices
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_lazy
 
 
 class SignedHow(TextChoices):
-    PAPER = "paper", gettext_noop("on paper")
-    LINK = "link", gettext_noop("on the private page")
+    PAPER = "paper", gettext_lazy("on paper")
+    LINK = "link", gettext_lazy("on the private page")
 
 
 class LandNoticeKind(TextChoices):
-    SALE = "sale", gettext_noop("the land is being sold or handed on")
-    WORKS = "works", gettext_noop("works planned near the trees")
-    CONTACT = "contact", gettext_noop("new contact details")
-    OTHER = "other", gettext_noop("something else")
+    SALE = "sale", gettext_lazy("the land is being sold or handed on")
+    WORKS = "works", gettext_lazy("works planned near the trees")
+    CONTACT = "contact", gettext_lazy("new contact details")
+    OTHER = "other", gettext_lazy("something else")
 
 
 class CautionTask(TextChoices):
-    ANY = "any", "every task"
-    CENSUS = "census", "census"
-    PLANTING = "planting", "planting"
-    INOCULATION = "inoculation", "inoculation and rating"
-    PESTICIDE = "pesticide", "pesticide or herbicide"
-    SAW = "saw", "saw and brush saw"
-    POLLINATION = "pollination", "pollination and work at height"
-    HARVEST = "harvest", "harvest and seed handling"
-    DRIVING = "driving", "driving"
+    ANY = "any", gettext_lazy("every task")
+    CENSUS = "census", gettext_lazy("census")
+    PLANTING = "planting", gettext_lazy("planting")
+    INOCULATION = "inoculation", gettext_lazy("inoculation and rating")
+    PESTICIDE = "pesticide", gettext_lazy("pesticide or herbicide")
+    SAW = "saw", gettext_lazy("saw and brush saw")
+    POLLINATION = "pollination", gettext_lazy("pollination and work at height")
+    HARVEST = "harvest", gettext_lazy("harvest and seed handling")
+    DRIVING = "driving", gettext_lazy("driving")
 
 
 def signed_hows():

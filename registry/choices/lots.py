@@ -1,11 +1,15 @@
 """Seed and stock lots: ledger, tests, treatments, storage."""
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_lazy
 
 
 class LotKind(TextChoices):
     SEED = "seed", "seed lot (counted in seeds)"
     STOCK = "stock", "stock lot (counted in plants)"
+
+
+LOT_KIND_WORDS = {LotKind.SEED: gettext_lazy("seed lot"), LotKind.STOCK: gettext_lazy("stock lot")}
 
 
 class LotOrigin(TextChoices):

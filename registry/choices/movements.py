@@ -1,50 +1,50 @@
 """Partners, shipments, receipts and leftovers."""
 
 from django.db.models import TextChoices
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_lazy
 
 
 class PartnerKind(TextChoices):
-    LANDOWNER = "landowner", "landowner"
-    NURSERY = "nursery", "nursery"
-    AGENCY = "agency", "public agency"
-    SCHOOL = "school", "school or university"
-    TRUST = "trust", "land trust or association"
-    OWN = "own", "the programme itself"
-    OTHER = "other", "other"
+    LANDOWNER = "landowner", gettext_lazy("landowner")
+    NURSERY = "nursery", gettext_lazy("nursery")
+    AGENCY = "agency", gettext_lazy("public agency")
+    SCHOOL = "school", gettext_lazy("school or university")
+    TRUST = "trust", gettext_lazy("land trust or association")
+    OWN = "own", gettext_lazy("the programme itself")
+    OTHER = "other", gettext_lazy("other")
 
 
 class MapPrivacy(TextChoices):
-    GENERAL = "general", "generalised on shared maps"
-    HIDDEN = "hidden", "left off shared maps"
+    GENERAL = "general", gettext_lazy("generalised on shared maps")
+    HIDDEN = "hidden", gettext_lazy("left off shared maps")
 
 
 class ShipmentState(TextChoices):
-    DRAFT = "draft", "draft"
-    DISPATCHED = "dispatched", "dispatched"
-    CANCELLED = "cancelled", "cancelled"
+    DRAFT = "draft", gettext_lazy("draft")
+    DISPATCHED = "dispatched", gettext_lazy("dispatched")
+    CANCELLED = "cancelled", gettext_lazy("cancelled")
 
 
 class MaterialForm(TextChoices):
-    SEED = "seed", "seed"
-    BAREROOT = "bareroot", "bareroot seedling"
-    CONTAINER = "container", "container seedling"
-    SCION = "scion", "scion wood"
-    POLLEN = "pollen", "pollen"
+    SEED = "seed", gettext_lazy("seed")
+    BAREROOT = "bareroot", gettext_lazy("bareroot seedling")
+    CONTAINER = "container", gettext_lazy("container seedling")
+    SCION = "scion", gettext_lazy("scion wood")
+    POLLEN = "pollen", gettext_lazy("pollen")
 
 
 class BoxCondition(TextChoices):
-    GOOD = "good", gettext_noop("good")
-    DAMAGED = "damaged", gettext_noop("damaged")
-    WET = "wet", gettext_noop("wet or mouldy")
-    FROZEN = "frozen", gettext_noop("frozen")
-    WARM = "warm", gettext_noop("warm")
+    GOOD = "good", gettext_lazy("good")
+    DAMAGED = "damaged", gettext_lazy("damaged")
+    WET = "wet", gettext_lazy("wet or mouldy")
+    FROZEN = "frozen", gettext_lazy("frozen")
+    WARM = "warm", gettext_lazy("warm")
 
 
 class LeftoverOutcome(TextChoices):
-    RETURNED = "returned", "returned to the programme"
-    DESTROYED = "destroyed", "destroyed"
-    HELD = "held", "still held"
+    RETURNED = "returned", gettext_lazy("returned to the programme")
+    DESTROYED = "destroyed", gettext_lazy("destroyed")
+    HELD = "held", gettext_lazy("still held")
 
 
 def partner_kinds():

@@ -6,12 +6,12 @@ from functools import cache
 from django import template
 from django.template.loader import render_to_string
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.html import conditional_escape
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 
 from registry.calc.shared.iso import iso_day
+from registry.selectors.shared.local_words import local_day
 from registry.templatetags import parts
 
 register = template.Library()
@@ -52,7 +52,7 @@ def _cell(value, url, kind):
 
 def _words(value, url, kind):
     if kind == "fate":
-        return _fate(str(value))
+        return _fate(str(value), parts.drawing.fate_words(value))
     if kind == "interval":
         return render_to_string("partials/survival/_survival_figure.html", parts.survival_figure(value))
     if kind == "heat":
@@ -71,9 +71,9 @@ def _words(value, url, kind):
 def _date(value):
     if isinstance(value, datetime.datetime):
         value = timezone.localtime(value)
-    return f'<time datetime="{iso_day(value)}">{date_format(value, "j M Y")}</time>'
+    return f'<time datetime="{iso_day(value)}">{local_day(value)}</time>'
 
 
 @cache
-def _fate(key):
-    return render_to_string("partials/survival/_fate_mark.html", parts.fate_mark(key))
+def _fate(key, words):
+    return render_to_string("partials/survival/_fate_mark.html", parts.fate_mark(key) | {"words": words})

@@ -1,11 +1,13 @@
 """What the drawn parts need to know before they are drawn: words, places on a line, cells of a grid.
 
-Plain Python, no Django: the tags in `parts.py` hand the results to their templates.
+The tags in `parts.py` hand the results to their templates.
 """
 
 from dataclasses import dataclass, field
 
 from django.utils.translation import gettext, ngettext
+
+from registry.selectors.shared.local_words import local_count, local_number
 
 # Under this many trees a share says more than was seen, so the count leads.
 COUNT_LEADS_BELOW = 10
@@ -70,13 +72,13 @@ def fate_words(key, count=None):
 
 def share_text(share):
     """A share with two decimals, as every survival figure is printed."""
-    return f"{float(share):.2f}"
+    return local_number(f"{float(share):.2f}")
 
 
 def interval_text(share, low, high, n=None):
     """'0.69 (0.62–0.75), n 180'; without n the count is left out."""
     text = f"{share_text(share)} ({share_text(low)}–{share_text(high)})"
-    return text if n is None else f"{text}, n {n:,}"
+    return text if n is None else f"{text}, n {local_count(n)}"
 
 
 def band_text(band_low, band_high):
@@ -107,7 +109,7 @@ def bar_drawing(share, low, high, band_low=None, band_high=None):
         "dot": bar_place(share),
         "low": bar_place(low),
         "high": bar_place(high),
-        "ticks": [(bar_place(tick), label) for tick, label in ((0, "0"), (0.5, "0.5"), (1, "1"))],
+        "ticks": [(bar_place(tick), local_number(label)) for tick, label in ((0, "0"), (0.5, "0.5"), (1, "1"))],
     }
     if band_low is not None and band_high is not None:
         drawing |= {"band": bar_place(band_low), "band_length": bar_length(band_low, band_high)}
@@ -138,12 +140,13 @@ class Cell:
     @property
     def words(self):
         """The cell for a screen reader and a pointer at rest."""
-        place = f"row {self.row}, position {self.position}"
+        place = gettext("row %(row)s, position %(position)s") % {"row": self.row, "position": self.position}
         if not self.trees:
-            return f"{place}: nothing planted"
-        text = f"{self.tree.label}, {place}, {self.tree.role}: {fate_of(self.tree.fate).word}"
-        earlier = ", ".join(f"{tree.label} {fate_of(tree.fate).word}" for tree in self.trees[:-1])
-        return f"{text}; earlier here: {earlier}" if earlier else text
+            return gettext("%(place)s: nothing planted") % {"place": place}
+        words = {"tree": self.tree.label, "place": place, "role": gettext(self.tree.role), "fate": fate_words(self.tree.fate)}
+        text = gettext("%(tree)s, %(place)s, %(role)s: %(fate)s") % words
+        earlier = ", ".join(f"{tree.label} {fate_words(tree.fate)}" for tree in self.trees[:-1])
+        return gettext("%(words)s; earlier here: %(trees)s") % {"words": text, "trees": earlier} if earlier else text
 
 
 @dataclass(frozen=True, slots=True)

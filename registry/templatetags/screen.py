@@ -4,6 +4,7 @@ from django import template
 from django.utils import timezone
 
 from registry.calc.shared import iso, links, screen
+from registry.selectors.shared.local_units import local_amount, local_unit
 from registry.selectors.shared.local_words import local_day, local_moment, local_month, local_weekday
 
 register = template.Library()
@@ -67,10 +68,10 @@ def sentence(text):
 @register.filter
 def amount(count, unit):
     """'1 tree', '1,204 trees'."""
-    return screen.amount_words(count, unit)
+    return local_amount(count, unit)
 
 
 @register.filter
 def unit(count, name):
     """The unit alone, as it is written behind the count."""
-    return screen.unit_words(count, name)
+    return local_unit(count, name)

@@ -9,13 +9,14 @@ from math import sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence
 
 UNWEIGHTED, LINEAR, SQUARED = "unweighted", "linear", "squared"
-NO_PAIRS = "no tree has two records"
-ONE_CLASS = "no disagreement possible to tell: both have recorded one and the same class everywhere"
-ONE_PAIR = "one tree only: a spread needs two"
-NO_SPREAD = "all readings are the same: no difference between trees to compare with"
+NO_PAIRS = gettext_noop("no tree has two records")
+ONE_CLASS = gettext_noop("no disagreement possible to tell: both have recorded one and the same class everywhere")
+ONE_PAIR = gettext_noop("one tree only: a spread needs two")
+NO_SPREAD = gettext_noop("all readings are the same: no difference between trees to compare with")
 _NOTHING = 1e-12  # what is left of a sum of squares that is 0, after rounding
 LIMITS_95 = 1.96  # of Bland and Altman's limits, as they print it
 

@@ -14,7 +14,7 @@ from plantings.calc.arrival.agreement import (
 from plantings.calc.census.codes import STATUSES
 from plantings.calc.census.measurements import MEASUREMENTS, Measurement
 from plantings.calc.census.rows import SeenRow
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import counted, worded
 
 
 def agreement_lines(pairs: Sequence[tuple[SeenRow, SeenRow]]) -> tuple[str, ...]:
@@ -60,10 +60,11 @@ def kappa_words(found: Kappa) -> str:
     >>> kappa_words(class_agreement([("A", "A"), ("A", "D"), ("D", "D")], ("A", "D")))
     '2 of 3 trees the same; kappa 0.40 (−0.37 to 1.00)'
     """
-    agreed = f"{found.agreed:,} of {amount_words(found.pairs, 'trees')} the same"
+    agreed = worded("%(agreed)s of %(trees)s the same", agreed=found.agreed, trees=counted(found.pairs, "trees"))
     if found.estimate is None:
-        return f"{agreed}; kappa: {found.reason}"
-    return f"{agreed}; kappa {_signed(found.estimate)} ({_signed(found.low)} to {_signed(found.high)})"
+        return worded("%(agreed)s; kappa: %(reason)s", agreed=agreed, reason=worded(found.reason))
+    ends = {"estimate": _signed(found.estimate), "low": _signed(found.low), "high": _signed(found.high)}
+    return worded("%(agreed)s; kappa %(estimate)s (%(low)s to %(high)s)", agreed=agreed, **ends)
 
 
 def bias_words(found: BiasAndSpread, item: Measurement) -> str:
@@ -79,11 +80,11 @@ def bias_words(found: BiasAndSpread, item: Measurement) -> str:
     >>> bias_words(bias_and_spread([(100, 102), (150, 149), (200, 202)]), HEIGHT)
     'second less first 1 cm, 95 % of the differences from −2.4 to 4.4 cm, 3 trees'
     """
-    trees = amount_words(found.pairs, "trees")
-    words = f"second less first {_short(found.bias)} {item.unit}"
+    values = {"bias": _short(found.bias), "unit": item.unit, "trees": counted(found.pairs, "trees")}
     if found.spread is None:
-        return f"{words}, {trees}"
-    return f"{words}, 95 % of the differences from {_short(found.low)} to {_short(found.high)} {item.unit}, {trees}"
+        return worded("second less first %(bias)s %(unit)s, %(trees)s", **values)
+    values |= {"low": _short(found.low), "high": _short(found.high)}
+    return worded("second less first %(bias)s %(unit)s, 95 %% of the differences from %(low)s to %(high)s %(unit)s, %(trees)s", **values)
 
 
 def _correlation_words(both: Sequence[tuple[float, float]]) -> str:

@@ -9,14 +9,16 @@ from plantings.calc.arrival.tolerances import TOLERANCES, Tolerances
 from plantings.calc.census.codes import NOT_VISITED, STATUSES
 from plantings.calc.census.measurements import DIAMETER, HEIGHT, Measurement
 from plantings.calc.survival.survival import COUNT_LEADS_BELOW
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import wilson_interval
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import counted, worded, worded_plural
 
 __all__ = ["CANNOT_TELL", "CHANCE", "MET", "NOT_MET", "QualityLine", "Seen", "careful_words", "compared", "quality_lines"]
 
-MET, NOT_MET = "met", "not met"
-CHANCE = "below, and so few trees that chance can explain it"
-CANNOT_TELL = "too few trees to tell"
+MET, NOT_MET = gettext_noop("met"), gettext_noop("not met")
+CHANCE = gettext_noop("below, and so few trees that chance can explain it")
+CANNOT_TELL = gettext_noop("too few trees to tell")
+_SAME = gettext_noop("the same")
 _ROUNDING = 1e-9  # 142.1 less 137.1 is not quite 5 to a computer
 
 
@@ -94,7 +96,7 @@ def quality_lines(
     statuses = [(first.status, second.status) for first, second in pairs]
     codes = [code for code, _, _ in STATUSES]
     detail = kappa_words(class_agreement(statuses, codes, UNWEIGHTED))
-    lines = [_line("Status", statuses, lambda one, other: one == other, 0, "the same", tolerances.status_percent, detail)]
+    lines = [_line(gettext_noop("Status"), statuses, lambda one, other: one == other, 0, _SAME, tolerances.status_percent, detail)]
     for item in asked:
         values = [(first.values.get(item.field), second.values.get(item.field)) for first, second in pairs]
         both = [pair for pair in values if not {None, ""} & set(pair)]
@@ -115,24 +117,26 @@ def _class_lines(item: Measurement, both: list, one_only: int, tolerances: Toler
     def near(one: int | str, other: int | str) -> bool:
         return abs(place[one] - place[other]) <= 1
 
+    what, apart = worded(item.short_label), gettext_noop("at most one class apart")
+    found_or_not = worded("%(what)s, found or not", what=what)
     return [
-        _line(f"{item.short_label}, found or not", found, lambda one, other: one == other, one_only, "the same",
-              tolerances.presence_percent, presence),
-        _line(f"{item.short_label}, class", both, near, one_only, "at most one class apart", tolerances.class_percent, steps),
-    ]  # fmt: skip
+        _line(found_or_not, found, lambda one, other: one == other, one_only, _SAME, tolerances.presence_percent, presence),
+        _line(worded("%(what)s, class", what=what), both, near, one_only, apart, tolerances.class_percent, steps),
+    ]
 
 
 def _number_lines(item: Measurement, both: list, one_only: int, tolerances: Tolerances) -> list[QualityLine]:
     detail = bias_words(bias_and_spread(both), item) if both else ""
     if item is HEIGHT:
-        words = f"within {tolerances.height_cm:g} cm or {tolerances.height_percent:g} %, whichever is more"
+        limits = {"height": f"{tolerances.height_cm:g}", "percent": f"{tolerances.height_percent:g}"}
+        words = worded("within %(height)s cm or %(percent)s %%, whichever is more", **limits)
 
         def near(one: float, other: float) -> bool:
             return abs(other - one) <= max(tolerances.height_cm, one * tolerances.height_percent / 100) + _ROUNDING
 
         return [_line(item.label, both, near, one_only, words, tolerances.height_share_percent, detail)]
     if item is DIAMETER:
-        words = f"within {tolerances.diameter_mm:g} mm"
+        words = worded("within %(diameter)s mm", diameter=f"{tolerances.diameter_mm:g}")
 
         def near(one: float, other: float) -> bool:
             return abs(other - one) <= tolerances.diameter_mm + _ROUNDING
@@ -180,16 +184,27 @@ def careful_words(candidates: int, drawn: int, pairs: Sequence[tuple[Seen, Seen]
     """
     visited = len(compared(pairs))
     said = [
-        f"Of {amount_words(drawn, 'trees')} drawn from {candidates:,}, the second person visited {visited:,}.",
-        "This says how alike two people record. It does not say who is right: an error that both make does not show.",
-        "It holds for these people, this round and this planting. Another crew, or another year, needs its own sample.",
-        "Where nearly all trees have one status, kappa is low even if both agree nearly everywhere. Then read the numbers of trees.",
-    ]
+        worded(
+            "Of %(drawn)s drawn from %(candidates)s, the second person visited %(visited)s.",
+            drawn=counted(drawn, "trees"), candidates=candidates, visited=visited,
+        ),
+        worded("This says how alike two people record. It does not say who is right: an error that both make does not show."),
+        worded("It holds for these people, this round and this planting. Another crew, or another year, needs its own sample."),
+        worded(
+            "Where nearly all trees have one status, kappa is low even if both agree nearly everywhere. Then read the numbers of trees."
+        ),
+    ]  # fmt: skip
     if days > 0:
-        said.append(f"Up to {amount_words(days, 'days')} lie between both records of a tree: growth and new damage count as disagreement.")
+        words = gettext_noop("Up to %(days)s lie between both records of a tree: growth and new damage count as disagreement.")
+        said.append(worded(words, days=counted(days, "days")))
     if office:
         said.append(
-            f"{amount_words(office, 'trees')} {'was' if office == 1 else 'were'} measured by somebody of the office, who can open the "
-            "first records. Those are blind only if the person did not look."
+            worded_plural(
+                "%(n)s tree was measured by somebody of the office, who can open the first records. Those are blind only if the person did "
+                "not look.",
+                "%(n)s trees were measured by somebody of the office, who can open the first records. Those are blind only if the person "
+                "did not look.",
+                office,
+            )
         )
     return tuple(said)

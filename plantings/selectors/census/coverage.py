@@ -4,6 +4,7 @@ import datetime
 from dataclasses import dataclass
 
 from django.db.models import Count
+from django.utils.translation import gettext_noop
 
 from plantings.calc.census.codes import NOT_VISITED
 from plantings.models import CensusRound, Observation
@@ -64,9 +65,9 @@ def coverage_lines(rounds, on, user=None):
 
 def _state(item, on, unvisited):
     if item.opens_on > on:
-        return "to come"
+        return gettext_noop("to come")
     if item.recorded <= unvisited and not item.counted:
-        return "not visited"
+        return gettext_noop("not visited")
     if not item.missing and not unvisited and item.counted == item.plots:
-        return "done"
-    return "partly"
+        return gettext_noop("done")
+    return gettext_noop("partly")

@@ -2,6 +2,7 @@
 
 from django.db.models import Count, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext
 
 from plantings.choices import Arrival, ReviewState
 from plantings.models import CensusRound, CountReview, Observation, PageKeying, Planting, PlotCount, Review, ReviewTally
@@ -51,7 +52,7 @@ def review_words(record):
     """What was decided about a record read `with_review`."""
     if record.review_state:
         return ReviewState(record.review_state).label
-    return "received" if is_unread(record) else "accepted"
+    return gettext("received") if is_unread(record) else gettext("accepted")
 
 
 def review_counts(census_round):

@@ -3,6 +3,7 @@
 import datetime
 
 from django.urls import reverse
+from django.utils.translation import gettext, gettext_noop
 
 from plantings.models import CensusRound
 from registry.access import roles
@@ -11,7 +12,9 @@ from registry.selectors.duties.calendar import CENSUS, CalendarEntry, registry_e
 __all__ = ["AHEAD_DAYS", "BACK_DAYS", "calendar_entries", "own_entries"]
 
 BACK_DAYS, AHEAD_DAYS = 180, 730  # what a calendar program is given
-_VISIT = "Next: before you go, open the round on your phone or print its field form. The way there and the cautions are on its page."
+_VISIT = gettext_noop(
+    "Next: before you go, open the round on your phone or print its field form. The way there and the cautions are on its page."
+)
 
 
 def calendar_entries(user, first, last, on):
@@ -34,9 +37,13 @@ def _windows(user, first, last):
     crewed = set(user.plantings.values_list("pk", flat=True))
     for item in rounds.select_related("planting__site").order_by("opens_on", "pk"):
         mine = item.planting_id in crewed or user.role == roles.COORDINATOR
-        title = f"Census {item.label}: {item.planting.site.name} ({item.planting.code})"
+        title = gettext("Census %(round)s: %(site)s (%(planting)s)") % {
+            "round": item.label,
+            "site": item.planting.site.name,
+            "planting": item.planting.code,
+        }
         yield CalendarEntry(
             f"round-{item.pk}", CENSUS, title, item.opens_on, item.closes_on,
             (("censusround", item.pk), ("planting", item.planting_id), ("site", item.planting.site_id)),
-            reverse("round_detail", args=[item.pk]), mine=mine, about=(_VISIT,), notice=(7, 1),
+            reverse("round_detail", args=[item.pk]), mine=mine, about=(gettext(_VISIT),), notice=(7, 1),
         )  # fmt: skip

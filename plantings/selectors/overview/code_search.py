@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from plantings.models import Planting, Site, Tree, TreeTag
 from plantings.selectors.field_form.pages import page_of_code
@@ -25,19 +26,19 @@ class Hit:
 
 # word of the kind, model, action that opens it, fields that hold the code, fields to look into when no code fits
 CODED = (
-    ("lot", Lot, "lot.view", ("code",), ("code",)),
-    ("shipment", Shipment, "shipment.view", ("code",), ("code",)),
-    ("mother tree", PedigreeTree, "pedigree.view", ("code",), ("code",)),
-    ("pollen pool", PollenPool, "pedigree.view", ("code",), ("code",)),
-    ("paper", Authorization, "authorization.view", ("code", "issuer_reference"), ("code", "title")),
-    ("partner", Partner, "partner.view", ("code",), ("code", "name")),
-    ("site", Site, "site.view", ("code",), ("code", "name")),
-    ("planting", Planting, "planting.view", ("code",), ("code",)),
+    (_("lot"), Lot, "lot.view", ("code",), ("code",)),
+    (_("shipment"), Shipment, "shipment.view", ("code",), ("code",)),
+    (_("mother tree"), PedigreeTree, "pedigree.view", ("code",), ("code",)),
+    (_("pollen pool"), PollenPool, "pedigree.view", ("code",), ("code",)),
+    (_("paper"), Authorization, "authorization.view", ("code", "issuer_reference"), ("code", "title")),
+    (_("partner"), Partner, "partner.view", ("code",), ("code", "name")),
+    (_("site"), Site, "site.view", ("code",), ("code", "name")),
+    (_("planting"), Planting, "planting.view", ("code",), ("code",)),
 )
 # as CODED; found by their code, and no step of the spine that could be traced
 UNTRACED = (
-    ("duty", Duty, "duty.view", ("code",), ("code", "title")),
-    ("incident", Incident, "incident.view", ("code",), ("code", "title")),
+    (_("duty"), Duty, "duty.view", ("code",), ("code", "title")),
+    (_("incident"), Incident, "incident.view", ("code",), ("code", "title")),
 )
 
 
@@ -79,6 +80,8 @@ def _trees(user, text):
     keys |= {*TreeTag.objects.filter(tag__iexact=tag).order_by().values_list("tree", flat=True)[:_HITS_MAX]}
     hits = []
     for tree in trees.filter(pk__in=keys)[:_HITS_MAX]:
-        was = "" if tree.tag.casefold() == tag.casefold() else f" (formerly {tag})"
-        hits.append(Hit("tree", str(tree), f"tree of planting {tree.planting.code}{was}", reverse("tree_detail", args=[tree.pk]), tree))
+        same = tree.tag.casefold() == tag.casefold()
+        words = _("tree of planting %(planting)s") if same else _("tree of planting %(planting)s (formerly %(tag)s)")
+        what = words % {"planting": tree.planting.code, "tag": tag}
+        hits.append(Hit(_("tree"), str(tree), what, reverse("tree_detail", args=[tree.pk]), tree))
     return hits

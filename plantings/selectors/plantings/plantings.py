@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count, F, IntegerField, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext
 
 from plantings.choices import EntryRole, TreeFate
 from plantings.models import CensusRound, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
@@ -11,6 +12,7 @@ from registry.access import roles
 from registry.calc.shared.links import decimal_degrees, geo_address
 from registry.choices import LotKind, MapPrivacy
 from registry.models import Shipment
+from registry.selectors.shared.local_words import local_number
 
 __all__ = [
     "EntryLine",
@@ -90,9 +92,10 @@ class SitePosition:
         if self.longitude is None:
             return ""
         places = 5 if self.exact else 2
-        north = "N" if self.latitude >= 0 else "S"
-        east = "E" if self.longitude >= 0 else "W"
-        return f"{abs(self.latitude):.{places}f}° {north}, {abs(self.longitude):.{places}f}° {east}"
+        north = gettext("N") if self.latitude >= 0 else gettext("S")
+        east = gettext("E") if self.longitude >= 0 else gettext("W")
+        latitude, longitude = (local_number(f"{abs(degrees):.{places}f}") for degrees in (self.latitude, self.longitude))
+        return f"{latitude}° {north}, {longitude}° {east}"
 
     @property
     def geo(self):
@@ -159,8 +162,8 @@ def in_role_order(entries):
 
 def _supply_words(supply):
     if supply.shipment_line_id:
-        return f"shipment {supply.shipment_line.shipment.code}"
-    return "the lot's own ledger" if supply.ledger_entry_id else "before these records"
+        return gettext("shipment %(code)s") % {"code": supply.shipment_line.shipment.code}
+    return gettext("the lot's own ledger") if supply.ledger_entry_id else gettext("before these records")
 
 
 def planting_shipments(planting, user):

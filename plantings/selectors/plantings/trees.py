@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext, gettext_noop
+
 from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import SEEN_ALIVE, Fate, Status, fate_history
 from plantings.choices import TreeFate
@@ -73,31 +75,39 @@ def fate_reason(statuses, fates, labels):
     `statuses` and `fates` are codes of `calc.fate`, one a round in time order, `labels` the names of the rounds.
     """
     if not fates:
-        return "No round of this planting has a record yet."
+        return gettext("No round of this planting has a record yet.")
     last, label = fates[-1], labels[-1]
     since = max((number for number, status in enumerate(statuses) if status in SEEN_ALIVE), default=-1) + 1
-    if last in (Fate.ALIVE, Fate.ALIVE_RESPROUT):
-        return f"Seen alive at the last round, {label}."
-    if last in (Fate.DEAD, Fate.REMOVED, Fate.REMOVED_EXCLUDED):
-        word = "dead" if last == Fate.DEAD else "removed"
+    if last in _ENDED:
         ended = next(number for number in range(since, len(statuses)) if statuses[number] in _ENDINGS)
-        return f"Recorded {word} in {labels[ended]}, and not seen alive since.{_REMAINS.get(last, '')}"
+        return gettext(_ENDED[last]) % {"round": labels[ended]}
     if last == Fate.PRESUMED_DEAD:
         first = fates.index(Fate.PRESUMED_DEAD)
-        return f"Not found at two rounds running, {labels[first]} and {labels[first + 1]}. A later sighting settles it."
-    if last == Fate.NOT_FOUND:
-        return f"The position was found without a tree in {label}. If it is not found again at the next round, it is presumed dead."
-    if last == Fate.UNCLEAR:
-        return f"Seen in {labels[-1]}, but not whether it lives. That never counts as dead. Another visit settles it."
-    if last == Fate.NOT_LOCATED:
-        return f"The position was not located in {label}. That never counts as dead. Look for the corner posts."
-    if statuses[-1]:
-        return f"Recorded as not visited in {label}. That never counts as dead."
-    return f"No record in {label}. A missing record never counts as dead."
+        words = gettext("Not found at two rounds running, %(first)s and %(second)s. A later sighting settles it.")
+        return words % {"first": labels[first], "second": labels[first + 1]}
+    words = _REASONS.get(last) or (_NOT_VISITED if statuses[-1] else _NO_RECORD)
+    return gettext(words) % {"round": label}
 
 
 _ENDINGS = (Status.D, Status.RM, Status.RX)
-_REMAINS = {
-    Fate.REMOVED: " The reason is biological or not known: the tree stays in the figures, not alive.",
-    Fate.REMOVED_EXCLUDED: " The reason is not biological: the tree leaves the figures.",
+_ENDED = {
+    Fate.DEAD: gettext_noop("Recorded dead in %(round)s, and not seen alive since."),
+    Fate.REMOVED: gettext_noop(
+        "Recorded removed in %(round)s, and not seen alive since. The reason is biological or not known: the tree stays in the figures, "
+        "not alive."
+    ),
+    Fate.REMOVED_EXCLUDED: gettext_noop(
+        "Recorded removed in %(round)s, and not seen alive since. The reason is not biological: the tree leaves the figures."
+    ),
 }
+_REASONS = {
+    Fate.ALIVE: gettext_noop("Seen alive at the last round, %(round)s."),
+    Fate.ALIVE_RESPROUT: gettext_noop("Seen alive at the last round, %(round)s."),
+    Fate.NOT_FOUND: gettext_noop(
+        "The position was found without a tree in %(round)s. If it is not found again at the next round, it is presumed dead."
+    ),
+    Fate.UNCLEAR: gettext_noop("Seen in %(round)s, but not whether it lives. That never counts as dead. Another visit settles it."),
+    Fate.NOT_LOCATED: gettext_noop("The position was not located in %(round)s. That never counts as dead. Look for the corner posts."),
+}
+_NOT_VISITED = gettext_noop("Recorded as not visited in %(round)s. That never counts as dead.")
+_NO_RECORD = gettext_noop("No record in %(round)s. A missing record never counts as dead.")

@@ -19,7 +19,7 @@ __all__ = ["AskMixin", "correction_url", "stored_words"]
 def stored_words(record):
     """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm. For a record that was asked back, also the question."""
     values = {
-        "status": gettext(record.get_status_display()), "day": local_day(record.observed_on),
+        "status": record.get_status_display(), "day": local_day(record.observed_on),
         "who": record.observer or record.entered_by, "values": record_words(record),
     }  # fmt: skip
     words = gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values

@@ -1,10 +1,14 @@
 """Coverage of the census: who goes where and when, what is done, what is not, and why."""
 
 from django.core.paginator import Paginator
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
+from plantings.selectors.census.progress_words import of_words
 from plantings.views.sites.sites import PLANTING_LISTS
-from registry.calc.shared.screen import amount_words, days_words
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count, local_days
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView
 from registry.views.shared.downloads import columns_response, download_links
@@ -18,34 +22,35 @@ def _reason(line):
     if line.why:
         return "; ".join(line.why)
     if line.unvisited:
-        return "no reason given"
-    return f"{amount_words(line.round.missing, 'trees')} without a record" if line.round.missing and line.state != "to come" else ""
+        return _("no reason given")
+    words = _("%(trees)s without a record") % {"trees": local_amount(line.round.missing, "trees")}
+    return words if line.round.missing and line.state != "to come" else ""
 
 
 def _counted(line):
-    return f"{line.round.counted:,} of {line.round.plots:,}" if line.round.plots else ""
+    return of_words(line.round.counted, line.round.plots) if line.round.plots else ""
 
 
 COLUMNS = (
-    Column("Planting", "round.planting.code", kind="code", url=lambda line: record_url(line.round)),
-    Column("State", "state", kind="state"),
-    Column("Trees visited", lambda line: f"{line.visited:,} of {line.expected:,}", "right"),
-    Column("Window", lambda line: days_words(line.round.opens_on, line.round.closes_on)),
-    Column("Crew", lambda line: ", ".join(line.crew) or "nobody yet", may="duty.view"),
-    Column("Recorded as not visited", "unvisited", "right", "number"),
-    Column("Why", _reason, wide=True),
-    Column("Plots counted", _counted, "right"),
-    Column("Cautions read on a phone by", lambda line: ", ".join(line.readers), may="duty.view"),
-    Column("Site", "round.planting.site.name"),
-    Column("Round", "round.label"),
+    Column(_("Planting"), "round.planting.code", kind="code", url=lambda line: record_url(line.round)),
+    Column(_("State"), lambda line: gettext(line.state), kind="state"),
+    Column(_("Trees visited"), lambda line: of_words(line.visited, line.expected), "right"),
+    Column(_("Window"), lambda line: local_days(line.round.opens_on, line.round.closes_on)),
+    Column(_("Crew"), lambda line: ", ".join(line.crew) or _("nobody yet"), may="duty.view"),
+    Column(_("Recorded as not visited"), "unvisited", "right", "number"),
+    Column(_("Why"), _reason, wide=True),
+    Column(_("Plots counted"), _counted, "right"),
+    Column(_("Cautions read on a phone by"), lambda line: ", ".join(line.readers), may="duty.view"),
+    Column(_("Site"), "round.planting.site.name"),
+    Column(_("Round"), "round.label"),
 )
 
 
 class RoundCoverageView(PageView):
     action = "round.view"
     template_name = "plantings/census/coverage.html"
-    title = "Coverage of the census"
-    question = "Who goes where and when, what is done, and what was not visited?"
+    title = _("Coverage of the census")
+    question = _("Who goes where and when, what is done, and what was not visited?")
 
     def get(self, request, *args, **kwargs):
         wanted = request.GET.get("download")
@@ -59,11 +64,13 @@ class RoundCoverageView(PageView):
         lines = coverage_lines(page.object_list, self.today, self.user)
         columns = [column for column in COLUMNS if column.shown_to(self.user)]
         part = ledger_table(
-            "Rounds", columns, lines, unit="rounds", downloads=download_links(self.request.GET), mark=_mark, user=self.user,
-            empty="No round is open, opens within 60 days or closed within a year.",
+            _("Rounds"), columns, lines, unit="rounds", downloads=download_links(self.request.GET), mark=_mark, user=self.user,
+            empty=_("No round is open, opens within 60 days or closed within a year."),
         )  # fmt: skip
         done = sum(line.state == "done" for line in lines)
-        answer = f"{amount_words(page.paginator.count, 'rounds')}; {done:,} of {len(lines):,} on this page done." if lines else ""
+        words = _("%(rounds)s; %(done)s of %(shown)s on this page done.")
+        words %= {"rounds": local_amount(page.paginator.count, "rounds"), "done": local_count(done), "shown": local_count(len(lines))}
+        answer = words if lines else ""
         return {
             "section": part | {"count": page.paginator.count},
             "answer": answer,

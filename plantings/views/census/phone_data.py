@@ -128,7 +128,7 @@ def _in_words(census_round, visit, exact, asked, limits):
             "place": place.words if place else "",
             "geo": place.geo if place else "",
             "corner": planting.start_corner,
-            "walk": gettext(planting.get_walk_display()),
+            "walk": planting.get_walk_display(),
             "spacing": f"{local_number(f'{planting.spacing_m:g}')} m" if planting.spacing_m else "",
         },
         "safety": {

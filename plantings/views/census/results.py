@@ -1,5 +1,8 @@
 """What a round has besides its records: cautions read, second measurements, printed results, as sections of its page; the result."""
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
 from plantings.models import CensusRound, SecondDraw
 from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
@@ -8,6 +11,8 @@ from plantings.services.results import round_result_give_out
 from plantings.views.census.visits import caution_wording
 from registry.calc.shared.screen import amount_words
 from registry.models import Lot
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count
 from registry.views.prints.print_view import PrintView
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX
@@ -84,23 +89,28 @@ ROUND_RESULTS = Section(
 
 
 def draw_state(draw):
-    return "handed in" if draw.measured >= draw.size else f"{draw.measured:,} of {amount_words(draw.size, 'trees')} measured again"
+    return (
+        _("handed in")
+        if draw.measured >= draw.size
+        else _("%(measured)s of %(trees)s measured again")
+        % {"measured": local_count(draw.measured), "trees": local_amount(draw.size, "trees")}
+    )
 
 
 ROUND_SECOND = Section(
     id="second",
-    title="Second measurement",
+    title=_("Second measurement"),
     unit="draws",
     may="second.view",
-    note=lambda page, draws: " ".join(filter(None, [agreement_words([page.object.pk]), "It is in no figure of survival."])),
+    note=lambda page, draws: " ".join(filter(None, [agreement_words([page.object.pk]), gettext("It is in no figure of survival.")])),
     rows=lambda page: list(draws_listed(page.scoped(SecondDraw).filter(round=page.object))),
     columns=(
-        Column("Draw", "number", "right", url=record_url),
-        Column("State", draw_state, kind="state"),
-        Column("Second person", "measured_by"),
-        Column("Trees", "size", "right", "number"),
-        Column("Drawn on", "drawn_on", kind="date"),
+        Column(_("Draw"), "number", "right", url=record_url),
+        Column(_("State"), draw_state, kind="state"),
+        Column(_("Second person"), "measured_by"),
+        Column(_("Trees"), "size", "right", "number"),
+        Column(_("Drawn on"), "drawn_on", kind="date"),
     ),
-    missing="second measurement",
+    missing=_("second measurement"),
     add=Action("Draw trees for a second measurement", "seconddraw_add", "second.draw"),
 )

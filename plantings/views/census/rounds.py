@@ -4,6 +4,8 @@ from datetime import timedelta
 
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
+from django.utils.translation import gettext, ngettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, measures_words, value_of
@@ -15,11 +17,11 @@ from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.asked import asked_at, own_of
 from plantings.selectors.census.photos import photos_of_round
+from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
     conflicts,
-    expected,
     missing_trees,
     plot_conflicts,
     rounds_listed,
@@ -35,8 +37,9 @@ from plantings.views.field_form.sections import PAGES_TO_SETTLE
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
-from registry.calc.shared.screen import amount_words
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
@@ -45,106 +48,117 @@ from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 _MISSING_SHOWN = 100
+_NOT_COUNTING = _("%(number)s, not counting those dead, removed or replaced before")
 
 
 class RoundListView(RecordListView):
     model = CensusRound
     action = "round.view"
-    question = "Which plantings are visited when, and how far is each round?"
+    title = _("Census rounds")
+    question = _("Which plantings are visited when, and how far is each round?")
     unit = "rounds"
     sheet = RoundSheet
     filter_form = RoundFilters
     others = PLANTING_LISTS
     add = ("Add a round", "round.edit", "round_add")
-    empty = ("No round yet", "A round is one yearly visit to a planting. Add one for each growing season.", None)
+    empty = (_("No round yet"), _("A round is one yearly visit to a planting. Add one for each growing season."), None)
     read = staticmethod(rounds_listed)
     order = ("-opens_on", "planting_id")
     columns = (
-        Column("Round", "label", url=record_url),
-        Column("Planting", "planting.code", kind="code", url=lambda item: record_url(item.planting)),
-        Column("Records in", "recorded", "right", "number"),
-        Column("Test and check trees not visited", "unvisited", "right", "number"),
-        Column("Site", "planting.site.name"),
-        Column("Growing seasons", "growing_seasons", "right", "number"),
-        Column("Opens", "opens_on", kind="date"),
-        Column("Closes", "closes_on", kind="date"),
+        Column(_("Round"), "label", url=record_url),
+        Column(_("Planting"), "planting.code", kind="code", url=lambda item: record_url(item.planting)),
+        Column(_("Records in"), "recorded", "right", "number"),
+        Column(_("Test and check trees not visited"), "unvisited", "right", "number"),
+        Column(_("Site"), "planting.site.name"),
+        Column(_("Growing seasons"), "growing_seasons", "right", "number"),
+        Column(_("Opens"), "opens_on", kind="date"),
+        Column(_("Closes"), "closes_on", kind="date"),
     )
 
 
 def _progress_words(page):
     item = page.object
-    return "complete" if item.recorded and not item.missing else f"{item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
+    return _("complete") if item.recorded and not item.missing else recorded_words(item)
 
 
 class RoundDetailView(RecordDetailView):
     model = CensusRound
     action = "round.view"
-    question = "How far is this round, what is missing, and which records disagree?"
+    question = _("How far is this round, what is missing, and which records disagree?")
     state = property(_progress_words)
     where = "planting.site"
     read = staticmethod(rounds_with_progress)
-    title = "Census {object.label}, {object.planting.code}"
+    title = _("Census {object.label}, {object.planting.code}")
     cautions = property(lambda page: site_cautions(page.object.planting.site))
     facts = (
-        Fact("Planting", "planting.code", lambda page: record_url(page.object.planting)),
-        Fact("Growing seasons completed", "growing_seasons"),
-        Fact("Opens", "opens_on"),
-        Fact("Closes", "closes_on"),
-        Fact("Protocol", "protocol_version", Link("protocol_detail", "protocol_id", "protocol.view")),
-        Fact("Trees with a record", lambda page: f"{page.object.recorded:,}"),
-        Fact("Records nobody has reviewed", lambda page: f"{page.unread:,}" if page.unread else ""),
-        Fact("Photos", lambda page: f"{page.photos:,}" if page.photos else "", lambda page: reverse_to("round_photos", page.object.pk)),
-        Fact("Trees without a record", lambda page: f"{page.object.missing:,}, not counting those dead, removed or replaced before"),
-        Fact("Plots counted", lambda page: f"{page.object.counted:,} of {page.object.plots:,}" if page.object.plots else ""),
+        Fact(_("Planting"), "planting.code", lambda page: record_url(page.object.planting)),
+        Fact(_("Growing seasons completed"), "growing_seasons"),
+        Fact(_("Opens"), "opens_on"),
+        Fact(_("Closes"), "closes_on"),
+        Fact(_("Protocol"), "protocol_version", Link("protocol_detail", "protocol_id", "protocol.view")),
+        Fact(_("Trees with a record"), lambda page: local_count(page.object.recorded)),
+        Fact(_("Records nobody has reviewed"), lambda page: local_count(page.unread) if page.unread else ""),
+        Fact(
+            _("Photos"),
+            lambda page: local_count(page.photos) if page.photos else "",
+            lambda page: reverse_to("round_photos", page.object.pk),
+        ),
+        Fact(
+            _("Trees without a record"),
+            lambda page: (
+                _("%(number)s, not counting those dead, removed or replaced before") % {"number": local_count(page.object.missing)}
+            ),
+        ),
+        Fact(_("Plots counted"), lambda page: of_words(page.object.counted, page.object.plots) if page.object.plots else ""),
     )
     actions = (
-        Action("Record on a phone, also without a signal", "census_phone", "census.enter"),
-        Action("Record trees one by one", "census_next", "census.enter"),
-        Action("Key the field form", "census_grid", "census.enter"),
+        Action(_("Record on a phone, also without a signal"), "census_phone", "census.enter"),
+        Action(_("Record trees one by one"), "census_next", "census.enter"),
+        Action(_("Key the field form"), "census_grid", "census.enter"),
         Action("Review the records", "round_review", "observation.review", when=lambda page: page.unread or page.asked),
-        Action("Print the field form", "field_form", "census.enter"),
-        Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
-        Action("All records", "round_records", "round.view"),
+        Action(_("Print the field form"), "field_form", "census.enter"),
+        Action(_("Count the plots"), "census_counts", "census.enter", when=lambda page: page.object.plots),
+        Action(_("All records"), "round_records", "round.view"),
         Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),
     )
     sections = (
         Section(
             id="disagree",
-            title="Records that disagree",
+            title=_("Records that disagree"),
             unit="records",
-            note="Two people saw different things. Find out which is right and correct the other record. It stays on file.",
+            note=_("Two people saw different things. Find out which is right and correct the other record. It stays on file."),
             rows=lambda page: [(tree, record) for tree, records in page.conflicts for record in records],
             mark=lambda line: "odd",
             columns=lambda page, lines: (
-                Column("Tree", "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
-                Column("Place", lambda line: place_words(line[0])),
-                Column("Status", "1.get_status_display"),
-                Column("Measured", lambda line: measures_words(line[1], own=page.own), wide=True),
-                Column("Seen on", "1.observed_on", kind="date"),
-                Column("Entered by", lambda line: str(line[1].entered_by)),
+                Column(_("Tree"), "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
+                Column(_("Place"), lambda line: place_words(line[0])),
+                Column(_("Status"), "1.get_status_display"),
+                Column(_("Measured"), lambda line: measures_words(line[1], own=page.own), wide=True),
+                Column(_("Seen on"), "1.observed_on", kind="date"),
+                Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(
-                    "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
+                    _("Settle"), lambda line: _("correct") if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
                 ),
             ),
         ),
         Section(
             id="plots-disagree",
-            title="Counts of plots that disagree",
+            title=_("Counts of plots that disagree"),
             unit="counts",
-            note="Two people counted different numbers. Find out which is right and correct the other count. It stays on file.",
+            note=_("Two people counted different numbers. Find out which is right and correct the other count. It stays on file."),
             when=lambda page: page.plot_conflicts,
             rows=lambda page: [(plot, count) for plot, counts in page.plot_conflicts for count in counts],
             mark=lambda line: "odd",
             columns=lambda page, lines: (
-                Column("Plot", "0.code", kind="code"),
-                Column("Alive", "1.alive", "right"),
-                Column("Dead", "1.dead", "right"),
-                Column("Counted on", "1.observed_on", kind="date"),
-                Column("Entered by", lambda line: str(line[1].entered_by)),
+                Column(_("Plot"), "0.code", kind="code"),
+                Column(_("Alive"), "1.alive", "right"),
+                Column(_("Dead"), "1.dead", "right"),
+                Column(_("Counted on"), "1.observed_on", kind="date"),
+                Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(
-                    "Settle", lambda line: "correct" if correction_url(page.user, line[1]) else "", may="census.enter",
+                    _("Settle"), lambda line: _("correct") if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
                 ),
             ),
@@ -152,53 +166,53 @@ class RoundDetailView(RecordDetailView):
         PAGES_TO_SETTLE,
         Section(
             id="asked-back",
-            title="Asked back",
+            title=_("Asked back"),
             unit="records",
-            note="The office asks the crew to look at these trees again. A correction of the record is the answer.",
+            note=_("The office asks the crew to look at these trees again. A correction of the record is the answer."),
             when=lambda page: page.asked,
             rows=lambda page: asked_back(page.object, page.user),
             mark=lambda record: "odd",
             columns=lambda page, records: (
-                Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
-                Column("What to look at", "review_reason", wide=True),
-                Column("Place", lambda record: place_words(record.tree)),
-                Column("Recorded", record_words),
+                Column(_("Tree"), "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
+                Column(_("What to look at"), "review_reason", wide=True),
+                Column(_("Place"), lambda record: place_words(record.tree)),
+                Column(_("Recorded"), record_words),
                 Column(
-                    "Answer", lambda record: "correct" if correction_url(page.user, record) else "", may="census.enter",
+                    _("Answer"), lambda record: _("correct") if correction_url(page.user, record) else "", may="census.enter",
                     url=lambda record: correction_url(page.user, record),
                 ),
             ),
         ),
         Section(
-            title="Trees without a record",
+            title=_("Trees without a record"),
             unit="trees",
             counted=False,
-            note="In walk order.",
+            note=_("In walk order."),
             rows=lambda page: missing_trees(page.object).select_related("block", "entry__lot"),
             most=_MISSING_SHOWN,
             columns=lambda page, trees: (
-                Column("Tree", "tag", kind="code", url=record_url),
-                Column("Place", place_words),
-                Column("Lot", "entry.lot.code", kind="code"),
+                Column(_("Tree"), "tag", kind="code", url=record_url),
+                Column(_("Place"), place_words),
+                Column(_("Lot"), "entry.lot.code", kind="code"),
                 Column(
-                    "Enter", lambda tree: "record it", may="census.enter",
+                    _("Enter"), lambda tree: _("record it"), may="census.enter",
                     url=lambda tree: reverse_to("census_tree", page.object.pk, tree.pk),
                 ),
             ),
         ),
         Section(
-            title="Counted plots",
+            title=_("Counted plots"),
             unit="plots",
             when=lambda page: page.object.plots,
             rows=lambda page: page.plot_lines,
             columns=(
-                Column("Plot", "0.code", kind="code"),
-                Column("Lot", "0.entry.lot.code", kind="code"),
-                Column("Planted", "0.planted_count", "right", "number"),
-                Column("Alive", "1.alive", "right"),
-                Column("Dead", "1.dead", "right"),
-                Column("Counted on", "1.observed_on", kind="date"),
-                Column("Review", lambda line: _count_review(line[1])),
+                Column(_("Plot"), "0.code", kind="code"),
+                Column(_("Lot"), "0.entry.lot.code", kind="code"),
+                Column(_("Planted"), "0.planted_count", "right", "number"),
+                Column(_("Alive"), "1.alive", "right"),
+                Column(_("Dead"), "1.dead", "right"),
+                Column(_("Counted on"), "1.observed_on", kind="date"),
+                Column(_("Review"), lambda line: _count_review(line[1])),
             ),
         ),
         ROUND_RESULTS,
@@ -217,9 +231,9 @@ class RoundDetailView(RecordDetailView):
     def get_chain(self):
         item = self.object
         return [
-            chain_step("planting", item.planting.code, record_url(item.planting)),
-            chain_step("round", item.label, current=True),
-            chain_step("records", f"{item.recorded:,}", reverse_to("round_records", item.pk)),
+            chain_step(_("planting"), item.planting.code, record_url(item.planting)),
+            chain_step(_("round"), item.label, current=True),
+            chain_step(_("records"), local_count(item.recorded), reverse_to("round_records", item.pk)),
         ]
 
     unread = property(lambda page: review_counts(page.object)[0])
@@ -232,8 +246,12 @@ class RoundDetailView(RecordDetailView):
             lines.append(Duty("odd", f"{self.object.to_settle:,} {words}. Settle each cell.", url="#keyings"))
         for found, unit, where in ((self.conflicts, "trees", "disagree"), (self.plot_conflicts, "plots", "plots-disagree")):
             if found:
-                disagree = "has records that disagree" if len(found) == 1 else "have records that disagree"
-                lines.append(Duty("odd", f"{amount_words(len(found), unit)} {disagree}. Settle each by a correction.", url=f"#{where}"))
+                words = ngettext(
+                    "%(counted)s has records that disagree. Settle each by a correction.",
+                    "%(counted)s have records that disagree. Settle each by a correction.",
+                    len(found),
+                )
+                lines.append(Duty("odd", words % {"counted": local_amount(len(found), unit)}, url=f"#{where}"))
         return lines
 
     @property
@@ -252,9 +270,10 @@ def _count_review(count):
 
 
 def _measured_column(item):
-    label = f"{item.short_label} ({item.unit})" if item.unit else item.short_label
+    label = gettext(item.short_label)
+    label = f"{label} ({item.unit})" if item.unit else label
     if item.is_own:
-        words = {code: listed_words(code, label) for code, label, _ in item.classes}
+        words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
     return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
 
@@ -269,24 +288,24 @@ class RoundRecordsView(RecordListView):
 
     model = Observation
     action = "round.view"
-    question = "What was recorded at each tree in this round?"
+    question = _("What was recorded at each tree in this round?")
     unit = "records"
     paginate_by = 100
-    title = property(lambda page: f"Records of {page.round.label}, {page.round.planting.code}")
-    empty = ("No record yet", "Nobody has recorded a tree in this round.", None)
+    title = property(lambda page: _("Records of %(round)s, %(planting)s") % _named(page.round))
+    empty = (_("No record yet"), _("Nobody has recorded a tree in this round."), None)
     related = ("tree__block",)
     order = ("tree__walk_number", "tree_id", "observed_on", "pk")
     columns = (
-        Column("Tree", "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
-        Column("Place", lambda record: place_words(record.tree)),
-        Column("Status", "get_status_display"),
-        Column("Cause", "get_cause_display"),
+        Column(_("Tree"), "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
+        Column(_("Place"), lambda record: place_words(record.tree)),
+        Column(_("Status"), "get_status_display"),
+        Column(_("Cause"), "get_cause_display"),
     )
     columns_after = (
-        Column("Seen on", "observed_on", kind="date"),
-        Column("Who looked", "observer"),
-        Column("Review", review_words),
-        Column("Note", "note", wide=True),
+        Column(_("Seen on"), "observed_on", kind="date"),
+        Column(_("Who looked"), "observer"),
+        Column(_("Review"), review_words),
+        Column(_("Note"), "note", wide=True),
     )
     sheet = property(lambda page: CensusSheet.asking([item for item in page.asked if item.is_own]))
 
@@ -301,7 +320,11 @@ class RoundRecordsView(RecordListView):
         return records.current().filter(round=self.round).with_review()
 
     def get_actions(self):
-        return [("Back to the round", record_url(self.round))]
+        return [(_("Back to the round"), record_url(self.round))]
+
+
+def _named(census_round):
+    return {"round": census_round.label, "planting": census_round.planting.code}
 
 
 def get_round(view, pk):

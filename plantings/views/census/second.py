@@ -1,6 +1,7 @@
 """Second measurements of a round: drawing the sample, the page of a draw, its result once it is handed in, closing it."""
 
 from django.utils.functional import cached_property
+from django.utils.translation import gettext_lazy as _
 from django.views.generic import View
 
 from plantings.calc.arrival.draw import walk_draw
@@ -10,6 +11,7 @@ from plantings.forms.second import SecondCloseForm, SecondDrawForm
 from plantings.imports.second import SecondSheet
 from plantings.models import CensusRound, SecondDraw, SecondMeasurement
 from plantings.selectors.census.asked import own_at
+from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.census.second import draw_lines, draws_listed, handed_in_records, quality_of
 from plantings.services.second import row_of, second_draw_close, second_draw_make
 from plantings.views.census.results import draw_state
@@ -19,6 +21,9 @@ from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import amount_words
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count, local_number
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.downloads import rows_response
@@ -27,6 +32,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
+_ONE_EACH = _("%(drawn)s, one from each stretch of the walk")
 _HEADERS = ("Number in the walk", "Tag", "Stretch", "SHA-256 of seed:tag", "Drawn")
 
 
@@ -59,46 +65,51 @@ class SecondDetailView(RecordDetailView):
 
     model = SecondDraw
     action = "second.view"
-    question = "How far do two people agree who recorded the same trees?"
+    question = _("How far do two people agree who recorded the same trees?")
     read = staticmethod(draws_listed)
     state = property(lambda page: draw_state(page.object))
     where = "round.planting"
-    title = "Second measurement {object.number}, {object.round.label}, {object.round.planting.code}"
+    title = _("Second measurement {object.number}, {object.round.label}, {object.round.planting.code}")
     facts = (
-        Fact("Round", "round.label", Link("round_detail", "round_id")),
-        Fact("Second person", "measured_by"),
-        Fact("Drawn on", "drawn_on"),
-        Fact("Drawn by", lambda page: str(page.object.entered_by)),
-        Fact("Trees drawn", lambda page: f"{page.object.size:,} of {len(page.object.candidates):,}, one from each stretch of the walk"),
-        Fact("Seed", "seed"),
+        Fact(_("Round"), "round.label", Link("round_detail", "round_id")),
+        Fact(_("Second person"), "measured_by"),
+        Fact(_("Drawn on"), "drawn_on"),
+        Fact(_("Drawn by"), lambda page: str(page.object.entered_by)),
+        Fact(
+            _("Trees drawn"),
+            lambda page: (
+                _("%(drawn)s, one from each stretch of the walk") % {"drawn": of_words(page.object.size, len(page.object.candidates))}
+            ),
+        ),
+        Fact(_("Seed"), "seed"),
     )
     actions = (
-        Action("Enter the second measurements", "seconddraw_enter", "census.enter", when=lambda page: not page.handed_in),
-        Action("All second measurements of the round", "round_second", "second.view", key="round_id", when=lambda page: page.handed_in),
-        Action("Print the form of the drawn trees", "seconddraw_form", "census.enter"),
-        Action("Download the draw, to repeat it", "seconddraw_trees", "second.view"),
+        Action(_("Enter the second measurements"), "seconddraw_enter", "census.enter", when=lambda page: not page.handed_in),
+        Action(_("All second measurements of the round"), "round_second", "second.view", key="round_id", when=lambda page: page.handed_in),
+        Action(_("Print the form of the drawn trees"), "seconddraw_form", "census.enter"),
+        Action(_("Download the draw, to repeat it"), "seconddraw_trees", "second.view"),
         Action("Close it: nobody measures the others", "seconddraw_close", "second.draw", when=lambda page: not page.handed_in),
     )
     sections = (
         Section(
             id="trees",
-            title="Drawn trees",
+            title=_("Drawn trees"),
             unit="trees",
             when=lambda page: not page.handed_in,
-            note="In walk order. Values are shown once every tree has a second measurement.",
+            note=_("In walk order. Values are shown once every tree has a second measurement."),
             rows=lambda page: page.lines,
             columns=(
-                Column("Tree", "tree.tag", kind="code"),
-                Column("Measured again", lambda line: "yes" if line.second else "not yet"),
-                Column("Place", lambda line: place_words(line.tree)),
+                Column(_("Tree"), "tree.tag", kind="code"),
+                Column(_("Measured again"), lambda line: _("yes") if line.second else _("not yet")),
+                Column(_("Place"), lambda line: place_words(line.tree)),
             ),
         ),
         Section(
             id="agreement",
-            title="Agreement",
+            title=_("Agreement"),
             unit="lines",
             when=lambda page: page.handed_in,
-            note="Checked against the programme's tolerances; see Programme settings. Kappa has its 95 % interval.",
+            note=_("Checked against the programme's tolerances; see Programme settings. Kappa has its 95 % interval."),
             rows=lambda page: page.quality.lines,
             counted=False,
             columns=lambda page, lines: quality_columns(),
@@ -106,31 +117,31 @@ class SecondDetailView(RecordDetailView):
         ),
         Section(
             id="observers",
-            title="By first observer",
+            title=_("By first observer"),
             unit="lines",
             when=lambda page: page.handed_in and len(page.quality.by_observer) > 1,
-            note="Few trees each: read the numbers, and do not rank people by them.",
+            note=_("Few trees each: read the numbers, and do not rank people by them."),
             rows=lambda page: [(who, line) for who, lines in page.quality.by_observer for line in lines],
             counted=False,
-            columns=lambda page, lines: (Column("First observer", "0"), *quality_columns("1.")),
+            columns=lambda page, lines: (Column(_("First observer"), "0"), *quality_columns("1.")),
         ),
         Panel(draw_parts=lambda page: page.careful_part()),
         Section(
             id="pairs",
-            title="Both records of each tree",
+            title=_("Both records of each tree"),
             unit="trees",
             when=lambda page: page.handed_in,
-            note="The first record is the one on file on the day of the draw; later corrections do not change the comparison.",
+            note=_("The first record is the one on file on the day of the draw; later corrections do not change the comparison."),
             rows=lambda page: page.lines,
             mark=lambda line: "odd" if line.first.status != line.second.status and line.second.status != "NV" else "",
             columns=lambda page, lines: (
-                Column("Tree", "tree.tag", kind="code", url=Link("tree_detail", "tree.pk")),
-                Column("First", lambda line: record_words(line.first), wide=True),
-                Column("Second", lambda line: second_record_words(line.second), wide=True),
-                Column("First seen by", lambda line: line.first.observer or str(line.first.entered_by)),
-                Column("Second seen by", "second.observer"),
-                Column("First on", "first.observed_on", kind="date"),
-                Column("Second on", "second.observed_on", kind="date"),
+                Column(_("Tree"), "tree.tag", kind="code", url=Link("tree_detail", "tree.pk")),
+                Column(_("First"), lambda line: record_words(line.first), wide=True),
+                Column(_("Second"), lambda line: second_record_words(line.second), wide=True),
+                Column(_("First seen by"), lambda line: line.first.observer or str(line.first.entered_by)),
+                Column(_("Second seen by"), "second.observer"),
+                Column(_("First on"), "first.observed_on", kind="date"),
+                Column(_("Second on"), "second.observed_on", kind="date"),
                 Column(
                     "Correct", lambda line: "correct", may="observation.correct",
                     url=Link("secondmeasurement_correct", "second.pk"),
@@ -146,34 +157,37 @@ class SecondDetailView(RecordDetailView):
     def get_chain(self):
         draw = self.object
         return [
-            chain_step("planting", draw.round.planting.code, record_url(draw.round.planting)),
-            chain_step("round", draw.round.label, record_url(draw.round)),
-            chain_step("second measurement", str(draw.number), current=True),
+            chain_step(_("planting"), draw.round.planting.code, record_url(draw.round.planting)),
+            chain_step(_("round"), draw.round.label, record_url(draw.round)),
+            chain_step(_("second measurement"), str(draw.number), current=True),
         ]
 
     def get_due(self):
         left = self.object.size - self.object.measured
-        return [Duty("soon", f"{amount_words(left, 'trees')} left to measure again.", url="#trees")] if left > 0 else []
+        return (
+            [Duty("soon", _("%(trees)s left to measure again.") % {"trees": local_amount(left, "trees")}, url="#trees")] if left > 0 else []
+        )
 
     def careful_part(self):
         if not self.handed_in:
             return []
-        lines = list(self.quality.careful)
+        lines = [local_text(line) for line in self.quality.careful]
         if corrected := sum(line.second.supersedes_id is not None for line in self.lines):
-            lines.append(f"{amount_words(corrected, 'records')} of the second person corrected; the audit trail says when and why.")
-        return [{"title": "What this says, and what it does not", "include": "registry/prints/_print_notes.html", "lines": lines}]
+            words = _("%(records)s of the second person corrected; the audit trail says when and why.")
+            lines.append(words % {"records": local_amount(corrected, "records")})
+        return [{"title": _("What this says, and what it does not"), "include": "registry/prints/_print_notes.html", "lines": lines}]
 
 
 def quality_columns(prefix=""):
     """The columns of lines of agreement; `prefix` leads from a row to its line."""
     return (
-        Column("Measurement", f"{prefix}what"),
-        Column("Within the tolerance", lambda row: _within(_line(row, prefix))),
-        Column("Verdict", lambda row: _line(row, prefix).verdict or "no tolerance set"),
-        Column("Target", lambda row: f"{_line(row, prefix).target:g} %" if _line(row, prefix).target else "–"),
-        Column("Agreement", f"{prefix}detail", wide=True),
-        Column("Tolerance", f"{prefix}tolerance"),
-        Column("Measured by one only", lambda row: _line(row, prefix).one_only or "", "right"),
+        Column(_("Measurement"), lambda row: local_text(_line(row, prefix).what)),
+        Column(_("Within the tolerance"), lambda row: _within(_line(row, prefix))),
+        Column(_("Verdict"), lambda row: local_text(_line(row, prefix).verdict) or _("no tolerance set")),
+        Column(_("Target"), lambda row: local_number(f"{_line(row, prefix).target:g}") + " %" if _line(row, prefix).target else "–"),
+        Column(_("Agreement"), lambda row: local_text(_line(row, prefix).detail), wide=True),
+        Column(_("Tolerance"), lambda row: local_text(_line(row, prefix).tolerance)),
+        Column(_("Measured by one only"), lambda row: _line(row, prefix).one_only or "", "right"),
     )
 
 
@@ -182,7 +196,7 @@ def _line(row, prefix):
 
 
 def _within(line):
-    return f"{line.within:,} of {line.trees:,}" if line.within is not None else f"n {line.trees:,}"
+    return of_words(line.within, line.trees) if line.within is not None else f"n {local_count(line.trees)}"
 
 
 def second_record_words(record):
@@ -224,23 +238,25 @@ class RoundSecondView(RecordListView):
 
     model = SecondMeasurement
     action = "second.view"
-    question = "What did the second person record at each drawn tree?"
+    question = _("What did the second person record at each drawn tree?")
     unit = "records"
     sheet = property(lambda page: SecondSheet.asking(page.own))
     paginate_by = 100
-    title = property(lambda page: f"Second measurements of {page.round.label}, {page.round.planting.code}")
-    empty = ("No second measurement yet", "A draw is listed here once every tree of it was measured again.", None)
+    title = property(
+        lambda page: _("Second measurements of %(round)s, %(planting)s") % {"round": page.round.label, "planting": page.round.planting.code}
+    )
+    empty = (_("No second measurement yet"), _("A draw is listed here once every tree of it was measured again."), None)
     order = ("drawn__draw__number", "drawn__tree__walk_number", "pk")
     columns = (
-        Column("Tree", "drawn.tree.tag", kind="code", url=Link("tree_detail", "drawn.tree_id")),
-        Column("Draw", "drawn.draw.number", "right", url=Link("seconddraw_detail", "drawn.draw_id")),
-        Column("Status", "get_status_display"),
-        Column("Cause", "get_cause_display"),
+        Column(_("Tree"), "drawn.tree.tag", kind="code", url=Link("tree_detail", "drawn.tree_id")),
+        Column(_("Draw"), "drawn.draw.number", "right", url=Link("seconddraw_detail", "drawn.draw_id")),
+        Column(_("Status"), "get_status_display"),
+        Column(_("Cause"), "get_cause_display"),
     )
     columns_after = (
-        Column("Seen on", "observed_on", kind="date"),
-        Column("Who looked", "observer"),
-        Column("Note", "note", wide=True),
+        Column(_("Seen on"), "observed_on", kind="date"),
+        Column(_("Who looked"), "observer"),
+        Column(_("Note"), "note", wide=True),
     )
 
     def find_rows(self):
@@ -248,11 +264,11 @@ class RoundSecondView(RecordListView):
         self.own = own_at(self.round)
 
     def get_columns(self, records):
-        measured = Column("Measured", lambda record: measures_words(row_of(record), own=self.own), wide=True)
+        measured = Column(_("Measured"), lambda record: measures_words(row_of(record), own=self.own), wide=True)
         return [*super().get_columns(records), measured, *self.columns_after]
 
     def read(self, records):
         return handed_in_records(records, self.round)
 
     def get_actions(self):
-        return [("Back to the round", record_url(self.round))]
+        return [(_("Back to the round"), record_url(self.round))]

@@ -103,7 +103,7 @@ class SecondGridView(CensusGridView):
 
 def second_words(record):
     """A second measurement in a few words, without anything of the first record."""
-    return f"{gettext(record.get_status_display())}, {record.observer or record.entered_by}"
+    return f"{record.get_status_display()}, {record.observer or record.entered_by}"
 
 
 class SecondFormView(FieldFormView):

@@ -14,21 +14,24 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext_lazy as _
 from django.views import View
 
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
 from registry.access.active import is_active_on
 from registry.calc.shared.iso import MONTH_PATTERN, iso_month
-from registry.calc.shared.screen import WEEKDAYS, day_words
 from registry.models import CalendarFeed
 from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
 from registry.selectors.duties.calendar import CalendarEntry, last_changes
+from registry.selectors.shared.local_words import local_day, local_weekday
 from registry.services.duties.feeds import feed_make, feed_revoke, token_sha256
 from registry.views.duties.words import DUTY_LISTS
 from registry.views.shared.addresses import link
 from registry.views.shared.details import PageView
 
-_KINDS = {"duty": "Duty", "incident": "Incident", "paper": "Paper", "review": "Review", "lot": "Lot", "census": "Census"}
+_KINDS = {
+    "duty": _("Duty"), "incident": "Incident", "paper": "Paper", "review": "Review", "lot": "Lot", "census": _("Census"),
+}  # fmt: skip
 _YEARS = (1900, 2200)
 _NINE = datetime.timedelta(hours=9)  # when a calendar reminds of a day
 _BEFORE_MOMENT = (datetime.timedelta(hours=-2),)
@@ -49,8 +52,8 @@ class CalendarView(PageView):
 
     action = "duty.view"
     template_name = "plantings/overview/calendar.html"
-    title = "Calendar"
-    question = "What is due, ends or opens, and when?"
+    title = _("Calendar")
+    question = _("What is due, ends or opens, and when?")
 
     def get_page(self):
         user, today = self.user, self.today
@@ -60,7 +63,7 @@ class CalendarView(PageView):
         entries = calendar_entries(user, first, last, today)
         return {
             "month": month,
-            "weekdays": list(WEEKDAYS),
+            "weekdays": [local_weekday(day).capitalize() for day in weeks[0]],
             "days": [self.get_day(day, entries, month, today) for week in weeks for day in week],
             "count": len(entries),
             "before": f"?month={iso_month(month - datetime.timedelta(days=1))}" if month.year > _YEARS[0] else None,
@@ -101,9 +104,10 @@ def _days_shown(entry, month):
 def _shown(entry: CalendarEntry, day):
     what = _KINDS[entry.kind]
     if entry.first != entry.last:
-        opens = f"until {day_words(entry.last)}" if day == entry.first else f"since {day_words(entry.first)}"
-        what += f", open {opens}" if day != entry.last else ", closes"
-    word = entry.state or ("overdue" if entry.is_late else "")
+        words = _("%(what)s, open until %(last)s") if day == entry.first else _("%(what)s, open since %(first)s")
+        words = words if day != entry.last else _("%(what)s, closes")
+        what = words % {"what": what, "first": local_day(entry.first), "last": local_day(entry.last)}
+    word = entry.state or (_("overdue") if entry.is_late else "")
     return {
         "what": what,
         "title": entry.title,
@@ -123,14 +127,14 @@ class OwnCalendarView(PageView):
 
     action = "calendar.feed"
     template_name = "plantings/overview/calendar_own.html"
-    title = "Calendar feed"
-    question = "See due dates on your phone."
+    title = _("Calendar feed")
+    question = _("See due dates on your phone.")
     token = ""
 
     def post(self, request, *args, **kwargs):
         if request.POST.get("do") == "revoke":
             closed = feed_revoke(actor=request.user)
-            messages.success(request, "The address is closed." if closed else "No address was open.")
+            messages.success(request, _("The address is closed.") if closed else _("No address was open."))
             return redirect("calendar_own")
         self.token = feed_make(actor=request.user)
         response = self.render_to_response(self.get_context_data())
@@ -173,7 +177,8 @@ class CalendarFeedView(View):
 def _event(entry, change, feed):
     host = urlsplit(settings.SITE_URL).hostname or "localhost"
     # no word that changes with the day alone: SEQUENCE would not grow with it
-    description = "\n".join((_KINDS[entry.kind] + (", done" if entry.is_done else ""), *entry.about))
+    kind = _("%(what)s, done") % {"what": _KINDS[entry.kind]} if entry.is_done else str(_KINDS[entry.kind])
+    description = "\n".join((kind, *entry.about))
     alarms = _BEFORE_MOMENT if entry.at else tuple(_NINE - datetime.timedelta(days=days) for days in entry.notice)
     return DayEvent(
         f"{entry.key}@{host}", entry.title, entry.first, entry.last, change.at if change else feed.made_at,

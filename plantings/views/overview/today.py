@@ -7,6 +7,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy, gettext_noop
+from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.field_form.pages import code_fault
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
@@ -20,7 +21,7 @@ from registry.views.shared.details import PageView
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, ledger_table
 
-_NOTHING_FOUND = "No record you may see carries this code, or has it in its code or name."
+_NOTHING_FOUND = _("No record you may see carries this code, or has it in its code or name.")
 _LOOK = "today"  # what the session names the last look at Today
 
 
@@ -88,7 +89,7 @@ class FindView(PageView):
 
     action = "code.find"
     template_name = "plantings/overview/find.html"
-    title = "Find"
+    title = _("Find")
 
     def get(self, request, *args, **kwargs):
         self.text = request.GET.get("q", "")
@@ -99,14 +100,22 @@ class FindView(PageView):
 
     def get_page(self):
         columns = (
-            Column("Code", "code", kind="code", url=lambda hit: hit.url),
-            Column("Kind", "kind"),
-            Column("What it is", "what", wide=True),
+            Column(_("Code"), "code", kind="code", url=lambda hit: hit.url),
+            Column(_("Kind"), "kind"),
+            Column(_("What it is"), "what", wide=True),
         )
         return {
             "q": self.text,
-            "question": f"Which record carries “{self.text}”?" if self.text else "Which record are you looking for?",
-            "section": ledger_table("Found", columns, self.hits, unit="records", empty=code_fault(self.text) or _NOTHING_FOUND),
+            "question": gettext("Which record carries “%(code)s”?") % {"code": self.text}
+            if self.text
+            else _("Which record are you looking for?"),
+            "section": ledger_table(
+                _("Found"),
+                columns,
+                self.hits,
+                unit="records",
+                empty=code_fault(self.text) or _NOTHING_FOUND,
+            ),
         }
 
 

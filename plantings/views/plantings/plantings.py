@@ -2,24 +2,27 @@
 
 from django.utils import timezone
 from django.utils.functional import cached_property
+from django.utils.translation import gettext_lazy as _
 
 from plantings.choices import PlantingState
 from plantings.forms.plantings import PlantingFilters, PlantingForm
 from plantings.imports.general_sheets import OpenPlantingSheet
 from plantings.imports.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
-from plantings.selectors.census.rounds import expected, missing_trees, rounds_with_progress
+from plantings.selectors.census.progress_words import recorded_words
+from plantings.selectors.census.rounds import missing_trees, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day
 from plantings.views.plantings.sections import PLANTING_SECTIONS
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
-from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.gate.words import ESTABLISH
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_day, local_number
 from registry.views.gate.gate import GatedActionView, fresh_part, released_parts
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
@@ -36,24 +39,29 @@ _EARLY_DAYS = 21
 class PlantingListView(RecordListView):
     model = Planting
     action = "planting.view"
-    question = "What is planted where, and how much of it was alive at the last round?"
+    title = _("Plantings")
+    question = _("What is planted where, and how much of it was alive at the last round?")
     filter_form = PlantingFilters
     question_path = "entries__lot__questions"
     others = PLANTING_LISTS
     add = ("New planting", "planting.edit", "planting_add")
-    empty = ("No planting yet", "A planting is a set of trees at a site. Enter the site first, then the planting and its trees.", None)
+    empty = (
+        _("No planting yet"),
+        _("A planting is a set of trees at a site. Enter the site first, then the planting and its trees."),
+        None,
+    )
     read = staticmethod(plantings_listed)
     row_mark = staticmethod(lambda planting: "soft" if planting.state == PlantingState.CLOSED else "")
     columns = (
-        Column("Planting", "code", kind="code", url=record_url),
-        Column("Trees alive at the last round", "alive_count", "right", "number"),
-        Column("From sown seed", "sown_alive_count", "right", "number"),
-        Column("Planted (count)", "planted_count", "right", "number"),
-        Column("State", "get_state_display", kind="state"),
-        Column("Site", "site.name", url=lambda planting: record_url(planting.site)),
-        Column("Partner", "site.partner.name"),
-        Column("Planted on", "planted_on", kind="date"),
-        Column("Last round", "last_round"),
+        Column(_("Planting"), "code", kind="code", url=record_url),
+        Column(_("Trees alive at the last round"), "alive_count", "right", "number"),
+        Column(_("From sown seed"), "sown_alive_count", "right", "number"),
+        Column(_("Planted (count)"), "planted_count", "right", "number"),
+        Column(_("State"), "get_state_display", kind="state"),
+        Column(_("Site"), "site.name", url=lambda planting: record_url(planting.site)),
+        Column(_("Partner"), "site.partner.name"),
+        Column(_("Planted on"), "planted_on", kind="date"),
+        Column(_("Last round"), "last_round"),
     )
 
     sheet = cached_property(lambda page: PlantingSheet if page.may("authorization.view") else OpenPlantingSheet)
@@ -67,35 +75,35 @@ class PlantingDetailView(RecordDetailView):
     model = Planting
     action = "planting.view"
     template_name = "plantings/plantings/planting_detail.html"
-    question = "What is planted here, where did it come from, and how far is its census?"
+    question = _("What is planted here, where did it come from, and how far is its census?")
     related = ("site__partner",)
     state = "get_state_display"
     where = "site"
     cautions = property(lambda page: site_cautions(page.object.site))
     facts = (
-        Fact("Site", "site", lambda page: record_url(page.object.site)),
-        Fact("Planted on", "planted_on", always=True),
-        Fact("Where the plants came from", "get_supply_display"),
-        Fact("Stock type", "stock_type"),
-        Fact("Design", "design"),
-        Fact("Spacing", lambda page: f"{page.object.spacing_m:g} m" if page.object.spacing_m else ""),
-        Fact("Start corner", "start_corner"),
-        Fact("Walk order", "get_walk_display"),
-        Fact("Who plants", lambda page: ", ".join(page.object.done_by)),
-        Fact("Note", "note"),
+        Fact(_("Site"), "site", lambda page: record_url(page.object.site)),
+        Fact(_("Planted on"), "planted_on", always=True),
+        Fact(_("Where the plants came from"), "get_supply_display"),
+        Fact(_("Stock type"), "stock_type"),
+        Fact(_("Design"), "design"),
+        Fact(_("Spacing"), lambda page: local_number(f"{page.object.spacing_m:g} m") if page.object.spacing_m else ""),
+        Fact(_("Start corner"), "start_corner"),
+        Fact(_("Walk order"), "get_walk_display"),
+        Fact(_("Who plants"), lambda page: ", ".join(page.object.done_by)),
+        Fact(_("Note"), "note"),
     )
     actions = (
         Action("Mark as planted", "planting_establish", "planting.edit", when=lambda page: page.is_planned),
         Action(
-            lambda page: f"Record trees, {_census(page).label}", "census_next", "census.enter",
+            lambda page: _("Record trees, %(round)s") % {"round": _census(page).label}, "census_next", "census.enter",
             when=_census, key=lambda page: _census(page).pk,
         ),
         Action(
-            lambda page: f"Key the field form, {_census(page).label}", "census_grid", "census.enter",
+            lambda page: _("Key the field form, %(round)s") % {"round": _census(page).label}, "census_grid", "census.enter",
             when=_census, key=lambda page: _census(page).pk,
         ),
         Action("Load its trees from a sheet", "sheet_send", "import.run", when=lambda page: not page.entries, key=lambda page: "tree"),
-        Action("Position map", "planting_map", "planting.view", when=lambda page: page.entries),
+        Action(_("Position map"), "planting_map", "planting.view", when=lambda page: page.entries),
         Action("Change the planting", "planting_edit", "planting.edit"),
         Action("Print planting tags", "planting_tags", "print.make", when=lambda page: page.entries),
         Action("Add a tree", "tree_add", "tree.edit", key=None, query=lambda page: page.named),
@@ -123,25 +131,25 @@ class PlantingDetailView(RecordDetailView):
 
     def get_chain(self):
         lots = list(dict.fromkeys(line.entry.lot for line in self.entries))
-        steps = [chain_step("lot", lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
-        steps += _and_more("lots", len(lots) - _STEPS_MAX)
+        steps = [chain_step(_("lot"), lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
+        steps += _and_more(_("lots"), len(lots) - _STEPS_MAX)
         shipments = list(planting_shipments(self.object, self.user)[: _STEPS_MAX + 1])
         steps += [
-            chain_step("shipment", item.code, link(self.user, "shipment.view", "shipment_detail", item.pk))
+            chain_step(_("shipment"), item.code, link(self.user, "shipment.view", "shipment_detail", item.pk))
             for item in shipments[:_STEPS_MAX]
         ]
-        steps += _and_more("shipments", len(shipments) - _STEPS_MAX, counted=False)
-        steps.append(chain_step("planting", self.object.code, note=_planted_words(self.object), current=True))
+        steps += _and_more(_("shipments"), len(shipments) - _STEPS_MAX, counted=False)
+        steps.append(chain_step(_("planting"), self.object.code, note=_planted_words(self.object), current=True))
         shown = self.rounds[-_STEPS_MAX:]
-        steps += _and_more("rounds", len(self.rounds) - len(shown))
-        return steps + [chain_step("round", item.label, record_url(item), _seasons(item)) for item in shown]
+        steps += _and_more(_("rounds"), len(self.rounds) - len(shown))
+        return steps + [chain_step(_("round"), item.label, record_url(item), _seasons(item)) for item in shown]
 
     def get_due(self):
         lines = question_duties({line.entry.lot_id for line in self.entries}) if self.may("identity.view") else []
         for item in self.rounds:
             if item.missing and item.opens_on <= self.today:
                 severity = "soon" if item.closes_on >= self.today else "odd"
-                text = f"{item.label}: {item.recorded:,} of {amount_words(expected(item), 'trees')} recorded"
+                text = f"{item.label}{_(':')} {recorded_words(item)}"
                 lines.append(Duty(severity, text, item.closes_on, record_url(item)))
         return lines
 
@@ -155,16 +163,16 @@ class PlantingDetailView(RecordDetailView):
 def _and_more(what, number, counted=True):
     if number <= 0:
         return []
-    return [chain_step(what, f"and {number} more" if counted else "and more", note="see below")]
+    return [chain_step(what, _("and %(number)s more") % {"number": number} if counted else _("and more"), note=_("see below"))]
 
 
 def _planted_words(planting):
-    return f"{day_words(planting.planted_on)}" if planting.planted_on else planting.get_state_display()
+    return local_day(planting.planted_on) if planting.planted_on else planting.get_state_display()
 
 
 def _seasons(census_round):
     number = census_round.growing_seasons
-    return amount_words(number, "growing seasons")
+    return local_amount(number, "growing seasons")
 
 
 def current_round(rounds):

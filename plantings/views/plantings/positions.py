@@ -1,5 +1,6 @@
 """The position map of a planting: as parts of its page, and as a page of its own."""
 
+from django.utils.translation import gettext_lazy as _
 from django.views.generic import DetailView
 
 from plantings.choices import EntryRole
@@ -20,9 +21,10 @@ def map_parts(planting, user, trees, block=None):
     letters = [(letter, _entry_words(lot, role), None) for letter, lot, role in found.letters]
     parts = []
     if found.placed:
-        how = f"Start corner: {planting.start_corner}." if planting.start_corner else ""
-        note = f"Marks show the fate at the last round. {how}".strip()
-        part = {"title": "Position map", "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
+        note = _("Marks show the fate at the last round.")
+        if planting.start_corner:
+            note = f"{note} {_('Start corner: %(place)s.') % {'place': planting.start_corner}}"
+        part = {"title": _("Position map"), "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
         parts.append(part | {"letters": letters, "start": found.start, "walk": planting.get_walk_display()})
     if found.loose:
         parts.append(loose_table(found.loose))
@@ -30,27 +32,29 @@ def map_parts(planting, user, trees, block=None):
 
 
 def _entry_words(lot, role):
-    return lot if role == EntryRole.TEST else f"{lot} ({role})"
+    return lot if role == EntryRole.TEST else f"{lot} ({EntryRole(role).label})"
 
 
 def blocks_table(planting):
     columns = (
-        Column("Block", lambda line: line[0] or "no block", url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"),
-        Column("Trees", "1", "right", "number"),
+        Column(
+            _("Block"), lambda line: line[0] or _("no block"), url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"
+        ),
+        Column(_("Trees"), "1", "right", "number"),
     )
-    note = "Choose a block to see its trees."
-    return ledger_table("Position map, by block", columns, block_counts(planting), unit="blocks", note=note)
+    note = _("Choose a block to see its trees.")
+    return ledger_table(_("Position map, by block"), columns, block_counts(planting), unit="blocks", note=note)
 
 
 def loose_table(trees):
     columns = (
-        Column("Tag", "1", kind="code", url=Link("tree_detail", "0")),
-        Column("Block", "2"),
-        Column("Lot", "3", kind="code"),
-        Column("Fate", "4", kind="fate"),
+        Column(_("Tag"), "1", kind="code", url=Link("tree_detail", "0")),
+        Column(_("Block"), "2"),
+        Column(_("Lot"), "3", kind="code"),
+        Column(_("Fate"), "4", kind="fate"),
     )
-    note = "Without a row and position a tree cannot be drawn on the map. In walk order."
-    return ledger_table("Trees without a position", columns, trees, unit="trees", note=note)
+    note = _("Without a row and position a tree cannot be drawn on the map. In walk order.")
+    return ledger_table(_("Trees without a position"), columns, trees, unit="trees", note=note)
 
 
 class PlantingMapView(AccessMixin, DetailView):
@@ -66,11 +70,12 @@ class PlantingMapView(AccessMixin, DetailView):
     def get_context_data(self, **kwargs):
         planting = self.object
         block = self.request.GET.get("block")
-        title = f"{planting.code}, positions" if block is None else f"{planting.code}, block {block or 'without a name'}"
+        words = _("%(planting)s, positions") if block is None else _("%(planting)s, block %(block)s")
+        title = words % {"planting": planting.code, "block": block or _("without a name")}
         parts = map_parts(planting, self.request.user, planting.trees.count(), block)
         return super().get_context_data(**kwargs) | {
             "title": title,
-            "question": "Where is each tree, and what became of it?",
+            "question": _("Where is each tree, and what became of it?"),
             "code": planting.code,
             "where": str(planting.site),
             "parts": parts,

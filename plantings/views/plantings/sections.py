@@ -1,71 +1,79 @@
 """The sections of the page of a planting. The page reads each set of rows once (see `PlantingDetailView`)."""
 
+from django.utils.translation import gettext_lazy as _
+
 from plantings.selectors.census.rounds import expected
 from plantings.views.census.visits import visit_section
 from plantings.views.plantings.positions import map_parts
 from registry.models import Authorization
+from registry.selectors.shared.local_words import local_count
 from registry.views.gate.gate import other_answers
 from registry.views.shared.sections import Action, Panel, Section
 from registry.views.shared.tables import Column, Link
 
-_PLOT_COLUMNS = (Column("Plots counted", "counted", "right", "number"), Column("Plots", "plots", "right", "number"))
+_PLOT_COLUMNS = (Column(_("Plots counted"), "counted", "right", "number"), Column(_("Plots"), "plots", "right", "number"))
 
 CENSUS_ROUNDS = Section(
-    title="Census rounds",
+    title=_("Census rounds"),
     unit="rounds",
     rows=lambda page: page.rounds[::-1],
     columns=lambda page, rounds: (
-        Column("Round", "label", url=Link("round_detail")),
-        Column("Growing seasons", "growing_seasons", "right", "number"),
-        Column("Opens", "opens_on", kind="date"),
-        Column("Closes", "closes_on", kind="date"),
-        Column("Records in", "recorded", "right", "number"),
-        Column("Records expected", expected, "right", "number"),
+        Column(_("Round"), "label", url=Link("round_detail")),
+        Column(_("Growing seasons"), "growing_seasons", "right", "number"),
+        Column(_("Opens"), "opens_on", kind="date"),
+        Column(_("Closes"), "closes_on", kind="date"),
+        Column(_("Records in"), "recorded", "right", "number"),
+        Column(_("Records expected"), expected, "right", "number"),
         *(_PLOT_COLUMNS if any(item.plots for item in rounds) else ()),
-        Column("Enter", lambda item: "key the field form", url=Link("census_grid"), may="census.enter"),
+        Column(_("Enter"), lambda item: _("key the field form"), url=Link("census_grid"), may="census.enter"),
     ),
-    missing="census rounds",
+    missing=_("census rounds"),
     add=Action("Add a round", "round_add", "round.edit", key=None, query=lambda page: page.named),
 )
 ENTRIES = Section(
-    title="Entries",
+    title=_("Entries"),
     unit="entries",
-    note="Only test and check trees are counted in survival.",
+    note=_("Only test and check trees are counted in survival."),
     rows=lambda page: page.entries,
     columns=(
-        Column("Lot", "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
-        Column("Role", "entry.get_role_display"),
-        Column("Generation", "entry.lot.generation_code"),
-        Column("Planted (count)", "planted", "right", "number"),
+        Column(_("Lot"), "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
+        Column(_("Role"), "entry.get_role_display"),
+        Column(_("Generation"), "entry.lot.generation_code"),
+        Column(_("Planted (count)"), "planted", "right", "number"),
         Column(
-            "Supply",
-            lambda line: "; ".join(f"{count:,} from {words}" for words, count in line.supplies),
+            _("Supply"),
+            lambda line: "; ".join(
+                _("%(count)s from %(supply)s") % {"count": local_count(count), "supply": words} for words, count in line.supplies
+            ),
             may="shipment.view",
             wide=True,
         ),
     ),
-    missing="trees",
+    missing=_("trees"),
 )
 COUNTED_PLOTS = Section(
-    title="Counted plots",
+    title=_("Counted plots"),
     unit="plots",
-    note="Trees counted here, not tagged.",
+    note=_("Trees counted here, not tagged."),
     rows=lambda page: page.object.counted_plots.select_related("entry__lot"),
     columns=(
-        Column("Plot", "code", kind="code"),
-        Column("Lot", "entry.lot.code", kind="code"),
-        Column("Role", "entry.get_role_display"),
-        Column("Planted (count)", "planted_count", "right", "number"),
+        Column(_("Plot"), "code", kind="code"),
+        Column(_("Lot"), "entry.lot.code", kind="code"),
+        Column(_("Role"), "entry.get_role_display"),
+        Column(_("Planted (count)"), "planted_count", "right", "number"),
     ),
-    missing="counted plots",
+    missing=_("counted plots"),
     add=Action("Add a counted plot", "countedplot_add", "tree.edit", key=None, query=lambda page: page.named),
 )
 CREW = Section(
-    title="Crew",
+    title=_("Crew"),
     unit="people",
     rows=lambda page: page.object.crew.order_by("username"),
-    columns=(Column("Person", str, url=Link("person_detail", may="person.view")), Column("Role", "role_label")),
-    missing="a crew (a volunteer on the crew sees this planting)",
+    columns=(
+        Column(_("Person"), str, url=Link("person_detail", may="person.view")),
+        Column(_("Role"), lambda person: _(person.role_label)),
+    ),
+    missing=_("a crew (a volunteer on the crew sees this planting)"),
     add=Action("Change the crew", "planting_edit", "planting.edit"),
 )
 PAPERS = Section(

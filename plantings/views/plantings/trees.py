@@ -2,6 +2,7 @@
 
 from django.utils.functional import cached_property
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.census.codes import RESPROUT
 from plantings.calc.census.life import Sight, draw_life
@@ -19,9 +20,10 @@ from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tre
 from plantings.views.census.asking import correction_url
 from plantings.views.plantings.plantings import current_round, known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
-from registry.calc.shared.screen import amount_words
+from registry.choices import LOT_KIND_WORDS
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
+from registry.selectors.shared.local_units import local_amount
 from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
@@ -46,30 +48,31 @@ def _place_of(page):
 def life_sight(census_round, record, fate):
     """A round of a tree as its life draws it."""
     on = record.observed_on if record else census_round.opens_on
-    words = f"{census_round.label}: {TreeFate(fate).label}"
+    words = f"{census_round.label}{gettext(':')} {TreeFate(fate).label}"
     return Sight(on, words, fate, value_of(record, HEIGHT) if record else None, bool(record) and record.status == RESPROUT)
 
 
 class TreeListView(RecordListView):
     model = Tree
     action = "tree.view"
-    question = "Which tree carries this tag, where is it planted, and what became of it?"
+    title = _("Trees")
+    question = _("Which tree carries this tag, where is it planted, and what became of it?")
     sheet = TreeSheet
     filter_form = PlantedTreeFilters
     question_path = "entry__lot__questions"
     others = PLANTING_LISTS
     add = ("Add a tree", "tree.edit", "tree_add")
-    empty = ("No tree yet", "Trees are loaded from the sheet of the planting day, or added one by one.", None)
+    empty = (_("No tree yet"), _("Trees are loaded from the sheet of the planting day, or added one by one."), None)
     read = staticmethod(trees_listed)
     columns = (
-        Column("Tag", "tag", kind="code", url=record_url),
-        Column("Fate at the last round", "fate", kind="fate"),
-        Column("Planting", "planting.code", kind="code", url=Link("planting_detail", "planting_id")),
-        Column("Block", "block.code"),
-        Column("Row", "row", "right"),
-        Column("Position", "position", "right"),
-        Column("Lot", "entry.lot.code", kind="code"),
-        Column("Role", "entry.get_role_display"),
+        Column(_("Tag"), "tag", kind="code", url=record_url),
+        Column(_("Fate at the last round"), "fate", kind="fate"),
+        Column(_("Planting"), "planting.code", kind="code", url=Link("planting_detail", "planting_id")),
+        Column(_("Block"), "block.code"),
+        Column(_("Row"), "row", "right"),
+        Column(_("Position"), "position", "right"),
+        Column(_("Lot"), "entry.lot.code", kind="code"),
+        Column(_("Role"), "entry.get_role_display"),
     )
 
 
@@ -77,26 +80,26 @@ class TreeDetailView(RecordDetailView):
     model = Tree
     action = "tree.view"
     template_name = "plantings/plantings/tree_detail.html"
-    question = "What is this tree, where did it come from, and what became of it?"
+    question = _("What is this tree, where did it come from, and what became of it?")
     related = ("planting__site", "entry__lot__mother", "block", "replaces", "replaced_by")
     state = "get_fate_display"
     where = property(_place_of)
-    title = "Tree {object.tag}"
+    title = _("Tree {object.tag}")
     code = property(lambda page: str(page.object))
     cautions = property(lambda page: site_cautions(page.object.planting.site))
     facts = (
-        Fact("Planting", "planting.code", lambda page: record_url(page.object.planting)),
-        Fact("Place", _place_of),
-        Fact("Number in the walk", "walk_number"),
-        Fact("Lot", "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id)),
-        Fact("Generation", "entry.lot.generation_code"),
-        Fact("Role", "entry.get_role_display"),
-        Fact("Planted on", lambda page: page.object.planted_on or page.object.planting.planted_on, always=True),
-        Fact("Note", "note"),
+        Fact(_("Planting"), "planting.code", lambda page: record_url(page.object.planting)),
+        Fact(_("Place"), _place_of),
+        Fact(_("Number in the walk"), "walk_number"),
+        Fact(_("Lot"), "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id)),
+        Fact(_("Generation"), "entry.lot.generation_code"),
+        Fact(_("Role"), "entry.get_role_display"),
+        Fact(_("Planted on"), lambda page: page.object.planted_on or page.object.planting.planted_on, always=True),
+        Fact(_("Note"), "note"),
     )
     actions = (
         Action(
-            lambda page: f"Record it, {page.round_to_enter.label}", "census_tree", "census.enter",
+            lambda page: _("Record it, %(round)s") % {"round": page.round_to_enter.label}, "census_tree", "census.enter",
             when=lambda page: page.round_to_enter, key=lambda page: (page.round_to_enter.pk, page.object.pk),
         ),
         Action("Give it a new tag", "tree_retag", "tree.edit"),
@@ -106,29 +109,29 @@ class TreeDetailView(RecordDetailView):
     sections = (
         Panel(draw_parts=lambda page: page.life_parts()),
         Section(
-            title="Fate at every round",
+            title=_("Fate at every round"),
             unit="rounds",
-            note="A later sighting settles what earlier rounds could not tell.",
+            note=_("A later sighting settles what earlier rounds could not tell."),
             rows=lambda page: page.story.fates,
             columns=(
-                Column("Round", "0.label", url=Link("round_detail", "0.pk")),
-                Column("Growing seasons", "0.growing_seasons", "right", "number"),
-                Column("Recorded", lambda line: line[1].get_status_display() if line[1] else "no record"),
-                Column("Fate with hindsight", "2", kind="fate"),
+                Column(_("Round"), "0.label", url=Link("round_detail", "0.pk")),
+                Column(_("Growing seasons"), "0.growing_seasons", "right", "number"),
+                Column(_("Recorded"), lambda line: line[1].get_status_display() if line[1] else _("no record")),
+                Column(_("Fate with hindsight"), "2", kind="fate"),
             ),
-            missing="census records",
+            missing=_("census records"),
         ),
         Panel(draw_parts=lambda page: page.record_parts()),
         Panel(draw_parts=lambda page: page.photo_parts()),
         Section(
-            title="Old tags",
+            title=_("Old tags"),
             unit="tags",
-            note="Its old tags still lead here.",
+            note=_("Its old tags still lead here."),
             rows=lambda page: page.object.old_tags.order_by("-until_on", "-pk"),
             columns=(
-                Column("Old tag", "tag", kind="code"),
-                Column("Until", "until_on", kind="date"),
-                Column("Why it was changed", "reason", wide=True),
+                Column(_("Old tag"), "tag", kind="code"),
+                Column(_("Until"), "until_on", kind="date"),
+                Column(_("Why it was changed"), "reason", wide=True),
             ),
         ),
     )
@@ -152,16 +155,18 @@ class TreeDetailView(RecordDetailView):
         steps = []
         if user.may("pedigree.view") and line[0].mother:
             mother = line[0].mother
-            steps.append(chain_step("mother tree", mother.code, record_url(mother), mother.generation_code))
+            steps.append(chain_step(_("mother tree"), mother.code, record_url(mother), mother.generation_code))
         for item in line:
-            steps.append(chain_step(f"{item.kind} lot", item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or "")))
-        steps += [chain_step("shipment", item.code, record_url(item)) for item in entry_shipments(tree.entry, user)]
-        steps.append(chain_step("planting", tree.planting.code, record_url(tree.planting), tree.planting.site.name))
+            steps.append(
+                chain_step(LOT_KIND_WORDS[item.kind], item.code, link(user, "lot.view", "lot_detail", item.pk), str(item.year or ""))
+            )
+        steps += [chain_step(_("shipment"), item.code, record_url(item)) for item in entry_shipments(tree.entry, user)]
+        steps.append(chain_step(_("planting"), tree.planting.code, record_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
-            steps.append(chain_step("here before it", tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
-        steps.append(chain_step("tree", tree.tag, None, tree.entry.get_role_display(), current=True))
+            steps.append(chain_step(_("here before it"), tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
+        steps.append(chain_step(_("tree"), tree.tag, None, tree.entry.get_role_display(), current=True))
         later = getattr(tree, "replaced_by", None)
-        return [*steps, chain_step("replaced by", later.tag, record_url(later), later.get_fate_display())] if later else steps
+        return [*steps, chain_step(_("replaced by"), later.tag, record_url(later), later.get_fate_display())] if later else steps
 
     def life_parts(self):
         fates = self.story.fates[::-1]
@@ -169,10 +174,11 @@ class TreeDetailView(RecordDetailView):
             return []
         tree = self.object
         sights = [life_sight(census_round, record, fate) for census_round, record, fate in fates]
-        tags = [(old.until_on, f"New tag in place of {old.tag}") for old in tree.old_tags.all() if old.until_on]
+        tags = [(old.until_on, _("New tag in place of %(tag)s") % {"tag": old.tag}) for old in tree.old_tags.all() if old.until_on]
         life = draw_life(tree.planted_on or tree.planting.planted_on, sights, tags)
-        words = f"Fate at {amount_words(len(sights), 'rounds')}, and its height at {len(life.dots)} of them."
-        return [{"title": "Its life so far", "include": "plantings/plantings/_tree_life.html", "life": life, "words": words}]
+        words = _("Fate at %(rounds)s, and its height at %(number)s of them.")
+        words %= {"rounds": local_amount(len(sights), "rounds"), "number": len(life.dots)}
+        return [{"title": _("Its life so far"), "include": "plantings/plantings/_tree_life.html", "life": life, "words": words}]
 
     def record_parts(self):
         own = own_of(self.story.records)
@@ -187,7 +193,7 @@ class TreeDetailView(RecordDetailView):
             }
             for record in self.story.records
         ]
-        return [{"title": "Records", "include": "plantings/census/_records.html", "records": records}] if records else []
+        return [{"title": _("Records"), "include": "plantings/census/_records.html", "records": records}] if records else []
 
     def photo_parts(self):
         photos = photos_by_record(self.story.records)

@@ -9,6 +9,7 @@ from django.http import HttpResponse, HttpResponseBadRequest
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.generic import View
 
@@ -48,7 +49,7 @@ class MapMixin(AccessMixin):
 class MapView(MapMixin, PageView):
     template_name = "plantings/sites/map.html"
     title = TITLE
-    question = "Where are the trees, and how many are alive?"
+    question = _("Where are the trees, and how many are alive?")
 
     def render_to_response(self, context, **kwargs):
         return super().render_to_response(context, status=400 if self.problem else 200, **kwargs)
@@ -67,17 +68,17 @@ class MapView(MapMixin, PageView):
 
 def _table(site_map, downloads):
     columns = (
-        Column("Site", "code", kind="code", url=lambda point: point.detail_url),
-        Column("Survival (95 % interval)", _figure, kind="interval"),
-        Column("Name", lambda point: point.name or "withheld"),
-        Column("Jurisdiction", "jurisdiction"),
-        Column("Age", lambda point: _age_words(site_map.ages[point.code])),
-        Column("Planted", "planted", "right", "number"),
-        Column("Alive", "alive", "right", "number"),
-        Column("Latitude, longitude", _place),
-        Column("Notes", lambda point: point.text, wide=True),
+        Column(_("Site"), "code", kind="code", url=lambda point: point.detail_url),
+        Column(_("Survival (95 % interval)"), _figure, kind="interval"),
+        Column(_("Name"), lambda point: point.name or _("withheld")),
+        Column(_("Jurisdiction"), "jurisdiction"),
+        Column(_("Age"), lambda point: _age_words(site_map.ages[point.code])),
+        Column(_("Planted"), "planted", "right", "number"),
+        Column(_("Alive"), "alive", "right", "number"),
+        Column(_("Latitude, longitude"), _place),
+        Column(_("Notes"), lambda point: point.text, wide=True),
     )
-    return ledger_table("The same as a table", columns, site_map.points, unit="sites", downloads=downloads)
+    return ledger_table(_("The same as a table"), columns, site_map.points, unit="sites", downloads=downloads)
 
 
 def _figure(point):
@@ -86,12 +87,12 @@ def _figure(point):
 
 
 def _age_words(age):
-    return "no complete census yet" if age is None else season_words(age)
+    return _("no complete census yet") if age is None else season_words(age)
 
 
 def _place(point):
     if point.lon is None:
-        return "no point recorded"
+        return _("no point recorded")
     if point.exact:
         return f"{point.lat:.5f}, {point.lon:.5f}"
     return f"about {point.lat:g}, {point.lon:g}; generalised, within {point.uncertainty_m / 1000:.1f} km"

@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.utils.functional import cached_property
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
 from plantings.choices import SiteStatus
@@ -15,9 +16,9 @@ from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
-from registry.calc.shared.screen import list_words
 from registry.models import Person
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_words import local_list, local_number
 from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView, ServiceFormMixin
@@ -26,14 +27,14 @@ from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
 
 PLANTING_LISTS = (
-    ("Plantings", "planting.view", "planting_list"),
-    ("Sites", "site.view", "site_list"),
-    ("Trees", "tree.view", "tree_list"),
-    ("Census rounds", "round.view", "round_list"),
-    ("Coverage", "round.view", "round_coverage"),
+    (_("Plantings"), "planting.view", "planting_list"),
+    (_("Sites"), "site.view", "site_list"),
+    (_("Trees"), "tree.view", "tree_list"),
+    (_("Census rounds"), "round.view", "round_list"),
+    (_("Coverage"), "round.view", "round_coverage"),
     ("Protocols", "protocol.view", "protocol_list"),
     ("Own measurements", "protocol.view", "ownmeasurement_list"),
-    ("Cautions", "caution.view", "cautiontext_list"),
+    (_("Cautions"), "caution.view", "cautiontext_list"),
     ("Jurisdiction layers", "boundary.edit", "boundary_list"),
 )
 
@@ -52,20 +53,21 @@ def site_cautions(site):
 class SiteListView(RecordListView):
     model = Site
     action = "site.view"
-    question = "Where are trees planted, on whose land, and which sites are closed?"
+    title = _("Sites")
+    question = _("Where are trees planted, on whose land, and which sites are closed?")
     filter_form = SiteFilters
     others = PLANTING_LISTS
     add = ("New site", "site.edit", "site_add")
-    empty = ("No site yet", "A site is a place on a partner's land. Enter the partner first, then the site with its point.", None)
+    empty = (_("No site yet"), _("A site is a place on a partner's land. Enter the partner first, then the site with its point."), None)
     row_mark = staticmethod(lambda site: "soft" if site.status == SiteStatus.CLOSED else "")
     columns = (
-        Column("Site", "code", kind="code", url=record_url),
-        Column("Name", "name"),
-        Column("Status", "get_status_display", kind="state"),
-        Column("Partner", "partner.name"),
-        Column("Jurisdiction", "jurisdiction"),
-        Column("Plantings", "plantings_count", "right", "number"),
-        Column("Why it is closed", "status_reason", kind="soft", wide=True),
+        Column(_("Site"), "code", kind="code", url=record_url),
+        Column(_("Name"), "name"),
+        Column(_("Status"), "get_status_display", kind="state"),
+        Column(_("Partner"), "partner.name"),
+        Column(_("Jurisdiction"), "jurisdiction"),
+        Column(_("Plantings"), "plantings_count", "right", "number"),
+        Column(_("Why it is closed"), "status_reason", kind="soft", wide=True),
     )
 
     sheet = cached_property(lambda page: SiteSheet if exact_for(page.user) else GeneralSiteSheet)
@@ -82,36 +84,36 @@ def _status_or_place(page):
 class SiteDetailView(RecordDetailView):
     model = Site
     action = "site.view"
-    question = "Where is it, what is planted there, and what must somebody who goes there know?"
+    question = _("Where is it, what is planted there, and what must somebody who goes there know?")
     related = ("partner",)
     state = "get_status_display"
     where = property(_status_or_place)
     cautions = property(lambda page: site_cautions(page.object))
     facts = (
-        Fact("Partner", "partner.name", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
+        Fact(_("Partner"), "partner.name", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
         Fact(
-            lambda page: "Point" if page.exact else "Point, generalised",
+            lambda page: _("Point") if page.exact else _("Point, generalised"),
             lambda page: page.position.words,
             lambda page: page.position.geo,
             always=True,
         ),
-        Fact("Coordinates to copy", lambda page: page.position.decimal),
-        Fact("What was generalised", lambda page: page.position.note),
-        Fact("Contact of the partner", lambda page: page.contact_words, may="partner.contact"),
-        Fact("Call the partner", "partner.phone", lambda page: tel_address(page.object.partner.phone), may="partner.contact"),
-        Fact("Jurisdiction", "jurisdiction", always=True),
-        Fact("How it was found", "jurisdiction_basis"),
-        Fact("County", "county"),
-        Fact("How the county was found", "county_basis"),
-        Fact("Protected and other areas", lambda page: ", ".join(page.object.areas)),
-        Fact("Area inside the boundary", lambda page: _hectares(page.object)),
-        Fact("Elevation", lambda page: f"{page.object.elevation_m:g} m" if page.object.elevation_m is not None else ""),
-        Fact("Light", "light"),
-        Fact("Soil", "soil"),
-        Fact("Disease history", "disease_history"),
-        Fact("Protection", "protection"),
+        Fact(_("Coordinates to copy"), lambda page: page.position.decimal),
+        Fact(_("What was generalised"), lambda page: page.position.note),
+        Fact(_("Contact of the partner"), lambda page: page.contact_words, may="partner.contact"),
+        Fact(_("Call the partner"), "partner.phone", lambda page: tel_address(page.object.partner.phone), may="partner.contact"),
+        Fact(_("Jurisdiction"), "jurisdiction", always=True),
+        Fact(_("How it was found"), "jurisdiction_basis"),
+        Fact(_("County"), "county"),
+        Fact(_("How the county was found"), "county_basis"),
+        Fact(_("Protected and other areas"), lambda page: ", ".join(page.object.areas)),
+        Fact(_("Area inside the boundary"), lambda page: _hectares(page.object)),
+        Fact(_("Elevation"), lambda page: local_number(f"{page.object.elevation_m:g} m") if page.object.elevation_m is not None else ""),
+        Fact(_("Light on the site"), "light"),
+        Fact(_("Soil"), "soil"),
+        Fact(_("Disease history"), "disease_history"),
+        Fact(_("Protection"), "protection"),
         # access notes lead to the place as surely as its point
-        Fact("Access", lambda page: page.object.access_notes if page.exact else ""),
+        Fact(_("Access"), lambda page: page.object.access_notes if page.exact else ""),
     )
     actions = (
         Action("Add a planting", "planting_add", "planting.edit", key=None, query=lambda page: {"site": page.object.code}),
@@ -120,31 +122,31 @@ class SiteDetailView(RecordDetailView):
     )
     sections = (
         Section(
-            title="Plantings",
+            title=_("Plantings"),
             unit="plantings",
             rows=lambda page: plantings_listed(page.plantings),
             columns=(
-                Column("Planting", "code", kind="code", url=Link("planting_detail")),
-                Column("Planted on", "planted_on", kind="date"),
-                Column("State", "get_state_display", kind="state"),
-                Column("Planted (count)", "planted_count", "right", "number"),
-                Column("Trees alive at the last round", "alive_count", "right", "number"),
-                Column("From sown seed", "sown_alive_count", "right", "number"),
-                Column("Last round", "last_round"),
+                Column(_("Planting"), "code", kind="code", url=Link("planting_detail")),
+                Column(_("Planted on"), "planted_on", kind="date"),
+                Column(_("State"), "get_state_display", kind="state"),
+                Column(_("Planted (count)"), "planted_count", "right", "number"),
+                Column(_("Trees alive at the last round"), "alive_count", "right", "number"),
+                Column(_("From sown seed"), "sown_alive_count", "right", "number"),
+                Column(_("Last round"), "last_round"),
             ),
-            missing="plantings",
+            missing=_("plantings"),
         ),
         Section(
-            title="People",
+            title=_("People"),
             unit="people",
             rows=lambda page: page.people,
             columns=(
-                Column("Person", lambda line: str(line[0]), url=Link("person_detail", "0.pk", "person.view")),
-                Column("Part", "1"),
+                Column(_("Person"), lambda line: str(line[0]), url=Link("person_detail", "0.pk", "person.view")),
+                Column(_("Part"), "1"),
                 Column("Telephone", "0.phone", may="person.view", url=lambda line: tel_address(line[0].phone)),
                 Column("Mail", "0.email", may="person.view"),
             ),
-            missing="a crew",
+            missing=_("a crew"),
         ),
     )
 
@@ -157,7 +159,7 @@ class SiteDetailView(RecordDetailView):
         """Who goes there and whose land it is."""
         crew = Person.objects.filter(plantings__in=self.plantings).distinct().order_by("username")
         owners = [person for person in self.object.partner.people.order_by("username") if is_active_on(person, self.today)]
-        return [(person, "on the crew") for person in crew] + [(person, "for the landowner") for person in owners]
+        return [(person, _("on the crew")) for person in crew] + [(person, _("for the landowner")) for person in owners]
 
     @property
     def contact_words(self):
@@ -167,19 +169,20 @@ class SiteDetailView(RecordDetailView):
     def get_due(self):
         site = self.object
         if site.longitude is None:
-            return [Duty("odd", "No point is recorded, so the jurisdiction is not known.")]
+            return [Duty("odd", _("No point is recorded, so the jurisdiction is not known."))]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
-            text = "Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand."
-            text += " Until then the rules of both sides apply." if site.near else ""
+            text = _("Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand.")
+            text = f"{text} {_('Until then the rules of both sides apply.')}" if site.near else text
             return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         if site.near:
-            text = f"It is too near to tell from {list_words(site.near)}: the rules of both sides apply. A person may set it by hand."
+            words = _("It is too near to tell from %(places)s: the rules of both sides apply. A person may set it by hand.")
+            text = words % {"places": local_list(site.near, _("or"))}
             return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         return []
 
 
 def _hectares(site):
-    return f"{site.area_m2 / 10_000:,.2f} ha" if site.area_m2 is not None else ""
+    return local_number(f"{site.area_m2 / 10_000:,.2f}") + " ha" if site.area_m2 is not None else ""
 
 
 class SiteFormView(RecordFormView):

@@ -2,6 +2,8 @@
 
 from urllib.parse import urlencode
 
+from django.utils.translation import gettext_lazy as _
+
 from plantings.calc.survival.groups import BY, LEVELS, LINEAGE
 from plantings.calc.survival.words import band_words, difference_words, pressure_words
 from registry.views.shared.tables import Column
@@ -28,16 +30,16 @@ def place_columns(table):
 
 def survival_columns(table, address, then=False):
     """(columns of the table, those of them that are links); `then` adds what the records said at the time."""
-    at_the_time = [Column("As recorded then", _then_words, "right")] if then else []
+    at_the_time = [Column(_("As recorded then"), _then_words, "right")] if then else []
     links = _behind_columns(table, address)
-    return [*place_columns(table), _FIGURES[0], *at_the_time, *links, Column("Role", "role_words"), *_FIGURES[1:]], links
+    return [*place_columns(table), _FIGURES[0], *at_the_time, *links, Column(_("Role"), "role_words"), *_FIGURES[1:]], links
 
 
 def _behind_columns(table, address):
     """Links to the mother trees and the causes of death of each row's group."""
     return (
-        Column("Mothers", lambda row: "mother trees", url=lambda row: behind(table, row, address, by=LINEAGE, level="mother")),
-        Column("Causes", lambda row: "causes", url=lambda row: behind(table, row, address, view="causes")),
+        Column(_("Mothers"), lambda row: _("mother trees"), url=lambda row: behind(table, row, address, by=LINEAGE, level="mother")),
+        Column(_("Causes"), lambda row: _("causes"), url=lambda row: behind(table, row, address, view="causes")),
     )
 
 
@@ -52,7 +54,7 @@ def behind(table, row, address, **show):
 def _then_words(row):
     counts = row.counts
     if not counts.assessed_then:
-        return "not assessed"
+        return _("not assessed")
     return f"{counts.alive_then / counts.assessed_then:.2f}, {counts.alive_then:,} of {counts.assessed_then:,}"
 
 
@@ -72,22 +74,22 @@ def _checks(row):
 
 
 _FIGURES = (
-    Column("Survival (95 % interval)", _figure_without_band, kind="interval"),
-    Column("Band", band_words, "right"),
-    Column("From the checks", difference_words, "right"),
-    Column("Checks", _checks),
-    Column("Disease pressure", pressure_words, "right"),
-    Column("Sites", lambda row: len(row.sites), "right", "number"),
-    Column("Planted", _count("planted"), "right", "number"),
-    Column("Assessed", "n", "right", "number"),
-    Column("Alive", _count("alive"), "right", "number"),
-    Column("of which resprout", _count("resprout"), "right", "number"),
-    Column("Dead", _count("dead"), "right", "number"),
-    Column("Presumed dead", _count("presumed_dead"), "right", "number"),
-    Column("Not found", _count("not_found"), "right", "number"),
-    Column("Unclear", _count("unclear"), "right", "number"),
-    Column("Not located", _count("not_located"), "right", "number"),
-    Column("Not visited", _count("not_visited"), "right", "number"),
-    Column("Removed, assessed", _count("removed"), "right", "number"),
-    Column("Removed, not counted", _count("removed_excluded"), "right", "number"),
+    Column(_("Survival (95 % interval)"), _figure_without_band, kind="interval"),
+    Column(_("Band"), band_words, "right"),
+    Column(_("From the checks"), difference_words, "right"),
+    Column(_("Checks"), _checks),
+    Column(_("Disease pressure"), pressure_words, "right"),
+    Column(_("Sites"), lambda row: len(row.sites), "right", "number"),
+    Column(_("Planted"), _count("planted"), "right", "number"),
+    Column(_("Assessed"), "n", "right", "number"),
+    Column(_("Alive"), _count("alive"), "right", "number"),
+    Column(_("of which resprout"), _count("resprout"), "right", "number"),
+    Column(_("Dead"), _count("dead"), "right", "number"),
+    Column(_("Presumed dead"), _count("presumed_dead"), "right", "number"),
+    Column(_("Not found"), _count("not_found"), "right", "number"),
+    Column(_("Unclear"), _count("unclear"), "right", "number"),
+    Column(_("Not located"), _count("not_located"), "right", "number"),
+    Column(_("Not visited"), _count("not_visited"), "right", "number"),
+    Column(_("Removed, assessed"), _count("removed"), "right", "number"),
+    Column(_("Removed, not counted"), _count("removed_excluded"), "right", "number"),
 )

@@ -1,6 +1,7 @@
 """A measurement by site and lineage: mean and spread of a number, shares of classes."""
 
 from django.core.paginator import Paginator
+from django.utils.translation import gettext_lazy as _
 
 from plantings.forms.survival import MeasuredFilters
 from plantings.selectors.survival.measured import measured_table
@@ -61,8 +62,8 @@ def measured_columns(table):
             Column(f"Highest{unit}", lambda row: round(row.spread.highest, 2), "right"),
         ]
     return [
-        *place_columns(table), Column("Trees", "n", "right", "number"), *figures, Column("Role", "role_words"),
-        Column("Sites", "sites", "right", "number"), Column("Plantings", "plantings", "right", "number"),
+        *place_columns(table), Column(_("Trees"), "n", "right", "number"), *figures, Column(_("Role"), "role_words"),
+        Column(_("Sites"), "sites", "right", "number"), Column(_("Plantings"), "plantings", "right", "number"),
     ]  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """The entry page of the results: the answer in one line, and what else is here."""
 
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival.survival import survival_rows
@@ -10,8 +11,8 @@ from registry.views.shared.details import PageView
 class ResultsView(PageView):
     action = "map.view"
     template_name = "plantings/survival/results.html"
-    title = "Results"
-    question = "What survives, where, and from which lineage?"
+    title = _("Results")
+    question = _("What survives, where, and from which lineage?")
 
     def get_page(self):
         page = {"map": map_points(self.user)}

@@ -4,16 +4,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.screen import day_words
 from registry.compliance.duties.recurrence import Recurrence, occurrences
 
 DONE_ON_TIME, DONE_LATE, LATE, DUE, UPCOMING = "done_on_time", "done_late", "late", "due", "upcoming"
 STATUSES = {
-    DONE_ON_TIME: "done on time",
-    DONE_LATE: "done late",
-    LATE: "overdue",
-    DUE: "due",
-    UPCOMING: "upcoming",
+    DONE_ON_TIME: gettext_noop("done on time"),
+    DONE_LATE: gettext_noop("done late"),
+    LATE: gettext_noop("overdue"),
+    DUE: gettext_noop("due"),
+    UPCOMING: gettext_noop("upcoming"),
 }
 
 

@@ -4,15 +4,17 @@ import datetime
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from registry import choices
 from registry.access import roles
-from registry.calc.shared.screen import day_words, month_words
+from registry.calc.shared.screen import month_words
 from registry.compliance.duties.place_zones import ZONE_NAMES
 from registry.forms.shared.datetime_box import ZonedTimeField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, reason_field
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import Authorization, Duty, Incident, Lot, Partner, Person, ReportingClock, Requirement
+from registry.selectors.shared.local_words import local_day
 from registry.services.duties.duties import EVERY_TOO_SMALL
 
 _MONTHS = [("", "—"), *((month, month_words(month)) for month in range(1, 13))]
@@ -20,7 +22,7 @@ _MONTHS = [("", "—"), *((month, month_words(month)) for month in range(1, 13))
 
 def _optional_file():
     return forms.FileField(
-        label="File as evidence", required=False, help_text="PDF, PNG, JPEG or plain text, at most 20 MiB. It is stored unchanged."
+        label=_("File as evidence"), required=False, help_text=_("PDF, PNG, JPEG or plain text, at most 20 MiB. It is stored unchanged.")
     )
 
 
@@ -81,23 +83,23 @@ class DutyForm(RecordForm):
 
 
 class DutyDoneForm(forms.Form):
-    due_on = forms.TypedChoiceField(label="Which due date", coerce=datetime.date.fromisoformat)
-    done_on = PastDateField(label="Done on")
-    by = forms.CharField(label="Done by", max_length=80)
+    due_on = forms.TypedChoiceField(label=_("Which due date"), coerce=datetime.date.fromisoformat)
+    done_on = PastDateField(label=_("Done on"))
+    by = forms.CharField(label=_("Done by"), max_length=80)
     evidence = forms.CharField(
-        label="Evidence", widget=forms.Textarea({"rows": 3}), help_text="Where the proof is: reference, letter, count."
+        label=_("Evidence"), widget=forms.Textarea({"rows": 3}), help_text=_("Where the proof is: reference, letter, count.")
     )
     file = _optional_file()
 
     def __init__(self, *args, dates=(), wanted="", **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["due_on"].choices = [(day.isoformat(), f"{day_words(day)}, {state}") for day, state in dates]
+        self.fields["due_on"].choices = [(day.isoformat(), f"{local_day(day)}, {state}") for day, state in dates]
         if wanted:
-            self.fields["evidence"].help_text = f"Wanted: {wanted}"
+            self.fields["evidence"].help_text = _("Wanted: %(evidence)s") % {"evidence": wanted}
 
 
 class DutyDoneCorrectForm(DutyDoneForm):
-    reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="The record it replaces stays on file.")
+    reason = forms.CharField(label=_("Why it is corrected"), max_length=200, help_text=_("The record it replaces stays on file."))
 
 
 class DutyCloseForm(forms.Form):
@@ -106,14 +108,18 @@ class DutyCloseForm(forms.Form):
 
 
 class DutyFilters(FilterForm):
-    whose = pick("duties of", "anybody", [("mine", "mine only")])
-    status = pick("that are", "not closed", [("late", "overdue"), ("due", "overdue or due"), ("closed", "closed"), ("all", "in any state")])
-    within = forms.IntegerField(
-        label="due within days", required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
+    whose = pick(_("duties of"), _("anybody"), [("mine", _("mine only"))])
+    status = pick(
+        _("that are"),
+        _("not closed"),
+        [("late", _("overdue")), ("due", _("overdue or due")), ("closed", _("closed")), ("all", _("in any state"))],
     )
-    kind = pick("of", "any kind", choices.duty_kinds)
-    paper = words("of the paper", ("authorization__code", "authorization__title"))
-    text = words("with", ("code", "title", "site_code"))
+    within = forms.IntegerField(
+        label=_("due within days"), required=False, min_value=0, max_value=3650, widget=forms.NumberInput(attrs={"size": 4})
+    )
+    kind = pick(_("of"), _("any kind"), choices.duty_kinds)
+    paper = words(_("of the paper"), ("authorization__code", "authorization__title"))
+    text = words(_("with"), ("code", "title", "site_code"))
     exact = {"kind": "kind"}
 
 

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from registry import choices
-from registry.forms.shared.fields import PastDateField, day_box, translated
+from registry.forms.shared.fields import PastDateField, day_box
 from registry.models import AgreementText, LandNotice, Person
 from registry.selectors.land.land import land_contacts
 
@@ -64,7 +64,7 @@ class NoticeForm(forms.ModelForm):
 
     def __init__(self, *args, sites=None, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["kind"].choices = translated(choices.land_notice_kinds())
+        self.fields["kind"].choices = choices.land_notice_kinds()
         if sites is not None:
             offered = [("", _("all of it, or not said")), *((code, f"{code} {name}") for code, name in sites)]
             self.fields["site_code"] = forms.ChoiceField(label=_("Which site"), choices=offered, required=False)

@@ -9,14 +9,14 @@ from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
 from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField, RegionListField, region_of
 from registry.forms.lots.lots import holding
-from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField, translated
+from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField
 from registry.models import Authorization, Lot, Receipt, Shipment
 from registry.selectors.gate.code_lists import PAPER_CODES
 from registry.selectors.permits.as_of import with_state_on
 
 _COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted")), ("spoiled", gettext_lazy("Spoiled")))
 
-RECEIVING_PERSON = "Receiving person"
+RECEIVING_PERSON = gettext_lazy("Receiving person")
 
 
 class ShipmentForm(RecordForm):
@@ -108,9 +108,7 @@ class ReceiptForm(forms.ModelForm):
     """What the receiver found: the box, and a row of counts for each line of the shipment."""
 
     received_on = PastDateField(label=gettext_lazy("Received on"))
-    box_condition = forms.ChoiceField(
-        label=gettext_lazy("The box was"), choices=lambda: [("", "---------"), *translated(choices.box_conditions())]
-    )
+    box_condition = forms.ChoiceField(label=gettext_lazy("The box was"), choices=lambda: [("", "---------"), *choices.box_conditions()])
 
     class Meta:
         model = Receipt

@@ -2,6 +2,7 @@
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from registry import choices
 from registry.forms.gate.code_lists import CodeListField
@@ -59,7 +60,7 @@ class CautionWithdrawForm(forms.Form):
 
 
 class CautionFilters(FilterForm):
-    task = pick("cautions for", "any task", choices.caution_tasks)
-    text = words("with the words", ("hazard", "text", "code"))
+    task = pick(_("cautions for"), _("any task"), choices.caution_tasks)
+    text = words(_("with the words"), ("hazard", "text", "code"))
 
     exact = {"task": "task"}

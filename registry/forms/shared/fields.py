@@ -5,7 +5,6 @@ from itertools import islice
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext_lazy
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation, read_generation
 from registry.calc.shared.iso import DAY_PATTERN
@@ -16,11 +15,6 @@ from registry.services.shared.past_day import not_yet_words
 def day_box():
     """A date box of the browser; it needs ISO to show what is stored."""
     return forms.DateInput(format=DAY_PATTERN, attrs={"type": "date"})
-
-
-def translated(choices):
-    """A code list for people who may read another language than the office."""
-    return [(code, gettext_lazy(label)) for code, label in choices]
 
 
 class PastDateField(forms.DateField):

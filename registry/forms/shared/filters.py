@@ -6,6 +6,7 @@ from django import forms
 from django.apps import apps
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from registry import choices
 from registry.calc.pedigree.generation import parse_generation
@@ -118,16 +119,18 @@ class PollenPoolFilters(FilterForm):
 
 
 class PartnerFilters(FilterForm):
-    kind = pick("partners of", "any kind", choices.partner_kinds)
-    text = words("with", ("code", "name"))
+    kind = pick(_("partners of"), _("any kind"), choices.partner_kinds)
+    text = words(_("with"), ("code", "name"))
     exact = {"kind": "kind"}
 
 
 class ShipmentFilters(FilterForm):
-    state = pick("shipments that are", "in any state", [*choices.shipment_states(), ("unreceived", "dispatched without a receipt")])
-    since = forms.DateField(label="dispatched from", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    until = forms.DateField(label="to", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    text = words("with", ("code", "receiver__code", "receiver__name", "carrier"))
+    state = pick(
+        _("shipments that are"), _("in any state"), [*choices.shipment_states(), ("unreceived", _("dispatched without a receipt"))]
+    )
+    since = forms.DateField(label=_("dispatched from"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    until = forms.DateField(label=_("to"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    text = words(_("with"), ("code", "receiver__code", "receiver__name", "carrier"))
     exact = {"since": "dispatched_on__gte", "until": "dispatched_on__lte"}
 
     def narrow(self, queryset):
@@ -138,10 +141,10 @@ class ShipmentFilters(FilterForm):
 
 
 class ReceiptFilters(FilterForm):
-    since = forms.DateField(label="received from", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    until = forms.DateField(label="to", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    box = pick("in a box that was", "in any condition", choices.box_conditions)
-    text = words("with", ("receipt__shipment__code", "line__lot__code", "receipt__received_by"))
+    since = forms.DateField(label=_("received from"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    until = forms.DateField(label=_("to"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    box = pick(_("in a box that was"), _("in any condition"), choices.box_conditions)
+    text = words(_("with"), ("receipt__shipment__code", "line__lot__code", "receipt__received_by"))
     exact = {"since": "receipt__received_on__gte", "until": "receipt__received_on__lte", "box": "receipt__box_condition"}
 
 

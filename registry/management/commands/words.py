@@ -12,7 +12,7 @@ from registry.calc.shared.catalogue import Entry, mo_bytes, po_read, po_text
 from registry.disk.whole_files import write_whole
 
 PACKAGES = ("registry", "plantings")
-_MARKS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy", "_"}
+_MARKS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy", "_", "worded", "worded_plural"}
 _STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
 _IN_TEMPLATE = re.compile(rf"\b(?:_|n?gettext)\({_STRING}(?:, ?{_STRING})?")
 
@@ -36,11 +36,14 @@ def marked_texts():
                 place = path.relative_to(settings.BASE_DIR).as_posix()
                 if place not in places:
                     places.append(place)
+    for text, plural in [key for key in found if key[1] and (key[0], "") in found]:
+        # gettext finds the singular of an entry that has a plural, and knows one entry of a text only
+        found[text, plural] += [place for place in found.pop((text, "")) if place not in found[text, plural]]
     return found
 
 
 def _in_python(source):
-    for node in ast.walk(ast.parse(source)) if "gettext" in source else ():
+    for node in ast.walk(ast.parse(source)) if "gettext" in source or "worded" in source else ():
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _MARKS:
             texts = [item.value for item in node.args[:2] if isinstance(item, ast.Constant) and isinstance(item.value, str)]
             if texts:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Max, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.access import roles
 from registry.calc.shared.iso import compact_day
@@ -77,16 +78,16 @@ def _duties(user, first, last, on):
         paper = duty.authorization
         about = _lines(
             duty.get_kind_display(),
-            f"Under {paper.title} ({paper.code})" if paper else "",
-            f"Evidence: {duty.evidence_wanted}" if duty.evidence_wanted else "",
-            "Next: do it, then enter it with its evidence on the page of the duty.",
+            gettext("Under %(title)s (%(paper)s)") % {"title": paper.title, "paper": paper.code} if paper else "",
+            gettext("Evidence: %(evidence)s") % {"evidence": duty.evidence_wanted} if duty.evidence_wanted else "",
+            gettext("Next: do it, then enter it with its evidence on the page of the duty."),
         )
         records = (("duty", duty.pk), *((("authorization", paper.pk),) if paper else ()))
         for status in dates_unclosed(duty, on, last):
             if status.due < first:
                 continue
             ended = duty.closed_on is not None and status.done_on is None
-            state = "closed" if ended else STATUSES[status.status]
+            state = gettext("closed") if ended else gettext(STATUSES[status.status])
             yield CalendarEntry(
                 f"duty-{duty.pk}-{compact_day(status.due)}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
                 records, reverse("duty_detail", args=[duty.pk]), state, is_late=status.status == LATE and not ended,

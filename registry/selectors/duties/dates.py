@@ -7,16 +7,17 @@ import datetime
 from dataclasses import dataclass, replace
 
 from django.db.models import Prefetch
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext, gettext_noop
 
 from registry.access import roles
 from registry.access.active import is_active_on
-from registry.calc.shared.screen import amount_words, day_words, month_words, unit_words
 from registry.choices import Recurrence as Kind
 from registry.compliance.duties.duties import DUE, LATE, UPCOMING, Done, DutyStatus, Step, done_without_due, statuses
 from registry.compliance.duties.recurrence import add_months, occurrences
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.facts import duty_fact
+from registry.selectors.shared.local_units import local_amount, local_unit
+from registry.selectors.shared.local_words import has_decimal_comma, local_day, local_month
 
 __all__ = [
     "COORDINATORS", "ESCALATION", "LEAD", "NOBODY", "OpenDate", "dates_unclosed", "done_astray", "duty_dates", "duty_recurrence",
@@ -134,23 +135,41 @@ def done_astray(duty, on):
 
 def recurrence_words(duty):
     """'every year, 14 days before 15 Jun'."""
-    season = month_words(duty.season_month)[:3] if duty.season_month else ""
-    day = f"{duty.season_day} {season}"
-    every = "" if duty.every == 1 else f"{duty.every} "
-    words = {
-        Kind.ONCE: f"once, on {day_words(duty.first_due_on)}",
-        Kind.MONTHS: f"every {every}{unit_words(duty.every, 'months')} from {day_words(duty.first_due_on)}",
-        Kind.YEARS: f"every {every}{unit_words(duty.every, 'years')} from {day_words(duty.first_due_on)}",
-        Kind.YEARLY_ON: f"every year on {day}",
-        Kind.BEFORE_SEASON: f"every year, {duty.days_before} {unit_words(duty.days_before, 'days')} before {day}",
-    }[duty.recurrence]
-    return f"{words}, until {day_words(duty.until_on)}" if duty.until_on else words
+    words = gettext(_RECURRENCES[duty.recurrence]) % {
+        "first": local_day(duty.first_due_on),
+        "months": _every(duty.every, "months"),
+        "years": _every(duty.every, "years"),
+        "days": local_amount(duty.days_before or 0, "days"),
+        "day": _season_day(duty),
+    }
+    return gettext("%(words)s, until %(day)s") % {"words": words, "day": local_day(duty.until_on)} if duty.until_on else words
+
+
+_RECURRENCES = {
+    Kind.ONCE: gettext_noop("once, on %(first)s"),
+    Kind.MONTHS: gettext_noop("every %(months)s from %(first)s"),
+    Kind.YEARS: gettext_noop("every %(years)s from %(first)s"),
+    Kind.YEARLY_ON: gettext_noop("every year on %(day)s"),
+    Kind.BEFORE_SEASON: gettext_noop("every year, %(days)s before %(day)s"),
+}
+
+
+def _every(number, unit):
+    return local_unit(number, unit) if number == 1 else local_amount(number or 0, unit)
+
+
+def _season_day(duty):
+    if not duty.season_month:
+        return ""
+    month = local_month(duty.season_month)
+    return f"{duty.season_day} {month if has_decimal_comma() else month[:3]}"
 
 
 def escalation_words(duty, on):
     """'the responsible person from 1 day overdue, the second person from 7 days overdue'."""
     steps = sorted(_escalation(duty, on), key=lambda step: step.days_late)
-    return ", ".join(f"the {step.who} from {amount_words(step.days_late, 'days')} overdue" for step in steps)
+    words = gettext("the %(who)s from %(days)s overdue")
+    return ", ".join(words % {"who": gettext(step.who), "days": local_amount(step.days_late, "days")} for step in steps)
 
 
 def first_occurrence(duty):

@@ -5,12 +5,15 @@ from datetime import date
 
 from django.db.models import Q, Sum
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext
 
-from registry.calc.shared.screen import amount_words, list_words
+from registry.calc.shared.screen import list_words
 from registry.choices import ProgrammeKey, ShipmentState
 from registry.models import ShipmentLine
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.people.programme import setting
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count
 
 __all__ = ["LineBalance", "other_drafts", "promised_words", "shipment_duties", "shipment_lines", "shipment_words"]
 
@@ -58,8 +61,9 @@ def promised_words(lot, drafts):
     total = sum(count for _code, count in drafts)
     if len(drafts) < 2 or total <= lot.balance:
         return ""
-    each = list_words([f"{code} {count:,}" for code, count in drafts], "and")
-    return f"Drafts promise {amount_words(total, lot.unit)} of lot {lot.code} ({each}); it holds {lot.balance:,}."
+    each = list_words([f"{code} {local_count(count)}" for code, count in drafts], gettext("and"))
+    words = gettext("Drafts promise %(total)s of lot %(lot)s (%(drafts)s); it holds %(balance)s.")
+    return words % {"total": local_amount(total, lot.unit), "lot": lot.code, "drafts": each, "balance": local_count(lot.balance)}
 
 
 def shipment_words(balances):
@@ -68,7 +72,7 @@ def shipment_words(balances):
     for balance in balances:
         unit = balance.line.lot.unit
         totals[unit] = totals.get(unit, 0) + balance.line.quantity
-    return " and ".join(amount_words(total, unit) for unit, total in sorted(totals.items(), reverse=True))
+    return list_words([local_amount(total, unit) for unit, total in sorted(totals.items(), reverse=True)], gettext("and"))
 
 
 def shipment_duties(shipment, balances, today: date):
@@ -83,18 +87,20 @@ def shipment_duties(shipment, balances, today: date):
 def _draft_duties(shipment, balances, today):
     duties = []
     if shipment.planned_on and shipment.planned_on < today:
-        duties.append(Duty("late", "The planned day has passed and the shipment is still a draft.", shipment.planned_on))
+        duties.append(Duty("late", gettext("The planned day has passed and the shipment is still a draft."), shipment.planned_on))
     wanted = {}
     for balance in balances:
         wanted[balance.line.lot] = wanted.get(balance.line.lot, 0) + balance.line.quantity
     others = other_drafts([lot.pk for lot in wanted], shipment)
     for lot, quantity in wanted.items():
         if quantity > lot.balance:
-            duties.append(Duty("odd", f"Lot {lot.code} holds {amount_words(lot.balance, lot.unit)}; this shipment takes {quantity:,}."))
+            words = gettext("Lot %(lot)s holds %(balance)s; this shipment takes %(quantity)s.")
+            words %= {"lot": lot.code, "balance": local_amount(lot.balance, lot.unit), "quantity": local_count(quantity)}
+            duties.append(Duty("odd", words))
         elif promised := promised_words(lot, [(shipment.code, quantity), *others.get(lot.pk, [])]):
             duties.append(Duty("odd", promised))
         if lot.use_by and lot.use_by < today:
-            duties.append(Duty("late", f"The use-by date of lot {lot.code} has passed.", lot.use_by))
+            duties.append(Duty("late", gettext("The use-by date of lot %(lot)s has passed.") % {"lot": lot.code}, lot.use_by))
     return duties
 
 
@@ -102,23 +108,20 @@ def _way_duties(shipment, balances, today):
     if balances and balances[0].short is None:
         days = (today - shipment.dispatched_on).days
         if days > setting(ProgrammeKey.RECEIPT_DAYS):
-            return [
-                Duty(
-                    "late", f"No receipt {amount_words(days, 'days')} after it left. Its arrival is not confirmed.", shipment.dispatched_on
-                )
-            ]
-        return [Duty("info", "On its way: no receipt yet.", shipment.dispatched_on)]
+            words = gettext("No receipt %(days)s after it left. Its arrival is not confirmed.") % {"days": local_amount(days, "days")}
+            return [Duty("late", words, shipment.dispatched_on)]
+        return [Duty("info", gettext("On its way: no receipt yet."), shipment.dispatched_on)]
     duties = []
     for balance in balances:
         unit, code = balance.line.lot.unit, balance.line.lot.code
         if balance.short:
-            duties.append(
-                Duty(
-                    "odd",
-                    f"Lot {code}: {amount_words(balance.short, unit)} short. "
-                    f"Shipped {balance.line.quantity:,}, in receipts {balance.received:,}.",
-                )
-            )
+            words = gettext("Lot %(lot)s: %(short)s short. Shipped %(shipped)s, in receipts %(received)s.")
+            words %= {
+                "lot": code, "short": local_amount(balance.short, unit), "shipped": local_count(balance.line.quantity),
+                "received": local_count(balance.received),
+            }  # fmt: skip
+            duties.append(Duty("odd", words))
         if balance.spoiled:
-            duties.append(Duty("odd", f"Lot {code}: {amount_words(balance.spoiled, unit)} arrived spoiled."))
+            words = gettext("Lot %(lot)s: %(spoiled)s arrived spoiled.")
+            duties.append(Duty("odd", words % {"lot": code, "spoiled": local_amount(balance.spoiled, unit)}))
     return duties

@@ -5,11 +5,22 @@ import re
 from datetime import date
 
 from django.utils.dates import MONTHS, MONTHS_3, WEEKDAYS
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext
 
-from registry.calc.shared.screen import time_words
+from registry.calc.shared.screen import days_words, list_words, time_words
 
-__all__ = ["has_decimal_comma", "local_day", "local_moment", "local_month", "local_number", "local_value", "local_weekday"]
+__all__ = [
+    "has_decimal_comma",
+    "local_count",
+    "local_day",
+    "local_days",
+    "local_list",
+    "local_moment",
+    "local_month",
+    "local_number",
+    "local_value",
+    "local_weekday",
+]
 
 _NUMBER = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d+)?|-?\d+(\.\d+)?")
 _FRENCH_SIGNS = str.maketrans({",": "\N{NO-BREAK SPACE}", ".": ","})
@@ -29,6 +40,14 @@ def local_day(day):
     return f"{day.day} {str(MONTHS_3[day.month]).title()} {day.year}"
 
 
+def local_days(first, last):
+    """The days from the first to the last, as `days_words` in English; in French each in full."""
+    if first == last:
+        return local_day(first)
+    start = local_day(first) if has_decimal_comma() else days_words(first, last).split(" to ")[0]
+    return gettext("%(first)s to %(last)s") % {"first": start, "last": local_day(last)}
+
+
 def local_moment(moment):
     """'12 Oct 2026, 09:05', in the zone the moment carries."""
     return f"{local_day(moment)}, {time_words(moment)}"
@@ -46,6 +65,16 @@ def local_weekday(day):
 def local_number(words):
     """A number that is written as in English, '1,204.5', as the reader writes it: in French '1 204,5' with a no-break space."""
     return words.translate(_FRENCH_SIGNS) if has_decimal_comma() else words
+
+
+def local_count(count):
+    """A whole number with its thousands apart."""
+    return local_number(f"{count:,}")
+
+
+def local_list(words, last):
+    """Words joined as one says them; `last` is the word before the last of them, in the language of the reader."""
+    return list_words(map(str, words), str(last))
 
 
 def local_value(value):

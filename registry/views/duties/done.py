@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from registry.calc.shared.screen import day_words
 from registry.forms.duties.duties import DutyCloseForm, DutyDoneCorrectForm, DutyDoneForm
@@ -26,10 +27,10 @@ class DutyDoneView(RecordActionView):
     model = Duty
     action = "duty.done"
     form_class = DutyDoneForm
-    title = "Done: {object.title}"
-    question = "What was done, when, and what is the evidence?"
-    submit_label = "Mark it done"
-    success_message = "Marked as done."
+    title = _("Done: {object.title}")
+    question = _("What was done, when, and what is the evidence?")
+    submit_label = _("Mark it done")
+    success_message = _("Marked as done.")
     service = duty_done_enter
     person_box = "by"
     initial = property(lambda page: {"due_on": page.request.GET.get("due", "")})
@@ -44,10 +45,10 @@ class DutyDoneCorrectView(RecordActionView):
     model = DutyDone
     action = "duty.done"
     form_class = DutyDoneCorrectForm
-    title = "Correct: {object}"
-    question = "What is correct, and why was it wrong?"
-    submit_label = "Save the correction"
-    success_message = "Correction saved. The record it replaces stays on file."
+    title = _("Correct: {object}")
+    question = _("What is correct, and why was it wrong?")
+    submit_label = _("Save the correction")
+    success_message = _("Correction saved. The record it replaces stays on file.")
     service = duty_done_correct
     argument = "record"
     back_to = property(lambda page: page.object.duty)
@@ -55,7 +56,7 @@ class DutyDoneCorrectView(RecordActionView):
     @property
     def form_extras(self):
         duty = with_done(Duty.objects.filter(pk=self.object.duty_id)).get()
-        dates = [(self.object.due_on, "as entered"), *open_days(duty)]
+        dates = [(self.object.due_on, _("as entered")), *open_days(duty)]
         return {"dates": dates, "wanted": duty.evidence_wanted}
 
     @property

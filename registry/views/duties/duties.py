@@ -6,8 +6,9 @@ from urllib.parse import urlencode
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
-from registry.calc.shared.screen import amount_words, day_words
 from registry.compliance.duties.duties import DUE, LATE
 from registry.forms.duties.duties import DutyFilters, DutyForm
 from registry.models import Authorization, Duty, DutyDone
@@ -23,6 +24,8 @@ from registry.selectors.duties.dates import (
 )
 from registry.selectors.duties.due_lines import duty_line
 from registry.selectors.duties.duty_line import Duty as Line
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_day
 from registry.services.duties.duties import duty_save
 from registry.views.duties.words import AHEAD_SHOWN_DAYS, DUTY_COLUMNS, DUTY_LISTS, MARKS, DutyRow, status_words
 from registry.views.shared.addresses import link, reverse_to
@@ -36,11 +39,12 @@ from registry.views.shared.tables import Column
 class DutyListView(RecordListView):
     model = Duty
     action = "duty.view"
-    question = "What must be done by when, by whom, and what is overdue?"
+    title = _("Duties")
+    question = _("What must be done by when, by whom, and what is overdue?")
     filter_form = DutyFilters
     others = DUTY_LISTS
     add = ("New duty", "duty.edit", "duty_add")
-    empty = ("No duties here", "Enter what a paper requires again and again: reports, removal of flowers, visits, renewals.", None)
+    empty = (_("No duties here"), _("Enter what a paper requires again and again: reports, removal of flowers, visits, renewals."), None)
     row_mark = staticmethod(lambda row: row.mark)
     columns = DUTY_COLUMNS
 
@@ -73,76 +77,76 @@ def _is_corrected(done):
 def _date_columns(page, dates):
     is_open = page.object.closed_on is None
     return (
-        Column("Due", "due", kind="date", url=page.done_url),
-        Column("Status", lambda date: status_words(date) if is_open or date.done_on else "not done when it was closed", kind="state"),
-        Column("Done on", "done_on", kind="date"),
-        Column("Told", lambda date: ", ".join(date.told) if is_open else ""),
+        Column(_("Due"), "due", kind="date", url=page.done_url),
+        Column(_("Status"), lambda date: status_words(date) if is_open or date.done_on else _("not done when it was closed"), kind="state"),
+        Column(_("Done on"), "done_on", kind="date"),
+        Column(_("Told"), lambda date: ", ".join(gettext(who) for who in date.told) if is_open else ""),
     )
 
 
 def _done_columns(page, records):
     return (
-        Column("Was due", "due_on", kind="date"),
-        Column("Done on", "done_on", kind="date"),
-        Column("Done by", "by"),
-        Column("Evidence", "evidence", wide=True),
-        Column("File", "file.filename", url=lambda done: link(page.user, "document.view", "duty_file", done.pk) if done.file else None),
-        Column("Entered by", lambda done: f"{done.entered_by or 'taken over'}, {day_words(timezone.localtime(done.entered_at))}"),
-        Column("Correction", lambda done: "corrected" if _is_corrected(done) else page.correct_words, url=page.correct_url),
-        Column("Why corrected", "reason"),
+        Column(_("Was due"), "due_on", kind="date"),
+        Column(_("Done on"), "done_on", kind="date"),
+        Column(_("Done by"), "by"),
+        Column(_("Evidence"), "evidence", wide=True),
+        Column(_("File"), "file.filename", url=lambda done: link(page.user, "document.view", "duty_file", done.pk) if done.file else None),
+        Column(_("Entered by"), lambda done: f"{done.entered_by or _('taken over')}, {local_day(timezone.localtime(done.entered_at))}"),
+        Column(_("Correction"), lambda done: _("corrected") if _is_corrected(done) else page.correct_words, url=page.correct_url),
+        Column(_("Why corrected"), "reason"),
     )
 
 
 class DutyDetailView(RecordDetailView):
     model = Duty
     action = "duty.view"
-    question = "What must be done, by when, and was it?"
+    question = _("What must be done, by when, and was it?")
     related = ("authorization", "requirement", "partner", "responsible", "second")
     where = "get_kind_display"
     read = staticmethod(with_done)
     title = "{object.title}"
     trace_code = ""
-    state = property(lambda page: f"closed {day_words(page.object.closed_on)}" if page.object.closed_on else "open")
+    state = property(lambda page: _("closed %(day)s") % {"day": local_day(page.object.closed_on)} if page.object.closed_on else _("open"))
     facts = (
-        Fact("How often", lambda page: recurrence_words(page.object)),
-        Fact("Counts as due from", lambda page: f"{amount_words(page.object.lead_days, 'days')} before"),
-        Fact("Paper", "authorization", lambda p: link(p.user, "authorization.view", "authorization_detail", p.object.authorization_id)),
-        Fact("Rule", "requirement", lambda page: link(page.user, "rule.view", "requirement_detail", page.object.requirement_id)),
-        Fact("Partner", "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
-        Fact("Site", "site_code", lambda page: f"{reverse_to('find')}?{urlencode({'q': page.object.site_code})}"),
-        Fact("Responsible", lambda page: str(page.object.responsible or NOBODY)),
-        Fact("Second person", lambda page: str(page.object.second or NOBODY)),
-        Fact("Escalated to", lambda page: escalation_words(page.object, page.today)),
-        Fact("Evidence required", "evidence_wanted"),
-        Fact("Note", "note"),
+        Fact(_("How often"), lambda page: recurrence_words(page.object)),
+        Fact(_("Counts as due from"), lambda page: _("%(days)s before") % {"days": local_amount(page.object.lead_days, "days")}),
+        Fact(_("Paper"), "authorization", lambda p: link(p.user, "authorization.view", "authorization_detail", p.object.authorization_id)),
+        Fact(_("Rule"), "requirement", lambda page: link(page.user, "rule.view", "requirement_detail", page.object.requirement_id)),
+        Fact(_("Partner"), "partner", lambda page: link(page.user, "partner.view", "partner_detail", page.object.partner_id)),
+        Fact(_("Site"), "site_code", lambda page: f"{reverse_to('find')}?{urlencode({'q': page.object.site_code})}"),
+        Fact(_("Responsible"), lambda page: str(page.object.responsible or _(NOBODY))),
+        Fact(_("Second person"), lambda page: str(page.object.second or _(NOBODY))),
+        Fact(_("Escalated to"), lambda page: escalation_words(page.object, page.today)),
+        Fact(_("Evidence required"), "evidence_wanted"),
+        Fact(_("Note"), "note"),
     )
     actions = (
-        Action("Mark done", "duty_done", "duty.done"),
+        Action(_("Mark done"), "duty_done", "duty.done"),
         Action("Change the duty", "duty_edit", "duty.edit"),
         Action("Close the duty", "duty_close", "duty.edit", when=lambda page: page.object.closed_on is None),
     )
     sections = (
         Section(
-            title="Due dates",
+            title=_("Due dates"),
             unit="dates",
             rows=lambda page: page.dates,
             columns=_date_columns,
             mark=lambda date: MARKS[date.status],
-            missing="due dates (it is never due)",
+            missing=_("due dates (it is never due)"),
         ),
         Section(
-            title="Done",
+            title=_("Done"),
             unit="records",
             rows=lambda page: page.object.done.select_related("file", "entered_by", "superseded_by").order_by("-due_on", "-pk"),
             most=PART_ROWS_MAX,
             columns=_done_columns,
             mark=lambda done: "soft" if _is_corrected(done) else "",
-            missing="what was done",
-            add=Action("Mark done", "duty_done", "duty.done"),
+            missing=_("what was done"),
+            add=Action(_("Mark done"), "duty_done", "duty.done"),
         ),
     )
 
-    correct_words = property(lambda page: "correct it" if page.may("duty.done") and page.user.role in DutyDone.SCOPE else "")
+    correct_words = property(lambda page: _("correct it") if page.may("duty.done") and page.user.role in DutyDone.SCOPE else "")
 
     @cached_property
     def dates(self):
@@ -163,11 +167,12 @@ class DutyDetailView(RecordDetailView):
         duty, paper = self.object, self.object.authorization
         lines = [duty_line(date, self.user, self.today, with_paper=False) for date in open_dates([duty], self.today)]
         if duty.closed_on:
-            lines.append(Line("info", f"Closed: {duty.closed_reason}", duty.closed_on))
+            lines.append(Line("info", _("Closed: %(reason)s") % {"reason": duty.closed_reason}, duty.closed_on))
         elif paper and paper.ends_on and paper.ends_on < self.today:
             lines.append(Line("info", "Its paper has ended. The duty continues until it is closed.", paper.ends_on))
         for done in done_astray(duty, self.today):
-            text = f"A record says done for {day_words(done.due_on)}, which is no longer a due date. Check it and correct it."
+            text = _("A record says done for %(day)s, which is no longer a due date. Check it and correct it.")
+            text %= {"day": local_day(done.due_on)}
             lines.append(Line("odd", text, done.due_on))
         return lines
 

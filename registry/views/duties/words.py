@@ -2,15 +2,20 @@
 
 from dataclasses import dataclass
 
-from registry.calc.shared.screen import amount_words, day_words
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from registry.calc.shared.screen import amount_words
 from registry.compliance.duties.duties import DONE_LATE, DONE_ON_TIME, DUE, LATE, STATUSES, UPCOMING, DutyStatus
 from registry.models import Duty
 from registry.selectors.duties.dates import recurrence_words
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_day
 from registry.views.shared.tables import Column, Link
 
 DUTY_LISTS = (
-    ("Duties", "duty.view", "duty_list"),
-    ("Calendar", "duty.view", "calendar"),
+    (_("Duties"), "duty.view", "duty_list"),
+    (_("Calendar"), "duty.view", "calendar"),
     ("Incidents", "incident.view", "incident_list"),
     ("Papers", "authorization.view", "authorization_list"),
 )
@@ -28,8 +33,8 @@ class DutyRow:
     @property
     def words(self):
         if self.duty.closed_on:
-            return f"closed {day_words(self.duty.closed_on)}"
-        return status_words(self.status) if self.status else "nothing more due"
+            return _("closed %(day)s") % {"day": local_day(self.duty.closed_on)}
+        return status_words(self.status) if self.status else _("nothing more due")
 
     @property
     def mark(self):
@@ -37,21 +42,23 @@ class DutyRow:
 
 
 DUTY_COLUMNS = (
-    Column("Duty", "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
-    Column("Next due", "status.due", kind="date"),
-    Column("Status", "words", kind="state"),
-    Column("What must be done", "duty.title", wide=True),
-    Column("How often", lambda row: recurrence_words(row.duty)),
-    Column("Responsible", lambda row: str(row.duty.responsible or "")),
-    Column("Paper", "duty.authorization.code", kind="code"),
-    Column("Site", "duty.site_code", kind="code"),
+    Column(_("Duty"), "duty.code", kind="code", url=Link("duty_detail", "duty.pk")),
+    Column(_("Next due"), "status.due", kind="date"),
+    Column(_("Status"), "words", kind="state"),
+    Column(_("What must be done"), "duty.title", wide=True),
+    Column(_("How often"), lambda row: recurrence_words(row.duty)),
+    Column(_("Responsible"), lambda row: str(row.duty.responsible or "")),
+    Column(_("Paper"), "duty.authorization.code", kind="code"),
+    Column(_("Site"), "duty.site_code", kind="code"),
 )
 
 
 def status_words(status):
     """'overdue by 12 days', 'due', 'done late by 1 day'."""
-    days = f" by {amount_words(status.days_late, 'days')}" if status.days_late else ""
-    return f"{STATUSES[status.status]}{days}"
+    words = gettext(STATUSES[status.status])
+    if not status.days_late:
+        return words
+    return _("%(status)s by %(days)s") % {"status": words, "days": local_amount(status.days_late, "days")}
 
 
 def clock_words(clock):

@@ -1,9 +1,13 @@
 """Leftovers on the pages of shipments and lots, and the form that takes one back."""
 
+from django.utils.translation import gettext_lazy as _
+
 from registry.calc.shared.screen import day_words
 from registry.choices import LeftoverOutcome
 from registry.forms.movements.shipments import TakeBackForm
 from registry.models import Leftover
+from registry.selectors.shared.local_units import local_unit
+from registry.selectors.shared.local_words import local_day
 from registry.services.movements.taking_back import leftover_take_back
 from registry.views.shared.addresses import reverse_to
 from registry.views.shared.forms import RecordActionView
@@ -23,12 +27,13 @@ def taken_back_words(record):
     """By whom, when and why a receipt or a leftover was taken back; "" for one in effect."""
     if not record.taken_back_at:
         return ""
-    return f"by {record.taken_back_by}, {day_words(record.taken_back_at)}: {record.taken_back_reason}"
+    words = {"who": record.taken_back_by, "day": local_day(record.taken_back_at), "reason": record.taken_back_reason}
+    return _("by %(who)s, %(day)s: %(reason)s") % words
 
 
 def taken_back_note(record):
     """The note of a receipt or a leftover, or that it was taken back."""
-    return f"Taken back {taken_back_words(record)}" if record.taken_back_at else record.note
+    return _("Taken back %(words)s") % {"words": taken_back_words(record)} if record.taken_back_at else record.note
 
 
 def soft_if_taken_back(record):
@@ -50,17 +55,17 @@ def take_back_columns(leftovers):
 
 
 LEFTOVERS_OF_SHIPMENT = Section(
-    title="Leftovers",
+    title=_("Leftovers"),
     unit="leftovers",
-    note="What was received and not planted. What came back is in the ledger of its lot again.",
+    note=_("What was received and not planted. What came back is in the ledger of its lot again."),
     rows=lambda page: page.leftovers,
     columns=lambda _page, leftovers: (
-        Column("On", "on", kind="date"),
-        Column("Lot", "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
-        Column("Outcome", "get_outcome_display"),
-        Column("How many", "count", "right", "number"),
-        Column("Counted in", "line.lot.unit"),
-        Column("Note", taken_back_note, wide=True),
+        Column(_("On"), "on", kind="date"),
+        Column(_("Lot"), "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
+        Column(_("Outcome"), "get_outcome_display"),
+        Column(_("How many"), "count", "right", "number"),
+        Column(_("Counted in"), lambda leftover: local_unit(2, leftover.line.lot.unit)),
+        Column(_("Note"), taken_back_note, wide=True),
         *take_back_columns(leftovers),
     ),
     mark=soft_if_taken_back,

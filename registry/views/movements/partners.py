@@ -1,5 +1,7 @@
 """Partners: landowners, nurseries, agencies, schools."""
 
+from django.utils.translation import gettext_lazy as _
+
 from registry.calc.shared.links import tel_address
 from registry.forms.movements.partners import PartnerForm
 from registry.forms.shared.filters import PartnerFilters
@@ -24,16 +26,17 @@ def address_words(partner):
 class PartnerListView(RecordListView):
     model = Partner
     action = "partner.view"
-    question = "Who outside the programme receives its seed and plants?"
+    title = _("Partners")
+    question = _("Who outside the programme receives its seed and plants?")
     filter_form = PartnerFilters
     others = MOVEMENT_LISTS
     add = ("New partner", "partner.edit", "partner_add")
-    empty = ("No partner yet", "Enter the landowners and nurseries that receive seed or plants.", None)
+    empty = (_("No partner yet"), _("Enter the landowners and nurseries that receive seed or plants."), None)
     columns = (
-        Column("Partner", "code", kind="code", url=Link("partner_detail")),
-        Column("Name", "name"),
-        Column("Kind", "get_kind_display"),
-        Column("On shared maps", "get_map_privacy_display"),
+        Column(_("Partner"), "code", kind="code", url=Link("partner_detail")),
+        Column(_("Name"), "name"),
+        Column(_("Kind"), "get_kind_display"),
+        Column(_("On shared maps"), "get_map_privacy_display"),
     )
 
     # the sheet holds the contacts, so it goes to those who may read them
@@ -43,19 +46,19 @@ class PartnerListView(RecordListView):
 class PartnerDetailView(RecordDetailView):
     model = Partner
     action = "partner.view"
-    question = "Who are they, what did we send them, and how do we reach them?"
+    question = _("Who are they, what did we send them, and how do we reach them?")
     state = "get_kind_display"
     title = "{object.name}"
     facts = (
-        Fact("Contact", "contact_name", may="partner.contact", always=True),
-        Fact("E-mail", "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
-        Fact("Phone", "phone", lambda page: tel_address(page.object.phone), may="partner.contact"),
-        Fact("Address", lambda page: address_words(page.object), may="partner.contact"),
-        Fact("Consent to store contacts given on", "consent_on", may="partner.contact"),
-        Fact("Country or subdivision", "region"),
-        Fact("County", "county"),
-        Fact("On shared maps", "get_map_privacy_display"),
-        Fact("Note", "note"),
+        Fact(_("Contact"), "contact_name", may="partner.contact", always=True),
+        Fact(_("E-mail"), "email", lambda page: f"mailto:{page.object.email}", may="partner.contact"),
+        Fact(_("Phone"), "phone", lambda page: tel_address(page.object.phone), may="partner.contact"),
+        Fact(_("Address"), lambda page: address_words(page.object), may="partner.contact"),
+        Fact(_("Consent to store contacts given on"), "consent_on", may="partner.contact"),
+        Fact(_("Country or subdivision"), "region"),
+        Fact(_("County"), "county"),
+        Fact(_("On shared maps"), "get_map_privacy_display"),
+        Fact(_("Note"), "note"),
     )
     actions = (
         Action("Change the partner", "partner_edit", "partner.edit"),
@@ -64,18 +67,18 @@ class PartnerDetailView(RecordDetailView):
     )
     sections = (
         Section(
-            title="Shipments to them",
+            title=_("Shipments to them"),
             unit="shipments",
             rows=lambda page: page.scoped(Shipment).for_list().filter(receiver=page.object),
             most=PART_ROWS_MAX,
             columns=(
-                Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
-                Column("State", "get_state_display", kind="state"),
-                Column("Left on", "dispatched_on", kind="date"),
-                Column("Quantity (seeds or plants)", "quantity", "right", "number"),
-                Column("Receipts", "receipts_count", "right", "number"),
+                Column(_("Shipment"), "code", kind="code", url=Link("shipment_detail")),
+                Column(_("State"), "get_state_display", kind="state"),
+                Column(_("Left on"), "dispatched_on", kind="date"),
+                Column(_("Quantity (seeds or plants)"), "quantity", "right", "number"),
+                Column(_("Receipts"), "receipts_count", "right", "number"),
             ),
-            missing="shipments",
+            missing=_("shipments"),
         ),
         Section(
             title="Accounts",
@@ -99,7 +102,7 @@ class PartnerDetailView(RecordDetailView):
         on_file = partner.contact_name or partner.email or partner.phone or partner.address
         if not on_file or partner.consent_on or not self.may("partner.contact"):
             return []
-        return [Duty("odd", "Contacts are on file, but no day on which they agreed to that.")]
+        return [Duty("odd", _("Contacts are on file, but no day on which they agreed to that."))]
 
 
 class PartnerFormView(RecordFormView):

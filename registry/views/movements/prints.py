@@ -1,5 +1,7 @@
 """The prints of a shipment: packing list, draft for a phytosanitary certificate."""
 
+from django.utils.translation import gettext_lazy as _
+
 from registry.choices import IssuedKind
 from registry.models import Shipment
 from registry.selectors.movements.papers import shipment_papers, shipment_said
@@ -28,7 +30,7 @@ class ShipmentPackingView(ShipmentPrintView):
     action = "shipment.view"
     kind = IssuedKind.PACKING_LIST
     drawn_by = packing_document
-    question = "What is in this box? One copy goes inside, one outside."
+    question = _("What is in this box? One copy goes inside, one outside.")
 
 
 class ShipmentHealthDraftView(ShipmentPrintView):

@@ -4,12 +4,13 @@ from django.utils.functional import cached_property
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from registry.calc.shared.screen import amount_words, day_words
 from registry.forms.movements.shipments import ReceiptForm, TakeBackForm
 from registry.forms.shared.filters import ReceiptFilters
 from registry.imports.kinds import ReceiptSheet
 from registry.models import Receipt, ReceiptLine, Shipment
 from registry.selectors.movements.shipments import shipment_lines
+from registry.selectors.shared.local_units import local_amount, local_unit
+from registry.selectors.shared.local_words import local_day, local_number
 from registry.services.movements.shipments import receipt_enter
 from registry.services.movements.taking_back import receipt_take_back
 from registry.views.movements.leftovers import taken_back_words
@@ -23,10 +24,10 @@ from registry.views.shared.tables import Column, Link
 
 RECEIPT_QUESTION = gettext_lazy("What was in the box when you opened it? Count, do not copy the packing list.")
 _COUNTS = (
-    Column("Sound", "sound", "right", "number"),
-    Column("Sprouted", "sprouted", "right", "number"),
-    Column("Spoiled", "spoiled", "right", "number"),
-    Column("Counted in", "line.lot.unit"),
+    Column(gettext_lazy("Sound"), "sound", "right", "number"),
+    Column(gettext_lazy("Sprouted"), "sprouted", "right", "number"),
+    Column(gettext_lazy("Spoiled"), "spoiled", "right", "number"),
+    Column(gettext_lazy("Counted in"), lambda line: local_unit(2, line.line.lot.unit)),
 )
 
 
@@ -35,8 +36,8 @@ class ReceiptListView(RecordListView):
 
     model = ReceiptLine
     action = "shipment.view"
-    title = "Receipts"
-    question = "What arrived, when, and in what condition?"
+    title = gettext_lazy("Receipts")
+    question = gettext_lazy("What arrived, when, and in what condition?")
     unit = "lines"
     sheet = ReceiptSheet
     filter_form = ReceiptFilters
@@ -44,61 +45,68 @@ class ReceiptListView(RecordListView):
     read = staticmethod(lambda lines: lines.in_effect())
     related = ("receipt__shipment", "line__lot")
     order = ("-receipt__received_on", "-receipt", "line__lot__code")
-    empty = ("No receipt yet", "The receiver, or the office for them, enters a receipt on the page of the shipment.", None)
+    empty = (
+        gettext_lazy("No receipt yet"),
+        gettext_lazy("The receiver, or the office for them, enters a receipt on the page of the shipment."),
+        None,
+    )
     columns = (
-        Column("Received on", "receipt.received_on", kind="date", url=Link("receipt_detail", "receipt_id")),
-        Column("Lot", "line.lot.code", kind="code"),
+        Column(gettext_lazy("Received on"), "receipt.received_on", kind="date", url=Link("receipt_detail", "receipt_id")),
+        Column(gettext_lazy("Lot"), "line.lot.code", kind="code"),
         *_COUNTS,
-        Column("Box", "receipt.get_box_condition_display"),
-        Column("Shipment", "receipt.shipment.code", kind="code", url=Link("shipment_detail", "receipt.shipment_id")),
-        Column("Received by", "receipt.received_by"),
+        Column(gettext_lazy("Box"), "receipt.get_box_condition_display"),
+        Column(gettext_lazy("Shipment"), "receipt.shipment.code", kind="code", url=Link("shipment_detail", "receipt.shipment_id")),
+        Column(gettext_lazy("Received by"), "receipt.received_by"),
     )
 
 
 class ReceiptDetailView(RecordDetailView):
     model = Receipt
     action = "shipment.view"
-    question = "What did the receiver find in the box?"
+    question = gettext_lazy("What did the receiver find in the box?")
     related = ("shipment__receiver", "entered_by", "taken_back_by")
-    title = "Receipt of {object.shipment.code}"
-    where = property(lambda page: f"received {day_words(page.object.received_on)}")
+    title = gettext_lazy("Receipt of {object.shipment.code}")
+    where = property(lambda page: _("received %(day)s") % {"day": local_day(page.object.received_on)})
     facts = (
-        Fact("Received by", "received_by"),
-        Fact("Temperature in the box", lambda page: "" if page.object.temperature_c is None else f"{page.object.temperature_c:g} °C"),
-        Fact("Entered by", lambda page: f"{page.object.entered_by}, {day_words(page.object.entered_at)}"),
-        Fact("Note", "note"),
-        Fact("Taken back", lambda page: taken_back_words(page.object)),
+        Fact(gettext_lazy("Received by"), "received_by"),
+        Fact(
+            gettext_lazy("Temperature in the box"),
+            lambda page: "" if page.object.temperature_c is None else local_number(f"{page.object.temperature_c:g} °C"),
+        ),
+        Fact(gettext_lazy("Entered by"), lambda page: f"{page.object.entered_by}, {local_day(page.object.entered_at)}"),
+        Fact(gettext_lazy("Note"), "note"),
+        Fact(gettext_lazy("Taken back"), lambda page: taken_back_words(page.object)),
     )
     actions = (
         Action("Take the receipt back", "receipt_take_back", "receipt.take_back", when=lambda page: page.object.taken_back_at is None),
     )  # fmt: skip
     sections = (
         Section(
-            title="What was in it",
+            title=gettext_lazy("What was in it"),
             unit="lines",
-            note="What is short is calculated over all receipts, on the page of the shipment.",
+            note=gettext_lazy("What is short is calculated over all receipts, on the page of the shipment."),
             rows=lambda page: page.object.lines.select_related("line__lot").order_by("line__lot__code"),
             columns=(
-                Column("Lot", "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
-                Column("Form", "line.get_form_display"),
+                Column(gettext_lazy("Lot"), "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
+                Column(gettext_lazy("Form"), "line.get_form_display"),
                 *_COUNTS,
             ),
-            missing="counts",
+            missing=gettext_lazy("counts"),
         ),
     )
 
     @property
     def state(self):
         if self.object.taken_back_at:
-            return "taken back"
-        return f"box {self.object.get_box_condition_display()}"
+            return gettext_lazy("taken back")
+        return _("box %(condition)s") % {"condition": self.object.get_box_condition_display()}
 
     def get_chain(self):
         shipment = self.object.shipment
-        left = f"left {day_words(shipment.dispatched_on)}" if shipment.dispatched_on else shipment.get_state_display()
+        left = _("left %(day)s") % {"day": local_day(shipment.dispatched_on)} if shipment.dispatched_on else shipment.get_state_display()
         return [
-            chain_step("shipment", shipment.code, record_url(shipment), left),
-            chain_step("receipt", day_words(self.object.received_on), current=True),
+            chain_step(gettext_lazy("shipment"), shipment.code, record_url(shipment), left),
+            chain_step(gettext_lazy("receipt"), local_day(self.object.received_on), current=True),
         ]
 
 
@@ -121,9 +129,9 @@ class ReceiptAddView(RecordActionView):
     service = receipt_enter
     form_extras = property(lambda page: {"lines": [balance.line for balance in page.balances]})
     template_name = "registry/movements/receipt_form.html"
-    title = "Receipt of {object.code}"
+    title = gettext_lazy("Receipt of {object.code}")
     question = RECEIPT_QUESTION
-    submit_label = "Save the receipt"
+    submit_label = gettext_lazy("Save the receipt")
     person_box = "received_by"
 
     balances = cached_property(lambda page: shipment_lines(page.object))
@@ -131,11 +139,13 @@ class ReceiptAddView(RecordActionView):
     @property
     def success_message(self):
         short = [
-            f"{amount_words(balance.short, balance.line.lot.unit)} of {balance.line.lot.code}"
+            _("%(count)s of %(lot)s") % {"count": local_amount(balance.short, balance.line.lot.unit), "lot": balance.line.lot.code}
             for balance in shipment_lines(self.object)
             if balance.short
         ]
-        return f"Receipt saved. Short: {', '.join(short)}." if short else "Receipt saved. Nothing is short."
+        if not short:
+            return _("Receipt saved. Nothing is short.")
+        return _("Receipt saved. Short: %(lots)s.") % {"lots": ", ".join(short)}
 
     def get_context_data(self, **kwargs):
         context = super().get_context_data(**kwargs)

@@ -2,9 +2,9 @@
 
 from django.utils import timezone
 from django.utils.functional import cached_property
+from django.utils.translation import gettext_lazy as _
 
-from registry.calc.shared.screen import amount_words
-from registry.choices import ProgrammeKey, ShipmentState
+from registry.choices import LOT_KIND_WORDS, ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
 from registry.forms.movements.shipments import RECEIVING_PERSON
 from registry.forms.shared.filters import ShipmentFilters
@@ -16,6 +16,7 @@ from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import paper_mark
+from registry.selectors.shared.local_units import local_amount, local_unit
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.movements.leftovers import ENTER_LEFTOVER, LEFTOVERS_OF_SHIPMENT, leftovers_of, soft_if_taken_back, taken_back_note
 from registry.views.prints.issued import PRINTS
@@ -26,9 +27,9 @@ from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 MOVEMENT_LISTS = (
-    ("Shipments", "shipment.view", "shipment_list"),
-    ("Receipts", "shipment.view", "receipt_list"),
-    ("Partners", "partner.view", "partner_list"),
+    (_("Shipments"), "shipment.view", "shipment_list"),
+    (_("Receipts"), "shipment.view", "receipt_list"),
+    (_("Partners"), "partner.view", "partner_list"),
 )
 
 _STEPS_MAX = 3
@@ -39,33 +40,34 @@ def receipt_words(shipment, today):
     if shipment.state != ShipmentState.DISPATCHED:
         return ""
     if shipment.receipts_count:
-        return "received" if shipment.receipts_count == 1 else amount_words(shipment.receipts_count, "receipts")
+        return _("received") if shipment.receipts_count == 1 else local_amount(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
-    return f"none after {amount_words(days, 'days')}"
+    return _("none after %(days)s") % {"days": local_amount(days, "days")}
 
 
 class ShipmentListView(RecordListView):
     model = Shipment
     action = "shipment.view"
-    question = "What was sent to whom, and which shipments have no receipt?"
+    title = _("Shipments")
+    question = _("What was sent to whom, and which shipments have no receipt?")
     sheet = ShipmentSheet
     filter_form = ShipmentFilters
     others = MOVEMENT_LISTS
     add = ("New shipment", "shipment.edit", "shipment_add")
-    empty = ("No shipment yet", "A shipment starts as a draft: enter the receiver, then the lots and how many of each.", None)
+    empty = (_("No shipment yet"), _("A shipment starts as a draft: enter the receiver, then the lots and how many of each."), None)
 
     receipt_days = cached_property(lambda page: setting(ProgrammeKey.RECEIPT_DAYS))
 
     @property
     def columns(self):
         return (
-            Column("Shipment", "code", kind="code", url=Link("shipment_detail")),
-            Column("State", "get_state_display", kind="state"),
-            Column("Receipt", lambda shipment: receipt_words(shipment, self.today)),
-            Column("To", "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
-            Column("Left on", "dispatched_on", kind="date"),
-            Column("Quantity (seeds or plants)", "quantity", "right", "number"),
-            Column("Planned", "planned_on", kind="date"),
+            Column(_("Shipment"), "code", kind="code", url=Link("shipment_detail")),
+            Column(_("State"), "get_state_display", kind="state"),
+            Column(_("Receipt"), lambda shipment: receipt_words(shipment, self.today)),
+            Column(_("To"), "receiver.name", url=Link("partner_detail", "receiver_id"), wide=True),
+            Column(_("Left on"), "dispatched_on", kind="date"),
+            Column(_("Quantity (seeds or plants)"), "quantity", "right", "number"),
+            Column(_("Planned"), "planned_on", kind="date"),
         )
 
     def row_mark(self, shipment):
@@ -76,12 +78,12 @@ class ShipmentListView(RecordListView):
 
 
 _REMOVE = Column("Change", lambda balance: "remove", url=Link("shipment_line_remove", "line.pk"), may="shipment.edit")
-_GOES_UNDER = Column("Goes under", lambda balance: ", ".join(balance.line.draw_on), kind="code")
+_GOES_UNDER = Column(_("Goes under"), lambda balance: ", ".join(balance.line.draw_on), kind="code")
 _ARRIVED = (
-    Column("Sound", "sound", "right", "number"),
-    Column("Sprouted", "sprouted", "right", "number"),
-    Column("Spoiled", "spoiled", "right", "number"),
-    Column("Short", "short", "right", "number"),
+    Column(_("Sound"), "sound", "right", "number"),
+    Column(_("Sprouted"), "sprouted", "right", "number"),
+    Column(_("Spoiled"), "spoiled", "right", "number"),
+    Column(_("Short"), "short", "right", "number"),
 )
 
 
@@ -96,31 +98,31 @@ def _has_left(page):
 class ShipmentDetailView(RecordDetailView):
     model = Shipment
     action = "shipment.view"
-    question = "What is in it, who gets it, which papers go with it, and did it arrive?"
+    question = _("What is in it, who gets it, which papers go with it, and did it arrive?")
     related = ("receiver",)
     state = "get_state_display"
-    where = property(lambda page: f"to {page.object.receiver.name}")
+    where = property(lambda page: _("to %(receiver)s") % {"receiver": page.object.receiver.name})
     facts = (
-        Fact("Receiver", "receiver", Link("partner_detail", "receiver_id", "partner.view")),
+        Fact(_("Receiver"), "receiver", Link("partner_detail", "receiver_id", "partner.view")),
         Fact(RECEIVING_PERSON, "receiving_person", always=True),
-        Fact("For the site", "site_code"),
-        Fact("Planned for", "planned_on"),
-        Fact("Left on", "dispatched_on"),
-        Fact("Expected to arrive on", "arrives_on"),
-        Fact("Who sends it", lambda page: ", ".join(page.object.done_by)),
-        Fact("Carrier", "carrier"),
-        Fact("Handling line", "handling"),
-        Fact("Note", "note"),
+        Fact(_("For the site"), "site_code"),
+        Fact(_("Planned for"), "planned_on"),
+        Fact(_("Left on"), "dispatched_on"),
+        Fact(_("Expected to arrive on"), "arrives_on"),
+        Fact(_("Who sends it"), lambda page: ", ".join(page.object.done_by)),
+        Fact(_("Carrier"), "carrier"),
+        Fact(_("Handling line"), "handling"),
+        Fact(_("Note"), "note"),
     )
     actions = (
-        Action("Enter a receipt", "receipt_add", "receipt.enter", when=_has_left),
+        Action(_("Enter a receipt"), "receipt_add", "receipt.enter", when=_has_left),
         Action(
             lambda page: f"Dispatch {shipment_words(page.balances)}", "shipment_dispatch", "shipment.dispatch",
             when=lambda page: _is_draft(page) and page.balances,
         ),
         Action("Add a lot", "shipment_line_add", "shipment.edit", when=_is_draft),
         Action(
-            "Print the packing list", "shipment_packing", "shipment.view",
+            _("Print the packing list"), "shipment_packing", "shipment.view",
             when=lambda page: page.balances and page.object.state != ShipmentState.CANCELLED,
         ),
         Action("Change the shipment", "shipment_edit", "shipment.edit", when=lambda page: page.object.state != ShipmentState.CANCELLED),
@@ -137,54 +139,54 @@ class ShipmentDetailView(RecordDetailView):
     sections = (
         Panel(draw_parts=lambda page: page.gate_parts(), may="determination.view"),
         Section(
-            title="What is in it",
+            title=_("What is in it"),
             unit="lines",
             rows=lambda page: page.balances,
             columns=lambda page, balances: (
-                Column("Lot", "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
-                Column("Form", "line.get_form_display"),
-                Column("Shipped", "line.quantity", "right", "number"),
-                Column("Counted in", "line.lot.unit"),
+                Column(_("Lot"), "line.lot.code", kind="code", url=Link("lot_detail", "line.lot_id", "lot.view")),
+                Column(_("Form"), "line.get_form_display"),
+                Column(_("Shipped"), "line.quantity", "right", "number"),
+                Column(_("Counted in"), lambda balance: local_unit(2, balance.line.lot.unit)),
                 *((_GOES_UNDER,) if any(balance.line.draw_on for balance in balances) else ()),
                 *((_REMOVE,) if _is_draft(page) else ()),
                 *((*_ARRIVED, ENTER_LEFTOVER) if any(balance.short is not None for balance in balances) else ()),
             ),
             mark=lambda balance: "odd" if balance.short else "",
-            missing="lots",
+            missing=_("lots"),
         ),
         Section(
-            title="Receipts",
+            title=_("Receipts"),
             unit="receipts",
             when=lambda page: _has_left(page) or page.receipts,
             rows=lambda page: page.receipts,
             columns=(
-                Column("Received on", "received_on", kind="date", url=Link("receipt_detail")),
-                Column("By", "received_by"),
-                Column("Box", "get_box_condition_display"),
-                Column("Temperature (°C)", "temperature_c", "right"),
-                Column("Note", taken_back_note, wide=True),
+                Column(_("Received on"), "received_on", kind="date", url=Link("receipt_detail")),
+                Column(_("By"), "received_by"),
+                Column(_("Box"), "get_box_condition_display"),
+                Column(_("Temperature (°C)"), "temperature_c", "right"),
+                Column(_("Note"), taken_back_note, wide=True),
             ),
             mark=soft_if_taken_back,
-            missing="receipts",
+            missing=_("receipts"),
         ),
         LEFTOVERS_OF_SHIPMENT,
         Section(
-            title="Papers it goes under",
+            title=_("Papers it goes under"),
             unit="papers",
-            note="Which papers it needs is not decided here. Check with the local authority.",
+            note=_("Which papers it needs is not decided here. Check with the local authority."),
             rows=lambda page: page.papers,
             columns=(
-                Column("Paper", "paper.code", kind="code", url=Link("authorization_detail", "paper.pk", "authorization.view")),
-                Column("How", "how", wide=True),
-                Column("Lots", lambda one: ", ".join(one.lots) or "all"),
-                Column("State", "paper.get_state_display", kind="state"),
-                Column("Until", "paper.ends_on", kind="date"),
-                Column("Issuer's reference", "paper.issuer_reference"),
-                Column("Type", "paper.get_type_display"),
-                Column("Issuer", "paper.issuer", wide=True),
+                Column(_("Paper"), "paper.code", kind="code", url=Link("authorization_detail", "paper.pk", "authorization.view")),
+                Column(_("How"), "how", wide=True),
+                Column(_("Lots"), lambda one: ", ".join(one.lots) or _("all")),
+                Column(_("State"), "paper.get_state_display", kind="state"),
+                Column(_("Until"), "paper.ends_on", kind="date"),
+                Column(_("Issuer's reference"), "paper.issuer_reference"),
+                Column(_("Type"), "paper.get_type_display"),
+                Column(_("Issuer"), "paper.issuer", wide=True),
             ),
             mark=lambda one: paper_mark(one.paper, timezone.localdate()),
-            missing="papers (check with the local authority whether one is needed)",
+            missing=_("papers (check with the local authority whether one is needed)"),
         ),
         other_answers("shipment", lambda page: page.gate_records[1]),
         PRINTS,
@@ -203,13 +205,15 @@ class ShipmentDetailView(RecordDetailView):
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver
         lots = [balance.line.lot for balance in self.balances]
-        steps = [chain_step(f"{lot.kind} lot", lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
+        steps = [
+            chain_step(LOT_KIND_WORDS[lot.kind], lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]
+        ]
         if len(lots) > _STEPS_MAX:
-            steps.append(chain_step("lots", f"and {len(lots) - _STEPS_MAX} more", note="see below"))
+            steps.append(chain_step(_("lots"), _("and %(number)s more") % {"number": len(lots) - _STEPS_MAX}, note=_("see below")))
         return [
             *steps,
-            chain_step("shipment", shipment.code, note=shipment.get_state_display(), current=True),
-            chain_step("receiver", receiver.code, record_url(receiver), receiver.name),
+            chain_step(_("shipment"), shipment.code, note=shipment.get_state_display(), current=True),
+            chain_step(_("receiver"), receiver.code, record_url(receiver), receiver.name),
         ]
 
     @cached_property

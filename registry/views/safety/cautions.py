@@ -6,15 +6,17 @@ A caution never says that something is allowed. It names who decides locally.
 from django.contrib import messages
 from django.shortcuts import redirect
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
-from registry.calc.shared.screen import day_words
 from registry.choices import CautionTask
-from registry.forms.safety.cautions import MONTHS, CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
+from registry.forms.safety.cautions import CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
+from registry.selectors.shared.local_words import local_day, local_month
 from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
@@ -29,8 +31,8 @@ __all__ = ["months_words"]
 def months_words(months):
     """Months in words: "all year", or "May to July, October"."""
     if not months:
-        return "all year"
-    names, runs = dict(MONTHS), []
+        return _("all year")
+    runs = []
     for month in sorted(months):
         if runs and month == runs[-1][-1] + 1:
             runs[-1].append(month)
@@ -38,58 +40,61 @@ def months_words(months):
             runs.append([month])
     if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == 12:
         runs[0] = runs.pop() + runs[0]  # a winter runs into the next year
-    return ", ".join(names[run[0]] if len(run) == 1 else f"{names[run[0]]} to {names[run[-1]]}" for run in runs)
+    words = gettext("%(first)s to %(last)s")
+    return ", ".join(
+        local_month(run[0]) if len(run) == 1 else words % {"first": local_month(run[0]), "last": local_month(run[-1])} for run in runs
+    )
 
 
 def _sites(caution):
-    return ", ".join(caution.site_codes) or "everywhere"
+    return ", ".join(caution.site_codes) or _("everywhere")
 
 
 def _state(caution):
-    word = "withdrawn from" if caution.withdrawn else "in use from"
-    return f"{word} {day_words(caution.in_use_from)}"
+    words = gettext("withdrawn from %(day)s") if caution.withdrawn else gettext("in use from %(day)s")
+    return words % {"day": local_day(caution.in_use_from)}
 
 
 class CautionListView(RecordListView):
     model = CautionText
     action = "caution.view"
-    title = "Cautions"
-    question = "What should a person know before this work, at this place, in this season?"
+    title = _("Cautions")
+    question = _("What should a person know before this work, at this place, in this season?")
     unit = "cautions"
     sheet = CautionSheet
     filter_form = CautionFilters
-    others = (("Cautions for a task", "caution.view", "caution_read"),)
+    others = ((_("Cautions for a task"), "caution.view", "caution_read"),)
     add = ("New caution", "caution.edit", "cautiontext_add")
-    empty = ("No caution of your own yet", "Until then the usual cautions are shown. Write your own, or load the starter set.", None)
+    empty = (_("No caution of your own yet"), _("Until then the usual cautions are shown. Write your own, or load the starter set."), None)
     read = staticmethod(newest_versions)
     row_mark = staticmethod(lambda caution: "soft" if caution.withdrawn else "")
     columns = (
-        Column("Caution", "code", kind="code", url=Link("cautiontext_detail")),
-        Column("Hazard", "hazard", wide=True),
-        Column("Task", "get_task_display"),
-        Column("Months", lambda caution: months_words(caution.months)),
-        Column("Sites", _sites),
-        Column("Decided locally by", "decider"),
-        Column("Version", "version", "right", "number"),
-        Column("State", _state, kind="state"),
+        Column(_("Caution"), "code", kind="code", url=Link("cautiontext_detail")),
+        Column(_("Hazard"), "hazard", wide=True),
+        Column(_("Task"), "get_task_display"),
+        Column(_("Months"), lambda caution: months_words(caution.months)),
+        Column(_("Sites"), _sites),
+        Column(_("Decided locally by"), "decider"),
+        Column(_("Version"), "version", "right", "number"),
+        Column(_("State"), _state, kind="state"),
     )
 
 
 class CautionDetailView(RecordDetailView):
     model = CautionText
     action = "caution.view"
-    question = "What does it say, where and when is it shown, who decides?"
+    question = _("What does it say, where and when is it shown, who decides?")
     where = "get_task_display"
     title = "{object.hazard}"
     trace_code = ""
-    state = property(lambda page: f"version {page.object.version}, {_state(page.object)}")
+    state = property(lambda page: _("version %(number)s, %(state)s") % {"number": page.object.version, "state": _state(page.object)})
     facts = (
-        Fact("The usual caution", "text"),
-        Fact("Decided locally by", "decider"),
-        Fact("For the task", "get_task_display"),
-        Fact("Months", lambda page: months_words(page.object.months)),
-        Fact("Sites", lambda page: _sites(page.object)),
-        Fact("Source", "source"),
+        Fact(_("The usual caution"), "text"),
+        Fact(_("Decided locally by"), "decider"),
+        Fact(_("For the task"), "get_task_display"),
+        Fact(_("Months"), lambda page: months_words(page.object.months)),
+        Fact(_("Sites"), lambda page: _sites(page.object)),
+        Fact(_("Source"), "source"),
     )
     actions = (
         Action("Write a new version", "cautiontext_edit", "caution.edit", when=lambda page: page.is_newest),
@@ -100,14 +105,14 @@ class CautionDetailView(RecordDetailView):
     )  # fmt: skip
     sections = (
         Section(
-            title="Versions",
+            title=_("Versions"),
             unit="versions",
             rows=lambda page: page.versions if len(page.versions) > 1 else [],
             columns=lambda page, versions: (
-                Column("Version", "version", url=lambda item: None if item == page.object else record_url(item)),
-                Column("State", _state, kind="state"),
-                Column("What it says", "text", wide=True),
-                Column("Entered by", lambda item: str(item.entered_by or "")),
+                Column(_("Version"), "version", url=lambda item: None if item == page.object else record_url(item)),
+                Column(_("State"), _state, kind="state"),
+                Column(_("What it says"), "text", wide=True),
+                Column(_("Entered by"), lambda item: str(item.entered_by or "")),
             ),
         ),
     )
@@ -121,7 +126,7 @@ class CautionDetailView(RecordDetailView):
 
     def get_due(self):
         newest = self.versions[0]
-        text = f"There is a newer version: {newest.version}"
+        text = _("There is a newer version: %(number)s") % {"number": newest.version}
         return [] if self.is_newest else [Duty("info", text, url=record_url(newest))]
 
 
@@ -175,8 +180,8 @@ class CautionReadView(PageView):
 
     action = "caution.view"
     template_name = "registry/safety/cautions_read.html"
-    title = "Cautions for a task"
-    question = "What should you watch for in this work, in this season?"
+    title = _("Cautions for a task")
+    question = _("What should you watch for in this work, in this season?")
 
     def get_task(self, given):
         return given if given in CautionTask.values else CautionTask.CENSUS
@@ -197,5 +202,5 @@ class CautionReadView(PageView):
     def post(self, request):
         task, site = self.get_task(request.POST.get("task")), request.POST.get("site", "")
         cautions_read(actor=self.user, task=task, versions=request.POST.getlist("version"), subject=site)
-        messages.success(request, "Saved: you have read these versions today.")
+        messages.success(request, gettext("Saved: you have read these versions today."))
         return redirect(f"{request.path}?task={task}")

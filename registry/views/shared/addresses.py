@@ -3,6 +3,7 @@
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.http import content_disposition_header, url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 
 # record types whose routes have a shorter name than the type
 _ROUTES = {"censusround": "round", "selectiondecision": "decision", "specieshandbook": "handbook"}
@@ -45,4 +46,4 @@ def allowed(user, *actions):
 
 
 def yes_no(value):
-    return "yes" if value else "no"
+    return gettext("yes") if value else gettext("no")

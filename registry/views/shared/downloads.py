@@ -29,7 +29,7 @@ def rows_response(headers, rows, name, wanted):
 def columns_response(columns, records, name, wanted):
     """Records in the columns of their table, as a download."""
     rows = [[as_cell(column.cell(record)[0]) for column in columns] for record in records]
-    return rows_response([column.label for column in columns], rows, name, wanted)
+    return rows_response([str(column.label) for column in columns], rows, name, wanted)
 
 
 def download_links(query):

@@ -1,9 +1,9 @@
 """The list of a record type: filtered, paged, with downloads of exactly what is shown."""
 
+from django.utils.translation import gettext_lazy
 from django.views.generic import ListView
 
 from registry.access.views import AccessMixin
-from registry.calc.shared.screen import unit_words
 from registry.imports.sheets.formats import download_response
 from registry.selectors.identity.questions import question_path, with_question_mark
 from registry.views.shared.addresses import link, reverse_to
@@ -42,7 +42,7 @@ class RecordListView(AccessMixin, ListView):
     related = order = ()
     read = lines = row_mark = None
     filter_form = sheet = None
-    empty = ("Nothing here yet", "", None)
+    empty = (gettext_lazy("Nothing here yet"), "", None)
     add = None
     question_path = ""
     download_name = property(lambda page: page.model._meta.model_name)
@@ -105,7 +105,7 @@ class RecordListView(AccessMixin, ListView):
                 Row([column.cell(line, self.user) for column in columns], self.row_mark(line) if self.row_mark else "") for line in lines
             ],
             "count": page.paginator.count,
-            "unit": unit_words(page.paginator.count, self.unit),
+            "unit": self.unit,
             "filters": self.filters,
             "downloads": download_links(self.request.GET),
             "actions": self.get_actions(),

@@ -12,8 +12,9 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
-from registry.calc.shared.screen import day_words, moment_words
+from registry.selectors.shared.local_words import local_count, local_day, local_moment
 from registry.views.shared.tables import Link, follow, ledger_table
 
 
@@ -25,10 +26,10 @@ def said(words, page, *more):
 def as_words(value):
     """A value as a fact shows it: days and moments in words, yes or no for a flag."""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return gettext("yes") if value else gettext("no")
     if isinstance(value, datetime):
-        return moment_words(timezone.localtime(value))
-    return day_words(value) if isinstance(value, date) else value
+        return local_moment(timezone.localtime(value))
+    return local_day(value) if isinstance(value, date) else value
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ class Section:
             columns,
             rows,
             unit=said(self.unit, page),
-            note=" ".join(filter(None, [said(self.note, page, rows), of_how_many])),
+            note=" ".join(str(words) for words in (said(self.note, page, rows), of_how_many) if words),
             mark=self.mark,
             user=page.user,
         )
@@ -124,7 +125,8 @@ class Section:
         if not self.most or len(shown) < self.most:
             return shown, ""
         total = len(rows) if isinstance(rows, (list, tuple)) else rows.count()
-        return shown, f"The first {self.most:,} of {total:,}." if total > self.most else ""
+        words = gettext("The first %(shown)s of %(total)s.") % {"shown": local_count(self.most), "total": local_count(total)}
+        return shown, words if total > self.most else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from django.urls import reverse
 from django.utils import timezone
 
-from registry.calc.shared.screen import unit_words
-
 
 @dataclass(frozen=True, slots=True)
 class Link:
@@ -96,7 +94,7 @@ def ledger_table(title, columns, records, *, unit="rows", empty="", note="", dow
         "columns": [(str(number), column.label, column.look) for number, column in enumerate(columns)],
         "rows": rows,
         "count": len(rows),
-        "unit": unit_words(len(rows), unit),
+        "unit": unit,
         "downloads": downloads,
         "empty": empty,
     }

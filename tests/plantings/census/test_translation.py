@@ -6,13 +6,11 @@ import re
 
 import pytest
 from django.urls import reverse
-from django.utils import translation
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.services.trees import counted_plot_add
 from tests import factories
-from tests.french import french_texts
 from tests.plantings.census.test_census_grid import filled
 from tests.prints.reading import page_texts
 
@@ -23,23 +21,6 @@ CODES = {str(code) for codes in (CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classe
 NAMES = {"above", "ground", "autumn", "Tom", "Okafor", "Falls", "Road", "FALLS", "STOCK", "ONE", "Sep", "Oct", "Nov"}
 # The name of the product, and the other language in its own word.
 FRAME = {"Mastbook", "Français"}
-
-
-@pytest.fixture
-def marked(monkeypatch):
-    """Every text that goes through translation comes back as [text]. At the end each of them must have a translation into French."""
-    met = set()
-
-    def bracketed(listed, words):
-        met.add(listed)
-        return f"[{words}]" if words else ""
-
-    monkeypatch.setattr(translation._trans, "gettext", lambda words: bracketed(words, words), raising=False)
-    monkeypatch.setattr(
-        translation._trans, "ngettext", lambda one, many, number: bracketed(one, one if number == 1 else many), raising=False
-    )
-    yield
-    assert met - french_texts() - {""} == set(), "has no translation into French"
 
 
 @pytest.fixture

@@ -1,0 +1,29 @@
+"""Texts of the pure packages in the language of the reader."""
+
+from datetime import date
+
+from django.utils.translation import gettext, ngettext
+
+from registry.calc.shared.worded import Amount, Worded
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count, local_day, local_value
+
+__all__ = ["local_text"]
+
+
+def local_text(text):
+    """A text of the program: a `Worded` sentence or an `Amount` with its parts, any other as it is listed; never what somebody typed."""
+    if isinstance(text, Worded):
+        template = ngettext(text.template, text.plural, text.count) if text.plural else gettext(text.template)
+        return template % {name: _part(value) for name, value in text.values.items()}
+    if isinstance(text, Amount):
+        return local_amount(text.count, text.unit)
+    return gettext(text) if text else ""
+
+
+def _part(value):
+    if isinstance(value, (Worded, Amount)):
+        return local_text(value)
+    if isinstance(value, date):
+        return local_day(value)
+    return local_count(value) if isinstance(value, int) else local_value(value)
