@@ -36,7 +36,7 @@ _EARLY_DAYS = 21
 class PlantingListView(RecordListView):
     model = Planting
     action = "planting.view"
-    question = "What is planted where, and how much of it was alive at the last round?"
+    question = "What is planted where, and how much of it was alive at the last complete round?"
     filter_form = PlantingFilters
     question_path = "entries__lot__questions"
     others = PLANTING_LISTS
@@ -46,7 +46,7 @@ class PlantingListView(RecordListView):
     row_mark = staticmethod(lambda planting: "soft" if planting.state == PlantingState.CLOSED else "")
     columns = (
         Column("Planting", "code", kind="code", url=record_url),
-        Column("Trees alive at the last round", "alive_count", "right", "number"),
+        Column("Trees alive at the last complete round", "alive_count", "right", "number"),
         Column("From sown seed", "sown_alive_count", "right", "number"),
         Column("Planted (count)", "planted_count", "right", "number"),
         Column("State", "get_state_display", kind="state"),

@@ -128,7 +128,7 @@ class SiteDetailView(RecordDetailView):
                 Column("Planted on", "planted_on", kind="date"),
                 Column("State", "get_state_display", kind="state"),
                 Column("Planted (count)", "planted_count", "right", "number"),
-                Column("Trees alive at the last round", "alive_count", "right", "number"),
+                Column("Trees alive at the last complete round", "alive_count", "right", "number"),
                 Column("From sown seed", "sown_alive_count", "right", "number"),
                 Column("Last round", "last_round"),
             ),
