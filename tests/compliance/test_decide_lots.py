@@ -11,12 +11,13 @@ from registry.compliance.gate.facts import Place
 from tests.compliance.scene import DAY, PERMIT, answer, asked, finding, line, paper, reasons
 
 D = date
-SITE = {"type": "agreement", "sites": ("ST-05",)}
+WITH_OWNER = {"more": {"partner": "PT-05"}}
+SITE = {"type": "agreement", "sites": ("ST-05",)} | WITH_OWNER
 LANDOWNER = [
     ("an agreement that names the site holds", [paper("A", **SITE)], "met", ""),
-    ("a consent that names the site holds", [paper("A", type="consent", sites=("ST-05",))], "met", ""),
+    ("a consent that names the site holds", [paper("A", type="consent", sites=("ST-05",), **WITH_OWNER)], "met", ""),
     ("an agreement that names the partner holds", [paper("A", type="agreement", destinations=("partner:PT-05",))], "met", ""),
-    ("an agreement that names the site as a place holds", [paper("A", type="agreement", destinations=("site:ST-05",))], "met", ""),
+    ("an agreement that names the site as a place holds", [paper("A", type="agreement", destinations=("site:ST-05",), **WITH_OWNER)], "met", ""),
     ("an agreement that names no place is nobody's", [paper("A", type="agreement")], "missing", ""),
     ("an agreement for the whole state names no landowner", [paper("A", type="agreement", destinations=("US-WI",))], "missing", ""),
     ("an agreement of another site does not hold and is not shown", [paper("A", type="agreement", sites=("ST-06",))], "missing", ""),

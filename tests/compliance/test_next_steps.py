@@ -175,9 +175,7 @@ def test_every_reason_the_gate_knows_has_its_step_here():
     shown = set()
     for _name, changes, kept, _step in STEPS:
         shown.update(reason.code for near in finding(answer(asked(**changes), papers=[kept])).near for reason in near.reasons)
-    land = finding(
-        answer(asked(landowner_agreement_wanted=True), [], [paper(type="landowner", sites=("ST-05",), more={"partner": "PT-01"})]),
-        "landowner",
-    )
+    agreements = [paper(f"A{one}", "landowner", sites=("ST-05",), more={"partner": one}) for one in ("PT-01", "")]
+    land = finding(answer(asked(landowner_agreement_wanted=True), [], agreements), "landowner")
     shown.update(reason.code for near in land.near for reason in near.reasons)
     assert shown == {*REASONS, "scope"}  # a determination that names no scope cannot start

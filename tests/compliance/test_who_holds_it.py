@@ -49,6 +49,17 @@ def test_a_paper_held_by_a_person_covers_that_person():
     assert status(replace(OURS, people=("ada person",)), own) == "met"
     found = answer(replace(OURS, people=("Ben Other",)), papers=[own])
     assert reasons(found) == ["person: it is held by Ada Person and does not name Ben Other"]
+    found = answer(OURS, papers=[own])
+    assert reasons(found) == ["person: it is held by Ada Person, but who acts is not given"]
+    assert "say who does it" in finding(found).next_step
+    assert status(OURS, held("Example Butternut Programme", "Ada Person")) == "met"
+
+
+def test_an_agreement_held_by_the_landowner_covers_whoever_comes():
+    mine = paper("A-1", "landowner", more={"partner": "PT-05", "holder_person": "Hana Castellaw"}, sites=("ST-05",))
+    for people in ((), ("Ada Person",)):
+        found = answer(replace(OURS, landowner_agreement_wanted=True, people=people), rules=[], papers=[mine])
+        assert finding(found, "landowner").status == "met"
 
 
 def test_an_initial_is_not_enough_to_be_named_by_a_paper():
@@ -59,16 +70,34 @@ def agreement(partner, **terms):
     return paper("A-1", "landowner", more={"partner": partner, "holder_body": "Hana Castellaw"}, sites=("ST-05",), **terms)
 
 
-@pytest.mark.parametrize(("partner", "expected"), [("PT-05", "met"), ("", "met"), ("PT-01", "missing")])
+@pytest.mark.parametrize(("partner", "expected"), [("PT-05", "met"), ("", "missing"), ("PT-01", "missing")])
 def test_an_agreement_of_a_former_owner_does_not_cover_the_land(partner, expected):
     found = answer(replace(OURS, landowner_agreement_wanted=True), rules=[], papers=[agreement(partner)])
     assert finding(found, "landowner").status == expected
+
+
+def test_an_agreement_that_names_the_site_alone_does_not_cover_it():
+    wanted = replace(OURS, landowner_agreement_wanted=True)
+    found = answer(wanted, rules=[], papers=[agreement("")])
+    assert reasons(found, "landowner") == ["with_whom: it does not say with whom it was made, and the land is that of PT-05"]
+    assert "enter with whom it was made, or have PT-05 sign an agreement" in finding(found, "landowner").next_step
+    named = replace(agreement(""), versions=(replace(agreement("").versions[0], destinations=("partner:PT-05",)),))
+    assert finding(answer(wanted, rules=[], papers=[named]), "landowner").status == "met"
+    # another such agreement with the same wording is judged by itself
+    both = answer(wanted, rules=[], papers=[agreement(""), replace(agreement("PT-05"), code="A-2")])
+    assert finding(both, "landowner").met_by == ("A-2",)
 
 
 def test_the_answer_says_whose_the_land_is_now():
     found = answer(replace(OURS, landowner_agreement_wanted=True), rules=[], papers=[agreement("PT-01")])
     assert reasons(found, "landowner") == ["owner: it was made with PT-01, and the land is that of PT-05"]
     assert "have PT-05, who owns the land now, sign an agreement" in finding(found, "landowner").next_step
+
+
+def test_edition_4_took_the_holder_as_acting_and_a_site_as_enough():
+    assert status(replace(OURS, edition=4), held(person="Ada Person")) == "met"
+    earlier = replace(OURS, landowner_agreement_wanted=True, edition=4)
+    assert finding(answer(earlier, rules=[], papers=[agreement("")]), "landowner").status == "met"
 
 
 def test_a_question_of_an_earlier_edition_compares_people_letter_by_letter():

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from plantings.models import Planting, PlantingEntry
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import entry_counts
+from plantings.selectors.plantings.alive_counts import alive_words, entry_counts
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
 from registry.models import Authorization, IdentityQuestion, IssuedPrint, Lot, Partner, Shipment, ShipmentLine
@@ -20,7 +20,7 @@ __all__ = ["CONTACT_HEADERS", "letters_headers", "letters_rows", "open_questions
 
 CONTACT_HEADERS = ("Contact name", "Address", "E-mail", "Phone", "Consent to store contacts")
 _HEADERS = (
-    "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last round",
+    "Shipments", "Seeds shipped", "Plants shipped", "Lots", "Planted on their land", "Alive there at the last census",
     "What is planted where now", "Papers it travelled on", "Prints handed out with it", "About", "Reason", "In question since",
     "Who to call", "Their phone", "Their e-mail",
 )  # fmt: skip
@@ -105,7 +105,7 @@ def _add_planted(letters, entries):
         letter.planted += planted
         letter.alive += alive
         letter.lots.add(lot)
-        letter.plantings.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive:,} alive at the last round")
+        letter.plantings.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive_words(alive, entry in standing.open)}")
 
 
 def _papers(named):

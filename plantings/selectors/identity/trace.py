@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import entry_counts
+from plantings.selectors.plantings.alive_counts import alive_words, entry_counts
 from registry.calc.shared.screen import day_words
 from registry.models import Authorization, IssuedPrint, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
@@ -202,9 +202,12 @@ class _Gather:
         standing = entry_counts(self.found.entries)
         order = _in_order(PlantingEntry.objects.for_user(self.user).order_by("planting__code", "lot__code", "pk"), standing.planted)
         shown = order if self.rows_max is None else order[: self.rows_max]
-        planted, alive = (sum(map(counts.get, order)) for counts in standing)
+        planted, alive = (sum(map(counts.get, order)) for counts in (standing.planted, standing.alive))
+        without = sum(standing.planted[key] for key in order if key in standing.open)
+        words = f"{planted:,} planted, {alive:,} alive at the last complete census"
+        words += f" (of {without:,} no census is complete)" if without else ""
         rows = [_entry_row(entry, standing) for entry in _records(PlantingEntry, shown, ("planting", "lot"))]
-        return Group("Trees", "trees", rows, len(order), f"{planted:,} planted, {alive:,} alive at the last round, by planting and lot.")
+        return Group("Trees", "trees", rows, len(order), f"{words}, by planting and lot.")
 
 
 def _in_order(queryset, keys):
@@ -241,7 +244,7 @@ def _entry_row(entry, standing):
 
 
 def _standing_words(entry, standing):
-    return f"{standing.planted[entry.pk]:,} planted as {entry.role}, {standing.alive[entry.pk]:,} alive"
+    return f"{standing.planted[entry.pk]:,} planted as {entry.role}, {alive_words(standing.alive[entry.pk], entry.pk in standing.open)}"
 
 
 def _tree_words(tree):

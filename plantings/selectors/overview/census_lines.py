@@ -57,7 +57,7 @@ def second_lines(user):
 
 
 def closing_part(person, on):
-    """(heading, lines) of the weekly mail: rounds whose window closes within `CLOSING_DAYS` with trees without a record."""
+    """(heading, lines) of the weekly mail: rounds whose window closes within `CLOSING_DAYS` with trees or plots without a record."""
     return gettext("Census windows that close soon"), list(_closing_lines(person, on)) if person.may("census.enter") else []
 
 
@@ -67,10 +67,12 @@ def _closing_lines(person, on):
     for item in rounds_with_progress(rounds).order_by("closes_on", "pk"):
         if not item.missing and item.counted == item.plots:
             continue
-        words = ngettext(
-            "Census %(round)s at %(site)s (%(planting)s): %(n)s tree without a record",
-            "Census %(round)s at %(site)s (%(planting)s): %(n)s trees without a record",
-            item.missing,
-        )
-        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code, "n": f"{item.missing:,}"}
-        yield Duty("soon", words % where, item.closes_on, reverse("round_detail", args=[item.pk]))
+        left, plots = [], item.plots - item.counted
+        if item.missing:
+            left.append(ngettext("%(n)s tree without a record", "%(n)s trees without a record", item.missing) % {"n": f"{item.missing:,}"})
+        if plots:
+            left.append(ngettext("%(n)s plot not counted", "%(n)s plots not counted", plots) % {"n": f"{plots:,}"})
+        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code, "progress": ", ".join(left)}
+        text = gettext("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % where
+        step = gettext("Visit what is left and enter it before the last day.")
+        yield Duty("soon", text, item.closes_on, reverse("round_detail", args=[item.pk]), step=step)

@@ -223,7 +223,9 @@ def _land(user, on, now):
     for planting in plantings_listed(Planting.objects.for_user(user)):
         parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
         if planting.alive_count is not None:
-            words = ngettext("%(n)s tree alive at the last visit", "%(n)s trees alive at the last visit", planting.alive_count)
+            words = ngettext(
+                "%(n)s tree alive at the last complete census", "%(n)s trees alive at the last complete census", planting.alive_count
+            )
             parts.append(words % {"n": f"{planting.alive_count:,}"})
         if planting.sown_alive_count is not None:
             words = ngettext("%(n)s seedling alive from sown seed", "%(n)s seedlings alive from sown seed", planting.sown_alive_count)

@@ -2,42 +2,50 @@
 
 from typing import NamedTuple
 
-from django.db.models import Exists, OuterRef
-
 from plantings.choices import TreeFate
-from plantings.models import CensusRound, EntrySupply, SurvivalTally, Tree
+from plantings.models import EntrySupply, SurvivalTally, Tree
+from plantings.selectors.plantings.complete_rounds import last_counted
+from registry.choices import LotKind
 from registry.selectors.identity.descent import linked
 
-__all__ = ["EntryCounts", "entry_counts", "last_rounds"]
+__all__ = ["EntryCounts", "alive_words", "entry_counts"]
 
 
 class EntryCounts(NamedTuple):
-    """Trees and seeds of counted plots planted, and how many were alive at the last round: each {entry key: count}."""
+    """Trees and seeds of counted plots planted, and how many were alive: each {entry key: count}.
+
+    `open` are the keys of entries without a complete census, of which more may be alive.
+    """
 
     planted: dict
     alive: dict
-
-
-def last_rounds(plantings):
-    """Keys of the last round with records of each of these plantings (keys)."""
-    tallied = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
-    later = CensusRound.objects.filter(tallied, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"))
-    return set(linked(CensusRound.objects.filter(tallied, ~Exists(later)), "planting", plantings, "pk"))
+    open: set
 
 
 def entry_counts(entries):
     """The EntryCounts of {entry key: planting key}; an entry of which nothing was planted is in neither of its counts.
 
-    Planted is the supply drawn, which `recount` proves equal to trees and counted plots. Alive is the tally of the
-    planting's last round, and the replacements alive, which are in no tally.
+    Planted is the supply drawn, which `recount` proves equal to trees and counted plots. Alive is the tally of the planting's last
+    complete round, and the replacements alive, which are in no tally. A round half recorded would read as mostly dead; it counts only
+    where none is complete.
     """
     planted, alive = {}, {}
     for entry, count in linked(EntrySupply.objects, "entry", entries, "entry", "count"):
         planted[entry] = planted.get(entry, 0) + count
-    for entry, count in linked(SurvivalTally.objects, "round", last_rounds(set(entries.values())), "entry", "alive"):
-        alive[entry] = count
+    chosen, complete = last_counted(set(entries.values())), set()
+    tallies = linked(SurvivalTally.objects, "round", {pk for pk, _sown in chosen}, "round", "entry", "entry__lot__kind", "alive")
+    for round_pk, entry, kind, count in tallies:
+        part = (round_pk, kind == LotKind.SEED)
+        if part in chosen:
+            alive[entry] = count
+            complete.update((entry,) if chosen[part] else ())
     # a range, not "is not null": SQLite then takes the index of the few replacements and not the table of a million trees
     living = Tree.objects.filter(replaces__gt=0, fate__in=(TreeFate.ALIVE, TreeFate.RESPROUT))
     for entry in living.order_by().values_list("entry", flat=True):
         alive[entry] = alive.get(entry, 0) + 1
-    return EntryCounts(planted, {entry: alive.get(entry, 0) for entry in planted})
+    return EntryCounts(planted, {entry: alive.get(entry, 0) for entry in planted}, planted.keys() - complete)
+
+
+def alive_words(count, is_open):
+    """How many are alive, in words."""
+    return f"{count:,} alive as far as recorded (no census is complete)" if is_open else f"{count:,} alive at the last complete census"

@@ -7,7 +7,8 @@ from django.db.models.functions import Coalesce
 from django.utils.translation import gettext
 
 from plantings.choices import EntryRole, TreeFate
-from plantings.models import CensusRound, EntrySupply, Planting, RoundProgress, SurvivalTally, Tree
+from plantings.models import CensusRound, EntrySupply, Planting, SurvivalTally, Tree
+from plantings.selectors.plantings.complete_rounds import complete_parts
 from registry.access import roles
 from registry.calc.shared.links import decimal_degrees, geo_address
 from registry.choices import LotKind, MapPrivacy
@@ -43,10 +44,11 @@ def sites_listed(queryset, user):
 
 
 def plantings_listed(queryset):
-    """Plantings with site and partner, `trees_count`, `planted_count` and `last_round`; alive then, `alive_count` and `sown_alive_count`.
+    """Plantings with site and partner, `trees_count`, `planted_count` and `last_round`; alive at the last
+    complete round, `alive_count` and `sown_alive_count`.
 
     Planted trees are those of lots of plants, tagged or counted, and the replacements; the others grew from seed sown in place. None
-    where nobody has looked at one yet.
+    where no census is complete yet.
     """
     last = CensusRound.objects.filter(planting=OuterRef("pk"), tallies__isnull=False).order_by("-opens_on")
     counted = EntrySupply.objects.filter(entry__planting=OuterRef("pk")).order_by().values("entry__planting").annotate(n=Sum("count"))
@@ -55,21 +57,20 @@ def plantings_listed(queryset):
         .defer("site__boundary")
         .annotate(
             trees_count=_count(Tree.objects.all(), "planting"),
-            last_visit_trees=_last_visited_round(sown=False),
-            last_visit_sown=_last_visited_round(sown=True),
+            counted_trees=_last_complete(sown=False),
+            counted_sown=_last_complete(sown=True),
             replacements_alive=_count(Tree.objects.filter(replaces__gt=0, fate__in=STANDING), "planting"),
-            alive_count=_alive_at("last_visit_trees", LotKind.STOCK) + F("replacements_alive"),
-            sown_alive_count=_alive_at("last_visit_sown", LotKind.SEED),
+            alive_count=_alive_at("counted_trees", LotKind.STOCK) + F("replacements_alive"),
+            sown_alive_count=_alive_at("counted_sown", LotKind.SEED),
             planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
             last_round=Subquery(last.values("label")[:1]),
         )
     )
 
 
-def _last_visited_round(sown):
-    """The last round at which somebody looked at more than what was dead before."""
-    rounds = RoundProgress.objects.filter(round__planting=OuterRef("pk"), sown=sown).exclude(assessed=F("ended"), unsettled__gt=0)
-    return Subquery(rounds.order_by("-round__opens_on").values("round")[:1])
+def _last_complete(sown):
+    """The last complete round of a planting: one half recorded would read as mostly dead."""
+    return Subquery(complete_parts().filter(round__planting=OuterRef("pk"), sown=sown).values("round")[:1])
 
 
 def _alive_at(round_key, kind):

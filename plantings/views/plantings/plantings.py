@@ -40,7 +40,7 @@ class PlantingListView(RecordListView):
     model = Planting
     action = "planting.view"
     title = _("Plantings")
-    question = _("What is planted where, and how much of it was alive at the last round?")
+    question = _("What is planted where, and how much of it was alive at the last complete round?")
     filter_form = PlantingFilters
     question_path = "entries__lot__questions"
     others = PLANTING_LISTS
@@ -54,7 +54,7 @@ class PlantingListView(RecordListView):
     row_mark = staticmethod(lambda planting: "soft" if planting.state == PlantingState.CLOSED else "")
     columns = (
         Column(_("Planting"), "code", kind="code", url=record_url),
-        Column(_("Trees alive at the last round"), "alive_count", "right", "number"),
+        Column(_("Trees alive at the last complete round"), "alive_count", "right", "number"),
         Column(_("From sown seed"), "sown_alive_count", "right", "number"),
         Column(_("Planted (count)"), "planted_count", "right", "number"),
         Column(_("State"), "get_state_display", kind="state"),

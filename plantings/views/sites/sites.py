@@ -130,7 +130,7 @@ class SiteDetailView(RecordDetailView):
                 Column(_("Planted on"), "planted_on", kind="date"),
                 Column(_("State"), "get_state_display", kind="state"),
                 Column(_("Planted (count)"), "planted_count", "right", "number"),
-                Column(_("Trees alive at the last round"), "alive_count", "right", "number"),
+                Column(_("Trees alive at the last complete round"), "alive_count", "right", "number"),
                 Column(_("From sown seed"), "sown_alive_count", "right", "number"),
                 Column(_("Last round"), "last_round"),
             ),

@@ -10,15 +10,16 @@ from registry.compliance.gate.papers import (
     NEAR_POINTS,
     OF_STANDING,
     Point,
+    acts_alone,
     class_reason,
     general_points,
     is_capped,
     left,
     line_reasons,
     names_place,
-    own_holder,
     person_reason,
     version_on,
+    with_whom_reason,
 )
 from registry.compliance.gate.rules import Applied
 from registry.compliance.gate.words import NONE_NEEDED
@@ -162,6 +163,8 @@ class Bench:
         if self.question.people:
             reasons += person_reason(candidate.paper, version, self.question, person)
         code = applied.requirement.code
+        if code == LANDOWNER:
+            reasons += with_whom_reason(candidate.paper, version, self.question)
         if version.under and code not in version.under and code != LANDOWNER:
             reasons += (Reason("under", f"it was issued under {', '.join(sorted(version.under))}"),)
         return reasons
@@ -216,7 +219,8 @@ class Bench:
         found = []
         for candidate in self._of_types(match) if open_items else ():
             codes = candidate.codes
-            key = (candidate.paper.type, id(candidate.version), codes, own_holder(candidate.paper) if self.question.people else "")
+            partner = candidate.paper.partner if match.applied.requirement.code == LANDOWNER else ""
+            key = (candidate.paper.type, id(candidate.version), codes, acts_alone(candidate.paper, self.question), partner)
             if candidate.capped or key not in alike:
                 by_item = self._reasons_by_item(candidate, match, open_items)
                 against = {reason for reasons in by_item.values() for reason in reasons}

@@ -164,6 +164,8 @@ def _add_standing(points: list[Point], paper: Paper, version: Version, question:
         points.append(("duty", lambda: f"due under it before then: {'; '.join(sorted(paper.duties_overdue))}"))
     if version.people and not question.people and not _names_body(version, question):
         points.append(("person", lambda: "it names who may act under it, but who acts is not given"))
+    elif question.edition >= 5 and not (version.people or question.people) and (holder := acts_alone(paper, question)):
+        points.append(("person", lambda: f"it is held by {holder}, but who acts is not given"))
     if _is_held_by_another(paper, version, question):
         points.append(("actor", lambda: f"it is held by {paper.holder_body}, and this is done for {question.acting_for}"))
     if paper.used_for and question.activity == DISPATCH:
@@ -215,7 +217,7 @@ def person_reason(paper: Paper, version: Version, question: Question, person: st
     if version.people:
         is_named = any(is_same_name(one, person) for one in version.people) or _names_body(version, question)
         return () if is_named else (Reason("person", f"it does not name {person}"),)
-    holder = own_holder(paper)
+    holder = acts_alone(paper, question)
     if not holder or is_same_name(holder, person):
         return ()
     return (Reason("person", f"it is held by {holder} and does not name {person}"),)
@@ -224,6 +226,26 @@ def person_reason(paper: Paper, version: Version, question: Question, person: st
 def own_holder(paper: Paper) -> str:
     """The person who holds a paper, where no body does; “” otherwise."""
     return "" if paper.holder_body else paper.holder_person
+
+
+def acts_alone(paper: Paper, question: Question) -> str:
+    """The person who alone acts under a paper that names nobody; “” otherwise.
+
+    An agreement about land has two sides, and either acts. Who takes over from a holder who has left acts in their place.
+    """
+    holder = own_holder(paper)
+    if question.edition < 5 or not holder:
+        return holder
+    has_left = paper.holder_left_on is not None and question.on >= paper.holder_left_on
+    return "" if paper.type in LANDOWNER_TYPES else paper.second_contact if has_left and paper.transferable else holder
+
+
+def with_whom_reason(paper: Paper, version: Version, question: Question) -> tuple[Reason, ...]:
+    """Why an agreement does not cover land: it names the site alone, which may have been sold since. Up to edition 4 that was enough."""
+    owner = question.destination.partner
+    if question.edition < 5 or not owner or paper.partner or f"partner:{owner}" in version.destinations:
+        return ()
+    return (Reason("with_whom", f"it does not say with whom it was made, and the land is that of {owner}"),)
 
 
 def is_capped(version: Version, question: Question) -> bool:

@@ -43,6 +43,7 @@ REASONS = (
     *_AMENDED,
     "under",
     "owner",
+    "with_whom",
     "actor",
     "used",
     "not_in_force",
@@ -207,6 +208,8 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
             return f"ask {giver} for a new one in the name of {paper.second_contact or 'whoever is responsible now'}"
         case "owner":
             return f"have {question.destination.partner}, who owns the land now, sign an agreement"
+        case "with_whom":
+            return f"enter with whom it was made, or have {question.destination.partner} sign an agreement"
         case "actor":
             return f"ask {giver} to name {question.acting_for} in it, or for a paper of its own"
         case "used":

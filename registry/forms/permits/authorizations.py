@@ -20,7 +20,10 @@ def names_in(group):
 class AuthorizationForm(RecordForm):
     """A paper and what it covers. What is changed in its wording becomes its next version."""
 
-    partner = CodeField(Partner, label="Partner", required=False, suggest=100)
+    partner = CodeField(
+        Partner, label="Partner", required=False, suggest=100,
+        help_text="With whom an agreement about land is made. Without it the gate cannot tell whether the land has been sold since.",
+    )  # fmt: skip
     from_on = forms.DateField(
         label="Amendment in effect from", required=False, widget=day_box(),
         help_text="The day the amendment says. Left blank, it corrects a typing error, from the beginning.",

@@ -11,6 +11,7 @@ from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
+from plantings.services.trees import counted_plot_add
 from registry.selectors.audit.verify import verify_book
 from registry.services.duties.reminders import reminder_parts
 from tests import factories
@@ -71,9 +72,15 @@ def test_the_weekly_mail_reminds_before_the_window_closes(crew):
     planted(("A", "A"), [crew])
     planted(("A",), [crew], closes=ON + datetime.timedelta(days=CLOSING_DAYS + 1))
     planted((), [])
-    parts = {part.title: [line.text for line in part.lines] for part in reminder_parts(crew, ON, NOW)}
+    counted_plot_add(actor=factories.person(), planting=item.planting, code="A", lot=factories.seed_lot(), planted_count=20)
+    [part] = [part for part in reminder_parts(crew, ON, NOW) if part.title == "Census windows that close soon"]
     site, code = item.planting.site.name, item.planting.code
-    assert parts["Census windows that close soon"] == [f"Census 2026 autumn at {site} ({code}): 1 tree without a record"]
+    assert [(line.text, line.step) for line in part.lines] == [
+        (
+            f"Census 2026 autumn at {site} ({code}): 1 tree without a record, 1 plot not counted",
+            "Visit what is left and enter it before the last day.",
+        )
+    ]
     office = {part.title: part.lines for part in reminder_parts(factories.person("coordinator"), ON, NOW)}
     assert len(office["Census windows that close soon"]) == 2
     assert "Census windows that close soon" not in {part.title for part in reminder_parts(factories.person("manager"), ON, NOW)}

@@ -1,10 +1,16 @@
 """What lists say is alive in a planting: trees and sown seed apart, tagged or counted. Rule of the programme; no source."""
 
-import pytest
+import datetime
 
-from plantings.models import Planting
+import pytest
+from django.utils import timezone
+
+from plantings.models import CensusRound, Planting
+from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.plantings.plantings import plantings_listed
 from plantings.services.trees import tree_replace
+from registry.choices import ProgrammeKey
+from registry.models import ProgrammeSetting
 from tests import factories
 from tests.plantings.survival.survival_examples import count_again, counted
 
@@ -38,6 +44,29 @@ def test_a_planting_without_a_census_says_nothing_is_alive_or_dead():
     planting = factories.planting()
     factories.trees(planting, count=3)
     assert listed(planting) == (None, None)
+
+
+def test_a_round_half_recorded_does_not_read_as_mostly_dead():
+    """10 trees, 9 alive in the first year; this year 4 are visited so far, and the first round of another planting has just begun."""
+    planting, new = factories.planting(code="A"), factories.planting(code="B")
+    lot = factories.stock_lot()
+    trees, others = factories.trees(planting, lot, 10), factories.trees(new, lot, 10, tag="N")
+    today = timezone.localdate()
+    window = {"opens_on": today - datetime.timedelta(days=5), "closes_on": today + datetime.timedelta(days=5)}
+    factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees[1:], "A") | {trees[0]: "D"})
+    factories.observe(factories.census_round(planting, 8, **window), dict.fromkeys(trees[1:4], "A") | {trees[4]: "D"})
+    factories.observe(factories.census_round(new, 8, **window), dict.fromkeys(others[:4], "A"))
+    assert listed(planting) == (9, None) and listed(new) == (None, None)
+    [found] = [group for group in record_trace(factories.person(), lot).down if group.title == "Trees"]
+    assert found.note == "20 planted, 13 alive at the last complete census (of 10 no census is complete), by planting and lot."
+    assert [row.what for row in found.rows] == [
+        "10 planted as test, 9 alive at the last complete census",
+        "10 planted as test, 4 alive as far as recorded (no census is complete)",
+    ]
+    ProgrammeSetting.objects.create(key=ProgrammeKey.COMPLETE_PERCENT, value="30", basis="for this test", set_on=today)
+    assert listed(planting) == (9, None)  # its window is still open
+    CensusRound.objects.update(closes_on=today - datetime.timedelta(days=1))
+    assert listed(planting) == (3, None) and listed(new) == (4, None)
 
 
 def test_the_list_page_shows_both_columns(client):

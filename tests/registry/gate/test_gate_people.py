@@ -60,7 +60,8 @@ def test_the_gate_and_the_page_of_holders_agree_on_who_has_left(lead, holder, se
     if second is not None:
         accounts["second_account"] = factories.person("manager", first_name="Ben", last_name="Second", **second)
     permit(lead, transferable=transferable, **accounts)
-    answer = shipment_answer(draft(lead, hybrid_lot(lead)), DAY)
+    who = "Ada Holder" if second is None else "Ben Second"
+    answer = shipment_answer(draft(lead, hybrid_lot(lead), done_by=[who]), DAY)
     assert (answer.verdict == "covered") is covers
     page = {one.heading: one for one in held_by_people(DAY)}
     gone = page["Ada Holder"].note.startswith("Left")
