@@ -15,7 +15,8 @@ _WITHOUT_ACCOUNT = frozenset(
 )  # fmt: skip
 # Routes of pages that volunteers and landowners read, and the office too: the office reads them in English.
 _SIGNED_IN = frozenset(
-    ["today", "census_tree", "census_grid", "formpage_key", "census_counts", "field_form", "observation_correct", "plotcount_correct"]
+    ["today", "census_tree", "census_grid", "formpage_key", "formscan_add", "selfsown_add", "selfsown_correct", "census_counts",
+     "field_form", "observation_correct", "plotcount_correct"]
 )  # fmt: skip
 
 

@@ -30,7 +30,7 @@ from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
-from plantings.views.field_form.sections import PAGES_TO_SETTLE
+from plantings.views.field_form.sections import PAGES_TO_SETTLE, SCANS, SELF_SOWN
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
@@ -102,6 +102,8 @@ class RoundDetailView(RecordDetailView):
         Action("Review the records", "round_review", "observation.review", when=lambda page: page.unread or page.asked),
         Action("Print the field form", "field_form", "census.enter"),
         Action("Count the plots", "census_counts", "census.enter", when=lambda page: page.object.plots),
+        Action("Add photos of the field form", "formscan_add", "census.enter"),
+        Action("Note self-sown seedlings", "selfsown_add", "census.enter"),
         Action("All records", "round_records", "round.view"),
         Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),
@@ -199,6 +201,8 @@ class RoundDetailView(RecordDetailView):
                 Column("Review", lambda line: _count_review(line[1])),
             ),
         ),
+        SELF_SOWN,
+        SCANS,
         ROUND_RESULTS,
         ROUND_SECOND,
         ROUND_LINKS,
