@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
 from plantings.forms.grid import SecondKeyingGrid
-from plantings.models import FormPage
+from plantings.models import FormPage, Tree
 from plantings.selectors.field_form.keyings import keyings_of, page_trees
 from plantings.selectors.field_form.pages import scans_of_page
 from plantings.services.field_form.keyings import page_key, second_keying_store
@@ -41,7 +41,7 @@ class FormPageView(CensusGridView):
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        trees = page_trees(self.form_page)
+        trees = page_trees(self.form_page, self.user)
         return Paginator(trees, max(len(trees), 1)).get_page(1)
 
     def make_grid(self, **given):
@@ -50,7 +50,7 @@ class FormPageView(CensusGridView):
         return super().make_grid(**given)
 
     def page_tree_set(self):
-        return self.round.planting.trees.filter(pk__in=self.form_page.trees)
+        return self.scoped(Tree).filter(pk__in=self.form_page.trees)
 
     def record(self, rows):
         if not self.is_second:

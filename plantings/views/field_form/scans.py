@@ -24,7 +24,7 @@ class FormScanAddView(RecordActionView):
     form_extras = property(lambda page: {"user": page.user, "census_round": page.object})
     service = form_scans_add
     initial = property(lambda page: {"page_code": page.request.GET.get("code", "")[:40]})
-    question = gettext_lazy("Which pages did the crew fill in? They are shown beside the grid while somebody keys them.")
+    question = gettext_lazy("Which pages did the crew fill in? They are shown above the grid while somebody keys them.")
     submit_label = gettext_lazy("Store the pages")
 
     @property

@@ -46,7 +46,9 @@ WHAT_TO_DO = (
     (
         "A record arrives after the result was printed",
         "The page of the round lists the results that were given out and counts the records and reviews that came after each. Print it "
-        "again for the crew. Downloads of survival say on which day they were read; they are not recorded, so nothing is marked on them.",
+        "again for the crew. The page of survival names such results. Downloads of survival say on which day they were read, how many "
+        "records behind each row nobody had reviewed, and whether those counted; they are not recorded, so nothing is marked on them "
+        "later.",
     ),
     (
         "How to repeat the draw of a second measurement",
