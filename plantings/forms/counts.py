@@ -1,4 +1,4 @@
-"""The form of a round's counted plots: one row per plot, stored all or none."""
+"""The form of a round's counted plots, one row per plot and stored all or none; and that of self-sown seedlings."""
 
 from uuid import uuid4
 
@@ -6,9 +6,11 @@ from django import forms
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
+from plantings.forms.census import note_box
 from plantings.forms.census_boxes import CountField
 from plantings.forms.grid import FieldFormHeadForm
 from plantings.models import PlotCount
+from registry.forms.shared.fields import PastDateField
 
 COLUMNS = ((gettext_lazy("Alive"), ""), (gettext_lazy("Dead, remains seen"), ""), (gettext_lazy("Note"), ""))
 _KEYED = ("alive", "dead", "note")
@@ -75,3 +77,27 @@ class PlotCountsForm:
             for bound in form:
                 found += [(bound.auto_id, form.plot.code, bound.label, message) for message in bound.errors]
         return found
+
+
+class SelfSownForm(forms.Form):
+    """Seedlings that came up by themselves at one place."""
+
+    place = forms.CharField(
+        label=gettext_lazy("Where"), max_length=120,
+        help_text=gettext_lazy("Such as: along the north fence, between rows 3 and 4, in the whole planting."),
+    )  # fmt: skip
+    seedlings = CountField(label=gettext_lazy("How many seedlings"), required=False)
+    observed_on = PastDateField(label=gettext_lazy("Seen on"))
+    observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
+    note = note_box()
+
+
+class SelfSownCorrectionForm(SelfSownForm):
+    reason = forms.CharField(
+        label=gettext_lazy("Reason for the correction"), max_length=200,
+        help_text=gettext_lazy("The earlier record stays on file, marked as corrected."),
+    )  # fmt: skip
+
+    def __init__(self, *args, record, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.initial = {name: getattr(record, name) for name in self.fields if name != "reason"} | self.initial

@@ -1,12 +1,13 @@
 from plantings.models.cautions import CautionsRead
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
-from plantings.models.field_form import FormPage, KeyingSettlement, PageKeying
+from plantings.models.field_form import FormPage, FormScan, KeyingSettlement, PageKeying
 from plantings.models.photos import Photo
 from plantings.models.protocols import OwnMeasurement, Protocol
 from plantings.models.results import RoundResult
 from plantings.models.reviews import CountReview, Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
+from plantings.models.self_sown import SelfSown
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
 
@@ -20,6 +21,7 @@ __all__ = [
     "CountedPlot",
     "EntrySupply",
     "FormPage",
+    "FormScan",
     "KeyingSettlement",
     "Observation",
     "OwnMeasurement",
@@ -37,6 +39,7 @@ __all__ = [
     "SecondDraw",
     "SecondMeasurement",
     "SecondTree",
+    "SelfSown",
     "Site",
     "SurvivalTally",
     "Tree",

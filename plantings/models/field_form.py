@@ -8,6 +8,7 @@ from registry.access import roles
 from registry.access.scoping import READERS
 from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.entered import Entered
+from registry.models.files import StoredFile
 
 
 class FormPage(AppendOnly, Entered):
@@ -81,3 +82,26 @@ class KeyingSettlement(AppendOnly, Entered):
 
     def __str__(self):
         return f"{self.keying} settled"
+
+
+class FormScan(AppendOnly, Entered):
+    """A photo or scan of a filled-in field form: of one page, or of the round where the page is not known.
+
+    The office sees all of them, whoever sent one in their own: what is written on it is not for somebody who measures again.
+    """
+
+    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="scans")
+    page = models.ForeignKey(FormPage, on_delete=models.PROTECT, null=True, blank=True, related_name="scans")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="form_scans")
+
+    SCOPE = READERS | {roles.VOLUNTEER: "entered_by"}
+
+    class Meta:
+        ordering = ["round", "page", "id"]
+
+    def __str__(self):
+        return f"{self.file} of {self.page or self.round}"
+
+    @property
+    def is_picture(self):
+        return self.file.content_type == "image/jpeg"

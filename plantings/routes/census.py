@@ -17,7 +17,7 @@ from plantings.views.census import (
     second,
     second_entry,
 )
-from plantings.views.field_form import grid, settle
+from plantings.views.field_form import grid, scans, self_sown, settle
 from plantings.views.plantings import photos
 
 urlpatterns = [
@@ -43,6 +43,10 @@ urlpatterns = [
     path("rounds/<int:pk>/census/next/", census.CensusNextView.as_view(), name="census_next"),
     path("rounds/<int:pk>/census/<int:tree>/", census.CensusTreeView.as_view(), name="census_tree"),
     path("rounds/pages/<int:pk>/", grid.FormPageView.as_view(), name="formpage_key"),
+    path("rounds/<int:pk>/self-sown/", self_sown.SelfSownAddView.as_view(), name="selfsown_add"),
+    path("self-sown/<int:pk>/correct/", self_sown.SelfSownCorrectView.as_view(), name="selfsown_correct"),
+    path("rounds/<int:pk>/scans/", scans.FormScanAddView.as_view(), name="formscan_add"),
+    path("rounds/scans/<int:pk>/", scans.FormScanFileView.as_view(), name="formscan_file"),
     path("rounds/keyings/<int:pk>/", settle.KeyingSettleView.as_view(), name="pagekeying_settle"),
     path("rounds/<int:pk>/field-form/", field_form.FieldFormView.as_view(), name="field_form"),
     path("rounds/<int:pk>/counts/", counts.CensusCountsView.as_view(), name="census_counts"),

@@ -15,7 +15,8 @@ _WITHOUT_ACCOUNT = frozenset(
 )  # fmt: skip
 # Routes of pages that volunteers and landowners read, and the office too: the office reads them in English.
 _SIGNED_IN = frozenset(
-    ["today", "census_tree", "census_grid", "formpage_key", "census_counts", "field_form", "observation_correct", "plotcount_correct",
+    ["today", "census_tree", "census_grid", "formpage_key", "formscan_add", "selfsown_add", "selfsown_correct",
+     "census_counts", "field_form", "observation_correct", "plotcount_correct",
      "find", "calendar", "calendar_own", "duty_list", "duty_detail", "duty_done", "duty_done_correct",
      "cautiontext_list", "cautiontext_detail", "caution_read",
      "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "tree_list", "tree_detail",

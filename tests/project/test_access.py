@@ -18,6 +18,8 @@ from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census import CensusRow, plot_count_record
 from plantings.services.field_form.keyings import page_key, second_keying_store
 from plantings.services.field_form.pages import form_pages_store
+from plantings.services.field_form.scans import form_scans_add
+from plantings.services.field_form.self_sown import self_sown_record
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make, second_measurements_record
 from plantings.services.supply import leftover_enter
@@ -121,16 +123,18 @@ ROUTES |= dict.fromkeys(
     ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records", "round_photos", "photo_file"],
     (EVERYONE, NEAR),
 )
+ROUTES["formscan_file"] = (EVERYONE, READERS)  # the crew's own, see tests/plantings/census/test_scans.py
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(
-    ["census_grid", "census_next", "census_tree", "census_counts", "field_form", "formpage_key"], (CREW, STAFF | {"volunteer"})
+    ["census_grid", "census_next", "census_tree", "census_counts", "field_form", "formpage_key", "formscan_add", "selfsown_add"],
+    (CREW, STAFF | {"volunteer"}),
 )
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
 ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result", "pagekeying_settle"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(
-    ["observation_correct", "plotcount_correct"], (CREW, STAFF)
+    ["observation_correct", "plotcount_correct", "selfsown_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py
 MEASURERS = READERS | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["seconddraw_detail", "seconddraw_trees", "round_second"], (MEASURERS, READERS | {"volunteer"}))
@@ -285,11 +289,13 @@ def world():
     [page] = form_pages_store(actor=lead, census_round=census_round, pages=[[tree.pk for tree in trees]])
     first = CensusRow(census_round.pk, trees[1].pk, status="A", observed_on=census_round.opens_on)
     page_key(actor=lead, page=page, rows=[first])
+    wild = self_sown_record(actor=lead, census_round=census_round, place="along the fence", observed_on=census_round.opens_on)
+    [scan] = form_scans_add(actor=lead, census_round=census_round, files=[(b"%PDF-1.7 page", "page.pdf")], page=page)
     keying = second_keying_store(
         actor=people["coordinator"], page=page, rows=[replace(first, status="D", uuid=uuid4())], observed_on=census_round.opens_on
     )
     records = {
-        "formpage": page.pk, "pagekeying": keying.pk,
+        "formpage": page.pk, "formscan": scan.pk, "selfsown": wild.pk, "pagekeying": keying.pk,
         "ownmeasurement": measured.pk, "protocol": factories.protocol([measured.field], actor=lead).pk,
         "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
@@ -307,7 +313,7 @@ def world():
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk, "leftover_take_back": left.pk, "ruleverification_correct": verification.pk,
         "document_add": paper.pk, "shipment_edit": draft.pk, "receipt_add": open_box.pk, "ledger_add": lot.pk, "lot_bulk": factories.stock_lot(origin="bulk", outside_origin="").pk,
-        "lot_unbulk": mixed.pk, "field_form": census_round.pk, "seconddraw_add": census_round.pk,
+        "lot_unbulk": mixed.pk, "selfsown_add": census_round.pk, "formscan_add": census_round.pk, "field_form": census_round.pk, "seconddraw_add": census_round.pk,
     }  # fmt: skip
     return people, records, special
 

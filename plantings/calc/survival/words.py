@@ -158,11 +158,14 @@ def export_headers(by: Sequence[str]) -> list[str]:
         "survival", "low", "high", "standard_error",
         "design_effect", "band_low", "band_high", "difference_from_checks", "difference_low", "difference_high", "checks", "checks_alive",
         "checks_n", "disease_pressure", "pressure_low", "pressure_high", "pressure_assessed", "pressure_cankered",
-        "note", "method", "as_of",
+        "note", "method", "as_of", "unread_records", "unread_counted",
     ]  # fmt: skip
 
 
-def export_row(row: SurvivalRow, by: Sequence[str], moment: CensusChoice, site_names: dict[str, str], as_of: date) -> list:
+def export_row(
+    row: SurvivalRow, by: Sequence[str], moment: CensusChoice, site_names: dict[str, str], as_of: date,
+    unread_of: dict[tuple[str, bool], int], unread_count: bool,
+) -> list:  # fmt: skip
     """One row in the order of `export_headers`: numbers as numbers, None where there is none.
 
     Parameters
@@ -175,6 +178,10 @@ def export_row(row: SurvivalRow, by: Sequence[str], moment: CensusChoice, site_n
     site_names : dict of code to name
     as_of : date
         The day the figures were made.
+    unread_of : dict of (planting, sown or not) to number of records
+        Records of the rounds behind the figures that nobody has accepted yet: they, or what is decided about them, may change the row.
+    unread_count : bool
+        Whether those records are in the figures.
     """
     places = [
         part for word, key in zip(by, row.keys, strict=False) for part in ((key, site_names.get(key, "")) if word == "site" else (key,))
@@ -191,6 +198,7 @@ def export_row(row: SurvivalRow, by: Sequence[str], moment: CensusChoice, site_n
         *map(_rounded, (pressure.share, interval.low, interval.high) if interval else (None, None, None)),
         pressure.assessed if pressure else None, pressure.cankered if pressure else None,
         _note(row), METHOD + SHORT_METHOD[row.method], as_of.isoformat(),
+        sum(unread_of.get((planting, row.sown), 0) for planting in row.plantings), "yes" if unread_count else "no",
     ]  # fmt: skip
 
 

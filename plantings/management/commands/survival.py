@@ -18,6 +18,7 @@ from plantings.models import Site
 from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
 from plantings.selectors.survival.survival import survival_rows
 from registry.access import roles
+from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
 from registry.models import Person
@@ -83,6 +84,9 @@ class Command(BaseCommand):
             self.stdout.write(f"Not reviewed yet: {amount_words(table.unread, 'records')}, {counted}.")
         if table.waiting:
             self.stdout.write(f"No record counts before its review: {'; '.join(map(_waiting_words, table.waiting))}.")
+        if table.overtaken:
+            results = ", ".join(f"{item.round} of {iso_day(item.entered_at)}" for item in table.overtaken)
+            self.stdout.write(f"Records came in after these results were given out: {results}.")
         if table.not_complete:
             self.stdout.write(f"Not complete: {', '.join(sorted({item.part.planting for item in table.not_complete}))}.")
         if table.left_out:
@@ -133,4 +137,5 @@ def _moment(code):
 
 
 def _export(table):
-    return [export_row(row, table.by, table.moment, table.site_names, table.as_of) for row in table.rows]
+    given = (table.by, table.moment, table.site_names, table.as_of, table.unread_of, table.unread_count)
+    return [export_row(row, *given) for row in table.rows]

@@ -1,9 +1,11 @@
 """The result of a round on one page, with thanks to those who looked; and what changed since it was given out."""
 
 from collections import Counter
+from functools import reduce
+from operator import or_
 from statistics import median
 
-from django.db.models import Max, Sum
+from django.db.models import Exists, Max, OuterRef, Sum
 from django.utils.translation import gettext, ngettext
 
 from plantings.calc.census.codes import ALIVE
@@ -15,7 +17,7 @@ from plantings.selectors.census.second import agreement_words, first_people, rec
 from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
 from registry.selectors.shared.local_words import local_day
 
-__all__ = ["changed_since", "newest_of", "result_document", "results_given_out"]
+__all__ = ["changed_since", "newest_of", "result_document", "results_given_out", "results_overtaken"]
 
 _COUNTED = (EntryRole.TEST, EntryRole.CHECK)
 # the columns of the tally, each with the word of its fate
@@ -45,6 +47,18 @@ def changed_since(result):
         for name, model, path in _DRAWN_FROM
         if (newest := getattr(result, name)) is not None
     )
+
+
+def results_overtaken(user, rounds):
+    """The results of some rounds that were given out before records or reviews that came later, the newest first. One query, or none
+    without rounds."""
+    if not rounds:
+        return ()
+    later = reduce(
+        or_, (Exists(model.objects.filter(**{path: OuterRef("round"), "pk__gt": OuterRef(name)})) for name, model, path in _DRAWN_FROM)
+    )
+    results = RoundResult.objects.for_user(user).filter(later, round__in=rounds)
+    return tuple(results.select_related("round__planting", "issued").order_by("-entered_at", "-pk"))
 
 
 def results_given_out(user, census_round):

@@ -10,7 +10,7 @@ from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
-from plantings.models import CountedPlot, Observation, PageKeying, PlotCount, SurvivalTally, Tree
+from plantings.models import CountedPlot, FormScan, Observation, PageKeying, PlotCount, SelfSown, SurvivalTally, Tree
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 
 __all__ = [
@@ -93,8 +93,8 @@ def rounds_listed(queryset):
 
 
 def rounds_with_progress(queryset):
-    """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots, and pages of the field form to settle
-    (`to_settle`)."""
+    """Rounds with `recorded` and `missing` trees (see `missing_trees`), `plots` and `counted` plots, pages of the field form to settle
+    (`to_settle`), places with self-sown seedlings (`self_sown_places`), and whether pages were `scanned`."""
     trees = Tree.objects.filter(planting=OuterRef("planting"))
     expected_trees = _expected(OuterRef("closes_on"), OuterRef(OuterRef("opens_on")), ended=[DEAD, REMOVED])
     here = Observation.objects.current().filter(round=OuterRef(OuterRef("pk")), tree=OuterRef("pk"))
@@ -109,6 +109,8 @@ def rounds_with_progress(queryset):
             missing=_counted(trees.filter(~Exists(here)).filter(expected_trees), "planting", "pk"),
             plots=_counted(plots, "planting", "pk"),
             counted=_counted(counted, "round", "plot"),
+            scanned=Exists(FormScan.objects.filter(round=OuterRef("pk"))),
+            self_sown_places=_counted(SelfSown.objects.current().filter(round=OuterRef("pk")), "round", "pk"),
             to_settle=_counted(PageKeying.objects.to_settle().filter(page__round=OuterRef("pk")), "page__round", "pk"),
         )
     )

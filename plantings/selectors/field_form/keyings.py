@@ -39,10 +39,11 @@ class Comparison:
         return sum(len(tree.cells) for tree in self.trees) + (self.days is not None)
 
 
-def page_trees(page):
-    """The trees of a FormPage, in its order. One query."""
+def page_trees(page, user=None):
+    """The trees of a FormPage, in its order; with a user those they may see. One query."""
     place = {pk: number for number, pk in enumerate(page.trees)}
-    trees = Tree.objects.filter(pk__in=place, planting=page.round.planting_id).select_related("block", "planting")
+    trees = Tree.objects.for_user(user) if user else Tree.objects.all()
+    trees = trees.filter(pk__in=place, planting=page.round.planting_id).select_related("block", "planting")
     return sorted(trees, key=lambda tree: place[tree.pk])
 
 

@@ -1,9 +1,9 @@
 """Reads of the pages of printed field forms."""
 
 from plantings.calc.census.page_codes import PageCodeFault, read_page_code
-from plantings.models import FormPage
+from plantings.models import FormPage, FormScan
 
-__all__ = ["code_fault", "page_of_code"]
+__all__ = ["code_fault", "page_of_code", "scans_of_page", "scans_of_round"]
 
 
 def page_of_code(user, text):
@@ -25,3 +25,14 @@ def code_fault(text):
     except PageCodeFault as fault:
         return str(fault)
     return ""
+
+
+def scans_of_round(user, census_round):
+    """The photos and scans of a round that a person may see. One query."""
+    scans = FormScan.objects.for_user(user).filter(round=census_round).select_related("file", "page", "entered_by")
+    return scans.order_by("page__form", "page__number", "pk")
+
+
+def scans_of_page(user, page):
+    """Those of one page."""
+    return scans_of_round(user, page.round).filter(page=page)

@@ -12,7 +12,7 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
-from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress, SecondDraw
+from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
 from registry.selectors.shared.raw_rows import raw_rows
@@ -56,7 +56,8 @@ class SurvivalFilter:
 
 class RoundPart(NamedTuple):
     """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin; `unread` are the
-    records of the round that nobody has accepted; `is_drawn` says that trees of the round were drawn for a second measurement."""
+    records of the round that nobody has accepted; `is_drawn` says that trees of the round were drawn for a second measurement,
+    `is_given_out` that its result was printed."""
 
     round: int
     sown: bool
@@ -72,6 +73,7 @@ class RoundPart(NamedTuple):
     jurisdiction: str
     unread: int
     is_drawn: bool
+    is_given_out: bool
     progress: Progress
     why: str
 
@@ -157,6 +159,11 @@ class Rounds:
                     found.append(OpenRound(part, part == used))
         return tuple(found)
 
+    @staticmethod
+    def unread_of(chosen):
+        """{(planting, sown): records nobody has accepted} of chosen rounds."""
+        return {(part.planting, part.sown): part.unread for part in chosen.values()}
+
     def ages(self, planting):
         """The ages a planting has a usable census of."""
         return {part.age for sown in (False, True) for part in self.usable(self.by_planting.get((planting, sown), ()))}
@@ -168,14 +175,15 @@ def rounds_in_scope(user, filters):
     rows = filters.narrow(RoundProgress.objects.for_user(user), "round__planting__site").order_by("round__opens_on", "round_id")
     today = timezone.localdate().isoformat()
     parts, visits = [], defaultdict(list)
-    drawn = SecondDraw.objects.filter(round=OuterRef("round"))
-    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, jurisdiction, unread, asked, *counts, second in raw_rows(
+    drawn, printed = (model.objects.filter(round=OuterRef("round")) for model in (SecondDraw, RoundResult))
+    found = raw_rows(
         rows.values_list(
             "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
             "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
-            "round__review_tally__unread", "round__review_tally__asked_back", *Progress._fields, Exists(drawn),
+            "round__review_tally__unread", "round__review_tally__asked_back", Exists(drawn), Exists(printed), *Progress._fields,
         )
-    ):  # fmt: skip
+    )  # fmt: skip
+    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, place, unread, asked, second, out, *counts in found:
         if not visits[planting] or visits[planting][-1] != pk:
             visits[planting].append(pk)
         # both databases hand back what is a day here: one as text, the other as a date
@@ -185,7 +193,7 @@ def rounds_in_scope(user, filters):
         parts.append(
             RoundPart(
                 pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
-                planting, site, name, jurisdiction, (unread or 0) + (asked or 0), bool(second), progress, why,
+                planting, site, name, place, (unread or 0) + (asked or 0), bool(second), bool(out), progress, why,
             )
         )  # fmt: skip
     counts = unread_count == YES

@@ -20,6 +20,7 @@ from plantings.calc.survival.table import (
     survival_totals,
 )
 from plantings.models import CensusRound, SurvivalTally
+from plantings.selectors.census.results import results_overtaken
 from plantings.selectors.census.second import agreement_words
 from plantings.selectors.survival.rounds import NOT_KNOWN, LeftOut, OpenRound, SurvivalFilter, WaitingRound, left_out, rounds_in_scope
 from registry.choices import LotKind, TaxonRole
@@ -40,7 +41,8 @@ class SurvivalTable:
 
     `ages`, `years` and `visits` are those there are, each with the number of plantings that have a usable census of it; `moment` is
     None where nothing has. `unread` records of the rounds shown are not accepted; they are in the figures if `unread_count`;
-    `second` says how far second measurements of those rounds agree.
+    `unread_of` has them by (planting, sown). `second` says how far second measurements of those rounds agree. `overtaken` are results of
+    those rounds that were given out before records or reviews that came later.
     `not_complete` are the rounds that are not results yet, `waiting` those of which no record counts before its review.
     `stated_levels` are given only where the lineage is not stated at the level asked for: the levels at which it is.
     """
@@ -60,7 +62,9 @@ class SurvivalTable:
     protocol_versions: tuple[str, ...]
     complete_percent: int
     unread: int
+    unread_of: dict[tuple[str, bool], int]
     unread_count: bool
+    overtaken: tuple
     waiting: tuple[WaitingRound, ...]
     second: str
     as_of: datetime.date
@@ -73,13 +77,16 @@ class SurvivalTable:
 
 @dataclass(frozen=True, slots=True)
 class SurvivalCurve:
-    """The same groups at every age: each of `rows` is one group as {age: SurvivalRow}, in the order of labels."""
+    """The same groups at every age: each of `rows` is one group as {age: SurvivalRow}, in the order of labels; `unread_of` is {age:
+    {(planting, sown): records nobody has accepted}}, which are in the figures if `unread_count`."""
 
     by: tuple[str, ...]
     level: str
     seasons: tuple[int, ...]
     rows: tuple[dict[int, SurvivalRow], ...]
     site_names: dict[str, str]
+    unread_of: dict[int, dict]
+    unread_count: bool
     as_of: datetime.date
 
 
@@ -121,7 +128,9 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         protocol_versions=tuple(sorted({part.protocol for part in chosen.values()} - {""})),
         complete_percent=rounds.percent,
         unread=sum({part.round: part.unread for part in chosen.values()}.values()),
+        unread_of=rounds.unread_of(chosen),
         unread_count=rounds.unread_count,
+        overtaken=results_overtaken(user, {part.round for part in chosen.values() if part.is_given_out}),
         waiting=rounds.waiting,
         second=agreement_words({part.round for part in chosen.values() if part.is_drawn}),
         as_of=timezone.localdate(),
@@ -145,7 +154,9 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     order = in_order(next(iter(figures.values())) for figures in groups.values())
     rows = tuple(groups[row.keys, row.role_words] for row in order)
     names = {part.site: part.site_name for rounds_of_age in chosen for part in rounds_of_age.values()}
-    return SurvivalCurve(by, level, tuple(moment.number for moment in moments), rows, names, timezone.localdate())
+    ages = tuple(moment.number for moment in moments)
+    unread_of = {age: rounds.unread_of(rounds_of_age) for age, rounds_of_age in zip(ages, chosen, strict=True)}
+    return SurvivalCurve(by, level, ages, rows, names, unread_of, rounds.unread_count, timezone.localdate())
 
 
 def checked_groups(by, level):

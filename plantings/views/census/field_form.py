@@ -110,6 +110,7 @@ class FieldFormView(PrintView):
             Notes(gettext("The codes"), tuple(code_notes(self.asked))),
             *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, missing_only),
             *self.plots(planting),
+            *self.self_sown(),
         ]  # fmt: skip
         return Document(
             title=self.get_title(), code=planting.code, scan=scan, made_on=self.today, made=self.made,
@@ -159,6 +160,10 @@ class FieldFormView(PrintView):
         rows = tuple((plot.code, local_number(f"{plot.planted_count:,}"), "", "", "") for plot in planting.counted_plots.order_by("code"))
         if rows:
             yield Table(gettext("Counted plots"), plot_columns(), rows, write_mm=WRITE_MM)
+
+    def self_sown(self):
+        """Where seedlings that came up by themselves are noted, apart from the trees."""
+        yield ByHand((gettext("Self-sown seedlings: how many, and where (never among the trees)"),))
 
     def draw(self, form):
         data = form.cleaned_data

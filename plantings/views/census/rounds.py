@@ -33,7 +33,7 @@ from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
-from plantings.views.field_form.sections import PAGES_TO_SETTLE
+from plantings.views.field_form.sections import PAGES_TO_SETTLE, SCANS, SELF_SOWN
 from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
@@ -118,6 +118,8 @@ class RoundDetailView(RecordDetailView):
         Action("Review the records", "round_review", "observation.review", when=lambda page: page.unread or page.asked),
         Action(_("Print the field form"), "field_form", "census.enter"),
         Action(_("Count the plots"), "census_counts", "census.enter", when=lambda page: page.object.plots),
+        Action(_("Add photos of the field form"), "formscan_add", "census.enter"),
+        Action(_("Note self-sown seedlings"), "selfsown_add", "census.enter"),
         Action(_("All records"), "round_records", "round.view"),
         Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),
@@ -215,6 +217,8 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Review"), lambda line: _count_review(line[1])),
             ),
         ),
+        SELF_SOWN,
+        SCANS,
         ROUND_RESULTS,
         ROUND_SECOND,
         ROUND_LINKS,

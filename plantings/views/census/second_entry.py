@@ -133,6 +133,9 @@ class SecondFormView(FieldFormView):
     def plots(planting):
         return ()
 
+    def self_sown(self):
+        return ()
+
     def draw(self, form):
         return draw_document(self.document, form.cleaned_data["page"])
 

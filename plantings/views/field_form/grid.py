@@ -4,11 +4,13 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
 from plantings.forms.grid import SecondKeyingGrid
-from plantings.models import FormPage
+from plantings.models import FormPage, Tree
 from plantings.selectors.field_form.keyings import keyings_of, page_trees
+from plantings.selectors.field_form.pages import scans_of_page
 from plantings.services.field_form.keyings import page_key, second_keying_store
 from plantings.views.census.census import CensusGridView
 from plantings.views.census.rounds import get_round
@@ -39,7 +41,7 @@ class FormPageView(CensusGridView):
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        trees = page_trees(self.form_page)
+        trees = page_trees(self.form_page, self.user)
         return Paginator(trees, max(len(trees), 1)).get_page(1)
 
     def make_grid(self, **given):
@@ -48,7 +50,7 @@ class FormPageView(CensusGridView):
         return super().make_grid(**given)
 
     def page_tree_set(self):
-        return self.round.planting.trees.filter(pk__in=self.form_page.trees)
+        return self.scoped(Tree).filter(pk__in=self.form_page.trees)
 
     def record(self, rows):
         if not self.is_second:
@@ -103,6 +105,7 @@ class FormPageView(CensusGridView):
             "page_code": item.code,
             "pages_beside": self.pages_beside(),
             "page_note": self.page_note(),
+            "scans": list(scans_of_page(self.user, item)),
             "rest_words": gettext("Key only the trees without a record") if self.is_second else "",
         }
         return super().get_context_data(**kwargs) | page
@@ -111,7 +114,7 @@ class FormPageView(CensusGridView):
         """What was keyed of this page before, said before anything is stored."""
         if self.first is None:
             return ""
-        values = {"day": local_day(self.first.entered_at.date()), "who": self.first.entered_by}
+        values = {"day": local_day(timezone.localdate(self.first.entered_at)), "who": self.first.entered_by}
         if self.is_second:
             words = gettext(
                 "%(who)s keyed this page on %(day)s. Key the whole page again without looking at that: nothing of it is shown, and the two "

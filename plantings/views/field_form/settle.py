@@ -10,10 +10,10 @@ from plantings.models import PageKeying
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.selectors.field_form.keyings import cells_of, compared, keyings_of
+from plantings.selectors.field_form.pages import scans_of_page
 from plantings.services.census import CensusRefused
 from plantings.services.field_form.keyings import keying_settle
 from plantings.views.census.rounds import get_round
-from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin
 from registry.calc.shared.screen import amount_words, day_words
 from registry.views.shared.addresses import record_url
@@ -70,7 +70,7 @@ class KeyingSettleView(AccessMixin, TemplateView):
         labels = _BOXES | {item.field: f"{item.short_label} {item.hint}".strip() for item in self.asked}
         context = {
             "title": f"Settle page {page.code}",
-            "question": "Which of the two keyings does the paper bear out?",
+            "question": "Which of the two keyings is right?",
             "round_url": record_url(self.round),
             "first": first,
             "keying": self.keying,
@@ -79,6 +79,7 @@ class KeyingSettleView(AccessMixin, TemplateView):
             "days": [day_words(day) for day in self.comparison.days or ()],
             "form": self.form,
             "problems": self.problems,
+            "scans": list(scans_of_page(self.user, page)),
             "trees": [self.tree_lines(tree, labels) for tree in self.form.trees],
         }
         return super().get_context_data(**kwargs) | context
@@ -87,7 +88,6 @@ class KeyingSettleView(AccessMixin, TemplateView):
     def tree_lines(tree, labels):
         return {
             "tag": tree.tree.tag,
-            "place": place_words(tree.tree),
             "errors": tree.errors,
             "has_record": tree.difference.record is not None,
             "cells": [cell | {"label": labels[cell["name"]]} for cell in tree.cells],

@@ -114,6 +114,11 @@ GLOSSARY = (
         "the drawn trees again.",
     ),
     ("Seen but state unclear", "Status SU: the tree was seen, but not whether it lives. It is not assessed, and never counts as dead."),
+    (
+        "Self-sown seedlings",
+        "Seedlings that came up by themselves. They are noted on the page of a round, with the place and the number if counted, and are in "
+        "no figure of planted trees or sown seed.",
+    ),
     ("Share", "A part of a whole from 0 to 1: of trees that live, of seeds that germinate, of a genome."),
     ("Sheet", "A table that is loaded or downloaded, as CSV or XLSX."),
     ("Source of resistance", "The donor-derived ancestor through which resistance came."),

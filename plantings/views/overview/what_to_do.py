@@ -24,9 +24,15 @@ WHAT_TO_DO = (
     (
         "A page of the field form is keyed twice",
         "Open it by its page code. To another person than the first it shows empty boxes; when they save, both keyings are compared and "
-        "nothing else is stored. Today and the page of the round list the pages that differ. Look at the paper and choose for each cell "
+        "nothing else is stored. Today and the page of the round list the pages that differ. Look at the form and choose for each cell "
         "what the first or the second person keyed, or type what it says: that corrects the record. Whoever keyed the page first and "
         "opens it again is told so.",
+    ),
+    (
+        "Where photos of filled-in field forms go",
+        "Send them on the page of the round, or from the grid of a printed page: JPG, PNG or PDF. With a page code they are shown above "
+        "the grid of that page while somebody keys it. What the camera wrote into a photo, such as the place, is not stored. The office "
+        "sees all of them, a volunteer their own.",
     ),
     (
         "How far the census can be trusted",
@@ -40,7 +46,9 @@ WHAT_TO_DO = (
     (
         "A record arrives after the result was printed",
         "The page of the round lists the results that were given out and counts the records and reviews that came after each. Print it "
-        "again for the crew. Downloads of survival say on which day they were read; they are not recorded, so nothing is marked on them.",
+        "again for the crew. The page of survival names such results. Downloads of survival say on which day they were read, how many "
+        "records behind each row nobody had reviewed, and whether those counted; they are not recorded, so nothing is marked on them "
+        "later.",
     ),
     (
         "How to repeat the draw of a second measurement",

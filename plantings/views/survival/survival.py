@@ -61,7 +61,14 @@ class SurvivalView(FilteredResults):
             source = self.get_table()
             figures = [(source.moment, row) for row in source.rows]
             name = f"survival-{source.moment.code}" if source.moment else "survival"
-        rows = [export_row(row, source.by, moment, source.site_names, source.as_of) for moment, row in figures]
+        is_curve = self.chosen["view"] == "curve"
+        rows = [
+            export_row(
+                row, source.by, moment, source.site_names, source.as_of, source.unread_of[moment.number] if is_curve else source.unread_of,
+                source.unread_count,
+            )
+            for moment, row in figures
+        ]  # fmt: skip
         return rows_response(export_headers(source.by), rows, f"{name}-{iso_day(source.as_of)}", wanted)
 
     def get_page(self):

@@ -21,7 +21,7 @@ SECTIONS = (
     (
         gettext_noop("Plantings"), "planting.view", "planting_list",
         "planting site tree round roundlink protocol ownmeasurement census field observation seconddraw secondmeasurement block "
-        "countedplot plotcount boundary "
+        "countedplot plotcount selfsown formpage formscan pagekeying boundary "
         "caution cautiontext",
     ),
     (

@@ -6,13 +6,16 @@ import io
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.utils import timezone
 
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.census import CensusSheet
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, ReviewTally
 from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.census.results import newest_of
 from plantings.selectors.survival.survival import survival_rows
+from plantings.services.results import round_result_give_out
 from plantings.services.reviews import records_review
 from registry.imports.sheets.formats import export_bytes
 from registry.services.people.programme import programme_setting_save
@@ -111,3 +114,26 @@ def test_survival_names_a_round_that_waits_for_its_review(here, client):
         call_command("survival")
     records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.ACCEPTED)
     assert survival_rows(lead, ("site",)).waiting == ()
+
+
+def test_survival_names_results_given_out_before_later_records(here, client):
+    census_round, trees, lead = here
+    load(here, "T01001,A,2019-09-10,50,yes", "T01002,A,2019-09-10,50,", "T01003,A,2019-09-10,50,")
+    given = {"title": "Result", "filename": "result.pdf", "content": b"%PDF", "lots": []}
+    round_result_give_out(actor=lead, census_round=census_round, newest=newest_of(census_round), **given)
+    assert survival_rows(lead, ("site",)).overtaken == ()
+    records_review(actor=lead, observations=Observation.objects.filter(tree=trees[1]), state=ReviewState.ACCEPTED)
+    assert [result.round for result in survival_rows(lead, ("site",)).overtaken] == [census_round]
+    client.force_login(lead)
+    page = client.get("/results/survival/").content.decode()
+    assert "came in after these results were given out" in page and f"{census_round.planting.code} {census_round.label}, printed on" in page
+
+
+def test_a_download_of_survival_says_how_many_records_are_unread(here, client):
+    census_round, trees, lead = here
+    load(here, "T01001,A,2019-09-10,50,yes", "T01002,A,2019-09-10,50,", "T01003,A,2019-09-10,50,")
+    client.force_login(lead)
+    for view in ("bars", "curve"):
+        answer = client.get("/results/survival/", {"download": "csv", "view": view})
+        [line] = csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig")))
+        assert (line["unread_records"], line["unread_counted"], line["as_of"]) == ("2", "yes", timezone.localdate().isoformat())

@@ -6,9 +6,10 @@ import pytest
 from django.urls import NoReverseMatch, reverse
 
 from plantings.imports.second import SecondSheet
-from plantings.models import SecondDraw, SecondMeasurement
+from plantings.models import FormPage, SecondDraw, SecondMeasurement
 from plantings.selectors.census.second import draw_lines
 from plantings.services.census import CensusRow
+from plantings.services.field_form.pages import form_pages_store
 from plantings.services.second import second_draw_make, second_measurements_record
 from registry.imports.sheets.formats import write_rows
 from tests import factories
@@ -31,6 +32,7 @@ def here(client):
     for number, tree in enumerate(trees):
         factories.observe(census_round, {tree: "A"}, actor=first, observer=FIRST, height_cm=73.8437 + number, note=f"{NOTE} {number}")
     draw = second_draw_make(actor=factories.person(), census_round=census_round, count=4, measurer=second)
+    form_pages_store(actor=first, census_round=census_round, pages=[[tree.pk for tree in trees]])
     client.force_login(second)
     return draw, second
 
@@ -52,6 +54,7 @@ def addresses(draw, tree):
     """Every page there is of the round, its planting, the draw and a drawn tree."""
     keys = {"round": draw.round_id, "census": draw.round_id, "field": draw.round_id, "tree": tree.pk, "planting": draw.round.planting_id}
     keys |= {"site": draw.round.planting.site_id, "seconddraw": draw.pk, "phone": draw.round_id, "observation": tree.observations.get().pk}
+    keys |= {"formpage": FormPage.objects.get().pk, "formscan": draw.round_id, "selfsown": draw.round_id}
     for name, pattern, _view in routes():
         if name and ("<" not in pattern or name.split("_")[0] in keys):
             for args in ([keys.get(name.split("_")[0], 0)], [draw.round_id, tree.pk], []):

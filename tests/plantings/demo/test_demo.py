@@ -70,7 +70,7 @@ def test_every_kind_has_a_demo_sheet_in_load_order(sheets):
 
 def test_no_two_rows_say_different_things_but_for_the_two_corrections(sheet_rows):
     said = {}
-    rows = [row for row in sheet_rows("45_census.csv") + sheet_rows("50_census_late.csv") if not row["Second record (yes/no)"]]
+    rows = [row for row in sheet_rows("45_census.csv") + sheet_rows("51_census_late.csv") if not row["Second record (yes/no)"]]
     for row in rows:
         said.setdefault((row["Planting"], row["Season"], row["Tag"]), []).append(row)
     doubled = [both for both in said.values() if len(both) > 1]
@@ -91,7 +91,7 @@ def test_the_demo_loads_without_a_problem_or_a_warning(book):
     assert [str(problem) for plan in book.values() for problem in (*plan.problems, *plan.warnings)] == []
     other = {name: plan.summary() for name, plan in book.items() if plan.counts["new"] != plan.rows}
     # the lead's account is made first, because somebody has to load; the late sheet holds two corrections
-    assert other == {"22_person.csv": "11 new, 1 unchanged", "50_census_late.csv": "126 new, 2 changed"}
+    assert other == {"22_person.csv": "11 new, 1 unchanged", "51_census_late.csv": "126 new, 2 changed"}
 
 
 def test_loading_every_sheet_again_changes_nothing(book, sheets):

@@ -34,6 +34,7 @@ NO_COLUMN = {
     "rule_verification": {"reason"},
     "leftover": {"taken_back_by", "taken_back_at", "taken_back_reason"},
     "plot_count": {"reason", "arrived_as"},
+    "self_sown": {"reason"},
     "second_measurement": {"reason", "number"},  # counted up as they are corrected
 }
 

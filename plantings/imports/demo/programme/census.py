@@ -179,6 +179,15 @@ class Census:
 _CATKINS_FROM_CM, _FRUIT_FROM_CM = 285, 310
 
 
+def self_sown():
+    """Seedlings that came up by themselves, noted beside the sown plots: counted once, then only seen."""
+    season = max(SOWN_SEASONS)
+    row = {"planting": SOWN_PLANTING, "round": f"{2019 + season} autumn", "observed_on": f"{2019 + season}-09-{11 + season:02d}"}
+    row["observer"] = NAMES["mina.farrowdale"]
+    places = (("below the trees at the gate", 7, "under the old trees"), ("along the north fence", None, None))
+    return [row | {"place": place, "seedlings": seedlings, "note": note} for place, seedlings, note in places]
+
+
 def _round_row(planting, label, season, opens="", closes=""):
     year = label[:4]
     return {

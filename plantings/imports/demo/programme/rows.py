@@ -77,6 +77,7 @@ def demo_rows(seed=SEED):
         ("round", visits.rounds),
         ("census", visits.rows),
         ("plot_count", visits.plot_counts),
+        ("self_sown", census.self_sown()),
         ("receipt_late", duties.late_receipts()),
         ("leftover_late", duties.late_leftovers()),
         ("ledger_late", moved.late_ledger),
