@@ -254,11 +254,12 @@
     if (saved.moved) state.photos = await store.photos(state.round.key);
     const words = say("saved", { tag: state.tree.tag, status: phone.statusWord(state.data, record.status) });
     const following = firstLeft(state.trees.indexOf(state.tree));
-    if (following) openTree(following);
-    else show("start");
+    // what is said comes first, so that the browser lays out the page once
     tell("done", following ? null : say("done"));
     tell("tree", words);
     showCounts();
+    if (following) openTree(following);
+    else show("start");
     tabs.postMessage("changed");
     if (!following) sendNow();
   }
