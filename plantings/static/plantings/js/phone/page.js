@@ -101,9 +101,11 @@
     const answer = await phone.ask(target.token ? phone.at.linkData : phone.at.data.replace(":round", target.round), { headers });
     if (answer.status !== 200) {
       const words = answer.body.error || say(state.round ? "noSignal" : "notLoaded");
+      if (answer.status === 404 && state.round) return tellEnded(words);
       return tell("fetch", words, answer.status === 401 ? signInLink() : "");
     }
     tell("fetch", null);
+    tell("ended", null);
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
     const before = state.round && state.round.key === key ? state.round : await store.round(key);
@@ -121,6 +123,12 @@
     const isOpen = !isOther && state.screen === "walk" && state.byPk.has(state.place);
     if (!isOpen && !(isSame && state.screen)) show("start"); // no screen changes under a finger without need, and what is typed stays
     await readOthers();
+  }
+
+  // The round takes nothing more from this phone: a link has ended, or somebody was taken off the crew.
+  function tellEnded(words) {
+    tell("fetch", null);
+    tell("ended", phone.endedPart(state, words));
   }
 
   // What a round says to its reader: all but the time.
@@ -297,7 +305,9 @@
     tell("send", say("sending"));
     const result = await phone.send();
     if (state.round) await readRecords();
-    if (result) tell("send", result.problem || (state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? signInLink() : "");
+    const ended = result && state.round && result.ended.get(state.round.key);
+    if (ended) tellEnded(ended);
+    if (result) tell("send", result.problem || (ended || state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? signInLink() : "");
     else tell("send", null);
     await readOthers();
     if (state.screen === "refused") show("refused");
