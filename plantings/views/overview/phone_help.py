@@ -63,8 +63,8 @@ PHONE_HELP = (
     ),
     (
         "A link that has ended",
-        "The first screen says until when a link works. Once it has ended, or was revoked, the page says so, and offers what is not sent as "
-        "files and the telephone of the programme. Nothing is deleted, and the trees can be finished: records stay on the phone. The "
+        "The first screen says until when a link works. Once it has ended, or was revoked, the page says so, and offers what is not sent "
+        "as files and the telephone of the programme. Nothing is deleted, and the trees can be finished: records stay on the phone. The "
         "coordinator loads the file as a census sheet; what was received before is not recorded twice.",
     ),
     (
