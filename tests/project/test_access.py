@@ -122,7 +122,7 @@ ROUTES |= dict.fromkeys(["census_grid", "census_next", "census_tree", "census_co
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
-ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result"], (STAFF, STAFF))
+ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result", "observation_photo"], (STAFF, STAFF))
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py

@@ -39,8 +39,8 @@ PHONE_HELP = (
         "Photos",
         f"Up to {amount_words(PHOTOS_A_RECORD, 'photos')} go with the record of a tree. The phone makes them smaller and leaves out the "
         "place and the camera. A photo taken before the word of its tree waits for it; undo brings both back. It is sent after its record, "
-        "one at a time, and until then it can be taken away. A photo of a refused record waits with it, and can be saved as a file. A "
-        "record that is corrected or rejected later keeps its photos.",
+        "one at a time, and until then it can be taken away. A photo of a refused record waits with it, and can be saved as a file, "
+        "which the coordinator adds to the record on the page of the tree. A record that is corrected or rejected later keeps its photos.",
     ),
     (
         "Refused",
