@@ -281,7 +281,10 @@
     element("said").replaceChildren();
     if (workerSaid) workerTold(...workerSaid);
     nameOther();
-    if (state.round) useRound(state.round);
+    if (state.round) {
+      useRound(state.round);
+      await readRecords(); // which also finds the tree to begin at
+    }
     if (state.screen) show(state.screen);
     await readOthers();
     // for the mails to this person, where they are signed in and there is a signal; on the phone it is chosen either way
