@@ -165,3 +165,9 @@ class PlotCorrectionForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.record = record
         self.initial = {name: getattr(record, name) for name in self.fields if name != "reason"} | self.initial
+
+
+class PhotoForm(forms.Form):
+    file = forms.FileField(
+        label="The photo", help_text="JPG, as the page of the phone saves it: at most 2 MB. Place and camera are left out."
+    )

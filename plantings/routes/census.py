@@ -68,5 +68,6 @@ urlpatterns = [
     path("phone/<int:pk>/", phone.CensusPhoneView.as_view(), name="census_phone"),
     path("phone/<int:pk>/data/", phone.CensusPhoneDataView.as_view(), name="census_phone_data"),
     path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
+    path("observations/<int:pk>/photo/", photos.ObservationPhotoView.as_view(), name="observation_photo"),
     path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),
 ]

@@ -1,12 +1,14 @@
-"""Receives a photo that a phone took of a tree, after the record it belongs to.
+"""Receives a photo that a phone took of a tree, after the record it belongs to; or takes it from the file that the phone saved.
 
 A photo is stored once under its own identifier, however often it is sent. It stays with its record: a record that is corrected or rejected
 later keeps its photos, since it stays on file itself.
 """
 
 import hashlib
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
+from uuid import uuid4
 
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -16,12 +18,13 @@ from plantings.models import Observation, Photo, Planting
 from plantings.selectors.census.photos import link_has_photos
 from plantings.services.census_batch import KNOWN, REFUSED, STORED, Answer
 from plantings.services.round_links import round_link_in_use
+from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_value
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
 
-__all__ = ["photo_receive"]
+__all__ = ["photo_add", "photo_receive"]
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -81,14 +84,40 @@ def _photo_store(*, actor, census_round, sent, sent_sha256, jpeg, link, now):
         raise _Refused(_("The record of this photo is not stored for you. Save the photo and give it to the coordinator."))
     if record.photos.count() >= PHOTOS_A_RECORD or (link is not None and link_has_photos(link)):
         raise _Refused(_("No more photos are stored of this record. Save the photo and give it to the coordinator."))
+    now_ms = (now - _EPOCH) // timedelta(milliseconds=1)
+    taken_at = _EPOCH + timedelta(milliseconds=seen_ms(sent, sent.clock_ms, now_ms))
+    _append(actor, record, jpeg, uuid=sent.uuid, sent_sha256=sent_sha256, taken_at=taken_at, link=link, received_at=now)
+    return STORED
+
+
+@write
+def photo_add(*, actor, observation, content, filename):
+    """Add a photo that a phone saved as a file to the record it is of. It counts as taken at noon of the day of the record.
+
+    Raises `ValidationError` at `file` for what is no photo, one that the record has already, and one too many.
+    """
+    Planting.objects.select_for_update().get(pk=observation.round.planting_id)
+    sent_sha256 = hashlib.sha256(content).hexdigest()
+    try:
+        jpeg = plain_jpeg(content)
+    except UnreadableRecord as error:
+        raise ValidationError({"file": f"{filename}: {error}"}) from error
+    photos = list(observation.photos.values_list("sent_sha256", flat=True))
+    if sent_sha256 in photos:
+        raise ValidationError({"file": f"{filename}: this record has the photo already."})
+    if len(photos) >= PHOTOS_A_RECORD:
+        raise ValidationError({"file": f"This record has {amount_words(len(photos), 'photos')} already, the most there can be."})
+    taken_at = timezone.make_aware(datetime.combine(observation.observed_on, time(12)))
+    return _append(
+        actor, observation, jpeg, uuid=uuid4(), sent_sha256=sent_sha256, taken_at=taken_at, link=None, received_at=timezone.now()
+    )  # fmt: skip
+
+
+def _append(actor, record, jpeg, *, link, **fields):
     content, width, height = jpeg
     file = file_keep(actor=actor, content=content, filename=f"photo {record.tree.tag}.jpg".replace("/", "-"))
-    now_ms = (now - _EPOCH) // timedelta(milliseconds=1)
-    photo = Photo(
-        uuid=sent.uuid, observation=record, file=file, sent_sha256=sent_sha256, width=width, height=height, entered_by=actor, link=link,
-        taken_at=_EPOCH + timedelta(milliseconds=seen_ms(sent, sent.clock_ms, now_ms)), received_at=now,
-    )  # fmt: skip
+    photo = Photo(observation=record, file=file, width=width, height=height, entered_by=actor, link=link, **fields)
     photo.full_clean()
     append_row(photo)
     audit_record(actor=actor, verb="photo.added", obj=photo, changes={"sha256": [None, file.sha256]}, reason=str(link or ""))
-    return STORED
+    return photo

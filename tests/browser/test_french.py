@@ -34,6 +34,8 @@ def test_the_phone_stays_french_without_a_signal_and_stores_the_same_codes(signe
     expect(page.get_by_text("Prêt. Cette page fonctionne maintenant sans réseau.")).to_be_visible()
     expect(page.locator("#left")).to_have_text("20 arbres à voir")
     look(page, "start")
+    begin(page)  # in the language that was just chosen
+    page.locator("#help").tap()
     context.set_offline(True)
     page.reload()
     look(page, "start without a signal")

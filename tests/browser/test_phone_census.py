@@ -145,10 +145,13 @@ def test_records_of_one_person_are_never_sent_as_another_s(signed_in, sign_in, f
 
 
 def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field, tmp_path):
+    field.lead.phone = "802-555-0142"
+    field.lead.save()
     link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
     context = new_context(**OLD_PHONE)
     context.set_default_timeout(60_000)
     page = opened(context, f"{reverse('phone_home')}#{token}")
+    expect(page.get_by_text("This link takes records until the end of")).to_be_visible()
     page.locator("#start").tap()
     expect(page.get_by_text("Write your name first.")).to_be_visible()
     page.locator("#who").fill("Mia, =class 7")
@@ -166,9 +169,10 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     page.locator("#send").tap()
     expect(page.get_by_text("This link does not work, or no longer.")).to_be_visible()
     unsent(page, 1)
-    page.locator("#help").tap()
+    expect(page.get_by_text("Save here what is not sent.")).to_be_visible()
+    expect(page.locator(".told-ended").get_by_role("link", name=f"Call the programme: {field.lead}, 802-555-0142")).to_be_visible()
     with page.expect_download() as download:
-        page.get_by_role("button", name="Save what is not sent to a file").tap()
+        page.locator(".told-ended").get_by_role("button", name="Save what is not sent to a file").tap()
     path = tmp_path / "census.csv"
     download.value.save_as(path)
     sheet_load(actor=field.lead, kind="census", content=path.read_bytes(), filename=path.name)

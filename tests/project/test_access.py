@@ -132,7 +132,9 @@ ROUTES |= dict.fromkeys(
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
 JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
-ROUTES |= dict.fromkeys(["round_link", "roundlink_revoke", "round_review", "round_result", "pagekeying_settle"], (STAFF, STAFF))
+ROUTES |= dict.fromkeys(
+    ["round_link", "roundlink_revoke", "round_review", "round_result", "pagekeying_settle", "observation_photo"], (STAFF, STAFF)
+)
 ROUTES |= dict.fromkeys(
     ["observation_correct", "plotcount_correct", "selfsown_correct"], (CREW, STAFF)
 )  # the crew's own records, see tests/plantings/census/test_own_records.py

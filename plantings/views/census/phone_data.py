@@ -46,6 +46,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False):
     for language, _name in settings.LANGUAGES:
         with override(language):
             in_words[language] = _in_words(census_round, visit, exact, asked, limits)
+            in_words[language]["round"]["until"] = local_day(link.ends_on) if link else ""
     return in_words.pop(OFFICE_LANGUAGE) | {
         "version": VERSION,
         "now": int(timezone.now().timestamp() * 1000),

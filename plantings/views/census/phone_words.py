@@ -65,6 +65,12 @@ def phone_words():
         "title": gettext("Census on the phone"),
         "titleOf": gettext("%(planting)s, %(round)s"),
         "window": gettext("Window: %(window)s"),
+        "linkUntil": gettext("This link takes records until the end of %(until)s. Send before."),
+        "endedLeft": gettext("Save here what is not sent. What was received already is not recorded twice."),
+        "endedAll": gettext("All that you recorded on this phone was received. Thank you."),
+        "endedGoOn": gettext(
+            "You can finish the trees: what you record now stays on this phone too. Save the file again when you are done."
+        ),
         "ready": gettext("Ready. This page now works without a signal."),
         "needsTls": gettext(
             "This address is not secure, so the phone will not store the page: without a signal it cannot be opened again. Records are "

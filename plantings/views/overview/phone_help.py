@@ -58,8 +58,8 @@ PHONE_HELP = (
         "Photos",
         f"Up to {amount_words(PHOTOS_A_RECORD, 'photos')} go with the record of a tree. The phone makes them smaller and leaves out the "
         "place and the camera. A photo taken before the word of its tree waits for it; undo brings both back. It is sent after its record, "
-        "one at a time, and until then it can be taken away. A photo of a refused record waits with it, and can be saved as a file. A "
-        "record that is corrected or rejected later keeps its photos.",
+        "one at a time, and until then it can be taken away. A photo of a refused record waits with it, and can be saved as a file, "
+        "which the coordinator adds to the record on the page of the tree. A record that is corrected or rejected later keeps its photos.",
     ),
     (
         "Refused",
@@ -79,6 +79,12 @@ PHONE_HELP = (
         "The coordinator makes it on the page of the round or prints it on the field form. It needs no account, works for one round until "
         "its last day, and can be revoked. Its records are entered in the name of whoever made it; the name typed on the phone is the "
         "observer.",
+    ),
+    (
+        "A link that has ended",
+        "The first screen says until when a link works. Once it has ended, or was revoked, the page says so, and offers what is not sent "
+        "as files and the telephone of the programme. Nothing is deleted, and the trees can be finished: records stay on the phone. The "
+        "coordinator loads the file as a census sheet; what was received before is not recorded twice.",
     ),
     (
         "Without a secure address",

@@ -9,16 +9,18 @@ from django.utils.translation import gettext as _
 from django.views import View
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST
-from plantings.models import Photo
+from plantings.forms.census import PhotoForm
+from plantings.models import Observation, Photo
 from plantings.selectors.census.photos import photos_of_round
 from plantings.services.census_batch import REFUSED, Answer
-from plantings.services.photos import photo_receive
+from plantings.services.photos import photo_add, photo_receive
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin
 from registry.selectors.permits.documents import file_content, file_fault
 from registry.services.audit.busy import Busy
 from registry.views.shared.addresses import record_url
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column, Link
 
@@ -72,6 +74,21 @@ class PhotoFileView(AccessMixin, View):
         if fault:
             raise Http404(f"The {photo} cannot be shown: {fault}. Restore it from the backup.")
         return HttpResponse(file_content(photo.file), content_type="image/jpeg", headers={"Content-Disposition": "inline"})
+
+
+class ObservationPhotoView(RecordActionView):
+    """For a photo that a phone could not send and saved as a file."""
+
+    model = Observation
+    action = "observation.correct"
+    form_class = PhotoForm
+    service = photo_add
+    argument = "observation"
+    title = property(lambda page: f"Add a photo to the record of tree {page.object.tree.tag}")
+    question = property(lambda page: f"Which photo was taken of this tree in {page.object.round.label}?")
+    submit_label = "Add the photo"
+    success_message = "Photo added."
+    back_to = property(lambda page: page.object.tree)
 
 
 class RoundPhotosView(RecordListView):

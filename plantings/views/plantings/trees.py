@@ -190,6 +190,7 @@ class TreeDetailView(RecordDetailView):
                 "why": record.superseded_by.reason if is_superseded(record) else "",
                 "unread": is_unread(record) and not is_superseded(record),
                 "correct": None if is_superseded(record) else correction_url(self.user, record),
+                "add_photo": link(self.user, "observation.correct", "observation_photo", record.pk),
             }
             for record in self.story.records
         ]

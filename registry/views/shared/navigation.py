@@ -20,7 +20,7 @@ SECTIONS = (
     (gettext_noop("Movements"), "shipment.view", "shipment_list", "shipment receipt leftover partner privatelink"),
     (
         gettext_noop("Plantings"), "planting.view", "planting_list",
-        "planting site tree round roundlink protocol ownmeasurement census field observation seconddraw secondmeasurement block "
+        "planting site tree round roundlink protocol ownmeasurement census field observation photo seconddraw secondmeasurement block "
         "countedplot plotcount selfsown formpage formscan pagekeying boundary "
         "caution cautiontext",
     ),

@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 
 import pytest
 from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -192,3 +193,19 @@ def test_a_missing_or_altered_photo_is_noticed(phone, client):
     assert photo.observation.tree.tag in fault and "its content was changed" in fault
     client.force_login(phone.field.crew)
     assert client.get(reverse("photo_file", args=[photo.pk])).status_code == 404
+
+
+def test_a_photo_saved_on_a_phone_is_added_by_the_office_once(phone, client):
+    record = Observation.objects.get()
+    client.force_login(factories.person("coordinator"))
+    address = reverse("observation_photo", args=[record.pk])
+    assert address in client.get(reverse("tree_detail", args=[record.tree_id])).content.decode()
+
+    def add(content):
+        return client.post(address, {"file": SimpleUploadedFile("photo.jpg", content)})
+
+    assert add(jpeg()).url == reverse("tree_detail", args=[record.tree_id])
+    for content, words in ((jpeg(), "has the photo already"), (b"GIF89a", "damaged or not a JPEG")):
+        assert words in add(content).content.decode()
+    photo = record.photos.get()
+    assert (timezone.localtime(photo.taken_at).date(), photo.link) == (record.observed_on, None)

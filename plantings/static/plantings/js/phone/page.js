@@ -110,9 +110,11 @@
     const answer = await phone.ask(phone.dataAddress(target) + "?part=", { headers });
     if (answer.status !== 200) {
       const words = answer.body.error || say(state.round ? "noSignal" : "notLoaded");
+      if (answer.status === 404 && state.round) return tellEnded(words);
       return tell("fetch", words, answer.status === 401 ? signInLink() : "");
     }
     tell("fetch", null);
+    tell("ended", null);
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
     const before = state.round && state.round.key === key ? state.round : await store.round(key);
@@ -149,6 +151,12 @@
   function tellCautions() {
     const isChanged = state.round.observer && state.readings.length && !phone.hasRead(state);
     tell("cautions", isChanged ? say("cautionsChanged") : null, button(say("cautionsShow"), function () { show("cautions"); }));
+  }
+
+  // The round takes nothing more from this phone: a link has ended, or somebody was taken off the crew.
+  function tellEnded(words) {
+    tell("fetch", null);
+    tell("ended", phone.endedPart(state, words));
   }
 
   // What a round says to its reader: all but the time.
@@ -301,12 +309,13 @@
     const words = say(state.tree.plot ? "savedPlot" : "saved", { tag: state.tree.tag, status: what });
     const list = state.tree.plot ? state.plots : state.trees;
     const following = firstLeft(list, list.indexOf(state.tree));
-    if (following) openTree(following);
-    else show("start");
     const all = state.tree.plot ? "donePlots" : phone.blocks.leftElsewhere(state) ? "doneHere" : "done";
+    // what is said comes first, so that the browser lays out the page once
     tell("done", following ? null : say(all));
     tell("tree", words);
     showCounts();
+    if (following) openTree(following);
+    else show("start");
     tabs.postMessage("changed");
     if (!following) sendNow();
   }
@@ -320,7 +329,10 @@
     element("said").replaceChildren();
     if (workerSaid) workerTold(...workerSaid);
     nameOther();
-    if (state.round) useRound(state.round);
+    if (state.round) {
+      useRound(state.round);
+      await readRecords(); // which also finds the tree to begin at
+    }
     if (state.screen) show(state.screen);
     await readOthers();
     // for the mails to this person, where they are signed in and there is a signal; on the phone it is chosen either way
@@ -344,7 +356,9 @@
     tell("send", say("sending"));
     const result = await phone.send();
     if (state.round) await readRecords();
-    if (result) tell("send", result.problem || (state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? signInLink() : "");
+    const ended = result && state.round && result.ended.get(state.round.key);
+    if (ended) tellEnded(ended);
+    if (result) tell("send", result.problem || (ended || state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? signInLink() : "");
     else tell("send", null);
     await readOthers();
     if (state.screen === "refused") show("refused");

@@ -185,7 +185,7 @@
       const { uuid, record, at, loaded } = photo;
       const said = new URLSearchParams({ uuid, record, at, loaded, clock: Date.now() });
       const answer = await phone.ask(address + "?" + said, { method: "POST", headers: Object.assign({}, headers, { "Content-Type": TYPE }), body: picture.bytes });
-      if (answer.status !== 200) return answer.body.error || say("noSignal");
+      if (answer.status !== 200) return phone.refusal(round, answer);
       if (!(await store.photoAnswered((answer.body.answers || [])[0]))) return say("noSignal");
     }
   };

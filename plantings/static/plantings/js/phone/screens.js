@@ -12,6 +12,21 @@
     return found.length ? h("section", {}, h("h2", {}, title), found) : null;
   }
 
+  function calls(safety) {
+    return safety.contacts.map(function (contact) {
+      return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
+    });
+  }
+
+  // What happens now with a round that the server no longer takes: what is on the phone, how to hand it in, whom to call.
+  phone.endedPart = function (state, words) {
+    const isLeft = state.queue.length || phone.photosLeft(state.photos).length;
+    return [
+      h("p", {}, words), h("p", {}, say(isLeft ? "endedLeft" : "endedAll")), ...phone.fileButton(state),
+      isLeft ? h("p", {}, say("endedGoOn")) : null, ...calls(state.data.safety),
+    ];
+  };
+
   phone.placeWords = function (tree) {
     const values = { block: tree.block, row: tree.row, position: tree.position };
     if (tree.row === null) return tree.block ? say("block", values) : say("noPlace");
@@ -29,14 +44,12 @@
       return button(say(words, { tag: tree.tag }), function () { act.named(name.value, true, tree); }, attributes);
     };
     return [
-      h("p", {}, data.round.site, h("br"), say("window", data.round)),
+      h("p", {}, data.round.site, h("br"), say("window", data.round), data.round.until ? [h("br"), say("linkUntil", data.round)] : null),
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
       open ? begin(open, isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", { class: "main", id: "start" }) : null,
       other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" })) : null,
       phone.blocks.section(state, act),
-      part(say("emergency"), lines(safety.emergency), safety.contacts.map(function (contact) {
-        return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
-      })),
+      part(say("emergency"), lines(safety.emergency), calls(safety)),
       part(say("way"), h("ul", {}, [
         way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,
         way.corner ? h("li", {}, say("corner", { words: way.corner })) : null, h("li", {}, say("walk", { words: way.walk })),

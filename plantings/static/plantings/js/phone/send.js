@@ -31,6 +31,14 @@
     return { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects };
   }
 
+  const closed = new Set(); // rounds that the server no longer takes from this phone
+
+  // What to say of an answer that is not the one asked for.
+  phone.refusal = function (round, answer) {
+    if (answer.status === 404) closed.add(round.key);
+    return answer.body.error || phone.say("noSignal");
+  };
+
   async function sendRound(round, who) {
     const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? phone.linkHeaders(round.token) : { "X-CSRFToken": who.csrf });
     const address = phone.dataAddress(round);
@@ -39,7 +47,7 @@
       if (!taken.length) return phone.sendPhotos(round, address, headers);
       const body = JSON.stringify({ version: phone.at.version, clock: Date.now(), records: taken.map(over) });
       const answer = await phone.ask(address, { method: "POST", headers, body });
-      if (answer.status !== 200) return answer.body.error || phone.say("noSignal");
+      if (answer.status !== 200) return phone.refusal(round, answer);
       if (!(await phone.store.answered(answer.body.answers || []))) return phone.say("noSignal");
     }
   }
@@ -48,8 +56,9 @@
     const left = [...(await phone.store.queue()), ...(await phone.store.photosLeft())];
     const keys = new Set(left.filter(function (one) { return one.state === "waiting"; }).map(function (one) { return one.key; }));
     const rounds = (await phone.store.rounds()).filter(function (round) { return keys.has(round.key); });
-    if (!rounds.length) return { problem: "" };
+    if (!rounds.length) return { problem: "", ended: new Map() };
     let who = null, problem = "", signIn = false;
+    const ended = new Map();
     if (rounds.some(function (round) { return !round.token; })) {
       const answer = await phone.ask(phone.at.ping);
       if (answer.status === 200) who = { id: answer.body.user.id, csrf: answer.body.csrf };
@@ -61,12 +70,14 @@
     for (const round of rounds) {
       // records of somebody who is not signed in stay here: they are counted, never sent as another's
       if (!round.token && (!who || round.person.id !== who.id)) continue;
-      problem = (await sendRound(round, who)) || problem;
+      const words = await sendRound(round, who);
+      if (words && closed.delete(round.key)) ended.set(round.key, words);
+      else problem = words || problem;
     }
-    return { problem, signIn };
+    return { problem, signIn, ended };
   }
 
-  // Send everything; gives {problem, signIn}, or null when another tab is sending.
+  // Send everything; gives {problem, signIn, ended: {round: why it takes nothing more}}, or null when another tab is sending.
   phone.send = async function () {
     window.clearTimeout(timer);
     const work = async function (lock) { return lock ? sendAll() : null; };
