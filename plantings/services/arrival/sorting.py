@@ -46,6 +46,11 @@ class Batch:
     clock_ms: int
     now: datetime
     answers: dict = field(default_factory=dict)
+    zone: ZoneInfo = field(init=False)
+
+    def __post_init__(self):
+        zone = zone_of(self.planting.site.jurisdiction)
+        self.zone = ZoneInfo(zone) if zone else timezone.get_default_timezone()
 
     def moment(self, record):
         """When a record was made, by the clock of the server."""
@@ -54,9 +59,7 @@ class Batch:
 
     def day(self, record):
         """The day of a record at its site; that of the site may be ahead of the programme's, which no record is."""
-        zone = zone_of(self.planting.site.jurisdiction)
-        zone = ZoneInfo(zone) if zone else timezone.get_default_timezone()
-        return min(day_in_zone(self.moment(record), zone), timezone.localdate(self.now))
+        return min(day_in_zone(self.moment(record), self.zone), timezone.localdate(self.now))
 
     def dated(self, record):
         """{observed_on, note}: a note also says which day the phone showed, where the day was worked out otherwise."""

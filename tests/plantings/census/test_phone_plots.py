@@ -6,9 +6,11 @@ from types import SimpleNamespace
 import pytest
 
 from plantings.models import CautionsRead, PlotCount, SurvivalTally
+from plantings.selectors.census.recount import recount_differences
 from plantings.services.census_batch import KNOWN, REFUSED, STORED, census_batch_receive
 from plantings.services.trees import counted_plot_add
 from registry.models import AuditEntry, CautionSeen
+from registry.selectors.audit.verify import verify_book
 from registry.services.safety.cautions import caution_add
 from tests import factories
 from tests.plantings.census.phone_batches import NOON, ms, sent
@@ -61,6 +63,7 @@ def test_trees_plots_and_cautions_share_a_batch(field):
     assert (tally.planted, tally.alive, tally.dead, tally.not_found) == (80, 43, 4, 33)
     assert field.results(records, now=NOON + timedelta(days=2)) == [KNOWN] * 4
     assert PlotCount.objects.count() == 2
+    assert recount_differences()[1] == [] and [check for check in verify_book() if check.faults] == []
 
 
 def test_a_wrong_count_holds_back_no_other(field):

@@ -268,6 +268,7 @@
       saving = false;
     }
     tell("full", null);
+    tell("send", null);
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
     useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
