@@ -57,6 +57,8 @@ urlpatterns = [
     path("phone/link/", phone.PhoneByLinkView.as_view(), name="phone_by_link"),
     path("phone/<int:pk>/", phone.CensusPhoneView.as_view(), name="census_phone"),
     path("phone/<int:pk>/data/", phone.CensusPhoneDataView.as_view(), name="census_phone_data"),
+    path("phone/second/<int:pk>/", second_entry.SecondPhoneView.as_view(), name="seconddraw_phone"),
+    path("phone/second/<int:pk>/data/", second_entry.SecondPhoneDataView.as_view(), name="seconddraw_phone_data"),
     path("observations/<int:pk>/correct/", corrections.ObservationCorrectView.as_view(), name="observation_correct"),
     path("counts/<int:pk>/correct/", corrections.PlotCountCorrectView.as_view(), name="plotcount_correct"),
 ]

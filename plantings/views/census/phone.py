@@ -70,10 +70,12 @@ def shell():
 
 
 def _addresses():
-    round_page, round_data = (reverse(name, args=[0]).replace("/0/", "/:round/") for name in ("census_phone", "census_phone_data"))
+    names = ("census_phone", "census_phone_data", "seconddraw_phone", "seconddraw_phone_data")
+    round_page, round_data, draw_page, draw_data = (reverse(name, args=[0]).replace("/0/", "/:round/") for name in names)
     return {
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
-        "page": round_page, "data": round_data, "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
+        "page": round_page, "data": round_data, "drawPage": draw_page, "drawData": draw_data,
+        "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
         "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
         "languageAge": settings.LANGUAGE_COOKIE_AGE,
     }  # fmt: skip
@@ -85,7 +87,8 @@ def shell_edition():
     return hashlib.sha256(b"\0".join(content)).hexdigest()[:16]
 
 
-def _page():
+def phone_page():
+    """The answer with the page and its policy."""
     response = HttpResponse(shell())
     response.headers["Content-Security-Policy"] = _POLICY()
     response.headers["Referrer-Policy"] = "same-origin"
@@ -97,7 +100,7 @@ class PhoneHomeView(View):
     """The page without a round: the rounds that this phone holds, and those that come by a link."""
 
     def get(self, request):
-        return _page()
+        return phone_page()
 
 
 class CensusPhoneView(AccessMixin, View):
@@ -107,7 +110,7 @@ class CensusPhoneView(AccessMixin, View):
 
     def get(self, request, pk):
         get_round(self, pk)
-        return _page()
+        return phone_page()
 
 
 @method_decorator(login_not_required, name="dispatch")
@@ -254,12 +257,12 @@ def data_answer(request, census_round, actor, *, link=None):
     return JsonResponse(part)
 
 
-def batch_answer(request, census_round, actor, *, link=None):
+def batch_answer(request, census_round, actor, *, link=None, draw=None):
     """Store a batch and answer each of its records."""
     batch = read_batch(request)
     try:
         answers = census_batch_receive(
-            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link
+            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link, draw=draw
         )  # fmt: skip
     except Busy:
         raise

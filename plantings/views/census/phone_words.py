@@ -34,6 +34,7 @@ def phone_words():
         "signIn": gettext("Sign in"),
         "title": gettext("Census on the phone"),
         "titleOf": gettext("%(planting)s, %(round)s"),
+        "secondOf": gettext("%(title)s, second measurement %(number)s"),
         "window": gettext("Window: %(window)s"),
         "ready": gettext("Ready. This page now works without a signal."),
         "needsTls": gettext(

@@ -64,7 +64,7 @@
     state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
     state.tree = state.byPk.get(state.place) || null;
-    const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
+    const title = phone.titleOf(data);
     element("title").textContent = title;
     document.title = title + " · Mastbook";
   }
@@ -97,13 +97,13 @@
     }
     tell("fetch", null);
     const data = answer.body;
-    const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
+    const key = target.token ? "l/" + target.token : "u" + data.person.id + (data.draw ? "/s" + data.draw.id : "/r" + data.round.id);
     const before = state.round && state.round.key === key ? state.round : await store.round(key);
-    const round = Object.assign({ observer: data.person ? data.person.name : "" }, before, {
-      key, token: target.token || null, round: data.round.id, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
+    const round = Object.assign({ observer: data.draw ? data.draw.by : data.person ? data.person.name : "" }, before, {
+      key, token: target.token || null, round: data.round.id, draw: data.draw ? data.draw.id : null, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
     await store.putRound(round);
-    if (!target.token) await store.putMeta("last/" + data.round.id, key);
+    if (!target.token) await store.putMeta(lastName({ draw: round.draw, round: data.round.id }), key);
     const isOther = state.round && state.round.key !== key;
     const isSame = state.round && !isOther && content(state.round.data) === content(data);
     if (isOther || !state.round) state.place = await store.meta("place/" + key);
@@ -133,6 +133,9 @@
     const isChanged = state.round.observer && state.readings.length && !phone.hasRead(state);
     tell("cautions", isChanged ? say("cautionsChanged") : null, button(say("cautionsShow"), function () { show("cautions"); }));
   }
+
+  // What names the round that was last open at an address.
+  function lastName(target) { return "last/" + (target.draw ? "s" + target.draw : target.round); }
 
   // What a round says to its reader: all but the time.
   function content(data) { return JSON.stringify(Object.assign({}, data, { now: 0 })); }
@@ -343,8 +346,8 @@
       return tell("store", say("noStore"));
     }
     phone.worker(workerTold);
-    const token = window.location.hash.slice(1), number = /\/(\d+)\/$/.exec(window.location.pathname);
-    const target = token ? { token } : number ? { round: Number(number[1]) } : null;
+    const token = window.location.hash.slice(1), number = /(\/second)?\/(\d+)\/$/.exec(window.location.pathname);
+    const target = token ? { token } : number ? { [number[1] ? "draw" : "round"]: Number(number[2]) } : null;
     element("send").addEventListener("click", sendNow);
     element("help").addEventListener("click", function () { show("start"); });
     window.addEventListener("online", sendNow);
@@ -355,12 +358,13 @@
     };
     if (!target) {
       element("screen").replaceChildren(...phone.roundsScreen(await store.rounds(), function (round) {
-        return round.token ? phone.at.home + "#" + round.token : phone.at.page.replace(":round", round.round);
+        if (round.token) return phone.at.home + "#" + round.token;
+        return round.draw ? phone.at.drawPage.replace(":round", round.draw) : phone.at.page.replace(":round", round.round);
       }));
       window.addEventListener("hashchange", function () { window.location.reload(); });
       return sendNow();
     }
-    const key = token ? "l/" + token : await store.meta("last/" + target.round);
+    const key = token ? "l/" + token : await store.meta(lastName(target));
     const before = key && (await store.round(key));
     if (before) {
       state.place = await store.meta("place/" + key);
