@@ -230,7 +230,7 @@ class PhoneByLinkView(PhoneJson):
         self.link = link_for_token(request.headers.get(LINK_HEADER, ""), timezone.localdate())
         if self.link is None:
             raise Http404
-        round_link_requested(self.link, opened=request.method == "GET")
+        round_link_requested(self.link, opened=request.method == "GET" and not request.GET.get("part"))
         return self.by_method(request)
 
     def not_there(self):

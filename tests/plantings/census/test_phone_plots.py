@@ -107,6 +107,8 @@ def test_cautions_are_stored_once_for_person_round_and_wording(field):
     assert (stored.name, stored.wording, stored.versions, stored.read_at) == ("R. Counter", WORDING, ["TICKS 1"], NOON)
     assert field.results([reading(now="x"), reading("short"), reading(observer=" "), reading(corrects=records[0]["uuid"])]) == [REFUSED] * 4
     assert CautionsRead.objects.count() == 3
+    assert not CautionSeen.objects.exists()  # none of these names is that of the account
+    assert field.results([reading(observer=str(field.crew), versions=["TICKS 1"])]) == [STORED]
     assert CautionSeen.objects.get().versions == ["TICKS 1"]  # the forms do not ask this person again
 
 

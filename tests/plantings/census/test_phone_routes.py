@@ -98,6 +98,7 @@ def test_a_large_planting_comes_in_parts_to_a_page_that_asks_for_them(crew, fiel
         assert [tree for part in parts for tree in part["trees"]] == whole["trees"]
         assert [part["edition"] for part in parts] == [part[6] for part in head["parts"]]
         assert [part["settled"] for part in parts] == [[], [field.trees[5].pk]]
+        assert client is crew or RoundLink.objects.get().opened == 1  # a part is not another time
         answer = client.get(where, {"part": "gone/1"}, headers=headers)
         assert (answer.status_code, "Load the page again" in answer.json()["error"]) == (410, True)
 

@@ -9,6 +9,12 @@
   let walk = null, saving = false, others = [], workerSaid = null;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
 
+  // How many trees are left in all blocks, or how many plots.
+  state.leftWords = function (ofPlots) {
+    const n = (ofPlots ? state.plots : state.trees).filter(function (tree) { return !state.isDone(tree.pk); }).length;
+    return ofPlots ? say("plotsLeft", { n }) : say("left", { n: n + phone.blocks.leftElsewhere(state) });
+  };
+
   // -- what is said ------------------------------------------------------------------------------------
 
   const told = new Map();
@@ -41,10 +47,7 @@
   function showCounts() {
     const sum = function (list) { return list.reduce(function (total, one) { return total + one.n; }, 0); };
     const waiting = others.filter(function (one) { return one.who !== null; });
-    const open = function (list) { return list.filter(function (tree) { return !state.isDone(tree.pk); }).length; };
-    const trees = state.round ? open(state.trees) + phone.blocks.leftElsewhere(state) : 0;
-    const left = [state.plots.length && !trees && !state.trees.length ? "" : say("left", { n: trees }), state.plots.length ? say("plotsLeft", { n: open(state.plots) }) : ""];
-    if (state.round) element("left").textContent = left.filter(Boolean).join(", ");
+    if (state.round) element("left").textContent = state.leftWords(Boolean(state.tree && state.tree.plot));
     element("unsent").textContent = say("unsent", { n: state.queue.length + sum(others) - sum(waiting) });
     element("send").hidden = !state.queue.length && !others.length;
     element("help").hidden = !state.round;
@@ -173,6 +176,7 @@
     state.place = tree.pk;
     state.remark = remark || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
     show("walk", before);
+    showCounts();
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 

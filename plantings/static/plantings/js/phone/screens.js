@@ -37,7 +37,7 @@
       h("p", {}, data.round.site, h("br"), say("window", data.round)), data.draw ? h("p", { class: "told" }, data.round.again) : null,
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
       open ? begin(open, isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", { class: "main", id: "start" }) : null,
-      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" })) : null,
+      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" }), " ", state.leftWords(Boolean(other.plot))) : null,
       phone.blocks.section(state, act),
       part(say("emergency"), lines(safety.emergency), safety.contacts.map(function (contact) {
         return h("p", {}, h("a", { class: "main", href: contact.tel }, say("call", { who: contact.name, phone: contact.phone })));
