@@ -108,7 +108,7 @@ def second_measurement_correct(*, actor, record, reason, **changes):
         raise ValidationError({"reason": "Say why the earlier record is corrected."})
     if SecondMeasurement.objects.filter(supersedes=record).exists():
         raise ValidationError("This record is already corrected. Correct the newest one.")
-    row = replace(row_of(record), **changes, uuid=uuid4(), reason=reason)
+    row = replace(row_of(record), **{"uuid": uuid4()} | changes, reason=reason)
     if row.status not in CAUSES_BY_STATUS:
         row = replace(row, cause="")
     drawn = _trees_of(draw)[record.drawn.tree_id]

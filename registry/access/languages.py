@@ -11,7 +11,8 @@ OFFICE_LANGUAGE = settings.LANGUAGE_CODE
 _WITHOUT_ACCOUNT = frozenset(
     ["login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "language",
      "land_page", "land_tell", "land_receipt", "land_agreement", "land_language",
-     "phone_home", "phone_manifest", "census_phone", "census_phone_ping", "census_phone_data", "phone_by_link"]
+     "phone_home", "phone_manifest", "census_phone", "census_phone_ping", "census_phone_data", "seconddraw_phone", "seconddraw_phone_data",
+    "phone_by_link"]
 )  # fmt: skip
 # Routes of pages that volunteers and landowners read, and the office too: the office reads them in English.
 _SIGNED_IN = frozenset(

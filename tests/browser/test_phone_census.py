@@ -71,7 +71,7 @@ def test_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, fiel
     opened(context, field.address).close()  # the round is on the phone now
     page = context.new_page()
     held = []
-    page.route(f"**{reverse('census_phone_data', args=[field.round.pk])}", lambda route: held.append(route))
+    page.route(f"**{reverse('census_phone_data', args=[field.round.pk])}*", lambda route: held.append(route))
     page.goto(field.address)
     page.locator("#start").hover()
     page.mouse.down()
@@ -86,7 +86,7 @@ def test_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, fiel
         "async () => { for (let turn = 0; turn < 5; turn += 1) await mastbookPhone.store.queue(); }"
     )  # what follows the fetch is done
     page.mouse.up()
-    expect(page.locator("#open-tree")).to_be_visible()
+    expect(page.locator("#cautions-read")).to_be_visible()
 
 
 def test_two_tabs_record_and_send_each_tree_once(signed_in, field):

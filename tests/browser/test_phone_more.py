@@ -1,9 +1,12 @@
 """The census on a phone beside its trees: cautions read, counted plots, a planting that comes block by block."""
 
 import pytest
+from django.urls import reverse
 from playwright.sync_api import expect
 
 from plantings.models import CautionsRead, Observation, PlotCount
+from plantings.selectors.census.second import draw_lines
+from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.census import phone_data
 from tests import factories
@@ -58,7 +61,8 @@ def test_plots_are_counted_without_a_signal(signed_in, field):
         counted_plot_add(actor=field.lead, planting=field.planting, code=code, lot=lot, planted_count=40)
     context = signed_in()
     page = opened(context, field.address)
-    expect(page.locator("#left")).to_have_text("20 trees left, 3 plots left")
+    expect(page.locator("#left")).to_have_text("20 trees left")
+    expect(page.get_by_text("3 plots left")).to_be_visible()
     context.set_offline(True)
     page.locator("#start-other").tap()
     page.locator("#cautions-read").tap()
@@ -82,7 +86,8 @@ def test_plots_are_counted_without_a_signal(signed_in, field):
 
     page = context.new_page()  # the phone was off in between
     page.goto(field.address)
-    expect(page.locator("#left")).to_have_text("20 trees left, 1 plot left")
+    expect(page.locator("#left")).to_have_text("1 plot left")
+    expect(page.get_by_text("20 trees left")).to_be_visible()
     begin(page)
     counted("D3", "12")
     expect(page.get_by_text("Every plot of this round has a count.")).to_be_visible()
@@ -94,6 +99,32 @@ def test_plots_are_counted_without_a_signal(signed_in, field):
     until(page, lambda: PlotCount.objects.count() == 4)
     counts = PlotCount.objects.current().order_by("plot__code").values_list("plot__code", "alive", "dead", "observer")
     assert list(counts) == [("D1", 31, 4, "Rosa Counter"), ("D2", 1, 0, "Rosa Counter"), ("D3", 13, 0, "Rosa Counter")]
+
+
+def test_drawn_trees_are_measured_again_without_a_signal(signed_in, field):
+    first = factories.person("volunteer", first_name="Ben", last_name="Walker")
+    for tree in field.trees:
+        factories.observe(field.round, {tree: "A"}, actor=first, observer="Ben Walker", height_cm=173.25)
+    draw = second_draw_make(actor=field.lead, census_round=field.round, count=3, measurer=field.crew)
+    drawn = [line.tree.tag for line in draw_lines(draw)]
+    context = signed_in()
+    page = opened(context, reverse("seconddraw_phone", args=[draw.pk]))
+    expect(page.get_by_text("Measure each tree as if nobody had been there before.")).to_be_visible()
+    expect(page.locator("#left")).to_have_text("3 trees left")
+    begin(page)
+    context.set_offline(True)
+    for tag in drawn:
+        expect(page.locator("#open-tree code")).to_have_text(tag)
+        page.locator("#box-height_cm").fill("174")
+        tap_word(page, tag, "Alive")
+    unsent(page, 3)
+    assert "173" not in page.locator("#screen").inner_text()
+    page.reload()
+    unsent(page, 3)
+    context.set_offline(False)
+    send_until_empty(page)
+    found = [(line.second.status, line.second.values["height_cm"], line.second.observer) for line in draw_lines(draw)]
+    assert found == [("A", 174, "Rosa Counter")] * 3
 
 
 def test_a_large_planting_comes_block_by_block(signed_in, field, monkeypatch):

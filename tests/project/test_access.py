@@ -131,7 +131,11 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
-JSON_ONLY = {"census_phone_data", "census_phone_ping"}  # a script asks: it is told 401 and is not led to the sign-in
+JSON_ONLY = {
+    "census_phone_data",
+    "census_phone_ping",
+    "seconddraw_phone_data",
+}  # a script asks: it is told 401 and is not led to the sign-in
 ROUTES |= dict.fromkeys(
     ["round_link", "roundlink_revoke", "round_review", "round_result", "pagekeying_settle", "observation_photo"], (STAFF, STAFF)
 )
@@ -140,7 +144,7 @@ ROUTES |= dict.fromkeys(
 )  # the crew's own records, see tests/plantings/census/test_own_records.py
 MEASURERS = READERS | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(["seconddraw_detail", "seconddraw_trees", "round_second"], (MEASURERS, READERS | {"volunteer"}))
-ROUTES |= dict.fromkeys(["seconddraw_enter", "seconddraw_form"], (CREW, STAFF | {"volunteer"}))
+ROUTES |= dict.fromkeys(["seconddraw_enter", "seconddraw_form", "seconddraw_phone", "seconddraw_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["secondmeasurement_correct"] = (CREW, STAFF)  # the volunteer's own until all are in, see tests/plantings/census/test_second.py
 ROUTES |= dict.fromkeys(["seconddraw_add", "seconddraw_close"], ({"lead"}, {"lead"}))
 ROUTES |= dict.fromkeys(

@@ -7,6 +7,7 @@ from datetime import datetime
 from plantings.calc.census.sent import read_cautions
 from plantings.models import CautionsRead
 from plantings.services.arrival.sorting import KNOWN, Answer, Arrivals
+from registry.calc.people.names import is_same_name
 from registry.choices import CautionTask
 from registry.selectors.safety.cautions import known_versions
 from registry.services.audit.trail import append_rows, audit_record
@@ -66,6 +67,6 @@ class CautionArrivals(Arrivals):
             changes = {"cautions read by": [None, [record.name for record in new]]}
             reason = str(batch.link or "")
             audit_record(actor=batch.actor, verb="censusround.cautions_read", obj=batch.round, changes=changes, reason=reason)
-        if batch.link is None:
-            versions = [word for record in new for word in record.versions]
+        own = [] if batch.link else [record for record in new if is_same_name(record.name, str(batch.actor))]
+        if versions := [word for record in own for word in record.versions]:  # for the forms: they do not ask this person again
             cautions_read(actor=batch.actor, task=CautionTask.CENSUS, versions=versions, subject=str(batch.round))

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from plantings.calc.census.sent import UnreadableRecord, note_with_clock, seen_ms
-from plantings.models import CensusRound, Planting, RoundLink
+from plantings.models import CensusRound, Planting, RoundLink, SecondDraw
 from plantings.selectors.census.records import may_correct
 from registry.compliance.duties.local_day import local_day as day_in_zone
 from registry.compliance.duties.place_zones import zone_of
@@ -45,7 +45,13 @@ class Batch:
     link: RoundLink | None
     clock_ms: int
     now: datetime
+    draw: SecondDraw | None = None
     answers: dict = field(default_factory=dict)
+    zone: ZoneInfo = field(init=False)
+
+    def __post_init__(self):
+        zone = zone_of(self.planting.site.jurisdiction)
+        self.zone = ZoneInfo(zone) if zone else timezone.get_default_timezone()
 
     def moment(self, record):
         """When a record was made, by the clock of the server."""
@@ -54,9 +60,7 @@ class Batch:
 
     def day(self, record):
         """The day of a record at its site; that of the site may be ahead of the programme's, which no record is."""
-        zone = zone_of(self.planting.site.jurisdiction)
-        zone = ZoneInfo(zone) if zone else timezone.get_default_timezone()
-        return min(day_in_zone(self.moment(record), zone), timezone.localdate(self.now))
+        return min(day_in_zone(self.moment(record), self.zone), timezone.localdate(self.now))
 
     def dated(self, record):
         """{observed_on, note}: a note also says which day the phone showed, where the day was worked out otherwise."""
@@ -105,6 +109,18 @@ class Arrivals:
         """The identifier of the record that a stored one corrects, or None."""
         return stored.supersedes.uuid if stored.supersedes_id else None
 
+    def is_here(self, stored):
+        """Whether a stored record is of the round of the batch."""
+        return stored.round_id == self.batch.round.pk
+
+    def subject(self, row):
+        """The key of the tree or plot that a row or a stored record is about."""
+        return getattr(row, self.about)
+
+    def may_correct(self, earlier, row):
+        """Whether whoever sent the batch may correct a stored record by a row."""
+        return may_correct(self.batch.actor, earlier, row.observed_on)
+
     def said(self, row):
         """What a row or a stored record says, as far as it was typed: not the day that the server worked out."""
         raise NotImplementedError
@@ -131,7 +147,7 @@ class Arrivals:
             earlier = self.stored.get(record.uuid)
             if earlier is not None:
                 is_same = (self.said(earlier), self.corrected_by(earlier)) == (self.said(row), record.corrects)
-                self._answer_again(place, is_same and earlier.round_id == self.batch.round.pk)
+                self._answer_again(place, is_same and self.is_here(earlier))
             elif record.uuid in first:
                 self.same[place] = first[record.uuid]
             else:
@@ -182,12 +198,12 @@ class Arrivals:
 
     def _correction_fault(self, row, earlier, done):
         batch = self.batch
-        if (getattr(earlier, self.about), earlier.round_id) != (getattr(row, self.about), batch.round.pk):
+        if not self.is_here(earlier) or self.subject(earlier) != self.subject(row):
             return self.of_another
         if earlier.uuid in done:
             return _("The record is already corrected. Ask the coordinator to correct the newest one.")
         by_link = batch.link is None or (earlier.entered_by_id == batch.actor.pk and earlier.observer == row.observer)
-        if not by_link or not may_correct(batch.actor, earlier, row.observed_on):
+        if not by_link or not self.may_correct(earlier, row):
             return _("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
         return ""
 

@@ -80,10 +80,12 @@ def shell():
 
 
 def _addresses():
-    round_page, round_data = (reverse(name, args=[0]).replace("/0/", "/:round/") for name in ("census_phone", "census_phone_data"))
+    names = ("census_phone", "census_phone_data", "seconddraw_phone", "seconddraw_phone_data")
+    round_page, round_data, draw_page, draw_data = (reverse(name, args=[0]).replace("/0/", "/:round/") for name in names)
     return {
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
-        "page": round_page, "data": round_data, "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
+        "page": round_page, "data": round_data, "drawPage": draw_page, "drawData": draw_data,
+        "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
         "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
         "languageAge": settings.LANGUAGE_COOKIE_AGE, "photosMost": PHOTOS_A_RECORD, "photoSide": PHOTO_SIDE_MOST,
         "photoBytes": PHOTO_BYTES_MOST,
@@ -97,7 +99,8 @@ def shell_edition():
     return hashlib.sha256(b"\0".join(content)).hexdigest()[:16]
 
 
-def _page():
+def phone_page():
+    """The answer with the page and its policy."""
     response = HttpResponse(shell())
     response.headers["Content-Security-Policy"] = _POLICY()
     response.headers["Permissions-Policy"] = permissions_text(camera="(self)")  # it reads the code of a tag
@@ -110,7 +113,7 @@ class PhoneHomeView(View):
     """The page without a round: the rounds that this phone holds, and those that come by a link."""
 
     def get(self, request):
-        return _page()
+        return phone_page()
 
 
 class CensusPhoneView(AccessMixin, View):
@@ -120,7 +123,7 @@ class CensusPhoneView(AccessMixin, View):
 
     def get(self, request, pk):
         get_round(self, pk)
-        return _page()
+        return phone_page()
 
 
 @method_decorator(login_not_required, name="dispatch")
@@ -243,7 +246,7 @@ class PhoneByLinkView(PhoneJson):
         self.link = link_for_token(request.headers.get(LINK_HEADER, ""), timezone.localdate())
         if self.link is None:
             raise Http404
-        round_link_requested(self.link, opened=request.method == "GET")
+        round_link_requested(self.link, opened=request.method == "GET" and not request.GET.get("part"))
         return self.by_method(request)
 
     def not_there(self):
@@ -270,14 +273,14 @@ def data_answer(request, census_round, actor, *, link=None):
     return JsonResponse(part)
 
 
-def batch_answer(request, census_round, actor, *, link=None):
+def batch_answer(request, census_round, actor, *, link=None, draw=None):
     """Store a batch and answer each of its records; a photo is a batch of one."""
-    if request.content_type == "image/jpeg":
+    if request.content_type == "image/jpeg" and draw is None:
         return photo_answer(request, census_round, actor, link=link)
     batch = read_batch(request)
     try:
         answers = census_batch_receive(
-            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link
+            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link, draw=draw
         )  # fmt: skip
     except Busy:
         raise

@@ -8,13 +8,15 @@ import json
 
 from django.conf import settings
 from django.utils import timezone
-from django.utils.translation import gettext, override
+from django.utils.translation import gettext, gettext_noop, override
 
 from plantings.calc.census.changes import UNIT_SLIPS
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
 from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.second import SecondSheet
+from plantings.models import Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees, standing_counts
@@ -24,41 +26,44 @@ from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.selectors.shared.local_words import local_day, local_number
 
-__all__ = ["VERSION", "WHOLE_TREES_MOST", "phone_data", "phone_part"]
+__all__ = ["BLIND", "VERSION", "WHOLE_TREES_MOST", "phone_data", "phone_part"]
 
 VERSION = 1  # of what the page and the server say to each other; the server reads earlier ones for a season
+BLIND = gettext_noop("Measure each tree as if nobody had been there before. What the first person wrote is not shown.")
 WHOLE_TREES_MOST = 1_000  # a larger planting is fetched in parts
 
 
-def phone_data(census_round, user, *, link=None, in_parts=False):
+def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
     """Everything the page of the phone needs to work without a signal, as JSON takes it. By a `link` the user is its maker.
 
     What is in words is in English, and in other languages under `local` by the same names, so that the page changes without a signal.
-    A page that can fetch a large planting `in_parts` gets no trees of one, but names of its parts for `phone_part`.
+    A page that can fetch a large planting `in_parts` gets no trees of one, but names of its parts for `phone_part`. With a `draw` it is
+    the second measurement of the drawn trees: nothing that anybody recorded of them before goes along.
     """
     asked, limits = asked_at(census_round), check_limits()
     own = [item for item in asked if item.is_own]
-    trees, left = _trees(census_round), _left(census_round)
+    trees, left = (_trees(census_round), _left(census_round)) if draw is None else _drawn(draw)
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
     in_words = {}
     for language, _name in settings.LANGUAGES:
         with override(language):
-            in_words[language] = _in_words(census_round, visit, exact, asked, limits)
+            in_words[language] = _in_words(census_round, visit, exact, asked, limits, draw)
             in_words[language]["round"]["until"] = local_day(link.ends_on) if link else ""
+    sheet = CensusSheet if draw is None else SecondSheet
     return in_words.pop(OFFICE_LANGUAGE) | {
         "version": VERSION,
         "now": int(timezone.now().timestamp() * 1000),
         "person": None if link else {"id": user.pk, "name": str(user)},
         "cautions": {"wording": caution_wording(census_round.planting.site, visit), "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
-        **_part(census_round, [] if parts else trees, left, asked),
+        **_part(census_round, [] if parts else trees, left, asked if draw is None else None),
         "parts": _parts(trees, left) if parts else [],
-        "plots": [list(plot) for plot in census_round.planting.counted_plots.values_list("pk", "code", "planted_count")],
-        "counted": sorted(standing_counts(census_round)),
+        "draw": draw and {"id": draw.pk, "number": draw.number, "by": draw.measured_by},
+        **(_plots(census_round) if draw is None else {"plots": [], "counted": []}),
         "countSheet": [[field.column_name, name] for name, field in PlotCountSheet.sheet_fields().items()],
-        "sheet": [[field.column_name, name] for name, field in CensusSheet.asking(own).sheet_fields().items()],
+        "sheet": [[field.column_name, name] for name, field in sheet.asking(own).sheet_fields().items()],
         "local": in_words,
     }
 
@@ -75,8 +80,24 @@ def phone_part(census_round, key):
 
 def _trees(census_round):
     """[[pk, tag, block, row, position], …] in walk order."""
-    trees = field_form_trees(census_round).values_list("pk", "tag", "block__code", "row", "position")
-    return [[pk, tag, block or "", row, position] for pk, tag, block, row, position in trees]
+    return _rows(field_form_trees(census_round))
+
+
+def _rows(trees):
+    values = trees.values_list("pk", "tag", "block__code", "row", "position")
+    return [[pk, tag, block or "", row, position] for pk, tag, block, row, position in values]
+
+
+def _drawn(draw):
+    """The drawn trees as `_trees` gives them, and the keys of those without a second measurement."""
+    drawn = Tree.objects.filter(second_trees__draw=draw).in_walk_order()
+    return _rows(drawn), set(drawn.filter(second_trees__draw=draw, second_trees__measurements__isnull=True).values_list("pk", flat=True))
+
+
+def _plots(census_round):
+    """The counted plots of a round without their lots, and which have a count."""
+    plots = census_round.planting.counted_plots.values_list("pk", "code", "planted_count")
+    return {"plots": [list(plot) for plot in plots], "counted": sorted(standing_counts(census_round))}
 
 
 def _left(census_round):
@@ -84,9 +105,10 @@ def _left(census_round):
 
 
 def _part(census_round, trees, left, asked):
+    """Some trees, what was `asked` of them at earlier rounds (None: nothing goes along), and which are settled."""
     return {
         "trees": trees,
-        "last": _last(census_round, [tree[0] for tree in trees], asked) if trees else {},
+        "last": _last(census_round, [tree[0] for tree in trees], asked) if trees and asked is not None else {},
         # nobody has to record these any more: they have a record, or ended in an earlier round
         "settled": [tree[0] for tree in trees if tree[0] not in left],
     }
@@ -112,7 +134,7 @@ def _edition(trees, left):
     return hashlib.sha256(said.encode()).hexdigest()[:12]
 
 
-def _in_words(census_round, visit, exact, asked, limits):
+def _in_words(census_round, visit, exact, asked, limits, draw):
     """The parts that are in words, in the language that is on."""
     planting = census_round.planting
     place = visit["place"]
@@ -124,6 +146,7 @@ def _in_words(census_round, visit, exact, asked, limits):
             "planting": planting.code,
             "site": f"{planting.site.name} ({planting.site.code})",
             "window": gettext("%(opens)s to %(closes)s") % window,
+            "again": gettext(BLIND) if draw else "",
         },
         "way": {
             "place": place.words if place else "",

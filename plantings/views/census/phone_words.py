@@ -64,6 +64,7 @@ def phone_words():
         "signIn": gettext("Sign in"),
         "title": gettext("Census on the phone"),
         "titleOf": gettext("%(planting)s, %(round)s"),
+        "secondOf": gettext("%(title)s, second measurement %(number)s"),
         "window": gettext("Window: %(window)s"),
         "linkUntil": gettext("This link takes records until the end of %(until)s. Send before."),
         "endedLeft": gettext("Save here what is not sent. What was received already is not recorded twice."),

@@ -1,5 +1,6 @@
 """What a round has besides its records: cautions read, second measurements, printed results, as sections of its page; the result."""
 
+from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -9,7 +10,7 @@ from plantings.selectors.census.results import newest_of, result_document, resul
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
 from plantings.views.census.visits import caution_wording
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.screen import amount_words, moment_words
 from registry.models import Lot
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count
@@ -53,7 +54,7 @@ def _cautions_columns(page, readings):
     present = caution_wording(page.object.planting.site, page.visit)
     return (
         Column("Who", "name"),
-        Column("Read at", "read_at", kind="moment"),
+        Column("Read at", lambda reading: moment_words(timezone.localtime(reading.read_at))),
         Column("Wording", lambda reading: "the present one" if reading.wording == present else "an earlier one", kind="state"),
         Column("Mark of the wording", lambda reading: reading.wording[:12], kind="code"),
         Column("Cautions of the programme", lambda reading: ", ".join(reading.versions), wide=True),

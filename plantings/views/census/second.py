@@ -86,6 +86,7 @@ class SecondDetailView(RecordDetailView):
     actions = (
         Action(_("Enter the second measurements"), "seconddraw_enter", "census.enter", when=lambda page: not page.handed_in),
         Action(_("All second measurements of the round"), "round_second", "second.view", key="round_id", when=lambda page: page.handed_in),
+        Action(_("Measure on a phone, also without a signal"), "seconddraw_phone", "census.enter", when=lambda page: not page.handed_in),
         Action(_("Print the form of the drawn trees"), "seconddraw_form", "census.enter"),
         Action(_("Download the draw, to repeat it"), "seconddraw_trees", "second.view"),
         Action("Close it: nobody measures the others", "seconddraw_close", "second.draw", when=lambda page: not page.handed_in),

@@ -1,9 +1,10 @@
-"""Where the second person writes what they measure: the grid of the drawn trees, and the form to print. Neither shows a first record."""
+"""Where the second person writes what they measure: grid, form to print and phone of the drawn trees. None shows a first record."""
 
 from django.contrib import messages
-from django.http import Http404
+from django.http import Http404, JsonResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext, gettext_lazy, ngettext
+from django.views.generic import View
 
 from plantings.forms.second import SecondCorrectionForm, SecondGrid
 from plantings.models import CensusRound, SecondDraw, SecondMeasurement, Tree
@@ -12,13 +13,14 @@ from plantings.services.census import CensusRefused
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from plantings.views.census.census import CensusGridView, refused_error, row_cells
 from plantings.views.census.field_form import FieldFormView
+from plantings.views.census.phone import SignedInJson, batch_answer, phone_page
+from plantings.views.census.phone_data import BLIND, phone_data
 from plantings.views.plantings.trees import place_words
+from registry.access.views import AccessMixin
 from registry.forms.prints.issued import PageForm
 from registry.prints.pages import draw_document
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.forms import RecordActionView
-
-_BLIND = gettext_lazy("Measure each tree as if nobody had been there before. What the first person wrote is not shown.")
 
 
 def find_draw(view):
@@ -71,7 +73,7 @@ class SecondGridView(CensusGridView):
     def get_context_data(self, **kwargs):
         page = {
             "title": gettext("Measure again: %(planting)s, %(round)s") % {"planting": self.round.planting.code, "round": self.round.label},
-            "question": _BLIND,
+            "question": gettext(BLIND),
             "cancel_url": record_url(self.draw),
             "back_words": gettext("Back to the drawn trees"),
         }
@@ -166,3 +168,25 @@ class SecondCorrectView(RecordActionView):
             return second_measurement_correct(actor=self.user, record=self.object, **form.service_values())
         except CensusRefused as refused:
             raise refused_error(refused.problems[0], form) from None
+
+
+class SecondPhoneView(AccessMixin, View):
+    """The page of the phone for the drawn trees: the same as that of a round, without anything of anybody."""
+
+    action = "census.enter"
+
+    def get(self, request, pk):
+        find_draw(self)
+        return phone_page()
+
+
+class SecondPhoneDataView(SignedInJson):
+    """The drawn trees for the phone, and the second measurements that come back."""
+
+    def get(self, request, pk):
+        draw = find_draw(self)
+        return JsonResponse(phone_data(draw.round, request.user, draw=draw))
+
+    def post(self, request, pk):
+        draw = find_draw(self)
+        return batch_answer(request, draw.round, request.user, draw=draw)

@@ -36,6 +36,11 @@ PHONE_HELP = (
         "all of them.",
     ),
     (
+        "A second measurement",
+        "Whoever measures drawn trees again opens the draw and then “Measure on a phone”. The page has the drawn trees alone and nothing "
+        "that anybody recorded of them before. It works without a signal like the page of a round.",
+    ),
+    (
         "English or French",
         "Tap the other language at the head of the first screen; this works without a signal too. The codes are the same in both, and what "
         "people typed, such as a note or a caution, stays as they wrote it. Signed-in crews and landowners also get their mails in it.",

@@ -1,6 +1,7 @@
 """Coverage of the census: who goes where, what is done and why not; what the weekly mail and Today say of it."""
 
 import datetime
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -9,6 +10,7 @@ from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
+from plantings.services.census_batch import census_batch_receive
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add
@@ -57,12 +59,14 @@ def test_each_round_is_done_partly_done_or_not_visited(crew):
 def test_the_page_names_the_crew_to_the_programme_only(client, crew):
     today = datetime.date.today()
     item = planted(("NV",), [crew], today - datetime.timedelta(days=5), today + datetime.timedelta(days=5))
+    read = {"kind": "cautions", "uuid": str(uuid4()), "observer": "Mia Reader", "at": 0, "wording": "ab" * 32}
+    census_batch_receive(actor=crew, census_round=item, sent=[read], clock_ms=0)
     landowner = factories.person("landowner", partner=item.planting.site.partner)
     for user, named in ((factories.person("coordinator"), True), (landowner, False)):
         client.force_login(user)
         text = client.get(reverse("round_coverage")).content.decode()
         assert item.planting.code in text and "road washed out" in text
-        assert ("Una Counter" in text) == named
+        assert ("Una Counter" in text) == ("Mia Reader" in text) == named
         sheet = client.get(reverse("round_coverage"), {"download": "csv"}).content.decode()
         assert item.planting.code in sheet and ("Una Counter" in sheet) == named
 

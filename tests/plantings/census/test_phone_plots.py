@@ -6,9 +6,11 @@ from types import SimpleNamespace
 import pytest
 
 from plantings.models import CautionsRead, PlotCount, SurvivalTally
+from plantings.selectors.census.recount import recount_differences
 from plantings.services.census_batch import KNOWN, REFUSED, STORED, census_batch_receive
 from plantings.services.trees import counted_plot_add
 from registry.models import AuditEntry, CautionSeen
+from registry.selectors.audit.verify import verify_book
 from registry.services.safety.cautions import caution_add
 from tests import factories
 from tests.plantings.census.phone_batches import NOON, ms, sent
@@ -61,6 +63,7 @@ def test_trees_plots_and_cautions_share_a_batch(field):
     assert (tally.planted, tally.alive, tally.dead, tally.not_found) == (80, 43, 4, 33)
     assert field.results(records, now=NOON + timedelta(days=2)) == [KNOWN] * 4
     assert PlotCount.objects.count() == 2
+    assert recount_differences()[1] == [] and [check for check in verify_book() if check.faults] == []
 
 
 def test_a_wrong_count_holds_back_no_other(field):
@@ -104,6 +107,8 @@ def test_cautions_are_stored_once_for_person_round_and_wording(field):
     assert (stored.name, stored.wording, stored.versions, stored.read_at) == ("R. Counter", WORDING, ["TICKS 1"], NOON)
     assert field.results([reading(now="x"), reading("short"), reading(observer=" "), reading(corrects=records[0]["uuid"])]) == [REFUSED] * 4
     assert CautionsRead.objects.count() == 3
+    assert not CautionSeen.objects.exists()  # none of these names is that of the account
+    assert field.results([reading(observer=str(field.crew), versions=["TICKS 1"])]) == [STORED]
     assert CautionSeen.objects.get().versions == ["TICKS 1"]  # the forms do not ask this person again
 
 

@@ -13,15 +13,18 @@ from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 from PIL import Image
 
-from plantings.models import Observation, RoundLink
+from plantings.models import CautionsRead, Observation, RoundLink
 from plantings.selectors.census import round_links
+from plantings.services.census import plot_count_record
 from plantings.services.round_links import round_link_make
+from plantings.services.trees import counted_plot_add
+from plantings.views.census import phone_data
 from plantings.views.census.phone import BATCH_BYTES_MOST
 from plantings.views.census.phone_data import VERSION
-from registry.models import AuditEntry
+from registry.models import AuditEntry, CautionSeen
 from registry.services.land.links import link_revoke
 from tests import factories
-from tests.plantings.census.phone_batches import ms, sent
+from tests.plantings.census.phone_batches import ms, new_uuid, sent
 from tests.plantings.census.test_census_batch import WITHOUT_SHRINKING, Field
 
 pytestmark = pytest.mark.django_db
@@ -81,6 +84,36 @@ def test_a_round_comes_with_what_was_read_last(crew, field, address):
     data = crew.get(address).json()
     assert data["last"] == {str(field.trees[0].pk): ["A", {"height_cm": [120.5, "1 May 2019", "2019-05-01"]}]}
     assert data["settled"] == [field.trees[1].pk]
+
+
+def test_a_large_planting_comes_in_parts_to_a_page_that_asks_for_them(crew, field, address, link, monkeypatch):
+    monkeypatch.setattr(phone_data, "WHOLE_TREES_MOST", 5)
+    monkeypatch.setattr(phone_data, "PART_TREES_MOST", 4)
+    factories.observe(field.round, {field.trees[5]: "D"})
+    whole = crew.get(address).json()  # of a page that was stored before there were parts
+    assert (len(whole["trees"]), whole["parts"]) == (6, [])
+    for client, where, headers in ((crew, address, {}), (Client(), reverse("phone_by_link"), link[1])):
+        head = client.get(where, {"part": ""}, headers=headers).json()
+        assert (head["trees"], head["last"], head["settled"]) == ([], {}, [])
+        assert [part[4:6] for part in head["parts"]] == [[4, 4], [2, 1]]
+        parts = [client.get(where, {"part": key}, headers=headers).json() for key, *_rest in head["parts"]]
+        assert [tree for part in parts for tree in part["trees"]] == whole["trees"]
+        assert [part["edition"] for part in parts] == [part[6] for part in head["parts"]]
+        assert [part["settled"] for part in parts] == [[], [field.trees[5].pk]]
+        assert client is crew or RoundLink.objects.get().opened == 1  # a part is not another time
+        answer = client.get(where, {"part": "gone/1"}, headers=headers)
+        assert (answer.status_code, "Load the page again" in answer.json()["error"]) == (410, True)
+
+
+def test_plots_come_without_their_lot_and_with_what_is_counted(crew, field, address):
+    lot = factories.seed_lot()
+    plots = [
+        counted_plot_add(actor=factories.person(), planting=field.planting, code=code, lot=lot, planted_count=40) for code in ("D1", "D2")
+    ]
+    plot_count_record(actor=field.crew, census_round=field.round, plot=plots[1], alive=7, observed_on=field.round.opens_on)
+    data = crew.get(address).json()
+    assert (data["plots"], data["counted"]) == ([[plot.pk, plot.code, 40] for plot in plots], [plots[1].pk])
+    assert lot.code not in json.dumps(data)
 
 
 def test_an_answer_is_never_stored_and_never_a_redirect(field, address):
@@ -151,12 +184,21 @@ def test_a_link_gives_one_round_and_acts_for_its_maker(field, link):
     assert data["round"]["id"] == field.round.pk and data["person"] is None
     assert data["way"]["place"] == "" and "Second gate" not in json.dumps(data)
     record = sent(field.trees[0], at=timezone.now(), observer="Mia")
-    assert post(Client(), reverse("phone_by_link"), body([record]), **headers).json()["answers"][0]["result"] == "stored"
+    read = {name: record[name] for name in ("observer", "at")} | {
+        "kind": "cautions",
+        "uuid": new_uuid(),
+        "wording": data["cautions"]["wording"],
+    }
+    answers = post(Client(), reverse("phone_by_link"), body([record, read]), **headers).json()["answers"]
+    assert [answer["result"] for answer in answers] == ["stored", "stored"]
+    reading = CautionsRead.objects.get()
+    assert (reading.name, reading.link, reading.entered_by) == ("Mia", made, made.entered_by)
+    assert not CautionSeen.objects.exists()  # whoever made the link has read nothing
     stored = Observation.objects.get()
     assert (stored.entered_by, stored.observer) == (made.entered_by, "Mia")
     made.refresh_from_db()
-    assert (made.opened, made.stored) == (1, 1)
-    assert AuditEntry.objects.order_by("pk").last().reason == f"link to {field.round} for the school"
+    assert (made.opened, made.stored) == (1, 2)
+    assert {entry.reason for entry in AuditEntry.objects.order_by("-pk")[:2]} == {f"link to {field.round} for the school"}
 
 
 def test_a_link_shows_the_place_only_where_its_maker_said_so(field):

@@ -1,9 +1,11 @@
 """The pages of a second measurement: drawing, measuring without seeing, the form to print, the result, the sheet."""
 
 import datetime
+import json
 
 import pytest
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 
 from plantings.imports.second import SecondSheet
 from plantings.models import FormPage, SecondDraw, SecondMeasurement
@@ -13,6 +15,7 @@ from plantings.services.field_form.pages import form_pages_store
 from plantings.services.second import second_draw_make, second_measurements_record
 from registry.imports.sheets.formats import write_rows
 from tests import factories
+from tests.plantings.census.phone_batches import sent
 from tests.prints.reading import page_texts
 from tests.project.test_access import routes
 from tests.registry.sheets.sheet_help import load, refused
@@ -96,6 +99,36 @@ def test_the_grid_takes_the_second_values_and_the_draw_then_opens(client, here):
     text = " ".join(page.content.decode().split())
     assert "What this says, and what it does not" in text and "within 5 cm or 5 %" in text
     assert client.get(reverse("tree_detail", args=[draw_lines(draw)[0].tree.pk])).status_code == 200
+
+
+def test_the_phone_takes_the_second_values_and_no_first_one(client, here):
+    draw, second = here
+    data = client.get(at("seconddraw_phone_data", draw)).json()
+    drawn = {line.tree.pk: line.first for line in draw_lines(draw)}
+    assert [tree[0] for tree in data["trees"]] == list(drawn) and (data["last"], data["plots"]) == ({}, [])
+    text = json.dumps(data)
+    assert [record for record in drawn.values() if f"{record.height_cm:g}" in text or record.note in text] == []
+
+    def post(records):
+        batch = {"version": data["version"], "clock": data["now"], "records": records}
+        answer = client.post(at("seconddraw_phone_data", draw), json.dumps(batch), content_type="application/json")
+        return [one["result"] for one in answer.json()["answers"]]
+
+    trees = [line.tree for line in draw_lines(draw)]
+    said = {"observer": SECOND, "at": timezone.now(), "values": {"height_cm": 75}}
+    stranger = draw.round.planting.trees.exclude(pk__in=drawn).first()
+    records = [sent(tree, **said) for tree in trees]
+    assert post([sent(trees[0], **said | {"observer": FIRST}), sent(stranger, **said)]) == ["refused", "refused"]
+    assert post(records[:3]) == ["stored"] * 3
+    assert post([*records[:3], records[0] | {"values": {"height_cm": 57}}]) == ["known"] * 3 + ["refused"]
+    again = sent(trees[0], **said | {"values": {"height_cm": 77}}, corrects=records[0]["uuid"])
+    assert (post([again]), post([again]), post([sent(trees[1], **said)])) == (["stored"], ["known"], ["refused"])
+    assert client.get(at("seconddraw_phone_data", draw)).json()["settled"] == [tree.pk for tree in trees[:3]]
+    assert post([sent(trees[3], "NV", **said | {"values": {}})]) == ["stored"]
+    assert post([sent(trees[0], **said, corrects=again["uuid"])]) == ["refused"]  # all are handed in
+    standing = SecondMeasurement.objects.current().order_by("drawn__tree__walk_number")
+    assert [(record.status, record.values.get("height_cm")) for record in standing] == [("A", 77), ("A", 75), ("A", 75), ("NV", None)]
+    assert {record.entered_by for record in standing} == {second} and draw.round.observations.count() == 8
 
 
 def test_a_wrong_second_value_is_named_and_nothing_typed_is_lost(client, here):

@@ -9,6 +9,12 @@
   let walk = null, saving = false, others = [], workerSaid = null;
   state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
 
+  // How many trees are left in all blocks, or how many plots.
+  state.leftWords = function (ofPlots) {
+    const n = (ofPlots ? state.plots : state.trees).filter(function (tree) { return !state.isDone(tree.pk); }).length;
+    return ofPlots ? say("plotsLeft", { n }) : say("left", { n: n + phone.blocks.leftElsewhere(state) });
+  };
+
   // -- what is said ------------------------------------------------------------------------------------
 
   const told = new Map();
@@ -49,10 +55,7 @@
   function showCounts() {
     const sum = function (list, name) { return list.reduce(function (total, one) { return total + one[name]; }, 0); };
     const waiting = others.filter(function (one) { return one.who !== null; });
-    const open = function (list) { return list.filter(function (tree) { return !state.isDone(tree.pk); }).length; };
-    const trees = state.round ? open(state.trees) + phone.blocks.leftElsewhere(state) : 0;
-    const words = [state.plots.length && !trees && !state.trees.length ? "" : say("left", { n: trees }), state.plots.length ? say("plotsLeft", { n: open(state.plots) }) : ""];
-    if (state.round) element("left").textContent = words.filter(Boolean).join(", ");
+    if (state.round) element("left").textContent = state.leftWords(Boolean(state.tree && state.tree.plot));
     const photos = phone.photosLeft(state.photos).length;
     const left = function (here, name) { return here + sum(others, name) - sum(waiting, name); };
     element("unsent").textContent = say("unsent", { n: left(state.queue.length, "n") });
@@ -80,7 +83,7 @@
     state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
     state.tree = state.byPk.get(state.place) || null;
-    const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
+    const title = phone.titleOf(data);
     element("title").textContent = title;
     document.title = title + " · Mastbook";
   }
@@ -116,13 +119,13 @@
     tell("fetch", null);
     tell("ended", null);
     const data = answer.body;
-    const key = target.token ? "l/" + target.token : "u" + data.person.id + "/r" + data.round.id;
+    const key = target.token ? "l/" + target.token : "u" + data.person.id + (data.draw ? "/s" + data.draw.id : "/r" + data.round.id);
     const before = state.round && state.round.key === key ? state.round : await store.round(key);
-    const round = Object.assign({ observer: data.person ? data.person.name : "" }, before, {
-      key, token: target.token || null, round: data.round.id, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
+    const round = Object.assign({ observer: data.draw ? data.draw.by : data.person ? data.person.name : "" }, before, {
+      key, token: target.token || null, round: data.round.id, draw: data.draw ? data.draw.id : null, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
     await store.putRound(round);
-    if (!target.token) await store.putMeta("last/" + data.round.id, key);
+    if (!target.token) await store.putMeta(lastName({ draw: round.draw, round: data.round.id }), key);
     const isOther = state.round && state.round.key !== key;
     const isSame = state.round && !isOther && content(state.round.data) === content(data);
     if (isOther || !state.round) state.place = await store.meta("place/" + key);
@@ -158,6 +161,9 @@
     tell("fetch", null);
     tell("ended", phone.endedPart(state, words));
   }
+
+  // What names the round that was last open at an address.
+  function lastName(target) { return "last/" + (target.draw ? "s" + target.draw : target.round); }
 
   // What a round says to its reader: all but the time.
   function content(data) { return JSON.stringify(Object.assign({}, data, { now: 0 })); }
@@ -196,6 +202,7 @@
     state.place = tree.pk;
     state.remark = remark || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
     show("walk", before);
+    showCounts();
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 
@@ -302,6 +309,7 @@
       saving = false;
     }
     tell("full", null);
+    tell("send", null);
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
     useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
@@ -385,8 +393,8 @@
       return tell("store", say("noStore"));
     }
     phone.worker(workerTold);
-    const token = window.location.hash.slice(1), number = /\/(\d+)\/$/.exec(window.location.pathname);
-    const target = token ? { token } : number ? { round: Number(number[1]) } : null;
+    const token = window.location.hash.slice(1), number = /(\/second)?\/(\d+)\/$/.exec(window.location.pathname);
+    const target = token ? { token } : number ? { [number[1] ? "draw" : "round"]: Number(number[2]) } : null;
     element("send").addEventListener("click", sendNow);
     element("help").addEventListener("click", function () { show("start"); });
     window.addEventListener("online", sendNow);
@@ -397,12 +405,13 @@
     };
     if (!target) {
       element("screen").replaceChildren(...phone.roundsScreen(await store.rounds(), function (round) {
-        return round.token ? phone.at.home + "#" + round.token : phone.at.page.replace(":round", round.round);
+        if (round.token) return phone.at.home + "#" + round.token;
+        return round.draw ? phone.at.drawPage.replace(":round", round.draw) : phone.at.page.replace(":round", round.round);
       }));
       window.addEventListener("hashchange", function () { window.location.reload(); });
       return sendNow();
     }
-    const key = token ? "l/" + token : await store.meta("last/" + target.round);
+    const key = token ? "l/" + token : await store.meta(lastName(target));
     const before = key && (await store.round(key));
     if (before) {
       state.place = await store.meta("place/" + key);

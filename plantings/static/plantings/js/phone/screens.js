@@ -33,6 +33,11 @@
     return say(tree.block ? "place" : "placeOfRow", values);
   };
 
+  phone.titleOf = function (data) {
+    const title = say("titleOf", { planting: data.round.planting, round: data.round.label });
+    return data.draw ? say("secondOf", { title, number: data.draw.number }) : title;
+  };
+
   // What whoever goes out reads first: safety, whom to call, how to get there; then the name and the start.
   phone.startScreen = function (state, act) {
     const { data } = state, { safety, way } = data;
@@ -45,9 +50,10 @@
     };
     return [
       h("p", {}, data.round.site, h("br"), say("window", data.round), data.round.until ? [h("br"), say("linkUntil", data.round)] : null),
+      data.draw ? h("p", { class: "told" }, data.round.again) : null,
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
       open ? begin(open, isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", { class: "main", id: "start" }) : null,
-      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" })) : null,
+      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" }), " ", state.leftWords(Boolean(other.plot))) : null,
       phone.blocks.section(state, act),
       part(say("emergency"), lines(safety.emergency), calls(safety)),
       part(say("way"), h("ul", {}, [
@@ -98,7 +104,7 @@
   phone.roundsScreen = function (rounds, address) {
     if (!rounds.length) return [h("p", {}, say("noRounds"))];
     return [h("h2", {}, say("rounds")), h("ul", { class: "picks" }, rounds.map(function (round) {
-      return h("li", {}, h("a", { class: "main", href: address(round) }, say("titleOf", { planting: round.data.round.planting, round: round.data.round.label }) + " · " + round.observer));
+      return h("li", {}, h("a", { class: "main", href: address(round) }, phone.titleOf(round.data) + " · " + round.observer));
     }))];
   };
 
@@ -116,7 +122,7 @@
     const row = function (record) {
       const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : record.tree;
       const values = Object.assign({
-        planting: data.round.planting, round: data.round.label, tag, plot: tag, status: record.status, cause: record.cause,
+        planting: data.round.planting, round: data.round.label, draw: data.draw && data.draw.number, tag, plot: tag, status: record.status, cause: record.cause,
         observed_on: phone.isoDay(new Date(record.at + round.skew)), observer: record.observer, note: record.note,
       }, record.values);
       return columns.map(function (column) { return cell(values[column[1]]); });

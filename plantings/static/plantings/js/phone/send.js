@@ -20,7 +20,10 @@
   phone.linkHeaders = function (token) { return { [phone.at.linkHeader]: token }; };
 
   // Where a round is fetched and its records go.
-  phone.dataAddress = function (round) { return round.token ? phone.at.linkData : phone.at.data.replace(":round", round.round); };
+  phone.dataAddress = function (round) {
+    if (round.token) return phone.at.linkData;
+    return round.draw ? phone.at.drawData.replace(":round", round.draw) : phone.at.data.replace(":round", round.round);
+  };
 
   // What goes over the line of a record: not what the phone alone needs.
   function over(record) {

@@ -78,7 +78,7 @@
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
-      made.map(function (one) { return one.said; }), band, ask, phone.photoPart(state, act));
+      made.map(function (one) { return one.said; }), band, ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.trees[at - 1]); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.trees[at + 1]); }, { disabled: at + 1 === state.trees.length }),
