@@ -88,7 +88,7 @@ def mixed_fit(
     --------
     >>> fit = mixed_fit([9, 8, 2, 1, 5, 6], [10] * 6, [[1.0]] * 6, {"site": [0, 0, 1, 1, 2, 2]})
     >>> round(fit.deviations["site"], 1), [round(float(mode), 1) for mode in fit.modes["site"]], fit.reason
-    (1.2, [1.4, -1.5, 0.2], '')
+    (1.3, [1.4, -1.5, 0.1], '')
     """
     alive, n, fixed = np.asarray(alive, float), np.asarray(n, float), np.asarray(fixed, float)
     levels = {name: np.asarray(codes, int) for name, codes in factors.items()}
