@@ -134,5 +134,14 @@ class LineageFilters(SurvivalFilters):
         )  # fmt: skip
 
 
+class LifetimeFilters(LineageFilters):
+    """The filters of life tables: those of lineages without the moment, since a life table shows every age."""
+
+    at = None
+
+    def clean_at(self):
+        return None
+
+
 class SeasonFilter(forms.Form):
     season = forms.IntegerField(label="growing seasons completed", required=False, min_value=0, max_value=200)

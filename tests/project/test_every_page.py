@@ -28,6 +28,7 @@ _OTHERS = {
     "help",
     "results",
     "survival",
+    "survival_lifetimes",
     "survival_lineages",
     "survival_measured",
     "map",

@@ -15,7 +15,6 @@ from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
-from plantings.views.survival.drawing import step_line
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from registry.calc.shared.iso import iso_day
 from registry.views.shared.downloads import download_links, rows_response
@@ -120,7 +119,6 @@ class SurvivalView(FilteredResults):
             {
                 "row": (row := next(iter(ages.values()))),
                 "label": label(row.keys, curve),
-                "line": step_line(curve.seasons, ages),
                 "figures": [ages.get(season) for season in curve.seasons],
             }
             for ages in page.object_list
