@@ -7,6 +7,9 @@ Definition of this programme: its sentences and terms.
 
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.lineage_lives import LineageLife, Lives
+from registry.calc.shared.screen import amount_words
+
+SURE_BELOW = 0.05
 
 
 def p_words(p: float | None) -> str:
@@ -48,6 +51,21 @@ def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
         return f"{words}. No test: {one.reason}."
     adjusted = f", {p_words(one.holm)} adjusted for {lineages} lineages" if lineages > 1 else ""
     return f"{words}. Log-rank within sites: chi-square {one.test.chi_square:.1f}, p {p_words(one.test.p)}{adjusted}."
+
+
+def lives_sentence(lives: Lives) -> str:
+    """The answer of the page: how many lineages outlive the native check beside them, and for how many that cannot be told."""
+    tested = [one for one in lives.lineages if one.test is not None and one.holm is not None]
+    if not tested:
+        return "No lineage here can be compared with a native check in the same plantings."
+    sure = [one.test for one in tested if one.holm < SURE_BELOW and one.test]
+    longer = sum(test.observed[0] < test.expected[0] for test in sure)
+    sooner, open_ = len(sure) - longer, len(tested) - len(sure)
+    verb = "outlives" if longer == 1 else "outlive"
+    words = [f"{longer} of {amount_words(len(tested), 'lineages')} {verb} the native check in the same plantings"]
+    words += [f"{sooner} {'dies' if sooner == 1 else 'die'} sooner"] if sooner else []
+    words += [f"for {open_} no difference can be told"] if open_ else []
+    return f"{'; '.join(words)} (log-rank within sites, p under {SURE_BELOW:g} adjusted for the number of lineages)."
 
 
 def lifetime_definitions() -> tuple[tuple[str, str], ...]:

@@ -58,6 +58,8 @@ def opening_sentence(found: Comparison) -> str:
     above = sum(one.row.difference.low is not None and one.row.difference.low > 0 for one in found.ranked if one.row.difference)
     verb = "has" if above == 1 else "have"
     count = f"{above} of {amount_words(len(found.ranked), 'lineages')} {verb} a 95 % interval wholly above the native check."
+    if LINEAGE in found.singular:
+        return f"{count} No order among them can be told."
     first = found.ranked[0]
     if first.shrunk is None or first.shrunk.best is None or len(found.ranked) < 2:
         return count
@@ -90,7 +92,9 @@ def method_sentences(found: Comparison) -> list[str]:
     if found.method == MODEL:
         said = [f"{_FACTORS[name]} {value:.2f}" for name, value in found.deviations.items() if name not in found.singular]
         spreads = f" Standard deviations on the logit scale: {', '.join(said)}." if said else ""
-        words = [f"The order is by a model of survival with site, lineage and the reaction of each lineage to each site.{spreads}"]
+        words = [
+            f"The shrunken values are from a model of survival with site, lineage and the reaction of each lineage to each site.{spreads}"
+        ]
         if LINEAGE in found.singular:
             words.append(
                 "The lineages differ no more than chance and sites make them differ. No order can be told, so they are listed by name. "
@@ -103,7 +107,7 @@ def method_sentences(found: Comparison) -> list[str]:
             kinds = list_words([ROLE_WORDS[kind][1] for kind in found.left_out])
             words.append(f"All or none of the trees of these are alive, so the model leaves them out: {kinds}.")
         return words
-    why = list_words(found.why_not)
+    why = "; ".join(found.why_not)
     if found.method == BETA:
         return [
             f"Too thin for a model of sites ({why}). The order is by each share drawn towards the mean of all; sites are not considered."

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from django.core.paginator import Paginator
 
 from plantings.calc.lifetimes.curves import Step
-from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, p_words, step_words
+from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
@@ -59,6 +59,7 @@ class LifetimesView(FilteredResults):
             "only": self.only_words(),
             "page_obj": page,
             "panels": [(one, curve_picture(one, lives.ages), life_sentence(one, lives, tested)) for one in page.object_list],
+            "opening": lives_sentence(lives),
             "skipped": lives.skipped,
             "not_complete": [progress_words(item) for item in table.not_complete],
             "ledger": ledger_table("Life tables", life_columns(table), page.object_list, unit="lineages"),

@@ -6,6 +6,7 @@ import pytest
 from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank
 from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
+from plantings.calc.lifetimes.words import lives_sentence
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally
 
@@ -153,6 +154,8 @@ def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
     found = lives(*(tally("A", site, well) for site in "ST"), *(tally("n", site, badly, NATIVE) for site in "STU"), tally("B", "X", well))
     one, other = found.lineages
     plain = log_rank([(np.array([[4], [20]]), np.array([[40], [40]]))] * 2)
+    assert lives_sentence(found).startswith("1 of 1 lineage outlives the native check in the same plantings (log-rank within sites")
+    assert lives_sentence(lives(tally("B", "X", well))).startswith("No lineage here can be compared")
     assert one.test == plain and one.holm == one.bh == plain.p and one.check[0].at_risk == 80 and other.reason == NO_NATIVE
 
 

@@ -73,6 +73,7 @@ def test_lineages_that_do_not_differ_get_no_order():
     found = compare_lineages(trial(dict.fromkeys("FEDCBA", 0.3), n=40, seed=1))
     assert LINEAGE in found.singular and [one.label for one in found.ranked] == list("ABCDEF")
     assert {one.shrunk.best for one in found.ranked} == {None} and found.places == 0
+    assert opening_sentence(found).endswith("No order among them can be told.")
     assert any("No order can be told" in sentence for sentence in method_sentences(found))
     # the common value is still uncertain, by the fixed effects
     assert found.ranked[0].shrunk.difference.low < found.ranked[0].shrunk.difference.estimate
