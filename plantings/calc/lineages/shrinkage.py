@@ -10,6 +10,7 @@ from registry.calc.shared.proportion import check_confidence, check_count
 FAMILIES_FEWEST = 3
 TOO_FEW = "fewer than three lineages"
 NO_SPREAD = "the lineages differ no more than chance makes them differ"
+_FURTHEST = 12.0  # logit of the mean: beyond it nearly all trees live, or nearly none
 _ALIKE_FROM = 1e5  # alpha + beta beyond this: the families have one share
 
 
@@ -88,10 +89,10 @@ def beta_binomial_fit(alive: Sequence[int], n: Sequence[int]) -> BetaBinomial:
         return -float((betaln(x + a, size - x + b) - betaln(a, b)).sum()) - constant
 
     mean = float(x.sum() / size.sum())
-    bounds = [(-12.0, 12.0), (np.log(1e-3), np.log(10 * _ALIKE_FROM))]
+    bounds = [(-_FURTHEST, _FURTHEST), (np.log(1e-3), np.log(10 * _ALIKE_FROM))]
     found = minimize(lowered, [np.log(mean / (1 - mean)), np.log(10.0)], method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-12})
     found = minimize(lowered, found.x, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 2000})
-    if np.exp(found.x[1]) > _ALIKE_FROM or not found.success:
+    if np.exp(found.x[1]) > _ALIKE_FROM or abs(found.x[0]) > _FURTHEST or not found.success:
         return BetaBinomial(None, None, None, NO_SPREAD)
     share, total = 1 / (1 + np.exp(-found.x[0])), float(np.exp(found.x[1]))
     return BetaBinomial(float(share * total), float((1 - share) * total), -float(found.fun))
