@@ -12,6 +12,10 @@ from django.core.exceptions import ImproperlyConfigured
 
 from registry.disk.whole_files import write_whole
 
+# Several processes with several threads answer at once. A matrix library that starts a thread for each core besides makes all of them
+# wait for each other: a mixed model took nine times as long beside other work. Read when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 

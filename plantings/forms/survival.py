@@ -13,6 +13,7 @@ from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
 VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons", "causes": "causes of death"}
 ORDERS = {"label": "label", "survival": "survival, highest first"}
 DEFAULTS = {"by": "-".join(GROUPINGS[0]), "level": LEVEL_FIRST_SHOWN}
+LINEAGES_LEVEL = "mother"
 
 
 class SiteChoice(forms.ModelChoiceField):
@@ -102,6 +103,44 @@ class MeasuredFilters(SurvivalFilters):
     @property
     def measurement(self):
         return self._known[self.cleaned_data["measure"]]
+
+
+class LineageFilters(SurvivalFilters):
+    """The filters of lineages beside the checks: those of survival, without what would take the checks or other lineages away."""
+
+    by = order = then = view = role = of_level = of_lineage = None
+    population = forms.ChoiceField(label="of", required=False, choices=[("", "planted trees"), ("sown", "seed sown in place")])
+    level = forms.ChoiceField(label="lineage taken as", choices=level_choices)
+    field_order = ("level", "population")
+
+    def __init__(self, user, data):
+        given = data.copy()
+        if not given.get("level"):
+            given["level"] = LINEAGES_LEVEL
+        super().__init__(user, given)
+
+    within = None
+
+    @property
+    def sown(self):
+        return self.cleaned_data["population"] == "sown"
+
+    @property
+    def limits(self):
+        given = self.cleaned_data
+        return SurvivalFilter(
+            site=given["site"].code if given["site"] else "", jurisdiction=given["jurisdiction"], open_rounds=given["open"],
+            planting=given["planting"],
+        )  # fmt: skip
+
+
+class LifetimeFilters(LineageFilters):
+    """The filters of life tables: those of lineages without the moment, since a life table shows every age."""
+
+    at = None
+
+    def clean_at(self):
+        return None
 
 
 class SeasonFilter(forms.Form):

@@ -116,7 +116,10 @@ ROUTES |= dict.fromkeys(
 )  # fmt: skip
 ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
-ROUTES |= dict.fromkeys(["shipment_list", "receipt_list", "survival", "survival_measured", "partner_list"], (OWNERS, None))
+ROUTES |= dict.fromkeys(
+    ["shipment_list", "receipt_list", "survival", "survival_lineages", "survival_lifetimes", "survival_measured", "partner_list"],
+    (OWNERS, None),
+)
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(

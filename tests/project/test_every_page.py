@@ -28,6 +28,8 @@ _OTHERS = {
     "help",
     "results",
     "survival",
+    "survival_lifetimes",
+    "survival_lineages",
     "survival_measured",
     "map",
     "identity_impact",

@@ -29,7 +29,16 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
 from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["STANDARD_OF", "GroupLabels", "SurvivalCurve", "SurvivalTable", "checked_groups", "survival_curve", "survival_rows"]
+__all__ = [
+    "STANDARD_OF",
+    "GroupLabels",
+    "SurvivalCurve",
+    "SurvivalTable",
+    "checked_groups",
+    "read_tallies",
+    "survival_curve",
+    "survival_rows",
+]
 
 STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 _PLACE = "entry__planting__site"
@@ -111,7 +120,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     moment = moment or rounds.default_moment()
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
-    tallies = labels.tallies(_read(user, filters, chosen, (moment,)), chosen)
+    tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
     return SurvivalTable(
         by=by,
         level=level,
@@ -144,7 +153,7 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     moments = [CensusChoice(AGE, age) for age, _ in rounds.numbers(AGE)]
     chosen = [rounds.chosen(moment) for moment in moments]
     labels = GroupLabels(by, level, filters)
-    read = _read(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)
+    read = read_tallies(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)
     groups = defaultdict(dict)
     for moment, rounds_of_age in zip(moments, chosen, strict=True):
         for row in survival_table_rows(labels.tallies(read, rounds_of_age), compare=False):
@@ -170,7 +179,7 @@ def checked_groups(by, level):
     return by
 
 
-def _read(user, filters, chosen, moments):
+def read_tallies(user, filters, chosen, moments):
     """(round, lot, role, counts …) of the chosen rounds, {round: [row]}: one query where the moments are ages."""
     tallies = filters.narrow(SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED), _PLACE)
     fields = ("round", "entry__lot", "entry__role", *COUNT_NAMES)

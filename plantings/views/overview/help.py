@@ -3,6 +3,8 @@
 from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
+from plantings.calc.lifetimes.words import lifetime_definitions
+from plantings.calc.lineages.words import lineage_definitions
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.census.limits import check_limits
@@ -63,6 +65,8 @@ class HelpView(PageView):
             "phone": PHONE_HELP,
             "what_to_do": WHAT_TO_DO,
             "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
+            "lineages": lineage_definitions(),
+            "lifetimes": lifetime_definitions(),
             "tables": [
                 ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
                 ledger_table("What makes a census record odd when it arrives", _CHECK_COLUMNS, check_words(check_limits()), unit="checks"),

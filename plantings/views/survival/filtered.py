@@ -3,7 +3,9 @@
 from django.http import Http404, QueryDict
 
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
+from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
+from registry.calc.shared.screen import amount_words, day_words
 from registry.views.shared.details import PageView
 
 
@@ -51,6 +53,17 @@ def moment_choices(table):
     found = [(words, [CensusChoice(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
     found.append(("Any", [CensusChoice(LATEST)]))
     return [(words, [(moment.code, moment.words, moment == table.moment) for moment in moments]) for words, moments in found if moments]
+
+
+def progress_words(item, unread_count):
+    """(planting, sentence) of a round that is not a result; it names records that do not count before their review."""
+    part, progress = item.part, item.part.progress
+    why = f"open until {day_words(part.closes_on)}" if part.why == OPEN else "thinly visited"
+    seeds = " of sown seed" if part.sown else ""
+    shown = "; in the figures above" if item.shown else ""
+    share = f"{progress.assessed:,} of {progress.countable:,} positions{seeds} assessed"
+    waiting = f"; {amount_words(part.unread, 'records')} not counted before a review" if part.unread and not unread_count else ""
+    return part.planting, f"{part.label} at {part.site}, {why}: {share}{waiting}{shown}"
 
 
 def _choice_words(bound):

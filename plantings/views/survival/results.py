@@ -21,6 +21,8 @@ class ResultsView(PageView):
             page |= {
                 "table": table,
                 "survival_url": reverse("survival"),
+                "lifetimes_url": reverse("survival_lifetimes"),
+                "lineages_url": reverse("survival_lineages"),
                 "measured_url": reverse("survival_measured"),
                 "answers": [(row.role_plural, row, len(row.sites)) for row in table.totals],
             }

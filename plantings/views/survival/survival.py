@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from django.core.paginator import Paginator
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
-from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
 from plantings.calc.survival.survival import band_note, number_words
 from plantings.calc.survival.table import OVER_SITES
@@ -16,10 +15,8 @@ from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
-from plantings.views.survival.drawing import step_line
-from plantings.views.survival.filtered import FilteredResults, moment_choices
+from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from registry.calc.shared.iso import iso_day
-from registry.calc.shared.screen import amount_words, day_words
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
@@ -89,7 +86,7 @@ class SurvivalView(FilteredResults):
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": moment_choices(table),
             "only": self.only_words(),
-            "not_complete": [_progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
             "stated_levels": [(level, LEVELS[level]) for level in table.stated_levels],
             "lineage_word": LEVELS[table.level],
             "answers": [(row.role_plural, row) for row in table.totals],
@@ -129,23 +126,11 @@ class SurvivalView(FilteredResults):
             {
                 "row": (row := next(iter(ages.values()))),
                 "label": label(row.keys, curve),
-                "line": step_line(curve.seasons, ages),
                 "figures": [ages.get(season) for season in curve.seasons],
             }
             for ages in page.object_list
         ]
         return {"seasons": curve.seasons, "lines": lines, "page": page, "head": " · ".join(heads(curve))}
-
-
-def _progress_words(item, unread_count):
-    """(planting, sentence) of a round that is not a result; it names records that do not count before their review."""
-    part, progress = item.part, item.part.progress
-    why = f"open until {day_words(part.closes_on)}" if part.why == OPEN else "thinly visited"
-    seeds = " of sown seed" if part.sown else ""
-    shown = "; in the figures above" if item.shown else ""
-    share = f"{progress.assessed:,} of {progress.countable:,} positions{seeds} assessed"
-    waiting = f"; {amount_words(part.unread, 'records')} not counted before a review" if part.unread and not unread_count else ""
-    return part.planting, f"{part.label} at {part.site}, {why}: {share}{waiting}{shown}"
 
 
 def _ladder(table, page, by_survival):

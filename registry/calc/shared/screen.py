@@ -30,7 +30,7 @@ SINGULARS = {
     "documents": "document", "draws": "draw", "duties": "duty", "entries": "entry",
     "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
     "hours": "hour", "incidents": "incident", "items": "item", "kinds of entry": "kind of entry", "layers": "layer",
-    "leftovers": "leftover", "lines": "line", "links": "link", "loci": "locus", "lots": "lot", "members": "member",
+    "leftovers": "leftover", "lineages": "lineage", "lines": "line", "links": "link", "loci": "locus", "lots": "lot", "members": "member",
     "messages": "message",
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",
     "outlines": "outline", "papers": "paper", "parents": "parent", "partners": "partner", "people": "person",

@@ -1,0 +1,231 @@
+"""Lineages beside the native checks, in the order of a shrunken value: what the page of that question shows.
+
+Source
+------
+Definitions of this programme; the model is `mixed_fit`, the fallback `beta_binomial_fit`, the difference `difference_over_sites`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from plantings.calc.lineages.lineage_model import LINEAGE, lineage_cells, lineage_fit, lineage_values
+from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
+from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
+from plantings.calc.results import Difference
+from plantings.calc.survival.groups import TEST
+from plantings.calc.survival.over_sites import difference_over_sites
+from plantings.calc.survival.survival import Counts, Pressure, pressure
+from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
+
+TREES_FEWEST, LINEAGES_FEWEST, SITES_FEWEST = 5, 5, 3
+MODEL, BETA, OBSERVED = "model", "beta", "observed"
+FEW_TREES, NO_NATIVE = "fewer than five trees assessed", "no native check on its sites"
+ONE_SITE = "one common site with the native check"
+NEEDED = {
+    FEW_TREES: "Assess at least five of its trees.",
+    NO_NATIVE: "Plant it beside native checks, or assess the checks on its sites.",
+    ONE_SITE: "A second site where both are assessed.",
+}
+FEW_LINEAGES = f"fewer than {LINEAGES_FEWEST} lineages with {TREES_FEWEST} trees"
+FEW_SITES = f"fewer than {SITES_FEWEST} sites"
+ONE_SITE_EACH = "no lineage is on two sites"
+
+
+@dataclass(frozen=True, slots=True)
+class SiteMark:
+    """One site of a lineage: survival there less that of the native check there, and the trees of the lineage. None without a check."""
+
+    site: str
+    difference: float | None
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class Shrunk:
+    """A shrunken value, all shares 0 to 1: survival over the sites of the picture with its interval, and its difference from the native
+    check where the model has one. `reliability` is 0 (all chance) to 1, None without a model; `best` and `worst` are chances, None
+    where no order can be told."""
+
+    share: float
+    low: float
+    high: float
+    difference: Difference | None
+    reliability: float | None
+    best: float | None
+    worst: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LineageRow:
+    """One lineage under test. `reason` says why it has no place in the order; `shrunk` is None there, and where nothing can be shrunken."""
+
+    label: str
+    row: SurvivalRow
+    sites: tuple[SiteMark, ...]
+    shrunk: Shrunk | None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The ranked lineages, best first, those that cannot be told, and what the order rests on.
+
+    `method` is a model of sites, a beta distribution of lineages, or the observed differences; `why_not` says why no better one was
+    used. `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
+    that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
+    """
+
+    ranked: tuple[LineageRow, ...] = ()
+    unranked: tuple[LineageRow, ...] = ()
+    checks: tuple[SurvivalRow, ...] = ()
+    donor: Difference | None = None
+    pressure: Pressure | None = None
+    pressure_sites: tuple[int, int] = (0, 0)
+    method: str = OBSERVED
+    why_not: tuple[str, ...] = ()
+    deviations: dict[str, float] = field(default_factory=dict)
+    singular: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    places: int = 0
+    sites: int = 0
+
+
+def compare_lineages(tallies: Sequence[Tally]) -> Comparison:
+    """Every lineage beside the native checks on its sites.
+
+    Parameters
+    ----------
+    tallies : sequence of Tally
+        Of one moment, grouped by lineage alone, all planted or all sown.
+
+    Returns
+    -------
+    Comparison
+
+    Notes
+    -----
+    The order is by the model where there are five lineages or more with five trees, on three sites or more; else by a beta distribution
+    of lineages; else by the observed difference from the check. A lineage gets no place with fewer than five trees assessed, without a
+    native check on its sites, and where only one site has both.
+    """
+    rows = survival_table_rows(tallies)
+    by_group = _by_group(tallies)
+    native = by_group.get(("", NATIVE), {})
+    tests = [_unplaced(row, by_group[row.keys[0], ""], native) for row in rows if row.role == TEST]
+    checks = tuple(row for row in rows if row.role != TEST)
+    placed, unranked = [one for one in tests if not one.reason], [one for one in tests if one.reason]
+    seen, seen_sites = _pressure(tallies)
+    common = {
+        "checks": checks, "donor": _donor(by_group, native), "pressure": seen, "pressure_sites": seen_sites,
+        "sites": len({tally.site for tally in tallies}),
+        "unranked": tuple(sorted(unranked, key=lambda one: one.label.casefold())),
+    }  # fmt: skip
+    if not placed:
+        return Comparison(**common)
+    return _by_model(tallies, placed, common) or _by_beta(placed, common, _why_no_model(tallies, placed))
+
+
+def _by_group(tallies):
+    """{(lineage, "") or ("", kind of check): {site: [alive, assessed]}}."""
+    found: dict[tuple[str, str], dict[str, list[int]]] = {}
+    for tally in tallies:
+        counts = Counts._make(tally.counts)
+        group = (tally.keys[0], "") if tally.role == TEST else ("", tally.standard)
+        pair = found.setdefault(group, {}).setdefault(tally.site, [0, 0])
+        pair[0] += counts.alive
+        pair[1] += counts.assessed
+    return found
+
+
+def _unplaced(row, own, native):
+    marks, common = [], 0
+    for site, (alive, n) in sorted(own.items()):
+        check = native.get(site, (0, 0))
+        if n:
+            difference = alive / n - check[0] / check[1] if check[1] else None
+            common += difference is not None
+            marks.append(SiteMark(site, difference, n))
+    reason = FEW_TREES if row.n < TREES_FEWEST else NO_NATIVE if not common else ONE_SITE if common == 1 else ""
+    return LineageRow(row.keys[0], row, tuple(marks), None, reason)
+
+
+def _donor(by_group, native):
+    """The donor check less the native check, site by site; None without both."""
+    donor = by_group.get(("", DONOR), {})
+    sites = sorted(donor.keys() & native.keys())
+    if not sites:
+        return None
+    return difference_over_sites(*zip(*(donor[site] for site in sites), strict=True), *zip(*(native[site] for site in sites), strict=True))
+
+
+def _pressure(tallies):
+    """(disease pressure of the native checks, (sites where one was looked at, sites where one has cankers))."""
+    counts = [Counts._make(tally.counts) for tally in tallies if tally.standard == NATIVE]
+    if not counts:
+        return None, (0, 0)
+    looked = {tally.site for tally in tallies if tally.standard == NATIVE and Counts._make(tally.counts).canker_assessed}
+    cankered = {tally.site for tally in tallies if tally.standard == NATIVE and Counts._make(tally.counts).cankered}
+    return pressure(sum(counts, Counts())), (len(looked), len(cankered))
+
+
+def _why_no_model(tallies, placed):
+    """Why the design is too thin for a model of sites; "" where it is not."""
+    sites = {tally.site for tally in tallies if Counts._make(tally.counts).assessed}
+    if len(placed) < LINEAGES_FEWEST:
+        return FEW_LINEAGES
+    if len(sites) < SITES_FEWEST:
+        return FEW_SITES
+    return "" if any(len(one.sites) > 1 for one in placed) else ONE_SITE_EACH
+
+
+def _by_model(tallies, placed, common):
+    """The comparison by the mixed model; None where the design is too thin, or the model gives nothing to use."""
+    if _why_no_model(tallies, placed):
+        return None
+    cells = lineage_cells(tallies)
+    fit = lineage_fit(cells)
+    if fit is None or fit.reason:
+        return None
+    values = lineage_values(cells, fit, [one.label for one in placed])
+    alike = LINEAGE in fit.singular
+    chances = place_chances(normal_draws(values.effects, values.covariance)) if not alike else None
+    found = []
+    for place, one in enumerate(placed):
+        best, worst = (float(chances.best[place]), float(chances.worst[place])) if chances else (None, None)
+        reliability = 0.0 if alike else float(values.reliability[place])
+        found.append(
+            (values.effects[place], _with(one, Shrunk(*values.shares[place], values.differences[place], reliability, best, worst)))
+        )
+    return Comparison(
+        ranked=_ordered(found, alike), method=MODEL, deviations=dict(fit.deviations), singular=fit.singular, left_out=cells.left_out,
+        places=chances.places if chances else 0, **common,
+    )  # fmt: skip
+
+
+def _by_beta(placed, common, why):
+    """The comparison by a beta distribution of the lineages; else as observed."""
+    reasons = (why or "the model did not converge",)
+    fit = beta_binomial_fit([one.row.alive for one in placed], [one.row.n for one in placed])
+    if fit.alpha is None or fit.beta is None:
+        found = [(one.row.difference.estimate, one) for one in placed]
+        return Comparison(ranked=_ordered(found), why_not=(*reasons, fit.reason), **common)
+    values = [beta_shrunken(fit, one.row.alive, one.row.n) for one in placed]
+    alpha = np.array([fit.alpha + one.row.alive for one in placed])
+    beta = np.array([fit.beta + one.row.n - one.row.alive for one in placed])
+    chances = place_chances(beta_draws(alpha, beta))
+    found = [
+        (value.share, _with(one, Shrunk(value.share, value.low, value.high, None, None, float(best), float(worst))))
+        for one, value, best, worst in zip(placed, values, chances.best, chances.worst, strict=True)
+    ]
+    return Comparison(ranked=_ordered(found), method=BETA, why_not=reasons, places=chances.places, **common)
+
+
+def _with(one, shrunk):
+    return LineageRow(one.label, one.row, one.sites, shrunk)
+
+
+def _ordered(found, alike=False):
+    """Best first; where no order can be told, by label."""
+    return tuple(one for _value, one in sorted(found, key=lambda pair: (0 if alike else -pair[0], pair[1].label.casefold())))

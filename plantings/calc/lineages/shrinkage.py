@@ -1,0 +1,146 @@
+"""Beta-binomial shrinkage: shares of small families drawn towards the mean of all, where a design is too thin for a model of sites."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from registry.calc.shared.proportion import check_confidence, check_count
+
+FAMILIES_FEWEST = 3
+TOO_FEW = "fewer than three lineages"
+NO_SPREAD = "the lineages differ no more than chance makes them differ"
+_FURTHEST = 12.0  # logit of the mean: beyond it nearly all trees live, or nearly none
+_ALIKE_FROM = 1e5  # alpha + beta beyond this: the families have one share
+
+
+@dataclass(frozen=True, slots=True)
+class BetaBinomial:
+    """A beta distribution of the true shares. `alpha` and `beta` are None where `reason` says why."""
+
+    alpha: float | None
+    beta: float | None
+    log_likelihood: float | None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shrunken:
+    """A share drawn towards the mean, 0 to 1, with its standard deviation and interval."""
+
+    share: float
+    deviation: float
+    low: float
+    high: float
+
+
+def beta_binomial_fit(alive: Sequence[int], n: Sequence[int]) -> BetaBinomial:
+    """The beta distribution of true shares that makes the counts of all families most likely.
+
+    Parameters
+    ----------
+    alive, n : sequences of int, one pair a family
+        Trees alive and trees assessed. A family with n = 0 tells nothing and is passed over.
+
+    Returns
+    -------
+    BetaBinomial
+        Without parameters, and with the reason, for fewer than three families, and where the likelihood rises for ever towards families
+        that all have the same share.
+
+    Raises
+    ------
+    ValueError
+        When the lengths differ, or a pair is impossible.
+
+    Notes
+    -----
+    Maximum likelihood over the mean and the log of alpha + beta. Trees are taken as independent within a family, so trees of one family
+    on one poor site pass for a poor family: use a model with sites where the design allows.
+
+    Source
+    ------
+    Skellam 1948, J. R. Stat. Soc. B 10:257-261; Griffiths 1973, Biometrics 29:637-648 (both from memory).
+
+    Examples
+    --------
+    >>> fit = beta_binomial_fit([2, 9, 14, 18, 5], [20, 20, 20, 20, 20])
+    >>> round(fit.alpha / (fit.alpha + fit.beta), 2)
+    0.48
+    """
+    from scipy.optimize import minimize  # heavy imports, needed only where families are shrunken
+    from scipy.special import betaln, gammaln
+
+    if len(alive) != len(n):
+        raise ValueError(f"There are {len(alive)} counts alive and {len(n)} counts assessed. Give one of each a family.")
+    for successes, trees in zip(alive, n, strict=True):
+        check_count(successes, trees)
+    pairs = [(successes, trees) for successes, trees in zip(alive, n, strict=True) if trees]
+    if len(pairs) < FAMILIES_FEWEST:
+        return BetaBinomial(None, None, None, TOO_FEW)
+    x, size = (np.array(part, float) for part in zip(*pairs, strict=True))
+    if not 0 < x.sum() < size.sum():
+        return BetaBinomial(None, None, None, NO_SPREAD)
+    constant = float((gammaln(size + 1) - gammaln(x + 1) - gammaln(size - x + 1)).sum())
+
+    def lowered(point):
+        mean, total = 1 / (1 + np.exp(-point[0])), np.exp(point[1])
+        a, b = mean * total, (1 - mean) * total
+        return -float((betaln(x + a, size - x + b) - betaln(a, b)).sum()) - constant
+
+    mean = float(x.sum() / size.sum())
+    bounds = [(-_FURTHEST, _FURTHEST), (np.log(1e-3), np.log(10 * _ALIKE_FROM))]
+    found = minimize(lowered, [np.log(mean / (1 - mean)), np.log(10.0)], method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-12})
+    found = minimize(lowered, found.x, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 2000})
+    if np.exp(found.x[1]) > _ALIKE_FROM or abs(found.x[0]) > _FURTHEST or not found.success:
+        return BetaBinomial(None, None, None, NO_SPREAD)
+    share, total = 1 / (1 + np.exp(-found.x[0])), float(np.exp(found.x[1]))
+    return BetaBinomial(float(share * total), float((1 - share) * total), -float(found.fun))
+
+
+def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.95) -> Shrunken:
+    """The share of one family, given the distribution of all.
+
+    Parameters
+    ----------
+    fit : BetaBinomial
+        With parameters.
+    alive, n : int
+        Trees alive and trees assessed of the family.
+    confidence : float
+        Between 0 and 1, both excluded.
+
+    Returns
+    -------
+    Shrunken
+        Mean, standard deviation and equal-tailed interval of the posterior, 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        When the pair is impossible, confidence lies outside (0, 1), or the fit has no parameters.
+
+    Notes
+    -----
+    The posterior is Beta(alpha + alive, beta + n - alive). It takes alpha and beta as known, so it is a little
+    too narrow with few families.
+
+    Source
+    ------
+    Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., section 5.1 (from memory).
+
+    Examples
+    --------
+    >>> round(beta_shrunken(BetaBinomial(1.4, 8.6, None), 4, 14).share, 3)
+    0.225
+    """
+    from scipy.special import betaincinv
+
+    check_count(alive, n)
+    check_confidence(confidence)
+    if fit.alpha is None or fit.beta is None:
+        raise ValueError(f"There is no distribution to shrink to: {fit.reason}.")
+    a, b = fit.alpha + alive, fit.beta + n - alive
+    tail = (1 - confidence) / 2
+    deviation = float(np.sqrt(a * b / (a + b) ** 2 / (a + b + 1)))
+    return Shrunken(a / (a + b), deviation, float(betaincinv(a, b, tail)), float(betaincinv(a, b, 1 - tail)))

@@ -1,0 +1,50 @@
+"""Lineages beside the native checks, read from the tallies of the survival table."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from plantings.calc.lineages.compare import Comparison, compare_lineages
+from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
+from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, left_out, rounds_in_scope
+from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+
+__all__ = ["LineageTable", "lineage_comparison"]
+
+
+@dataclass(frozen=True, slots=True)
+class LineageTable:
+    """The comparison at one moment; `ages`, `years` and `visits` as in the survival table. `others` are the lineages of the other
+    population: sown as seed where the planted trees are shown, and the reverse."""
+
+    level: str
+    moment: CensusChoice | None
+    ages: tuple[tuple[int, int], ...]
+    years: tuple[tuple[int, int], ...]
+    visits: tuple[tuple[int, int], ...]
+    comparison: Comparison
+    sown: bool
+    others: int
+    left_out: tuple[LeftOut, ...]
+    not_complete: tuple[OpenRound, ...]
+    site_names: dict[str, str]
+    as_of: datetime.date
+
+
+def lineage_comparison(user, level, moment, filters, *, sown=False):
+    """The lineages a person may see beside the checks on their sites; `level`, `moment` and `filters` as in `survival_rows`."""
+    by = checked_groups((LINEAGE,), level)
+    rounds = rounds_in_scope(user, filters)
+    moment = moment or rounds.default_moment()
+    chosen = rounds.chosen(moment) if moment else {}
+    labels = GroupLabels(by, level, filters)
+    tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
+    return LineageTable(
+        level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
+        comparison=compare_lineages([tally for tally in tallies if tally.sown == sown]), sown=sown,
+        others=len({tally.keys for tally in tallies if tally.sown != sown and not tally.standard}),
+        left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment),
+        site_names={part.site: part.site_name for part in chosen.values()}, as_of=timezone.localdate(),
+    )  # fmt: skip

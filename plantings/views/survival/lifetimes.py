@@ -1,0 +1,103 @@
+"""When trees die: the life of each lineage from planting on, beside the native checks in the same plantings."""
+
+from typing import NamedTuple
+
+from django.core.paginator import Paginator
+
+from plantings.calc.lifetimes.curves import Step
+from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
+from plantings.calc.survival.groups import LEVELS
+from plantings.forms.survival import LifetimeFilters
+from plantings.selectors.survival.lifetimes import lineage_lifetimes
+from plantings.views.survival.curve_picture import curve_picture
+from plantings.views.survival.filtered import FilteredResults, progress_words
+from registry.calc.shared.iso import iso_day
+from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.tables import Column, ledger_table
+
+LIVES_A_PAGE = 24
+
+
+class LifeRow(NamedTuple):
+    """One age of one line of the picture, for the download."""
+
+    lineage: str
+    line: str
+    age: int
+    step: Step
+
+
+class LifetimesView(FilteredResults):
+    template_name = "plantings/survival/lifetimes.html"
+    form_class = LifetimeFilters
+    title = "When they die"
+    question = "At which age does each lineage lose its trees, beside the native checks in the same plantings?"
+
+    def get_table(self):
+        return lineage_lifetimes(self.user, self.chosen["level"], self.form.limits, sown=self.form.sown)
+
+    def download(self, wanted):
+        table = self.get_table()
+        rows = [
+            LifeRow(one.label, line, age, step)
+            for one in table.lives.lineages
+            for line, steps in (("lineage", one.steps), ("native check", one.check))
+            for age, step in zip(table.lives.ages, steps, strict=False)
+        ]
+        return columns_response(_DOWNLOAD, rows, f"lifetimes-{iso_day(table.as_of)}", wanted)
+
+    def get_page(self):
+        table = self.get_table()
+        lives = table.lives
+        page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
+        tested = sum(one.test is not None for one in lives.lineages)
+        return {
+            "table": table,
+            "filters": self.form,
+            "filters_used": self.filters_used(),
+            "problems": self.problems,
+            "only": self.only_words(),
+            "page_obj": page,
+            "panels": [(one, curve_picture(one, lives.ages), life_sentence(one, lives, tested)) for one in page.object_list],
+            "opening": lives_sentence(lives),
+            "skipped": lives.skipped,
+            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "ledger": ledger_table("Life tables", life_columns(table), page.object_list, unit="lineages"),
+            "downloads": download_links(self.request.GET),
+            "definitions": lifetime_definitions(),
+        }
+
+
+def life_columns(table):
+    """The columns of the page: survival at each age, the check at its last, and the test."""
+
+    def at(place):
+        return lambda one: step_words(one.steps[place]) if place < len(one.steps) else ""
+
+    return [
+        Column(LEVELS[table.level].capitalize(), "label"),
+        Column("Trees planted", "trees", "right", "number"),
+        Column("Sites", "sites", "right", "number"),
+        *(Column(f"After {age}", at(place), "right") for place, age in enumerate(table.lives.ages)),
+        Column("Native check, last", lambda one: step_words(one.check[-1]) if one.check else "", "right"),
+        Column("Chi-square", lambda one: f"{one.test.chi_square:.1f}" if one.test else one.reason, "right"),
+        Column("p", lambda one: p_words(one.test.p) if one.test else "", "right"),
+        Column("p, Holm", lambda one: p_words(one.holm), "right"),
+        Column("p, Benjamini–Hochberg", lambda one: p_words(one.bh), "right"),
+    ]
+
+
+def _four(name):
+    def value(row):
+        number = getattr(row.step, name)
+        return None if number is None else round(number, 4)
+
+    return value
+
+
+_DOWNLOAD = (
+    Column("Lineage", "lineage"), Column("Line", "line"), Column("Growing seasons", "age", "right", "number"),
+    Column("At risk", lambda row: row.step.at_risk, "right", "number"), Column("Gone", lambda row: row.step.deaths, "right", "number"),
+    Column("Survival", _four("share"), "right"), Column("Standard error", _four("error"), "right"),
+    Column("Low", _four("low"), "right"), Column("High", _four("high"), "right"),
+)  # fmt: skip

@@ -1,0 +1,166 @@
+"""Life tables, log-rank tests and adjusted p-values against R, and the step from tallies to them."""
+
+import numpy as np
+import pytest
+
+from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank
+from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
+from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
+from plantings.calc.lifetimes.words import lives_sentence
+from plantings.calc.survival.survival import Counts
+from plantings.calc.survival.table import NATIVE, Tally
+
+# (time, 1 died or 0 censored). Miller 1997, as `aml` of R survival; Freireich et al. 1963, as `gehan` of R MASS, pair by pair.
+MAINTAINED = [(9, 1), (13, 1), (13, 0), (18, 1), (23, 1), (28, 0), (31, 1), (34, 1), (45, 0), (48, 1), (161, 0)]
+NOT_MAINTAINED = [(5, 1), (5, 1), (8, 1), (8, 1), (12, 1), (16, 0), (23, 1), (27, 1), (30, 1), (33, 1), (43, 1), (45, 1)]
+CONTROL = [1, 22, 3, 12, 8, 17, 2, 11, 8, 12, 2, 5, 4, 15, 8, 23, 5, 11, 4, 1, 8]
+TREATED = [
+    (10, 1),
+    (7, 1),
+    (32, 0),
+    (23, 1),
+    (22, 1),
+    (6, 1),
+    (16, 1),
+    (34, 0),
+    (32, 0),
+    (25, 0),
+    (11, 0),
+    (20, 0),
+    (19, 0),
+    (6, 1),
+    (17, 0),
+]
+TREATED += [(35, 0), (6, 1), (13, 1), (9, 0), (6, 0), (10, 0)]
+# Klein & Moeschberger 2003, as `larynx` of R KMsurv: stages 1 to 4.
+LARYNX = [
+    "0.6 1.3 2.4 2.5+ 3.2 3.2+ 3.3 3.3+ 3.5 3.5 4.0 4.0 4.3 4.5+ 4.5+ 5.3 5.5+ 5.9+ 5.9+ 6.0 6.1+ 6.2+ 6.4 6.5 6.5+ 6.7+ 7.0+ 7.4 7.4+ 8.1+ "
+    "8.1+ 9.6+ 10.7+",
+    "0.2 1.8 2.0 2.2+ 2.6+ 3.3+ 3.6 3.6+ 4.0 4.3+ 4.3+ 5.0+ 6.2 7.0 7.5+ 7.6+ 9.3+",
+    "0.3 0.3 0.5 0.7 0.8 1.0 1.3 1.6 1.8 1.9 1.9 3.2 3.5 3.7+ 4.5+ 4.8+ 4.8+ 5.0 5.0+ 5.1+ 6.3 6.4 6.5+ 7.8 8.0+ 9.3+ 10.1+",
+    "0.1 0.3 0.4 0.8 0.8 1.0 1.5 2.0 2.3 2.9+ 3.6 3.8 4.3+",
+]
+
+
+def counts(*groups):
+    """(times of a death, deaths groups × times, at risk groups × times)."""
+    times = sorted({time for group in groups for time, died in group if died})
+    deaths = np.array([[sum(died and time == when for time, died in group) for when in times] for group in groups])
+    return times, deaths, np.array([[sum(time >= when for time, _ in group) for when in times] for group in groups])
+
+
+def table(group):
+    times, deaths, at_risk = counts(group)
+    return dict(zip(times, life_table(deaths[0].tolist(), at_risk[0].tolist()), strict=True))
+
+
+def test_the_curve_errors_and_bands_are_those_of_r_survival():
+    """R 4.2.2, survival 3.5-3, survfit with conf.type log-log."""
+    steps = table(MAINTAINED)
+    expected = [0.909091, 0.818182, 0.715909, 0.613636, 0.490909, 0.368182, 0.184091]
+    errors = [0.0866784, 0.1162913, 0.1396650, 0.1526323, 0.1641933, 0.1626689, 0.1534928]
+    assert list(steps) == [9, 13, 18, 23, 31, 34, 48]
+    assert [step.share for step in steps.values()] == pytest.approx(expected, abs=5e-7)
+    assert [step.error for step in steps.values()] == pytest.approx(errors, abs=5e-7)
+    assert (steps[23].low, steps[23].high) == (pytest.approx(0.265752, abs=5e-7), pytest.approx(0.835299, abs=5e-7))
+    other = [0.833333, 0.666667, 0.583333, 0.486111, 0.388889, 0.291667, 0.194444, 0.097222, 0]
+    assert [step.share for step in table(NOT_MAINTAINED).values()] == pytest.approx(other, abs=5e-7)
+    treated = table(TREATED)
+    assert [step.share for step in treated.values()] == pytest.approx(
+        [0.857143, 0.806723, 0.752941, 0.690196, 0.627451, 0.537815, 0.448179], abs=5e-7
+    )
+    assert [step.error for step in treated.values()][:3] == pytest.approx([0.0763604, 0.0869353, 0.0963497], abs=5e-7)
+    assert (treated[10].low, treated[23].high) == (pytest.approx(0.503200, abs=5e-7), pytest.approx(0.680143, abs=5e-7))
+
+
+def test_log_rank_tests_are_those_of_r_survival():
+    """R 4.2.2, survival 3.5-3, survdiff."""
+    test = log_rank([counts(MAINTAINED, NOT_MAINTAINED)[1:]])
+    assert test.expected == pytest.approx([10.689336, 7.310664], abs=5e-7)
+    assert (test.chi_square, test.p) == (pytest.approx(3.396389, abs=5e-7), pytest.approx(0.0653393, abs=5e-8))
+    control = [(time, 1) for time in CONTROL]
+    test = log_rank([counts(TREATED, control)[1:]])
+    assert (test.chi_square, test.p) == (pytest.approx(16.792941, abs=5e-7), pytest.approx(4.16881e-5, rel=1e-5))
+    assert test.expected == pytest.approx([19.250501, 10.749499], abs=5e-7)
+    pairs = [counts([one], [other])[1:] for one, other in zip(TREATED, control, strict=True)]
+    assert log_rank(pairs).chi_square == pytest.approx(225 / 21)
+    stages = [[(float(word.strip("+")), int("+" not in word)) for word in stage.split()] for stage in LARYNX]
+    test = log_rank([counts(*stages)[1:]])
+    assert (test.chi_square, test.df, test.p) == (pytest.approx(22.762757, abs=5e-7), 3, pytest.approx(4.5252e-5, rel=2e-5))
+    assert test.expected == pytest.approx([22.566040, 10.011697, 14.084548, 3.337715], abs=5e-7)
+    assert log_rank([(np.zeros((2, 1)), np.ones((2, 1)))]).p is None
+
+
+def test_adjusted_p_values_are_those_of_the_paper():
+    """Benjamini & Hochberg 1995, section 3.3, and R p.adjust."""
+    p_values = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0]
+    bh = [
+        0.0015,
+        0.0030,
+        0.0095,
+        0.035625,
+        0.0603,
+        0.0638571,
+        0.0638571,
+        0.0645,
+        0.0765,
+        0.486,
+        0.5811818,
+        0.714875,
+        0.7532308,
+        0.8132143,
+        1,
+    ]
+    assert benjamini_hochberg(p_values) == pytest.approx(bh, abs=5e-8)
+    assert holm(p_values) == pytest.approx([0.0015, 0.0056, 0.0247, 0.114, 0.2211, 0.278, 0.278, 0.278, 0.3213, *[1] * 6])
+
+
+def tally(lineage, site, age_counts, standard=""):
+    role = "check" if standard else "test"
+    return {
+        age: Tally((lineage,), role, site, f"P-{site}", lineage, standard, False, True, list(Counts(**given)))
+        for age, given in age_counts.items()
+    }  # fmt: skip
+
+
+def lives(*tallies):
+    ages = sorted({age for one in tallies for age in one})
+    return lineage_lives({age: [one[age] for one in tallies if age in one] for age in ages})
+
+
+def test_a_census_a_year_gives_the_identity_of_hazards():
+    """Deaths 12, 6, 9, 3 of 100, 88, 80, 71 at risk, two trees not seen again after the second census: worked out by hand."""
+    years = {
+        1: {"planted": 100, "alive": 88, "dead": 12}, 2: {"planted": 100, "alive": 82, "dead": 18},
+        3: {"planted": 100, "alive": 71, "dead": 25, "not_found": 2, "not_visited": 2}, 4: {"planted": 100, "alive": 68, "dead": 30, "not_visited": 2},
+    }  # fmt: skip
+    [one] = lives(tally("A", "S", years)).lineages
+    assert [(step.at_risk, step.deaths) for step in one.steps] == [(100, 12), (88, 6), (80, 9), (71, 3)]
+    assert [step.share for step in one.steps] == pytest.approx([0.88, 0.82, 0.72775, 0.69700], abs=5e-6)
+    assert (one.test, one.reason, one.trees) == (None, NO_NATIVE, 100)
+
+
+def test_a_missing_census_puts_its_deaths_at_the_next_one():
+    complete = {age: {"planted": 10, "alive": 10 - age, "dead": age} for age in (1, 2, 3)}
+    found = lives(tally("A", "S", complete), tally("A", "T", {1: complete[1], 3: complete[3]}))
+    [one] = found.lineages
+    assert [(step.at_risk, step.deaths) for step in one.steps] == [(20, 2), (18, 1), (17, 3)]
+    assert found.skipped == ("P-T",) and found.ages == (1, 2, 3)
+
+
+def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
+    well = {1: {"planted": 40, "alive": 36, "dead": 4}}
+    badly = {1: {"planted": 40, "alive": 20, "dead": 20}}
+    found = lives(*(tally("A", site, well) for site in "ST"), *(tally("n", site, badly, NATIVE) for site in "STU"), tally("B", "X", well))
+    one, other = found.lineages
+    plain = log_rank([(np.array([[4], [20]]), np.array([[40], [40]]))] * 2)
+    assert lives_sentence(found).startswith("1 of 1 lineage outlives the native check in the same plantings (log-rank within sites")
+    assert lives_sentence(lives(tally("B", "X", well))).startswith("No lineage here can be compared")
+    assert one.test == plain and one.holm == one.bh == plain.p and one.check[0].at_risk == 80 and other.reason == NO_NATIVE
+
+
+def test_sites_that_differ_make_the_band_wider():
+    alike, apart = (band_over_sites(np.array([[dead] for dead in given]), np.full((4, 1), 40))[0] for given in ([10] * 4, [1, 4, 15, 20]))
+    assert alike.share == apart.share == 0.75
+    assert (alike.low, alike.high) == (life_table([40], [160])[0].low, life_table([40], [160])[0].high)
+    assert apart.low < alike.low and apart.high > alike.high

@@ -1,0 +1,50 @@
+"""Beta-binomial shrinkage and the chance of a place, against published values."""
+
+import numpy as np
+import pytest
+
+from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
+from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, beta_shrunken
+
+# Tarone 1982: rats with tumours and rats in 70 historical groups (Gelman et al., Bayesian Data Analysis, 3rd ed., table 5.1).
+TUMOURS = [0] * 14 + [1] * 8 + [2] * 9 + [1, 5, 2, 5, 3, 2, 7, 7, 3, 3, 2, 9, 10, 4, 4, 4, 4, 4, 4, 4, 10, 4, 4, 4, 5, 11, 12, 5, 5, 6, 5]
+TUMOURS += [6, 6, 6, 6, 16, 15, 15, 9]
+RATS = (
+    [20] * 7 + [19] * 4 + [18, 18, 17] + [20] * 4 + [19, 19, 18, 18, 25, 24, 23] + [20] * 6 + [10, 49, 19, 46, 27, 17, 49, 47, 20, 20, 13]
+)
+RATS += [48, 50] + [20] * 7 + [48, 19, 19, 19, 22, 46, 49, 20, 20, 23, 19, 22, 20, 20, 20, 52, 46, 47, 24]
+
+
+def test_the_fit_and_the_shrunken_share_have_the_reference_values():
+    """R 4.2.2; the book prints .223 and .083 for the current group of 4 in 14."""
+    shares = np.array(TUMOURS) / RATS
+    assert (len(shares), shares.mean(), shares.std(ddof=1)) == (70, pytest.approx(0.136007, abs=5e-7), pytest.approx(0.103492, abs=5e-7))
+    fit = beta_binomial_fit(TUMOURS, RATS)
+    assert (fit.alpha, fit.beta) == (pytest.approx(2.304783, abs=2e-5), pytest.approx(14.079809, abs=1e-4))
+    assert fit.log_likelihood == pytest.approx(-154.140250, abs=5e-7)
+    with_current = beta_binomial_fit([*TUMOURS, 4], [*RATS, 14])
+    assert (with_current.alpha, with_current.beta) == (pytest.approx(2.341614, abs=2e-5), pytest.approx(14.114804, abs=1e-4))
+    assert beta_shrunken(with_current, 4, 14).share == pytest.approx(0.208219, abs=1e-6)
+    moments = beta_shrunken(BetaBinomial(1.356149, 8.615058, None), 4, 14)
+    assert (moments.share, moments.deviation) == (pytest.approx(0.223441, abs=5e-7), pytest.approx(0.083358, abs=5e-7))
+    assert moments.low < moments.share < moments.high
+
+
+def test_families_alike_or_too_few_have_a_reason_and_no_numbers():
+    assert beta_binomial_fit([5, 5, 5, 5], [10] * 4).reason == NO_SPREAD
+    assert beta_binomial_fit([1, 9], [10, 10]).reason == TOO_FEW
+    assert beta_binomial_fit([10, 10, 10], [10] * 3).alpha is None
+    with pytest.raises(ValueError, match="no distribution"):
+        beta_shrunken(BetaBinomial(None, None, None, TOO_FEW), 1, 2)
+
+
+def test_the_chance_of_a_place_is_exact_where_it_can_be_worked_out():
+    """Of two with a difference of 1 and SD 1 each, the first is better with chance Φ(1/√2) = 0.76025 (table of the normal)."""
+    found = place_chances(normal_draws(np.array([1.0, 0.0]), np.eye(2)), 0.5)
+    assert found.places == 1 and found.best[0] == pytest.approx(0.76025, abs=0.013) and found.best[0] == found.worst[1]
+    # all errors in common leave the order certain
+    assert place_chances(normal_draws(np.array([2.0, 1.0, 0.0]), np.ones((3, 3)) * 9), 1 / 3).best.tolist() == [1, 0, 0]
+    # Beta(2, 1) above Beta(1, 1): the integral of 2x·x is 2/3
+    assert place_chances(beta_draws(np.array([2.0, 1.0]), np.array([1.0, 1.0])), 0.5).best[0] == pytest.approx(2 / 3, abs=0.014)
+    with pytest.raises(ValueError, match="up to 1/2"):
+        place_chances(np.zeros((1, 2)), 0.7)

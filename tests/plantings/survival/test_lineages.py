@@ -1,0 +1,57 @@
+"""The page of lineages beside the native check: what it reads, its filters and its downloads."""
+
+import csv
+import io
+
+import pytest
+from django.urls import reverse
+
+from tests import factories
+from tests.plantings.survival.survival_examples import counted, planting_on
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def page(client):
+    """Three lots under test and a native check on three sites, and a lot of four trees."""
+    lead = factories.person("lead")
+    client.force_login(lead)
+    native = factories.stock_lot(actor=lead, plants=900, taxon=factories.taxon(role="native"))
+    lots = [factories.stock_lot(actor=lead, plants=900) for _ in range(3)]
+    small = factories.stock_lot(actor=lead, plants=90)
+    for ease in (0, 3, 6):
+        planting = planting_on(factories.site())
+        for lot, alive in zip(lots, (18, 12, 4), strict=True):
+            counted(planting, lot, 30, alive + ease)
+        counted(planting, native, 20, 4, role="check")
+    counted(planting, small, 4, 4)
+    return lambda **query: client.get(reverse("survival_lineages"), {"level": "lot", **query}), lots, small
+
+
+def test_the_page_orders_lots_and_names_what_cannot_be_told(page):
+    get, lots, small = page
+    response = get()
+    found = response.context["found"]
+    assert [one.label for one in found.ranked] == [lot.code for lot in lots]
+    assert [one.label for one in found.unranked] == [small.code]
+    text = response.content.decode()
+    assert "fewer than five trees assessed" in text and "Assess at least five of its trees." in text
+    assert "it proposes, people decide" in text and f"{reverse('help')}#lineages" in text
+    assert text.count("ranks-dot") == 3
+
+
+def test_the_download_has_the_rows_of_the_page_and_the_reasons(page):
+    get, lots, small = page
+    rows = list(csv.DictReader(io.StringIO(get(download="csv").content.decode("utf-8-sig"))))
+    assert [row["Lot"] for row in rows] == [*(lot.code for lot in lots), small.code]
+    assert rows[-1]["Cannot tell"] == "fewer than five trees assessed" and rows[0]["Assessed"] == "90"
+
+
+def test_filters_are_in_the_address_and_a_wrong_one_is_said(page):
+    get, lots, _small = page
+    site = factories.site()
+    assert get(site=site.code).context["found"].ranked == ()
+    assert get(population="sown").context["found"].ranked == ()
+    response = get(at="age-x")
+    assert response.status_code == 400 and "is not a census" in response.content.decode()
