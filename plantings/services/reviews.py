@@ -69,7 +69,7 @@ def _store_reviews(actor, planting, state, reason, last):
         ["observation", "number", "supersedes", "state", "reason", "entered_by", "entered_at"],
         [(pk, *_after(review), state.value, reason, actor.pk, stamp) for pk, review in last.items()],
     )
-    changes = {"reviews": [None, len(last)], "state": [None, state.label]}
+    changes = {"reviews": [None, len(last)], "state": [None, str(state.label)]}
     new = Review.objects.filter(observation__round__planting=planting, pk__gt=newest).values_list("pk", flat=True)
     audit_record(actor=actor, verb="planting.census_reviewed", obj=planting, changes=changes, reason=reason, in_bulk=(Review, list(new)))
 
@@ -84,7 +84,7 @@ def _store_count_reviews(actor, planting, state, reason, last):
             )
         )
     append_rows(rows)
-    changes = {"reviews of plot counts": [None, len(rows)], "state": [None, state.label]}
+    changes = {"reviews of plot counts": [None, len(rows)], "state": [None, str(state.label)]}
     audit_record(actor=actor, verb="planting.counts_reviewed", obj=planting, changes=changes, reason=reason)
 
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from plantings.calc.lifetimes.lineage_lives import Lives, lineage_lives
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.groups import LINEAGE
-from plantings.selectors.survival.rounds import LeftOut, OpenRound, left_out, rounds_in_scope
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
 
 __all__ = ["LifeTables", "lineage_lifetimes"]
@@ -16,13 +16,16 @@ __all__ = ["LifeTables", "lineage_lifetimes"]
 
 @dataclass(frozen=True, slots=True)
 class LifeTables:
-    """The lives at a level of lineage. `left_out` and `not_complete` are the plantings and rounds that no figure is made from."""
+    """The lives at a level of lineage. `left_out`, `not_complete` and `waiting` are the plantings and rounds that no figure is made from,
+    the last because no record of theirs counts before its review, unless `unread_count`."""
 
     level: str
     lives: Lives
     sown: bool
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
     as_of: datetime.date
 
 
@@ -40,5 +43,6 @@ def lineage_lifetimes(user, level, filters, *, sown=False):
         for moment, rounds_of_age in zip(moments, chosen, strict=True)
     }
     return LifeTables(
-        level, lineage_lives(by_age), sown, left_out(user, filters, rounds, every), rounds.not_complete(None), timezone.localdate()
+        level=level, lives=lineage_lives(by_age), sown=sown, left_out=left_out(user, filters, rounds, every),
+        not_complete=rounds.not_complete(None), waiting=rounds.waiting, unread_count=rounds.unread_count, as_of=timezone.localdate(),
     )  # fmt: skip

@@ -8,7 +8,7 @@ from django.utils import timezone
 from plantings.calc.lineages.compare import Comparison, compare_lineages
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import LINEAGE
-from plantings.selectors.survival.rounds import LeftOut, OpenRound, left_out, rounds_in_scope
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
 
 __all__ = ["LineageTable", "lineage_comparison"]
@@ -17,7 +17,8 @@ __all__ = ["LineageTable", "lineage_comparison"]
 @dataclass(frozen=True, slots=True)
 class LineageTable:
     """The comparison at one moment; `ages`, `years` and `visits` as in the survival table. `others` are the lineages of the other
-    population: sown as seed where the planted trees are shown, and the reverse."""
+    population: sown as seed where the planted trees are shown, and the reverse. `waiting` are rounds of which no record counts before its
+    review, unless `unread_count`."""
 
     level: str
     moment: CensusChoice | None
@@ -29,6 +30,8 @@ class LineageTable:
     others: int
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
     site_names: dict[str, str]
     as_of: datetime.date
 
@@ -46,5 +49,6 @@ def lineage_comparison(user, level, moment, filters, *, sown=False):
         comparison=compare_lineages([tally for tally in tallies if tally.sown == sown]), sown=sown,
         others=len({tally.keys for tally in tallies if tally.sown != sown and not tally.standard}),
         left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment),
+        waiting=rounds.waiting, unread_count=rounds.unread_count,
         site_names={part.site: part.site_name for part in chosen.values()}, as_of=timezone.localdate(),
     )  # fmt: skip
