@@ -27,7 +27,7 @@ def gated(scene):
         any_of=[["permit"]],
     )  # fmt: skip
     scene.new = factories.shipment(
-        actor=scene.lead, code="SH-2", receiver=scene.owner, receiving_person="R. Ceiver",
+        actor=scene.lead, code="SH-2", receiver=scene.owner, receiving_person="R. Ceiver", done_by=["A. Holder"],
         lots=[(scene.lot, "bareroot", 30), (scene.native, "bareroot", 8)],
     )  # fmt: skip
     shipment_dispatch(actor=scene.lead, shipment=scene.new, on=today - 9 * DAY)

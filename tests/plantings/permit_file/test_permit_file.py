@@ -110,7 +110,8 @@ def test_a_planting_established_on_the_paper_draws_no_plant_twice(client, gated)
         actor=gated.lead, shipment=gated.new, received_on=timezone.localdate() - 7 * DAY, received_by="R", box_condition="good",
         counts={line: (30, 0, 0)}
     )  # fmt: skip
-    planting = factories.planting(code="PL-2", site=gated.planting.site, planted_on=None, state="planned", supply="shipment")
+    planned = {"planted_on": None, "state": "planned", "supply": "shipment", "done_by": ["A. Holder"]}
+    planting = factories.planting(code="PL-2", site=gated.planting.site, **planned)
     factories.trees(planting, gated.lot, 25, actor=gated.lead)
     planting_establish(actor=gated.lead, planting=planting, on=timezone.localdate() - DAY)
     draw_return(
