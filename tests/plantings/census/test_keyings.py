@@ -94,7 +94,7 @@ def test_a_day_that_differs_is_settled_once_for_the_page(here, client):
     assert set(Observation.objects.current().values_list("observed_on", "height_cm")) == {(other, 142), (other, None), (other, 95)}
 
 
-def test_the_same_person_keying_a_page_again_is_told_before_anything_is_stored(here, client):
+def test_who_keys_a_page_again_is_told_before_it_is_stored(here, client):
     _round, trees, page, one, _two = here
     key(client, one, page, KEYED)
     shown = client.get(reverse("formpage_key", args=[page.pk]))
