@@ -53,7 +53,7 @@ def observations_review(*, actor, observations, state, reason=""):
     rejected_or_not = {state, *(before[pk].state for pk in todo if pk in before)}
     if ReviewState.REJECTED in rejected_or_not or setting(ProgrammeKey.UNREAD_COUNT) == NO:
         tallies_rebuild(planting)
-    changes = {"reviews": [None, len(todo)], "state": [None, state.label]}
+    changes = {"reviews": [None, len(todo)], "state": [None, str(state.label)]}
     new = Review.objects.filter(observation__round__planting=planting, pk__gt=newest).values_list("pk", flat=True)
     audit_record(actor=actor, verb="planting.census_reviewed", obj=planting, changes=changes, reason=reason, in_bulk=(Review, list(new)))
     return len(todo)

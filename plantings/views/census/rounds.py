@@ -4,8 +4,8 @@ from datetime import timedelta
 
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
-from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, measures_words, value_of
@@ -14,7 +14,7 @@ from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.asked import asked_at, own_of
+from plantings.selectors.census.asked import asked_at, asked_text, own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
@@ -247,7 +247,7 @@ class RoundDetailView(RecordDetailView):
 
 
 def _measured_column(item):
-    label = gettext(item.short_label)
+    label = asked_text(item, item.short_label)
     label = f"{label} ({item.unit})" if item.unit else label
     if item.is_own:
         words = {code: listed_words(code, label) for code, label, _meaning in item.classes}

@@ -1,9 +1,12 @@
 """What the pages of results share: the sentence of boxes that limits them, and the census of each planting they are about."""
 
 from django.http import Http404, QueryDict
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import LEVELS
+from registry.selectors.shared.local_text import local_text
 from registry.views.shared.details import PageView
 
 
@@ -41,16 +44,20 @@ class FilteredResults(PageView):
     def only_words(self):
         """What links from a row limited the page to, in words."""
         within, planting = self.form.within, self.chosen["planting"]
-        parts = [f"{LEVELS[within[0]]} {within[1]}"] if within else []
-        return [*parts, *([f"planting {planting}"] if planting else [])]
+        parts = [f"{gettext(LEVELS[within[0]])} {within[1]}"] if within else []
+        return [*parts, *([_("planting %(code)s") % {"code": planting}] if planting else [])]
 
 
 def moment_choices(table):
     """[(words of the group, [(code, words, chosen)])] of all there is to choose from."""
-    groups = (("Age", AGE, table.ages), ("Season", SEASON, table.years), ("Visit", VISIT, table.visits))
-    found = [(words, [CensusChoice(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
-    found.append(("Any", [CensusChoice(LATEST)]))
-    return [(words, [(moment.code, moment.words, moment == table.moment) for moment in moments]) for words, moments in found if moments]
+    groups = ((_("Age"), AGE, table.ages), (_("Season"), SEASON, table.years), (_("Visit"), VISIT, table.visits))
+    found = [(words, [CensusChoice(kind, number) for number, *_rest in numbers]) for words, kind, numbers in groups]
+    found.append((_("Any"), [CensusChoice(LATEST)]))
+    return [
+        (words, [(moment.code, local_text(moment.words), moment == table.moment) for moment in moments])
+        for words, moments in found
+        if moments
+    ]
 
 
 def _choice_words(bound):

@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival.survival import survival_rows
+from registry.selectors.shared.local_text import local_text
 from registry.views.shared.details import PageView
 
 
@@ -22,6 +23,6 @@ class ResultsView(PageView):
                 "table": table,
                 "survival_url": reverse("survival"),
                 "measured_url": reverse("survival_measured"),
-                "answers": [(row.role_plural, row, len(row.sites)) for row in table.totals],
+                "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page

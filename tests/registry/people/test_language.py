@@ -5,10 +5,11 @@ import re
 import pytest
 from django.core import mail
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from registry.models import AuditEntry
 from registry.services.duties.reminders import reminders_send
+from registry.services.land.notices import land_notice_add
 from registry.services.people.people import language_choose, person_link_send
 from tests import factories
 
@@ -114,3 +115,10 @@ def test_a_phone_is_refused_in_the_language_of_its_page(client):
     answer = client.get(reverse("phone_by_link"), headers={"X-Round-Link": "x" * 43})
     assert answer.json()["error"].startswith("Ce lien ne fonctionne pas, ou plus.")
     assert client.get(reverse("census_phone_ping")).json()["error"].startswith("Votre session est fermée.")
+
+
+def test_the_audit_trail_is_in_english_whoever_writes():
+    owner = factories.person("landowner", partner=factories.partner(code="P7"))
+    with translation.override("fr"):
+        land_notice_add(actor=owner, partner=owner.partner, kind="sale", text="Vendu.")
+    assert AuditEntry.objects.latest("pk").record_label == "P7: the land is being sold or handed on"
