@@ -70,11 +70,22 @@ def test_the_office_reads_its_own_pages_in_english(client):
         client.force_login(person)
         client.cookies["mastbook_language"] = "fr"
         assert language(client.get(address)) == read
-        assert language(client.get(reverse("planting_list"))) == "en"  # a page that is in English only says so
+        assert language(client.get(reverse("planting_list"))) == read
         assert language(client.get("/no-such-page/")) == read
         client.logout()
     client.cookies["mastbook_language"] = "fr"
     assert language(client.get(reverse("login"))) == "fr"
+
+
+def test_a_sheet_has_english_headers_whatever_the_page_is_in(client):
+    planting = factories.planting(crew=[crew := factories.person("volunteer")])
+    client.force_login(crew)
+    client.cookies["mastbook_language"] = "fr"
+    page, sheet = (client.get(f"{reverse('planting_list')}{query}").content.decode() for query in ("", "?download=csv"))
+    assert "Plantations" in page and "établie" in page
+    assert (
+        sheet.lstrip("\ufeff").startswith("Planting,") and f"{planting.code}," in sheet and "tabli" not in sheet.replace("established", "")
+    )
 
 
 def test_a_number_with_a_comma_is_read_and_shown_on_a_french_page(client):
