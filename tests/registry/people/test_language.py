@@ -88,6 +88,22 @@ def test_a_sheet_has_english_headers_whatever_the_page_is_in(client):
     )
 
 
+def test_a_drawing_keeps_its_decimal_points_on_a_french_page(client):
+    lead = factories.person("lead")
+    owner = factories.person("landowner", partner=factories.partner())
+    planting = factories.planting(site=factories.site(partner=owner.partner))
+    trees = factories.trees(planting, factories.stock_lot(actor=lead, plants=40), 12, actor=lead)
+    for season in (1, 2, 3):
+        factories.observe(factories.census_round(planting, season), dict.fromkeys(trees, "A"), actor=lead, height_cm=42.5 * season)
+    client.force_login(owner)
+    client.cookies["mastbook_language"] = "fr"
+    tree, curve = (
+        client.get(url).content.decode() for url in (reverse("tree_detail", args=[trees[0].pk]), f"{reverse('survival')}?view=curve")
+    )
+    assert 'class="life"' in tree and 'class="steps-line"' in curve and "42,5 cm" in tree
+    assert re.findall(r'<(?:svg|line|path|circle|text)[^>]*="[^"]*\d,\d', tree + curve) == []
+
+
 def test_a_number_with_a_comma_is_read_and_shown_on_a_french_page(client):
     crew = factories.person("volunteer")
     planting = factories.planting(crew=[crew])
