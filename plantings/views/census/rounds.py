@@ -16,7 +16,6 @@ from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.asked import asked_at, asked_text, own_of
-from plantings.selectors.census.photos import photos_of_round
 from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
@@ -28,6 +27,7 @@ from plantings.selectors.census.rounds import (
     rounds_with_progress,
     standing_counts,
 )
+from plantings.selectors.plantings.photos import photos_of_round
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND

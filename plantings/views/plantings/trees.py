@@ -12,8 +12,8 @@ from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, Tr
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.census.asked import own_of
-from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.reviews import is_unread
+from plantings.selectors.plantings.photos import photos_by_record
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
@@ -209,7 +209,7 @@ class TreeDetailView(RecordDetailView):
             for record in reversed(self.story.records)
             for photo in photos.get(record.pk, ())
         ]
-        return [{"title": "Photos", "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
+        return [{"title": _("Photos"), "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
 
 
 class TreeAddView(GateStopMixin, RecordFormView):

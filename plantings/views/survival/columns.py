@@ -1,5 +1,6 @@
 """The columns of the survival table, and what is one click behind each row."""
 
+from dataclasses import replace
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext
@@ -26,6 +27,11 @@ def key_words(word, key, names):
     if word == "site" and names.get(key):
         return f"{key} {names[key]}"
     return gettext(key) if key in _NOT_KNOWN else key
+
+
+def with_key_words(lineages):
+    """Compared lineages (`LineageRow`, `LineageLife`), those without a name on file under words in the language of the reader."""
+    return tuple(replace(one, label=key_words(LINEAGE, one.label, {})) for one in lineages)
 
 
 def label(keys, table):

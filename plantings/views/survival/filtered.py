@@ -75,8 +75,8 @@ def progress_words(item, unread_count):
     )
     parts = [words % {"round": part.label, "site": part.site, "why": why, "share": of_words(progress.assessed, progress.countable)}]
     if part.unread and not unread_count:
-        parts.append(_("%(records)s not counted before a review") % {"records": local_amount(part.unread, "records")})
-    return part.planting, "; ".join([*parts, _("in the figures above")] if item.shown else parts)
+        parts.append(gettext("%(records)s not counted before a review") % {"records": local_amount(part.unread, "records")})
+    return part.planting, "; ".join([*parts, gettext("in the figures above")] if item.shown else parts)
 
 
 def _choice_words(bound):

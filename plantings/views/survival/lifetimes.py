@@ -1,5 +1,6 @@
 """When trees die: the life of each lineage from planting on, beside the native checks in the same plantings."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from django.core.paginator import Paginator
@@ -11,6 +12,7 @@ from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, 
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
+from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import FilteredResults, progress_words
 from registry.calc.shared.iso import iso_day
@@ -52,7 +54,7 @@ class LifetimesView(FilteredResults):
 
     def get_page(self):
         table = self.get_table()
-        lives = table.lives
+        lives = replace(table.lives, lineages=with_key_words(table.lives.lineages))
         page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
         tested = sum(one.test is not None for one in lives.lineages)
         return {

@@ -1,5 +1,7 @@
 """Lineages beside the native checks: the picture, its table, and what cannot be told."""
 
+from dataclasses import replace
+
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -8,6 +10,7 @@ from plantings.calc.lineages.words import difference_range, lineage_definitions,
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
+from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.lineage_picture import lineage_picture
 from registry.calc.shared.iso import iso_day
@@ -35,6 +38,7 @@ class LineagesView(FilteredResults):
     def get_page(self):
         table = self.get_table()
         found = table.comparison
+        found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
         return {
             "table": table,
             "found": found,

@@ -25,6 +25,7 @@ _UNITS = {
     "differences": lambda n: ngettext("difference", "differences", n),
     "draws": lambda n: ngettext("draw", "draws", n),
     "duties": lambda n: ngettext("duty", "duties", n),
+    "files": lambda n: ngettext("file", "files", n),
     "growing seasons": lambda n: ngettext("growing season", "growing seasons", n),
     "leftovers": lambda n: ngettext("leftover", "leftovers", n),
     "lineages": lambda n: ngettext("lineage", "lineages", n),
